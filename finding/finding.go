@@ -1,0 +1,134 @@
+// Package finding is the one type every requirement's outcome is written in:
+// which clause, about what, the value found, the limit, the margin between
+// them, the verdict, and what to do next.
+//
+// A verdict is never "safe". It says that a rule is met and by how much, that
+// it is not, that an input is missing, or that a person must judge on site.
+package finding
+
+import (
+	"fmt"
+	"sort"
+)
+
+// Verdict is the outcome of one requirement. The zero value is NotKnown, so a
+// finding nobody filled in passes nothing.
+type Verdict uint8
+
+const (
+	// NotKnown: an input is missing; the finding's Next says which.
+	NotKnown Verdict = iota
+	// Meets: the rule is met by the margin stated.
+	Meets
+	// Fails: the rule is not met.
+	Fails
+	// JudgeOnSite: the clause asks for a person's judgement.
+	JudgeOnSite
+)
+
+var words = [...]string{NotKnown: "not known", Meets: "meets", Fails: "fails", JudgeOnSite: "judge on site"}
+
+// String returns the verdict in the words used on every screen and paper.
+func (v Verdict) String() string {
+	if int(v) < len(words) {
+		return words[v]
+	}
+	return words[NotKnown]
+}
+
+// MarshalText writes the verdict as its words.
+func (v Verdict) MarshalText() ([]byte, error) { return []byte(v.String()), nil }
+
+// UnmarshalText reads the words of String back.
+func (v *Verdict) UnmarshalText(text []byte) error {
+	for i, w := range words {
+		if w == string(text) {
+			*v = Verdict(i)
+			return nil
+		}
+	}
+	return fmt.Errorf("verdict is %q: it is one of %q", text, words)
+}
+
+// Amount is a number with its unit, or nothing. It is how values, limits and
+// margins of every dimension share one column.
+type Amount struct {
+	Number float64
+	Unit   string
+	text   string // as a person reads it; empty when there is no amount
+}
+
+// Of returns the amount that quantity q prints, with the number n in unit.
+func Of(q fmt.Stringer, n float64, unit string) Amount {
+	return Amount{Number: n, Unit: unit, text: q.String()}
+}
+
+// Count returns a whole number of things, such as 2 devices.
+func Count(n int, unit string) Amount {
+	return Amount{Number: float64(n), Unit: unit, text: fmt.Sprintf("%d %s", n, unit)}
+}
+
+// IsZero reports that there is no amount here.
+func (a Amount) IsZero() bool { return a.text == "" }
+
+// String prints the amount, or nothing.
+func (a Amount) String() string { return a.text }
+
+// Finding is one requirement checked against one part of one job.
+type Finding struct {
+	Clause  string  // "433.1.1(i)", or "common practice, no source"
+	Subject string  // what was looked at: "circuit van point, leg 2 (buried)"
+	What    string  // the requirement in a few words: "cable carries the device's rated current"
+	Value   Amount  // what the job has; zero when not known
+	Limit   Amount  // what the rule asks; zero when the rule has no number
+	Margin  Amount  // room left, negative when the rule is not met
+	Verdict Verdict //
+	Why     string  // how the value came about, and the reason for the verdict
+	Next    string  // what to do now; empty when there is nothing to do
+	Source  string  // where limit and data stand, with any doubt about them
+	Key     string  // stable name of the requirement, for tests and later rooms
+	WaitsOn string  // Key of the finding that must be settled first, if any
+}
+
+// Summary counts findings by verdict.
+type Summary struct{ Meets, Fails, NotKnown, JudgeOnSite int }
+
+// Summarise counts fs by verdict.
+func Summarise(fs []Finding) Summary {
+	var s Summary
+	for _, f := range fs {
+		switch f.Verdict {
+		case Meets:
+			s.Meets++
+		case Fails:
+			s.Fails++
+		case JudgeOnSite:
+			s.JudgeOnSite++
+		default:
+			s.NotKnown++
+		}
+	}
+	return s
+}
+
+// ExitCode is what a command returns for findings: 0 when every requirement is
+// met, 1 when one fails, 3 when none fails but something is not known or is
+// left to judge on site.
+func (s Summary) ExitCode() int {
+	switch {
+	case s.Fails > 0:
+		return 1
+	case s.NotKnown > 0 || s.JudgeOnSite > 0:
+		return 3
+	}
+	return 0
+}
+
+// urgency orders verdicts as a careful electrician would take them up.
+var urgency = [...]int{Fails: 0, NotKnown: 1, JudgeOnSite: 2, Meets: 3}
+
+// ByUrgency sorts fs in place: what fails, what is not known, what to judge,
+// what is met; otherwise the order they were found in is kept.
+func ByUrgency(fs []Finding) {
+	sort.SliceStable(fs, func(i, j int) bool { return urgency[fs[i].Verdict] < urgency[fs[j].Verdict] })
+}
