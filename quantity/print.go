@@ -110,17 +110,39 @@ func (z Impedance) String() string {
 	return strings.TrimSuffix(Ohms(real(z)).String(), " Ω") + sign + Ohms(x).String()
 }
 
+// Quantity is any of the quantities a person may enter.
+type Quantity interface {
+	~float64
+	String() string
+	Unit() string
+}
+
+// Unit returns the symbol of the unit a quantity is held in.
+func (Ohms) Unit() string                 { return "Ω" }
+func (OhmMetres) Unit() string            { return "Ω·m" }
+func (KelvinMetresPerWatt) Unit() string  { return "K·m/W" }
+func (Amperes) Unit() string              { return "A" }
+func (Volts) Unit() string                { return "V" }
+func (Watts) Unit() string                { return "W" }
+func (WattHours) Unit() string            { return "Wh" }
+func (Metres) Unit() string               { return "m" }
+func (SquareMillimetres) Unit() string    { return "mm²" }
+func (Celsius) Unit() string              { return "°C" }
+func (Seconds) Unit() string              { return "s" }
+func (AmpereSquaredSeconds) Unit() string { return "A²s" }
+func (Percent) Unit() string              { return "%" }
+
 // Exact prints the quantity without rounding; its Parse function reads it back.
-func (q Ohms) Exact() string                 { return exact(float64(q), "Ω") }
-func (q OhmMetres) Exact() string            { return exact(float64(q), "Ω·m") }
-func (q KelvinMetresPerWatt) Exact() string  { return exact(float64(q), "K·m/W") }
-func (q Amperes) Exact() string              { return exact(float64(q), "A") }
-func (q Volts) Exact() string                { return exact(float64(q), "V") }
-func (q Watts) Exact() string                { return exact(float64(q), "W") }
-func (q WattHours) Exact() string            { return exact(float64(q), "Wh") }
-func (q Metres) Exact() string               { return exact(float64(q), "m") }
-func (q SquareMillimetres) Exact() string    { return exact(float64(q), "mm²") }
-func (q Celsius) Exact() string              { return exact(float64(q), "°C") }
-func (q Seconds) Exact() string              { return exact(float64(q), "s") }
-func (q AmpereSquaredSeconds) Exact() string { return exact(float64(q), "A²s") }
-func (q Percent) Exact() string              { return exact(float64(q), "%") }
+func (q Ohms) Exact() string                 { return exact(float64(q), q.Unit()) }
+func (q OhmMetres) Exact() string            { return exact(float64(q), q.Unit()) }
+func (q KelvinMetresPerWatt) Exact() string  { return exact(float64(q), q.Unit()) }
+func (q Amperes) Exact() string              { return exact(float64(q), q.Unit()) }
+func (q Volts) Exact() string                { return exact(float64(q), q.Unit()) }
+func (q Watts) Exact() string                { return exact(float64(q), q.Unit()) }
+func (q WattHours) Exact() string            { return exact(float64(q), q.Unit()) }
+func (q Metres) Exact() string               { return exact(float64(q), q.Unit()) }
+func (q SquareMillimetres) Exact() string    { return exact(float64(q), q.Unit()) }
+func (q Celsius) Exact() string              { return exact(float64(q), q.Unit()) }
+func (q Seconds) Exact() string              { return exact(float64(q), q.Unit()) }
+func (q AmpereSquaredSeconds) Exact() string { return exact(float64(q), q.Unit()) }
+func (q Percent) Exact() string              { return exact(float64(q), q.Unit()) }

@@ -166,13 +166,10 @@ type kind struct {
 	show  func(float64) string
 }
 
-type quantityType interface {
-	~float64
-	String() string
+func kindOf[Q interface {
+	Quantity
 	Exact() string
-}
-
-func kindOf[Q quantityType](name string, parse func(string) (Q, error)) kind {
+}](name string, parse func(string) (Q, error)) kind {
 	return kind{
 		name:  name,
 		parse: func(s string) (float64, error) { q, err := parse(s); return float64(q), err },

@@ -1,0 +1,322 @@
+package model
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"chargewright/job"
+	"chargewright/quantity"
+	"chargewright/standard"
+)
+
+// LoopPart is one stretch of a fault loop.
+type LoopPart struct {
+	What      string
+	Impedance quantity.Impedance
+	Citation  standard.Citation
+}
+
+// Loop is a closed path of current: its parts in order from the source.
+type Loop struct {
+	Parts []LoopPart
+	Gaps  []string // what keeps it from being known
+}
+
+// Known reports whether every part is known.
+func (l Loop) Known() bool { return len(l.Gaps) == 0 }
+
+// Magnitude returns the arithmetic sum of the parts' magnitudes, in Ω. The
+// phase angle of Ze is seldom known; adding magnitudes errs on the high side
+// for Zs and is what the trade does: Zs = Ze + (R1+R2).
+func (l Loop) Magnitude() quantity.Ohms {
+	var sum quantity.Ohms
+	for _, p := range l.Parts {
+		sum += p.Impedance.Magnitude()
+	}
+	return sum
+}
+
+// Temperature of the day, and whether it had to be assumed.
+func (m *Model) testTemperature() quantity.Celsius {
+	if t, ok := m.Job.Site.Temperature.Get(); ok {
+		return t
+	}
+	m.assume("readings predicted at 20 °C: the temperature of the day is not said")
+	return 20
+}
+
+// R1R2 returns line and cpc of the circuit alone, in series.
+func (c *Circuit) R1R2(at Temperature) Loop { return c.pair(&c.CPC, "R1+R2", at) }
+
+// R1Rn returns line and neutral of the circuit alone, in series.
+func (c *Circuit) R1Rn(at Temperature) Loop { return c.pair(&c.Neutral, "R1+Rn", at) }
+
+// R2 returns the cpc of the circuit alone.
+func (c *Circuit) R2(at Temperature) Loop {
+	l, gap := c.Length()
+	var out Loop
+	out.gap(gap)
+	out.gap(c.CPC.Gap)
+	if out.Known() {
+		out.Parts = []LoopPart{{c.Name() + ": R2", c.CPC.Impedance(l, at, c.model.testTemperature()), c.CPC.Citation}}
+	}
+	return out
+}
+
+func (l *Loop) gap(text string) {
+	if text != "" {
+		l.Gaps = append(l.Gaps, text)
+	}
+}
+
+func (c *Circuit) pair(back *Conductor, what string, at Temperature) Loop {
+	l, gap := c.Length()
+	var out Loop
+	out.gap(gap)
+	out.gap(c.Line.Gap)
+	if back.Gap != c.Line.Gap {
+		out.gap(back.Gap)
+	}
+	if out.Known() {
+		t := c.model.testTemperature()
+		out.Parts = []LoopPart{{c.Name() + ": " + what, c.Line.Impedance(l, at, t) + back.Impedance(l, at, t), c.Line.Citation}}
+	}
+	return out
+}
+
+// OwnElectrode returns the electrode that earths a point instead of the
+// supply, if its earthing measure is a separate electrode.
+func (m *Model) OwnElectrode(p *Point) (*job.Electrode, bool) {
+	measure, ok := p.Record.Earthing.Measure.Get()
+	if !ok || measure != job.SeparateElectrode {
+		return nil, false
+	}
+	return m.electrode(p.Record.Earthing.Electrode), true
+}
+
+func (m *Model) electrode(name string) *job.Electrode {
+	for i := range m.Job.Electrodes {
+		if m.Job.Electrodes[i].Name == name {
+			return &m.Job.Electrodes[i]
+		}
+	}
+	return nil
+}
+
+// ElectrodeResistance returns RA of an electrode: as entered; else from its
+// shape and the soil (BS 7430); else a gap.
+func (m *Model) ElectrodeResistance(e *job.Electrode) (quantity.Ohms, job.HowKnown, standard.Citation, string) {
+	if e == nil {
+		return 0, "", standard.Citation{}, "electrode: which one is used"
+	}
+	if r, ok := e.Resistance.Value.Get(); ok {
+		return r, e.Resistance.KnownBy.Or(job.Assumed), standard.Citation{}, ""
+	}
+	name := "electrode " + e.Name
+	kind, known := e.Kind.Get()
+	length, hasLength := e.Length.Get()
+	soil, hasSoil := e.Soil.Get()
+	switch {
+	case !known:
+		return 0, "", standard.Citation{}, name + ": measured resistance, or its kind, length and soil"
+	case !hasLength:
+		return 0, "", standard.Citation{}, name + ": length"
+	case !hasSoil:
+		return 0, "", standard.Citation{}, name + ": measured resistance, or the resistivity of the soil"
+	}
+	diameter, hasDiameter := e.Diameter.Get()
+	if kind != job.Plate && !hasDiameter {
+		return 0, "", standard.Citation{}, name + ": diameter of the rod, or width of the tape"
+	}
+	var r quantity.Ohms
+	var cite standard.Citation
+	var err error
+	switch kind {
+	case job.Rod:
+		r, cite, err = m.Rules.Rod(soil, length, diameter)
+		if n := e.Number.Or(1); err == nil && n > 1 {
+			spacing, ok := e.Spacing.Get()
+			if !ok {
+				return 0, "", standard.Citation{}, name + ": distance between the rods"
+			}
+			r, cite, err = m.Rules.RodsInLine(soil, length, diameter, n, spacing)
+		}
+	case job.Tape:
+		depth, ok := e.Depth.Get()
+		if !ok {
+			return 0, "", standard.Citation{}, name + ": depth of the tape"
+		}
+		r, cite, err = m.Rules.Tape(soil, length, diameter, depth)
+	default:
+		r, cite, err = m.Rules.Plate(soil, length, length)
+	}
+	if err != nil {
+		return 0, "", standard.Citation{}, fmt.Sprintf("%s: %v", name, err)
+	}
+	return r, job.Calculated, cite, ""
+}
+
+// External returns the part of an earth fault loop outside the installation:
+// Ze; on a TT supply without a Ze, the installation's own electrode.
+func (m *Model) External() Loop {
+	var out Loop
+	if ze, ok := m.Job.Supply.Ze.Value.Get(); ok {
+		out.Parts = []LoopPart{{"Ze", quantity.Impedance(complex(float64(ze), 0)), standard.Citation{}}}
+		return out
+	}
+	if system, ok := m.Job.Supply.Earthing.Get(); ok && system == job.TT && m.Job.Supply.Electrode != "" {
+		r, _, cite, gap := m.ElectrodeResistance(m.electrode(m.Job.Supply.Electrode))
+		out.gap(gap)
+		if gap == "" {
+			out.Parts = []LoopPart{{"installation electrode RA (the source electrode comes on top)", quantity.Impedance(complex(float64(r), 0)), cite}}
+		}
+		return out
+	}
+	out.gap("supply: Ze")
+	return out
+}
+
+// EarthLoop returns the earth fault loop from the source to the far end of
+// circuit c and back: Ze and R1+R2 of every circuit on the way. A point on an
+// electrode of its own returns through that electrode instead of the cpcs.
+func (m *Model) EarthLoop(c *Circuit, at Temperature) Loop {
+	if c.Point != nil {
+		if e, own := m.OwnElectrode(c.Point); own {
+			return m.electrodeLoop(c, e, at)
+		}
+	}
+	out := m.External()
+	for _, part := range c.Path() {
+		out.join(part.R1R2(at))
+	}
+	return out
+}
+
+func (l *Loop) join(o Loop) {
+	l.Parts = append(l.Parts, o.Parts...)
+	l.Gaps = append(l.Gaps, o.Gaps...)
+}
+
+func (m *Model) electrodeLoop(c *Circuit, e *job.Electrode, at Temperature) Loop {
+	var out Loop
+	r, _, cite, gap := m.ElectrodeResistance(e)
+	out.gap(gap)
+	if gap == "" {
+		out.Parts = append(out.Parts, LoopPart{"electrode " + e.Name + " RA (the source electrode comes on top)", quantity.Impedance(complex(float64(r), 0)), cite})
+	}
+	for _, part := range c.Path() {
+		l, gap := part.Length()
+		out.gap(gap)
+		out.gap(part.Line.Gap)
+		if gap == "" && part.Line.Known() {
+			out.Parts = append(out.Parts, LoopPart{part.Name() + ": R1", part.Line.Impedance(l, at, m.testTemperature()), part.Line.Citation})
+		}
+	}
+	return out
+}
+
+// FaultCurrent is a prospective fault current and how it was found.
+type FaultCurrent struct {
+	Current quantity.Amperes
+	Why     string
+	Gaps    []string
+}
+
+// Known reports whether the current is known.
+func (f FaultCurrent) Known() bool { return len(f.Gaps) == 0 }
+
+// greatestVoltage is the voltage factor for the greatest fault current.
+func (m *Model) greatestVoltage() float64 {
+	c, _, err := m.Rules.Limit("cmax")
+	if err != nil {
+		return 1.1
+	}
+	return c
+}
+
+// GreatestFault returns the greatest prospective fault current at board b: the
+// value at the origin, reduced by the circuits on the way at 20 °C.
+//
+//	formula  If = U0 / √((U0/Ipf)² + |Z|²), Z of one line for a three-phase
+//	         fault, of line and neutral or line and cpc for a single-phase one
+//
+// The angle of the source impedance is not known. Adding it at a right angle
+// to the cable's gives the least the sum can be, so the current is never
+// understated. The value at the origin is taken as the greatest there.
+func (m *Model) GreatestFault(b *Board) FaultCurrent {
+	var f FaultCurrent
+	ipf, ok := m.Job.Supply.Ipf.Value.Get()
+	if !ok {
+		f.Gaps = append(f.Gaps, "supply: Ipf")
+	}
+	u0, gap := m.U0()
+	if gap != "" {
+		f.Gaps = append(f.Gaps, gap)
+	}
+	if !f.Known() {
+		return f
+	}
+	f.Current, f.Why = ipf, fmt.Sprintf("%v at the origin, %v", ipf, m.Job.Supply.Ipf.KnownBy)
+	if b == nil || b.Feed == nil {
+		return f
+	}
+	var cables quantity.Impedance
+	var names []string
+	for _, c := range b.Feed.Path() {
+		l, gap := c.Length()
+		if gap == "" {
+			gap = c.Line.Gap
+		}
+		if gap != "" {
+			f.Gaps = append(f.Gaps, gap)
+			continue
+		}
+		cables += c.Line.Impedance(l, At20, 20)
+		if c.PhaseCount() != 3 {
+			cables += smaller(c.Neutral, c.CPC, l)
+		}
+		names = append(names, c.Name())
+	}
+	if f.Known() {
+		f.Current = quantity.Amperes(float64(u0) / math.Hypot(float64(u0)/float64(ipf), float64(cables.Magnitude())))
+		f.Why += ", reduced by " + strings.Join(names, " and ")
+	}
+	return f
+}
+
+// smaller returns the lesser of the two ways back, cold.
+func smaller(neutral, cpc Conductor, l quantity.Metres) quantity.Impedance {
+	n := neutral.Impedance(l, At20, 20)
+	if !cpc.Known() {
+		return n
+	}
+	if p := cpc.Impedance(l, At20, 20); p.Magnitude() < n.Magnitude() {
+		return p
+	}
+	return n
+}
+
+// LeastEarthFault returns the least earth fault current at the far end of c:
+//
+//	formula  If = U0 × Cmin / Zs, Zs with the conductors at operating temperature
+//	clause   BS 7671 411.4.4 (Cmin)
+func (m *Model) LeastEarthFault(c *Circuit) FaultCurrent {
+	loop := m.EarthLoop(c, AtOperating)
+	u0, gap := m.U0()
+	f := FaultCurrent{Gaps: loop.Gaps}
+	if gap != "" {
+		f.Gaps = append(f.Gaps, gap)
+	}
+	cmin, _, err := m.Rules.Limit("cmin")
+	if err != nil {
+		f.Gaps = append(f.Gaps, err.Error())
+	}
+	zs := loop.Magnitude()
+	if !f.Known() || zs <= 0 {
+		return f
+	}
+	f.Current = quantity.Amperes(cmin * float64(u0) / float64(zs))
+	f.Why = fmt.Sprintf("%.2f × %v over Zs %v", cmin, u0, zs)
+	return f
+}

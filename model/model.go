@@ -1,0 +1,180 @@
+// Package model makes one electrical model of a job: which circuit feeds what,
+// which conductor has which impedance at which temperature, what current flows
+// by design, and what loops a fault closes.
+//
+// It knows no verdicts. What the job does not say stays not known: every
+// answer carries the gaps that keep it from being one.
+package model
+
+import (
+	"chargewright/job"
+	"chargewright/standard"
+)
+
+// Model is the installation of one job, read against one edition of the rules.
+type Model struct {
+	Job      *job.Job
+	Rules    *standard.Rulebook
+	Boards   []*Board
+	Circuits []*Circuit // from the origin outwards: a circuit comes after the one that feeds it
+	Points   []*Point
+	// Assumptions is what the record leaves unsaid and the model took, each in
+	// words for the design sheet, where it can be challenged.
+	Assumptions []string
+}
+
+// assume notes an assumption once.
+func (m *Model) assume(text string) {
+	for _, a := range m.Assumptions {
+		if a == text {
+			return
+		}
+	}
+	m.Assumptions = append(m.Assumptions, text)
+}
+
+// Board is a distribution board and what hangs on it.
+type Board struct {
+	Record   *job.Board
+	Feed     *Circuit // nil at the origin, or where nothing is said to feed it
+	Circuits []*Circuit
+	Loads    []*job.Load // loads said to be on the board without a circuit of their own
+}
+
+// Circuit is a circuit, the conductors of its cable and what it feeds.
+type Circuit struct {
+	Record  *job.Circuit
+	From    *Board // nil when the record names none
+	Board   *Board // the board it feeds, if it feeds one
+	Point   *Point // the point it feeds, if it feeds one
+	Load    *job.Load
+	Line    Conductor
+	Neutral Conductor
+	CPC     Conductor
+	model   *Model
+}
+
+// Point is a charge point and the circuit that feeds it.
+type Point struct {
+	Record  *job.Point
+	Circuit *Circuit // nil when no circuit ends at it
+}
+
+// New returns the model of job j under rulebook rules. The job must have been
+// read by package job, which refuses circuits in a ring and names without an
+// owner; New leaves out what it cannot place rather than fail.
+func New(j *job.Job, rules *standard.Rulebook) *Model {
+	m := &Model{Job: j, Rules: rules}
+	boards := map[string]*Board{}
+	points := map[string]*Point{}
+	loads := map[string]*job.Load{}
+	for i := range j.Boards {
+		b := &Board{Record: &j.Boards[i]}
+		m.Boards = append(m.Boards, b)
+		boards[b.Record.Name] = b
+	}
+	for i := range j.Points {
+		p := &Point{Record: &j.Points[i]}
+		m.Points = append(m.Points, p)
+		points[p.Record.Name] = p
+	}
+	for i := range j.Loads {
+		loads[j.Loads[i].Name] = &j.Loads[i]
+	}
+	circuitOf := map[*job.Load]bool{}
+	var placed []*Circuit
+	for i := range j.Circuits {
+		c := &Circuit{Record: &j.Circuits[i], model: m}
+		c.From = boards[c.Record.From]
+		c.Board, c.Point, c.Load = boards[c.Record.To], points[c.Record.To], loads[c.Record.To]
+		if c.From != nil {
+			c.From.Circuits = append(c.From.Circuits, c)
+		}
+		switch {
+		case c.Board != nil:
+			c.Board.Feed = c
+		case c.Point != nil:
+			c.Point.Circuit = c
+		case c.Load != nil:
+			circuitOf[c.Load] = true
+		}
+		c.findConductors()
+		placed = append(placed, c)
+	}
+	for _, l := range loads {
+		if b := boards[l.Board]; b != nil && !circuitOf[l] {
+			b.Loads = append(b.Loads, l)
+		}
+	}
+	m.order(placed)
+	return m
+}
+
+// order puts circuits so that each follows the one that feeds it, and keeps
+// the record's order otherwise.
+func (m *Model) order(circuits []*Circuit) {
+	done := map[*Circuit]bool{}
+	var visit func(c *Circuit)
+	visit = func(c *Circuit) {
+		if done[c] {
+			return
+		}
+		done[c] = true
+		if up := c.Feed(); up != nil {
+			visit(up)
+		}
+		m.Circuits = append(m.Circuits, c)
+	}
+	for _, c := range circuits {
+		visit(c)
+	}
+}
+
+// Feed returns the circuit that feeds the board c starts at, or nil at the origin.
+func (c *Circuit) Feed() *Circuit {
+	if c.From == nil {
+		return nil
+	}
+	return c.From.Feed
+}
+
+// Path returns the circuits from the origin to c, c last.
+func (c *Circuit) Path() []*Circuit {
+	var path []*Circuit
+	for up := c; up != nil && len(path) <= len(c.model.Job.Circuits); up = up.Feed() {
+		path = append(path, up)
+	}
+	for i, k := 0, len(path)-1; i < k; i, k = i+1, k-1 {
+		path[i], path[k] = path[k], path[i]
+	}
+	return path
+}
+
+// Name returns the circuit's name as findings write it.
+func (c *Circuit) Name() string { return "circuit " + c.Record.Name }
+
+// PhaseCount returns 1 or 3, or 0 when not known: what the record says, or
+// what it follows from in what the circuit feeds.
+func (c *Circuit) PhaseCount() int {
+	if p, ok := c.Record.Phases.Get(); ok {
+		return p.Count()
+	}
+	if c.Point != nil {
+		if n, ok := c.Point.Record.Phases.Get(); ok {
+			return n
+		}
+	}
+	if c.Board != nil {
+		if n, ok := c.Board.Record.Phases.Get(); ok {
+			return n
+		}
+	}
+	if n, ok := c.model.Job.Supply.Phases.Get(); ok && n == 1 {
+		return 1
+	}
+	return 0
+}
+
+// IsDistribution reports whether the circuit feeds a board rather than
+// current-using equipment.
+func (c *Circuit) IsDistribution() bool { return c.Board != nil }
