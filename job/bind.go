@@ -1,0 +1,297 @@
+package job
+
+// From the tree of fields to a Job, with every fault on the way.
+
+import (
+	"errors"
+	"fmt"
+	"reflect"
+	"strings"
+)
+
+// where is a place in the job, for a person: the field, inside what.
+type where struct {
+	up    *where
+	field *field
+	item  int   // counted from 1 in a list; 0 for no item
+	node  *node // the item, to find its name in
+}
+
+// String returns the place: `circuit "van point", leg 1 (yard wall), length`.
+func (w *where) String() string {
+	if w == nil {
+		return ""
+	}
+	label := w.field.name
+	if w.item > 0 {
+		name := w.name()
+		switch {
+		case name != "" && w.up == nil:
+			label = fmt.Sprintf("%s %q", w.field.one, shorten(name))
+		case name != "":
+			label = fmt.Sprintf("%s %d (%s)", w.field.one, w.item, shorten(name))
+		default:
+			label = fmt.Sprintf("%s %d", w.field.one, w.item)
+		}
+	}
+	if w.up == nil {
+		return label
+	}
+	return w.up.String() + ", " + label
+}
+
+// name returns the name of the item, if it has one.
+func (w *where) name() string {
+	if w.field.of == nil || w.field.of.key == nil || w.node == nil {
+		return ""
+	}
+	if p := w.node.get(w.field.of.key); p != nil && p.value.kind == scalar {
+		return strings.TrimSpace(p.value.text)
+	}
+	return ""
+}
+
+// binder fills structs from nodes.
+type binder struct{ *faults }
+
+func (b *binder) fault(w *where, line int, found, want string) {
+	if b.full() {
+		b.add(Problem{Line: line})
+		return
+	}
+	b.add(Problem{Line: line, Field: w.String(), Found: found, Want: want})
+}
+
+// bind reads root into a Job.
+func (b *binder) bind(root *node) *Job {
+	j := &Job{}
+	b.record(root, jobShape, reflect.ValueOf(j).Elem(), nil)
+	return j
+}
+
+// record fills the struct v of shape s.
+func (b *binder) record(n *node, s *shape, v reflect.Value, w *where) {
+	switch n.kind {
+	case missing, broken:
+		return
+	case mapping:
+	case scalar:
+		b.fault(w, n.at.line, n.text, "fields are wanted here, each on its own line: "+some(s.names()))
+		return
+	default:
+		b.fault(w, n.at.line, "", "a list stands here; fields are wanted: "+some(s.names()))
+		return
+	}
+	var seen []*pair // by the field's place
+	for i := range n.fields {
+		p := &n.fields[i]
+		f := s.byName[p.key]
+		if f == nil {
+			b.unknown(p, s, w)
+			continue
+		}
+		if seen == nil {
+			seen = make([]*pair, len(s.fields))
+		}
+		at := &where{up: w, field: f}
+		if before := seen[f.place]; before != nil {
+			b.fault(at, p.at.line, "", fmt.Sprintf("it is written twice, first on line %d; once is wanted", before.at.line))
+			continue
+		}
+		seen[f.place] = p
+		b.field(p.value, f, f.value(v), at)
+	}
+}
+
+// field fills one field.
+func (b *binder) field(n *node, f *field, v reflect.Value, w *where) {
+	switch f.form {
+	case scalarForm:
+		b.scalar(n, f.codec, f.limits, v, w)
+	case recordForm:
+		if !f.of.isStated() {
+			b.record(n, f.of, v, w)
+			return
+		}
+		b.stated(n, f, v, w)
+	case listForm:
+		b.list(n, f, v, w)
+	case textsForm:
+		b.texts(n, f, v, w)
+	}
+}
+
+// scalar fills a field that is one value.
+func (b *binder) scalar(n *node, c *codec, l limits, v reflect.Value, w *where) {
+	switch n.kind {
+	case missing, broken:
+		return
+	case scalar:
+	case list:
+		b.fault(w, n.at.line, "", "a list stands here; "+c.wants())
+		return
+	default:
+		b.fault(w, n.at.line, "", "fields stand here; "+c.wants())
+		return
+	}
+	text := strings.TrimSpace(n.text)
+	if text == "" {
+		return
+	}
+	number, err := c.read(v.Addr().Interface(), text)
+	right := ""
+	if err != nil {
+		right = want(err)
+	} else {
+		right = l.check(text, number)
+	}
+	if right != "" {
+		v.SetZero()
+		b.fault(w, n.at.line, text, right)
+	}
+}
+
+// stated fills a fact with how it is known, written short or in full.
+func (b *binder) stated(n *node, f *field, v reflect.Value, w *where) {
+	value := f.of.short
+	if n.kind == scalar {
+		if text, known, reason, ok := splitStated(n.text); ok {
+			b.record(statedNode(f.of, Entry{}, "", known, reason, n.at), f.of, v, w)
+			n = &node{kind: scalar, text: text, at: n.at}
+		}
+		b.scalar(n, value.codec, f.limits, value.value(v), w)
+		return
+	}
+	b.record(n, f.of, v, w)
+	if p := n.get(value); p != nil && n.kind == mapping { // once more, for the field's own limits
+		if q := value.value(v); !q.IsZero() {
+			b.scalar(p.value, value.codec, f.limits, q, w)
+		}
+	}
+}
+
+// list fills a list of records. Every item of the file has its place in the
+// list, so that line numbers can be found for it later.
+func (b *binder) list(n *node, f *field, v reflect.Value, w *where) {
+	switch n.kind {
+	case missing, broken:
+		return
+	case list:
+	default:
+		b.fault(w, n.at.line, "", "a list is wanted: start each "+f.one+" on a line of its own with a dash")
+		return
+	}
+	v.Set(reflect.MakeSlice(v.Type(), len(n.items), len(n.items)))
+	var names map[string]int
+	for i, item := range n.items {
+		at := &where{up: w.up, field: f, item: i + 1, node: item}
+		b.record(item, f.of, v.Index(i), at)
+		key := f.of.key
+		if key == nil || item.kind == broken {
+			continue
+		}
+		line := item.at.line
+		if item.kind != mapping && item.kind != missing {
+			continue // said already
+		}
+		name := at.name()
+		if name == "" {
+			if p := item.get(key); p == nil || p.value.kind == missing || p.value.kind == scalar {
+				b.fault(at, line, "", "it has no "+key.name+"; "+key.name+": is wanted, "+key.help)
+			}
+			continue
+		}
+		if names == nil {
+			names = map[string]int{}
+		}
+		if first, ok := names[name]; ok {
+			b.fault(at, item.get(key).at.line, "", fmt.Sprintf("the %s on line %d has the same %s; one of its own is wanted", f.one, first, key.name))
+			continue
+		}
+		names[name] = line
+	}
+}
+
+// texts fills a list of words.
+func (b *binder) texts(n *node, f *field, v reflect.Value, w *where) {
+	switch n.kind {
+	case missing, broken:
+		return
+	case list:
+	default:
+		b.fault(w, n.at.line, n.text, "a list is wanted: start each "+f.one+" on a line of its own with a dash")
+		return
+	}
+	for i, item := range n.items {
+		at := &where{up: w.up, field: f, item: i + 1}
+		var text string
+		b.scalar(item, f.codec, f.limits, reflect.ValueOf(&text).Elem(), at)
+		if text != "" {
+			v.Set(reflect.Append(v, reflect.ValueOf(text)))
+		}
+	}
+}
+
+// unknown reports a field that is none, at its own line.
+func (b *binder) unknown(p *pair, s *shape, w *where) {
+	if b.full() {
+		b.add(Problem{Line: p.at.line})
+		return
+	}
+	place := fmt.Sprintf("%q", shorten(p.key))
+	if w != nil {
+		place = w.String() + ", " + place
+	}
+	right := ""
+	if near := nearest(p.key, s.names()); near != "" {
+		right = "no field of that name; the nearest is " + near
+	} else if under := s.holder(p.key); under != "" {
+		right = "no field of that name here; it goes under " + under
+	} else {
+		right = "no field of that name; the fields here are " + some(s.names())
+	}
+	b.add(Problem{Line: p.at.line, Field: place, Want: right, Err: errors.New("unknown field")})
+}
+
+// holder returns the field of s that has a field of the given name under it.
+func (s *shape) holder(name string) string {
+	for _, f := range s.fields {
+		if f.of != nil && !f.of.isStated() && f.of.byName[name] != nil {
+			return f.name
+		}
+	}
+	return ""
+}
+
+// splitStated reads a fact written on one line with how it is known behind it:
+// "0.18 Ω (measured)", "25 m (assumed: drawing not to hand)".
+func splitStated(s string) (text, known, reason string, ok bool) {
+	s = strings.TrimSpace(s)
+	open := strings.Index(s, "(")
+	if open < 0 || !strings.HasSuffix(s, ")") {
+		return "", "", "", false
+	}
+	known, reason, _ = strings.Cut(s[open+1:len(s)-1], ":")
+	known, reason = strings.TrimSpace(known), strings.TrimSpace(reason)
+	if _, err := parseWord[HowKnown](known); err != nil && known != "" {
+		return "", "", "", false
+	}
+	return strings.TrimSpace(s[:open]), known, reason, true
+}
+
+// statedNode returns a stated fact in full, without its value.
+func statedNode(s *shape, e Entry, text, known, reason string, at place) *node {
+	n := &node{kind: mapping, at: at}
+	put := func(name, text string) {
+		if text != "" {
+			n.fields = append(n.fields, pair{key: name, at: at, value: &node{kind: scalar, text: text, at: at}})
+		}
+	}
+	put(s.short.name, text)
+	put("known by", known)
+	put("who", e.Who)
+	put("when", e.When)
+	put("instrument", e.Instrument)
+	put("reason", reason)
+	return n
+}

@@ -1,0 +1,248 @@
+package job
+
+// The words a job file may use where a fact is one of a few. Each type lists
+// its own with Values, in the order a person would expect them.
+
+// Stage is how far a job has come.
+type Stage string
+
+// Values returns the stages in order.
+func (Stage) Values() []string {
+	return []string{"survey", "design", "dead", "live", "commission", "hand over", "aftercare"}
+}
+
+// EarthingSystem is the earthing system of a supply.
+type EarthingSystem string
+
+// The earthing systems of BS 7671 Part 2.
+const (
+	TNS  EarthingSystem = "TN-S"
+	TNCS EarthingSystem = "TN-C-S"
+	TT   EarthingSystem = "TT"
+	IT   EarthingSystem = "IT"
+)
+
+// Values returns the earthing systems.
+func (EarthingSystem) Values() []string {
+	return []string{string(TNS), string(TNCS), string(TT), string(IT)}
+}
+
+// IsTN reports whether the exposed metal is earthed through the supply.
+func (e EarthingSystem) IsTN() bool { return e == TNS || e == TNCS }
+
+// HowKnown is how a fact came to be known.
+type HowKnown string
+
+// How a fact may be known, best first.
+const (
+	Measured   HowKnown = "measured"
+	Declared   HowKnown = "declared"
+	Calculated HowKnown = "calculated"
+	Assumed    HowKnown = "assumed"
+)
+
+// Values returns the ways of knowing, best first.
+func (HowKnown) Values() []string {
+	return []string{string(Measured), string(Declared), string(Calculated), string(Assumed)}
+}
+
+// Premises is the kind of place.
+type Premises string
+
+// Kinds of premises.
+const (
+	Dwelling  Premises = "dwelling"
+	Flats     Premises = "flats"
+	Workplace Premises = "workplace"
+	Shop      Premises = "shop or office"
+	Hotel     Premises = "hotel"
+	CarPark   Premises = "car park"
+)
+
+// Values returns the kinds of premises.
+func (Premises) Values() []string {
+	return []string{string(Dwelling), string(Flats), string(Workplace), string(Shop), string(Hotel), string(CarPark)}
+}
+
+// Residential reports whether people live there.
+func (p Premises) Residential() bool { return p == Dwelling || p == Flats }
+
+// Condition is the state of the service equipment.
+type Condition string
+
+// Conditions of service equipment.
+const (
+	Sound     Condition = "sound"
+	Damaged   Condition = "damaged"
+	Uncertain Condition = "uncertain"
+)
+
+// Values returns the conditions.
+func (Condition) Values() []string {
+	return []string{string(Sound), string(Damaged), string(Uncertain)}
+}
+
+// PhaseSet is the line conductors a circuit uses.
+type PhaseSet string
+
+// Phase sets.
+const (
+	L1         PhaseSet = "L1"
+	L2         PhaseSet = "L2"
+	L3         PhaseSet = "L3"
+	ThreePhase PhaseSet = "L1 L2 L3"
+)
+
+// Values returns the phase sets.
+func (PhaseSet) Values() []string {
+	return []string{string(L1), string(L2), string(L3), string(ThreePhase)}
+}
+
+// Count returns the number of line conductors, 1 or 3.
+func (p PhaseSet) Count() int {
+	if p == ThreePhase {
+		return 3
+	}
+	return 1
+}
+
+// RCDType is the type of an RCD by the residual currents it detects.
+type RCDType string
+
+// Types of RCD.
+const (
+	TypeAC RCDType = "AC"
+	TypeA  RCDType = "A"
+	TypeF  RCDType = "F"
+	TypeB  RCDType = "B"
+)
+
+// Values returns the types.
+func (RCDType) Values() []string {
+	return []string{string(TypeAC), string(TypeA), string(TypeF), string(TypeB)}
+}
+
+// Poles is which conductors a device opens.
+type Poles string
+
+// Poles a device may open.
+const (
+	AllLive   Poles = "all live"
+	LinesOnly Poles = "lines only"
+)
+
+// Values returns the poles.
+func (Poles) Values() []string { return []string{string(AllLive), string(LinesOnly)} }
+
+// SurgeType is the test class of a surge protective device.
+type SurgeType string
+
+// Values returns the types.
+func (SurgeType) Values() []string { return []string{"1", "1+2", "2", "3"} }
+
+// SurgeConnection is how a surge protective device is connected.
+type SurgeConnection string
+
+// Values returns the connection types.
+func (SurgeConnection) Values() []string { return []string{"CT1", "CT2"} }
+
+// ElectrodeKind is the shape of an electrode.
+type ElectrodeKind string
+
+// Kinds of electrode.
+const (
+	Rod   ElectrodeKind = "rod"
+	Tape  ElectrodeKind = "tape"
+	Plate ElectrodeKind = "plate"
+)
+
+// Values returns the kinds of electrode.
+func (ElectrodeKind) Values() []string { return []string{string(Rod), string(Tape), string(Plate)} }
+
+// LoadKind is what a load is for the diversity tables.
+type LoadKind string
+
+// Kinds of load.
+const (
+	Lighting    LoadKind = "lighting"
+	Heating     LoadKind = "heating and power"
+	Cooker      LoadKind = "cooking"
+	Shower      LoadKind = "instantaneous water heater"
+	WaterHeater LoadKind = "thermostatic water heater"
+	Storage     LoadKind = "thermal storage"
+	HeatPump    LoadKind = "heat pump"
+	Motor       LoadKind = "motor"
+	Sockets     LoadKind = "socket circuit"
+	Stationary  LoadKind = "stationary equipment"
+	OtherLoad   LoadKind = "other"
+)
+
+// Values returns the kinds of load.
+func (LoadKind) Values() []string {
+	return []string{string(Lighting), string(Heating), string(Cooker), string(Shower), string(WaterHeater),
+		string(Storage), string(HeatPump), string(Motor), string(Sockets), string(Stationary), string(OtherLoad)}
+}
+
+// CPC is what serves as circuit protective conductor.
+type CPC string
+
+// What may serve as cpc.
+const (
+	CPCCore          CPC = "core"
+	CPCArmour        CPC = "armour"
+	CPCCoreAndArmour CPC = "core and armour"
+	CPCSeparate      CPC = "separate"
+)
+
+// Values returns what may serve as cpc.
+func (CPC) Values() []string {
+	return []string{string(CPCCore), string(CPCArmour), string(CPCCoreAndArmour), string(CPCSeparate)}
+}
+
+// Outlet is how a vehicle is connected.
+type Outlet string
+
+// Outlets.
+const (
+	Socket   Outlet = "socket"
+	Tethered Outlet = "tethered"
+)
+
+// Values returns the outlets.
+func (Outlet) Values() []string { return []string{string(Socket), string(Tethered)} }
+
+// OpenPENDevice is a device inside a point that opens on a lost PEN conductor.
+type OpenPENDevice string
+
+// Open-PEN devices by what they measure; the roman numbers are those of BS 7671 722.411.4.1.
+const (
+	NoOpenPENDevice  OpenPENDevice = "none"
+	MeasuresEarth    OpenPENDevice = "measures to earth electrode" // (iii)
+	MeasuresLines    OpenPENDevice = "measures from three lines"   // (iii), by the annex
+	MeasuresWindow   OpenPENDevice = "measures line to neutral"    // (iv)
+	EquallyEffective OpenPENDevice = "other, equally effective"    // (v)
+)
+
+// Values returns the devices.
+func (OpenPENDevice) Values() []string {
+	return []string{string(NoOpenPENDevice), string(MeasuresEarth), string(MeasuresLines), string(MeasuresWindow), string(EquallyEffective)}
+}
+
+// EarthingMeasure is what is done about the loss of the PEN conductor at a
+// point on a TN-C-S supply, or the earthing used instead of it.
+type EarthingMeasure string
+
+// Earthing measures; the roman numbers are those of BS 7671 722.411.4.1.
+const (
+	SupplyEarthing    EarthingMeasure = "supply earthing"                // nothing added
+	BalancedLoad      EarthingMeasure = "three-phase load"               // (i)
+	LowElectrode      EarthingMeasure = "electrode on the main terminal" // (ii)
+	OpenPENDetection  EarthingMeasure = "open-PEN device"                // (iii), (iv) or (v), in the point or before it
+	SeparateElectrode EarthingMeasure = "separate electrode"             // TT for the point
+	Separation        EarthingMeasure = "electrical separation"          // isolating transformer
+)
+
+// Values returns the measures.
+func (EarthingMeasure) Values() []string {
+	return []string{string(SupplyEarthing), string(BalancedLoad), string(LowElectrode), string(OpenPENDetection), string(SeparateElectrode), string(Separation)}
+}
