@@ -1,0 +1,527 @@
+package network_test
+
+import (
+	"fmt"
+	"math"
+	"math/cmplx"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"chargewright/network"
+	"chargewright/quantity"
+)
+
+// An independent check: random four-wire networks are written as netlists for
+// ngspice, a general-purpose circuit simulator (Debian package ngspice), and
+// its phasors compared with ours. It knows nothing of terminals, joins or
+// winding pairs: every conductor is a resistor and an inductor there.
+
+// A twin is one random network, for our model and for ngspice.
+type twin struct {
+	rng    *rand.Rand
+	b      *network.Builder
+	nodes  []network.NodeID
+	shape  strings.Builder // netlist of what never changes; % stands for the name of the circuit
+	emf    strings.Builder // sources at their voltage
+	dead   strings.Builder // sources at 0 V
+	loads  strings.Builder // loads as impedances
+	parts  int
+	senses []sense
+	drawn  []network.LoadID // loads that are no impedance
+	ends   [][2]network.Terminal
+}
+
+// A sense is a conductor whose current ngspice tells.
+type sense struct {
+	branch network.BranchID
+	k      int
+	name   string
+	load   bool
+}
+
+func spiceNode(t network.Terminal) string {
+	if t.Conductor == network.Earth {
+		return "0"
+	}
+	return fmt.Sprintf("%%n%dc%d", t.Node, t.Conductor)
+}
+
+func (w *twin) uniform(low, high float64) float64 { return low + (high-low)*w.rng.Float64() }
+
+// spread returns a value between low and high, as often small as large.
+func (w *twin) spread(low, high float64) float64 {
+	return low * math.Exp(w.rng.Float64()*math.Log(high/low))
+}
+
+const perOhm = 1 / (100 * math.Pi) // henry for each ohm at 50 Hz
+
+// conductors writes coupled conductors to the netlist, each through a 0 V
+// source that senses its current. from and to are spice nodes.
+func (w *twin) conductors(out *strings.Builder, id int, from, to []string, r, x [][]float64, broken uint) {
+	for k := range from {
+		if broken&(1<<k) != 0 {
+			continue
+		}
+		at := from[k]
+		step := func(kind string, q int, value string) {
+			next := fmt.Sprintf("%%b%dk%d%s%d", id, k, kind, q)
+			fmt.Fprintf(out, "%s%%b%dk%dq%d %s %s %s\n", kind, id, k, q, at, next, value)
+			at = next
+		}
+		step("V", 0, "0")
+		for j := range from {
+			if j != k && r[k][j] != 0 && broken&(1<<j) == 0 {
+				step("H", j, fmt.Sprintf("V%%b%dk%dq0 %.17g", id, j, r[k][j]))
+			}
+		}
+		if x[k][k] > 0 {
+			step("L", 0, fmt.Sprintf("%.17g", x[k][k]*perOhm))
+		}
+		fmt.Fprintf(out, "R%%b%dk%d %s %s %.17g\n", id, k, at, to[k], r[k][k])
+		for j := range k {
+			if x[k][j] != 0 && broken&(1<<j) == 0 {
+				fmt.Fprintf(out, "K%%b%dk%dj%d L%%b%dk%dq0 L%%b%dk%dq0 %.17g\n", id, k, j, id, k, id, j, x[k][j]/math.Sqrt(x[k][k]*x[j][j]))
+			}
+		}
+	}
+}
+
+// matrix makes impedances for n conductors of about the given resistance.
+func (w *twin) matrix(n int, ohms float64) (r, x [][]float64) {
+	r, x = make([][]float64, n), make([][]float64, n)
+	least, coupled := math.Inf(1), w.rng.IntN(3) > 0
+	for k := range n {
+		r[k], x[k] = make([]float64, n), make([]float64, n)
+		r[k][k], x[k][k] = ohms*w.uniform(0.6, 1.6), ohms*w.uniform(0.1, 1)
+		least = min(least, r[k][k])
+	}
+	if coupled {
+		shared, tightness := least*w.uniform(0, 0.5), w.uniform(0.1, 0.8)
+		for k := range n {
+			for j := range n {
+				if j != k {
+					r[k][j] = shared
+					x[k][j] = tightness * math.Sqrt(x[k][k]*x[j][j])
+				}
+			}
+		}
+	}
+	return r, x
+}
+
+func (w *twin) sense(out network.BranchID, id int, n int, broken uint, load bool) {
+	for k := range n {
+		if broken&(1<<k) == 0 {
+			w.senses = append(w.senses, sense{out, k, fmt.Sprintf("v%%b%dk%dq0", id, k), load})
+		}
+	}
+}
+
+func names(ts []network.Terminal) []string {
+	ns := make([]string, len(ts))
+	for i, t := range ts {
+		ns[i] = spiceNode(t)
+	}
+	return ns
+}
+
+func (w *twin) branch(from, to []network.Terminal, ohms float64, breakable bool) {
+	w.parts++
+	r, x := w.matrix(len(from), ohms)
+	z, err := network.Coupled(r, x)
+	if err != nil {
+		panic(err)
+	}
+	var broken uint
+	br := network.Branch{Name: fmt.Sprint("branch ", w.parts), From: from, To: to, Z: z}
+	if breakable && w.rng.IntN(3) == 0 {
+		k := w.rng.IntN(len(from))
+		broken |= 1 << k
+		br.Broken = []network.Conductor{from[k].Conductor}
+	}
+	id := w.b.Branch(br)
+	w.conductors(&w.shape, w.parts, names(from), names(to), r, x, broken)
+	w.sense(id, w.parts, len(from), broken, false)
+}
+
+func (w *twin) electrode(at network.Terminal, ohms float64) {
+	w.parts++
+	id := w.b.Electrode(fmt.Sprint("electrode ", w.parts), at, quantity.Ohms(ohms))
+	w.conductors(&w.shape, w.parts, []string{spiceNode(at)}, []string{"0"}, [][]float64{{ohms}}, [][]float64{{0}}, 0)
+	w.sense(id, w.parts, 1, 0, false)
+}
+
+// load is a resistance and reactance of s VA at 230 V.
+func (w *twin) load(from, to network.Terminal, s complex128) {
+	w.parts++
+	id := w.b.Load(network.Load{Name: fmt.Sprint("load ", w.parts), From: from, To: to, Model: network.ConstantImpedance, S: s, Rated: 230})
+	z := 230 * 230 / cmplx.Conj(s)
+	w.conductors(&w.loads, w.parts, []string{spiceNode(from)}, []string{spiceNode(to)}, [][]float64{{real(z)}}, [][]float64{{imag(z)}}, 0)
+	w.sense(network.BranchID(id), w.parts, 1, 0, true)
+}
+
+// source is 230 V line to star behind an impedance, or that behind a
+// transformer from 11 kV.
+func (w *twin) source(at network.NodeID, star network.Terminal) {
+	three := []network.Conductor{network.L1, network.L2, network.L3}
+	volts, from, behind := 230.0, at.All(three...), star
+	r, x := w.matrix(3, w.spread(0.005, 0.1))
+	if transformer := w.rng.IntN(3) == 0; transformer {
+		w.parts++
+		volts = 11000 / math.Sqrt(3)
+		hv := w.b.Node("high voltage")
+		w.nodes = append(w.nodes, hv)
+		from, behind = hv.All(three...), hv.At(network.Earth)
+		z, err := network.Coupled(r, x)
+		if err != nil {
+			panic(err)
+		}
+		id := w.b.Transformer(network.Transformer{Name: "transformer", Z: z,
+			Windings: network.Dyn11.Windings([3]network.Terminal(from), network.Terminal{}, [3]network.Terminal(at.All(three...)), star, 11000, 400)})
+		secondary := make([]string, 3)
+		for k := range 3 {
+			secondary[k] = fmt.Sprintf("%%b%ds%d", w.parts, k)
+			ratio := 400.0 / 11000 / math.Sqrt(3)
+			fmt.Fprintf(&w.shape, "E%%b%dk%d %s %s %s %s %.17g\n", w.parts, k, secondary[k], spiceNode(star), spiceNode(from[k]), spiceNode(from[(k+1)%3]), ratio)
+			fmt.Fprintf(&w.shape, "F%%b%dk%d %s %s V%%b%dk%dq0 %.17g\n", w.parts, k, spiceNode(from[k]), spiceNode(from[(k+1)%3]), w.parts, k, ratio)
+		}
+		w.conductors(&w.shape, w.parts, secondary, names(at.All(three...)), r, x, 0)
+		w.sense(id, w.parts, 3, 0, false)
+		r, x = w.matrix(3, w.spread(0.1, 2))
+	}
+	w.parts++
+	z, err := network.Coupled(r, x)
+	if err != nil {
+		panic(err)
+	}
+	id := w.b.Source(network.Source{Name: "supply", Star: behind, Lines: from, EMF: network.ThreePhase(quantity.Volts(volts)), Z: z})
+	ideal := make([]string, 3)
+	for k := range 3 {
+		ideal[k] = fmt.Sprintf("%%b%de%d", w.parts, k)
+		fmt.Fprintf(&w.emf, "V%%b%de%d %s %s DC 0 AC %.17g %d\n", w.parts, k, ideal[k], spiceNode(behind), volts, []int{0, -120, 120}[k])
+		fmt.Fprintf(&w.dead, "V%%b%de%d %s %s DC 0\n", w.parts, k, ideal[k], spiceNode(behind))
+	}
+	w.conductors(&w.shape, w.parts, ideal, names(from), r, x, 0)
+	w.sense(id, w.parts, 3, 0, false)
+}
+
+// newTwin makes a street main of four conductors with PEN, services with
+// neutral and earth joined at the cut-out, and circuits of five conductors; a
+// few ties make meshes, a few conductors are broken.
+func newTwin(seed uint64, charging bool) *twin {
+	w := &twin{rng: rand.New(rand.NewPCG(seed, 77)), b: network.NewBuilder()}
+	four := []network.Conductor{network.L1, network.L2, network.L3, network.PEN}
+	five := []network.Conductor{network.L1, network.L2, network.L3, network.N, network.PE}
+	node := func(name string) network.NodeID {
+		n := w.b.Node(fmt.Sprint(name, " ", len(w.nodes)+1))
+		w.nodes = append(w.nodes, n)
+		return n
+	}
+	insulation := func(n network.NodeID, cs []network.Conductor) { // and a way to earth for what breaks off
+		for _, c := range cs {
+			w.electrode(n.At(c), w.spread(2e4, 2e5))
+		}
+	}
+	breaks := w.rng.IntN(2) == 0
+	sub := node("substation")
+	w.source(sub, sub.At(network.PEN))
+	w.electrode(sub.At(network.PEN), w.spread(0.2, 20))
+	main := []network.NodeID{sub}
+	for range 1 + w.rng.IntN(3) {
+		n := node("main")
+		w.branch(main[w.rng.IntN(len(main))].All(four...), n.All(four...), w.spread(0.005, 0.2), breaks)
+		insulation(n, four)
+		main = append(main, n)
+	}
+	if len(main) > 2 && w.rng.IntN(2) == 0 {
+		w.branch(main[1].All(four...), main[len(main)-1].All(four...), w.spread(0.01, 0.3), breaks)
+	}
+	var points []network.NodeID
+	for range 1 + w.rng.IntN(3) {
+		cutOut := node("cut-out")
+		w.branch(main[w.rng.IntN(len(main))].All(four...), cutOut.All(four...), w.spread(0.005, 0.1), breaks)
+		w.b.Join("cut-out", cutOut, network.PEN, network.N, network.PE)
+		fmt.Fprintf(&w.shape, "V%%j%dn %s %s 0\nV%%j%dp %s %s 0\n", cutOut, spiceNode(cutOut.At(network.PEN)), spiceNode(cutOut.At(network.N)),
+			cutOut, spiceNode(cutOut.At(network.PEN)), spiceNode(cutOut.At(network.PE)))
+		insulation(cutOut, five)
+		if w.rng.IntN(2) == 0 {
+			w.electrode(cutOut.At(network.PE), w.spread(1, 500))
+		}
+		for range 1 + w.rng.IntN(3) {
+			p := node("point")
+			w.branch(cutOut.All(five...), p.All(five...), w.spread(0.02, 1), breaks)
+			insulation(p, five)
+			if w.rng.IntN(3) == 0 {
+				w.electrode(p.At(network.PE), w.spread(1, 500))
+			}
+			points = append(points, p)
+			for k := range 3 {
+				if charging && w.rng.IntN(2) == 0 {
+					w.ends = append(w.ends, [2]network.Terminal{five2(p, k), p.At(network.N)})
+					w.drawn = append(w.drawn, w.b.ChargePoint(network.ChargePoint{
+						Name: fmt.Sprint("charge point ", len(w.drawn)+1), Lines: []network.Terminal{five2(p, k)}, Neutral: p.At(network.N),
+						Current: quantity.Amperes(w.uniform(0.5, 3)), PowerFactor: w.uniform(0.9, 1), Third: cmplx.Rect(w.uniform(0, 0.3), w.uniform(-3, 3)),
+					})...)
+				} else {
+					w.load(five2(p, k), p.At(network.N), complex(w.spread(20, 9000), w.uniform(0, 2000)))
+				}
+			}
+			if w.rng.IntN(2) == 0 {
+				w.load(p.At(network.L1), p.At(network.L2), complex(w.spread(20, 5000), 0))
+			}
+		}
+	}
+	if len(points) > 1 && w.rng.IntN(2) == 0 { // bonded metal between two buildings
+		w.branch(points[0].All(network.PE), points[len(points)-1].All(network.PE), w.spread(0.05, 5), false)
+	}
+	return w
+}
+
+func five2(n network.NodeID, k int) network.Terminal { return n.At(network.Conductor(k + 1)) }
+
+// A run is one netlist under way, many circuits side by side in it.
+type run struct {
+	list  strings.Builder
+	ask   strings.Builder
+	want  map[string]complex128 // what we have, by the name ngspice gives it
+	count int
+}
+
+// circuit adds a netlist and asks for the voltage of every terminal and the
+// current of every conductor in st.
+func (r *run) circuit(w *twin, net *network.Network, st *network.State, netlist string, loaded bool) (name string) {
+	r.count++
+	name = fmt.Sprintf("m%d", r.count)
+	r.list.WriteString(strings.ReplaceAll(netlist, "%", name))
+	for _, n := range w.nodes {
+		for c := network.L1; c < network.Earth; c++ {
+			if t := n.At(c); net.Has(t) {
+				r.expect(fmt.Sprintf("v(%s)", strings.ReplaceAll(spiceNode(t), "%", name)), st.V(t))
+			}
+		}
+	}
+	for _, s := range w.senses {
+		if s.load && !loaded {
+			continue
+		}
+		got := st.Current(s.branch, s.k)
+		if s.load {
+			got = st.LoadCurrent(network.LoadID(s.branch))
+		}
+		r.expect(fmt.Sprintf("i(%s)", strings.ReplaceAll(s.name, "%", name)), got)
+	}
+	return name
+}
+
+func (r *run) expect(name string, value complex128) {
+	if r.want == nil {
+		r.want = map[string]complex128{}
+	}
+	r.want[name] = value
+	fmt.Fprintf(&r.ask, "print %s\n", name)
+}
+
+// compare runs ngspice and returns the number of values that agree. The exit
+// status says nothing: every line asked for must be there.
+func (r *run) compare(t *testing.T, hertz int) (agreed int, worst float64) {
+	t.Helper()
+	file := filepath.Join(t.TempDir(), "network.cir")
+	text := fmt.Sprintf("random networks\n%s.control\nset numdgt=14\nac lin 1 %d %d\n%squit 0\n.endc\n.end\n", r.list.String(), hertz, hertz, r.ask.String())
+	if err := os.WriteFile(file, []byte(text), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	out, err := exec.Command("ngspice", "-b", file).CombinedOutput()
+	if err != nil {
+		t.Fatalf("ngspice: %v\n%s", err, out[:min(len(out), 3000)])
+	}
+	seen := map[string]bool{}
+	for line := range strings.Lines(string(out)) {
+		name, value, ok := strings.Cut(line, " = ")
+		want, asked := r.want[name]
+		re, im, pair := strings.Cut(strings.TrimSpace(value), ",")
+		if !ok || !asked || !pair {
+			continue
+		}
+		x, errX := strconv.ParseFloat(re, 64)
+		y, errY := strconv.ParseFloat(im, 64)
+		if errX != nil || errY != nil {
+			t.Fatalf("ngspice printed %q", line)
+		}
+		seen[name] = true
+		// Relative to the value; to a thousandth of 230 V (and as many amperes
+		// or ohms) where all but that cancels, since both programs carry the
+		// same sixteen digits.
+		share := cmplx.Abs(complex(x, y)-want) / max(cmplx.Abs(want), 0.23)
+		worst = max(worst, share)
+		if !(share <= 1e-6) {
+			t.Errorf("%s = %v, want %v (ngspice): %.2g apart", name, want, complex(x, y), share)
+			continue
+		}
+		agreed++
+	}
+	for name := range r.want {
+		if !seen[name] {
+			t.Fatalf("ngspice did not print %s:\n%s", name, out[:min(len(out), 3000)])
+		}
+	}
+	return agreed, worst
+}
+
+func needNgspice(t *testing.T) {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("ngspice comparison is left out with -short")
+	}
+	if _, err := exec.LookPath("ngspice"); err != nil {
+		t.Fatal("ngspice is missing, and without it the model is not checked against an independent program: apt-get install ngspice (or go test -short to leave this out)")
+	}
+}
+
+func (w *twin) build(t *testing.T) *network.Network {
+	t.Helper()
+	net, err := w.b.Build()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return net
+}
+
+func TestNgspiceLoadsFaultsAndBrokenConductors(t *testing.T) {
+	needNgspice(t)
+	const networks, batch = 240, 1 // it takes ngspice longer to do two at once
+	agreed, worst := 0, 0.0
+	for first := range networks / batch {
+		var r run
+		for i := range batch {
+			w := newTwin(uint64(first*batch+i), false)
+			net := w.build(t)
+
+			flow, err := net.Flow()
+			if err != nil {
+				t.Fatal(err)
+			}
+			st := flow.NewState()
+			if err := flow.Solve(st); err != nil {
+				t.Fatal(err)
+			}
+			r.circuit(w, net, st, w.shape.String()+w.emf.String()+w.loads.String(), true)
+
+			faults, err := net.Faults()
+			if err != nil {
+				t.Fatal(err)
+			}
+			at := w.nodes[len(w.nodes)-1-w.rng.IntN(2)] // a point or its cut-out, mostly
+			kinds := [][]network.Conductor{
+				{network.L1, network.PE}, {network.L2, network.N}, {network.L2, network.L3},
+				{network.L1, network.L2, network.L3}, {network.L1, network.L2, network.L3, network.PE}, {network.L3, network.Earth},
+			}
+			if !net.Has(at.At(network.PE)) {
+				kinds = [][]network.Conductor{{network.L1, network.PEN}, {network.L1, network.L2, network.L3}}
+			}
+			fault := network.Fault{Terminals: at.All(kinds[w.rng.IntN(len(kinds))]...)}
+			bolt := ""
+			if len(fault.Terminals) == 2 && w.rng.IntN(2) == 0 {
+				fault.Resistance = quantity.Ohms(w.spread(0.01, 50))
+				bolt = fmt.Sprintf("R%%fault %%f1 %s %.17g\nV%%f1 %s %%f1 0\n", spiceNode(fault.Terminals[0]), fault.Resistance, spiceNode(fault.Terminals[1]))
+			} else {
+				for k, terminal := range fault.Terminals[1:] {
+					bolt += fmt.Sprintf("V%%f%d %s %s 0\n", k+1, spiceNode(terminal), spiceNode(fault.Terminals[0]))
+				}
+			}
+			c := w.uniform(0.95, 1.1)
+			st, currents, err := faults.Solve(fault, c)
+			if err != nil {
+				t.Fatal(err)
+			}
+			scaled := strings.Split(w.emf.String(), "\n")
+			for q, line := range scaled {
+				if fields := strings.Fields(line); len(fields) == 8 {
+					volts, _ := strconv.ParseFloat(fields[6], 64)
+					fields[6] = fmt.Sprintf("%.17g", volts*c)
+					scaled[q] = strings.Join(fields, " ")
+				}
+			}
+			name := r.circuit(w, net, st, w.shape.String()+strings.Join(scaled, "\n")+bolt, false)
+			for k := range fault.Terminals[1:] {
+				r.expect(fmt.Sprintf("i(v%sf%d)", name, k+1), currents[k+1])
+			}
+
+			// The loop impedance: 1 A driven through it, sources dead.
+			a, b := fault.Terminals[0], fault.Terminals[1]
+			z, err := faults.LoopImpedance(a, b)
+			if err != nil {
+				t.Fatal(err)
+			}
+			r.count++
+			name = fmt.Sprintf("m%d", r.count)
+			list := w.shape.String() + w.dead.String() + fmt.Sprintf("I%%z %s %s DC 0 AC 1 0\n", spiceNode(b), spiceNode(a))
+			r.list.WriteString(strings.ReplaceAll(list, "%", name))
+			ask := fmt.Sprintf("v(%s)-v(%s)", spiceNode(a), spiceNode(b))
+			if b.Conductor == network.Earth {
+				ask = fmt.Sprintf("v(%s)", spiceNode(a))
+			}
+			r.expect(strings.ReplaceAll(ask, "%", name), complex128(z))
+		}
+		n, d := r.compare(t, 50)
+		agreed, worst = agreed+n, max(worst, d)
+	}
+	t.Logf("%d networks, each loaded, faulted and as a loop: %d values, largest relative difference %.2g", networks, agreed, worst)
+	if !t.Failed() {
+		match("ngspice, random four-wire networks: loads, faults, broken conductors", agreed)
+	}
+}
+
+// Charge points are currents that depend on the voltage. ngspice is given the
+// currents found here, and must find the same voltages; that the currents are
+// what the charge points hold is checked by itself.
+func TestNgspiceChargePointsAndThirdHarmonic(t *testing.T) {
+	needNgspice(t)
+	solved, agreed, worst := 0, 0, 0.0
+	for seed := range uint64(40) {
+		w := newTwin(1000+seed, true)
+		net := w.build(t)
+		flow, err := net.Flow()
+		if err != nil {
+			t.Fatal(err)
+		}
+		st := flow.NewState()
+		if err := flow.Solve(st); err != nil {
+			t.Logf("seed %d left out: %v", seed, err) // a conductor broken ahead of a charge point
+			continue
+		}
+		third, err := net.ThirdHarmonic()
+		if err != nil {
+			t.Fatal(err)
+		}
+		st3 := third.NewState()
+		if err := third.Solve(st, st3); err != nil {
+			t.Fatal(err)
+		}
+		draws := func(st *network.State) string {
+			var s strings.Builder
+			for q, l := range w.drawn {
+				i := st.LoadCurrent(l)
+				fmt.Fprintf(&s, "I%%d%d %s %s DC 0 AC %.17g %.17g\n", q, spiceNode(w.ends[q][0]), spiceNode(w.ends[q][1]), cmplx.Abs(i), cmplx.Phase(i)*180/math.Pi)
+			}
+			return s.String()
+		}
+		var at50, at150 run
+		at50.circuit(w, net, st, w.shape.String()+w.emf.String()+w.loads.String()+draws(st), true)
+		at150.circuit(w, net, st3, w.shape.String()+w.dead.String()+w.loads.String()+draws(st3), true)
+		n, d := at50.compare(t, 50)
+		n3, d3 := at150.compare(t, 150)
+		solved, agreed, worst = solved+1, agreed+n+n3, max(worst, d, d3)
+	}
+	if solved < 15 {
+		t.Fatalf("only %d networks could be solved", solved)
+	}
+	t.Logf("%d networks at 50 and at 150 Hz: %d values, largest relative difference %.2g", solved, agreed, worst)
+	if !t.Failed() {
+		match("ngspice, random networks with charge points, 50 and 150 Hz", agreed)
+	}
+}
