@@ -67,147 +67,164 @@ func (c *Conductor) Impedance(l quantity.Metres, at Temperature, test quantity.C
 	return quantity.Impedance(z * beside / (z + beside))
 }
 
-// findConductors settles line, neutral and cpc of the circuit's cable.
-func (c *Circuit) findConductors() {
-	cable := &c.Record.Cable
-	c.Line = c.conductor(standard.LineConductor, cable.CSA)
-	c.Neutral = c.Line
-	if cable.NeutralCSA.IsKnown() {
-		c.Neutral = c.conductor(standard.LineConductor, cable.NeutralCSA)
+// findLegs settles the legs of the circuit and the conductors of each.
+func (c *Circuit) findLegs() {
+	for i := range c.Record.Legs {
+		l := &Leg{Record: &c.Record.Legs[i], Cable: &c.Record.Cable, circuit: c, number: i + 1}
+		if own := &l.Record.Cable; own.Construction.IsKnown() || own.CSA.IsKnown() {
+			l.Cable = own
+		}
+		l.Line = l.conductor(standard.LineConductor, l.Cable.CSA)
+		l.Neutral = l.Line
+		if l.Cable.NeutralCSA.IsKnown() {
+			l.Neutral = l.conductor(standard.LineConductor, l.Cable.NeutralCSA)
+		}
+		l.CPC = l.findCPC()
+		c.Legs = append(c.Legs, l)
 	}
-	c.CPC = c.findCPC()
 }
 
-func (c *Circuit) findCPC() Conductor {
-	cable := &c.Record.Cable
-	construction, _ := cable.Construction.Get()
-	kind, stated := cable.CPC.Get()
+// Name returns the leg's name with its circuit's, as findings write it.
+func (l *Leg) Name() string { return l.circuit.Name() + ", " + l.ShortName() }
+
+// ShortName returns the leg's name within its circuit.
+func (l *Leg) ShortName() string {
+	if l.Record.Name != "" {
+		return fmt.Sprintf("leg %d (%s)", l.number, l.Record.Name)
+	}
+	return fmt.Sprintf("leg %d", l.number)
+}
+
+// cableName says whose cable a gap is about.
+func (l *Leg) cableName() string {
+	if l.Cable == &l.circuit.Record.Cable {
+		return l.circuit.Name()
+	}
+	return l.Name()
+}
+
+func (l *Leg) findCPC() Conductor {
+	construction, _ := l.Cable.Construction.Get()
+	kind, stated := l.Cable.CPC.Get()
 	if !stated {
-		if construction == standard.FlatTwin || construction == standard.Multicore {
-			kind = job.CPCCore
-		} else {
-			return Conductor{Role: standard.CPCInCable, Gap: c.Name() + ": what serves as cpc"}
+		if construction != standard.FlatTwin && construction != standard.Multicore {
+			return Conductor{Role: standard.CPCInCable, Gap: l.cableName() + ": what serves as cpc"}
 		}
+		kind = job.CPCCore
 	}
 	switch kind {
 	case job.CPCArmour:
-		return c.armour()
+		return l.armour()
 	case job.CPCCoreAndArmour:
-		core, armour := c.core(), c.armour()
+		core, armour := l.core(), l.armour()
 		if !armour.Known() {
 			return armour
 		}
 		core.Beside = &armour
 		return core
 	case job.CPCSeparate:
-		if !cable.CPCCSA.IsKnown() {
-			return Conductor{Role: standard.CPCSeparate, Gap: c.Name() + ": csa of the separate cpc"}
+		if !l.Cable.CPCCSA.IsKnown() {
+			return Conductor{Role: standard.CPCSeparate, Gap: l.cableName() + ": csa of the separate cpc"}
 		}
-		return c.conductor(standard.CPCSeparate, cable.CPCCSA)
+		return l.conductor(standard.CPCSeparate, l.Cable.CPCCSA)
 	default:
-		return c.core()
+		return l.core()
 	}
 }
 
 // core returns the cpc that is a core of the cable, or bunched with it.
-func (c *Circuit) core() Conductor {
-	cable := &c.Record.Cable
-	csa := cable.CPCCSA
+func (l *Leg) core() Conductor {
+	csa := l.Cable.CPCCSA
 	if !csa.IsKnown() {
-		construction, _ := cable.Construction.Get()
-		line, known := cable.CSA.Get()
+		construction, _ := l.Cable.Construction.Get()
+		line, known := l.Cable.CSA.Get()
 		switch {
 		case construction == standard.FlatTwin && known:
-			s, _, err := c.model.Rules.FlatTwinCPC(line)
+			s, _, err := l.circuit.model.Rules.FlatTwinCPC(line)
 			if err != nil {
-				return Conductor{Role: standard.CPCInCable, Gap: fmt.Sprintf("%s: csa of the cpc (%v)", c.Name(), err)}
+				return Conductor{Role: standard.CPCInCable, Gap: fmt.Sprintf("%s: csa of the cpc (%v)", l.cableName(), err)}
 			}
 			csa = quantity.Known(s)
 		case construction == standard.Singles:
-			return Conductor{Role: standard.CPCInCable, Gap: c.Name() + ": csa of the cpc"}
+			return Conductor{Role: standard.CPCInCable, Gap: l.cableName() + ": csa of the cpc"}
 		default: // the cores of a multicore or armoured cable are alike
-			csa = cable.CSA
+			csa = l.Cable.CSA
 		}
 	}
-	return c.conductor(standard.CPCInCable, csa)
+	return l.conductor(standard.CPCInCable, csa)
 }
 
-func (c *Circuit) armour() Conductor {
-	cable := &c.Record.Cable
+func (l *Leg) armour() Conductor {
 	a := Conductor{Role: standard.ArmourAsCPC, Material: standard.Steel}
-	if construction, ok := cable.Construction.Get(); ok && construction != standard.Armoured {
-		a.Gap = c.Name() + ": the cable has no armour to serve as cpc"
+	if construction, ok := l.Cable.Construction.Get(); ok && construction != standard.Armoured {
+		a.Gap = l.cableName() + ": a cpc, since this cable has no armour to serve as one"
 		return a
 	}
-	csa, known := cable.CSA.Get()
-	cores, counted := cable.Cores.Get()
+	csa, known := l.Cable.CSA.Get()
+	cores, counted := l.Cable.Cores.Get()
 	switch {
 	case !known:
-		a.Gap = c.Name() + ": csa of the cable"
+		a.Gap = l.cableName() + ": csa of the cable"
 		return a
 	case !counted:
-		a.Gap = c.Name() + ": number of cores, which settles the armour"
+		a.Gap = l.cableName() + ": number of cores, which settles the armour"
 		return a
 	}
-	data, cite, err := c.model.Rules.Armour(cores, csa)
+	data, cite, err := l.circuit.model.Rules.Armour(cores, csa)
 	if err != nil {
-		a.Gap = fmt.Sprintf("%s: armour of the cable (%v)", c.Name(), err)
+		a.Gap = fmt.Sprintf("%s: armour of the cable (%v)", l.cableName(), err)
 		return a
 	}
 	a.CSA, a.Resistance, a.Citation = data.Area, data.Resistance, cite
-	c.settleThermal(&a)
+	l.settleThermal(&a)
 	return a
 }
 
 // conductor returns a copper or aluminium conductor of the cable by its csa.
-func (c *Circuit) conductor(role standard.Role, csa quantity.Maybe[quantity.SquareMillimetres]) Conductor {
-	cable := &c.Record.Cable
-	out := Conductor{Role: role, Material: cable.Material.Or(standard.Copper)}
-	if !cable.Material.IsKnown() {
-		c.model.assume(c.Name() + ": copper conductors")
+func (l *Leg) conductor(role standard.Role, csa quantity.Maybe[quantity.SquareMillimetres]) Conductor {
+	m := l.circuit.model
+	out := Conductor{Role: role, Material: l.Cable.Material.Or(standard.Copper)}
+	if !l.Cable.Material.IsKnown() {
+		m.Assume(l.cableName() + ": copper conductors")
 	}
 	s, known := csa.Get()
 	if !known {
-		out.Gap = c.Name() + ": csa of the cable"
+		out.Gap = l.cableName() + ": csa of the cable"
 		return out
 	}
-	r, cite, err := c.model.Rules.Resistance(out.Material, 2, s)
+	r, cite, err := m.Rules.Resistance(out.Material, standard.Stranded, s)
 	if err != nil {
-		out.Gap = fmt.Sprintf("%s: conductor (%v)", c.Name(), err)
+		out.Gap = fmt.Sprintf("%s: conductor (%v)", l.cableName(), err)
 		return out
 	}
 	out.CSA, out.Resistance, out.Citation = s, r, cite
-	construction, ok1 := cable.Construction.Get()
-	insulation, ok2 := cable.Insulation.Get()
+	construction, ok1 := l.Cable.Construction.Get()
+	insulation, ok2 := l.Cable.Insulation.Get()
 	if ok1 && ok2 {
-		method := standard.MethodC
-		if len(c.Record.Legs) > 0 {
-			method = c.Record.Legs[0].Method.Or(standard.MethodC)
-		}
-		if x, _, err := c.model.Rules.Reactance(construction, insulation, method, s); err == nil {
+		if x, _, err := m.Rules.Reactance(construction, insulation, l.Record.Method.Or(standard.MethodC), s); err == nil {
 			out.Reactance = x
 		}
 	}
-	c.settleThermal(&out)
+	l.settleThermal(&out)
 	return out
 }
 
 // settleThermal fills in the temperatures and k of a conductor from the
 // insulation around it.
-func (c *Circuit) settleThermal(out *Conductor) {
-	insulation, ok := c.Record.Cable.Insulation.Get()
+func (l *Leg) settleThermal(out *Conductor) {
+	insulation, ok := l.Cable.Insulation.Get()
 	if !ok {
-		out.Gap = c.Name() + ": insulation of the cable"
+		out.Gap = l.cableName() + ": insulation of the cable"
 		return
 	}
-	initial, final, _, err := c.model.Rules.PrincipalTemperatures(insulation, out.Role)
+	rules := l.circuit.model.Rules
+	initial, final, _, err := rules.PrincipalTemperatures(insulation, out.Role)
 	if err != nil {
-		out.Gap = fmt.Sprintf("%s: temperatures of the conductor (%v)", c.Name(), err)
+		out.Gap = fmt.Sprintf("%s: temperatures of the conductor (%v)", l.cableName(), err)
 		return
 	}
 	out.Operating, out.FaultEnd = initial, final
-	k, cite, err := c.model.Rules.K(out.Material, insulation, out.Role)
-	if err == nil {
+	if k, cite, err := rules.K(out.Material, insulation, out.Role); err == nil {
 		out.K, out.KCitation = k, cite
 	}
 }
@@ -215,24 +232,41 @@ func (c *Circuit) settleThermal(out *Conductor) {
 // Length returns the length of the circuit over all its legs, and the gap when
 // a leg has none.
 func (c *Circuit) Length() (quantity.Metres, string) {
-	if len(c.Record.Legs) == 0 {
+	if len(c.Legs) == 0 {
 		return 0, c.Name() + ": its legs, with their lengths"
 	}
 	var sum quantity.Metres
-	for i := range c.Record.Legs {
-		l, ok := c.Record.Legs[i].Length.Get()
+	for _, leg := range c.Legs {
+		l, ok := leg.Record.Length.Get()
 		if !ok {
-			return 0, fmt.Sprintf("%s, %s: length", c.Name(), LegName(c.Record, i))
+			return 0, leg.Name() + ": length"
 		}
 		sum += l
 	}
 	return sum, ""
 }
 
-// LegName returns the name of leg i of circuit c as findings write it.
-func LegName(c *job.Circuit, i int) string {
-	if n := c.Legs[i].Name; n != "" {
-		return fmt.Sprintf("leg %d (%s)", i+1, n)
+// conductorOf picks one conductor of a leg.
+type conductorOf func(*Leg) *Conductor
+
+func line(l *Leg) *Conductor    { return &l.Line }
+func neutral(l *Leg) *Conductor { return &l.Neutral }
+func cpc(l *Leg) *Conductor     { return &l.CPC }
+
+// along returns the series impedance of one conductor over all legs.
+func (c *Circuit) along(pick conductorOf, at Temperature) (z quantity.Impedance, cite standard.Citation, gaps []string) {
+	if _, gap := c.Length(); gap != "" {
+		gaps = append(gaps, gap)
 	}
-	return fmt.Sprintf("leg %d", i+1)
+	t := c.model.TestTemperature()
+	for _, leg := range c.Legs {
+		conductor := pick(leg)
+		if !conductor.Known() {
+			gaps = append(gaps, conductor.Gap)
+			continue
+		}
+		z += conductor.Impedance(leg.Record.Length.Or(0), at, t)
+		cite = conductor.Citation
+	}
+	return z, cite, gaps
 }

@@ -199,6 +199,17 @@ func (c *Circuit) Lines() job.PhaseSet {
 	return job.L1
 }
 
+// LineNumber returns which line a single-phase set is, counted from 0.
+func LineNumber(p job.PhaseSet) int {
+	switch p {
+	case job.L2:
+		return 1
+	case job.L3:
+		return 2
+	}
+	return 0
+}
+
 func (m *Model) boardCurrents(b *Board) Currents {
 	var sum Currents
 	for _, c := range b.Circuits {
@@ -257,7 +268,7 @@ func (m *Model) allowedDemand() Currents {
 	var out Currents
 	premises := string(m.Job.Site.Premises.Or(job.Workplace))
 	if !m.Job.Site.Premises.IsKnown() {
-		m.assume("diversity of existing loads: a workplace, since the kind of premises is not said")
+		m.Assume("diversity of existing loads: a workplace, since the kind of premises is not said")
 	}
 	byKind := map[job.LoadKind][][3]quantity.Amperes{}
 	for i := range m.Job.Loads {
@@ -298,14 +309,21 @@ func sortedKinds(byKind map[job.LoadKind][][3]quantity.Amperes) []job.LoadKind {
 // allow applies the published allowance for loads of one kind in one line,
 // largest first. A kind without an allowance counts in full.
 func (m *Model) allow(premises string, kind job.LoadKind, full []quantity.Amperes) quantity.Amperes {
-	allowance, _, err := m.Rules.Diversity(premises, string(kind))
+	a, _, err := m.Rules.Diversity(premises, string(kind))
 	var sum quantity.Amperes
-	for i, a := range full {
-		if err != nil {
-			sum += a
-			continue
+	for i, load := range full {
+		switch {
+		case err != nil:
+			sum += load
+		case a.FirstAmperes > 0:
+			sum += min(load, a.FirstAmperes) + quantity.Amperes(a.Excess)*max(0, load-a.FirstAmperes)
+		case i == 0:
+			sum += quantity.Amperes(a.Largest) * load
+		case i == 1:
+			sum += quantity.Amperes(a.Second) * load
+		default:
+			sum += quantity.Amperes(a.Rest) * load
 		}
-		sum += allowance.Of(i, a)
 	}
 	return sum
 }

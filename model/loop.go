@@ -3,6 +3,7 @@ package model
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"chargewright/job"
@@ -37,52 +38,51 @@ func (l Loop) Magnitude() quantity.Ohms {
 	return sum
 }
 
-// Temperature of the day, and whether it had to be assumed.
-func (m *Model) testTemperature() quantity.Celsius {
+// TestTemperature returns the temperature of the day, 20 °C where it is not
+// said; then that is an assumption.
+func (m *Model) TestTemperature() quantity.Celsius {
 	if t, ok := m.Job.Site.Temperature.Get(); ok {
 		return t
 	}
-	m.assume("readings predicted at 20 °C: the temperature of the day is not said")
+	m.Assume("readings predicted at 20 °C: the temperature of the day is not said")
 	return 20
 }
 
 // R1R2 returns line and cpc of the circuit alone, in series.
-func (c *Circuit) R1R2(at Temperature) Loop { return c.pair(&c.CPC, "R1+R2", at) }
+func (c *Circuit) R1R2(at Temperature) Loop { return c.loop("R1+R2", at, line, cpc) }
 
 // R1Rn returns line and neutral of the circuit alone, in series.
-func (c *Circuit) R1Rn(at Temperature) Loop { return c.pair(&c.Neutral, "R1+Rn", at) }
+func (c *Circuit) R1Rn(at Temperature) Loop { return c.loop("R1+Rn", at, line, neutral) }
+
+// R1 returns one line conductor of the circuit alone.
+func (c *Circuit) R1(at Temperature) Loop { return c.loop("R1", at, line) }
 
 // R2 returns the cpc of the circuit alone.
-func (c *Circuit) R2(at Temperature) Loop {
-	l, gap := c.Length()
+func (c *Circuit) R2(at Temperature) Loop { return c.loop("R2", at, cpc) }
+
+// loop returns conductors of the circuit in series, as one part.
+func (c *Circuit) loop(what string, at Temperature, picks ...conductorOf) Loop {
+	part := LoopPart{What: c.Name() + ": " + what}
 	var out Loop
-	out.gap(gap)
-	out.gap(c.CPC.Gap)
+	for _, pick := range picks {
+		z, cite, gaps := c.along(pick, at)
+		part.Impedance += z
+		part.Citation = cite
+		for _, g := range gaps {
+			out.gap(g)
+		}
+	}
 	if out.Known() {
-		out.Parts = []LoopPart{{c.Name() + ": R2", c.CPC.Impedance(l, at, c.model.testTemperature()), c.CPC.Citation}}
+		out.Parts = []LoopPart{part}
 	}
 	return out
 }
 
+// gap notes what is missing, once.
 func (l *Loop) gap(text string) {
-	if text != "" {
+	if text != "" && !slices.Contains(l.Gaps, text) {
 		l.Gaps = append(l.Gaps, text)
 	}
-}
-
-func (c *Circuit) pair(back *Conductor, what string, at Temperature) Loop {
-	l, gap := c.Length()
-	var out Loop
-	out.gap(gap)
-	out.gap(c.Line.Gap)
-	if back.Gap != c.Line.Gap {
-		out.gap(back.Gap)
-	}
-	if out.Known() {
-		t := c.model.testTemperature()
-		out.Parts = []LoopPart{{c.Name() + ": " + what, c.Line.Impedance(l, at, t) + back.Impedance(l, at, t), c.Line.Citation}}
-	}
-	return out
 }
 
 // OwnElectrode returns the electrode that earths a point instead of the
@@ -140,7 +140,7 @@ func (m *Model) ElectrodeResistance(e *job.Electrode) (quantity.Ohms, job.HowKno
 			if !ok {
 				return 0, "", standard.Citation{}, name + ": distance between the rods"
 			}
-			r, cite, err = m.Rules.RodsInLine(soil, length, diameter, n, spacing)
+			r, cite, err = m.Rules.ParallelRods(soil, length, diameter, spacing, n, standard.InLine)
 		}
 	case job.Tape:
 		depth, ok := e.Depth.Get()
@@ -149,7 +149,7 @@ func (m *Model) ElectrodeResistance(e *job.Electrode) (quantity.Ohms, job.HowKno
 		}
 		r, cite, err = m.Rules.Tape(soil, length, diameter, depth)
 	default:
-		r, cite, err = m.Rules.Plate(soil, length, length)
+		r, cite, err = m.Rules.Plate(soil, float64(length*length))
 	}
 	if err != nil {
 		return 0, "", standard.Citation{}, fmt.Sprintf("%s: %v", name, err)
@@ -206,12 +206,7 @@ func (m *Model) electrodeLoop(c *Circuit, e *job.Electrode, at Temperature) Loop
 		out.Parts = append(out.Parts, LoopPart{"electrode " + e.Name + " RA (the source electrode comes on top)", quantity.Impedance(complex(float64(r), 0)), cite})
 	}
 	for _, part := range c.Path() {
-		l, gap := part.Length()
-		out.gap(gap)
-		out.gap(part.Line.Gap)
-		if gap == "" && part.Line.Known() {
-			out.Parts = append(out.Parts, LoopPart{part.Name() + ": R1", part.Line.Impedance(l, at, m.testTemperature()), part.Line.Citation})
-		}
+		out.join(part.R1(at))
 	}
 	return out
 }
@@ -225,15 +220,6 @@ type FaultCurrent struct {
 
 // Known reports whether the current is known.
 func (f FaultCurrent) Known() bool { return len(f.Gaps) == 0 }
-
-// greatestVoltage is the voltage factor for the greatest fault current.
-func (m *Model) greatestVoltage() float64 {
-	c, _, err := m.Rules.Limit("cmax")
-	if err != nil {
-		return 1.1
-	}
-	return c
-}
 
 // GreatestFault returns the greatest prospective fault current at board b: the
 // value at the origin, reduced by the circuits on the way at 20 °C.
@@ -264,17 +250,16 @@ func (m *Model) GreatestFault(b *Board) FaultCurrent {
 	var cables quantity.Impedance
 	var names []string
 	for _, c := range b.Feed.Path() {
-		l, gap := c.Length()
-		if gap == "" {
-			gap = c.Line.Gap
-		}
-		if gap != "" {
-			f.Gaps = append(f.Gaps, gap)
-			continue
-		}
-		cables += c.Line.Impedance(l, At20, 20)
+		loop := c.R1(At20)
 		if c.PhaseCount() != 3 {
-			cables += smaller(c.Neutral, c.CPC, l)
+			loop = c.R1Rn(At20)
+			if earth := c.R1R2(At20); earth.Known() && earth.Magnitude() < loop.Magnitude() {
+				loop = earth
+			}
+		}
+		f.Gaps = append(f.Gaps, loop.Gaps...)
+		for _, p := range loop.Parts {
+			cables += p.Impedance
 		}
 		names = append(names, c.Name())
 	}
@@ -283,18 +268,6 @@ func (m *Model) GreatestFault(b *Board) FaultCurrent {
 		f.Why += ", reduced by " + strings.Join(names, " and ")
 	}
 	return f
-}
-
-// smaller returns the lesser of the two ways back, cold.
-func smaller(neutral, cpc Conductor, l quantity.Metres) quantity.Impedance {
-	n := neutral.Impedance(l, At20, 20)
-	if !cpc.Known() {
-		return n
-	}
-	if p := cpc.Impedance(l, At20, 20); p.Magnitude() < n.Magnitude() {
-		return p
-	}
-	return n
 }
 
 // LeastEarthFault returns the least earth fault current at the far end of c:

@@ -23,8 +23,8 @@ type Model struct {
 	Assumptions []string
 }
 
-// assume notes an assumption once.
-func (m *Model) assume(text string) {
+// Assume notes an assumption once.
+func (m *Model) Assume(text string) {
 	for _, a := range m.Assumptions {
 		if a == text {
 			return
@@ -41,17 +41,26 @@ type Board struct {
 	Loads    []*job.Load // loads said to be on the board without a circuit of their own
 }
 
-// Circuit is a circuit, the conductors of its cable and what it feeds.
+// Circuit is a circuit, its legs and what it feeds.
 type Circuit struct {
-	Record  *job.Circuit
-	From    *Board // nil when the record names none
-	Board   *Board // the board it feeds, if it feeds one
-	Point   *Point // the point it feeds, if it feeds one
-	Load    *job.Load
+	Record *job.Circuit
+	From   *Board // nil when the record names none
+	Board  *Board // the board it feeds, if it feeds one
+	Point  *Point // the point it feeds, if it feeds one
+	Load   *job.Load
+	Legs   []*Leg
+	model  *Model
+}
+
+// Leg is a stretch of a circuit, and the conductors of the cable it is run in.
+type Leg struct {
+	Record  *job.Leg
+	Cable   *job.Cable // the circuit's, unless the leg is run in another
 	Line    Conductor
 	Neutral Conductor
 	CPC     Conductor
-	model   *Model
+	circuit *Circuit
+	number  int
 }
 
 // Point is a charge point and the circuit that feeds it.
@@ -98,7 +107,7 @@ func New(j *job.Job, rules *standard.Rulebook) *Model {
 		case c.Load != nil:
 			circuitOf[c.Load] = true
 		}
-		c.findConductors()
+		c.findLegs()
 		placed = append(placed, c)
 	}
 	for _, l := range loads {

@@ -1,0 +1,49 @@
+package main
+
+import (
+	"fmt"
+	"io"
+
+	"chargewright/design"
+	"chargewright/finding"
+)
+
+type checkCmd struct {
+	Jobs []string `arg:"" name:"job" help:"Job files to check."`
+	JSON bool     `name:"json" help:"Print the findings as JSON, one object a job."`
+	All  bool     `help:"Print the requirements that are met as well."`
+}
+
+// Run checks each job. The exit code is the worst of them all.
+func (c *checkCmd) Run(out io.Writer) error {
+	var sum finding.Summary
+	var unusable error
+	for i, file := range c.Jobs {
+		m, err := open(file)
+		if err != nil {
+			unusable = joinLines(unusable, err)
+			continue
+		}
+		found := design.Check(m)
+		s := finding.Summarise(found)
+		sum.Meets, sum.Fails = sum.Meets+s.Meets, sum.Fails+s.Fails
+		sum.NotKnown, sum.JudgeOnSite = sum.NotKnown+s.NotKnown, sum.JudgeOnSite+s.JudgeOnSite
+		if c.JSON {
+			if err := writeJSON(out, finding.Report{Job: m.Job.Name, Edition: string(m.Job.Edition), Findings: found}); err != nil {
+				return err
+			}
+			continue
+		}
+		if i > 0 {
+			fmt.Fprintln(out)
+		}
+		printFindings(out, m, found, c.All)
+	}
+	if unusable != nil {
+		return unusable
+	}
+	if code := sum.ExitCode(); code != exitMet {
+		return outcome{code}
+	}
+	return nil
+}

@@ -1,0 +1,78 @@
+// Chargewright keeps one record of a charge-point job, from first look to
+// aftercare: it computes the electrical design, predicts every reading and
+// prints the papers.
+//
+// Each verb is a file of its own: it parses, calls, prints.
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+
+	"github.com/alecthomas/kong"
+)
+
+// Exit codes, the same for every verb.
+const (
+	exitMet      = 0 // every requirement is met
+	exitFails    = 1 // one fails
+	exitUnusable = 2 // the input or the command cannot be used
+	exitOpen     = 3 // none fails, but something is not known or left to judge on site
+)
+
+// commands is the command line, one field a verb.
+type commands struct {
+	New     newCmd     `cmd:"" help:"Write a starter job file to fill in."`
+	Check   checkCmd   `cmd:"" help:"Check jobs against every rule they touch."`
+	Expect  expectCmd  `cmd:"" help:"Say what each meter reading should be, before it is taken."`
+	Pack    packCmd    `cmd:"" help:"Write the papers of a job into a folder."`
+	Version versionCmd `cmd:"" help:"Print the version, and the editions of the rules it holds."`
+}
+
+// outcome is what a verb ends with besides an error.
+type outcome struct{ code int }
+
+func (o outcome) Error() string { return fmt.Sprintf("exit %d", o.code) }
+
+func main() { os.Exit(run(os.Args[1:], os.Stdout, os.Stderr)) }
+
+// run is main with its inputs and outputs handed in.
+func run(args []string, out, talk io.Writer) (code int) {
+	defer func() { // a broken promise of ours must not reach the user as a stack
+		if broken := recover(); broken != nil {
+			fmt.Fprintf(talk, "chargewright: something broke on our side (%v). Your files are as they were.\n", broken)
+			code = exitUnusable
+		}
+	}()
+	var cli commands
+	exited := -1
+	parser, err := kong.New(&cli, kong.Name("chargewright"),
+		kong.Description("The whole charge-point job from one record: check the design, predict every reading, print the papers.\n\n"+
+			"Exit code 0: every requirement met. 1: one fails. 2: the input or the command cannot be used. 3: none fails, but something is not known or left to judge on site.\n\n"+
+			"It serves a qualified person with the current edition of the standard at hand. It makes nothing safe: isolate, lock off, prove dead."),
+		kong.Writers(out, talk), kong.Exit(func(c int) { exited = c }), kong.BindTo(out, (*io.Writer)(nil)))
+	if err != nil {
+		fmt.Fprintln(talk, "chargewright:", err)
+		return exitUnusable
+	}
+	ctx, err := parser.Parse(args)
+	if exited >= 0 { // --help has been answered
+		return exited
+	}
+	if err != nil {
+		fmt.Fprintln(talk, "chargewright:", err)
+		return exitUnusable
+	}
+	err = ctx.Run()
+	var o outcome
+	switch {
+	case err == nil:
+		return exitMet
+	case errors.As(err, &o):
+		return o.code
+	}
+	fmt.Fprintln(talk, err)
+	return exitUnusable
+}

@@ -1,0 +1,77 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"time"
+
+	"chargewright/design"
+	"chargewright/finding"
+	"chargewright/paper"
+	"chargewright/prove"
+)
+
+type packCmd struct {
+	Job  string `arg:"" help:"Job file."`
+	Out  string `short:"o" default:"out" help:"Folder to write the papers into."`
+	Date string `help:"Date on the papers, like 2026-11-25; today if left out."`
+}
+
+// Run writes the papers. Each is written beside its place and moved into it,
+// so that a paper is there whole or not at all.
+func (c *packCmd) Run(out io.Writer) error {
+	made := time.Now()
+	if c.Date != "" {
+		var err error
+		if made, err = time.Parse(time.DateOnly, c.Date); err != nil {
+			return fmt.Errorf("--date is %q: write year, month and day, like 2026-11-25", c.Date)
+		}
+	}
+	m, err := open(c.Job)
+	if err != nil {
+		return err
+	}
+	found := design.Check(m)
+	files, err := paper.Pack(m, found, prove.Expect(m), made)
+	if err != nil {
+		return fmt.Errorf("make the papers of %s: %w", c.Job, err)
+	}
+	if err := os.MkdirAll(c.Out, 0o755); err != nil {
+		return fmt.Errorf("make the folder for the papers: %w", err)
+	}
+	for _, f := range files {
+		if err := replace(filepath.Join(c.Out, f.Name), f.Content); err != nil {
+			return fmt.Errorf("write a paper: %w", err)
+		}
+		fmt.Fprintln(out, filepath.Join(c.Out, f.Name))
+	}
+	s := finding.Summarise(found)
+	fmt.Fprintf(out, "%d met, %d failed, %d not known, %d to judge on site; job-summary.pdf says what to do next\n", s.Meets, s.Fails, s.NotKnown, s.JudgeOnSite)
+	if code := s.ExitCode(); code != exitMet {
+		return outcome{code}
+	}
+	return nil
+}
+
+// replace writes content to a file in one step.
+func replace(name string, content []byte) error {
+	f, err := os.CreateTemp(filepath.Dir(name), ".writing-*")
+	if err != nil {
+		return err
+	}
+	defer os.Remove(f.Name()) // does nothing once it has been moved
+	if _, err := f.Write(content); err != nil {
+		f.Close()
+		return err
+	}
+	if err := f.Chmod(0o644); err != nil {
+		f.Close()
+		return err
+	}
+	if err := f.Close(); err != nil {
+		return err
+	}
+	return os.Rename(f.Name(), name)
+}

@@ -1,0 +1,169 @@
+// Package design answers what must hold for a job, and whether it does.
+//
+// Each file is one chapter of the rules: it says which requirement it checks,
+// by which clause, and writes the finding's words. Numbers come from package
+// model and from the rulebook; nothing here knows a table by heart.
+package design
+
+import (
+	"fmt"
+	"strings"
+
+	"chargewright/finding"
+	"chargewright/model"
+	"chargewright/quantity"
+	"chargewright/standard"
+)
+
+// Check returns a finding for every requirement the job touches, from the
+// supply outwards, in the order a careful electrician would read them.
+func Check(m *model.Model) []finding.Finding {
+	k := &checker{m: m, rules: m.Rules}
+	k.supply()
+	k.demand()
+	k.limiters()
+	k.bonding()
+	for _, b := range m.Boards {
+		k.board(b)
+	}
+	k.surge()
+	for _, c := range m.Circuits {
+		k.circuit(c)
+	}
+	for _, p := range m.Points {
+		k.point(p)
+	}
+	k.tt()
+	k.place()
+	return k.found
+}
+
+// circuit checks one circuit from its device to its far end.
+func (k *checker) circuit(c *model.Circuit) {
+	k.designCurrent(c)
+	k.overload(c)
+	k.continuousLoad(c)
+	k.breaking(c)
+	k.disconnection(c)
+	k.shortCircuit(c)
+	k.voltDrop(c)
+}
+
+// point checks one charge point.
+func (k *checker) point(p *model.Point) {
+	k.dedicated(p)
+	k.residual(p)
+	k.directCurrent(p)
+	k.earthing(p)
+	k.mounting(p)
+	k.enclosure(p)
+}
+
+// checker gathers the findings of one job.
+type checker struct {
+	m     *model.Model
+	rules *standard.Rulebook
+	found []finding.Finding
+}
+
+func (k *checker) add(f finding.Finding) { k.found = append(k.found, f) }
+
+// start returns a finding with its key, clause and source filled in. A
+// requirement without a clause number is named by its document.
+func (k *checker) start(key, clause, subject, what string) finding.Finding {
+	c := k.rules.Clause(clause)
+	f := finding.Finding{Key: key, Clause: c.Clause(), Subject: subject, What: what, Source: sources(c)}
+	if f.Clause == "" {
+		f.Clause = c.Source()
+	}
+	return f
+}
+
+// sources joins citations, each once, with their doubts.
+func sources(cites ...standard.Citation) string {
+	var out []string
+	seen := map[string]bool{}
+	for _, c := range cites {
+		if c.IsZero() {
+			continue
+		}
+		if text := c.String(); !seen[text] {
+			seen[text] = true
+			out = append(out, text)
+		}
+	}
+	return strings.Join(out, "; ")
+}
+
+// amount is a quantity as a finding carries it.
+func amount[Q quantity.Quantity](q Q) finding.Amount { return finding.Of(q, float64(q), q.Unit()) }
+
+// slack is the share of a limit within which two sums of the same numbers
+// count as equal: rounding in the last digits is no failure.
+const slack = 1e-9
+
+// atMost settles a finding whose value may not exceed a limit.
+func atMost[Q quantity.Quantity](f finding.Finding, value, limit Q) finding.Finding {
+	f.Value, f.Limit, f.Margin = amount(value), amount(limit), amount(limit-value)
+	f.Verdict = finding.Meets
+	if !(float64(value) <= float64(limit)*(1+slack)) {
+		f.Verdict = finding.Fails
+	}
+	return f
+}
+
+// atLeast settles a finding whose value may not fall below a limit.
+func atLeast[Q quantity.Quantity](f finding.Finding, value, limit Q) finding.Finding {
+	f.Value, f.Limit, f.Margin = amount(value), amount(limit), amount(value-limit)
+	f.Verdict = finding.Meets
+	if !(float64(value) >= float64(limit)*(1-slack)) {
+		f.Verdict = finding.Fails
+	}
+	return f
+}
+
+// notKnown settles a finding that lacks inputs, each named once.
+func notKnown(f finding.Finding, gaps ...string) finding.Finding {
+	var once []string
+	seen := map[string]bool{}
+	for _, g := range gaps {
+		if g != "" && !seen[g] {
+			seen[g] = true
+			once = append(once, g)
+		}
+	}
+	list := strings.Join(once, "; ")
+	f.Verdict = finding.NotKnown
+	f.Why = "not known: " + list
+	if f.Next == "" {
+		f.Next = "find out and enter: " + list
+	}
+	return f
+}
+
+// judge settles a finding that a person must decide.
+func judge(f finding.Finding, why, next string) finding.Finding {
+	f.Verdict, f.Why, f.Next = finding.JudgeOnSite, why, next
+	return f
+}
+
+// meets and fails settle a finding that has no number.
+func meets(f finding.Finding, why string) finding.Finding {
+	f.Verdict, f.Why = finding.Meets, why
+	return f
+}
+
+func fails(f finding.Finding, why, next string) finding.Finding {
+	f.Verdict, f.Why, f.Next = finding.Fails, why, next
+	return f
+}
+
+// limit returns a scalar limit of the rulebook. The keys are our own; a test
+// looks every one up, so a missing key is a fault of ours, shown as a gap.
+func limit[Q ~float64](k *checker, key string) (Q, standard.Citation, string) {
+	v, cite, err := k.rules.Limit(key)
+	if err != nil {
+		return 0, cite, fmt.Sprintf("rulebook: %v", err)
+	}
+	return Q(v), cite, ""
+}

@@ -1,0 +1,112 @@
+package design
+
+// Automatic disconnection in case of a fault (BS 7671 411.3 to 411.5).
+
+import (
+	"fmt"
+
+	"chargewright/finding"
+	"chargewright/job"
+	"chargewright/model"
+	"chargewright/quantity"
+	"chargewright/standard"
+)
+
+// disconnection checks that a fault at the far end of c is cut off in time.
+func (k *checker) disconnection(c *model.Circuit) {
+	system, gap := c.Earthing()
+	clause := "disconnection tn"
+	if system == job.TT {
+		clause = "disconnection tt"
+	}
+	f := k.start("disconnection", clause, c.Name(), "fault is disconnected in time: Zs ≤ U0 × Cmin / Ia")
+	within, citeTime, gapTime := c.DisconnectionTime()
+	loop := k.m.EarthLoop(c, model.AtOperating)
+	if gap != "" || gapTime != "" || !loop.Known() {
+		f = notKnown(f, append(loop.Gaps, gap, gapTime)...)
+		if _, ok := k.m.Job.Supply.Ze.Value.Get(); !ok {
+			f.WaitsOn = "supply Ze"
+		}
+		k.add(f)
+		return
+	}
+	if system == job.TT {
+		k.add(k.disconnectionByRCD(f, c, loop.Magnitude(), within))
+		return
+	}
+	d, gap := c.Device()
+	u0, gapU := k.m.U0()
+	if gap != "" || gapU != "" {
+		k.add(notKnown(f, gap, gapU))
+		return
+	}
+	most, cite, err := k.rules.MaxZs(d, within, u0)
+	if err != nil {
+		k.add(notKnown(f, c.Name()+": "+err.Error()))
+		return
+	}
+	f.Source = sources(append([]standard.Citation{k.rules.Clause(clause), citeTime, cite}, loopCitations(loop)...)...)
+	f = atMost(f, loop.Magnitude(), most)
+	f.Why = fmt.Sprintf("Zs = %s, conductors at operating temperature; %s %v within %v", loopText(loop), d.Family, d.Rating, within)
+	if cold, _, gap := limit[float64](k, "cold zs factor"); gap == "" {
+		f.Why += fmt.Sprintf("; measured cold, at most %v", model.RoundDown(most*quantity.Ohms(cold)))
+	}
+	if f.Verdict == finding.Fails {
+		byRCD := k.disconnectionByRCD(f, c, loop.Magnitude(), within)
+		if byRCD.Verdict == finding.Meets {
+			f.Verdict = finding.JudgeOnSite
+			f.Why += fmt.Sprintf("; not met by the overcurrent device, over by %v; the RCD disconnects an earth fault (%s)", loop.Magnitude()-most, byRCD.Why)
+			f.Next = "decide whether the RCD alone is to give fault protection; else lower Zs or take a smaller device or another type"
+		} else {
+			f.Next = "lower Zs (larger csa, shorter run), or take a device that operates at a smaller current"
+		}
+	}
+	k.add(f)
+}
+
+// disconnectionByRCD checks fault protection by the RCD:
+//
+//	formula  Zs × IΔn ≤ 50 V
+//	clause   BS 7671 411.5.3
+func (k *checker) disconnectionByRCD(f finding.Finding, c *model.Circuit, zs quantity.Ohms, within quantity.Seconds) finding.Finding {
+	rcd, ok := c.RCD()
+	if c.Point != nil && !ok && c.Point.Record.BuiltInRCD.Residual.IsKnown() {
+		return fails(f, "the only RCD is inside the point: a fault in its circuit is not disconnected", "protect the circuit by an RCD at its origin")
+	}
+	residual, known := rcd.Residual.Get()
+	if !ok || !known {
+		return fails(f, fmt.Sprintf("no RCD protects it, and a loop of %v does not operate an overcurrent device", zs), "protect the circuit by an RCD at its origin")
+	}
+	touch, cite, gap := limit[float64](k, "touch voltage")
+	if gap != "" {
+		return notKnown(f, gap)
+	}
+	f.Source = sources(k.rules.Clause("disconnection tt"), cite)
+	f = atMost(f, zs, quantity.Ohms(touch/float64(residual)))
+	f.What = "fault is disconnected by the RCD: Zs × IΔn ≤ 50 V"
+	f.Why = fmt.Sprintf("%v × %v = %v; RCD within %v", zs, residual, quantity.Volts(float64(zs)*float64(residual)), within)
+	if f.Verdict == finding.Fails {
+		f.Next = "lower the electrode resistance: more rods, deeper, or further apart"
+	}
+	return f
+}
+
+func loopCitations(l model.Loop) []standard.Citation {
+	var out []standard.Citation
+	for _, p := range l.Parts {
+		out = append(out, p.Citation)
+	}
+	return out
+}
+
+// loopText writes a loop as its parts: "0.18 Ω (Ze) + 0.21 Ω (circuit: R1+R2)".
+func loopText(l model.Loop) string {
+	text := l.Magnitude().String() + " ="
+	for i, p := range l.Parts {
+		if i > 0 {
+			text += " +"
+		}
+		text += fmt.Sprintf(" %v (%s)", p.Impedance.Magnitude(), p.What)
+	}
+	return text
+}

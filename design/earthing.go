@@ -1,0 +1,353 @@
+package design
+
+// Earthing of a charge point, and what happens when the supply's combined
+// neutral-earth (PEN) conductor is lost (BS 7671 722.411.4.1).
+
+import (
+	"fmt"
+	"math"
+
+	"chargewright/finding"
+	"chargewright/job"
+	"chargewright/model"
+	"chargewright/quantity"
+)
+
+// LostPENVoltage returns the voltage of the main earthing terminal to true
+// earth when the PEN conductor is lost.
+//
+//	symbol   Ut, in V
+//	formula  Ut = C × U0 × IN / (ΣI + U0/RA)
+//	currents design current in each line at U0; IN is their phasor sum
+//	ra       resistance to earth of the electrode at the terminal, in Ω; +Inf
+//	         where there is none
+//	c        voltage factor, 1.1 for the highest lawful supply
+//	clause   BS 7671 Annex A722 (form of IN), Millman's theorem for the rest
+//
+// Loads are taken as constant resistances and the source's own electrode as
+// 0 Ω, which is the worse case for the vehicle.
+func LostPENVoltage(u0 quantity.Volts, c float64, currents model.Currents, ra quantity.Ohms) quantity.Volts {
+	sum := float64(currents.Phase[0] + currents.Phase[1] + currents.Phase[2])
+	if sum <= 0 {
+		return 0
+	}
+	return quantity.Volts(c * float64(u0) * float64(currents.Neutral()) / (sum + float64(u0)/float64(ra)))
+}
+
+// GreatestElectrode returns the electrode resistance that keeps the lost-PEN
+// voltage at most: RA ≤ most × U0 / (C × U0 × IN − most × ΣI). No electrode is
+// needed where that has no positive solution; then it returns +Inf.
+func GreatestElectrode(u0 quantity.Volts, c float64, currents model.Currents, most quantity.Volts) quantity.Ohms {
+	sum := float64(currents.Phase[0] + currents.Phase[1] + currents.Phase[2])
+	below := c*float64(u0)*float64(currents.Neutral()) - float64(most)*sum
+	if below <= 0 {
+		return quantity.Ohms(math.Inf(1))
+	}
+	return quantity.Ohms(float64(most) * float64(u0) / below)
+}
+
+// earthing checks how the point is earthed.
+func (k *checker) earthing(p *model.Point) {
+	name := "point " + p.Record.Name
+	f := k.start("open PEN", "open pen", name, "vehicle's metal stays near earth if the PEN conductor of the supply is lost")
+	system, ok := k.m.Job.Supply.Earthing.Get()
+	if !ok {
+		f = notKnown(f, "supply: earthing system")
+		f.WaitsOn = "supply earthing"
+		k.add(f)
+		return
+	}
+	measure, chosen := p.Record.Earthing.Measure.Get()
+	if measure == job.SeparateElectrode {
+		k.separateElectrode(p)
+	}
+	if measure == job.Separation {
+		f = k.start("separation", "separation supply", name, "electrical separation serves one vehicle only")
+		k.add(judge(f, "electrical separation is chosen", "confirm one unearthed source (isolating transformer to BS EN 61558-2-4) for this one vehicle"))
+		return
+	}
+	switch system {
+	case job.TT:
+		k.add(meets(f, "not engaged: the supply is TT and brings no PEN conductor into the earthing"))
+		return
+	case job.TNS:
+		k.add(judge(f, "the supply is recorded as TN-S; networks repaired with combined cable often are not so all the way",
+			"ask the network operator whether the earth is separate back to the transformer; if not, treat the supply as TN-C-S"))
+		return
+	case job.IT:
+		k.add(judge(f, "an IT supply is outside these rules", "have the earthing designed for this supply"))
+		return
+	}
+	outdoors, said := p.Record.Outdoors.Get()
+	switch {
+	case !said:
+		k.add(notKnown(f, name+": whether it, or a vehicle on charge, stands outdoors"))
+		return
+	case !outdoors:
+		k.add(meets(f, "not engaged: neither the point nor a vehicle on charge stands outdoors"))
+		return
+	case !chosen:
+		f.Next = "choose the measure: open-PEN device, separate electrode, or another that the clause allows"
+		k.add(notKnown(f, name+": measure against a lost PEN"))
+		return
+	}
+	switch measure {
+	case job.SupplyEarthing:
+		k.add(fails(f, "the PME earthing is used for a point outdoors with nothing against a lost PEN",
+			"add an open-PEN device, or earth the point by a separate electrode"))
+	case job.BalancedLoad:
+		k.balanced(f, p)
+	case job.LowElectrode:
+		k.lowElectrode(f, p)
+	case job.OpenPENDetection:
+		k.openPENDevice(f, p)
+	case job.SeparateElectrode:
+		k.add(meets(f, "the point is earthed by "+electrodeName(p)+" and not by the supply"))
+	}
+}
+
+func electrodeName(p *model.Point) string {
+	if e := p.Record.Earthing.Electrode; e != "" {
+		return "electrode " + e
+	}
+	return "an electrode of its own"
+}
+
+// balanced checks option (i): a three-phase installation whose load pattern
+// keeps the voltage down. The points count on and off, whichever is worse.
+func (k *checker) balanced(f finding.Finding, p *model.Point) {
+	if n, ok := k.m.Job.Supply.Phases.Get(); !ok || n != 3 {
+		k.add(fails(f, "this measure is for a three-phase installation that feeds other loads", "choose another measure"))
+		return
+	}
+	demand := k.m.SupplyDemand()
+	u0, gap := k.m.U0()
+	most, cite, gap2 := limit[quantity.Volts](k, "pen touch voltage")
+	c, citeC, gap3 := limit[float64](k, "cmax")
+	if gaps := append(append(demand.Existing.Gaps, demand.Points.Gaps...), gap, gap2, gap3); anyGap(gaps) {
+		k.add(notKnown(f, gaps...))
+		return
+	}
+	var worst quantity.Volts
+	none := quantity.Ohms(math.Inf(1))
+	for on := range 2 { // 0: the other loads alone; 1: every point on top
+		var currents model.Currents
+		for line := range currents.Phase {
+			currents.Phase[line] = demand.Existing.Phase[line] + quantity.Amperes(on)*demand.Points.Phase[line]
+		}
+		worst = max(worst, LostPENVoltage(u0, c, currents, none))
+	}
+	f.Source = sources(k.rules.Clause("open pen"), cite, citeC)
+	f = atMost(f, worst, most)
+	f.Why = "largest lost-PEN voltage of the recorded loads, with the points on and off"
+	if f.Verdict == finding.Fails {
+		f.Next = "choose an open-PEN device or a separate electrode"
+	} else {
+		f.Verdict = finding.JudgeOnSite
+		f.Next = "confirm that the unbalance stays below this through the day: this rests on the load pattern, not on one moment"
+	}
+	k.add(f)
+}
+
+// lowElectrode checks option (ii): an electrode at the main earthing terminal
+// that is low enough.
+func (k *checker) lowElectrode(f finding.Finding, p *model.Point) {
+	var e *job.Electrode
+	for i := range k.m.Job.Electrodes {
+		if k.m.Job.Electrodes[i].Name == p.Record.Earthing.Electrode {
+			e = &k.m.Job.Electrodes[i]
+		}
+	}
+	ra, _, citeRA, gapRA := k.m.ElectrodeResistance(e)
+	demand := k.m.SupplyDemand()
+	u0, gap := k.m.U0()
+	most, cite, gap2 := limit[quantity.Volts](k, "pen touch voltage")
+	c, citeC, gap3 := limit[float64](k, "cmax")
+	if gaps := append(append([]string{gapRA, gap, gap2, gap3}, demand.Existing.Gaps...), demand.Points.Gaps...); anyGap(gaps) {
+		k.add(notKnown(f, gaps...))
+		return
+	}
+	var currents model.Currents
+	for line := range currents.Phase {
+		currents.Phase[line] = demand.Existing.Phase[line] + demand.Points.Phase[line]
+	}
+	f.Source = sources(k.rules.Clause("open pen"), cite, citeC, citeRA)
+	f = atMost(f, ra, GreatestElectrode(u0, c, currents, most))
+	f.What = "electrode at the main earthing terminal keeps the lost-PEN voltage at or under " + most.String()
+	f.Why = fmt.Sprintf("the terminal would rise to %v to earth with the whole installation on", LostPENVoltage(u0, c, currents, ra))
+	if f.Verdict == finding.Fails {
+		f.Next = "not practicable with rods here: choose an open-PEN device or a separate electrode"
+	}
+	k.add(f)
+}
+
+// openPENDevice checks options (iii), (iv) and (v).
+func (k *checker) openPENDevice(f finding.Finding, p *model.Point) {
+	name := "point " + p.Record.Name
+	kind, ok := p.Record.OpenPEN.Get()
+	if !ok {
+		k.add(notKnown(f, name+": what its open-PEN device measures"))
+		return
+	}
+	phases, known := k.m.Job.Supply.Phases.Get()
+	if !known {
+		k.add(notKnown(f, "supply: phases"))
+		return
+	}
+	if opens, said := p.Record.Earthing.Opens.Get(); !said {
+		k.add(notKnown(f, name+": whether its open-PEN device opens the lines, the neutral and the protective conductor"))
+		return
+	} else if !opens {
+		k.add(fails(f, "the device leaves the protective conductor connected to the vehicle", "take a device that opens the lines, the neutral and the protective conductor"))
+		return
+	}
+	switch kind {
+	case job.NoOpenPENDevice:
+		k.add(fails(f, "no open-PEN device is fitted", "fit one, or earth the point by a separate electrode"))
+	case job.MeasuresEarth:
+		k.add(meets(f, "the device measures the protective conductor to an earth electrode, option (iii)"))
+	case job.MeasuresLines:
+		if phases == 3 {
+			k.add(meets(f, "the device takes its reference from the three lines, option (iii); it must also open when a line is lost"))
+		} else {
+			k.add(fails(f, "a reference from three lines needs a three-phase supply", "take a device for a single-phase supply"))
+		}
+	case job.MeasuresWindow:
+		if phases != 1 {
+			k.add(fails(f, "a device that watches one line to neutral is for single-phase installations: in a three-phase one the vehicle can stand far above 70 V with that line inside its window",
+				"take a device that measures to an earth electrode or from the three lines"))
+			return
+		}
+		k.add(meets(f, "the device watches line to neutral on a single-phase supply, option (iv)"))
+		k.window(p)
+	case job.EquallyEffective:
+		k.add(judge(f, "a device of another kind is chosen, option (v)", "keep its maker's proof that it gives no less safety than (iii) or (iv), and cannot close onto the fault"))
+	}
+}
+
+// window checks that the point's volt drop does not by itself carry a window
+// device out of its window on a lawful supply.
+//
+//	formula  216.2 V − ΔU ≥ 207 V
+//	source   voltage limits of ESQCR 2002 reg 27; window of 722.411.4.1(iv)
+func (k *checker) window(p *model.Point) {
+	if p.Circuit == nil {
+		return
+	}
+	f := k.start("voltage window", "open pen window", "point "+p.Record.Name, "volt drop leaves the window device quiet on the lowest lawful supply")
+	lowest, citeLowest, gap := limit[quantity.Volts](k, "supply voltage low")
+	bottom, citeBottom, gap2 := limit[quantity.Volts](k, "voltage window low")
+	d := PathDrop(k.m, p.Circuit)
+	if gaps := append(d.Gaps, gap, gap2); anyGap(gaps) {
+		k.add(notKnown(f, gaps...))
+		return
+	}
+	f.Source = sources(k.rules.Clause("open pen window"), citeLowest, citeBottom)
+	f = atMost(f, d.Volts, lowest-bottom)
+	f.Why = fmt.Sprintf("%v less %v is %v at the point; the device opens below %v", lowest, d.Volts, lowest-d.Volts, bottom)
+	if f.Verdict == finding.Fails {
+		f.Verdict = finding.JudgeOnSite // a nuisance, not a danger
+		f.Next = "expect trips when the supply is low: take a larger csa, or a device that measures to earth"
+	}
+	k.add(f)
+}
+
+// separateElectrode checks a point on an electrode of its own.
+func (k *checker) separateElectrode(p *model.Point) {
+	name := "point " + p.Record.Name
+	f := k.start("separation distance", "simultaneous contact", name, "nobody can touch metal on the supply's earth and the vehicle at once")
+	least, cite, gap := limit[quantity.Metres](k, "separation")
+	if d, ok := p.Record.Earthing.FromPME.Get(); ok && gap == "" {
+		f.Source = sources(k.rules.Clause("simultaneous contact"), cite)
+		f = atLeast(f, d, least)
+		f.Why = "measured from anywhere the vehicle may stand on charge, its lead included"
+		if f.Verdict == finding.Fails {
+			f.Next = "move the point or the bay, insulate the metalwork, or use an open-PEN device instead"
+		}
+		k.add(f)
+	} else {
+		k.add(notKnown(f, gap, unless(ok, name+": least distance from the vehicle to metalwork on the PME terminal")))
+	}
+
+	f = k.start("buried separation", "buried separation", name, "electrode stands clear of buried metal on the supply's earth")
+	e, _ := k.m.OwnElectrode(p)
+	if e == nil {
+		k.add(notKnown(f, name+": the electrode it uses"))
+		return
+	}
+	d, ok := e.FromPME.Get()
+	operators, citeOperators, gap := limit[quantity.Metres](k, "separation buried")
+	if !ok || gap != "" {
+		k.add(notKnown(f, gap, unless(ok, "electrode "+e.Name+": distance to buried metalwork on the PME terminal")))
+		return
+	}
+	f.Source = sources(k.rules.Clause("buried separation"), citeOperators)
+	f.Value, f.Limit, f.Margin = amount(d), amount(operators), amount(d-operators)
+	if d >= operators {
+		k.add(meets(f, "clear of the distance network operators are quoted with"))
+	} else {
+		k.add(judge(f, "nearer than the distance network operators are quoted with; no national figure was found", "ask the network operator what distance it requires"))
+	}
+}
+
+func unless(known bool, gap string) string {
+	if known {
+		return ""
+	}
+	return gap
+}
+
+// tt checks the electrode of a TT installation, and of each point on one.
+func (k *checker) tt() {
+	if system, ok := k.m.Job.Supply.Earthing.Get(); ok && system == job.TT {
+		loop := k.m.External()
+		k.stability("installation", loop.Magnitude(), loop.Gaps)
+		k.everyCircuitHasRCD()
+	}
+	for _, p := range k.m.Points {
+		if e, own := k.m.OwnElectrode(p); own {
+			r, _, _, gap := k.m.ElectrodeResistance(e)
+			var gaps []string
+			if gap != "" {
+				gaps = []string{gap}
+			}
+			k.stability("point "+p.Record.Name, r, gaps)
+		}
+	}
+}
+
+// stability compares an electrode with the resistance above which it may not
+// stay what it was measured to be. That is guidance, not a limit.
+func (k *checker) stability(subject string, r quantity.Ohms, gaps []string) {
+	f := k.start("electrode stability", "tt stability", subject, "electrode is low enough to stay so through the seasons")
+	guide, cite, gap := limit[quantity.Ohms](k, "electrode stability")
+	if gap != "" || len(gaps) > 0 {
+		k.add(notKnown(f, append(gaps, gap)...))
+		return
+	}
+	f.Source = sources(k.rules.Clause("tt stability"), cite)
+	f = atMost(f, r, guide)
+	f.Why = fmt.Sprintf("guidance of %v, %.0f %% to spare", guide, 100*float64((guide-r)/guide))
+	switch {
+	case f.Verdict == finding.Fails:
+		k.add(judge(f, fmt.Sprintf("outside the guidance of %v: the reading may not last a dry season", guide), "drive deeper or add rods; measure again in a dry season"))
+		return
+	case float64(r) > 0.9*float64(guide):
+		f.Next = "little to spare: measure again in a dry season"
+	}
+	k.add(f)
+}
+
+// everyCircuitHasRCD checks that each circuit of a TT installation is behind
+// an RCD, since an electrode passes too little current for a fuse.
+func (k *checker) everyCircuitHasRCD() {
+	for _, c := range k.m.Circuits {
+		if c.IsDistribution() || c.Point != nil {
+			continue // checked with their disconnection
+		}
+		if _, ok := c.RCD(); !ok {
+			f := k.start("TT circuit RCD", "tt electrode", c.Name(), "an RCD gives fault protection, since the earth fault current is small")
+			k.add(fails(f, "no RCD is entered for it", "protect it by an RCD, or enter the one it is behind"))
+		}
+	}
+}

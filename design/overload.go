@@ -1,0 +1,263 @@
+package design
+
+// Overload: Ib ≤ In ≤ Iz, with every factor of every leg (BS 7671 433.1, 523).
+
+import (
+	"fmt"
+	"strings"
+
+	"chargewright/finding"
+	"chargewright/model"
+	"chargewright/quantity"
+	"chargewright/standard"
+)
+
+// designCurrent checks Ib ≤ In.
+func (k *checker) designCurrent(c *model.Circuit) {
+	f := k.start("design current", "overload", c.Name(), "device carries the design current: Ib ≤ In")
+	ib := c.DesignCurrents()
+	in, gap := c.Rated()
+	if !ib.Known() || gap != "" {
+		k.add(notKnown(f, append(ib.Gaps, gap)...))
+		return
+	}
+	f = atMost(f, ib.Greatest(), in)
+	f.Why = strings.Join(ib.Why, "; ")
+	if f.Verdict == finding.Fails {
+		f.Next = "choose a device of at least " + ib.Greatest().String() + ", or limit what the circuit feeds"
+	}
+	k.add(f)
+}
+
+// LegRating is the current-carrying capacity of a circuit's cable in one leg.
+type LegRating struct {
+	Leg       *model.Leg
+	Tabulated quantity.Amperes // It
+	Factors   []Factor         // each with its citation
+	Capacity  quantity.Amperes // Iz = It × all factors
+	Citation  standard.Citation
+	Gaps      []string
+}
+
+// Factor is one correction to a tabulated rating.
+type Factor struct {
+	Symbol   string // "Ca"
+	Value    float64
+	Citation standard.Citation
+}
+
+// String prints the working of a leg's capacity.
+func (r LegRating) String() string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "It %v", r.Tabulated)
+	for _, f := range r.Factors {
+		fmt.Fprintf(&b, " × %s %.3g", f.Symbol, f.Value)
+	}
+	fmt.Fprintf(&b, " = Iz %v", r.Capacity)
+	return b.String()
+}
+
+// RateLeg returns the capacity of the cable in a leg.
+//
+//	symbol   Iz, in A
+//	formula  Iz = It × Ca × Cg × Ci × Cs × Cd
+//	clause   BS 7671 Appendix 4 section 5, Tables 4B1 to 4C3 and 52.2
+//
+// A 90 °C cable is rated by the 70 °C table unless both ends have terminals
+// rated 90 °C (BS 7671 512.1.5 and the note to the 4E tables). Whatever the
+// leg does not say is a gap, not a factor of one.
+func RateLeg(m *model.Model, c *model.Circuit, l *model.Leg) LegRating {
+	leg, cable := l.Record, l.Cable
+	r := LegRating{Leg: l}
+	miss := func(what string) { r.Gaps = append(r.Gaps, l.Name()+": "+what) }
+	construction, ok := cable.Construction.Get()
+	if !ok {
+		r.Gaps = append(r.Gaps, c.Name()+": construction of the cable")
+	}
+	csa, ok := cable.CSA.Get()
+	if !ok {
+		r.Gaps = append(r.Gaps, c.Name()+": csa of the cable")
+	}
+	insulation, ok := cable.Insulation.Get()
+	if !ok {
+		r.Gaps = append(r.Gaps, c.Name()+": insulation of the cable")
+	}
+	phases := c.PhaseCount()
+	if phases == 0 {
+		r.Gaps = append(r.Gaps, c.Name()+": phases")
+	}
+	method, ok := leg.Method.Get()
+	if !ok {
+		miss("installation method")
+	}
+	if len(r.Gaps) > 0 {
+		return r
+	}
+	rating := ratingInsulation(c, insulation)
+	loaded := 2
+	if phases == 3 {
+		loaded = 3
+	}
+	it, cite, err := m.Rules.Rating(construction, rating, method, loaded, csa)
+	if err != nil {
+		miss(err.Error())
+		return r
+	}
+	r.Tabulated, r.Citation, r.Capacity = it, cite, it
+	apply := func(symbol string, v float64, cite standard.Citation, err error) {
+		if err != nil {
+			miss(err.Error())
+			return
+		}
+		r.Factors = append(r.Factors, Factor{symbol, v, cite})
+		r.Capacity *= quantity.Amperes(v)
+	}
+	buried, duct := method.Buried(), method == standard.MethodDDuct
+	if t, ok := leg.Ambient.Get(); ok {
+		v, cite, err := m.Rules.AmbientFactor(rating, buried, t)
+		apply("Ca", v, cite, err)
+	} else {
+		miss("temperature of the surroundings")
+	}
+	switch n, ok := leg.Together.Get(); {
+	case !ok:
+		miss("circuits together, this one included")
+	case n > 1:
+		if a, ok := leg.Arrangement.Get(); ok {
+			v, cite, err := m.Rules.GroupingFactor(a, n)
+			apply("Cg", v, cite, err)
+		} else {
+			miss("how the circuits lie together")
+		}
+	}
+	if buried {
+		if rho, ok := leg.Soil.Get(); ok {
+			v, cite, err := m.Rules.SoilFactor(duct, rho)
+			apply("Cs", v, cite, err)
+		} else {
+			miss("thermal resistivity of the soil")
+		}
+		if d, ok := leg.Depth.Get(); ok {
+			v, cite, err := m.Rules.DepthFactor(duct, d)
+			apply("Cd", v, cite, err)
+		} else {
+			miss("depth of laying")
+		}
+	} else if !describesInsulation(method) {
+		if s, ok := leg.Surrounded.Get(); !ok {
+			m.Assume(l.Name() + ": no thermal insulation around the cable")
+		} else if s > 0 {
+			v, cite, err := m.Rules.InsulationFactor(s)
+			apply("Ci", v, cite, err)
+		}
+	}
+	return r
+}
+
+// describesInsulation reports whether a method's rating already allows for the
+// thermal insulation it is named for, so that Ci must not be applied again.
+func describesInsulation(m standard.Method) bool {
+	switch m {
+	case standard.MethodA, standard.Method100, standard.Method101, standard.Method102, standard.Method103:
+		return true
+	}
+	return false
+}
+
+// ratingInsulation is the insulation whose table rates the cable: the 70 °C
+// one unless both terminals are said to be rated 90 °C.
+func ratingInsulation(c *model.Circuit, insulation standard.Insulation) standard.Insulation {
+	if t, ok := c.Record.Terminals.Get(); ok && t >= 90 {
+		return insulation
+	}
+	return standard.Thermoplastic70
+}
+
+// overload checks In ≤ Iz in every leg and reports the worst.
+func (k *checker) overload(c *model.Circuit) {
+	f := k.start("cable rating", "overload", c.Name(), "cable carries what its device lets through: In ≤ Iz")
+	in, gap := c.Rated()
+	d, gapDevice := c.Device()
+	gaps := []string{gap, gapDevice}
+	if len(c.Legs) == 0 {
+		gaps = append(gaps, c.Name()+": its legs")
+	}
+	var worst *model.Leg
+	var capacity quantity.Amperes
+	var cites []standard.Citation
+	var workings []string
+	for _, leg := range c.Legs {
+		r := RateLeg(k.m, c, leg)
+		gaps = append(gaps, r.Gaps...)
+		if len(r.Gaps) > 0 {
+			continue
+		}
+		buried := leg.Record.Method.Or("").Buried()
+		cc, cite := k.rules.OverloadFactor(d.Family == standard.FuseBS3036, buried)
+		cites = append(cites, r.Citation)
+		for _, factor := range r.Factors {
+			cites = append(cites, factor.Citation)
+		}
+		working := leg.ShortName() + ": " + r.String()
+		if cc != 1 {
+			cites = append(cites, cite)
+			working += fmt.Sprintf(", × Cc %.3g for overload", cc)
+		}
+		workings = append(workings, working)
+		usable := r.Capacity * quantity.Amperes(cc)
+		if worst == nil || usable < capacity {
+			worst, capacity = leg, usable
+		}
+	}
+	if anyGap(gaps) {
+		k.add(notKnown(f, gaps...))
+		return
+	}
+	f.Source = sources(append([]standard.Citation{k.rules.Clause("overload")}, cites...)...)
+	f = atMost(f, in, capacity)
+	f.Subject = worst.Name()
+	f.Why = strings.Join(workings, "; ")
+	if ins, ok := worst.Cable.Insulation.Get(); ok && ins == standard.Thermosetting90 && ratingInsulation(c, ins) != ins {
+		f.Why += "; rated by the 70 °C table, since its terminals are not said to be rated 90 °C (" + k.rules.Clause("terminal temperature").Clause() + ")"
+	}
+	if f.Verdict == finding.Fails {
+		f.Next = "take a larger csa, fewer circuits together, a better method or a smaller device that still carries Ib"
+	}
+	k.add(f)
+}
+
+func anyGap(gaps []string) bool {
+	for _, g := range gaps {
+		if g != "" {
+			return true
+		}
+	}
+	return false
+}
+
+// continuousLoad checks that a device carries a load of hours inside its
+// board: Ib ≤ In × rated diversity factor.
+func (k *checker) continuousLoad(c *model.Circuit) {
+	if c.Point == nil || c.From == nil {
+		return
+	}
+	f := k.start("continuous load", "continuous load", c.Name(), "device carries hours of charging beside its neighbours: Ib ≤ In × RDF")
+	ib := c.DesignCurrents()
+	in, gap := c.Rated()
+	if !ib.Known() || gap != "" {
+		k.add(notKnown(f, append(ib.Gaps, gap)...))
+		return
+	}
+	rdf, ok := c.From.Record.DiversityFactor.Get()
+	if !ok {
+		f.Next = "ask the maker of the assembly for its rated diversity factor, or leave the way beside the device empty if the maker says so"
+		k.add(notKnown(f, "board "+c.From.Record.Name+": rated diversity factor"))
+		return
+	}
+	f = atMost(f, ib.Greatest(), in*quantity.Amperes(rdf))
+	f.Why = fmt.Sprintf("In %v × RDF %.2g of board %s", in, rdf, c.From.Record.Name)
+	if f.Verdict == finding.Fails {
+		f.Next = fmt.Sprintf("a device of at least %v carries %v at this factor; check its cable and Zs again", quantity.Amperes(float64(ib.Greatest())/rdf), ib.Greatest())
+	}
+	k.add(f)
+}

@@ -1,0 +1,185 @@
+package design
+
+// The place of the work: heights, enclosures, boards, and what only a person
+// on site can judge.
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"chargewright/finding"
+	"chargewright/job"
+	"chargewright/model"
+	"chargewright/quantity"
+)
+
+// board checks a board as an assembly and its room for the work.
+func (k *checker) board(b *model.Board) {
+	name := "board " + b.Record.Name
+	f := k.start("assembly short-circuit rating", "board fault rating", name, "assembly stands the fault current where it is")
+	fault := k.m.GreatestFault(b)
+	rating, ok := b.Record.ShortCircuitRating.Get()
+	if !ok || !fault.Known() {
+		f = notKnown(f, append(fault.Gaps, unless(ok, name+": short-circuit rating"))...)
+		if !k.m.Job.Supply.Ipf.Value.IsKnown() {
+			f.WaitsOn = "supply Ipf"
+		}
+		k.add(f)
+	} else {
+		f = atLeast(f, rating, fault.Current)
+		f.Why = "Ipf " + fault.Why
+		if f.Verdict == finding.Fails {
+			f.Next = "ask the assembly's maker for a conditional rating with the device ahead, or replace it"
+		}
+		k.add(f)
+	}
+	if free, ok := b.Record.WaysFree.Get(); ok {
+		needed := 0
+		for _, c := range b.Circuits {
+			if !c.Record.Existing {
+				needed += max(1, c.PhaseCount())
+			}
+		}
+		f := k.start("ways", "board loading", name, "ways for the new circuits")
+		f.Value, f.Limit, f.Margin = finding.Count(needed, "ways"), finding.Count(free, "ways"), finding.Count(free-needed, "ways")
+		if needed <= free {
+			k.add(meets(f, fmt.Sprintf("%d needed, one for each line conductor of a new circuit", needed)))
+		} else {
+			k.add(fails(f, "too few free ways", "free some ways, or feed the points from a board of their own"))
+		}
+	}
+}
+
+// mounting checks the heights of a point.
+//
+// The heights of the trade are common practice; Approved Document M and PAS
+// 1899 have ranges of their own, for what is operated and for public points.
+func (k *checker) mounting(p *model.Point) {
+	m := &p.Record.Mounting
+	name := "point " + p.Record.Name
+	k.height(name, "height underside", "height trade", "underside of the enclosure is high enough", m.Underside, "underside", "height lowest", "")
+	screen, said := m.Screen.Get()
+	top := "height highest without screen"
+	if screen {
+		top = "height highest with screen"
+	}
+	f := k.start("height controls", "height trade", name, "highest control is within reach")
+	switch h, ok := m.Controls.Get(); {
+	case !ok || !said:
+		k.add(notKnown(f, unless(ok, name+": height of its highest control"), unless(said, name+": whether it has a screen to use")))
+	default:
+		most, cite, gap := limit[quantity.Metres](k, top)
+		if gap != "" {
+			k.add(notKnown(f, gap))
+			break
+		}
+		f.Source = sources(k.rules.Clause("height trade"), cite)
+		f = atMost(f, h, most)
+		f.Why = map[bool]string{true: "with a screen to use", false: "without a screen"}[screen]
+		if f.Verdict == finding.Fails {
+			f.Next = "fix it lower"
+		}
+		k.add(f)
+	}
+	k.height(name, "height outlet", "height", "outlet is where a person standing or seated can use it", m.OutletAt, "outlet", "height controls low", "height controls high")
+	if p.Record.Public.Or(false) {
+		k.height(name, "height outlet public", "height public", "outlet of a public point", m.OutletAt, "outlet", "pas 1899 socket low", "pas 1899 socket high")
+	}
+}
+
+// height checks one height against a lowest and, where named, a highest.
+func (k *checker) height(name, key, clause, what string, h quantity.Maybe[quantity.Metres], part, lowKey, highKey string) {
+	f := k.start(key, clause, name, what)
+	height, ok := h.Get()
+	low, cite, gap := limit[quantity.Metres](k, lowKey)
+	if !ok || gap != "" {
+		k.add(notKnown(f, gap, unless(ok, name+": height of its "+part)))
+		return
+	}
+	f.Source = sources(k.rules.Clause(clause), cite)
+	f = atLeast(f, height, low)
+	if highKey != "" {
+		high, citeHigh, gap := limit[quantity.Metres](k, highKey)
+		if gap != "" {
+			k.add(notKnown(f, gap))
+			return
+		}
+		f.Source = sources(k.rules.Clause(clause), cite, citeHigh)
+		f.Why = fmt.Sprintf("between %v and %v", low, high)
+		if f.Verdict == finding.Meets && high-height < height-low {
+			f = atMost(f, height, high)
+		}
+	}
+	if f.Verdict == finding.Fails {
+		f.Next = "fix it higher"
+		if height > low {
+			f.Next = "fix it lower"
+		}
+	}
+	k.add(f)
+}
+
+// enclosure checks the degree of protection of a point.
+func (k *checker) enclosure(p *model.Point) {
+	name := "point " + p.Record.Name
+	outdoors, said := p.Record.Outdoors.Get()
+	if !said || outdoors {
+		f := k.start("IP", "ip", name, "enclosure keeps out splashes and small objects: at least IP44")
+		switch solids, water, ok := digits(p.Record.IP); {
+		case !said:
+			k.add(notKnown(f, name+": whether it stands outdoors"))
+		case !ok:
+			k.add(notKnown(f, name+": degree of protection (IP)"))
+		case solids >= 4 && water >= 4:
+			k.add(meets(f, p.Record.IP))
+		default:
+			k.add(fails(f, p.Record.IP+" is below IP44", "take an enclosure of at least IP44, or shelter the point"))
+		}
+	}
+	premises := k.m.Job.Site.Premises.Or("")
+	if p.Record.Public.Or(false) || premises == job.CarPark || premises == job.Workplace {
+		f := k.start("IK", "ik", name, "protected against impact: position, barrier or an enclosure of at least IK07")
+		value, err := strconv.Atoi(strings.TrimPrefix(strings.ToUpper(p.Record.IK), "IK"))
+		switch {
+		case p.Record.IK == "" || err != nil:
+			k.add(notKnown(f, name+": degree of protection against impact (IK)"))
+		case value >= 7:
+			k.add(meets(f, p.Record.IK))
+		default:
+			k.add(judge(f, p.Record.IK+" is below IK07", "protect the point by its position, a bollard or a barrier"))
+		}
+	}
+}
+
+// digits reads the two numerals of an IP code. An X is no numeral: what it
+// hides is not known, so it counts as none.
+func digits(code string) (solids, water int, ok bool) {
+	code = strings.ToUpper(strings.ReplaceAll(strings.TrimSpace(code), " ", ""))
+	code = strings.TrimPrefix(code, "IP")
+	if len(code) < 2 {
+		return 0, 0, false
+	}
+	solids, water = int(code[0]-'0'), int(code[1]-'0')
+	return solids, water, solids >= 0 && solids <= 6 && water >= 0 && water <= 9
+}
+
+// place lists what no number settles: a competent person decides on site.
+func (k *checker) place() {
+	if len(k.m.Points) == 0 {
+		return
+	}
+	f := k.start("isolation", "isolation", "installation", "every point can be isolated for work and locked off")
+	k.add(judge(f, "a matter of position and access", "see that each point has lockable isolation of all live conductors within reach of the one who works on it"))
+	f = k.start("emergency switching", "emergency switching", "installation", "need for emergency switching is assessed")
+	k.add(judge(f, "rests on a risk assessment", "assess it, and record the outcome"))
+	if len(k.m.Job.Site.Hazards) > 0 {
+		f = k.start("hazards", "hazardous area", "site", "hazards of the place are dealt with")
+		k.add(judge(f, "recorded: "+strings.Join(k.m.Job.Site.Hazards, "; "), "keep the points clear of each, and say how in the method statement"))
+	}
+	if premises, ok := k.m.Job.Site.Premises.Get(); ok && premises.Residential() {
+		f = k.start("building control", "part p", "site", "building control is told of a new circuit in a dwelling")
+		k.add(judge(f, "a new circuit in or on the land of a dwelling is notifiable in England; other nations have rules of their own",
+			"self-certify through a scheme, or notify building control before the work"))
+	}
+}

@@ -1,0 +1,188 @@
+package design
+
+// Volt drop from the origin to each point of use (BS 7671 525, Appendix 4
+// section 6 and Table 4Ab).
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"chargewright/finding"
+	"chargewright/job"
+	"chargewright/model"
+	"chargewright/quantity"
+	"chargewright/standard"
+)
+
+// Drop is the volt drop of one circuit, line to neutral.
+type Drop struct {
+	Volts     quantity.Volts // by the table
+	Corrected quantity.Volts // with conductors as warm as the load makes them
+	Why       string
+	Citations []standard.Citation
+	Gaps      []string
+}
+
+// CircuitDrop returns the volt drop line to neutral of circuit c that a load
+// on line sees, with the design currents flowing.
+//
+//	formula  ΔU = (mV/A/m) × Ib × L / 1000; a three-phase column gives line to
+//	         line volts, so it is divided by √3 and the neutral current is added
+//	clause   BS 7671 Appendix 4 section 6.1
+//
+// Above 16 mm² the column z is used, as the table directs where the load's
+// power factor is not known.
+func CircuitDrop(m *model.Model, c *model.Circuit, line int) Drop {
+	var d Drop
+	ib := c.DesignCurrents()
+	d.Gaps = append(d.Gaps, ib.Gaps...)
+	phases := c.PhaseCount()
+	d.Gaps = append(d.Gaps, unless(phases > 0, c.Name()+": phases"), unless(len(c.Legs) > 0, c.Name()+": its legs, with their lengths"))
+	if anyGap(d.Gaps) {
+		return d
+	}
+	var lines []string
+	for _, leg := range c.Legs {
+		column, l, cite, gap := legColumn(m, leg, phases)
+		if gap != "" {
+			d.Gaps = append(d.Gaps, gap)
+			continue
+		}
+		current := ib.Phase[line]
+		if phases == 1 {
+			current = ib.Greatest()
+		}
+		perAmpereMetre := column.Z
+		volts := perAmpereMetre / 1000 * float64(current) * float64(l)
+		if phases == 3 {
+			volts = perAmpereMetre / 1000 * float64(l) / math.Sqrt(3) * (float64(current) + float64(ib.Neutral()))
+		}
+		d.Volts += quantity.Volts(volts)
+		d.Corrected += quantity.Volts(volts * loadFactor(m, c, leg, column, current))
+		d.Citations = append(d.Citations, cite)
+		lines = append(lines, fmt.Sprintf("%.3g mV/A/m × %v × %v", perAmpereMetre, current, l))
+	}
+	d.Why = c.Name() + ": " + strings.Join(lines, " + ") + " = " + d.Volts.String()
+	return d
+}
+
+// legColumn returns the tabulated volt drop of a leg's cable, and its length.
+func legColumn(m *model.Model, leg *model.Leg, phases int) (standard.VoltDrop, quantity.Metres, standard.Citation, string) {
+	construction, ok1 := leg.Cable.Construction.Get()
+	insulation, ok2 := leg.Cable.Insulation.Get()
+	csa, ok3 := leg.Cable.CSA.Get()
+	l, ok4 := leg.Record.Length.Get()
+	for _, g := range []struct {
+		ok   bool
+		what string
+	}{{ok1, "construction of the cable"}, {ok2, "insulation of the cable"}, {ok3, "csa of the cable"}, {ok4, "length"}} {
+		if !g.ok {
+			return standard.VoltDrop{}, 0, standard.Citation{}, leg.Name() + ": " + g.what
+		}
+	}
+	column, cite, err := m.Rules.VoltDrop(construction, insulation, leg.Record.Method.Or(standard.MethodC), phases, csa)
+	if err != nil {
+		return column, l, cite, leg.Name() + ": " + err.Error()
+	}
+	return column, l, cite, ""
+}
+
+// loadFactor returns what a tabulated volt drop is multiplied by because the
+// load does not bring the conductors to their full operating temperature.
+//
+//	formula  Ct = [230 + tp − (Ca²Cg² − Ib²/It²)(tp − 30)] / (230 + tp),
+//	         on the resistive part only
+//	clause   BS 7671 Appendix 4 section 6.1 (from memory; a trade text gives
+//	         the same symbols)
+//
+// It applies in air at 30 °C and above and not behind a semi-enclosed fuse;
+// elsewhere the factor is 1, which is never on the low side.
+func loadFactor(m *model.Model, c *model.Circuit, leg *model.Leg, column standard.VoltDrop, ib quantity.Amperes) float64 {
+	if t, ok := leg.Record.Ambient.Get(); !ok || t < 30 || leg.Record.Method.Or("").Buried() || c.Record.Device.Type.Or("") == standard.FuseBS3036 {
+		return 1
+	}
+	rating := RateLeg(m, c, leg)
+	insulation, ok := leg.Cable.Insulation.Get()
+	if !ok || len(rating.Gaps) > 0 || rating.Tabulated <= 0 {
+		return 1
+	}
+	tp := 70.0
+	if ratingInsulation(c, insulation) == standard.Thermosetting90 {
+		tp = 90
+	}
+	squared := 1.0
+	for _, f := range rating.Factors {
+		if f.Symbol == "Ca" || f.Symbol == "Cg" {
+			squared *= f.Value * f.Value
+		}
+	}
+	share := float64(ib / rating.Tabulated)
+	ct := (230 + tp - (squared-share*share)*(tp-30)) / (230 + tp)
+	if !(ct > 0) || column.Z == 0 {
+		return 1
+	}
+	return math.Hypot(column.R*ct, column.X) / math.Hypot(column.R, column.X)
+}
+
+// PathDrop returns the volt drop line to neutral from the origin to the far
+// end of c: its own and that of every circuit ahead of it.
+func PathDrop(m *model.Model, c *model.Circuit) Drop {
+	var sum Drop
+	var why []string
+	for _, part := range c.Path() {
+		d := CircuitDrop(m, part, model.LineNumber(c.Lines()))
+		sum.Volts += d.Volts
+		sum.Corrected += d.Corrected
+		sum.Citations = append(sum.Citations, d.Citations...)
+		sum.Gaps = append(sum.Gaps, d.Gaps...)
+		why = append(why, d.Why)
+	}
+	sum.Why = strings.Join(why, "; ")
+	return sum
+}
+
+// voltDrop checks the drop from the origin to the end of a final circuit.
+func (k *checker) voltDrop(c *model.Circuit) {
+	if c.IsDistribution() || c.Load != nil && len(c.Record.Legs) == 0 {
+		return
+	}
+	f := k.start("volt drop", "volt drop", c.Name(), "volt drop from the origin to the point of use")
+	use := "other"
+	if c.Load != nil && c.Load.Kind.Or("") == job.Lighting {
+		use = "lighting"
+	}
+	network := "public"
+	if k.m.Job.Supply.Private.Or(false) {
+		network = "private"
+	}
+	share, cite, gap := limit[float64](k, "volt drop "+use+" "+network)
+	u0, gapU := k.m.U0()
+	d := PathDrop(k.m, c)
+	if gaps := append(d.Gaps, gap, gapU); anyGap(gaps) {
+		k.add(notKnown(f, gaps...))
+		return
+	}
+	f.Source = sources(append([]standard.Citation{k.rules.Clause("volt drop"), cite}, d.Citations...)...)
+	f = atMost(f, d.Volts, quantity.Volts(share)*u0)
+	f.Why = fmt.Sprintf("%s (%.2f %% of %v)", d.Why, 100*float64(d.Volts/u0), u0)
+	if d.Corrected < d.Volts*(1-1e-6) {
+		f.Why += fmt.Sprintf("; %v with the conductors as warm as this load makes them", d.Corrected)
+	}
+	if f.Verdict == finding.Fails {
+		f.Next = dropRemedy(k.m, c, d, quantity.Volts(share)*u0)
+	}
+	k.add(f)
+}
+
+// dropRemedy says how far the cable may run, and that a larger csa helps.
+func dropRemedy(m *model.Model, c *model.Circuit, d Drop, allowed quantity.Volts) string {
+	own := CircuitDrop(m, c, model.LineNumber(c.Lines()))
+	length, gap := c.Length()
+	room := allowed - (d.Volts - own.Volts)
+	if gap == "" && own.Volts > 0 && room > 0 {
+		return fmt.Sprintf("take a larger csa: this cable may run %v at this current, and runs %v",
+			quantity.Metres(math.Floor(float64(length)*float64(room/own.Volts)*10)/10), length)
+	}
+	return "take a larger csa, here or in the circuits ahead"
+}
