@@ -82,12 +82,6 @@ func (m Matrix) Times(f float64) Matrix {
 	return t
 }
 
-// Size returns the number of conductors.
-func (m Matrix) Size() int { return m.size }
-
-// At returns the impedance that couples conductors i and j, in Ω.
-func (m Matrix) At(i, j int) quantity.Impedance { return quantity.Impedance(m.z[i*m.size+j]) }
-
 // none reports whether conductor k has no impedance at all: a join.
 func (m Matrix) none(k int) bool {
 	for j := range m.size {

@@ -34,6 +34,22 @@ type twin struct {
 	senses []sense
 	drawn  []network.LoadID // loads that are no impedance
 	ends   [][2]network.Terminal
+	meets  []meet
+	split  bool // every branch in two halves; ngspice has no part in that
+}
+
+// A meet is one conductor's end at a terminal.
+type meet struct {
+	at     network.Terminal
+	sign   float64
+	branch network.BranchID
+	k      int
+	load   bool
+}
+
+// meet notes that conductor k of a branch, or a load, leaves from and arrives at to.
+func (w *twin) meet(from, to network.Terminal, share float64, b network.BranchID, k int, load bool) {
+	w.meets = append(w.meets, meet{from, share, b, k, load}, meet{to, -share, b, k, load})
 }
 
 // A sense is a conductor whose current ngspice tells.
@@ -144,7 +160,20 @@ func (w *twin) branch(from, to []network.Terminal, ohms float64, breakable bool)
 		broken |= 1 << k
 		br.Broken = []network.Conductor{from[k].Conductor}
 	}
+	if w.split {
+		half := w.b.Node(br.Name + ", half way")
+		br.To = make([]network.Terminal, len(from))
+		for k, t := range from {
+			br.To[k] = half.At(t.Conductor)
+		}
+		br.Z = z.Times(0.5)
+		w.b.Branch(br)
+		br.From, br.To, br.Broken = br.To, to, nil
+	}
 	id := w.b.Branch(br)
+	for k := range from {
+		w.meet(br.From[k], to[k], 1, id, k, false)
+	}
 	w.conductors(&w.shape, w.parts, names(from), names(to), r, x, broken)
 	w.sense(id, w.parts, len(from), broken, false)
 }
@@ -152,6 +181,7 @@ func (w *twin) branch(from, to []network.Terminal, ohms float64, breakable bool)
 func (w *twin) electrode(at network.Terminal, ohms float64) {
 	w.parts++
 	id := w.b.Electrode(fmt.Sprint("electrode ", w.parts), at, quantity.Ohms(ohms))
+	w.meet(at, at.Node.At(network.Earth), 1, id, 0, false)
 	w.conductors(&w.shape, w.parts, []string{spiceNode(at)}, []string{"0"}, [][]float64{{ohms}}, [][]float64{{0}}, 0)
 	w.sense(id, w.parts, 1, 0, false)
 }
@@ -160,6 +190,7 @@ func (w *twin) electrode(at network.Terminal, ohms float64) {
 func (w *twin) load(from, to network.Terminal, s complex128) {
 	w.parts++
 	id := w.b.Load(network.Load{Name: fmt.Sprint("load ", w.parts), From: from, To: to, Model: network.ConstantImpedance, S: s, Rated: 230})
+	w.meet(from, to, 1, network.BranchID(id), 0, true)
 	z := 230 * 230 / cmplx.Conj(s)
 	w.conductors(&w.loads, w.parts, []string{spiceNode(from)}, []string{spiceNode(to)}, [][]float64{{real(z)}}, [][]float64{{imag(z)}}, 0)
 	w.sense(network.BranchID(id), w.parts, 1, 0, true)
@@ -187,6 +218,8 @@ func (w *twin) source(at network.NodeID, star network.Terminal) {
 		for k := range 3 {
 			secondary[k] = fmt.Sprintf("%%b%ds%d", w.parts, k)
 			ratio := 400.0 / 11000 / math.Sqrt(3)
+			w.meet(from[k], from[(k+1)%3], ratio, id, k, false)
+			w.meet(star, at.At(network.Conductor(k+1)), 1, id, k, false)
 			fmt.Fprintf(&w.shape, "E%%b%dk%d %s %s %s %s %.17g\n", w.parts, k, secondary[k], spiceNode(star), spiceNode(from[k]), spiceNode(from[(k+1)%3]), ratio)
 			fmt.Fprintf(&w.shape, "F%%b%dk%d %s %s V%%b%dk%dq0 %.17g\n", w.parts, k, spiceNode(from[k]), spiceNode(from[(k+1)%3]), w.parts, k, ratio)
 		}
@@ -202,6 +235,7 @@ func (w *twin) source(at network.NodeID, star network.Terminal) {
 	id := w.b.Source(network.Source{Name: "supply", Star: behind, Lines: from, EMF: network.ThreePhase(quantity.Volts(volts)), Z: z})
 	ideal := make([]string, 3)
 	for k := range 3 {
+		w.meet(behind, from[k], 1, id, k, false)
 		ideal[k] = fmt.Sprintf("%%b%de%d", w.parts, k)
 		fmt.Fprintf(&w.emf, "V%%b%de%d %s %s DC 0 AC %.17g %d\n", w.parts, k, ideal[k], spiceNode(behind), volts, []int{0, -120, 120}[k])
 		fmt.Fprintf(&w.dead, "V%%b%de%d %s %s DC 0\n", w.parts, k, ideal[k], spiceNode(behind))
@@ -214,7 +248,13 @@ func (w *twin) source(at network.NodeID, star network.Terminal) {
 // neutral and earth joined at the cut-out, and circuits of five conductors; a
 // few ties make meshes, a few conductors are broken.
 func newTwin(seed uint64, charging bool) *twin {
-	w := &twin{rng: rand.New(rand.NewPCG(seed, 77)), b: network.NewBuilder()}
+	w := &twin{}
+	w.grow(seed, charging)
+	return w
+}
+
+func (w *twin) grow(seed uint64, charging bool) {
+	w.rng, w.b = rand.New(rand.NewPCG(seed, 77)), network.NewBuilder()
 	four := []network.Conductor{network.L1, network.L2, network.L3, network.PEN}
 	five := []network.Conductor{network.L1, network.L2, network.L3, network.N, network.PE}
 	node := func(name string) network.NodeID {
@@ -245,7 +285,9 @@ func newTwin(seed uint64, charging bool) *twin {
 	for range 1 + w.rng.IntN(3) {
 		cutOut := node("cut-out")
 		w.branch(main[w.rng.IntN(len(main))].All(four...), cutOut.All(four...), w.spread(0.005, 0.1), breaks)
-		w.b.Join("cut-out", cutOut, network.PEN, network.N, network.PE)
+		link := w.b.Join("cut-out", cutOut, network.PEN, network.N, network.PE)
+		w.meet(cutOut.At(network.PEN), cutOut.At(network.N), 1, link, 0, false)
+		w.meet(cutOut.At(network.PEN), cutOut.At(network.PE), 1, link, 1, false)
 		fmt.Fprintf(&w.shape, "V%%j%dn %s %s 0\nV%%j%dp %s %s 0\n", cutOut, spiceNode(cutOut.At(network.PEN)), spiceNode(cutOut.At(network.N)),
 			cutOut, spiceNode(cutOut.At(network.PEN)), spiceNode(cutOut.At(network.PE)))
 		insulation(cutOut, five)
@@ -262,13 +304,15 @@ func newTwin(seed uint64, charging bool) *twin {
 			points = append(points, p)
 			for k := range 3 {
 				if charging && w.rng.IntN(2) == 0 {
-					w.ends = append(w.ends, [2]network.Terminal{five2(p, k), p.At(network.N)})
-					w.drawn = append(w.drawn, w.b.ChargePoint(network.ChargePoint{
-						Name: fmt.Sprint("charge point ", len(w.drawn)+1), Lines: []network.Terminal{five2(p, k)}, Neutral: p.At(network.N),
+					w.ends = append(w.ends, [2]network.Terminal{lineOf(p, k), p.At(network.N)})
+					ids := w.b.ChargePoint(network.ChargePoint{
+						Name: fmt.Sprint("charge point ", len(w.drawn)+1), Lines: []network.Terminal{lineOf(p, k)}, Neutral: p.At(network.N),
 						Current: quantity.Amperes(w.uniform(0.5, 3)), PowerFactor: w.uniform(0.9, 1), Third: cmplx.Rect(w.uniform(0, 0.3), w.uniform(-3, 3)),
-					})...)
+					})
+					w.drawn = append(w.drawn, ids...)
+					w.meet(lineOf(p, k), p.At(network.N), 1, network.BranchID(ids[0]), 0, true)
 				} else {
-					w.load(five2(p, k), p.At(network.N), complex(w.spread(20, 9000), w.uniform(0, 2000)))
+					w.load(lineOf(p, k), p.At(network.N), complex(w.spread(20, 9000), w.uniform(0, 2000)))
 				}
 			}
 			if w.rng.IntN(2) == 0 {
@@ -279,10 +323,9 @@ func newTwin(seed uint64, charging bool) *twin {
 	if len(points) > 1 && w.rng.IntN(2) == 0 { // bonded metal between two buildings
 		w.branch(points[0].All(network.PE), points[len(points)-1].All(network.PE), w.spread(0.05, 5), false)
 	}
-	return w
 }
 
-func five2(n network.NodeID, k int) network.Terminal { return n.At(network.Conductor(k + 1)) }
+func lineOf(n network.NodeID, k int) network.Terminal { return n.At(network.Conductor(k + 1)) }
 
 // A run is one netlist under way, many circuits side by side in it.
 type run struct {

@@ -23,22 +23,22 @@ const byHand = "lost PEN, worked by hand with the node-voltage formula"
 // A street is a star-connected supply and houses on one PEN main. Line
 // impedances are left out. A load of I amperes is a resistance of 230 V / I.
 type street struct {
-	b         *network.Builder
-	substaton network.NodeID
-	main      network.NodeID // beyond the place where the PEN breaks
-	pen       network.BranchID
-	loads     int
+	b          *network.Builder
+	substation network.NodeID
+	main       network.NodeID // beyond the place where the PEN breaks
+	pen        network.BranchID
+	loads      int
 }
 
 // newStreet has voltage u line to star point and an electrode of rb there; 0
 // stands for a star point at true earth.
 func newStreet(u quantity.Volts, rb quantity.Ohms) *street {
 	b := network.NewBuilder()
-	s := &street{b: b, substaton: b.Node("substation"), main: b.Node("main")}
-	b.Source(network.Source{Name: "supply", Star: s.substaton.At(network.PEN), Lines: s.substaton.All(lines...), EMF: network.ThreePhase(u)})
-	b.Electrode("supply electrode", s.substaton.At(network.PEN), rb)
-	b.Branch(network.Branch{Name: "lines of the main", From: s.substaton.All(lines...), To: s.main.All(lines...), Z: network.Series(0, 0, 0)})
-	s.pen = b.Branch(network.Branch{Name: "PEN of the main", From: s.substaton.All(network.PEN), To: s.main.All(network.PEN), Z: network.Series(0.05)})
+	s := &street{b: b, substation: b.Node("substation"), main: b.Node("main")}
+	b.Source(network.Source{Name: "supply", Star: s.substation.At(network.PEN), Lines: s.substation.All(lines...), EMF: network.ThreePhase(u)})
+	b.Electrode("supply electrode", s.substation.At(network.PEN), rb)
+	b.Branch(network.Branch{Name: "lines of the main", From: s.substation.All(lines...), To: s.main.All(lines...), Z: network.Series(0, 0, 0)})
+	s.pen = b.Branch(network.Branch{Name: "PEN of the main", From: s.substation.All(network.PEN), To: s.main.All(network.PEN), Z: network.Series(0.05)})
 	return s
 }
 
@@ -147,7 +147,7 @@ func TestLostPEN(t *testing.T) {
 				want(t, byHand, "angle", cmplx.Phase(st.V(s.met()))*180/math.Pi, c.angle, 1)
 			}
 			if c.star > 0 {
-				want(t, byHand, "star point", float64(st.Touch(s.substaton.At(network.PEN))), c.star, 2)
+				want(t, byHand, "star point", float64(st.Touch(s.substation.At(network.PEN))), c.star, 2)
 			}
 			if c.amps[1] > 0 && c.ra == 0 { // 3 U² + 3 V² = a² + b² + c²
 				squares := 0.0
