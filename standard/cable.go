@@ -2,6 +2,7 @@ package standard
 
 import (
 	"fmt"
+	"strconv"
 
 	"chargewright/quantity"
 )
@@ -94,17 +95,13 @@ func (t *tables) readCables(l *loader) {
 	})
 }
 
+// count reads a number of conductors.
 func count(r *record, s string) int {
-	switch s {
-	case "1":
-		return 1
-	case "2":
-		return 2
-	case "3":
-		return 3
+	n, err := strconv.Atoi(s)
+	if err != nil || n < 1 || n > 3 {
+		r.l.fault("%s row %d: %q is not 1, 2 or 3", r.file, r.line, s)
 	}
-	r.l.fault("%s row %d: %q is not 1, 2 or 3", r.file, r.line, s)
-	return 0
+	return n
 }
 
 // Resistance returns the greatest d.c. resistance of a conductor at 20 °C.

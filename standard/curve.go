@@ -63,14 +63,14 @@ func (b *Rulebook) OperatingTime(d Device, i quantity.Amperes) (shortest, longes
 			return 0, quantity.Seconds(band.seconds), b.cite(f.bands[0].row), nil
 		} else if float64(i) > last.amperes { // I²t constant
 			heat := last.amperes / float64(i)
-			return quantity.Seconds(read2(early, float64(i))), quantity.Seconds(max(last.seconds*heat*heat, band.seconds)), b.cite(f.bands[0].row), nil
+			return quantity.Seconds(readEarly(early, float64(i))), quantity.Seconds(max(last.seconds*heat*heat, band.seconds)), b.cite(f.bands[0].row), nil
 		}
-		return quantity.Seconds(read2(early, float64(i))), quantity.Seconds(readLate(slow, float64(i))), cite, nil
+		return quantity.Seconds(readEarly(early, float64(i))), quantity.Seconds(readLate(slow, float64(i))), cite, nil
 	}
 	if g, ok := f.gates.exact(rated); ok {
 		early = append(early, point{float64(g.value.holds10s), 10}, point{float64(g.value.holds100ms), 0.1})
 		slow = append(slow, point{float64(g.value.operates5s), 5}, point{float64(g.value.operates100ms), 0.1})
-		shortest = quantity.Seconds(read2(early, float64(i)))
+		shortest = quantity.Seconds(readEarly(early, float64(i)))
 		if float64(i) > float64(g.value.holds100ms) { // beyond the gate: least pre-arcing heat
 			shortest = quantity.Seconds(min(0.1, float64(g.value.preArcingLeast)/(float64(i)*float64(i))))
 		}
@@ -83,11 +83,11 @@ func (b *Rulebook) OperatingTime(d Device, i quantity.Amperes) (shortest, longes
 	for n := len(points) - 1; n >= 0; n-- {
 		slow = append(slow, point{points[n].value, points[n].at})
 	}
-	return quantity.Seconds(read2(early, float64(i))), quantity.Seconds(readLate(slow, float64(i))), b.cite(points[0].row), nil
+	return quantity.Seconds(readEarly(early, float64(i))), quantity.Seconds(readLate(slow, float64(i))), b.cite(points[0].row), nil
 }
 
-// read2 reads the shortest time: never before the first point, 0 beyond the last.
-func read2(points []point, i float64) float64 {
+// readEarly reads the shortest time: never before the first point, 0 beyond the last.
+func readEarly(points []point, i float64) float64 {
 	if i < points[0].amperes {
 		return math.Inf(1)
 	}

@@ -54,14 +54,6 @@ type gate struct {
 	preArcingLeast, preArcingMost                   quantity.AmpereSquaredSeconds
 }
 
-func upTo(r *record, name string) float64 {
-	v := r.number(name)
-	if math.IsNaN(v) {
-		return math.Inf(1)
-	}
-	return v
-}
-
 func (t *tables) readDevices(l *loader) {
 	t.devices = map[Family]*family{}
 	of := func(r *record, f func(d *family)) {

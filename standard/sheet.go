@@ -128,6 +128,15 @@ func (r *record) filled(column string) float64 {
 	return v
 }
 
+// upTo reads a cell that ends a range; an empty one ends it nowhere.
+func upTo(r *record, column string) float64 {
+	v := r.number(column)
+	if math.IsNaN(v) {
+		return math.Inf(1)
+	}
+	return v
+}
+
 func (r *record) whole(column string) int {
 	v := r.filled(column)
 	if v != math.Trunc(v) {

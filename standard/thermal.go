@@ -25,31 +25,19 @@ type protectiveRule struct{ times, fixed float64 }
 func (t *tables) readThermal(l *loader) {
 	t.ks = map[kKey]column[thermal]{}
 	l.each("k.csv", "material,insulation,role,up_to_mm2,initial_celsius,final_celsius,k", func(r *record) {
-		upTo := r.number("up_to_mm2")
-		if math.IsNaN(upTo) {
-			upTo = math.Inf(1)
-		}
 		v := thermal{r.filled("k"), quantity.Celsius(r.filled("initial_celsius")), quantity.Celsius(r.filled("final_celsius"))}
 		for _, ins := range r.listed("insulation") {
 			k := kKey{Material(r.text("material")), Insulation(ins), Role(r.text("role"))}
 			c := t.ks[k]
-			c.add(r, upTo, v)
+			c.add(r, upTo(r, "up_to_mm2"), v)
 			t.ks[k] = c
 		}
 	})
 	l.each("protective-conductor.csv", "line_up_to_mm2,times_line,fixed_mm2", func(r *record) {
-		upTo := r.number("line_up_to_mm2")
-		if math.IsNaN(upTo) {
-			upTo = math.Inf(1)
-		}
-		t.protectives.add(r, upTo, protectiveRule{r.number("times_line"), r.number("fixed_mm2")})
+		t.protectives.add(r, upTo(r, "line_up_to_mm2"), protectiveRule{r.number("times_line"), r.number("fixed_mm2")})
 	})
 	l.each("bonding.csv", "neutral_up_to_mm2,mm2", func(r *record) {
-		upTo := r.number("neutral_up_to_mm2")
-		if math.IsNaN(upTo) {
-			upTo = math.Inf(1)
-		}
-		t.bondings.add(r, upTo, quantity.SquareMillimetres(r.filled("mm2")))
+		t.bondings.add(r, upTo(r, "neutral_up_to_mm2"), quantity.SquareMillimetres(r.filled("mm2")))
 	})
 }
 
