@@ -41,6 +41,7 @@ func Check(m *model.Model) []finding.Finding {
 // circuit checks one circuit from its device to its far end.
 func (k *checker) circuit(c *model.Circuit) {
 	k.designCurrent(c)
+	k.noDiversity(c)
 	k.overload(c)
 	k.continuousLoad(c)
 	k.breaking(c)

@@ -29,6 +29,36 @@ func (k *checker) designCurrent(c *model.Circuit) {
 	k.add(f)
 }
 
+// noDiversity checks that a design current entered for a circuit that feeds
+// points is no less than those points in full, unless they are limited.
+func (k *checker) noDiversity(c *model.Circuit) {
+	entered, ok := c.Record.Current.Get()
+	if !ok || !feedsPoints(c) {
+		return
+	}
+	f := k.start("no diversity", "no diversity", c.Name(), "points count in full, or with the limit that holds them")
+	fed := c.FedCurrents()
+	if !fed.Known() {
+		k.add(notKnown(f, fed.Gaps...))
+		return
+	}
+	f = atLeast(f, entered, fed.Greatest())
+	f.Why = strings.Join(fed.Why, "; ")
+	if f.Verdict == finding.Fails {
+		f.Next = "design for " + fed.Greatest().String() + ", or limit the points and say by which limiter"
+	}
+	k.add(f)
+}
+
+func feedsPoints(c *model.Circuit) bool {
+	for _, final := range c.Finals() {
+		if final.Point != nil {
+			return true
+		}
+	}
+	return false
+}
+
 // LegRating is the current-carrying capacity of a circuit's cable in one leg.
 type LegRating struct {
 	Leg       *model.Leg

@@ -334,8 +334,10 @@ func (k *checker) limiterFailSafe(l *job.Limiter) {
 	limit, ok := l.Limit.Get()
 	safe, said := l.FailSafe.Get()
 	existing := k.m.ExistingDemand()
-	if l.At != "supply" && k.m.SupplyLimiter() != l {
-		existing = model.Currents{}
+	for _, b := range k.m.Boards {
+		if b.Record.Name == l.At && k.m.SupplyLimiter() != l {
+			existing = k.m.LoadsOn(b)
+		}
 	}
 	if !ok || !said || !existing.Known() {
 		k.add(notKnown(f, append(existing.Gaps, unless(ok, name+": limit"), unless(said, name+": fail-safe current"))...))

@@ -167,6 +167,12 @@ func (c *Circuit) DesignCurrents() Currents {
 	if i, ok := c.Record.Current.Get(); ok {
 		return Currents{Phase: spread(i, c.Lines()), Why: []string{fmt.Sprintf("design current as entered: %v", i)}}
 	}
+	return c.FedCurrents()
+}
+
+// FedCurrents returns the current of what the circuit feeds, whatever design
+// current is entered for it.
+func (c *Circuit) FedCurrents() Currents {
 	switch {
 	case c.Point != nil:
 		return c.model.PointCurrents(c.Point)
@@ -338,22 +344,12 @@ type SupplyDemand struct {
 }
 
 // SupplyDemand returns the demand on the supply with every point in full, and
-// with load limiting taken into account (BS 7671 722.311) where a limiter at
-// the supply controls every point.
+// with load limiting taken into account (BS 7671 722.311): a limiter holds back
+// the points it controls and nothing else, at the supply or at a board.
 func (m *Model) SupplyDemand() SupplyDemand {
-	d := SupplyDemand{Existing: m.ExistingDemand()}
-	var controlled, free [3]quantity.Amperes
-	d.Limiter = m.SupplyLimiter()
+	d := SupplyDemand{Existing: m.ExistingDemand(), Limiter: m.SupplyLimiter()}
 	for _, p := range m.Points {
-		cur := m.PointCurrents(p)
-		d.Points.add(cur)
-		for k := range cur.Phase {
-			if d.Limiter != nil && p.Record.Limiter == d.Limiter.Name {
-				controlled[k] += cur.Phase[k]
-			} else {
-				free[k] += cur.Phase[k]
-			}
-		}
+		d.Points.add(m.PointCurrents(p))
 	}
 	d.Total.Gaps = append(append(d.Total.Gaps, d.Existing.Gaps...), d.Points.Gaps...)
 	limit, limited := quantity.Amperes(math.Inf(1)), false
@@ -364,14 +360,79 @@ func (m *Model) SupplyDemand() SupplyDemand {
 			d.Total.Gaps = append(d.Total.Gaps, "limiter "+d.Limiter.Name+": limit")
 		}
 	}
+	var controlled, free [3]quantity.Amperes
+	for _, b := range m.Boards {
+		if b.Feed == nil {
+			m.pointsOn(b, d.Limiter, &controlled, &free)
+		}
+	}
+	for _, p := range m.Points {
+		if p.Circuit == nil || p.Circuit.From == nil {
+			m.countPoint(p, d.Limiter, &controlled, &free)
+		}
+	}
 	for k := range d.Total.Phase {
 		others := d.Existing.Phase[k] + free[k]
 		whole := others + controlled[k]
-		d.Unlimited = max(d.Unlimited, whole)
+		d.Unlimited = max(d.Unlimited, d.Existing.Phase[k]+d.Points.Phase[k])
 		if limited && whole > limit {
-			whole = max(others, limit) // a limiter holds back its points and nothing else
+			whole = max(others, limit)
 		}
 		d.Total.Phase[k] = whole
 	}
 	return d
+}
+
+// pointsOn adds the currents of the points fed from board b to controlled,
+// where the supply's limiter holds them, or to free. A limiter at the board
+// itself first holds its own points to what its limit leaves.
+func (m *Model) pointsOn(b *Board, supply *job.Limiter, controlled, free *[3]quantity.Amperes) {
+	var mine, others [3]quantity.Amperes
+	for _, c := range b.Circuits {
+		switch {
+		case c.Board != nil:
+			m.pointsOn(c.Board, supply, &mine, &others)
+		case c.Point != nil:
+			m.countPoint(c.Point, supply, &mine, &others)
+		}
+	}
+	if own := m.limiterAt(b.Record.Name); own != nil && own != supply {
+		if limit, ok := own.Limit.Get(); ok {
+			loads := m.LoadsOn(b)
+			for k := range others {
+				others[k] = min(others[k], max(0, limit-loads.Phase[k]-mine[k]))
+			}
+		}
+	}
+	for k := range mine {
+		controlled[k] += mine[k]
+		free[k] += others[k]
+	}
+}
+
+func (m *Model) countPoint(p *Point, supply *job.Limiter, controlled, free *[3]quantity.Amperes) {
+	into := free
+	if supply != nil && p.Record.Limiter == supply.Name {
+		into = controlled
+	}
+	for k, i := range m.PointCurrents(p).Phase {
+		into[k] += i
+	}
+}
+
+// LoadsOn sums the loads fed from board b and the boards beyond it.
+func (m *Model) LoadsOn(b *Board) Currents {
+	var sum Currents
+	for _, l := range b.Loads {
+		sum.add(m.LoadCurrents(l))
+	}
+	for _, c := range b.Circuits {
+		switch {
+		case c.Board != nil:
+			sum.add(m.LoadsOn(c.Board))
+		case c.Load != nil:
+			sum.add(m.LoadCurrents(c.Load))
+		}
+	}
+	return sum
 }

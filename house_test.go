@@ -1,0 +1,105 @@
+// Package chargewright holds the test of the house itself: which room may
+// import which.
+package chargewright
+
+import (
+	"encoding/json"
+	"errors"
+	"io"
+	"os/exec"
+	"strings"
+	"testing"
+)
+
+// floors is the house: data goes from a lower floor to a higher one and never
+// back. Rooms on one floor do not know each other.
+var floors = map[string]int{
+	"quantity": 1, "finding": 1,
+	"standard": 2, "network": 2,
+	"job":    3,
+	"model":  4,
+	"demand": 5,
+	"design": 6, "prove": 6,
+	"drawing": 7, "paper": 7, "commission": 7, "ledger": 7,
+	"store": 8, "web": 8, "cmd/chargewright": 9,
+}
+
+// sameFloor lists the arrows between rooms of one floor that are meant.
+var sameFloor = map[string]string{
+	"paper": "drawing", // a paper holds drawings
+}
+
+// core is the highest floor that only answers questions.
+const core = 6
+
+// forbidden is what the core never touches, and why.
+var forbidden = map[string]string{
+	"os":            "the core opens no files",
+	"os/exec":       "the core starts nothing",
+	"net":           "the core has no network",
+	"net/http":      "the core has no network",
+	"syscall":       "the core asks nothing of the system",
+	"time/tzdata":   "the core has no clock",
+	"math/rand":     "randomness comes in as a seeded source",
+	"path/filepath": "the core knows no files",
+	"log":           "the core answers its caller and nobody else",
+}
+
+type pkg struct {
+	ImportPath string
+	Imports    []string
+}
+
+func rooms(t *testing.T) []pkg {
+	t.Helper()
+	out, err := exec.Command("go", "list", "-json=ImportPath,Imports", "./...").Output()
+	if err != nil {
+		t.Fatalf("go list: %v", err)
+	}
+	var all []pkg
+	for dec := json.NewDecoder(strings.NewReader(string(out))); ; {
+		var p pkg
+		if err := dec.Decode(&p); errors.Is(err, io.EOF) {
+			return all
+		} else if err != nil {
+			t.Fatal(err)
+		}
+		all = append(all, p)
+	}
+}
+
+func room(path string) string { return strings.TrimPrefix(path, "chargewright/") }
+
+func TestNoArrowRunsUp(t *testing.T) {
+	for _, p := range rooms(t) {
+		from := room(p.ImportPath)
+		if from == "chargewright" {
+			continue
+		}
+		floor, known := floors[from]
+		if !known {
+			t.Errorf("%s is on no floor of the house: say in this test where it belongs", from)
+			continue
+		}
+		for _, imp := range p.Imports {
+			to := room(imp)
+			above, ours := floors[to]
+			if ours && (above > floor || above == floor && sameFloor[from] != to) {
+				t.Errorf("%s (floor %d) imports %s (floor %d): data goes up the floors and never down", from, floor, to, above)
+			}
+		}
+	}
+}
+
+func TestCoreDoesNoIO(t *testing.T) {
+	for _, p := range rooms(t) {
+		if floor, known := floors[room(p.ImportPath)]; !known || floor > core {
+			continue
+		}
+		for _, imp := range p.Imports {
+			if why, bad := forbidden[imp]; bad {
+				t.Errorf("%s imports %s: %s", p.ImportPath, imp, why)
+			}
+		}
+	}
+}

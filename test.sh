@@ -1,0 +1,27 @@
+#!/usr/bin/env bash
+# Runs every test. Installs the Debian programs the tests compare with, if they
+# are not there: ngspice (circuits), qpdf and pdftotext (papers).
+set -euo pipefail
+cd "$(dirname "$0")"
+
+need=()
+command -v ngspice >/dev/null || need+=(ngspice)
+command -v qpdf >/dev/null || need+=(qpdf)
+command -v pdftotext >/dev/null || need+=(poppler-utils)
+if [ ${#need[@]} -gt 0 ]; then
+	as_root=()
+	[ "$(id -u)" -eq 0 ] || as_root=(sudo)
+	"${as_root[@]}" apt-get update -qq
+	DEBIAN_FRONTEND=noninteractive "${as_root[@]}" apt-get install -y -qq --no-install-recommends "${need[@]}"
+fi
+
+unformatted=$(gofmt -l $(git ls-files '*.go'))
+if [ -n "$unformatted" ]; then
+	echo "not gofmt-ed:"
+	echo "$unformatted"
+	exit 1
+fi
+go vet ./...
+# The calculation core and what draws from it run unchanged in the browser.
+GOOS=js GOARCH=wasm go build ./quantity ./finding ./standard ./network ./job ./model ./design ./prove ./drawing ./paper
+go test ./...
