@@ -4,6 +4,7 @@ import (
 	"errors"
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"chargewright/quantity"
 )
@@ -85,6 +86,9 @@ func (b *Builder) Join(name string, n NodeID, first Conductor, others ...Conduct
 //
 //	at   what it earths
 //	r    resistance to true earth, in Ω, at or above zero
+//
+// Where all loads are impedances an electrode never raises the voltage of what
+// it earths. It may raise that of other metalwork, such as a star point.
 func (b *Builder) Electrode(name string, at Terminal, r quantity.Ohms) BranchID {
 	return b.Electrodes(name, []Terminal{at}, Series(quantity.Impedance(complex(r, 0))))
 }
@@ -155,6 +159,7 @@ func (b *Builder) Build() (*Network, error) {
 		return nil, problem("network", "it has no source: add the supply first")
 	}
 	net := b.net
+	net.index = slices.Clone(net.index) // the Builder may go on
 	return &net, nil
 }
 

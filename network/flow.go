@@ -13,7 +13,8 @@ import (
 // Constant impedances are part of the equations. Constant powers and currents
 // are put in as currents and corrected, round by round, for the voltage that
 // comes of them. For a single load the rounds settle wherever a steady voltage
-// exists (up to the most the network can carry).
+// exists (up to the most the network can carry). They begin with a
+// Tolerance of 0.1 µV and 500 Rounds.
 type Flow struct {
 	Tolerance quantity.Volts // a round that moves no load's voltage further is the last
 	Rounds    int            // the most rounds before giving up
@@ -42,7 +43,7 @@ func (n *Network) Flow() (*Flow, error) {
 	if err != nil {
 		return nil, err
 	}
-	f := &Flow{Tolerance: 1e-8, Rounds: 500, sys: s, base: make([]complex128, s.f.n+1)}
+	f := &Flow{Tolerance: 1e-7, Rounds: 500, sys: s, base: make([]complex128, s.f.n+1)}
 	reached := make([]bool, s.f.n)
 	for i := range n.loads {
 		l := &n.loads[i]

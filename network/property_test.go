@@ -26,6 +26,7 @@ func solved(t *rapid.T, w *twin) (*network.Network, *network.State) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	flow.Tolerance = 1e-9 // so that what is left over is not the last round
 	st := flow.NewState()
 	if err := flow.Solve(st); err != nil {
 		t.Skip(err) // a charge point behind a broken conductor
@@ -155,7 +156,7 @@ func TestHalvingEveryBranchChangesNothing(t *testing.T) {
 					continue
 				}
 				before, after := a.V(n.At(c)), b.V(halves.nodes[i].At(c))
-				if cmplx.Abs(before-after) > 1e-6 {
+				if cmplx.Abs(before-after) > 1e-5 { // what hangs on 100 kΩ of insulation alone is known no better
 					t.Errorf("%s: %v V whole, %v V in halves", net.Describe(n.At(c)), before, after)
 				}
 			}

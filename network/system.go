@@ -2,9 +2,7 @@ package network
 
 import (
 	"errors"
-	"fmt"
 	"math/cmplx"
-	"slices"
 )
 
 // purpose says what a system of equations is set up for.
@@ -30,7 +28,7 @@ type system struct {
 	coupled  []bool
 	y        []complex128 // admittances of each element's legs, row by row
 	yStart   []int32
-	slots    []int32 // where each stamp of y goes in the matrix, −1 for nowhere
+	slots    []int32 // where each stamp of y goes in the matrix
 	pins     []int32 // unknowns held at zero
 	f        *factor
 	stale    bool         // an admittance was changed since the last refactor
@@ -78,34 +76,6 @@ func (s *system) emf(e *element, k int) complex128 {
 		return 0
 	}
 	return e.emf[k]
-}
-
-// merge joins terminals that no impedance separates and returns the groups.
-func (s *system) merge() (*potentials, error) {
-	n := s.net
-	p := newPotentials(len(n.terminals))
-	s.live = make([]uint32, len(n.elements))
-	for i := range n.elements {
-		e := &n.elements[i]
-		if !s.use(i) {
-			continue
-		}
-		for k := range e.legs {
-			switch {
-			case e.broken&(1<<k) != 0:
-			case e.load < 0 && s.z[i].none(k):
-				a, b := e.legs[k].terminal[0], e.legs[k].terminal[1]
-				news, agrees := p.fix(a, b, s.emf(e, k))
-				if !agrees {
-					return nil, problem(e.name, "it has no impedance and joins %s and %s, between which there is a source: give it its impedance", n.Describe(n.terminals[a]), n.Describe(n.terminals[b]))
-				}
-				s.joins = append(s.joins, join{int32(i), int32(k), news})
-			default:
-				s.live[i] |= 1 << k
-			}
-		}
-	}
-	return p, nil
 }
 
 // admit makes room for the admittances and computes them.
@@ -169,213 +139,6 @@ func (s *system) invertElement(i int) error {
 		}
 	}
 	return nil
-}
-
-// connect finds what is connected with what, and refuses, or holds at zero,
-// what has no connection to true earth.
-func (s *system) connect(roots *potentials) error {
-	n := s.net
-	whole := newPotentials(len(n.terminals))
-	for t := range n.terminals {
-		r, _ := roots.root(int32(t))
-		whole.fix(r, int32(t), 0)
-	}
-	for i := range n.elements {
-		e := &n.elements[i]
-		m := len(e.legs)
-		for k := range e.legs {
-			if s.live[i]&(1<<k) == 0 || s.y[int(s.yStart[i])+k*m+k] == 0 {
-				continue
-			}
-			l := &e.legs[k]
-			whole.fix(l.terminal[0], l.terminal[1], 0)
-			if l.ratio != 0 {
-				whole.fix(l.terminal[2], l.terminal[3], 0)
-			}
-		}
-	}
-	s.part = make([]int32, len(n.terminals))
-	first := map[int32]int32{} // of each part connected to nothing, its first terminal
-	for t := range n.terminals {
-		s.part[t], _ = whole.root(int32(t))
-		if _, seen := first[s.part[t]]; s.part[t] != 0 && !seen {
-			first[s.part[t]] = int32(t)
-		}
-	}
-	for _, t := range first {
-		s.pins = append(s.pins, t)
-	}
-	slices.Sort(s.pins)
-	if s.lenient {
-		return nil
-	}
-	supply := map[int32]string{}
-	for i := range n.elements {
-		if e := &n.elements[i]; e.emf != nil {
-			supply[s.part[e.legs[0].terminal[0]]] = e.name
-		}
-	}
-	var errs []error
-	for _, t := range s.pins {
-		if len(errs) == 5 {
-			errs = append(errs, fmt.Errorf("and %d more", len(s.pins)-5))
-			break
-		}
-		if name, ok := supply[s.part[t]]; ok {
-			errs = append(errs, problem(name, "nothing connects it to earth: give its star point an electrode"))
-		} else {
-			errs = append(errs, s.afloat(t))
-		}
-	}
-	return errors.Join(errs...)
-}
-
-func (s *system) afloat(t int32) error {
-	return problem(s.net.Describe(s.net.terminals[t]), "nothing connects it to the supply or to earth")
-}
-
-// number puts the unknowns in the order of elimination.
-func (s *system) number(roots *potentials) {
-	n := s.net
-	s.offset = make([]complex128, len(n.terminals))
-	root := make([]int32, len(n.terminals))
-	vertex := make([]int32, len(n.terminals)) // node of the root, less one; −1 for true earth
-	for t := range n.terminals {
-		root[t], s.offset[t] = roots.root(int32(t))
-		vertex[t] = int32(n.terminals[root[t]].Node) - 1
-		if root[t] == 0 {
-			vertex[t] = -1
-		}
-	}
-	neighbours := make([][]int32, len(n.nodes)-1)
-	var around []int32
-	for i := range n.elements {
-		e := &n.elements[i]
-		around = around[:0]
-		for k := range e.legs {
-			if s.live[i]&(1<<k) == 0 {
-				continue
-			}
-			terms, _ := e.legs[k].terms()
-			for _, t := range e.legs[k].terminal[:terms] {
-				if v := vertex[t]; v >= 0 && !slices.Contains(around, v) {
-					around = append(around, v)
-				}
-			}
-		}
-		for _, u := range around {
-			for _, v := range around {
-				if u != v {
-					neighbours[u] = append(neighbours[u], v)
-				}
-			}
-		}
-	}
-	late := make([]bool, len(neighbours))
-	if s.loads {
-		for i := range n.loads {
-			if n.loads[i].Model == ConstantImpedance {
-				continue
-			}
-			for _, t := range []Terminal{n.loads[i].From, n.loads[i].To} {
-				if at, _ := n.find(t); vertex[at] >= 0 {
-					late[vertex[at]] = true
-				}
-			}
-		}
-	}
-	members := make([][]int32, len(neighbours))
-	for t := range n.terminals {
-		if root[t] == int32(t) && t != 0 {
-			members[vertex[t]] = append(members[vertex[t]], int32(t))
-		}
-	}
-	s.position = make([]int32, len(n.terminals))
-	next := int32(0)
-	for _, v := range minimumDegree(neighbours, late) {
-		for _, t := range members[v] {
-			s.position[t] = next
-			next++
-		}
-	}
-	for t := range n.terminals {
-		if root[t] == 0 {
-			s.position[t] = next
-		} else {
-			s.position[t] = s.position[root[t]]
-		}
-	}
-	for i, t := range s.pins {
-		s.pins[i] = s.position[t]
-	}
-	s.f = &factor{n: int(next)}
-	s.drive = make([]complex128, next+1)
-	s.scratch = make([]complex128, next+1)
-}
-
-// stamps calls visit for each place in the matrix that an element's admittance
-// between two legs goes to, always in the same order.
-func (s *system) stamps(visit func(row, column int32, y complex128)) {
-	for i := range s.net.elements {
-		e := &s.net.elements[i]
-		m := len(e.legs)
-		y := s.y[s.yStart[i]:]
-		for j := range e.legs {
-			for k := range e.legs {
-				if s.live[i]&(1<<j) == 0 || s.live[i]&(1<<k) == 0 || (j != k && !s.coupled[i]) {
-					continue
-				}
-				nj, weightJ := e.legs[j].terms()
-				nk, weightK := e.legs[k].terms()
-				for a := range nj {
-					for b := range nk {
-						row, column := s.position[e.legs[j].terminal[a]], s.position[e.legs[k].terminal[b]]
-						if row <= column && int(column) < s.f.n {
-							visit(row, column, y[j*m+k]*complex(weightJ[a]*weightK[b], 0))
-						}
-					}
-				}
-			}
-		}
-	}
-}
-
-// shape lays out the matrix and its factors.
-func (s *system) shape() {
-	n := s.f.n
-	count := make([]int32, n+1)
-	total := 0
-	s.stamps(func(_, column int32, _ complex128) {
-		count[column]++
-		total++
-	})
-	start := make([]int32, n+1)
-	for k := range n {
-		start[k+1] = start[k] + count[k]
-	}
-	rows := make([]int32, total)
-	fill := slices.Clone(start)
-	s.stamps(func(row, column int32, _ complex128) {
-		rows[fill[column]] = row
-		fill[column]++
-	})
-	ap := make([]int32, n+1)
-	ai := make([]int32, 0, total/4)
-	for k := range n {
-		column := rows[start[k]:start[k+1]]
-		slices.Sort(column)
-		ai = append(ai, slices.Compact(column)...)
-		if len(ai) == int(ap[k]) || ai[len(ai)-1] != int32(k) { // a terminal with nothing but loads
-			ai = append(ai, int32(k))
-		}
-		ap[k+1] = int32(len(ai))
-	}
-	s.slots = make([]int32, 0, total)
-	s.stamps(func(row, column int32, _ complex128) {
-		at, _ := slices.BinarySearch(ai[ap[column]:ap[column+1]], row)
-		s.slots = append(s.slots, ap[column]+int32(at))
-	})
-	s.f = newFactor(n, ap, ai)
 }
 
 // refactor puts the present admittances into the matrix and factors it.
