@@ -1,0 +1,223 @@
+package drawing
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"chargewright/finding"
+	"chargewright/model"
+)
+
+// StreetToVehicle draws the job as one vertical line from the street to the
+// vehicle, every element with what is known of it, what is missing, and its
+// verdicts. A job of one point is one scene. Several points share the first
+// scene, down to the board where their ways part; a scene follows for each
+// kind of point, points alike in all but name, way, phase and length being
+// drawn once, with all their names.
+func StreetToVehicle(m *model.Model, fs []finding.Finding) []Scene {
+	l := &line{m}
+	kinds := l.kinds()
+	shared := sharedPath(kinds)
+	job := m.Job.Name
+	var lists []titled
+	switch up := l.upstream(shared); len(kinds) {
+	case 0:
+		lists = []titled{{"line", job + ": from the street to the board", up}}
+	case 1:
+		lists = []titled{{"line", job + ": from the street to the vehicle", append(up, l.downstream(kinds[0], len(shared))...)}}
+	default:
+		lists = []titled{{"line", job + ": from the street to where the points part", up}}
+		for _, k := range kinds {
+			lists = append(lists, titled{"line-" + attribute(k.points[0].Record.Name), job + ": on to " + k.names(), l.downstream(k, len(shared))})
+		}
+	}
+	share(fs, lists)
+	scenes := make([]Scene, len(lists))
+	for i, list := range lists {
+		scenes[i] = column(list.name, list.title, list.stations)
+	}
+	return scenes
+}
+
+// titled is the stations of one scene.
+type titled struct {
+	name, title string
+	stations    []*station
+}
+
+// line is a job on its way to becoming stations.
+type line struct{ m *model.Model }
+
+// share hands each finding to the one station it is about: the one whose
+// subject it names, exactly or longest; else the first, for the whole job.
+func share(fs []finding.Finding, lists []titled) {
+	for _, f := range fs {
+		owner, length := lists[0].stations[0], 0
+		for _, list := range lists {
+			for _, s := range list.stations {
+				for _, a := range s.about {
+					if f.Subject == a {
+						owner, length = s, math.MaxInt
+					} else if len(a) > length && strings.Contains(f.Subject, a) {
+						owner, length = s, len(a)
+					}
+				}
+			}
+		}
+		owner.findings = append(owner.findings, f)
+	}
+}
+
+// kind is points that are drawn as one.
+type kind struct {
+	points []*model.Point
+	paths  [][]*model.Circuit // from the origin to each point; nil where no circuit feeds it
+}
+
+// names lists the points, a run of numbered ones in short.
+func (k *kind) names() string {
+	names := make([]string, len(k.points))
+	for i, p := range k.points {
+		names[i] = p.Record.Name
+	}
+	return run(names)
+}
+
+// run lists names, shortening numbered ones that follow on: "CP1 to CP12".
+func run(names []string) string {
+	var out []string
+	for i := 0; i < len(names); {
+		j := i
+		for j+1 < len(names) && follows(names[j], names[j+1]) {
+			j++
+		}
+		switch {
+		case j-i >= 2:
+			out = append(out, names[i]+" to "+names[j])
+		default:
+			out = append(out, names[i:j+1]...)
+		}
+		i = j + 1
+	}
+	return strings.Join(out, ", ")
+}
+
+// follows reports whether b is a with its last number one higher.
+func follows(a, b string) bool {
+	stemA, numberA := numbered(a)
+	stemB, numberB := numbered(b)
+	return numberA >= 0 && stemA == stemB && numberB == numberA+1
+}
+
+func numbered(s string) (string, int) {
+	i := len(s)
+	for i > 0 && s[i-1] >= '0' && s[i-1] <= '9' {
+		i--
+	}
+	n := -1
+	if i < len(s) && len(s)-i < 6 {
+		fmt.Sscanf(s[i:], "%d", &n)
+	}
+	return s[:i], n
+}
+
+// kinds gathers points that read the same from the board onwards.
+func (l *line) kinds() []*kind {
+	var kinds []*kind
+	seen := map[string]*kind{}
+	for _, p := range l.m.Points {
+		var path []*model.Circuit
+		if p.Circuit != nil {
+			path = p.Circuit.Path()
+		}
+		one := &kind{[]*model.Point{p}, [][]*model.Circuit{path}}
+		sign := l.signature(one)
+		if k := seen[sign]; k != nil {
+			k.points, k.paths = append(k.points, p), append(k.paths, path)
+			continue
+		}
+		seen[sign] = one
+		kinds = append(kinds, one)
+	}
+	return kinds
+}
+
+// signature is what must be equal for points to be drawn as one: the circuits
+// before the last, and all words of the last circuit and the point but names,
+// ways, phases and lengths.
+func (l *line) signature(k *kind) string {
+	var b strings.Builder
+	path := k.paths[0]
+	if path == nil {
+		fmt.Fprintf(&b, "no circuit %p", k.points[0])
+		return b.String()
+	}
+	for _, c := range path[:len(path)-1] {
+		fmt.Fprintln(&b, c.Record.Name)
+	}
+	last := path[len(path)-1]
+	fmt.Fprintln(&b, last.Record.From, last.Record.Existing, last.PhaseCount(), len(last.Record.Legs))
+	fmt.Fprintln(&b, deviceWords(last), cableWords(&last.Record.Cable))
+	for _, leg := range last.Legs {
+		fmt.Fprintln(&b, legConditions(leg), cableWords(leg.Cable))
+	}
+	s := l.pointStation(k.points[0])
+	fmt.Fprintln(&b, s.known, s.missing, s.lane)
+	return b.String()
+}
+
+// sharedPath is the circuits from the origin that every point hangs on, final
+// circuits left out.
+func sharedPath(kinds []*kind) []*model.Circuit {
+	var shared []*model.Circuit
+	first := true
+	for _, k := range kinds {
+		for _, path := range k.paths {
+			if path == nil {
+				continue
+			}
+			path = path[:len(path)-1]
+			if first {
+				shared, first = path, false
+			}
+			n := 0
+			for n < len(shared) && n < len(path) && shared[n] == path[n] {
+				n++
+			}
+			shared = shared[:n]
+		}
+	}
+	return shared
+}
+
+// upstream is the stations from the street to the last shared board.
+func (l *line) upstream(shared []*model.Circuit) []*station {
+	out := l.origin()
+	for _, c := range shared {
+		out = append(out, l.circuitStations(&kind{paths: [][]*model.Circuit{{c}}})...)
+		out = append(out, l.boardStations(c.Board)...)
+	}
+	return out
+}
+
+// downstream is the stations of a kind of point, from where the points part.
+func (l *line) downstream(k *kind, skip int) []*station {
+	var out []*station
+	path := k.paths[0]
+	if path == nil {
+		out = append(out, &station{id: "circuit-of-" + k.points[0].Record.Name, title: "Circuit of " + k.points[0].Record.Name,
+			symbol: unknownSymbol(), lane: laneUnknown, missing: []string{"which circuit feeds it"}})
+		return append(out, l.end(k)...)
+	}
+	for _, c := range path[skip : len(path)-1] {
+		out = append(out, l.circuitStations(&kind{paths: [][]*model.Circuit{{c}}})...)
+		out = append(out, l.boardStations(c.Board)...)
+	}
+	finals := &kind{points: k.points}
+	for _, p := range k.paths {
+		finals.paths = append(finals.paths, p[len(p)-1:])
+	}
+	out = append(out, l.circuitStations(finals)...)
+	return append(out, l.end(k)...)
+}

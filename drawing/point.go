@@ -1,0 +1,93 @@
+package drawing
+
+import (
+	"fmt"
+	"strings"
+
+	"chargewright/job"
+	"chargewright/model"
+	"chargewright/quantity"
+)
+
+// end is the point and the vehicle of a kind.
+func (l *line) end(k *kind) []*station {
+	s := l.pointStation(k.points[0])
+	for _, p := range k.points[1:] {
+		s.about = append(s.about, pointSubjects(p.Record.Name)...)
+	}
+	if len(k.points) > 1 {
+		s.title = "Points " + k.names()
+		s.known = append([]string{fmt.Sprintf("%d alike", len(k.points))}, s.known...)
+	}
+	return []*station{s, vehicleStation(k.points[0])}
+}
+
+func (l *line) pointStation(p *model.Point) *station {
+	r := p.Record
+	s := &station{id: "point-" + r.Name, title: named("Point", r.Name), symbol: pointSymbol(), about: pointSubjects(r.Name)}
+	current := ""
+	if i, _, gap := l.m.RatedCurrent(r); gap == "" {
+		current = i.String()
+	} else {
+		s.lacks("rated current")
+	}
+	power := ""
+	if w, ok := r.Power.Get(); ok {
+		power = w.String()
+	}
+	s.knows(list(power, current, said(s, "phases", r.Phases, phaseWords)))
+	if i, ok := r.Limit.Get(); ok {
+		s.knows(fmt.Sprintf("set to %v", i))
+	}
+	if r.Limiter != "" && r.Limiter != "none" {
+		s.knows("held back by " + named("limiter", r.Limiter))
+	}
+	s.knows(list(said(s, "socket or tethered", r.Outlet, plain[job.Outlet]),
+		said(s, "whether outdoors", r.Outdoors, choose("outdoors", "indoors")),
+		said(s, "whether public", r.Public, choose("public", "not public"))))
+	measure, measured := r.Earthing.Measure.Get()
+	s.lane, s.laneLabel = laneEnds, "PE"
+	switch {
+	case !measured:
+		s.lacks("earthing measure")
+		s.lane, s.laneLabel = laneUnknown, "?"
+	case measure == job.SeparateElectrode:
+		s.knows("earthed by an electrode of its own")
+		s.lane, s.laneLabel = laneBroken, "RA"
+	case measure == job.Separation:
+		s.knows("electrically separated")
+		s.lane, s.laneLabel = laneEmpty, ""
+	case measure == job.OpenPENDetection:
+		s.knows("open-PEN device" + prefix(", ", said(s, "what the open-PEN device measures", r.OpenPEN, plain[job.OpenPENDevice])))
+	default:
+		s.knows("earthing: " + string(measure))
+	}
+	for i := range l.m.Job.Electrodes {
+		if e := &l.m.Job.Electrodes[i]; e.Name == r.Earthing.Electrode && e.Name != l.m.Job.Supply.Electrode {
+			s.about = append(s.about, "electrode "+e.Name)
+			s.knows(electrodeWords(s, e))
+		}
+	}
+	s.knows(said(s, "6 mA d.c. detection", r.DCDetection, choose("6 mA d.c. detection built in", "no 6 mA d.c. detection")))
+	s.knows(list(strings.TrimSpace(r.Mounting.Place), said(s, "height of the outlet", r.Mounting.OutletAt, func(h quantity.Metres) string { return "outlet at " + millimetres(h) })))
+	return s
+}
+
+// pointSubjects is how findings name a point and what is built into it.
+func pointSubjects(name string) []string {
+	return []string{"point " + name, "built-in RCD of point " + name}
+}
+
+// millimetres prints a height as a wall drawing does.
+func millimetres(h quantity.Metres) string { return fmt.Sprintf("%.0f mm", float64(h)*1000) }
+
+func vehicleStation(p *model.Point) *station {
+	s := &station{id: "vehicle-at-" + p.Record.Name, title: "Vehicle", symbol: vehicleSymbol()}
+	switch outlet, _ := p.Record.Outlet.Get(); outlet {
+	case job.Tethered:
+		s.knows(list("lead attached to the point", said(s, "length of lead", p.Record.TetherLength, plain[quantity.Metres])))
+	case job.Socket:
+		s.knows("brings its own lead")
+	}
+	return s
+}

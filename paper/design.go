@@ -1,0 +1,220 @@
+package paper
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"chargewright/drawing"
+	"chargewright/finding"
+	"chargewright/job"
+	"chargewright/model"
+)
+
+// designSheet is the workings of a job: what is known, every requirement with
+// its value, limit, margin and verdict, what was assumed, what is not known,
+// and where each figure stands.
+func designSheet(m *model.Model, fs []finding.Finding, made time.Time) *Document {
+	d := newDocument(m, made, "Design sheet", "The workings of the design, from the street to the vehicle: each requirement with its clause, value, limit and margin.")
+	src := &sources{}
+	all := parts(m, fs)
+	d.Sections = append(d.Sections,
+		Section{Heading: "Outcome", Blocks: outcome(fs)},
+		Section{Heading: "The line from the street to the vehicle", Blocks: []Block{Picture{drawing.StreetToVehicle(m, fs)}}},
+		Section{Heading: "Supply as found", Blocks: []Block{supplyFacts(m)}},
+		Section{Heading: "Requirements and workings", Blocks: workings(all, src)})
+	d.Sections = append(d.Sections, Section{Heading: "Assumed", Blocks: assumed(m)})
+	if open := openTable(fs); len(open.Rows) > 0 {
+		d.Sections = append(d.Sections, Section{Heading: "Not known, or to judge on site", Blocks: []Block{
+			Paragraph{"What keeps a requirement from being settled, and what would settle it."}, open}})
+	}
+	if len(src.list) > 0 {
+		d.Sections = append(d.Sections, Section{Heading: "Where the figures stand", Blocks: []Block{
+			Paragraph{"Each source once. A doubt stands beside it: confirm the row against the edition named at the foot of the page before anything rests on it."},
+			sourceTable(src)}})
+	}
+	d.Sections = append(d.Sections, Section{Heading: "Cautions", Blocks: []Block{Caution{"Before anyone touches anything", []string{
+		"Work on or near live parts is dangerous. Work dead: isolate, lock off, keep the key, prove dead with a tester that was itself proved before and after.",
+		"This sheet says which rule is met and by what margin. It does not say that an installation is safe, and it certifies nothing.",
+		"Local rules, the current edition of the standard and the judgement of a qualified person come before it."}}}})
+	return d
+}
+
+// newDocument is a paper of this job.
+func newDocument(m *model.Model, made time.Time, title, subject string) *Document {
+	return &Document{Title: title, Subject: subject, Job: m.Job.Name, Edition: string(m.Job.Edition), Invented: m.Job.Invented, Made: made}
+}
+
+// outcome counts the verdicts, each with what it says.
+func outcome(fs []finding.Finding) []Block {
+	s := finding.Summarise(fs)
+	t := Table{Columns: []Column{{Head: "Verdict", Share: 34}, {Head: "Times", Share: 16, Right: true}, {Head: "It says", Share: 130}}}
+	for _, row := range []struct {
+		v    finding.Verdict
+		n    int
+		says string
+	}{
+		{finding.Fails, s.Fails, "the rule is not met, by the margin stated"},
+		{finding.NotKnown, s.NotKnown, "an input is missing; the rule may be met or not"},
+		{finding.JudgeOnSite, s.JudgeOnSite, "the clause asks for a person's judgement"},
+		{finding.Meets, s.Meets, "the rule is met, by the margin stated"},
+	} {
+		t.Rows = append(t.Rows, Row{Cells: []Cell{verdictCell(row.v), {Text: fmt.Sprint(row.n), Bold: true}, {Text: row.says}}})
+	}
+	return []Block{t}
+}
+
+// workings is the requirements, part by part.
+func workings(all []*part, src *sources) []Block {
+	var blocks []Block
+	for _, p := range all {
+		if len(p.findings) == 0 && p.circuit == nil {
+			continue
+		}
+		blocks = append(blocks, Subheading{p.title})
+		if p.circuit != nil {
+			blocks = append(blocks, circuitFacts(p.circuit))
+			if len(p.circuit.Legs) > 0 {
+				blocks = append(blocks, legTable(p.circuit))
+			}
+		}
+		blocks = append(blocks, findingTable(p, src))
+	}
+	return blocks
+}
+
+// findingTable is the findings of a part: a line of figures for each, how the
+// value came about under it.
+func findingTable(p *part, src *sources) Table {
+	t := Table{Columns: []Column{{Head: "Clause", Share: 27}, {Head: "Requirement", Share: 61}, {Head: "Value", Share: 20, Right: true},
+		{Head: "Limit", Share: 20, Right: true}, {Head: "Margin", Share: 20, Right: true}, {Head: "Verdict", Share: 33}}}
+	for _, f := range p.findings {
+		what := capital(f.What)
+		if detail := detailOf(p, f.Subject); detail != "" {
+			what = capital(detail) + ": " + f.What
+		}
+		row := Row{Cells: []Cell{{Text: f.Clause}, {Text: what}, {Text: f.Value.String()}, {Text: f.Limit.String()}, {Text: f.Margin.String()}, verdictCell(f.Verdict)}}
+		if f.Why != "" {
+			row.Under = append(row.Under, Note{"why", f.Why})
+		}
+		if f.Next != "" {
+			row.Under = append(row.Under, Note{"next", f.Next})
+		}
+		if numbers := src.cite(f.Source); numbers != "" {
+			row.Under = append(row.Under, Note{"source", numbers})
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t
+}
+
+// detailOf is what a subject says beyond the name of its part.
+func detailOf(p *part, subject string) string {
+	for _, n := range p.names {
+		if subject == n && p.circuit == nil && p.point == nil && p.board == nil && len(p.names) > 1 {
+			return subject
+		}
+		if subject == n {
+			return ""
+		}
+		if rest, ok := strings.CutPrefix(subject, n+", "); ok {
+			return rest
+		}
+	}
+	return subject
+}
+
+// capital begins a text with a capital, unless it begins with a symbol such as
+// cpc or csa that has none.
+func capital(s string) string {
+	for _, symbol := range []string{"cpc", "csa"} {
+		if strings.HasPrefix(s, symbol) {
+			return s
+		}
+	}
+	for i, r := range s {
+		return strings.ToUpper(string(r)) + s[i+len(string(r)):]
+	}
+	return s
+}
+
+// assumed is what the record leaves unsaid and the model took, and what the
+// record itself marks as assumed.
+func assumed(m *model.Model) []Block {
+	t := Table{Columns: []Column{{Head: "Assumption", Share: 120}, {Head: "By", Share: 60}}}
+	for _, a := range m.Assumptions {
+		t.Rows = append(t.Rows, Row{Cells: cells(capital(a), "taken here; enter the fact to replace it")})
+	}
+	for _, f := range assumedFacts(m) {
+		t.Rows = append(t.Rows, Row{Cells: cells(f.What+": "+f.Value, f.Note)})
+	}
+	if len(t.Rows) == 0 {
+		return []Block{Paragraph{"Nothing was assumed."}}
+	}
+	return []Block{t}
+}
+
+// assumedFacts is every fact the record marks as assumed.
+func assumedFacts(m *model.Model) Facts {
+	var out Facts
+	note := func(f Fact, how interface{ Get() (job.HowKnown, bool) }) {
+		if h, ok := how.Get(); ok && h == job.Assumed {
+			f.Note = join("in the record", strings.TrimPrefix(strings.TrimPrefix(f.Note, string(job.Assumed)), ", "))
+			out = append(out, f)
+		}
+	}
+	s := &m.Job.Supply
+	note(statedFact("Ze", s.Ze), s.Ze.KnownBy)
+	note(statedFact("Line to neutral loop", s.LineNeutralLoop), s.LineNeutralLoop.KnownBy)
+	note(statedFact("Ipf", s.Ipf), s.Ipf.KnownBy)
+	note(statedFact("Maximum demand", s.Demand), s.Demand.KnownBy)
+	for i := range m.Job.Electrodes {
+		e := &m.Job.Electrodes[i]
+		note(statedFact("Electrode "+e.Name, e.Resistance), e.Resistance.KnownBy)
+	}
+	for i := range m.Job.Loads {
+		l := &m.Job.Loads[i]
+		note(Fact{What: "Load " + l.Name, Value: orNotKnown(join(ifKnown("%v", l.Current), ifKnown("%v", l.Power)))}, l.KnownBy)
+	}
+	for _, c := range m.Circuits {
+		for _, l := range c.Legs {
+			note(Fact{What: capital(l.Name()), Value: "length " + say(l.Record.Length)}, l.Record.LengthKnown)
+		}
+	}
+	return out
+}
+
+// openTable is what is not known and what a person must judge, in the order
+// it should be taken up; what waits on something else says so.
+func openTable(fs []finding.Finding) Table {
+	t := Table{Columns: []Column{{Head: "Verdict", Share: 34}, {Head: "About", Share: 42}, {Head: "Requirement", Share: 52}, {Head: "Next", Share: 58}}}
+	for _, v := range []finding.Verdict{finding.NotKnown, finding.JudgeOnSite} {
+		for _, f := range fs {
+			if f.Verdict != v {
+				continue
+			}
+			next := capital(f.Next)
+			if f.WaitsOn != "" {
+				next = join("waits on: "+f.WaitsOn, next)
+			}
+			t.Rows = append(t.Rows, Row{Cells: []Cell{verdictCell(v), {Text: capital(f.Subject)}, {Text: capital(f.What) + before(" (", closing(f.Clause))}, {Text: next}}})
+		}
+	}
+	return t
+}
+
+func closing(clause string) string {
+	if clause == "" {
+		return ""
+	}
+	return clause + ")"
+}
+
+func sourceTable(src *sources) Table {
+	t := Table{Columns: []Column{{Head: "No.", Share: 10, Right: true}, {Head: "Source", Share: 108}, {Head: "Doubt", Share: 62}}}
+	for i, s := range src.list {
+		place, doubt := doubtOf(s)
+		t.Rows = append(t.Rows, Row{Cells: cells(fmt.Sprint(i+1), place, doubt)})
+	}
+	return t
+}

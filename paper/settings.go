@@ -1,0 +1,255 @@
+package paper
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"chargewright/finding"
+	"chargewright/job"
+	"chargewright/model"
+	"chargewright/standard"
+)
+
+// Setting is one thing to set at a charge point, what to, and why.
+type Setting struct {
+	What   string `json:"what"`
+	To     string `json:"to"`
+	Known  bool   `json:"known"`
+	Why    string `json:"why"`
+	Source string `json:"source,omitempty"`
+}
+
+// settingsOf is what to set at points that are set alike.
+type settingsOf struct {
+	Points   []string  `json:"points"`
+	Settings []Setting `json:"settings"`
+}
+
+// settings returns what to set at every point, points alike together.
+func settings(m *model.Model, fs []finding.Finding) []settingsOf {
+	var out []settingsOf
+	seen := map[string]int{}
+	for _, p := range m.Points {
+		list := (&setter{m: m, fs: fs, p: p}).all()
+		key := fmt.Sprint(list)
+		if i, ok := seen[key]; ok {
+			out[i].Points = append(out[i].Points, p.Record.Name)
+			continue
+		}
+		seen[key] = len(out)
+		out = append(out, settingsOf{[]string{p.Record.Name}, list})
+	}
+	return out
+}
+
+// setter gathers the settings of one point.
+type setter struct {
+	m    *model.Model
+	fs   []finding.Finding
+	p    *model.Point
+	list []Setting
+}
+
+func (s *setter) add(what, to, why, source string) {
+	s.list = append(s.list, Setting{what, orNotKnown(to), to != "", why, source})
+}
+
+func (s *setter) all() []Setting {
+	s.current()
+	s.phases()
+	s.limiter()
+	s.smart()
+	s.protection()
+	return s.list
+}
+
+// current is what the point may take.
+func (s *setter) current() {
+	r := s.p.Record
+	rated, why, gap := s.m.RatedCurrent(r)
+	to := ""
+	if gap == "" {
+		to = rated.String() + " each phase"
+	} else {
+		why = "needs " + gap
+	}
+	if limit, ok := r.Limit.Get(); ok {
+		to, why = limit.String()+" each phase", join("chosen in the record", before("its rating is ", ifGap(gap, rated)))
+	}
+	if s.p.Circuit != nil {
+		why = join(why, before("its device is ", ifKnown("%v", s.p.Circuit.Record.Device.Rating)))
+	}
+	s.add("Greatest charging current", to, why, "")
+	least, why := ifKnown("%v", r.LeastCurrent), "below it the point pauses"
+	s.add("Least charging current", least, why+"; a vehicle cannot be told less than 6 A", "IEC 61851-1 Annex A")
+}
+
+func ifGap(gap string, v fmt.Stringer) string {
+	if gap != "" {
+		return ""
+	}
+	return v.String()
+}
+
+// phases is which lines the point stands on.
+func (s *setter) phases() {
+	to, why := "", "the circuit's line conductors are not recorded"
+	if s.p.Circuit != nil {
+		if l, ok := s.p.Circuit.Record.Phases.Get(); ok {
+			to, why = string(l), "as wired; tell the point and the limiter the same, in the same order"
+		}
+	}
+	s.add("Phases it stands on", to, why, "")
+}
+
+// limiter is what holds the supply within its limit.
+func (s *setter) limiter() {
+	name := s.p.Record.Limiter
+	if name == "" || name == "none" {
+		why := "the record names no limiter for this point"
+		to := ""
+		if name == "none" {
+			to, why = "none", "the record says that no limiter controls this point: it counts in full"
+		}
+		s.add("Supply limit", to, why, s.verdict("supply", "supply demand"))
+		return
+	}
+	for i := range s.m.Job.Limiters {
+		l := &s.m.Job.Limiters[i]
+		if l.Name != name {
+			continue
+		}
+		about := "limiter " + l.Name
+		s.add("Supply limit", ifKnown("%v each phase", l.Limit), join("kept at "+orNotKnown(l.At), s.verdict(about, "limiter setting")), "BS 7671 722.311")
+		s.add("Fail-safe current", ifKnown("%v, the points together", l.FailSafe), join("what they may take when clamp or link is lost", s.verdict(about, "limiter fail-safe")), "")
+		s.add("Time to respond", ifKnown("%v", l.ResponseTime), "time from exceeding the limit to being back under it", "")
+		s.add("Clamp place", strings.TrimSpace(l.Clamp), "on the live conductor alone, jaws shut; it must see what the limit protects, this point's own current included or not as the maker says", "common practice, no source")
+		s.add("Clamp phases", ifKnown("%s", l.ClampPhases), join("each clamp on the line whose voltage it is paired with", s.verdict(about, "limiter clamp")), "")
+		s.add("Clamp direction", "arrow from the supply to the loads", "prove it: switch a known load on, the reading must rise by its current; a fall is a clamp turned round or on another line", "common practice, no source")
+		lead := join(ifKnown("%v", l.ClampLead), before("the maker allows ", ifKnown("%v", l.ClampLeadMost)))
+		s.add("Clamp lead", lead, orNotKnown(s.verdict(about, "clamp lead")), "")
+	}
+}
+
+// verdict is the outcome of one requirement, in a few words.
+func (s *setter) verdict(subject, key string) string {
+	for _, f := range s.fs {
+		if f.Subject != subject || f.Key != key {
+			continue
+		}
+		text := f.Verdict.String()
+		if f.Verdict == finding.Meets && !f.Margin.IsZero() {
+			text += " its rule by " + f.Margin.String()
+		}
+		return join(text, f.Why)
+	}
+	return ""
+}
+
+// smart is what the smart charge point rules ask of a private point.
+func (s *setter) smart() {
+	public, said := s.p.Record.Public.Get()
+	scope := "for private points sold in Great Britain"
+	switch {
+	case said && public:
+		scope = "this point is public: the rule is for private ones, set it as the owner wishes"
+	case !said:
+		scope += "; whether this one is public is not known"
+	case s.m.Job.Site.Nation == "Northern Ireland":
+		scope = "the rule does not extend to Northern Ireland; set it as the owner wishes"
+	}
+	delay, greatest := "", ""
+	cite := ""
+	if v, c, err := s.m.Rules.Limit("random delay"); err == nil {
+		delay, cite = fmt.Sprintf("up to %.0f s", v), c.String()
+	}
+	if v, c, err := s.m.Rules.Limit("random delay greatest"); err == nil {
+		greatest, cite = fmt.Sprintf("may be raised to %.0f s", v), cite+"; "+c.String()
+	}
+	s.add("Randomised delay", delay, join(scope, greatest, "it never delays a reduction of current"), cite)
+	hours, source := "", ""
+	if r, ok := s.requirement("R119"); ok {
+		hours, source = "outside "+r.Value+" on weekdays, "+r.Unit, r.Cite.String()
+	}
+	s.add("Default charging hours", hours, join(scope, "offered at first use; the user may change or remove them"), source)
+}
+
+func (s *setter) requirement(id string) (standard.Requirement, bool) {
+	for _, r := range s.m.Rules.Requirements() {
+		if r.ID == id {
+			return r, true
+		}
+	}
+	return standard.Requirement{}, false
+}
+
+// protection is what is not set but must be found there.
+func (s *setter) protection() {
+	r := s.p.Record
+	about := "point " + r.Name
+	measure := ifKnown("%s", r.Earthing.Measure)
+	if m, ok := r.Earthing.Measure.Get(); ok && m == job.OpenPENDetection {
+		measure = join(measure, ifKnown("%s", r.OpenPEN))
+	}
+	if r.Earthing.Electrode != "" {
+		measure = join(measure, r.Earthing.Electrode)
+	}
+	s.add("Earthing measure", measure, s.verdict(about, "open PEN"), "BS 7671 722.411.4.1")
+	rcd, why := "", "no RCD of its own is recorded"
+	if own, ok := s.p.OwnRCD(); ok {
+		rcd, why = rcdText(&own.RCD), own.Name
+	}
+	s.add("RCD", rcd, why, "BS 7671 722.531.3.101")
+	s.add("6 mA d.c. detection", yesIfKnown(yesNo(r.DCDetection)), s.verdict(about, "RCD type"), "")
+}
+
+func yesIfKnown(s string) string {
+	if s == notKnown {
+		return ""
+	}
+	return s
+}
+
+// settingsCard is what to set at commissioning, one card for points alike.
+func settingsCard(m *model.Model, list []settingsOf, made time.Time) *Document {
+	d := newDocument(m, made, "Settings card", "What to set at commissioning, and why. Tick what was set and seen.")
+	d.Sheet = A5
+	if len(list) == 0 {
+		d.Sections = []Section{{Blocks: []Block{Paragraph{"The job has no charge points yet."}}}}
+	}
+	for i, of := range list {
+		t := Table{Columns: []Column{{Head: "Set", Share: 36}, {Head: "To", Share: 62}, {Head: "Seen", Share: 16, Boxed: true}}}
+		src := &sources{}
+		for _, s := range of.Settings {
+			row := Row{Cells: []Cell{{Text: s.What}, {Text: s.To, Bold: s.Known}, {}}, Least: 8}
+			if s.Why != "" {
+				row.Under = append(row.Under, Note{"", capital(s.Why) + bracketed(src.cite(s.Source))})
+			}
+			t.Rows = append(t.Rows, row)
+		}
+		heading := named("Point", of.Points[0])
+		if len(of.Points) > 1 {
+			heading = fmt.Sprintf("%d points set alike: %s", len(of.Points), strings.Join(of.Points, ", "))
+		}
+		blocks := []Block{t}
+		if len(src.list) > 0 {
+			notes := make([]string, len(src.list))
+			for k, one := range src.list {
+				notes[k] = fmt.Sprintf("[%d] %s", k+1, one)
+			}
+			blocks = append(blocks, Paragraph{strings.Join(notes, "\n")})
+		}
+		blocks = append(blocks, Lines{"Set by", "Date"},
+			Caution{"Inside the point is live", []string{"Isolate, lock off and prove dead before the cover comes off. Settings are checked by a qualified person against the maker's instructions, which come before this card."}})
+		d.Sections = append(d.Sections, Section{Heading: heading, NewPage: i > 0, Blocks: blocks})
+	}
+	return d
+}
+
+func bracketed(numbers string) string {
+	if numbers == "" {
+		return ""
+	}
+	return " [" + numbers + "]"
+}

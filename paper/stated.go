@@ -1,0 +1,105 @@
+package paper
+
+import (
+	"fmt"
+	"strings"
+
+	"chargewright/job"
+	"chargewright/quantity"
+)
+
+const notKnown = "not known"
+
+// say prints a quantity, or that it is not known.
+func say[Q any](m quantity.Maybe[Q]) string { return m.String() }
+
+// yesNo prints a fact that is so or not.
+func yesNo(m quantity.Maybe[bool]) string {
+	b, ok := m.Get()
+	switch {
+	case !ok:
+		return notKnown
+	case b:
+		return "yes"
+	}
+	return "no"
+}
+
+// written prints a text that may be empty.
+func written(s string) string {
+	if s = strings.Join(strings.Fields(s), " "); s == "" {
+		return notKnown
+	}
+	return s
+}
+
+// statedFact prints a quantity and how it is known.
+func statedFact[Q any](what string, q job.Stated[Q]) Fact {
+	f := Fact{What: what, Value: say(q.Value)}
+	if !q.Value.IsKnown() {
+		return f
+	}
+	how := "how it is known is not said"
+	if h, ok := q.KnownBy.Get(); ok {
+		how = string(h)
+	}
+	f.Note = join(how, before("by ", q.Who), q.When, before("with ", q.Instrument), before("because ", q.Reason))
+	return f
+}
+
+func before(word, text string) string {
+	if text == "" {
+		return ""
+	}
+	return word + text
+}
+
+// join joins what is not empty with commas.
+func join(parts ...string) string {
+	var kept []string
+	for _, p := range parts {
+		if p != "" {
+			kept = append(kept, p)
+		}
+	}
+	return strings.Join(kept, ", ")
+}
+
+// ifKnown prints a quantity in a format, or nothing.
+func ifKnown[Q any](format string, m quantity.Maybe[Q]) string {
+	q, ok := m.Get()
+	if !ok {
+		return ""
+	}
+	return fmt.Sprintf(format, q)
+}
+
+// orNotKnown prints a text, or that it is not known.
+func orNotKnown(s string) string {
+	if s == "" {
+		return notKnown
+	}
+	return s
+}
+
+// deviceText is an overcurrent device in words.
+func deviceText(d *job.Device) string {
+	return orNotKnown(join(ifKnown("%s", d.Type), ifKnown("%v", d.Rating), ifKnown("breaks %v", d.BreakingCapacity), ifKnown("opens %s", d.Poles),
+		ifKnown("Ir %v", d.LongSetting), ifKnown("Im %v", d.ShortSetting)))
+}
+
+// rcdText is an RCD in words, empty where nothing is said of one.
+func rcdText(r *job.RCD) string {
+	delayed := ""
+	if d, ok := r.Delayed.Get(); ok && d {
+		delayed = "time delayed"
+	}
+	return join(ifKnown("Type %s", r.Type), ifKnown("IΔn %v", r.Residual), ifKnown("rated %v", r.Rating), ifKnown("opens %s", r.Poles), delayed)
+}
+
+// cableText is a cable in words.
+func cableText(c *job.Cable) string {
+	cpc := join(ifKnown("%s", c.CPC), ifKnown("%v", c.CPCCSA))
+	return orNotKnown(join(ifKnown("%v", c.CSA), ifKnown("%s", c.Construction), ifKnown("%d cores", c.Cores), ifKnown("%s", c.Insulation),
+		ifKnown("%s", c.Material), ifKnown("neutral %v", c.NeutralCSA), before("cpc: ", cpc)))
+}

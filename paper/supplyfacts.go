@@ -1,0 +1,95 @@
+package paper
+
+import (
+	"strings"
+
+	"chargewright/model"
+)
+
+// supplyFacts is what is known of the supply, and how.
+func supplyFacts(m *model.Model) Facts {
+	s := &m.Job.Supply
+	facts := Facts{
+		{What: "Earthing system", Value: say(s.Earthing)},
+		{What: "Phases", Value: say(s.Phases)},
+		{What: "Nominal voltage to neutral", Value: say(s.Voltage)},
+		{What: "Cut-out fuse", Value: orNotKnown(join(ifKnown("%s", s.CutOut.Type), ifKnown("%v", s.CutOut.Rating))), Note: ifKnown("breaks %v", s.CutOut.BreakingCapacity)},
+		statedFact("Ze", s.Ze),
+		statedFact("Prospective fault current Ipf", s.Ipf),
+		statedFact("Maximum demand before this work", s.Demand),
+		{What: "Agreed capacity, each phase", Value: say(s.Capacity)},
+		{What: "Tails", Value: orNotKnown(join(ifKnown("%v", s.Tails.CSA), ifKnown("%v", s.Tails.Length))), Note: ifKnown("%s", s.Tails.Insulation)},
+		{What: "Earthing conductor", Value: say(s.EarthingConductor.CSA), Note: ifKnown("%v long", s.EarthingConductor.Length)},
+	}
+	if s.LineNeutralLoop.Value.IsKnown() {
+		facts = append(facts, statedFact("Line to neutral loop", s.LineNeutralLoop))
+	}
+	for i := range s.Bonding {
+		b := &s.Bonding[i]
+		facts = append(facts, Fact{"Bonding to " + b.To, say(b.CSA), "seen connected: " + yesNo(b.Connected)})
+	}
+	if len(s.Bonding) == 0 {
+		facts = append(facts, Fact{What: "Main bonding", Value: notKnown})
+	}
+	facts = append(facts,
+		Fact{What: "Looped service", Value: yesNo(s.Looped)},
+		Fact{What: "Service equipment", Value: say(s.ServiceCondition)})
+	if len(s.OtherSources) > 0 {
+		facts = append(facts, Fact{What: "Other sources on site", Value: strings.Join(s.OtherSources, ", ")})
+	}
+	for i := range m.Job.Electrodes {
+		e := &m.Job.Electrodes[i]
+		f := statedFact("Electrode "+e.Name+", RA", e.Resistance)
+		f.Note = join(f.Note, ifKnown("%s", e.Kind), ifKnown("%v", e.Length), ifKnown("%v across", e.Diameter), ifKnown("soil %v", e.Soil))
+		facts = append(facts, f)
+	}
+	for i := range m.Job.Limiters {
+		l := &m.Job.Limiters[i]
+		facts = append(facts, Fact{strings.TrimSpace(named("Limiter", l.Name)), orNotKnown(ifKnown("%v each phase", l.Limit)),
+			join("at "+orNotKnown(l.At), "fail-safe "+say(l.FailSafe), "responds in "+say(l.ResponseTime))})
+	}
+	return facts
+}
+
+// circuitFacts is what is known of a circuit.
+func circuitFacts(c *model.Circuit) Facts {
+	r := c.Record
+	state := "new"
+	if r.Existing {
+		state = "existing before this work"
+	}
+	rcd := rcdText(&r.RCD)
+	switch {
+	case rcd != "":
+		rcd = "its own: " + rcd
+	case r.SharedRCD == "none":
+		rcd = "none of its own, ahead of the shared ones"
+	case r.SharedRCD != "":
+		rcd = "shared: " + r.SharedRCD
+	}
+	facts := Facts{
+		{What: "From, to", Value: join(orNotKnown(r.From), before("way ", r.Way)) + " → " + orNotKnown(r.To), Note: join(state, ifKnown("%s", r.Phases))},
+		{What: "Device", Value: deviceText(&r.Device)},
+		{What: "RCD", Value: orNotKnown(rcd)},
+		{What: "Cable", Value: cableText(&r.Cable), Note: ifKnown("terminals rated %v", r.Terminals)},
+	}
+	return facts
+}
+
+// legTable is the legs of a circuit and what surrounds them.
+func legTable(c *model.Circuit) Table {
+	t := Table{Columns: []Column{{Head: "Leg", Share: 46}, {Head: "Length", Share: 18, Right: true}, {Head: "Known by", Share: 24},
+		{Head: "Method", Share: 22}, {Head: "Surroundings", Share: 26}, {Head: "Together", Share: 22}, {Head: "Else", Share: 40}}}
+	for _, l := range c.Legs {
+		r := l.Record
+		cable := ""
+		if l.Cable != &c.Record.Cable {
+			cable = "in " + cableText(l.Cable)
+		}
+		name := l.ShortName()
+		t.Rows = append(t.Rows, Row{Cells: cells(strings.ToUpper(name[:1])+name[1:], say(r.Length), say(r.LengthKnown), say(r.Method), say(r.Ambient),
+			join(say(r.Together), ifKnown("%s", r.Arrangement)),
+			join(ifKnown("%v in insulation", r.Surrounded), ifKnown("%v deep", r.Depth), ifKnown("soil %v", r.Soil), cable))})
+	}
+	return t
+}

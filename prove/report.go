@@ -1,0 +1,78 @@
+package prove
+
+import (
+	"encoding/json"
+
+	"chargewright/finding"
+)
+
+// Report is the expectations of a job, in the published shape of the expect
+// command.
+//
+//	{"job": …, "expectations": [{"reading", "at", "low", "mid", "high", "unit",
+//	 "limit", "parts": [{"what", "value", "unit", "source"}]}]}
+//
+// Low, mid, high and limit are numbers in the unit beside them, or null. The
+// fields stage, clause, limitIs, means, how, caution, missing and taken come on
+// top.
+type Report struct {
+	Job          string        `json:"job"`
+	Expectations []Expectation `json:"expectations"`
+}
+
+// MarshalJSON writes the published shape; no expectations are an empty list.
+func (r Report) MarshalJSON() ([]byte, error) {
+	type shape Report // without this method
+	out := shape(r)
+	if out.Expectations == nil {
+		out.Expectations = []Expectation{}
+	}
+	return json.Marshal(out)
+}
+
+// Unit returns the unit of the reading, its band and its limit.
+func (e Expectation) Unit() string {
+	for _, a := range []finding.Amount{e.Mid, e.High, e.Low, e.Limit} {
+		if !a.IsZero() {
+			return a.Unit
+		}
+	}
+	return ""
+}
+
+// MarshalJSON writes the expectation as the report publishes it.
+func (e Expectation) MarshalJSON() ([]byte, error) {
+	type part struct {
+		What   string   `json:"what"`
+		Value  *float64 `json:"value"`
+		Unit   string   `json:"unit"`
+		Source string   `json:"source"`
+	}
+	parts := make([]part, len(e.Parts))
+	for i, p := range e.Parts {
+		parts[i] = part{p.What, p.Value.Pointer(), p.Value.Unit, p.Source}
+	}
+	missing := e.Missing
+	if missing == nil {
+		missing = []string{}
+	}
+	return json.Marshal(struct {
+		Reading string   `json:"reading"`
+		At      string   `json:"at"`
+		Low     *float64 `json:"low"`
+		Mid     *float64 `json:"mid"`
+		High    *float64 `json:"high"`
+		Unit    string   `json:"unit"`
+		Limit   *float64 `json:"limit"`
+		Parts   []part   `json:"parts"`
+		LimitIs string   `json:"limitIs"`
+		Stage   string   `json:"stage"`
+		Clause  string   `json:"clause"`
+		Means   string   `json:"means"`
+		How     string   `json:"how"`
+		Caution string   `json:"caution"`
+		Missing []string `json:"missing"`
+		Taken   string   `json:"taken"`
+	}{e.Reading, e.At, e.Low.Pointer(), e.Mid.Pointer(), e.High.Pointer(), e.Unit(), e.Limit.Pointer(), parts,
+		e.LimitIs, e.Stage, e.Clause, e.Means, e.How, e.Caution, missing, e.Taken})
+}
