@@ -59,6 +59,8 @@ func (t *tables) readPilot(l *loader) {
 //	source   IEC 61851-1 Annex A
 //
 // Less than the least current cannot be signalled: the charge point pauses.
+// Between 51 and 52.5 A the second formula gives 85 % or less, which a vehicle
+// reads by the first one, as up to 51 A: less than signalled, never more.
 func (b *Rulebook) PilotDuty(i quantity.Amperes) (quantity.Percent, Citation, error) {
 	for _, d := range b.duties {
 		if float64(i) >= d.value.leastA && float64(i) <= d.value.greatestA {

@@ -114,6 +114,8 @@ func TestPublishedValues(t *testing.T) {
 		{"practice question on a trade forum: 12 m of 4/1.5 mm²", twin(4, 12), 0.20, 0.005},
 		{"practice question on a trade forum: 20.5 m of 4/1.5 mm²", twin(4, 20.5), 0.34, 0.005},
 		{"engineering forum: 30 m of 6/2.5 mm² × 1.2 + 0.15 (prints 0.52 for 0.528)", 0.15 + twin(6, 30)*limit("hot factor 70"), 0.53, 0.005},
+		{"trade-forum reply: 23 m of 4/2.5 mm², × 1.2 + 0.6", 0.6 + (r20(4)+r20(2.5))*0.023*limit("hot factor 70"), 0.931, 0.0015},
+		{"trade-forum solution: longest run of 1/1 mm² for 9.58 × 0.75 Ω, Ze 0.45 (prints 185)", (9.58*0.75 - 0.45) / twin(1, 1), 186, 1},
 		{"do-it-yourself forum: 1.6 Ω of 2.5 mm² is 216 m", 1600 / r20(2.5), 216, 0.5},
 		// Ratings and volt drop.
 		{"Basic Electrical Installation Work: method A, 10 mm² carries 46 A", it(Singles, Thermoplastic70, MethodA, 2, 10), 46, 0},
@@ -250,5 +252,26 @@ func TestElectrodes(t *testing.T) {
 	}
 	if r, _, err := b.Rod(100, 0.001, 0.016); err == nil {
 		t.Errorf("a rod shorter than it is thick = %v, want an error", r)
+	}
+}
+
+// IET On-Site Guide Table I1: R1+R2 at 20 °C, in mΩ/m, by line and cpc. 36.2 to
+// 10.49 are quoted in published examples; the rest are from memory.
+func TestOnSiteGuideTableI1(t *testing.T) {
+	b := open(t)
+	for _, tt := range []struct {
+		line, cpc quantity.SquareMillimetres
+		want      float64
+	}{
+		{1, 1, 36.20}, {1.5, 1, 30.20}, {1.5, 1.5, 24.20}, {2.5, 1, 25.51}, {2.5, 1.5, 19.51}, {2.5, 2.5, 14.82},
+		{4, 1.5, 16.71}, {4, 2.5, 12.02}, {4, 4, 9.22}, {6, 2.5, 10.49}, {6, 4, 7.69}, {6, 6, 6.16},
+		{10, 4, 6.44}, {10, 6, 4.91}, {10, 10, 3.66}, {16, 6, 4.23}, {16, 10, 2.98}, {16, 16, 2.30},
+		{25, 10, 2.557}, {25, 16, 1.877}, {25, 25, 1.454}, {35, 16, 1.674}, {35, 25, 1.251}, {35, 35, 1.048},
+	} {
+		r1, _, err1 := b.Resistance(Copper, Stranded, tt.line)
+		r2, _, err2 := b.Resistance(Copper, Stranded, tt.cpc)
+		if got := 1000 * float64(r1+r2); err1 != nil || err2 != nil || math.Abs(got-tt.want) > 1e-9 {
+			t.Errorf("%v/%v: %v mΩ/m, want %v", tt.line, tt.cpc, got, tt.want)
+		}
 	}
 }

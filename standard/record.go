@@ -92,9 +92,9 @@ func readRequirement(r *record) Requirement {
 	return Requirement{r.text("id"), r.text("subject"), r.text("requirement"), r.text("value"), r.text("unit"), Citation{row: r.row}}
 }
 
-// The long tables are read when first asked for. A built-in table that cannot
-// be read is a broken promise of ours, which the tests keep; a country without
-// the table has no rows.
+// The long tables are read when first asked for. OpenFS reads those of another
+// country at once, to find their faults; those built in are kept sound by the
+// tests. A country without a table has no rows.
 
 // TestSteps returns the tests in their order.
 func (b *Rulebook) TestSteps() []TestStep {

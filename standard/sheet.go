@@ -1,7 +1,6 @@
 package standard
 
 import (
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -49,14 +48,12 @@ func (l *loader) each(file string, columns string, f func(r *record)) {
 		l.fault("read table: %w", err)
 		return
 	}
-	reader := csv.NewReader(strings.NewReader(string(text)))
-	reader.Comment = '#'
-	all, err := reader.ReadAll()
+	head := append(strings.Split(columns, ","), tail...)
+	all, err := split(string(text), len(head))
 	if err != nil {
 		l.fault("%s: %w", file, err)
 		return
 	}
-	head := append(strings.Split(columns, ","), tail...)
 	if len(all) == 0 || !slices.Equal(all[0], head) {
 		l.fault("%s: the columns are not %q", file, head)
 		return
@@ -75,6 +72,52 @@ func (l *loader) each(file string, columns string, f func(r *record)) {
 		rows[i] = row{source: at[0], clause: at[1], edition: at[2], place: at[3], confidence: c, basis: at[5], issues: l.issuesOf(at[2])}
 		f(&r)
 	}
+}
+
+// split cuts a table into its rows of width cells. It is comma-separated values
+// as in RFC 4180, with comment lines, and with every row on one line; the
+// cells share the text's memory, which keeps opening a rulebook quick.
+func split(text string, width int) ([][]string, error) {
+	var rows [][]string
+	all := make([]string, 0, width*strings.Count(text, "\n"))
+	for number := 1; text != ""; number++ {
+		var line string
+		line, text, _ = strings.Cut(text, "\n")
+		line = strings.TrimSuffix(line, "\r")
+		if line == "" || line[0] == '#' {
+			continue
+		}
+		from := len(all)
+		for more := true; more; {
+			var cell string
+			if strings.HasPrefix(line, `"`) {
+				end := 1
+				for {
+					i := strings.IndexByte(line[end:], '"')
+					if i < 0 {
+						return nil, fmt.Errorf("line %d: a quoted cell has no end", number)
+					}
+					if end += i + 1; !strings.HasPrefix(line[end:], `"`) {
+						break
+					}
+					end++ // a doubled quote stands for one
+				}
+				cell = strings.ReplaceAll(line[1:end-1], `""`, `"`)
+				if line = line[end:]; line != "" && line[0] != ',' {
+					return nil, fmt.Errorf("line %d: text after a quoted cell", number)
+				}
+				_, line, more = strings.Cut(line, ",")
+			} else {
+				cell, line, more = strings.Cut(line, ",")
+			}
+			all = append(all, cell)
+		}
+		if len(all)-from != width {
+			return nil, fmt.Errorf("line %d: %d cells, want %d", number, len(all)-from, width)
+		}
+		rows = append(rows, all[from:len(all):len(all)])
+	}
+	return rows, nil
 }
 
 // issuesOf returns the editions of the rules that an edition cell names; it

@@ -145,6 +145,9 @@ func OpenFS(fsys fs.FS, e Edition) (*Rulebook, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := t.readAll(); err != nil {
+		return nil, err
+	}
 	return t.open(e)
 }
 

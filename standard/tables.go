@@ -99,3 +99,15 @@ func later[T any](t *tables, file, columns string, each func(r *record) T) func(
 		return out, errors.Join(l.faults...)
 	})
 }
+
+// readAll reads the tables that are otherwise read when first asked for, and
+// returns the faults in them.
+func (t *tables) readAll() error {
+	_, steps := t.steps()
+	_, faults := t.faults()
+	_, fields := t.fields()
+	_, ocpp := t.ocpp()
+	_, pilot := t.pilotRows()
+	_, rules := t.rules()
+	return errors.Join(steps, faults, fields, ocpp, pilot, rules)
+}

@@ -84,6 +84,9 @@ func TestEveryTable(t *testing.T) {
 				t.Fatal(err)
 			}
 			head, keyNames := all[0], keyColumns[file]
+			if ours, err := split(string(text), len(head)); err != nil || !slices.EqualFunc(ours, all, slices.Equal) {
+				t.Errorf("our reading differs from the one of encoding/csv, %v", err)
+			}
 			if keyNames == "" {
 				t.Fatalf("the table is not known")
 			}
