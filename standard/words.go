@@ -129,13 +129,13 @@ type Role string
 // Roles.
 const (
 	LineConductor    Role = "line conductor"
-	CPCInCable       Role = "cpc in cable"               // a core of the cable, or bunched with it
-	CPCSeparate      Role = "cpc separate"               // not incorporated in a cable and not bunched
-	ArmourAsCPC      Role = "armour as cpc"              // sheath or armour of the cable
-	ContainmentAsCPC Role = "containment as cpc"         // steel conduit, ducting or trunking
-	BareInSight      Role = "bare, in sight"             // visible and in a restricted area
-	Bare             Role = "bare"                       // normal conditions
-	BareAtFireRisk   Role = "bare, where fire is a risk" //
+	CPCInCable       Role = "cpc in cable"       // a core of the cable, or bunched with it
+	CPCSeparate      Role = "cpc separate"       // not incorporated in a cable and not bunched
+	ArmourAsCPC      Role = "armour as cpc"      // sheath or armour of the cable
+	ContainmentAsCPC Role = "containment as cpc" // steel conduit, ducting or trunking
+	BareInSight      Role = "bare, in sight"     // visible and in a restricted area
+	Bare             Role = "bare"               // normal conditions
+	BareAtFireRisk   Role = "bare, where fire is a risk"
 )
 
 // Values returns the roles.
