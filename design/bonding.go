@@ -24,7 +24,7 @@ func (k *checker) bonding() {
 		least, cite := k.rules.ProtectiveConductorBySelection(tails)
 		f.Source = sources(k.rules.Clause("earthing conductor"), cite)
 		f = atLeast(f, earthing, least)
-		f.Why = fmt.Sprintf("by selection for tails of %v", tails)
+		f.Why = say("by selection for tails of %v", tails)
 		if f.Verdict == finding.Fails {
 			f.Next = "replace it by " + least.String() + ", or prove the smaller one by calculation"
 		}
@@ -45,7 +45,7 @@ func (k *checker) bonding() {
 		f := k.start("main bonding", "bonding", "bonding to "+b.To, "csa of the main protective bonding conductor")
 		csa, known := b.CSA.Get()
 		if connected, said := b.Connected.Get(); said && !connected {
-			k.add(fails(f, "it was seen not connected", "connect it with a clamp to BS 951 and its label, and prove continuity"))
+			k.add(fails(f, say("it was seen not connected"), "connect it with a clamp to BS 951 and its label, and prove continuity"))
 			continue
 		}
 		if !known || gap != "" {
@@ -53,7 +53,7 @@ func (k *checker) bonding() {
 			continue
 		}
 		f = atLeast(f, csa, least)
-		f.Why = why
+		f.Why = say("%s", why)
 		if f.Verdict == finding.Fails {
 			f.Next = "replace it by " + least.String()
 		}

@@ -7,6 +7,7 @@ package design
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"chargewright/finding"
@@ -81,23 +82,20 @@ func (k *checker) start(key, clause, subject, what string) finding.Finding {
 }
 
 // sources joins citations, each once, with their doubts.
-func sources(cites ...standard.Citation) string {
-	var out []string
-	seen := map[string]bool{}
-	for _, c := range cites {
-		if c.IsZero() {
-			continue
+func sources(cites ...standard.Citation) finding.Text {
+	return func() string {
+		var out []string
+		for _, c := range cites {
+			if text := c.String(); !c.IsZero() && !slices.Contains(out, text) {
+				out = append(out, text)
+			}
 		}
-		if text := c.String(); !seen[text] {
-			seen[text] = true
-			out = append(out, text)
-		}
+		return strings.Join(out, "; ")
 	}
-	return strings.Join(out, "; ")
 }
 
 // amount is a quantity as a finding carries it.
-func amount[Q quantity.Quantity](q Q) finding.Amount { return finding.Of(q, float64(q), q.Unit()) }
+func amount[Q quantity.Quantity](q Q) finding.Amount { return finding.Of(float64(q), q.Measure()) }
 
 // slack is the share of a limit within which two sums of the same numbers
 // count as equal: rounding in the last digits is no failure.
@@ -126,16 +124,14 @@ func atLeast[Q quantity.Quantity](f finding.Finding, value, limit Q) finding.Fin
 // notKnown settles a finding that lacks inputs, each named once.
 func notKnown(f finding.Finding, gaps ...string) finding.Finding {
 	var once []string
-	seen := map[string]bool{}
 	for _, g := range gaps {
-		if g != "" && !seen[g] {
-			seen[g] = true
+		if g != "" && !slices.Contains(once, g) {
 			once = append(once, g)
 		}
 	}
 	list := strings.Join(once, "; ")
 	f.Verdict = finding.NotKnown
-	f.Why = "not known: " + list
+	f.Why = finding.Say("not known: %s", list)
 	if f.Next == "" {
 		f.Next = "find out and enter: " + list
 	}
@@ -143,21 +139,24 @@ func notKnown(f finding.Finding, gaps ...string) finding.Finding {
 }
 
 // judge settles a finding that a person must decide.
-func judge(f finding.Finding, why, next string) finding.Finding {
+func judge(f finding.Finding, why finding.Text, next string) finding.Finding {
 	f.Verdict, f.Why, f.Next = finding.JudgeOnSite, why, next
 	return f
 }
 
 // meets and fails settle a finding that has no number.
-func meets(f finding.Finding, why string) finding.Finding {
+func meets(f finding.Finding, why finding.Text) finding.Finding {
 	f.Verdict, f.Why = finding.Meets, why
 	return f
 }
 
-func fails(f finding.Finding, why, next string) finding.Finding {
+func fails(f finding.Finding, why finding.Text, next string) finding.Finding {
 	f.Verdict, f.Why, f.Next = finding.Fails, why, next
 	return f
 }
+
+// say is finding.Say, which every chapter uses.
+func say(format string, args ...any) finding.Text { return finding.Say(format, args...) }
 
 // limit returns a scalar limit of the rulebook. The keys are our own; a test
 // looks every one up, so a missing key is a fault of ours, shown as a gap.

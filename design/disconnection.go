@@ -47,15 +47,15 @@ func (k *checker) disconnection(c *model.Circuit) {
 	}
 	f.Source = sources(append([]standard.Citation{k.rules.Clause(clause), citeTime, cite}, loopCitations(loop)...)...)
 	f = atMost(f, loop.Magnitude(), most)
-	f.Why = fmt.Sprintf("Zs = %s, conductors at operating temperature; %s %v within %v", loopText(loop), d.Family, d.Rating, within)
+	f.Why = say("Zs = %s, conductors at operating temperature; %s %v within %v", loopText(loop), d.Family, d.Rating, within)
 	if cold, _, gap := limit[float64](k, "cold zs factor"); gap == "" {
-		f.Why += fmt.Sprintf("; measured cold, at most %v", model.RoundDown(most*quantity.Ohms(cold)))
+		f.Why = f.Why.Then(say("measured cold, at most %v", model.RoundDown(most*quantity.Ohms(cold))))
 	}
 	if f.Verdict == finding.Fails {
 		byRCD := k.disconnectionByRCD(f, c, loop.Magnitude(), within)
 		if byRCD.Verdict == finding.Meets {
 			f.Verdict = finding.JudgeOnSite
-			f.Why += fmt.Sprintf("; not met by the overcurrent device, over by %v; the RCD disconnects an earth fault (%s)", loop.Magnitude()-most, byRCD.Why)
+			f.Why = f.Why.Then(say("not met by the overcurrent device, over by %v; the RCD disconnects an earth fault (%s)", loop.Magnitude()-most, byRCD.Why))
 			f.Next = "decide whether the RCD alone is to give fault protection; else lower Zs or take a smaller device or another type"
 		} else {
 			f.Next = "lower Zs (larger csa, shorter run), or take a device that operates at a smaller current"
@@ -71,11 +71,11 @@ func (k *checker) disconnection(c *model.Circuit) {
 func (k *checker) disconnectionByRCD(f finding.Finding, c *model.Circuit, zs quantity.Ohms, within quantity.Seconds) finding.Finding {
 	rcd, ok := c.RCD()
 	if c.Point != nil && !ok && c.Point.Record.BuiltInRCD.Residual.IsKnown() {
-		return fails(f, "the only RCD is inside the point: a fault in its circuit is not disconnected", "protect the circuit by an RCD at its origin")
+		return fails(f, say("the only RCD is inside the point: a fault in its circuit is not disconnected"), "protect the circuit by an RCD at its origin")
 	}
 	residual, known := rcd.Residual.Get()
 	if !ok || !known {
-		return fails(f, fmt.Sprintf("no RCD protects it, and a loop of %v does not operate an overcurrent device", zs), "protect the circuit by an RCD at its origin")
+		return fails(f, say("no RCD protects it, and a loop of %v does not operate an overcurrent device", zs), "protect the circuit by an RCD at its origin")
 	}
 	touch, cite, gap := limit[float64](k, "touch voltage")
 	if gap != "" {
@@ -84,7 +84,7 @@ func (k *checker) disconnectionByRCD(f finding.Finding, c *model.Circuit, zs qua
 	f.Source = sources(k.rules.Clause("disconnection tt"), cite)
 	f = atMost(f, zs, quantity.Ohms(touch/float64(residual)))
 	f.What = "fault is disconnected by the RCD: Zs × IΔn ≤ 50 V"
-	f.Why = fmt.Sprintf("%v × %v = %v; RCD within %v", zs, residual, quantity.Volts(float64(zs)*float64(residual)), within)
+	f.Why = say("%v × %v = %v; RCD within %v", zs, residual, quantity.Volts(float64(zs)*float64(residual)), within)
 	if f.Verdict == finding.Fails {
 		f.Next = "lower the electrode resistance: more rods, deeper, or further apart"
 	}

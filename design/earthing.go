@@ -4,7 +4,6 @@ package design
 // neutral-earth (PEN) conductor is lost (BS 7671 722.411.4.1).
 
 import (
-	"fmt"
 	"math"
 
 	"chargewright/finding"
@@ -63,19 +62,19 @@ func (k *checker) earthing(p *model.Point) {
 	}
 	if measure == job.Separation {
 		f = k.start("separation", "separation supply", name, "electrical separation serves one vehicle only")
-		k.add(judge(f, "electrical separation is chosen", "confirm one unearthed source (isolating transformer to BS EN 61558-2-4) for this one vehicle"))
+		k.add(judge(f, say("electrical separation is chosen"), "confirm one unearthed source (isolating transformer to BS EN 61558-2-4) for this one vehicle"))
 		return
 	}
 	switch system {
 	case job.TT:
-		k.add(meets(f, "not engaged: the supply is TT and brings no PEN conductor into the earthing"))
+		k.add(meets(f, say("not engaged: the supply is TT and brings no PEN conductor into the earthing")))
 		return
 	case job.TNS:
-		k.add(judge(f, "the supply is recorded as TN-S; networks repaired with combined cable often are not so all the way",
+		k.add(judge(f, say("the supply is recorded as TN-S; networks repaired with combined cable often are not so all the way"),
 			"ask the network operator whether the earth is separate back to the transformer; if not, treat the supply as TN-C-S"))
 		return
 	case job.IT:
-		k.add(judge(f, "an IT supply is outside these rules", "have the earthing designed for this supply"))
+		k.add(judge(f, say("an IT supply is outside these rules"), "have the earthing designed for this supply"))
 		return
 	}
 	outdoors, said := p.Record.Outdoors.Get()
@@ -84,7 +83,7 @@ func (k *checker) earthing(p *model.Point) {
 		k.add(notKnown(f, name+": whether it, or a vehicle on charge, stands outdoors"))
 		return
 	case !outdoors:
-		k.add(meets(f, "not engaged: neither the point nor a vehicle on charge stands outdoors"))
+		k.add(meets(f, say("not engaged: neither the point nor a vehicle on charge stands outdoors")))
 		return
 	case !chosen:
 		f.Next = "choose the measure: open-PEN device, separate electrode, or another that the clause allows"
@@ -93,7 +92,7 @@ func (k *checker) earthing(p *model.Point) {
 	}
 	switch measure {
 	case job.SupplyEarthing:
-		k.add(fails(f, "the PME earthing is used for a point outdoors with nothing against a lost PEN",
+		k.add(fails(f, say("the PME earthing is used for a point outdoors with nothing against a lost PEN"),
 			"add an open-PEN device, or earth the point by a separate electrode"))
 	case job.BalancedLoad:
 		k.balanced(f, p)
@@ -102,7 +101,7 @@ func (k *checker) earthing(p *model.Point) {
 	case job.OpenPENDetection:
 		k.openPENDevice(f, p)
 	case job.SeparateElectrode:
-		k.add(meets(f, "the point is earthed by "+electrodeName(p)+" and not by the supply"))
+		k.add(meets(f, say("the point is earthed by %s and not by the supply", electrodeName(p))))
 	}
 }
 
@@ -117,7 +116,7 @@ func electrodeName(p *model.Point) string {
 // keeps the voltage down. The points count on and off, whichever is worse.
 func (k *checker) balanced(f finding.Finding, p *model.Point) {
 	if n, ok := k.m.Job.Supply.Phases.Get(); !ok || n != 3 {
-		k.add(fails(f, "this measure is for a three-phase installation that feeds other loads", "choose another measure"))
+		k.add(fails(f, say("this measure is for a three-phase installation that feeds other loads"), "choose another measure"))
 		return
 	}
 	demand := k.m.SupplyDemand()
@@ -139,7 +138,7 @@ func (k *checker) balanced(f finding.Finding, p *model.Point) {
 	}
 	f.Source = sources(k.rules.Clause("open pen"), cite, citeC)
 	f = atMost(f, worst, most)
-	f.Why = "largest lost-PEN voltage of the recorded loads, with the points on and off"
+	f.Why = say("largest lost-PEN voltage of the recorded loads, with the points on and off")
 	if f.Verdict == finding.Fails {
 		f.Next = "choose an open-PEN device or a separate electrode"
 	} else {
@@ -174,7 +173,7 @@ func (k *checker) lowElectrode(f finding.Finding, p *model.Point) {
 	f.Source = sources(k.rules.Clause("open pen"), cite, citeC, citeRA)
 	f = atMost(f, ra, GreatestElectrode(u0, c, currents, most))
 	f.What = "electrode at the main earthing terminal keeps the lost-PEN voltage at or under " + most.String()
-	f.Why = fmt.Sprintf("the terminal would rise to %v to earth with the whole installation on", LostPENVoltage(u0, c, currents, ra))
+	f.Why = say("the terminal would rise to %v to earth with the whole installation on", LostPENVoltage(u0, c, currents, ra))
 	if f.Verdict == finding.Fails {
 		f.Next = "not practicable with rods here: choose an open-PEN device or a separate electrode"
 	}
@@ -198,30 +197,30 @@ func (k *checker) openPENDevice(f finding.Finding, p *model.Point) {
 		k.add(notKnown(f, name+": whether its open-PEN device opens the lines, the neutral and the protective conductor"))
 		return
 	} else if !opens {
-		k.add(fails(f, "the device leaves the protective conductor connected to the vehicle", "take a device that opens the lines, the neutral and the protective conductor"))
+		k.add(fails(f, say("the device leaves the protective conductor connected to the vehicle"), "take a device that opens the lines, the neutral and the protective conductor"))
 		return
 	}
 	switch kind {
 	case job.NoOpenPENDevice:
-		k.add(fails(f, "no open-PEN device is fitted", "fit one, or earth the point by a separate electrode"))
+		k.add(fails(f, say("no open-PEN device is fitted"), "fit one, or earth the point by a separate electrode"))
 	case job.MeasuresEarth:
-		k.add(meets(f, "the device measures the protective conductor to an earth electrode, option (iii)"))
+		k.add(meets(f, say("the device measures the protective conductor to an earth electrode, option (iii)")))
 	case job.MeasuresLines:
 		if phases == 3 {
-			k.add(meets(f, "the device takes its reference from the three lines, option (iii); it must also open when a line is lost"))
+			k.add(meets(f, say("the device takes its reference from the three lines, option (iii); it must also open when a line is lost")))
 		} else {
-			k.add(fails(f, "a reference from three lines needs a three-phase supply", "take a device for a single-phase supply"))
+			k.add(fails(f, say("a reference from three lines needs a three-phase supply"), "take a device for a single-phase supply"))
 		}
 	case job.MeasuresWindow:
 		if phases != 1 {
-			k.add(fails(f, "a device that watches one line to neutral is for single-phase installations: in a three-phase one the vehicle can stand far above 70 V with that line inside its window",
+			k.add(fails(f, say("a device that watches one line to neutral is for single-phase installations: in a three-phase one the vehicle can stand far above 70 V with that line inside its window"),
 				"take a device that measures to an earth electrode or from the three lines"))
 			return
 		}
-		k.add(meets(f, "the device watches line to neutral on a single-phase supply, option (iv)"))
+		k.add(meets(f, say("the device watches line to neutral on a single-phase supply, option (iv)")))
 		k.window(p)
 	case job.EquallyEffective:
-		k.add(judge(f, "a device of another kind is chosen, option (v)", "keep its maker's proof that it gives no less safety than (iii) or (iv), and cannot close onto the fault"))
+		k.add(judge(f, say("a device of another kind is chosen, option (v)"), "keep its maker's proof that it gives no less safety than (iii) or (iv), and cannot close onto the fault"))
 	}
 }
 
@@ -244,7 +243,7 @@ func (k *checker) window(p *model.Point) {
 	}
 	f.Source = sources(k.rules.Clause("open pen window"), citeLowest, citeBottom)
 	f = atMost(f, d.Volts, lowest-bottom)
-	f.Why = fmt.Sprintf("%v less %v is %v at the point; the device opens below %v", lowest, d.Volts, lowest-d.Volts, bottom)
+	f.Why = say("%v less %v is %v at the point; the device opens below %v", lowest, d.Volts, lowest-d.Volts, bottom)
 	if f.Verdict == finding.Fails {
 		f.Verdict = finding.JudgeOnSite // a nuisance, not a danger
 		f.Next = "expect trips when the supply is low: take a larger csa, or a device that measures to earth"
@@ -260,7 +259,7 @@ func (k *checker) separateElectrode(p *model.Point) {
 	if d, ok := p.Record.Earthing.FromPME.Get(); ok && gap == "" {
 		f.Source = sources(k.rules.Clause("simultaneous contact"), cite)
 		f = atLeast(f, d, least)
-		f.Why = "measured from anywhere the vehicle may stand on charge, its lead included"
+		f.Why = say("measured from anywhere the vehicle may stand on charge, its lead included")
 		if f.Verdict == finding.Fails {
 			f.Next = "move the point or the bay, insulate the metalwork, or use an open-PEN device instead"
 		}
@@ -284,9 +283,9 @@ func (k *checker) separateElectrode(p *model.Point) {
 	f.Source = sources(k.rules.Clause("buried separation"), citeOperators)
 	f.Value, f.Limit, f.Margin = amount(d), amount(operators), amount(d-operators)
 	if d >= operators {
-		k.add(meets(f, "clear of the distance network operators are quoted with"))
+		k.add(meets(f, say("clear of the distance network operators are quoted with")))
 	} else {
-		k.add(judge(f, "nearer than the distance network operators are quoted with; no national figure was found", "ask the network operator what distance it requires"))
+		k.add(judge(f, say("nearer than the distance network operators are quoted with; no national figure was found"), "ask the network operator what distance it requires"))
 	}
 }
 
@@ -327,10 +326,10 @@ func (k *checker) stability(subject string, r quantity.Ohms, gaps []string) {
 	}
 	f.Source = sources(k.rules.Clause("tt stability"), cite)
 	f = atMost(f, r, guide)
-	f.Why = fmt.Sprintf("guidance of %v, %.0f %% to spare", guide, 100*float64((guide-r)/guide))
+	f.Why = say("guidance of %v, %.0f %% to spare", guide, 100*float64((guide-r)/guide))
 	switch {
 	case f.Verdict == finding.Fails:
-		k.add(judge(f, fmt.Sprintf("outside the guidance of %v: the reading may not last a dry season", guide), "drive deeper or add rods; measure again in a dry season"))
+		k.add(judge(f, say("outside the guidance of %v: the reading may not last a dry season", guide), "drive deeper or add rods; measure again in a dry season"))
 		return
 	case float64(r) > 0.9*float64(guide):
 		f.Next = "little to spare: measure again in a dry season"
@@ -347,7 +346,7 @@ func (k *checker) everyCircuitHasRCD() {
 		}
 		if _, ok := c.RCD(); !ok {
 			f := k.start("TT circuit RCD", "tt electrode", c.Name(), "an RCD gives fault protection, since the earth fault current is small")
-			k.add(fails(f, "no RCD is entered for it", "protect it by an RCD, or enter the one it is behind"))
+			k.add(fails(f, say("no RCD is entered for it"), "protect it by an RCD, or enter the one it is behind"))
 		}
 	}
 }

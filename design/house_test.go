@@ -87,7 +87,7 @@ func TestHouseMeetsEveryRule(t *testing.T) {
 			t.Errorf("%s, %s: no clause", f.Subject, f.Key)
 		case f.Verdict != finding.Meets && f.Next == "":
 			t.Errorf("%s, %s: says nothing to do next", f.Subject, f.Key)
-		case strings.Contains(f.Why, "rulebook:"):
+		case strings.Contains(f.Why.String(), "rulebook:"):
 			t.Errorf("%s, %s: %s", f.Subject, f.Key, f.Why)
 		}
 	}
@@ -137,8 +137,8 @@ func TestNotificationRoute(t *testing.T) {
 				}
 			}).about(t, "notification", "")
 			wants(t, tt.source, f, tt.want, none, none, 0)
-			if !strings.Contains(f.Why, tt.says) {
-				t.Errorf("says %q, want it to say %q", f.Why, tt.says)
+			if !strings.Contains(f.Why.String(), tt.says) {
+				t.Errorf("says %q, want it to say %q", f.Why.String(), tt.says)
 			}
 		})
 	}
@@ -152,7 +152,7 @@ func TestHighElectrodeReading(t *testing.T) {
 	const source = "BS 7671 411.5.3, Table 41.5: 190 Ω with 30 mA"
 	f := fs.about(t, "disconnection", "EV")
 	wants(t, source, f, finding.Meets, 190, 1666.67, 0.3)
-	if !strings.Contains(f.Why, "5.7") {
+	if !strings.Contains(f.Why.String(), "5.7") {
 		t.Errorf("touch voltage of 5.7 V is not shown: %s", f.Why)
 	}
 	wants(t, "BS 7671 Table 41.5 note: 200 Ω", fs.about(t, "electrode stability", "installation"), finding.Meets, 190, 200, 1e-9)
@@ -357,7 +357,7 @@ func TestThirtyTwoOrForty(t *testing.T) {
 	forty := func(j *job.Job) { ev(j).Device.Rating = known(quantity.Amperes(40)) }
 	f = at(forty).about(t, "disconnection", "EV")
 	wants(t, "BS 7671 Table 41.3: B40, 1.09 Ω, over by 0.06; the RCD disconnects", f, finding.JudgeOnSite, 1.15, 1.09, 0.005)
-	if !strings.Contains(f.Why, "not met by the overcurrent device") || math.Abs(f.Margin.Number+0.06) > 0.005 {
+	if !strings.Contains(f.Why.String(), "not met by the overcurrent device") || math.Abs(f.Margin.Number+0.06) > 0.005 {
 		t.Errorf("margin %v, why %q; want −0.06 Ω and the overcurrent device named", f.Margin, f.Why)
 	}
 	wants(t, "C32, 0.68 Ω", at(func(j *job.Job) { ev(j).Device.Type = known(standard.RCBOC) }).about(t, "disconnection", "EV"), finding.JudgeOnSite, none, 0.68, 0.005)
@@ -395,8 +395,8 @@ func TestSurgeLeads(t *testing.T) {
 		})
 		f := fs.about(t, "surge leads", "SPD 1")
 		wants(t, "BS 7671 534.4.8: 0.5 m preferred, 1 m at most", f, tt.want, float64(tt.live+tt.earth), 1, 1e-9)
-		if !strings.Contains(f.Why, tt.says) {
-			t.Errorf("%q does not say %q", f.Why, tt.says)
+		if !strings.Contains(f.Why.String(), tt.says) {
+			t.Errorf("%q does not say %q", f.Why.String(), tt.says)
 		}
 		wants(t, "V = L di/dt: 1 kV per metre on 1.4 kV", fs.about(t, "surge level", "SPD 1"), finding.Meets+func() finding.Verdict {
 			if tt.live+tt.earth > 1.1 {

@@ -4,6 +4,7 @@ package design
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"chargewright/finding"
@@ -22,7 +23,7 @@ func (k *checker) designCurrent(c *model.Circuit) {
 		return
 	}
 	f = atMost(f, ib.Greatest(), in)
-	f.Why = strings.Join(ib.Why, "; ")
+	f.Why = joined(ib.Why)
 	if f.Verdict == finding.Fails {
 		f.Next = "choose a device of at least " + ib.Greatest().String() + ", or limit what the circuit feeds"
 	}
@@ -43,7 +44,7 @@ func (k *checker) noDiversity(c *model.Circuit) {
 		return
 	}
 	f = atLeast(f, entered, fed.Greatest())
-	f.Why = strings.Join(fed.Why, "; ")
+	f.Why = joined(fed.Why)
 	if f.Verdict == finding.Fails {
 		f.Next = "design for " + fed.Greatest().String() + ", or limit the points and say by which limiter"
 	}
@@ -80,10 +81,15 @@ type Factor struct {
 func (r LegRating) String() string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "It %v", r.Tabulated)
+	overload := ""
 	for _, f := range r.Factors {
+		if f.Symbol == "Cc" { // not part of Iz, but of what an overload may use of it
+			overload = fmt.Sprintf(", × Cc %.3g for overload", f.Value)
+			continue
+		}
 		fmt.Fprintf(&b, " × %s %.3g", f.Symbol, f.Value)
 	}
-	fmt.Fprintf(&b, " = Iz %v", r.Capacity)
+	fmt.Fprintf(&b, " = Iz %v%s", r.Capacity, overload)
 	return b.String()
 }
 
@@ -214,8 +220,7 @@ func (k *checker) overload(c *model.Circuit) {
 	}
 	var worst *model.Leg
 	var capacity quantity.Amperes
-	var cites []standard.Citation
-	var workings []string
+	var ratings []LegRating
 	for _, leg := range c.Legs {
 		r := RateLeg(k.m, c, leg)
 		gaps = append(gaps, r.Gaps...)
@@ -224,16 +229,10 @@ func (k *checker) overload(c *model.Circuit) {
 		}
 		buried := leg.Record.Method.Or("").Buried()
 		cc, cite := k.rules.OverloadFactor(d.Family == standard.FuseBS3036, buried)
-		cites = append(cites, r.Citation)
-		for _, factor := range r.Factors {
-			cites = append(cites, factor.Citation)
-		}
-		working := leg.ShortName() + ": " + r.String()
 		if cc != 1 {
-			cites = append(cites, cite)
-			working += fmt.Sprintf(", × Cc %.3g for overload", cc)
+			r.Factors = append(r.Factors, Factor{"Cc", cc, cite})
 		}
-		workings = append(workings, working)
+		ratings = append(ratings, r)
 		usable := r.Capacity * quantity.Amperes(cc)
 		if worst == nil || usable < capacity {
 			worst, capacity = leg, usable
@@ -243,12 +242,20 @@ func (k *checker) overload(c *model.Circuit) {
 		k.add(notKnown(f, gaps...))
 		return
 	}
-	f.Source = sources(append([]standard.Citation{k.rules.Clause("overload")}, cites...)...)
+	ins := worst.Cable.Insulation.Or("")
+	by70 := ins == standard.Thermosetting90 && ratingInsulation(c, ins) != ins
+	f.Source = func() string { return sources(overloadCitations(k.rules, ratings)...).String() }
 	f = atMost(f, in, capacity)
 	f.Subject = worst.Name()
-	f.Why = strings.Join(workings, "; ")
-	if ins, ok := worst.Cable.Insulation.Get(); ok && ins == standard.Thermosetting90 && ratingInsulation(c, ins) != ins {
-		f.Why += "; rated by the 70 °C table, since its terminals are not said to be rated 90 °C (" + k.rules.Clause("terminal temperature").Clause() + ")"
+	f.Why = func() string {
+		var workings []string
+		for _, r := range ratings {
+			workings = append(workings, r.Leg.ShortName()+": "+r.String())
+		}
+		if by70 {
+			workings = append(workings, "rated by the 70 °C table, since its terminals are not said to be rated 90 °C ("+k.rules.Clause("terminal temperature").Clause()+")")
+		}
+		return strings.Join(workings, "; ")
 	}
 	if f.Verdict == finding.Fails {
 		f.Next = "take a larger csa, fewer circuits together, a better method or a smaller device that still carries Ib"
@@ -256,13 +263,25 @@ func (k *checker) overload(c *model.Circuit) {
 	k.add(f)
 }
 
-func anyGap(gaps []string) bool {
-	for _, g := range gaps {
-		if g != "" {
-			return true
+// overloadCitations gathers what the ratings rest on.
+func overloadCitations(rules *standard.Rulebook, ratings []LegRating) []standard.Citation {
+	cites := []standard.Citation{rules.Clause("overload")}
+	for _, r := range ratings {
+		cites = append(cites, r.Citation)
+		for _, factor := range r.Factors {
+			cites = append(cites, factor.Citation)
 		}
 	}
-	return false
+	return cites
+}
+
+func anyGap(gaps []string) bool {
+	return slices.ContainsFunc(gaps, func(g string) bool { return g != "" })
+}
+
+// joined says several things one after the other.
+func joined(texts []string) finding.Text {
+	return func() string { return strings.Join(texts, "; ") }
 }
 
 // continuousLoad checks that a device carries a load of hours inside its
@@ -285,7 +304,7 @@ func (k *checker) continuousLoad(c *model.Circuit) {
 		return
 	}
 	f = atMost(f, ib.Greatest(), in*quantity.Amperes(rdf))
-	f.Why = fmt.Sprintf("In %v × RDF %.2g of board %s", in, rdf, c.From.Record.Name)
+	f.Why = say("In %v × RDF %.2g of board %s", in, rdf, c.From.Record.Name)
 	if f.Verdict == finding.Fails {
 		f.Next = fmt.Sprintf("a device of at least %v carries %v at this factor; check its cable and Zs again", quantity.Amperes(float64(ib.Greatest())/rdf), ib.Greatest())
 	}

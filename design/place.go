@@ -4,7 +4,6 @@ package design
 // on site can judge.
 
 import (
-	"fmt"
 	"strconv"
 	"strings"
 
@@ -28,7 +27,7 @@ func (k *checker) board(b *model.Board) {
 		k.add(f)
 	} else {
 		f = atLeast(f, rating, fault.Current)
-		f.Why = "Ipf " + fault.Why
+		f.Why = say("Ipf %s", fault.Why)
 		if f.Verdict == finding.Fails {
 			f.Next = "ask the assembly's maker for a conditional rating with the device ahead, or replace it"
 		}
@@ -44,9 +43,9 @@ func (k *checker) board(b *model.Board) {
 		f := k.start("ways", "board loading", name, "ways for the new circuits")
 		f.Value, f.Limit, f.Margin = finding.Count(needed, "ways"), finding.Count(free, "ways"), finding.Count(free-needed, "ways")
 		if needed <= free {
-			k.add(meets(f, fmt.Sprintf("%d needed, one for each line conductor of a new circuit", needed)))
+			k.add(meets(f, say("%d needed, one for each line conductor of a new circuit", needed)))
 		} else {
-			k.add(fails(f, "too few free ways", "free some ways, or feed the points from a board of their own"))
+			k.add(fails(f, say("too few free ways"), "free some ways, or feed the points from a board of their own"))
 		}
 	}
 }
@@ -76,7 +75,10 @@ func (k *checker) mounting(p *model.Point) {
 		}
 		f.Source = sources(k.rules.Clause("height trade"), cite)
 		f = atMost(f, h, most)
-		f.Why = map[bool]string{true: "with a screen to use", false: "without a screen"}[screen]
+		f.Why = say("without a screen")
+		if screen {
+			f.Why = say("with a screen to use")
+		}
 		if f.Verdict == finding.Fails {
 			f.Next = "fix it lower"
 		}
@@ -106,7 +108,7 @@ func (k *checker) height(name, key, clause, what string, h quantity.Maybe[quanti
 			return
 		}
 		f.Source = sources(k.rules.Clause(clause), cite, citeHigh)
-		f.Why = fmt.Sprintf("between %v and %v", low, high)
+		f.Why = say("between %v and %v", low, high)
 		if f.Verdict == finding.Meets && high-height < height-low {
 			f = atMost(f, height, high)
 		}
@@ -132,9 +134,9 @@ func (k *checker) enclosure(p *model.Point) {
 		case !ok:
 			k.add(notKnown(f, name+": degree of protection (IP)"))
 		case solids >= 4 && water >= 4:
-			k.add(meets(f, p.Record.IP))
+			k.add(meets(f, say("%s", p.Record.IP)))
 		default:
-			k.add(fails(f, p.Record.IP+" is below IP44", "take an enclosure of at least IP44, or shelter the point"))
+			k.add(fails(f, say("%s is below IP44", p.Record.IP), "take an enclosure of at least IP44, or shelter the point"))
 		}
 	}
 	premises := k.m.Job.Site.Premises.Or("")
@@ -145,9 +147,9 @@ func (k *checker) enclosure(p *model.Point) {
 		case p.Record.IK == "" || err != nil:
 			k.add(notKnown(f, name+": degree of protection against impact (IK)"))
 		case value >= 7:
-			k.add(meets(f, p.Record.IK))
+			k.add(meets(f, say("%s", p.Record.IK)))
 		default:
-			k.add(judge(f, p.Record.IK+" is below IK07", "protect the point by its position, a bollard or a barrier"))
+			k.add(judge(f, say("%s is below IK07", p.Record.IK), "protect the point by its position, a bollard or a barrier"))
 		}
 	}
 }
@@ -170,16 +172,16 @@ func (k *checker) place() {
 		return
 	}
 	f := k.start("isolation", "isolation", "installation", "every point can be isolated for work and locked off")
-	k.add(judge(f, "a matter of position and access", "see that each point has lockable isolation of all live conductors within reach of the one who works on it"))
+	k.add(judge(f, say("a matter of position and access"), "see that each point has lockable isolation of all live conductors within reach of the one who works on it"))
 	f = k.start("emergency switching", "emergency switching", "installation", "need for emergency switching is assessed")
-	k.add(judge(f, "rests on a risk assessment", "assess it, and record the outcome"))
+	k.add(judge(f, say("rests on a risk assessment"), "assess it, and record the outcome"))
 	if len(k.m.Job.Site.Hazards) > 0 {
 		f = k.start("hazards", "hazardous area", "site", "hazards of the place are dealt with")
-		k.add(judge(f, "recorded: "+strings.Join(k.m.Job.Site.Hazards, "; "), "keep the points clear of each, and say how in the method statement"))
+		k.add(judge(f, say("recorded: %v", strings.Join(k.m.Job.Site.Hazards, "; ")), "keep the points clear of each, and say how in the method statement"))
 	}
 	if premises, ok := k.m.Job.Site.Premises.Get(); ok && premises.Residential() {
 		f = k.start("building control", "part p", "site", "building control is told of a new circuit in a dwelling")
-		k.add(judge(f, "a new circuit in or on the land of a dwelling is notifiable in England; other nations have rules of their own",
+		k.add(judge(f, say("a new circuit in or on the land of a dwelling is notifiable in England; other nations have rules of their own"),
 			"self-certify through a scheme, or notify building control before the work"))
 	}
 }

@@ -3,7 +3,6 @@ package design
 // Residual current devices of charge points (BS 7671 722.531.3.101, 531.3).
 
 import (
-	"fmt"
 	"strings"
 
 	"chargewright/finding"
@@ -26,7 +25,7 @@ func (k *checker) dedicated(p *model.Point) {
 		k.add(notKnown(f, gap))
 		return
 	}
-	k.add(meets(f, fmt.Sprintf("%s ends at this point and has a device of %v", p.Circuit.Name(), in)))
+	k.add(meets(f, say("%s ends at this point and has a device of %v", p.Circuit.Name(), in)))
 
 	f = k.start("greatest upstream device", "overcurrent each point", name, "device ahead is no larger than the point's maker allows")
 	most, ok := p.Record.GreatestDevice.Get()
@@ -48,21 +47,21 @@ func (k *checker) residual(p *model.Point) {
 	name := "point " + p.Record.Name
 	f := k.start("RCD individual", "rcd point", name, "an RCD for this point alone")
 	if p.Record.Earthing.Measure.Or("") == job.Separation {
-		k.add(meets(f, "not engaged: the point is protected by electrical separation"))
+		k.add(meets(f, say("not engaged: the point is protected by electrical separation")))
 		return
 	}
 	own, found := p.OwnRCD()
 	if !found {
 		if ahead := p.RCDs(); len(ahead) > 0 {
 			shared := ahead[0]
-			k.add(fails(f, fmt.Sprintf("%s serves %d circuits: %s", shared.Name, len(shared.Circuits), circuitNames(shared.Circuits)),
+			k.add(fails(f, say("%s serves %d circuits: %s", shared.Name, len(shared.Circuits), circuitNames(shared.Circuits)),
 				"give the circuit an RCBO of its own that opens all live conductors, fed ahead of the shared RCDs; or move every other circuit off that RCD"))
 		} else {
 			k.add(notKnown(f, name+": the RCD that protects it"))
 		}
 		return
 	}
-	k.add(meets(f, own.Name))
+	k.add(meets(f, say("%s", own.Name)))
 
 	f = k.start("RCD residual current", "rcd point", name, "rated residual current of its RCD")
 	most, cite, gap := limit[quantity.Amperes](k, "rcd point")
@@ -82,9 +81,9 @@ func (k *checker) residual(p *model.Point) {
 	case !ok:
 		k.add(notKnown(f, own.Name+" of "+name+": which conductors it opens"))
 	case poles == job.AllLive:
-		k.add(meets(f, own.Name+" opens all live conductors"))
+		k.add(meets(f, say("%s opens all live conductors", own.Name)))
 	default:
-		k.add(fails(f, own.Name+" leaves the neutral connected", "take an RCD that opens line and neutral together"))
+		k.add(fails(f, say("%s leaves the neutral connected", own.Name), "take an RCD that opens line and neutral together"))
 	}
 
 	k.add(k.residualType(p, own.RCD, own.Name))
@@ -111,15 +110,15 @@ func (k *checker) residualType(p *model.Point, rcd job.RCD, own string) finding.
 	case !ok:
 		return notKnown(f, own+" of "+name+": type")
 	case t == job.TypeAC:
-		return fails(f, "Type AC is blinded by the d.c. a vehicle can pass", "take a Type A or F RCD with 6 mA d.c. detection, or a Type B")
+		return fails(f, say("Type AC is blinded by the d.c. a vehicle can pass"), "take a Type A or F RCD with 6 mA d.c. detection, or a Type B")
 	case t == job.TypeB:
-		return meets(f, "Type B")
+		return meets(f, say("Type B"))
 	case !said:
 		return notKnown(f, name+": whether 6 mA d.c. detection is built in")
 	case detects:
-		return meets(f, fmt.Sprintf("Type %s, with 6 mA d.c. detection in the point", t))
+		return meets(f, say("Type %s, with 6 mA d.c. detection in the point", t))
 	}
-	return fails(f, fmt.Sprintf("Type %s, and no 6 mA d.c. detection", t), "take a Type B RCD, or a point with 6 mA d.c. detection to BS IEC 62955")
+	return fails(f, say("Type %s, and no 6 mA d.c. detection", t), "take a Type B RCD, or a point with 6 mA d.c. detection to BS IEC 62955")
 }
 
 // directCurrent checks every RCD ahead of the point's own against the d.c. and
@@ -166,16 +165,16 @@ func (k *checker) upstream(r model.Protecting, points []*model.Point) {
 	}
 	if t == job.TypeB {
 		f.Value = amount(possible)
-		k.add(meets(f, fmt.Sprintf("Type B works with the %v that %d points can pass", possible, len(points))))
+		k.add(meets(f, say("Type B works with the %v that %d points can pass", possible, len(points))))
 		return
 	}
 	f = atMost(f, possible, stands)
-	f.Why = fmt.Sprintf("%d points with their own detection can pass %v of smooth d.c.; Type %s works up to %v", len(points), possible, t, stands)
+	f.Why = say("%d points with their own detection can pass %v of smooth d.c.; Type %s works up to %v", len(points), possible, t, stands)
 	for _, p := range points {
 		for _, own := range p.RCDs() {
 			if own.Name != r.Name && own.RCD.Type.Or("") == job.TypeB && !p.Record.DCDetection.Or(false) {
 				f.Verdict = finding.Fails
-				f.Why = fmt.Sprintf("point %s has a Type B RCD behind this Type %s: it may pass more d.c. than this one stands", p.Record.Name, t)
+				f.Why = say("point %s has a Type B RCD behind this Type %s: it may pass more d.c. than this one stands", p.Record.Name, t)
 			}
 		}
 	}
@@ -214,7 +213,7 @@ func (k *checker) leakage(r model.Protecting, points []*model.Point, p *model.Po
 	}
 	f.Source = sources(k.rules.Clause("leakage"), cite)
 	f = atMost(f, sum, residual*quantity.Amperes(share))
-	f.Why = fmt.Sprintf("%d of the points are behind its %v", len(points), residual)
+	f.Why = say("%d of the points are behind its %v", len(points), residual)
 	if f.Verdict == finding.Fails {
 		f.Next = "put fewer points behind one RCD"
 	}

@@ -32,17 +32,17 @@ func (k *checker) breaking(c *model.Circuit) {
 		return
 	}
 	f = atLeast(f, icn, fault.Current)
-	f.Why = "Ipf " + fault.Why
+	f.Why = say("Ipf %s", fault.Why)
 	if f.Verdict == finding.Fails {
 		if c.From != nil {
 			if assembly, ok := c.From.Record.ShortCircuitRating.Get(); ok && assembly >= fault.Current {
-				k.add(judge(f, f.Why+fmt.Sprintf("; the assembly is rated %v with its devices in place", assembly),
+				k.add(judge(f, f.Why.Then(say("the assembly is rated %v with its devices in place", assembly)),
 					"confirm that the maker's conditional rating covers this device behind this fuse"))
 				return
 			}
 		}
 		if c.Record.Device.BackedUp.Or(false) {
-			k.add(judge(f, f.Why+"; a tested combination with the device ahead is stated", "keep the maker's statement of the combination with the job"))
+			k.add(judge(f, f.Why.Then(say("a tested combination with the device ahead is stated")), "keep the maker's statement of the combination with the job"))
 			return
 		}
 		f.Next = "take a device of at least " + fault.Current.String() + " breaking capacity, or a combination its maker has tested"
@@ -124,7 +124,7 @@ func (k *checker) adiabatic(c *model.Circuit, conductor *model.Conductor, what s
 	}
 	f.Source = sources(k.rules.Clause("adiabatic"), conductor.KCitation, citeFar, citeNear)
 	f = atLeast(f, conductor.CSA, quantity.SquareMillimetres(math.Sqrt(energy)/conductor.K))
-	f.Why = fmt.Sprintf("%s; k %.0f", text, conductor.K)
+	f.Why = say("%s; k %.0f", text, conductor.K)
 	if f.Verdict == finding.Fails {
 		f.Next = "take a larger " + what + ", or a device that lets less through"
 	}

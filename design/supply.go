@@ -20,7 +20,7 @@ func (k *checker) supply() {
 	s := &k.m.Job.Supply
 	f := k.start("supply earthing", "supply characteristics", "supply", "earthing system is established")
 	if system, ok := s.Earthing.Get(); ok {
-		k.add(meets(f, "recorded as "+string(system)))
+		k.add(meets(f, say("recorded as %v", string(system))))
 	} else {
 		f.Next = "look at the cut-out: find the means of earthing and ask the network operator if it is not plain"
 		k.add(notKnown(f, "supply: earthing system"))
@@ -53,14 +53,14 @@ func (k *checker) ze() {
 	}
 	declared, cite, gap := limit[quantity.Ohms](k, "ze "+strings.ToLower(string(system)))
 	if gap != "" {
-		k.add(meets(f, fmt.Sprintf("%v, %s", ze, howKnown(s.Ze.KnownBy))))
+		k.add(meets(f, say("%v, %s", ze, howKnown(s.Ze.KnownBy))))
 		return
 	}
 	f.Source = sources(k.rules.Clause("supply characteristics"), cite)
 	f = atMost(f, ze, declared)
-	f.Why = howKnown(s.Ze.KnownBy)
+	f.Why = say("%s", howKnown(s.Ze.KnownBy))
 	if f.Verdict == finding.Fails {
-		f.Why += "; above the figure network operators usually declare"
+		f.Why = f.Why.Then(say("above the figure network operators usually declare"))
 		f.Next = "do not energise on it: measure again with leads nulled; if it stays, tell the network operator and the person in charge, and leave the cut-out alone"
 	} else if by, said := s.Ze.KnownBy.Get(); !said || by == job.Assumed {
 		f.Verdict = finding.JudgeOnSite
@@ -88,7 +88,7 @@ func (k *checker) ipf() {
 		return
 	}
 	f.Value = amount(ipf)
-	k.add(meets(f, howKnown(s.Ipf.KnownBy)))
+	k.add(meets(f, say("%s", howKnown(s.Ipf.KnownBy))))
 	f = k.start("cut-out breaking capacity", "breaking capacity", "cut-out", "cut-out breaks the fault current at the origin")
 	if icn, known := s.CutOut.BreakingCapacity.Get(); known {
 		f = atLeast(f, icn, ipf)
@@ -114,7 +114,7 @@ func (k *checker) demand() {
 		k.add(notKnown(f, gaps...))
 	} else {
 		f = atMost(f, d.Total.Greatest(), rating)
-		f.Why = demandText(d)
+		f.Why = func() string { return demandText(d) }
 		if f.Verdict == finding.Fails {
 			f.Next = "limit the load, ask the network operator for a larger supply, or fit fewer or smaller points"
 		}
@@ -126,7 +126,7 @@ func (k *checker) demand() {
 			k.add(notKnown(f, d.Total.Gaps...))
 		} else {
 			f = atMost(f, d.Total.Greatest(), capacity)
-			f.Why = demandText(d)
+			f.Why = func() string { return demandText(d) }
 			if f.Verdict == finding.Fails {
 				f.Next = "limit the load to the agreed capacity, or ask the network operator for more"
 			}
@@ -228,19 +228,19 @@ func (k *checker) notify(d model.SupplyDemand) {
 	why := strings.Join(reasons, "; ")
 	switch route {
 	case TellAfter:
-		f = meets(f, "tell after: the demand is within the limits and the service is known and sound")
+		f = meets(f, say("tell after: the demand is within the limits and the service is known and sound"))
 		if why != "" {
-			f.Why += "; " + why
+			f.Why = f.Why.Then(say("%s", why))
 		}
 		f.Next = fmt.Sprintf("notify the network operator within %.0f days of the installation", days)
 	case AskBefore:
-		f = judge(f, "ask before: "+why, "apply to the network operator, and install only with its leave")
+		f = judge(f, say("ask before: %v", why), "apply to the network operator, and install only with its leave")
 	case AskBeforeDoNotEnergise:
-		f = fails(f, "ask before, and do not energise: "+why, "tell the network operator and the person in charge at once; leave its equipment alone")
+		f = fails(f, say("ask before, and do not energise: %v", why), "tell the network operator and the person in charge at once; leave its equipment alone")
 	default:
 		f = notKnown(f, gaps...)
 		if why != "" {
-			f.Why += "; " + why
+			f.Why = f.Why.Then(say("%s", why))
 		}
 	}
 	k.add(f)
@@ -268,7 +268,7 @@ func (k *checker) limiterSetting(l *job.Limiter) {
 		return
 	}
 	f = atMost(f, limit, carries)
-	f.Why = what
+	f.Why = say("%s", what)
 	if f.Verdict == finding.Fails {
 		f.Next = "set the limit to " + carries.String() + " or less"
 	}
@@ -313,10 +313,10 @@ func (k *checker) limiterHelps(l *job.Limiter) {
 	}
 	f = atMost(f, others, limit)
 	if f.Verdict == finding.Fails {
-		f.Why = fmt.Sprintf("the other loads alone exceed %v by %v: a limiter cannot cure that", limit, others-limit)
+		f.Why = say("the other loads alone exceed %v by %v: a limiter cannot cure that", limit, others-limit)
 		f.Next = "judge the diversity of the other loads, or enlarge the supply"
 	} else {
-		f.Why = fmt.Sprintf("the other loads leave %v for the points when they are greatest", limit-others)
+		f.Why = say("the other loads leave %v for the points when they are greatest", limit-others)
 		if least, _, err := k.rules.Limit("pilot least"); err == nil && float64(limit-others) < least {
 			f.Next = fmt.Sprintf("charging pauses then, since a vehicle cannot be asked for less than %v", quantity.Amperes(least))
 		}
@@ -345,7 +345,7 @@ func (k *checker) limiterFailSafe(l *job.Limiter) {
 	}
 	room := quantity.Amperes(math.Max(0, float64(limit-existing.Greatest())))
 	f = atMost(f, safe, room)
-	f.Why = fmt.Sprintf("limit %v less the others' greatest %v", limit, existing.Greatest())
+	f.Why = say("limit %v less the others' greatest %v", limit, existing.Greatest())
 	if f.Verdict == finding.Fails {
 		f.Next = "set the fail-safe current to " + room.String() + " or less; below 6 A that is a pause"
 	}
@@ -373,9 +373,9 @@ func (k *checker) limiterClamp(l *job.Limiter) {
 			}
 		}
 		if len(blind) > 0 {
-			k.add(fails(f, fmt.Sprintf("clamp on %s does not see %s", phases, strings.Join(blind, ", ")), "put a clamp on every line the points load, each on the line its channel is named for"))
+			k.add(fails(f, say("clamp on %s does not see %s", phases, strings.Join(blind, ", ")), "put a clamp on every line the points load, each on the line its channel is named for"))
 		} else {
-			f = meets(f, fmt.Sprintf("clamps at %s on %s", l.Clamp, phases))
+			f = meets(f, say("clamps at %s on %s", l.Clamp, phases))
 			f.Next = "prove place, direction and line at commissioning: a known load on each line in turn"
 			k.add(f)
 		}

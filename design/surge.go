@@ -4,8 +4,6 @@ package design
 // (BS 7671 443.4, 534.4).
 
 import (
-	"fmt"
-
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
@@ -27,9 +25,9 @@ func (k *checker) surge() {
 	}
 	switch {
 	case devices > 0:
-		k.add(meets(f, "surge protection is part of the job"))
+		k.add(meets(f, say("surge protection is part of the job")))
 	case declined > 0:
-		k.add(judge(f, "the owner declines surge protection",
+		k.add(judge(f, say("the owner declines surge protection"),
 			"confirm that no loss of life, of a safety service, or great financial or data loss can follow, and keep the owner's signed refusal"))
 	default:
 		f.Next = "choose a device at the origin, or enter that the owner declines it"
@@ -71,12 +69,12 @@ func (k *checker) surgeLeads(b *model.Board, s *job.Surge) {
 	total := live + earth
 	f.Source = sources(k.rules.Clause("surge leads"), citeMost, citePreferred)
 	f = atMost(f, total, most)
-	f.Why = fmt.Sprintf("%v live and %v earth", live, earth)
+	f.Why = say("%v live and %v earth", live, earth)
 	switch {
 	case f.Verdict == finding.Fails:
 		f.Next = "bring the device nearer the bars, or connect it in V form, until its leads are at most " + most.String()
 	case total > preferred*(1+slack):
-		f.Why += fmt.Sprintf("; within %v, above the %v preferred", most, preferred)
+		f.Why = f.Why.Then(say("within %v, above the %v preferred", most, preferred))
 		f.Next = "shorten the leads if the board allows"
 	}
 	k.add(f)
@@ -95,7 +93,7 @@ func (k *checker) surgeLeads(b *model.Board, s *job.Surge) {
 	added := quantity.Volts(perMetre * float64(total))
 	f.Source = sources(k.rules.Clause("surge level"), cite, citeHighest)
 	f = atMost(f, up+added, highest)
-	f.Why = fmt.Sprintf("Up %v + %v of leads at 1 kV per metre adds %v", up, total, added)
+	f.Why = say("Up %v + %v of leads at 1 kV per metre adds %v", up, total, added)
 	if f.Verdict == finding.Fails {
 		f.Next = "shorten the leads, or take a device with a lower Up"
 	}
@@ -118,7 +116,7 @@ func (k *checker) surgeBackup(b *model.Board, s *job.Surge) {
 		return
 	}
 	f = atMost(f, ahead, most)
-	f.Why = what
+	f.Why = say("%s", what)
 	if f.Verdict == finding.Fails {
 		f.Next = "add an overcurrent device of at most " + most.String() + " for the surge device"
 	}

@@ -165,9 +165,9 @@ func (k *checker) voltDrop(c *model.Circuit) {
 	}
 	f.Source = sources(append([]standard.Citation{k.rules.Clause("volt drop"), cite}, d.Citations...)...)
 	f = atMost(f, d.Volts, quantity.Volts(share)*u0)
-	f.Why = fmt.Sprintf("%s (%.2f %% of %v)", d.Why, 100*float64(d.Volts/u0), u0)
+	f.Why = say("%s (%.2f %% of %v)", d.Why, 100*float64(d.Volts/u0), u0)
 	if d.Corrected < d.Volts*(1-1e-6) {
-		f.Why += fmt.Sprintf("; %v with the conductors as warm as this load makes them", d.Corrected)
+		f.Why = f.Why.Then(say("%v with the conductors as warm as this load makes them", d.Corrected))
 	}
 	if f.Verdict == finding.Fails {
 		f.Next = dropRemedy(k.m, c, d, quantity.Volts(share)*u0)

@@ -50,29 +50,76 @@ func (v *Verdict) UnmarshalText(text []byte) error {
 	return fmt.Errorf("verdict is %q: it is one of %q", text, words)
 }
 
+// Measure prints the numbers of one unit as a person reads them.
+type Measure interface {
+	Show(float64) string
+	Unit() string
+}
+
 // Amount is a number with its unit, or nothing. It is how values, limits and
-// margins of every dimension share one column.
+// margins of every dimension share one column. The zero value is nothing.
 type Amount struct {
-	Number float64
-	Unit   string
-	text   string // as a person reads it; empty when there is no amount
+	Number  float64
+	Unit    string
+	measure Measure
 }
 
-// Of returns the amount that quantity q prints, with the number n in unit.
-func Of(q fmt.Stringer, n float64, unit string) Amount {
-	return Amount{Number: n, Unit: unit, text: q.String()}
-}
+// Of returns the amount n in the measure's unit.
+func Of(n float64, m Measure) Amount { return Amount{Number: n, Unit: m.Unit(), measure: m} }
 
-// Count returns a whole number of things, such as 2 devices.
-func Count(n int, unit string) Amount {
-	return Amount{Number: float64(n), Unit: unit, text: fmt.Sprintf("%d %s", n, unit)}
-}
+// Count returns a whole number of things, such as 2 ways.
+func Count(n int, things string) Amount { return Of(float64(n), counted(things)) }
+
+// counted is the measure of whole things.
+type counted string
+
+func (c counted) Show(n float64) string { return fmt.Sprintf("%.0f %s", n, string(c)) }
+func (c counted) Unit() string          { return string(c) }
 
 // IsZero reports that there is no amount here.
-func (a Amount) IsZero() bool { return a.text == "" }
+func (a Amount) IsZero() bool { return a.measure == nil }
 
 // String prints the amount, or nothing.
-func (a Amount) String() string { return a.text }
+func (a Amount) String() string {
+	if a.measure == nil {
+		return ""
+	}
+	return a.measure.Show(a.Number)
+}
+
+// Text is words that are put together only when somebody reads them: most
+// findings are counted or compared, and never read.
+type Text func() string
+
+// Say returns the text that fmt.Sprintf gives.
+func Say(format string, args ...any) Text {
+	if len(args) == 0 {
+		return func() string { return format }
+	}
+	return func() string { return fmt.Sprintf(format, args...) }
+}
+
+// String puts the words together; no text is none.
+func (t Text) String() string {
+	if t == nil {
+		return ""
+	}
+	return t()
+}
+
+// Then returns t followed by more, joined by a semicolon where both say something.
+func (t Text) Then(more Text) Text {
+	if t == nil {
+		return more
+	}
+	return func() string {
+		a, b := t(), more.String()
+		if a == "" || b == "" {
+			return a + b
+		}
+		return a + "; " + b
+	}
+}
 
 // Finding is one requirement checked against one part of one job.
 type Finding struct {
@@ -83,9 +130,9 @@ type Finding struct {
 	Limit   Amount  // what the rule asks; zero when the rule has no number
 	Margin  Amount  // room left, negative when the rule is not met
 	Verdict Verdict //
-	Why     string  // how the value came about, and the reason for the verdict
+	Why     Text    // how the value came about, and the reason for the verdict
 	Next    string  // what to do now; empty when there is nothing to do
-	Source  string  // where limit and data stand, with any doubt about them
+	Source  Text    // where limit and data stand, with any doubt about them
 	Key     string  // stable name of the requirement, for tests and later rooms
 	WaitsOn string  // Key of the finding that must be settled first, if any
 }

@@ -48,7 +48,7 @@ func (f Finding) MarshalJSON() ([]byte, error) {
 		Why        string   `json:"why"`
 		Next       string   `json:"next"`
 		Source     string   `json:"source"`
-	}{f.Clause, f.Subject, f.What, f.Value.Pointer(), unit, f.Limit.Pointer(), f.Margin.Pointer(), marginUnit, f.Verdict, f.Why, f.Next, f.Source})
+	}{f.Clause, f.Subject, f.What, f.Value.Pointer(), unit, f.Limit.Pointer(), f.Margin.Pointer(), marginUnit, f.Verdict, f.Why.String(), f.Next, f.Source.String()})
 }
 
 // Pointer returns the number, or nil where there is no amount or it is no finite

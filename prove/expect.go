@@ -67,7 +67,7 @@ func (x *expecter) start(reading, at, stage, clause string) Expectation {
 	return e
 }
 
-func amount[Q quantity.Quantity](q Q) finding.Amount { return finding.Of(q, float64(q), q.Unit()) }
+func amount[Q quantity.Quantity](q Q) finding.Amount { return finding.Of(float64(q), q.Measure()) }
 
 // spread is one part of a band: how far it may carry the reading down and up.
 type spread struct {

@@ -106,8 +106,8 @@ func printFinding(out io.Writer, f finding.Finding) {
 	} else {
 		fmt.Fprintln(out, "    "+f.Clause)
 	}
-	if f.Why != "" {
-		fmt.Fprintln(out, wrap("    ", f.Why, 4))
+	if f.Why != nil {
+		fmt.Fprintln(out, wrap("    ", f.Why.String(), 4))
 	}
 	if f.Next != "" {
 		fmt.Fprintln(out, wrap("    → ", f.Next, 6))
