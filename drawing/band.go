@@ -166,40 +166,22 @@ func taken(e prove.Expectation) (float64, bool) {
 	if text == "" {
 		return 0, false
 	}
-	unit := e.Mid.Unit
-	for _, a := range []string{e.High.Unit, e.Low.Unit, e.Limit.Unit} {
-		if unit == "" {
-			unit = a
-		}
+	switch e.Unit() {
+	case "Ω":
+		return parsed(quantity.ParseOhms(text))
+	case "A":
+		return parsed(quantity.ParseAmperes(text))
+	case "V":
+		return parsed(quantity.ParseVolts(text))
+	case "s":
+		return parsed(quantity.ParseSeconds(text))
+	case "%":
+		return parsed(quantity.ParsePercent(text))
 	}
-	var v float64
-	var err error
-	switch unit {
-	case quantity.Ohms(0).Unit():
-		var q quantity.Ohms
-		q, err = quantity.ParseOhms(text)
-		v = float64(q)
-	case quantity.Amperes(0).Unit():
-		var q quantity.Amperes
-		q, err = quantity.ParseAmperes(text)
-		v = float64(q)
-	case quantity.Volts(0).Unit():
-		var q quantity.Volts
-		q, err = quantity.ParseVolts(text)
-		v = float64(q)
-	case quantity.Seconds(0).Unit():
-		var q quantity.Seconds
-		q, err = quantity.ParseSeconds(text)
-		v = float64(q)
-	case quantity.Percent(0).Unit():
-		var q quantity.Percent
-		q, err = quantity.ParsePercent(text)
-		v = float64(q)
-	default:
-		return 0, false
-	}
-	return v, err == nil
+	return 0, false
 }
+
+func parsed[Q ~float64](q Q, err error) (float64, bool) { return float64(q), err == nil }
 
 func describeBand(e prove.Expectation) string {
 	var parts []string

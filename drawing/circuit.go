@@ -44,7 +44,7 @@ func (l *line) boardStations(b *model.Board) []*station {
 		s.knows(list("surge protection", said(s, "type of surge protection", d.Type, with[job.SurgeType]("type %s")),
 			said(s, "connection of surge protection", d.Connection, with[job.SurgeConnection]("%s"))))
 	}
-	if len(r.Surge) == 0 {
+	if len(r.Surge) == 0 && b.Feed == nil {
 		s.lacks("surge protection")
 	}
 	if n := len(b.Loads); n > 0 {
@@ -158,9 +158,9 @@ func (l *line) circuitStations(k *kind) []*station {
 		}
 		s.about = append(s.about, p[0].Name(), "RCD of "+p[0].Name())
 	}
-	s.title = "Circuit " + run(names)
+	s.title = "Circuit " + Names(names)
 	if len(names) > 1 {
-		s.title = "Circuits " + run(names)
+		s.title = "Circuits " + Names(names)
 	}
 	if l.lane() == laneUnknown {
 		s.lane = laneUnknown
@@ -175,7 +175,7 @@ func (l *line) circuitStations(k *kind) []*station {
 	case len(ways) == 1:
 		way = "way " + ways[0]
 	case len(ways) > 1:
-		way = "ways " + run(ways)
+		way = "ways " + Names(ways)
 	default:
 		s.lacks("way")
 	}

@@ -15,9 +15,9 @@ const (
 
 	textSize  = 3.5 // capitals of 2.5 mm
 	titleSize = 4.1
-	leading   = 4.7
-	above     = 2.2 // from the top of a station to its words
-	below     = 2.8
+	leading   = 4.6
+	above     = 1.8 // from the top of a station to its words
+	below     = 2.4
 )
 
 // column lays out stations as one scene.

@@ -15,10 +15,10 @@ const (
 	wallTop    = 2.05 // m
 	wallLeft   = 3.0
 	groundY    = 8 + wallTop*wallScale
-	personX    = 12.0
-	boxX       = 37.0 // centre of the enclosure
-	bandsX     = 54.0
-	figuresX   = 27.0
+	personX    = 13.0
+	boxX       = 41.0 // centre of the enclosure
+	bandsX     = 55.0
+	figuresX   = 31.0
 	enclosureW = 11.0
 )
 
@@ -31,9 +31,36 @@ type permitted struct {
 // the enclosure, the outlet and the highest control with their heights in
 // millimetres, beside the ranges the rules give. A height that is not known is
 // named and not drawn.
-func Elevation(m *model.Model, p *model.Point) Scene {
-	r := p.Record
-	s := Scene{Name: "elevation-" + attribute(r.Name), Title: "Wall elevation, point " + r.Name, Width: columnWidth}
+func Elevation(m *model.Model, p *model.Point) Scene { return elevation(m, []*model.Point{p}) }
+
+// Elevations draws the wall of every point, points mounted alike once.
+func Elevations(m *model.Model) []Scene {
+	var order []string
+	alike := map[string][]*model.Point{}
+	for _, p := range m.Points {
+		mounting := p.Record.Mounting
+		mounting.Place = ""
+		sign := fmt.Sprint(mounting, p.Record.Public)
+		if alike[sign] == nil {
+			order = append(order, sign)
+		}
+		alike[sign] = append(alike[sign], p)
+	}
+	var scenes []Scene
+	for _, sign := range order {
+		scenes = append(scenes, elevation(m, alike[sign]))
+	}
+	return scenes
+}
+
+// elevation draws the wall of points mounted alike.
+func elevation(m *model.Model, points []*model.Point) Scene {
+	r := points[0].Record
+	title := named("Point", r.Name)
+	if len(points) > 1 {
+		title = "Points " + (&kind{points: points}).names()
+	}
+	s := Scene{Name: "elevation-" + attribute(r.Name), Title: "Wall elevation: " + title, Width: columnWidth}
 	w := &wall{scene: &s}
 	w.ground()
 	w.person()
@@ -58,7 +85,13 @@ func Elevation(m *model.Model, p *model.Point) Scene {
 		ranges = append(ranges, permitted{"highest control, without a screen", "", "height highest without screen"})
 	}
 	w.ranges(m, ranges)
-	w.words(r.Mounting.Place)
+	var places []string
+	for _, p := range points {
+		if place := p.Record.Mounting.Place; place != "" {
+			places = append(places, place)
+		}
+	}
+	w.words(title, Names(places))
 	s.Shapes = []Shape{Group{ID: s.Name, Title: s.Title, Shapes: s.Shapes}}
 	return s
 }
@@ -82,30 +115,23 @@ func (w *wall) add(shapes ...Shape) { w.scene.Shapes = append(w.scene.Shapes, sh
 
 func wallY(h quantity.Metres) float64 { return groundY - float64(h)*wallScale }
 
-// ground is the level a person stands on, with a scale of half metres.
+// ground is the level a person stands on.
 func (w *wall) ground() {
 	w.add(Line{XY{wallLeft, groundY}, XY{columnWidth - 2, groundY}, Stroke{Ink: Black, Width: 0.6}})
 	for x := wallLeft + 2; x < columnWidth-2; x += 4 {
 		w.add(Line{XY{x, groundY}, XY{x - 2, groundY + 2}, fine})
-	}
-	for h := 0.5; h <= 2; h += 0.5 {
-		w.add(Line{XY{wallLeft, wallY(quantity.Metres(h))}, XY{columnWidth - 2, wallY(quantity.Metres(h))}, Stroke{Ink: Grey, Width: 0.15, Dashes: []float64{0.5, 1.5}}})
 	}
 }
 
 // person is a standing adult, for the eye only.
 func (w *wall) person() {
 	const tall = 1.70
-	y := func(h float64) float64 { return groundY - h*wallScale }
-	outline := Stroke{Ink: Grey, Width: 0.3}
+	at := func(x, h float64) XY { return XY{personX + x, groundY - h*wallScale} }
 	w.add(
-		Circle{Centre: XY{personX, y(tall - 0.11)}, Radius: 0.11 * wallScale, Fill: Pale, Stroke: outline},
-		Path{Points: []XY{
-			{personX - 5, y(1.42)}, {personX + 5, y(1.42)}, {personX + 6.3, y(0.78)}, {personX + 4.6, y(0.78)}, {personX + 3.8, y(1.2)},
-			{personX + 3.6, y(0.02)}, {personX + 0.5, y(0.02)}, {personX, y(0.72)}, {personX - 0.5, y(0.02)}, {personX - 3.6, y(0.02)},
-			{personX - 3.8, y(1.2)}, {personX - 4.6, y(0.78)}, {personX - 6.3, y(0.78)},
-		}, Closed: true, Fill: Pale, Stroke: outline},
-		Text{At: XY{personX, y(tall + 0.05)}, Text: "1.70 m", Size: textSize, Anchor: Middle, Ink: Grey},
+		Circle{Centre: at(0, tall-0.1), Radius: 0.1 * wallScale, Fill: Pale},
+		Path{Points: []XY{at(-7, 1.46), at(7, 1.46), at(8.6, 1.38), at(9, 0.8), at(6.6, 0.8), at(6, 1.2), at(5.2, 0.75), at(4.6, 0.02), at(0.9, 0.02),
+			at(0.5, 0.7), at(-0.5, 0.7), at(-0.9, 0.02), at(-4.6, 0.02), at(-5.2, 0.75), at(-6, 1.2), at(-6.6, 0.8), at(-9, 0.8), at(-8.6, 1.38)}, Closed: true, Fill: Pale},
+		Text{At: at(0, tall+0.05), Text: "1.70 m", Size: textSize, Anchor: Middle, Ink: Grey},
 	)
 }
 
@@ -237,7 +263,7 @@ func (w *wall) ranges(m *model.Model, ranges []permitted) {
 
 // words writes the legend below the ground: what the bands are, where they
 // stand, and what is not known.
-func (w *wall) words(place string) {
+func (w *wall) words(title, place string) {
 	y := groundY + 3.5
 	set := func(text string, bold bool, ink Ink) {
 		for _, line := range Wrap(Printable(text), columnWidth-2*wallLeft, textSize, bold) {
@@ -245,9 +271,7 @@ func (w *wall) words(place string) {
 			w.add(Text{At: XY{wallLeft, y}, Text: line, Size: textSize, Bold: bold, Ink: ink})
 		}
 	}
-	if place != "" {
-		set(place, true, Black)
-	}
+	set(list(title, place), true, Black)
 	names := ""
 	for _, d := range w.heights {
 		names = list(names, d.what+" "+millimetres(d.at))

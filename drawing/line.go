@@ -29,7 +29,8 @@ func StreetToVehicle(m *model.Model, fs []finding.Finding) []Scene {
 	default:
 		lists = []titled{{"line", job + ": from the street to where the points part", up}}
 		for _, k := range kinds {
-			lists = append(lists, titled{"line-" + attribute(k.points[0].Record.Name), job + ": on to " + k.names(), l.downstream(k, len(shared))})
+			on := append([]*station{l.comesFrom(shared)}, l.downstream(k, len(shared))...)
+			lists = append(lists, titled{"line-" + attribute(k.points[0].Record.Name), job + ": on to " + k.names(), on})
 		}
 	}
 	share(fs, lists)
@@ -81,11 +82,11 @@ func (k *kind) names() string {
 	for i, p := range k.points {
 		names[i] = p.Record.Name
 	}
-	return run(names)
+	return Names(names)
 }
 
-// run lists names, shortening numbered ones that follow on: "CP1 to CP12".
-func run(names []string) string {
+// Names lists names, numbered ones that follow on in short: "CP1 to CP12".
+func Names(names []string) string {
 	var out []string
 	for i := 0; i < len(names); {
 		j := i
@@ -162,7 +163,7 @@ func (l *line) signature(k *kind) string {
 	for _, leg := range last.Legs {
 		fmt.Fprintln(&b, legConditions(leg), cableWords(leg.Cable))
 	}
-	s := l.pointStation(k.points[0])
+	s := l.pointStation(k)
 	fmt.Fprintln(&b, s.known, s.missing, s.lane)
 	return b.String()
 }
@@ -189,6 +190,19 @@ func sharedPath(kinds []*kind) []*model.Circuit {
 		}
 	}
 	return shared
+}
+
+// comesFrom opens a scene that goes on from the shared one.
+func (l *line) comesFrom(shared []*model.Circuit) *station {
+	s := &station{id: "from", title: "From the main board", symbol: symbol{height: 3, shapes: []Shape{
+		Line{XY{0, 1}, XY{0, 3}, firm}, Circle{Centre: XY{0, 1}, Radius: 0.9, Fill: Black}}}, lane: lanePE}
+	if n := len(shared); n > 0 {
+		s.title = "From " + shared[n-1].Board.Record.Name
+	}
+	if l.lane() == laneUnknown {
+		s.lane = laneUnknown
+	}
+	return s
 }
 
 // upstream is the stations from the street to the last shared board.

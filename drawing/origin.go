@@ -44,7 +44,7 @@ func (l *line) street() *station {
 	s.knows(list(
 		said(s, "earthing system", supply.Earthing, with[job.EarthingSystem]("%s")),
 		said(s, "phases", supply.Phases, phaseWords),
-		said(s, "voltage", supply.Voltage, with[quantity.Volts]("%v to neutral"))))
+		said(s, "voltage", supply.Voltage, plain[quantity.Volts])))
 	s.knows(said(s, "whether looped", supply.Looped, choose("looped: also feeds a neighbour", "not looped")))
 	if unmetered, ok := supply.Unmetered.Get(); ok && unmetered {
 		s.knows("unmetered")
@@ -161,7 +161,7 @@ func (l *line) mainEarth() *station {
 		b := &supply.Bonding[i]
 		s.about = append(s.about, "bonding to "+b.To)
 		s.knows(list("bonding to "+b.To, said(s, "csa of bonding to "+b.To, b.CSA, plain[quantity.SquareMillimetres]),
-			said(s, "whether "+b.To+" is connected", b.Connected, choose("seen connected", "not connected"))))
+			said(s, "whether "+b.To+" is connected", b.Connected, choose("connected", "not connected"))))
 	}
 	if len(supply.Bonding) == 0 {
 		s.lacks("main bonding")

@@ -11,10 +11,15 @@ import (
 
 // end is the point and the vehicle of a kind.
 func (l *line) end(k *kind) []*station {
-	s := l.pointStation(k.points[0])
-	for _, p := range k.points[1:] {
+	s := l.pointStation(k)
+	var places []string
+	for _, p := range k.points {
 		s.about = append(s.about, pointSubjects(p.Record.Name)...)
+		if place := strings.TrimSpace(p.Record.Mounting.Place); place != "" {
+			places = append(places, place)
+		}
 	}
+	s.knows(Names(places))
 	if len(k.points) > 1 {
 		s.title = "Points " + k.names()
 		s.known = append([]string{fmt.Sprintf("%d alike", len(k.points))}, s.known...)
@@ -22,9 +27,10 @@ func (l *line) end(k *kind) []*station {
 	return []*station{s, vehicleStation(k.points[0])}
 }
 
-func (l *line) pointStation(p *model.Point) *station {
-	r := p.Record
-	s := &station{id: "point-" + r.Name, title: named("Point", r.Name), symbol: pointSymbol(), about: pointSubjects(r.Name)}
+// pointStation is the first point of a kind, but for where it is fixed.
+func (l *line) pointStation(k *kind) *station {
+	r := k.points[0].Record
+	s := &station{id: "point-" + r.Name, title: named("Point", r.Name), symbol: pointSymbol()}
 	current := ""
 	if i, _, gap := l.m.RatedCurrent(r); gap == "" {
 		current = i.String()
@@ -69,7 +75,7 @@ func (l *line) pointStation(p *model.Point) *station {
 		}
 	}
 	s.knows(said(s, "6 mA d.c. detection", r.DCDetection, choose("6 mA d.c. detection built in", "no 6 mA d.c. detection")))
-	s.knows(list(strings.TrimSpace(r.Mounting.Place), said(s, "height of the outlet", r.Mounting.OutletAt, func(h quantity.Metres) string { return "outlet at " + millimetres(h) })))
+	s.knows(said(s, "height of the outlet", r.Mounting.OutletAt, func(h quantity.Metres) string { return "outlet at " + millimetres(h) }))
 	return s
 }
 

@@ -31,7 +31,7 @@ type svgWriter struct{ bytes.Buffer }
 func (w *svgWriter) printf(format string, args ...any) { fmt.Fprintf(w, format, args...) }
 
 // hex is the colour of each ink.
-var hex = [...]string{NoInk: "none", Black: "#000", Grey: "#555", Pale: "#e4e4e4", White: "#fff"}
+var hex = [...]string{NoInk: "none", Black: "#000", Grey: "#555", Pale: "#d9d9d9", White: "#fff"}
 
 func (w *svgWriter) shapes(shapes []Shape) {
 	for _, shape := range shapes {

@@ -94,15 +94,15 @@ func readFace(b []byte) face {
 }
 
 // Printable returns text as the typeface can print it: characters it lacks
-// become the sign □, and spaces of other widths a plain one.
+// become the sign □, and spaces of other widths a plain one. Line ends stay.
 func Printable(text string) string {
 	advance := regular().advance
 	return strings.Map(func(r rune) rune {
 		switch r {
-		case '\n', '\u2002', '\u2003', '\u2009', '\u202f', '\u00a0', '\t':
+		case '\u2002', '\u2003', '\u2009', '\u202f', '\u00a0', '\t':
 			return ' '
 		}
-		if _, ok := advance[r]; !ok {
+		if _, ok := advance[r]; !ok && r != '\n' {
 			return '□'
 		}
 		return r

@@ -20,8 +20,9 @@ func designSheet(m *model.Model, fs []finding.Finding, made time.Time) *Document
 	all := parts(m, fs)
 	d.Sections = append(d.Sections,
 		Section{Heading: "Outcome", Blocks: outcome(fs)},
-		Section{Heading: "The line from the street to the vehicle", Blocks: []Block{Picture{drawing.StreetToVehicle(m, fs)}}},
 		Section{Heading: "Supply as found", Blocks: []Block{supplyFacts(m)}},
+		Section{Heading: "The line from the street to the vehicle, and the wall it ends at", NewPage: true,
+			Blocks: []Block{Picture{append(drawing.StreetToVehicle(m, fs), drawing.Elevations(m)...)}}},
 		Section{Heading: "Requirements and workings", Blocks: workings(all, src)})
 	d.Sections = append(d.Sections, Section{Heading: "Assumed", Blocks: assumed(m)})
 	if open := openTable(fs); len(open.Rows) > 0 {
@@ -30,7 +31,7 @@ func designSheet(m *model.Model, fs []finding.Finding, made time.Time) *Document
 	}
 	if len(src.list) > 0 {
 		d.Sections = append(d.Sections, Section{Heading: "Where the figures stand", Blocks: []Block{
-			Paragraph{"Each source once. A doubt stands beside it: confirm the row against the edition named at the foot of the page before anything rests on it."},
+			Paragraph{"The numbers in square brackets above. Where a doubt stands beside a source, confirm it against the edition named at the foot of the page before anything rests on it."},
 			sourceTable(src)}})
 	}
 	d.Sections = append(d.Sections, Section{Heading: "Cautions", Blocks: []Block{Caution{"Before anyone touches anything", []string{
@@ -45,67 +46,96 @@ func newDocument(m *model.Model, made time.Time, title, subject string) *Documen
 	return &Document{Title: title, Subject: subject, Job: m.Job.Name, Edition: string(m.Job.Edition), Invented: m.Job.Invented, Made: made}
 }
 
-// outcome counts the verdicts, each with what it says.
+// outcome counts the verdicts.
 func outcome(fs []finding.Finding) []Block {
 	s := finding.Summarise(fs)
-	t := Table{Columns: []Column{{Head: "Verdict", Share: 34}, {Head: "Times", Share: 16, Right: true}, {Head: "It says", Share: 130}}}
-	for _, row := range []struct {
-		v    finding.Verdict
-		n    int
-		says string
+	t := Table{}
+	row := Row{}
+	for _, v := range []struct {
+		verdict finding.Verdict
+		n       int
+		says    string
 	}{
-		{finding.Fails, s.Fails, "the rule is not met, by the margin stated"},
-		{finding.NotKnown, s.NotKnown, "an input is missing; the rule may be met or not"},
-		{finding.JudgeOnSite, s.JudgeOnSite, "the clause asks for a person's judgement"},
-		{finding.Meets, s.Meets, "the rule is met, by the margin stated"},
+		{finding.Fails, s.Fails, "not met, by the margin stated"},
+		{finding.NotKnown, s.NotKnown, "an input is missing"},
+		{finding.JudgeOnSite, s.JudgeOnSite, "a person must decide"},
+		{finding.Meets, s.Meets, "met, by the margin stated"},
 	} {
-		t.Rows = append(t.Rows, Row{Cells: []Cell{verdictCell(row.v), {Text: fmt.Sprint(row.n), Bold: true}, {Text: row.says}}})
+		verdict := v.verdict
+		t.Columns = append(t.Columns, Column{Share: 1})
+		row.Cells = append(row.Cells, Cell{Verdict: &verdict, Text: fmt.Sprintf("%d: %s", v.n, v.says)})
 	}
+	t.Rows = []Row{row}
 	return []Block{t}
 }
 
-// workings is the requirements, part by part.
+// workings is the requirements, part by part, parts alike together.
 func workings(all []*part, src *sources) []Block {
 	var blocks []Block
-	for _, p := range all {
-		if len(p.findings) == 0 && p.circuit == nil {
+	for _, group := range alike(all) {
+		if len(group[0].findings) == 0 && group[0].circuit == nil {
 			continue
 		}
-		blocks = append(blocks, Subheading{p.title})
-		if p.circuit != nil {
-			blocks = append(blocks, circuitFacts(p.circuit))
-			if len(p.circuit.Legs) > 0 {
-				blocks = append(blocks, legTable(p.circuit))
+		blocks = append(blocks, Subheading{titleOf(group)})
+		if group[0].circuit != nil {
+			blocks = append(blocks, circuitFacts(group))
+			if t := legTable(group); len(t.Rows) > 0 {
+				blocks = append(blocks, t)
 			}
 		}
-		blocks = append(blocks, findingTable(p, src))
+		if len(group) > 1 {
+			blocks = append(blocks, Paragraph{"A row without a name holds for all of them; names in its words are those of the first."})
+		}
+		blocks = append(blocks, findingTable(group, src))
 	}
 	return blocks
 }
 
-// findingTable is the findings of a part: a line of figures for each, how the
-// value came about under it.
-func findingTable(p *part, src *sources) Table {
-	t := Table{Columns: []Column{{Head: "Clause", Share: 27}, {Head: "Requirement", Share: 61}, {Head: "Value", Share: 20, Right: true},
+// findingTable is the findings of a group of parts: a line of figures for
+// each, how the value came about under it.
+func findingTable(group []*part, src *sources) Table {
+	t := Table{Columns: []Column{{Head: "Clause", Share: 29}, {Head: "Requirement", Share: 59}, {Head: "Value", Share: 20, Right: true},
 		{Head: "Limit", Share: 20, Right: true}, {Head: "Margin", Share: 20, Right: true}, {Head: "Verdict", Share: 33}}}
-	for _, f := range p.findings {
+	before := ""
+	for _, r := range rows(group) {
+		f := r.finding
 		what := capital(f.What)
-		if detail := detailOf(p, f.Subject); detail != "" {
+		detail := ""
+		if r.of != nil {
+			detail = detailOf(r.of, f.Subject)
+			if len(group) > 1 {
+				detail = join(r.of.record(), detail)
+			}
+		} else {
+			detail = detailOf(group[0], f.Subject)
+		}
+		if detail != "" {
 			what = capital(detail) + ": " + f.What
 		}
+		if len(group) > 1 && r.of != nil && f.Key == before {
+			what = capital(detail) // the requirement stands in the row above
+		}
+		before = f.Key
+		what += bracketed(src.cite(f.Source.String()))
 		row := Row{Cells: []Cell{{Text: f.Clause}, {Text: what}, {Text: f.Value.String()}, {Text: f.Limit.String()}, {Text: f.Margin.String()}, verdictCell(f.Verdict)}}
-		if f.Why != "" {
-			row.Under = append(row.Under, Note{"why", f.Why})
+		if f.Value.IsZero() && f.Limit.IsZero() && f.Margin.IsZero() {
+			row.Cells[1].Over = 3
+		}
+		if why := f.Why.String(); why != "" && !saidIn(f.Next, why) {
+			row.Under = append(row.Under, Note{"why", why})
 		}
 		if f.Next != "" {
 			row.Under = append(row.Under, Note{"next", f.Next})
 		}
-		if numbers := src.cite(f.Source); numbers != "" {
-			row.Under = append(row.Under, Note{"source", numbers})
-		}
 		t.Rows = append(t.Rows, row)
 	}
 	return t
+}
+
+// saidIn reports whether next already names all that why says is not known.
+func saidIn(next, why string) bool {
+	gaps, ok := strings.CutPrefix(why, notKnown+": ")
+	return ok && strings.Contains(next, gaps)
 }
 
 // detailOf is what a subject says beyond the name of its part.

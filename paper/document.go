@@ -79,8 +79,9 @@ type Fact struct {
 
 // Table is rows under a head that every page repeats.
 type Table struct {
-	Columns []Column
-	Rows    []Row
+	Columns     []Column
+	Rows        []Row
+	NotesAtLeft bool // notes start under the first column, not the second
 }
 
 // Column is one column of a table.
@@ -95,13 +96,14 @@ type Column struct {
 type Row struct {
 	Cells []Cell
 	Under []Note
-	Least float64 // least height of the cells, in mm
+	Least float64 // least height, in mm
 }
 
 // Cell is what stands where a row and a column meet.
 type Cell struct {
 	Text    string
 	Bold    bool
+	Over    int              // further columns it runs over, which are left empty
 	Verdict *finding.Verdict // its mark and word, before the text
 	Picture *drawing.Scene
 }

@@ -21,6 +21,7 @@ const (
 // Margins of a page, in mm.
 const (
 	marginSide   = 15.0
+	marginCard   = 11.0 // at the sides of a card
 	marginTop    = 24.0
 	marginBottom = 19.0
 )
@@ -67,8 +68,13 @@ type layout struct {
 
 func (l *layout) page() *Page { return &l.pages[len(l.pages)-1] }
 
-func (l *layout) left() float64   { return marginSide }
-func (l *layout) right() float64  { return l.width - marginSide }
+func (l *layout) left() float64 {
+	if l.compact {
+		return marginCard
+	}
+	return marginSide
+}
+func (l *layout) right() float64  { return l.width - l.left() }
 func (l *layout) across() float64 { return l.right() - l.left() }
 func (l *layout) bottom() float64 { return l.height - marginBottom }
 func (l *layout) room() float64   { return l.bottom() - l.y }
@@ -140,12 +146,15 @@ func rule(x1, y1, x2, y2, width float64) drawing.Shape {
 func (l *layout) title() {
 	d := l.doc
 	l.heading(d.Title, 0)
-	for _, line := range wrap(d.Title, l.across(), inTitle) {
-		l.add(write(line, l.left(), l.y, inTitle, drawing.Start))
-		l.y += inTitle.leading()
+	size := inTitle
+	if l.compact {
+		size = inHeading
 	}
+	l.lines(d.Title, l.left(), l.across(), size)
 	l.lines(d.Job, l.left(), l.across(), inSub)
-	if d.Invented {
+	if d.Invented && l.compact {
+		l.lines("An invented job, for training and show.", l.left(), l.across(), inTable)
+	} else if d.Invented {
 		l.lines("An invented job, for training and show: no such place, people or work exist.", l.left(), l.across(), plain)
 	}
 	if d.Subject != "" {
@@ -167,12 +176,16 @@ func (l *layout) section(s Section, index int) {
 		}
 	}
 	if s.Heading != "" {
-		l.need(inHeading.leading() + 4 + leastBelow(s.Blocks))
+		size := inHeading
+		if l.compact {
+			size = inSub
+		}
+		l.need(size.leading() + 4 + leastBelow(s.Blocks))
 		if !l.empty() {
-			l.y += 4
+			l.y += 3
 		}
 		l.heading(s.Heading, 1)
-		l.lines(s.Heading, l.left(), l.across(), inHeading)
+		l.lines(s.Heading, l.left(), l.across(), size)
 		l.add(rule(l.left(), l.y+0.6, l.right(), l.y+0.6, 0.4))
 		l.y += 2.6
 	}
@@ -196,7 +209,11 @@ func leastBelow(blocks []Block) float64 {
 func (l *layout) block(b Block, after []Block) {
 	switch b := b.(type) {
 	case Paragraph:
-		l.lines(b.Text, l.left(), l.across(), plain)
+		s := plain
+		if l.compact {
+			s = inTable
+		}
+		l.lines(b.Text, l.left(), l.across(), s)
 		l.y += 2
 	case Subheading:
 		l.need(inSub.leading() + leastBelow(after))
@@ -219,18 +236,21 @@ func (l *layout) block(b Block, after []Block) {
 
 // facts sets a list of facts: name, value, and what backs it.
 func (l *layout) facts(facts Facts) {
-	t := Table{Columns: []Column{{Share: 30}, {Share: 40}, {Share: 50}}}
+	t := Table{Columns: []Column{{Share: 28}, {Share: 46}, {Share: 46}}}
 	noted := false
 	for _, f := range facts {
 		noted = noted || f.Note != ""
 	}
 	if !noted {
-		t.Columns = []Column{{Share: 30}, {Share: 90}}
+		t.Columns = []Column{{Share: 28}, {Share: 92}}
 	}
 	for _, f := range facts {
-		row := Row{Cells: []Cell{{Text: f.What}, {Text: f.Value, Bold: true}}}
-		if noted {
+		row := Row{Cells: []Cell{{Text: f.What}, {Text: f.Value, Bold: f.Value != notKnown}}}
+		switch {
+		case f.Note != "":
 			row.Cells = append(row.Cells, Cell{Text: f.Note})
+		case noted:
+			row.Cells[1].Over = 1
 		}
 		t.Rows = append(t.Rows, row)
 	}
@@ -241,6 +261,10 @@ func (l *layout) facts(facts Facts) {
 func (l *layout) caution(c Caution) {
 	const pad = 3.0
 	width := l.across() - 2*pad - 2
+	plain, strong := plain, strong
+	if l.compact {
+		plain, strong = inTable, inHead
+	}
 	type set struct {
 		text string
 		s    style
@@ -338,7 +362,7 @@ func (l *layout) furnish(i int) {
 		s.Shapes = append(s.Shapes, write(mark, l.right(), y, runningBig, drawing.End))
 	}
 	y = l.height - 14
-	foot := "to " + d.Edition + " · made " + d.Made.Format("2 January 2006 15:04 MST")
+	foot := "designed to " + d.Edition + " · made " + d.Made.Format("2 January 2006 15:04 MST")
 	if d.Edition == "" {
 		foot = "made " + d.Made.Format("2 January 2006 15:04 MST")
 	}

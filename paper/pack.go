@@ -30,11 +30,7 @@ func Pack(m *model.Model, fs []finding.Finding, es []prove.Expectation, made tim
 	head := header{Job: m.Job.Name, Edition: string(m.Job.Edition), Invented: m.Job.Invented, Made: made.Format(time.RFC3339), Draft: "draft for working, not a certificate"}
 	cards := settings(m, fs)
 	steps := nextSteps(fs)
-	var numbers []pointNumbers
-	all := parts(m, fs)
-	for _, p := range m.Points {
-		numbers = append(numbers, numbersOf(m, p, fs, all))
-	}
+	numbers := mainNumbers(m, parts(m, fs))
 
 	k.pdf("design-sheet.pdf", designSheet(m, fs, made))
 	k.csv("design-sheet.csv", findingRows(fs))
@@ -169,7 +165,7 @@ type legData struct {
 func circuitsData(m *model.Model) []circuitData {
 	out := []circuitData{}
 	for _, c := range m.Circuits {
-		d := circuitData{Circuit: c.Record.Name, Facts: circuitFacts(c), Legs: []legData{}}
+		d := circuitData{Circuit: c.Record.Name, Facts: circuitFacts([]*part{{circuit: c}}), Legs: []legData{}}
 		for _, l := range c.Legs {
 			leg := legData{Leg: l.ShortName(), Method: ifKnown("%s", l.Record.Method)}
 			if length, ok := l.Record.Length.Get(); ok {
@@ -191,7 +187,7 @@ func findingRows(fs []finding.Finding) [][]string {
 		if f.Value.IsZero() {
 			unit = f.Limit.Unit
 		}
-		rows = append(rows, []string{f.Clause, f.Subject, f.What, figure(f.Value), figure(f.Limit), unit, figure(f.Margin), f.Margin.Unit, f.Verdict.String(), f.Why, f.Next, f.Source})
+		rows = append(rows, []string{f.Clause, f.Subject, f.What, figure(f.Value), figure(f.Limit), unit, figure(f.Margin), f.Margin.Unit, f.Verdict.String(), f.Why.String(), f.Next, f.Source.String()})
 	}
 	return rows
 }

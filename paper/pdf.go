@@ -52,7 +52,7 @@ type painter struct {
 }
 
 // grey is the lightness of each ink, black 0 to white 255.
-var grey = [...]int{drawing.Black: 0, drawing.Grey: 0x55, drawing.Pale: 0xe4, drawing.White: 0xff}
+var grey = [...]int{drawing.Black: 0, drawing.Grey: 0x55, drawing.Pale: 0xd9, drawing.White: 0xff}
 
 func (p *painter) paint(shapes []drawing.Shape) {
 	for _, shape := range shapes {

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"chargewright/drawing"
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
@@ -123,12 +124,13 @@ func (s *setter) limiter() {
 		about := "limiter " + l.Name
 		s.add("Supply limit", ifKnown("%v each phase", l.Limit), join("kept at "+orNotKnown(l.At), s.verdict(about, "limiter setting")), "BS 7671 722.311")
 		s.add("Fail-safe current", ifKnown("%v, the points together", l.FailSafe), join("what they may take when clamp or link is lost", s.verdict(about, "limiter fail-safe")), "")
-		s.add("Time to respond", ifKnown("%v", l.ResponseTime), "time from exceeding the limit to being back under it", "")
-		s.add("Clamp place", strings.TrimSpace(l.Clamp), "on the live conductor alone, jaws shut; it must see what the limit protects, this point's own current included or not as the maker says", "common practice, no source")
-		s.add("Clamp phases", ifKnown("%s", l.ClampPhases), join("each clamp on the line whose voltage it is paired with", s.verdict(about, "limiter clamp")), "")
-		s.add("Clamp direction", "arrow from the supply to the loads", "prove it: switch a known load on, the reading must rise by its current; a fall is a clamp turned round or on another line", "common practice, no source")
-		lead := join(ifKnown("%v", l.ClampLead), before("the maker allows ", ifKnown("%v", l.ClampLeadMost)))
-		s.add("Clamp lead", lead, orNotKnown(s.verdict(about, "clamp lead")), "")
+		s.add("Time to respond", ifKnown("%v", l.ResponseTime), "from exceeding the limit to being back under it", "")
+		s.add("Clamps", join(strings.TrimSpace(l.Clamp), ifKnown("on %s", l.ClampPhases)),
+			"each on the live conductor alone, jaws shut, paired with the voltage of its own line", "common practice, no source")
+		s.add("Clamp direction", "arrow from the supply to the loads", "prove it: switch a known load on; the reading must rise by its current", "common practice, no source")
+		if l.ClampLead.IsKnown() || l.ClampLeadMost.IsKnown() {
+			s.add("Clamp lead", join(ifKnown("%v", l.ClampLead), ifKnown("the maker allows %v", l.ClampLeadMost)), s.verdict(about, "clamp lead"), "")
+		}
 	}
 }
 
@@ -138,11 +140,14 @@ func (s *setter) verdict(subject, key string) string {
 		if f.Subject != subject || f.Key != key {
 			continue
 		}
-		text := f.Verdict.String()
-		if f.Verdict == finding.Meets && !f.Margin.IsZero() {
-			text += " its rule by " + f.Margin.String()
+		why := f.Why.String()
+		switch {
+		case strings.HasPrefix(why, f.Verdict.String()):
+			return why
+		case f.Verdict == finding.Meets && !f.Margin.IsZero():
+			return join(f.Verdict.String()+" its rule by "+f.Margin.String(), why)
 		}
-		return join(text, f.Why)
+		return join(f.Verdict.String(), why)
 	}
 	return ""
 }
@@ -198,7 +203,10 @@ func (s *setter) protection() {
 	s.add("Earthing measure", measure, s.verdict(about, "open PEN"), "BS 7671 722.411.4.1")
 	rcd, why := "", "no RCD of its own is recorded"
 	if own, ok := s.p.OwnRCD(); ok {
-		rcd, why = rcdText(&own.RCD), own.Name
+		rcd, why = rcdText(&own.RCD), "in its own circuit"
+		if own.BuiltIn {
+			why = "built into the point"
+		}
 	}
 	s.add("RCD", rcd, why, "BS 7671 722.531.3.101")
 	s.add("6 mA d.c. detection", yesIfKnown(yesNo(r.DCDetection)), s.verdict(about, "RCD type"), "")
@@ -219,10 +227,10 @@ func settingsCard(m *model.Model, list []settingsOf, made time.Time) *Document {
 		d.Sections = []Section{{Blocks: []Block{Paragraph{"The job has no charge points yet."}}}}
 	}
 	for i, of := range list {
-		t := Table{Columns: []Column{{Head: "Set", Share: 36}, {Head: "To", Share: 62}, {Head: "Seen", Share: 16, Boxed: true}}}
+		t := Table{Columns: []Column{{Head: "Set", Share: 36}, {Head: "To", Share: 62}, {Head: "Seen", Share: 16, Boxed: true}}, NotesAtLeft: true}
 		src := &sources{}
 		for _, s := range of.Settings {
-			row := Row{Cells: []Cell{{Text: s.What}, {Text: s.To, Bold: s.Known}, {}}, Least: 8}
+			row := Row{Cells: []Cell{{Text: s.What}, {Text: s.To, Bold: s.Known}, {}}, Least: 9}
 			if s.Why != "" {
 				row.Under = append(row.Under, Note{"", capital(s.Why) + bracketed(src.cite(s.Source))})
 			}
@@ -230,7 +238,7 @@ func settingsCard(m *model.Model, list []settingsOf, made time.Time) *Document {
 		}
 		heading := named("Point", of.Points[0])
 		if len(of.Points) > 1 {
-			heading = fmt.Sprintf("%d points set alike: %s", len(of.Points), strings.Join(of.Points, ", "))
+			heading = fmt.Sprintf("%d points set alike: %s", len(of.Points), drawing.Names(of.Points))
 		}
 		blocks := []Block{t}
 		if len(src.list) > 0 {
@@ -238,7 +246,7 @@ func settingsCard(m *model.Model, list []settingsOf, made time.Time) *Document {
 			for k, one := range src.list {
 				notes[k] = fmt.Sprintf("[%d] %s", k+1, one)
 			}
-			blocks = append(blocks, Paragraph{strings.Join(notes, "\n")})
+			blocks = append(blocks, Paragraph{strings.Join(notes, "; ") + "."})
 		}
 		blocks = append(blocks, Lines{"Set by", "Date"},
 			Caution{"Inside the point is live", []string{"Isolate, lock off and prove dead before the cover comes off. Settings are checked by a qualified person against the maker's instructions, which come before this card."}})

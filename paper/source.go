@@ -31,11 +31,19 @@ func (s *sources) cite(text string) string {
 }
 
 // apart splits a source text at its semicolons, those in brackets left alone.
+// What goes on in small letters belongs to the source before it, unless it
+// names one of the few that are written so.
 func apart(text string) []string {
 	var out []string
 	depth, from := 0, 0
 	take := func(to int) {
-		if one := strings.TrimSpace(text[from:to]); one != "" {
+		one := strings.TrimSpace(text[from:to])
+		switch {
+		case one == "":
+		case len(out) > 0 && one[0] >= 'a' && one[0] <= 'z' && !strings.HasPrefix(one, "common practice") &&
+			!strings.HasPrefix(one, "engineering") && !strings.HasPrefix(one, "network operators"):
+			out[len(out)-1] += "; " + one
+		default:
 			out = append(out, one)
 		}
 	}

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"chargewright/drawing"
 	"chargewright/finding"
 	"chargewright/model"
 )
@@ -41,10 +42,10 @@ func nextSteps(fs []finding.Finding) []next {
 	return out
 }
 
-// pointNumbers is the main figures of one point.
+// pointNumbers is the main figures of points that are alike; of several, the
+// figures with the least margin.
 type pointNumbers struct {
-	Point    string          `json:"point"`
-	Circuit  string          `json:"circuit"`
+	Points   []string        `json:"points"`
 	Current  string          `json:"current"`
 	Device   string          `json:"device"`
 	Length   string          `json:"length"`
@@ -54,53 +55,72 @@ type pointNumbers struct {
 	checked  bool
 }
 
-// numbersOf reads the figures of a point off the model and its findings.
-func numbersOf(m *model.Model, p *model.Point, fs []finding.Finding, all []*part) pointNumbers {
-	n := pointNumbers{Point: p.Record.Name, Circuit: notKnown, Current: notKnown, Device: notKnown, Length: notKnown, Zs: notKnown, VoltDrop: notKnown}
-	if i, _, gap := m.RatedCurrent(p.Record); gap == "" {
+// mainNumbers reads the figures of every point off the model and the findings.
+func mainNumbers(m *model.Model, all []*part) []pointNumbers {
+	var out []pointNumbers
+	for _, group := range alike(all) {
+		if group[0].point != nil {
+			out = append(out, numbersOf(m, group, all))
+		}
+	}
+	return out
+}
+
+func numbersOf(m *model.Model, group, all []*part) pointNumbers {
+	r := group[0].point.Record
+	n := pointNumbers{Current: notKnown, Device: notKnown, Length: notKnown, Zs: notKnown, VoltDrop: notKnown}
+	if i, _, gap := m.RatedCurrent(r); gap == "" {
 		n.Current = i.String()
 	}
-	if limit, ok := p.Record.Limit.Get(); ok {
+	if limit, ok := r.Limit.Get(); ok {
 		n.Current = limit.String()
 	}
-	var own []finding.Finding
-	for _, one := range all {
-		if one.point == p || one.circuit != nil && one.circuit == p.Circuit {
-			own = append(own, one.findings...)
-		}
-	}
-	n.Worst, n.checked = worst(own)
-	c := p.Circuit
-	if c == nil {
-		return n
-	}
-	n.Circuit = c.Record.Name
-	n.Device = orNotKnown(join(ifKnown("%s", c.Record.Device.Type), ifKnown("%v", c.Record.Device.Rating)))
-	var legs []string
-	for _, l := range c.Legs {
-		legs = append(legs, say(l.Record.Length))
-	}
-	n.Length = orNotKnown(strings.Join(legs, " + "))
-	for _, f := range fs {
-		if f.Subject != c.Name() || f.Value.IsZero() {
+	var about []finding.Finding
+	var lengths []string
+	for _, p := range group {
+		n.Points = append(n.Points, p.record())
+		about = append(about, p.findings...)
+		c := p.point.Circuit
+		if c == nil {
 			continue
 		}
-		switch f.Key {
-		case "disconnection":
-			n.Zs = against(f)
-		case "volt drop":
-			n.VoltDrop = against(f)
+		for _, one := range all {
+			if one.circuit == c {
+				about = append(about, one.findings...)
+			}
+		}
+		n.Device = orNotKnown(join(ifKnown("%s", c.Record.Device.Type), ifKnown("%v", c.Record.Device.Rating)))
+		if l, gap := c.Length(); gap == "" {
+			lengths = append(lengths, l.String())
 		}
 	}
+	if lengths = unique(lengths); len(lengths) > 0 {
+		n.Length = lengths[0]
+		if len(lengths) > 1 {
+			n.Length += " to " + lengths[len(lengths)-1]
+		}
+	}
+	n.Worst, n.checked = worst(about)
+	n.Zs, n.VoltDrop = tightest(about, "disconnection"), tightest(about, "volt drop")
 	return n
 }
 
-// against prints a value with its limit.
-func against(f finding.Finding) string {
-	if f.Limit.IsZero() {
-		return f.Value.String()
+// tightest prints the value of one requirement that has the least margin, with
+// its limit.
+func tightest(fs []finding.Finding, key string) string {
+	var least *finding.Finding
+	for i, f := range fs {
+		if f.Key == key && !f.Value.IsZero() && (least == nil || f.Margin.Number < least.Margin.Number) {
+			least = &fs[i]
+		}
 	}
-	return f.Value.String() + " of " + f.Limit.String()
+	switch {
+	case least == nil:
+		return notKnown
+	case least.Limit.IsZero():
+		return least.Value.String()
+	}
+	return least.Value.String() + " of " + least.Limit.String()
 }
 
 // jobSummary is the one page a person reads first.
@@ -183,12 +203,12 @@ func unique(texts []string) []string {
 
 // Rows that leave the summary on one page.
 const (
-	mostSteps  = 8
-	mostPoints = 8
+	mostSteps  = 7
+	mostPoints = 6
 )
 
 func stepTable(steps []next) Table {
-	t := Table{Columns: []Column{{Share: 8, Right: true}, {Share: 33}, {Head: "", Share: 45}, {Share: 94}}}
+	t := Table{Columns: []Column{{Share: 9, Right: true}, {Share: 33}, {Share: 42}, {Share: 96}}}
 	for i, s := range steps {
 		if i == mostSteps && len(steps) > mostSteps+1 {
 			t.Rows = append(t.Rows, Row{Cells: cells("", "", "", fmt.Sprintf("and %d more, in the design sheet", len(steps)-i))})
@@ -198,7 +218,7 @@ func stepTable(steps []next) Table {
 		if s.Clause != "" {
 			do += " (" + s.Clause + ")"
 		}
-		t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: fmt.Sprint(i + 1)}, verdictCell(s.Verdict), {Text: capital(s.About)}, {Text: clip(do, 150)}}})
+		t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: fmt.Sprint(i + 1)}, verdictCell(s.Verdict), {Text: capital(s.About)}, {Text: clip(do, 120)}}})
 	}
 	return t
 }
@@ -217,14 +237,14 @@ func clip(text string, most int) string {
 }
 
 func numberTable(numbers []pointNumbers) Table {
-	t := Table{Columns: []Column{{Head: "Point", Share: 26}, {Head: "Current", Share: 16, Right: true}, {Head: "Device", Share: 38}, {Head: "Length", Share: 24, Right: true},
-		{Head: "Zs of limit", Share: 30, Right: true}, {Head: "Volt drop of limit", Share: 28, Right: true}, {Head: "Worst verdict", Share: 34}}}
+	t := Table{Columns: []Column{{Head: "Point", Share: 30}, {Head: "Current", Share: 20, Right: true}, {Head: "Device", Share: 34}, {Head: "Length", Share: 22, Right: true},
+		{Head: "Zs of limit", Share: 25, Right: true}, {Head: "Volt drop of limit", Share: 24, Right: true}, {Head: "Worst verdict", Share: 33}}}
 	for i, n := range numbers {
 		if i == mostPoints && len(numbers) > mostPoints+1 {
-			t.Rows = append(t.Rows, Row{Cells: cells(fmt.Sprintf("%d more", len(numbers)-i), "", "in the design sheet", "", "", "", "")})
+			t.Rows = append(t.Rows, Row{Cells: cells(fmt.Sprintf("%d more kinds", len(numbers)-i), "", "in the design sheet", "", "", "", "")})
 			break
 		}
-		row := Row{Cells: cells(n.Point, n.Current, n.Device, n.Length, n.Zs, n.VoltDrop)}
+		row := Row{Cells: cells(drawing.Names(n.Points), n.Current, n.Device, n.Length, n.Zs, n.VoltDrop)}
 		if n.checked {
 			row.Cells = append(row.Cells, verdictCell(n.Worst))
 		} else {

@@ -3,6 +3,7 @@ package paper
 import (
 	"strings"
 
+	"chargewright/drawing"
 	"chargewright/model"
 )
 
@@ -51,9 +52,9 @@ func supplyFacts(m *model.Model) Facts {
 	return facts
 }
 
-// circuitFacts is what is known of a circuit.
-func circuitFacts(c *model.Circuit) Facts {
-	r := c.Record
+// circuitFacts is what is known of circuits that are alike.
+func circuitFacts(group []*part) Facts {
+	r := group[0].circuit.Record
 	state := "new"
 	if r.Existing {
 		state = "existing before this work"
@@ -67,29 +68,42 @@ func circuitFacts(c *model.Circuit) Facts {
 	case r.SharedRCD != "":
 		rcd = "shared: " + r.SharedRCD
 	}
-	facts := Facts{
-		{What: "From, to", Value: join(orNotKnown(r.From), before("way ", r.Way)) + " → " + orNotKnown(r.To), Note: join(state, ifKnown("%s", r.Phases))},
+	var ways, to, phases []string
+	for _, p := range group {
+		c := p.circuit.Record
+		to = append(to, orNotKnown(c.To))
+		if c.Way != "" {
+			ways = append(ways, c.Way)
+		}
+		phases = append(phases, ifKnown("%s", c.Phases))
+	}
+	return Facts{
+		{What: "From, to", Value: join(orNotKnown(r.From), before("way ", drawing.Names(ways))) + " → " + drawing.Names(to), Note: join(state, strings.Join(unique(phases), ", "))},
 		{What: "Device", Value: deviceText(&r.Device)},
 		{What: "RCD", Value: orNotKnown(rcd)},
 		{What: "Cable", Value: cableText(&r.Cable), Note: ifKnown("terminals rated %v", r.Terminals)},
 	}
-	return facts
 }
 
-// legTable is the legs of a circuit and what surrounds them.
-func legTable(c *model.Circuit) Table {
-	t := Table{Columns: []Column{{Head: "Leg", Share: 46}, {Head: "Length", Share: 18, Right: true}, {Head: "Known by", Share: 24},
-		{Head: "Method", Share: 22}, {Head: "Surroundings", Share: 26}, {Head: "Together", Share: 22}, {Head: "Else", Share: 40}}}
-	for _, l := range c.Legs {
-		r := l.Record
-		cable := ""
-		if l.Cable != &c.Record.Cable {
-			cable = "in " + cableText(l.Cable)
+// legTable is the legs of circuits that are alike and what surrounds them.
+func legTable(group []*part) Table {
+	t := Table{Columns: []Column{{Head: "Leg", Share: 46}, {Head: "Length", Share: 20, Right: true}, {Head: "Known by", Share: 24},
+		{Head: "Method", Share: 22}, {Head: "Surroundings", Share: 27}, {Head: "Together", Share: 30}, {Head: "Else", Share: 38}}}
+	for _, p := range group {
+		for _, l := range p.circuit.Legs {
+			r := l.Record
+			cable := ""
+			if l.Cable != &p.circuit.Record.Cable {
+				cable = "in " + cableText(l.Cable)
+			}
+			name := capital(l.ShortName())
+			if len(group) > 1 {
+				name = p.record() + ", " + l.ShortName()
+			}
+			t.Rows = append(t.Rows, Row{Cells: cells(name, say(r.Length), say(r.LengthKnown), say(r.Method), say(r.Ambient),
+				join(say(r.Together), ifKnown("%s", r.Arrangement)),
+				join(ifKnown("%v in insulation", r.Surrounded), ifKnown("%v deep", r.Depth), ifKnown("soil %v", r.Soil), cable))})
 		}
-		name := l.ShortName()
-		t.Rows = append(t.Rows, Row{Cells: cells(strings.ToUpper(name[:1])+name[1:], say(r.Length), say(r.LengthKnown), say(r.Method), say(r.Ambient),
-			join(say(r.Together), ifKnown("%s", r.Arrangement)),
-			join(ifKnown("%v in insulation", r.Surrounded), ifKnown("%v deep", r.Depth), ifKnown("soil %v", r.Soil), cable))})
 	}
 	return t
 }

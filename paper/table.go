@@ -5,6 +5,7 @@ import "chargewright/drawing"
 const (
 	cellPad  = 1.2 // above and below the text of a cell
 	cellGap  = 2.0 // to the right of it
+	rightGap = 4.0 // to the right of figures
 	hairline = 0.15
 )
 
@@ -14,7 +15,7 @@ func (l *layout) table(t Table) {
 	if len(t.Rows) == 0 {
 		return
 	}
-	g := newGrid(l, t.Columns)
+	g := newGrid(l, t)
 	first := g.measure(t.Rows[0])
 	l.need(g.headHeight + min(first.height(), l.bottom()-marginTop-g.headHeight))
 	g.head()
@@ -36,10 +37,15 @@ type grid struct {
 	x, width   []float64
 	headLines  [][]string
 	headHeight float64
+	notesFrom  int // the column under which notes start
 }
 
-func newGrid(l *layout, columns []Column) *grid {
-	g := &grid{l: l, columns: columns}
+func newGrid(l *layout, t Table) *grid {
+	columns := t.Columns
+	g := &grid{l: l, columns: columns, notesFrom: min(1, len(columns)-1)}
+	if t.NotesAtLeft {
+		g.notesFrom = 0
+	}
 	var all float64
 	for _, c := range columns {
 		all += c.Share
@@ -65,12 +71,17 @@ func newGrid(l *layout, columns []Column) *grid {
 	return g
 }
 
-func (g *grid) textWidth(i int) float64 { return g.width[i] - cellGap }
+func (g *grid) textWidth(i int) float64 {
+	if g.columns[i].Right {
+		return g.width[i] - rightGap
+	}
+	return g.width[i] - cellGap
+}
 
 // place returns where a text of column i stands, and its anchor.
 func (g *grid) place(i int) (float64, drawing.Anchor) {
 	if g.columns[i].Right {
-		return g.x[i] + g.width[i] - cellGap, drawing.End
+		return g.x[i] + g.width[i] - rightGap, drawing.End
 	}
 	if g.columns[i].Boxed {
 		return g.x[i] + 1, drawing.Start
@@ -81,7 +92,6 @@ func (g *grid) place(i int) (float64, drawing.Anchor) {
 func (g *grid) head() {
 	l := g.l
 	if g.headHeight == 0 {
-		l.add(rule(l.left(), l.y, l.right(), l.y, hairline))
 		return
 	}
 	for i, lines := range g.headLines {
@@ -100,6 +110,7 @@ func (g *grid) head() {
 type measured struct {
 	row   Row
 	lines [][]string // of each cell
+	words []int      // how many of them are a verdict's
 	cells float64    // height of the cells
 	notes []noteLine
 }
@@ -115,7 +126,7 @@ func (m measured) height() float64 {
 	if len(m.notes) > 0 {
 		h += cellPad
 	}
-	return h
+	return max(h, m.row.Least)
 }
 
 const markRoom = drawing.MarkWidth + 1.5
@@ -126,12 +137,16 @@ func (g *grid) measure(r Row) measured {
 		s := inTable
 		s.bold = c.Bold
 		width := g.textWidth(i)
+		for k := range c.Over {
+			width += g.width[i+k+1]
+		}
 		height := 0.0
 		var lines []string
 		if c.Verdict != nil {
 			lines = wrap(c.Verdict.String(), width-markRoom, inHead)
 			height = drawing.MarkHeight
 		}
+		m.words = append(m.words, len(lines))
 		if c.Text != "" {
 			lines = append(lines, wrap(c.Text, width, s)...)
 		}
@@ -141,14 +156,13 @@ func (g *grid) measure(r Row) measured {
 		m.lines = append(m.lines, lines)
 		m.cells = max(m.cells, max(height, float64(len(lines))*inTable.leading())+2*cellPad)
 	}
-	m.cells = max(m.cells, r.Least)
-	width := g.l.right() - g.noteX()
+	from, to := g.noteSpan()
 	for _, n := range r.Under {
 		indent := 0.0
 		if n.Label != "" {
 			indent = drawing.Measure(n.Label+" ", tableSize, true)
 		}
-		for k, line := range drawing.WrapAfter(indent, drawing.Printable(n.Text), width, tableSize, false) {
+		for k, line := range drawing.WrapAfter(indent, drawing.Printable(n.Text), to-from, tableSize, false) {
 			nl := noteLine{text: line}
 			if k == 0 {
 				nl.label, nl.indent = n.Label, indent
@@ -159,48 +173,65 @@ func (g *grid) measure(r Row) measured {
 	return m
 }
 
-// noteX is where notes start: under the second column.
-func (g *grid) noteX() float64 {
-	if len(g.x) > 1 {
-		return g.x[1]
+// noteSpan is where notes run: up to the first column that is written in by
+// hand.
+func (g *grid) noteSpan() (from, to float64) {
+	from, to = g.x[g.notesFrom], g.l.right()
+	for i, c := range g.columns {
+		if c.Boxed {
+			return from, g.x[i] - cellGap
+		}
 	}
-	return g.x[0]
+	return from, to
 }
 
-// row sets a row. Cells taller than what is left of the page are carried on,
-// and so are notes.
+// row sets a row. What is taller than the rest of the page is carried on, and
+// so are notes.
 func (g *grid) row(m measured) {
 	l := g.l
+	top := l.y
+	end := top + m.height()
+	carry := func() {
+		g.boxes(top, l.y)
+		l.newPage()
+		g.head()
+		top, end = l.y, 0
+	}
 	for from := 0; ; {
-		most := max(1, int((l.room()-2*cellPad)/inTable.leading()))
-		more := g.cells(m, from, most)
-		if !more {
+		most := max(1, int((l.room()-2*cellPad)/inTable.leading()+1e-6))
+		if !g.cells(m, from, most) {
 			break
 		}
 		from += most
-		g.carry()
+		carry()
 	}
 	for _, n := range m.notes {
-		if l.room() < inTable.leading()+cellPad {
-			g.carry()
+		if l.room() < inTable.leading() {
+			carry()
 		}
-		x := g.noteX()
+		x, _ := g.noteSpan()
 		if n.label != "" {
 			l.add(write(n.label, x, l.y, inHead, drawing.Start))
 		}
 		l.add(write(n.text, x+n.indent, l.y, inTable, drawing.Start))
 		l.y += inTable.leading()
 	}
-	if len(m.notes) > 0 {
-		l.y += cellPad
-	}
+	l.y = max(l.y, min(end, l.bottom()))
+	g.boxes(top, l.y)
 	l.add(rule(l.left(), l.y, l.right(), l.y, hairline))
 }
 
-// carry goes on with the table on a new page.
-func (g *grid) carry() {
-	g.l.newPage()
-	g.head()
+// boxes draws the sides of the columns that are written in by hand.
+func (g *grid) boxes(top, bottom float64) {
+	for i, c := range g.columns {
+		if !c.Boxed {
+			continue
+		}
+		g.l.add(rule(g.x[i], top, g.x[i], bottom, hairline))
+		if i == len(g.columns)-1 {
+			g.l.add(rule(g.l.right(), top, g.l.right(), bottom, hairline))
+		}
+	}
 }
 
 // cells sets the lines of the cells from one line on, most lines of them, and
@@ -209,54 +240,32 @@ func (g *grid) cells(m measured, from, most int) bool {
 	l := g.l
 	more := false
 	height := 0.0
-	top := l.y
 	for i, c := range m.row.Cells {
-		lines := m.lines[i]
-		if from >= len(lines) {
-			lines = nil
-		} else {
-			lines = lines[from:]
-		}
+		lines := m.lines[i][min(from, len(m.lines[i])):]
 		if len(lines) > most {
 			lines, more = lines[:most], true
 		}
 		height = max(height, float64(len(lines))*inTable.leading()+2*cellPad)
 		x, anchor := g.place(i)
-		y := top + cellPad
+		y := l.y + cellPad
 		if c.Verdict != nil && from == 0 {
 			l.add(drawing.Mark(*c.Verdict).At(x, y+(inTable.leading()-drawing.MarkHeight)/2)...)
+			height = max(height, drawing.MarkHeight+2*cellPad)
 		}
 		if c.Picture != nil && from == 0 {
 			l.add(c.Picture.At(x, y)...)
-		}
-		words := 0
-		if c.Verdict != nil {
-			words = len(wrap(c.Verdict.String(), g.textWidth(i)-markRoom, inHead))
+			height = max(height, c.Picture.Height+2*cellPad)
 		}
 		for k, line := range lines {
 			s, at := inTable, x
 			s.bold = c.Bold
-			if from+k < words {
+			if from+k < m.words[i] {
 				s.bold, at = true, x+markRoom
 			}
 			l.add(write(line, at, y, s, anchor))
 			y += inTable.leading()
 		}
 	}
-	if !more {
-		height = max(height, min(m.cells, l.room()))
-		if from == 0 {
-			height = m.cells
-		}
-	}
-	for i, c := range g.columns {
-		if c.Boxed {
-			l.add(rule(g.x[i], top, g.x[i], top+height, hairline))
-			if i == len(g.columns)-1 {
-				l.add(rule(l.right(), top, l.right(), top+height, hairline))
-			}
-		}
-	}
-	l.y = top + height
+	l.y += height
 	return more
 }

@@ -22,6 +22,7 @@ func testSheet(m *model.Model, es []prove.Expectation, made time.Time) *Document
 				"Find the right point of isolation. Switch off, lock off, keep the key, hang the notice.",
 				"Prove the two-pole tester on a known source or proving unit. Test every pair: line to neutral, line to earth, neutral to earth; on three phases all ten pairs. Prove the tester again.",
 				"Electricity at Work Regulations 1989 regulations 12 to 14; probes and leads to HSE guidance GS38 (from memory). Only a person competent for it tests, and live tests only where they cannot be done dead."}},
+			Paragraph{"A band is where the reading should lie, the stroke in it the most likely value, the post the limit with its foot on the side that is allowed, a dot a reading already entered. Two strokes across the line: not to scale beyond. A reading outside its band is not yet a failure and one inside it is no pass: it says whether this is the circuit that was designed."},
 			instruments(m),
 			Lines{"Tested by", "Date", "Air temperature", "Proving unit checked"},
 		}},
@@ -44,9 +45,6 @@ func testSheet(m *model.Model, es []prove.Expectation, made time.Time) *Document
 		}
 		d.Sections = append(d.Sections, Section{Heading: stage.heading, NewPage: stage.key == "live", Blocks: append(blocks, t)})
 	}
-	d.Sections = append(d.Sections, Section{Heading: "Reading the bands", Blocks: []Block{Paragraph{
-		"The grey band is where the reading should lie, the stroke in it the most likely value, the heavy post the limit with its foot on the side that is allowed, the dot a reading already entered. " +
-			"Two strokes across the line say that it is not to scale beyond. A reading outside its band is not a failure and one inside it is no pass: it says whether the circuit is the one that was designed."}}})
 	return d
 }
 
@@ -64,7 +62,7 @@ func instruments(m *model.Model) Block {
 }
 
 func readingTable() Table {
-	return Table{Columns: []Column{{Head: "No.", Share: 9, Right: true}, {Head: "Reading", Share: 38}, {Head: "Where", Share: 38},
+	return Table{Columns: []Column{{Head: "No.", Share: 11, Right: true}, {Head: "Reading", Share: 38}, {Head: "How", Share: 10}, {Head: "Where", Share: 34},
 		{Head: "Expected: low – most likely – high", Share: 44}, {Head: "Limit", Share: 24}, {Head: "Band", Share: 50},
 		{Head: "Read", Share: 30, Boxed: true}, {Head: "Instrument, by, time", Share: 38, Boxed: true}}}
 }
@@ -79,12 +77,7 @@ func readingRow(e prove.Expectation, letter string) Row {
 	if e.Taken != "" {
 		read.Text = "entered: " + e.Taken
 	}
-	where := e.At
-	reading := e.Reading
-	if letter != "" {
-		reading += "  (" + letter + ")"
-	}
-	row := Row{Cells: []Cell{{Text: fmt.Sprint(e.Order)}, {Text: reading, Bold: true}, {Text: where}, {Text: expectedText(e)}, {Text: limit}, {Picture: &band}, read, {}}, Least: 11}
+	row := Row{Cells: []Cell{{Text: fmt.Sprint(e.Order)}, {Text: capital(e.Reading), Bold: true}, {Text: letter}, {Text: e.At}, {Text: expectedText(e)}, {Text: limit}, {Picture: &band}, read, {}}, Least: 11}
 	if e.Means != "" {
 		row.Under = append(row.Under, Note{"tells", e.Means})
 	}
@@ -167,7 +160,7 @@ func (l *methodList) letter(e prove.Expectation) string {
 func (l *methodList) table(from int) Table {
 	t := Table{Columns: []Column{{Head: "", Share: 8}, {Head: "Reading", Share: 44}, {Head: "Instrument, and where to connect it", Share: 118}, {Head: "Care", Share: 100}}}
 	for _, m := range l.rows[from:] {
-		t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: m.letter, Bold: true}, {Text: m.reading}, {Text: capital(m.how)}, {Text: capital(m.caution)}}})
+		t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: m.letter, Bold: true}, {Text: capital(m.reading)}, {Text: capital(m.how)}, {Text: capital(m.caution)}}})
 	}
 	return t
 }
