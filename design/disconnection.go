@@ -4,6 +4,8 @@ package design
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 
 	"chargewright/finding"
 	"chargewright/job"
@@ -21,9 +23,14 @@ func (k *checker) disconnection(c *model.Circuit) {
 	}
 	f := k.start("disconnection", clause, c.Name(), "fault is disconnected in time: Zs ≤ U0 × Cmin / Ia")
 	within, citeTime, gapTime := c.DisconnectionTime()
-	loop := k.m.EarthLoop(c, model.AtOperating)
-	if gap != "" || gapTime != "" || !loop.Known() {
-		f = notKnown(f, append(loop.Gaps, gap, gapTime)...)
+	loop := c.OperatingLoop()
+	zs, solved := c.Zs(model.AtOperating)
+	if gap != "" || gapTime != "" || !loop.Known() || !solved {
+		gaps := append(slices.Clone(loop.Gaps), gap, gapTime)
+		if !anyGap(gaps) {
+			gaps = append(k.m.NetworkGaps, c.Name()+": an earth return at its far end")
+		}
+		f = notKnown(f, gaps...)
 		if _, ok := k.m.Job.Supply.Ze.Value.Get(); !ok {
 			f.WaitsOn = "supply Ze"
 		}
@@ -31,7 +38,7 @@ func (k *checker) disconnection(c *model.Circuit) {
 		return
 	}
 	if system == job.TT {
-		k.add(k.disconnectionByRCD(f, c, loop.Magnitude(), within))
+		k.add(k.disconnectionByRCD(f, c, zs, within))
 		return
 	}
 	d, gap := c.Device()
@@ -45,17 +52,22 @@ func (k *checker) disconnection(c *model.Circuit) {
 		k.add(notKnown(f, c.Name()+": "+err.Error()))
 		return
 	}
-	f.Source = sources(append([]standard.Citation{k.rules.Clause(clause), citeTime, cite}, loopCitations(loop)...)...)
-	f = atMost(f, loop.Magnitude(), most)
-	f.Why = say("Zs = %s, conductors at operating temperature; %s %v within %v", loopText(loop), d.Family, d.Rating, within)
+	f.Source = func() string {
+		return sources(append([]standard.Citation{k.rules.Clause(clause), citeTime, cite}, loopCitations(loop)...)...).String()
+	}
+	f = atMost(f, zs, most)
+	f.Why = func() string {
+		return fmt.Sprintf("%s, conductors at operating temperature; %s; %s %v within %v", loopText(loop),
+			model.Difference(zs, loop.Magnitude(), "tails and earthing conductor add, reactances and parallel paths take away"), d.Family, d.Rating, within)
+	}
 	if cold, _, gap := limit[float64](k, "cold zs factor"); gap == "" {
 		f.Why = f.Why.Then(say("measured cold, at most %v", model.RoundDown(most*quantity.Ohms(cold))))
 	}
 	if f.Verdict == finding.Fails {
-		byRCD := k.disconnectionByRCD(f, c, loop.Magnitude(), within)
+		byRCD := k.disconnectionByRCD(f, c, zs, within)
 		if byRCD.Verdict == finding.Meets {
 			f.Verdict = finding.JudgeOnSite
-			f.Why = f.Why.Then(say("not met by the overcurrent device, over by %v; the RCD disconnects an earth fault (%s)", loop.Magnitude()-most, byRCD.Why))
+			f.Why = f.Why.Then(say("not met by the overcurrent device, over by %v; the RCD disconnects an earth fault (%s)", zs-most, byRCD.Why))
 			f.Next = "decide whether the RCD alone is to give fault protection; else lower Zs or take a smaller device or another type"
 		} else {
 			f.Next = "lower Zs (larger csa, shorter run), or take a device that operates at a smaller current"
@@ -101,12 +113,9 @@ func loopCitations(l model.Loop) []standard.Citation {
 
 // loopText writes a loop as its parts: "0.18 Ω (Ze) + 0.21 Ω (circuit: R1+R2)".
 func loopText(l model.Loop) string {
-	text := l.Magnitude().String() + " ="
-	for i, p := range l.Parts {
-		if i > 0 {
-			text += " +"
-		}
-		text += fmt.Sprintf(" %v (%s)", p.Impedance.Magnitude(), p.What)
+	var parts []string
+	for _, p := range l.Parts {
+		parts = append(parts, fmt.Sprintf("%v (%s)", p.Impedance.Magnitude(), p.What))
 	}
-	return text
+	return strings.Join(parts, " + ")
 }

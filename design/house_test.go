@@ -238,6 +238,7 @@ func TestWindowDeviceAndVoltDrop(t *testing.T) {
 			cp(j).OpenPEN = known(job.MeasuresWindow)
 			ev(j).Cable.CSA = known(tt.csa)
 			ev(j).Legs[0].Length = known(tt.length)
+			j.Supply.Tails = job.Tails{CSA: j.Supply.Tails.CSA} // the case has none
 		}).about(t, "voltage window", "CP1")
 		wants(t, tt.source, f, tt.want, tt.drop, 9.2, 0.01)
 	}
@@ -265,6 +266,7 @@ func TestFortyMetresOfArmouredCable(t *testing.T) {
 			ev(j).Cable.CSA = known(tt.csa)
 			ev(j).Current = known(tt.ib)
 			ev(j).Legs[0].Length = known(quantity.Metres(40))
+			j.Supply.Tails = job.Tails{CSA: j.Supply.Tails.CSA} // the case has none
 		}).about(t, "volt drop", "EV")
 		wants(t, fmt.Sprintf("BS 7671 Table 4E4B two-core column, %v at %v", tt.csa, tt.ib), f, tt.want, tt.drop, 11.5, 0.006)
 		if tt.want == finding.Fails && !strings.Contains(f.Next, "29.9 m") {

@@ -34,7 +34,7 @@ func (k *checker) breaking(c *model.Circuit) {
 	f = atLeast(f, icn, fault.Current)
 	f.Why = say("Ipf %s", fault.Why)
 	if f.Verdict == finding.Fails {
-		if c.From != nil {
+		if c.From != nil && c.From.Feed == nil { // a conditional rating is given behind the service fuse
 			if assembly, ok := c.From.Record.ShortCircuitRating.Get(); ok && assembly >= fault.Current {
 				k.add(judge(f, f.Why.Then(say("the assembly is rated %v with its devices in place", assembly)),
 					"confirm that the maker's conditional rating covers this device behind this fuse"))
@@ -93,7 +93,7 @@ func (k *checker) shortCircuit(c *model.Circuit) {
 func (k *checker) adiabatic(c *model.Circuit, conductor *model.Conductor, what string) {
 	f := k.start("adiabatic "+what, "adiabatic", c.Name(), what+" stands the fault: S ≥ √(I²t)/k")
 	d, gap := c.Device()
-	least := k.m.LeastEarthFault(c)
+	least := c.LeastEarthFault()
 	greatest := k.m.GreatestFault(c.From)
 	if gaps := append(append([]string{conductor.Gap, gap}, least.Gaps...), greatest.Gaps...); anyGap(gaps) {
 		f = notKnown(f, gaps...)
@@ -124,7 +124,7 @@ func (k *checker) adiabatic(c *model.Circuit, conductor *model.Conductor, what s
 	}
 	f.Source = sources(k.rules.Clause("adiabatic"), conductor.KCitation, citeFar, citeNear)
 	f = atLeast(f, conductor.CSA, quantity.SquareMillimetres(math.Sqrt(energy)/conductor.K))
-	f.Why = say("%s; k %.0f", text, conductor.K)
+	f.Why = text.Then(say("k %.0f", conductor.K))
 	if f.Verdict == finding.Fails {
 		f.Next = "take a larger " + what + ", or a device that lets less through"
 	}
@@ -132,10 +132,10 @@ func (k *checker) adiabatic(c *model.Circuit, conductor *model.Conductor, what s
 }
 
 // farEnergy returns I²t of the least fault current at the far end.
-func (k *checker) farEnergy(c *model.Circuit, d standard.Device, i quantity.Amperes) (float64, standard.Citation, string, string) {
+func (k *checker) farEnergy(c *model.Circuit, d standard.Device, i quantity.Amperes) (float64, standard.Citation, finding.Text, string) {
 	_, longest, cite, err := k.rules.OperatingTime(d, i)
 	if err != nil {
-		return 0, cite, "", c.Name() + ": " + err.Error()
+		return 0, cite, nil, c.Name() + ": " + err.Error()
 	}
 	by := string(d.Family)
 	if rcd, ok := c.RCD(); ok && longest > 0.3 {
@@ -146,29 +146,29 @@ func (k *checker) farEnergy(c *model.Circuit, d standard.Device, i quantity.Ampe
 		}
 	}
 	if longest > 5 { // the formula holds to 5 s; the disconnection finding says so too
-		return 0, cite, "", fmt.Sprintf("%s: a device that cuts off %v within 5 s", c.Name(), i)
+		return 0, cite, nil, fmt.Sprintf("%s: a device that cuts off %v within 5 s", c.Name(), i)
 	}
 	t := max(float64(longest), 0.1) // below 0.1 s the let-through of the device governs
 	if by == string(d.Family) && longest <= 0.1 {
 		t = 0.1
 	}
-	return float64(i) * float64(i) * t, cite, fmt.Sprintf("%v at the far end for %v by %s", i, quantity.Seconds(t), by), ""
+	return float64(i) * float64(i) * t, cite, say("%v at the far end for %v by %s", i, quantity.Seconds(t), by), ""
 }
 
 // nearEnergy returns what the device lets through at its own terminals, or
 // infinity where neither a table nor a safe-side bound settles it.
-func (k *checker) nearEnergy(c *model.Circuit, d standard.Device, i quantity.Amperes, conductor *model.Conductor) (float64, standard.Citation, string) {
+func (k *checker) nearEnergy(c *model.Circuit, d standard.Device, i quantity.Amperes, conductor *model.Conductor) (float64, standard.Citation, finding.Text) {
 	icn := c.Record.Device.BreakingCapacity.Or(0)
 	if e, cite, err := k.rules.LetThrough(d, i, icn); err == nil {
-		return float64(e), cite, fmt.Sprintf("lets through %v at %v", e, i)
+		return float64(e), cite, say("lets through %v at %v", e, i)
 	}
 	// Not tabulated. A device that trips at once needs less than 0.1 s, so
 	// I² × 0.1 s bounds it; if the conductor stands even that, it is settled.
 	bound := float64(i) * float64(i) * 0.1
 	if withstand := conductor.K * float64(conductor.CSA); bound <= withstand*withstand {
 		if _, longest, cite, err := k.rules.OperatingTime(d, i); err == nil && longest <= 0.1 {
-			return bound, cite, fmt.Sprintf("no more than %v for 0.1 s", i)
+			return bound, cite, say("no more than %v for 0.1 s", i)
 		}
 	}
-	return math.Inf(1), standard.Citation{}, ""
+	return math.Inf(1), standard.Citation{}, nil
 }

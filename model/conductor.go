@@ -70,7 +70,11 @@ func (c *Conductor) Impedance(l quantity.Metres, at Temperature, test quantity.C
 // findLegs settles the legs of the circuit and the conductors of each.
 func (c *Circuit) findLegs() {
 	for i := range c.Record.Legs {
-		l := &Leg{Record: &c.Record.Legs[i], Cable: &c.Record.Cable, circuit: c, number: i + 1}
+		l := &Leg{Record: &c.Record.Legs[i], Cable: &c.Record.Cable, circuit: c, short: fmt.Sprintf("leg %d", i+1)}
+		if l.Record.Name != "" {
+			l.short += " (" + l.Record.Name + ")"
+		}
+		l.name = c.name + ", " + l.short
 		if own := &l.Record.Cable; own.Construction.IsKnown() || own.CSA.IsKnown() {
 			l.Cable = own
 		}
@@ -85,15 +89,10 @@ func (c *Circuit) findLegs() {
 }
 
 // Name returns the leg's name with its circuit's, as findings write it.
-func (l *Leg) Name() string { return l.circuit.Name() + ", " + l.ShortName() }
+func (l *Leg) Name() string { return l.name }
 
 // ShortName returns the leg's name within its circuit.
-func (l *Leg) ShortName() string {
-	if l.Record.Name != "" {
-		return fmt.Sprintf("leg %d (%s)", l.number, l.Record.Name)
-	}
-	return fmt.Sprintf("leg %d", l.number)
-}
+func (l *Leg) ShortName() string { return l.short }
 
 // cableName says whose cable a gap is about.
 func (l *Leg) cableName() string {

@@ -163,7 +163,9 @@ func (m *Model) LoadCurrents(l *job.Load) Currents {
 // DesignCurrents returns the design current Ib of a circuit in each line: what
 // is entered for it; else what it feeds, points in full and loads at full
 // load, held to a limiter's limit where one limits the board it feeds.
-func (c *Circuit) DesignCurrents() Currents {
+func (c *Circuit) DesignCurrents() Currents { return c.ib }
+
+func (c *Circuit) designCurrents() Currents {
 	if i, ok := c.Record.Current.Get(); ok {
 		return Currents{Phase: spread(i, c.Lines()), Why: []string{fmt.Sprintf("design current as entered: %v", i)}}
 	}
@@ -219,7 +221,7 @@ func LineNumber(p job.PhaseSet) int {
 func (m *Model) boardCurrents(b *Board) Currents {
 	var sum Currents
 	for _, c := range b.Circuits {
-		sum.add(c.DesignCurrents())
+		sum.add(c.ib)
 	}
 	for _, l := range b.Loads {
 		sum.add(m.LoadCurrents(l))

@@ -2,9 +2,7 @@ package model
 
 import (
 	"fmt"
-	"math"
 	"slices"
-	"strings"
 
 	"chargewright/job"
 	"chargewright/quantity"
@@ -177,6 +175,9 @@ func (m *Model) External() Loop {
 	return out
 }
 
+// OperatingLoop returns the earth fault loop at operating temperature.
+func (c *Circuit) OperatingLoop() Loop { return c.earth }
+
 // EarthLoop returns the earth fault loop from the source to the far end of
 // circuit c and back: Ze and R1+R2 of every circuit on the way. A point on an
 // electrode of its own returns through that electrode instead of the cpcs.
@@ -220,76 +221,3 @@ type FaultCurrent struct {
 
 // Known reports whether the current is known.
 func (f FaultCurrent) Known() bool { return len(f.Gaps) == 0 }
-
-// GreatestFault returns the greatest prospective fault current at board b: the
-// value at the origin, reduced by the circuits on the way at 20 °C.
-//
-//	formula  If = U0 / √((U0/Ipf)² + |Z|²), Z of one line for a three-phase
-//	         fault, of line and neutral or line and cpc for a single-phase one
-//
-// The angle of the source impedance is not known. Adding it at a right angle
-// to the cable's gives the least the sum can be, so the current is never
-// understated. The value at the origin is taken as the greatest there.
-func (m *Model) GreatestFault(b *Board) FaultCurrent {
-	var f FaultCurrent
-	ipf, ok := m.Job.Supply.Ipf.Value.Get()
-	if !ok {
-		f.Gaps = append(f.Gaps, "supply: Ipf")
-	}
-	u0, gap := m.U0()
-	if gap != "" {
-		f.Gaps = append(f.Gaps, gap)
-	}
-	if !f.Known() {
-		return f
-	}
-	f.Current, f.Why = ipf, fmt.Sprintf("%v at the origin, %v", ipf, m.Job.Supply.Ipf.KnownBy)
-	if b == nil || b.Feed == nil {
-		return f
-	}
-	var cables quantity.Impedance
-	var names []string
-	for _, c := range b.Feed.Path() {
-		loop := c.R1(At20)
-		if c.PhaseCount() != 3 {
-			loop = c.R1Rn(At20)
-			if earth := c.R1R2(At20); earth.Known() && earth.Magnitude() < loop.Magnitude() {
-				loop = earth
-			}
-		}
-		f.Gaps = append(f.Gaps, loop.Gaps...)
-		for _, p := range loop.Parts {
-			cables += p.Impedance
-		}
-		names = append(names, c.Name())
-	}
-	if f.Known() {
-		f.Current = quantity.Amperes(float64(u0) / math.Hypot(float64(u0)/float64(ipf), float64(cables.Magnitude())))
-		f.Why += ", reduced by " + strings.Join(names, " and ")
-	}
-	return f
-}
-
-// LeastEarthFault returns the least earth fault current at the far end of c:
-//
-//	formula  If = U0 × Cmin / Zs, Zs with the conductors at operating temperature
-//	clause   BS 7671 411.4.4 (Cmin)
-func (m *Model) LeastEarthFault(c *Circuit) FaultCurrent {
-	loop := m.EarthLoop(c, AtOperating)
-	u0, gap := m.U0()
-	f := FaultCurrent{Gaps: loop.Gaps}
-	if gap != "" {
-		f.Gaps = append(f.Gaps, gap)
-	}
-	cmin, _, err := m.Rules.Limit("cmin")
-	if err != nil {
-		f.Gaps = append(f.Gaps, err.Error())
-	}
-	zs := loop.Magnitude()
-	if !f.Known() || zs <= 0 {
-		return f
-	}
-	f.Current = quantity.Amperes(cmin * float64(u0) / float64(zs))
-	f.Why = fmt.Sprintf("%.2f × %v over Zs %v", cmin, u0, zs)
-	return f
-}

@@ -8,6 +8,8 @@ package model
 
 import (
 	"chargewright/job"
+	"chargewright/network"
+	"chargewright/quantity"
 	"chargewright/standard"
 )
 
@@ -21,6 +23,8 @@ type Model struct {
 	// Assumptions is what the record leaves unsaid and the model took, each in
 	// words for the design sheet, where it can be challenged.
 	Assumptions []string
+	Flow        Flow     // every point on, held to what its limiter leaves
+	NetworkGaps []string // what kept part of the job out of the network
 }
 
 // Assume notes an assumption once.
@@ -39,6 +43,7 @@ type Board struct {
 	Feed     *Circuit // nil at the origin, or where nothing is said to feed it
 	Circuits []*Circuit
 	Loads    []*job.Load // loads said to be on the board without a circuit of their own
+	greatest FaultCurrent
 }
 
 // Circuit is a circuit, its legs and what it feeds.
@@ -50,6 +55,14 @@ type Circuit struct {
 	Load   *job.Load
 	Legs   []*Leg
 	model  *Model
+	name   string
+	zs     [AtFaultEnd + 1]quantity.Maybe[quantity.Ohms] // at its far end, by the network
+	fault  quantity.Maybe[network.Prospective]           // greatest, at its far end
+	drop   quantity.Maybe[quantity.Volts]                // at full design current
+	ib     Currents
+	path   []*Circuit
+	earth  Loop // earth fault loop at operating temperature, by the tables
+	least  FaultCurrent
 }
 
 // Leg is a stretch of a circuit, and the conductors of the cable it is run in.
@@ -60,7 +73,8 @@ type Leg struct {
 	Neutral Conductor
 	CPC     Conductor
 	circuit *Circuit
-	number  int
+	name    string
+	short   string
 }
 
 // Point is a charge point and the circuit that feeds it.
@@ -93,7 +107,7 @@ func New(j *job.Job, rules *standard.Rulebook) *Model {
 	circuitOf := map[*job.Load]bool{}
 	var placed []*Circuit
 	for i := range j.Circuits {
-		c := &Circuit{Record: &j.Circuits[i], model: m}
+		c := &Circuit{Record: &j.Circuits[i], model: m, name: "circuit " + j.Circuits[i].Name}
 		c.From = boards[c.Record.From]
 		c.Board, c.Point, c.Load = boards[c.Record.To], points[c.Record.To], loads[c.Record.To]
 		if c.From != nil {
@@ -116,7 +130,32 @@ func New(j *job.Job, rules *standard.Rulebook) *Model {
 		}
 	}
 	m.order(placed)
+	m.solve()
 	return m
+}
+
+// solve lays the job out as a network and takes from it what the other rooms
+// ask for, so that reading it later costs nothing.
+func (m *Model) solve() {
+	for i := len(m.Circuits) - 1; i >= 0; i-- { // from the far ends: a circuit's current is that of what it feeds
+		m.Circuits[i].ib = m.Circuits[i].designCurrents()
+		m.Circuits[i].path = m.Circuits[i].findPath()
+	}
+	share := m.share()
+	hot := m.loaded(AtOperating, network.ConstantCurrent, share)
+	m.NetworkGaps = hot.Gaps
+	m.Flow = m.solveFlow(hot, share)
+	m.readLoops(hot, AtOperating)
+	m.readLoops(m.newNetwork(AtTest, resistive).finish(), AtTest)
+	m.readLoops(m.newNetwork(At20, resistive).finish(), At20)
+	m.readFaults(m.newNetwork(At20, reactive).finish())
+	for _, b := range m.Boards {
+		b.greatest = m.findGreatestFault(b)
+	}
+	for _, c := range m.Circuits {
+		c.earth = m.EarthLoop(c, AtOperating)
+		c.least = m.findLeastEarthFault(c)
+	}
 }
 
 // order puts circuits so that each follows the one that feeds it, and keeps
@@ -148,7 +187,9 @@ func (c *Circuit) Feed() *Circuit {
 }
 
 // Path returns the circuits from the origin to c, c last.
-func (c *Circuit) Path() []*Circuit {
+func (c *Circuit) Path() []*Circuit { return c.path }
+
+func (c *Circuit) findPath() []*Circuit {
 	var path []*Circuit
 	for up := c; up != nil && len(path) <= len(c.model.Job.Circuits); up = up.Feed() {
 		path = append(path, up)
@@ -160,7 +201,7 @@ func (c *Circuit) Path() []*Circuit {
 }
 
 // Name returns the circuit's name as findings write it.
-func (c *Circuit) Name() string { return "circuit " + c.Record.Name }
+func (c *Circuit) Name() string { return c.name }
 
 // PhaseCount returns 1 or 3, or 0 when not known: what the record says, or
 // what it follows from in what the circuit feeds.

@@ -334,7 +334,11 @@ func (x *expecter) loop(c *model.Circuit) {
 		x.add(e)
 		return
 	}
-	mid := float64(loop.Magnitude())
+	zs, solved := c.Zs(model.AtTest)
+	if !solved {
+		zs = loop.Magnitude()
+	}
+	mid := float64(zs)
 	var spreads []spread
 	for i, p := range loop.Parts {
 		e.Parts = append(e.Parts, Part{p.What, amount(p.Impedance.Magnitude()), p.Citation.String()})
@@ -347,7 +351,7 @@ func (x *expecter) loop(c *model.Circuit) {
 			spread{"parallel paths through bonding and other metal lower it", 0.3 * v, 0, judgement})
 	}
 	spreads = append(spreads, x.meterOrLoop(mid))
-	band(&e, loop.Magnitude(), spreads...)
+	band(&e, zs, spreads...)
 	x.add(e)
 }
 

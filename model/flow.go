@@ -1,0 +1,272 @@
+package model
+
+import (
+	"fmt"
+	"math"
+	"math/cmplx"
+
+	"chargewright/job"
+	"chargewright/network"
+	"chargewright/quantity"
+)
+
+// thirdHarmonic is the share of third harmonic a vehicle's charger is taken to
+// draw where its data does not say: a round figure on the high side of what
+// chargers are measured at (engineering judgement, no published source).
+const thirdHarmonic = 0.10
+
+// apparent returns s volt-amperes at a lagging power factor.
+func apparent(s, pf float64) complex128 {
+	return complex(s*pf, s*math.Sqrt(max(0, 1-pf*pf)))
+}
+
+// FlowAt is the state at the far end of a circuit with every point on, each
+// held to what its limiter leaves.
+type FlowAt struct {
+	Circuit      *Circuit
+	Volts        [3]quantity.Volts   // line to neutral; only the lines the circuit has
+	Lines        [3]quantity.Amperes // in each line
+	Neutral      quantity.Amperes    // fundamental and third harmonic together, r.m.s.
+	NeutralThird quantity.Amperes    // the third harmonic alone
+	Loss         quantity.Watts
+}
+
+// Lowest returns the lowest voltage line to neutral.
+func (f FlowAt) Lowest() quantity.Volts {
+	low := quantity.Volts(math.Inf(1))
+	for _, v := range f.Volts {
+		if v > 0 {
+			low = min(low, v)
+		}
+	}
+	return low
+}
+
+// Flow is the load flow of the whole job.
+type Flow struct {
+	Origin [3]quantity.Volts // line to neutral at the origin
+	At     []FlowAt          // in the order of the circuits; those that could be laid out
+	Losses quantity.Watts    // in the job's own conductors
+	Gaps   []string
+}
+
+// share is what part of its full current each point takes, all points on, and
+// held so that no limiter's limit is passed.
+func (m *Model) share() map[*Point]float64 {
+	out := map[*Point]float64{}
+	for _, p := range m.Points {
+		out[p] = 1
+	}
+	for i := range m.Job.Limiters {
+		l := &m.Job.Limiters[i]
+		limit, ok := l.Limit.Get()
+		if !ok {
+			continue
+		}
+		others := m.ExistingDemand()
+		for _, b := range m.Boards {
+			if b.Record.Name == l.At && m.SupplyLimiter() != l {
+				others = m.LoadsOn(b)
+			}
+		}
+		var held [3]quantity.Amperes
+		for _, p := range m.Points {
+			if p.Record.Limiter == l.Name {
+				for k, i := range m.PointCurrents(p).Phase {
+					held[k] += i
+				}
+			}
+		}
+		least := 1.0
+		for k := range held {
+			if held[k] > 0 {
+				least = min(least, max(0, float64(limit-others.Phase[k]))/float64(held[k]))
+			}
+		}
+		for _, p := range m.Points {
+			if p.Record.Limiter == l.Name {
+				out[p] = least
+			}
+		}
+	}
+	return out
+}
+
+// loaded returns the network with its loads on: existing loads where they are,
+// the rest of the existing demand at the origin, and the points at a share of
+// their full current.
+func (m *Model) loaded(at Temperature, model network.LoadModel, share map[*Point]float64) *Network {
+	n := m.newNetwork(at, resistive)
+	if n.Origin == 0 {
+		return n
+	}
+	rest := m.ExistingDemand().Phase
+	for i := range m.Job.Loads {
+		l := &m.Job.Loads[i]
+		cur := m.LoadCurrents(l)
+		node, laid := n.nodeOf(l)
+		if !cur.Known() || !laid || node == n.Origin {
+			continue
+		}
+		n.place("load "+l.Name, node, cur.Phase, l.PowerFactor.Or(1), model)
+		for k := range rest {
+			rest[k] = max(0, rest[k]-cur.Phase[k])
+		}
+	}
+	n.place("existing demand", n.Origin, rest, 1, model)
+	for _, p := range m.Points {
+		if p.Circuit == nil {
+			continue
+		}
+		end, laid := n.Ends[p.Circuit]
+		cur := m.PointCurrents(p)
+		if !laid || !cur.Known() {
+			continue
+		}
+		i := cur.Greatest() * quantity.Amperes(share[p])
+		if i <= 0 {
+			continue
+		}
+		if model == network.ConstantImpedance {
+			n.place("point "+p.Record.Name, end, spread(i, p.Circuit.Lines()), 1, model)
+			continue
+		}
+		m.Assume(fmt.Sprintf("points draw a third harmonic of %.0f %% at power factor 1, since their data is not entered", 100*thirdHarmonic))
+		n.Points[p] = n.builder.ChargePoint(network.ChargePoint{Name: "point " + p.Record.Name, Lines: end.All(n.linesOf(p.Circuit)...),
+			Neutral: end.At(network.N), Current: i, PowerFactor: 1, Third: thirdHarmonic})
+	}
+	return n.finish()
+}
+
+// nodeOf returns where a load is connected.
+func (n *Network) nodeOf(l *job.Load) (network.NodeID, bool) {
+	for c, end := range n.Ends {
+		if c.Load == l {
+			return end, true
+		}
+	}
+	for b, node := range n.Boards {
+		if b.Record.Name == l.Board {
+			return node, true
+		}
+	}
+	return 0, false
+}
+
+// solveFlow finds voltages and currents with every point on, and the volt drop
+// of each final circuit at its full current.
+func (m *Model) solveFlow(n *Network, share map[*Point]float64) Flow {
+	out := Flow{Gaps: n.Gaps}
+	if n.Network == nil {
+		return out
+	}
+	flow, err := n.Flow()
+	if err != nil {
+		out.Gaps = append(out.Gaps, err.Error())
+		return out
+	}
+	st := flow.NewState()
+	harmonic, err := n.ThirdHarmonic()
+	if err == nil {
+		err = flow.Solve(st)
+	}
+	if err != nil {
+		out.Gaps = append(out.Gaps, err.Error())
+		return out
+	}
+	third := harmonic.NewState()
+	if err := harmonic.Solve(st, third); err != nil {
+		out.Gaps = append(out.Gaps, err.Error())
+		return out
+	}
+	for k, line := range n.lines {
+		out.Origin[k] = st.Volts(n.Origin.At(line), n.Origin.At(network.N))
+	}
+	for _, c := range m.Circuits {
+		if end, laid := n.Ends[c]; laid {
+			f := n.flowAt(c, end, st, third)
+			out.Losses += f.Loss
+			out.At = append(out.At, f)
+		}
+	}
+	for _, c := range m.Circuits {
+		if c.Point != nil && len(n.Points[c.Point]) > 0 {
+			c.drop = n.fullDrop(flow, st, c, share)
+		}
+	}
+	return out
+}
+
+// flowAt reads the state at the far end of a circuit.
+func (n *Network) flowAt(c *Circuit, end network.NodeID, st, third *network.State) FlowAt {
+	f := FlowAt{Circuit: c}
+	last := n.Legs[c.Legs[len(c.Legs)-1]]
+	lines := n.linesOf(c)
+	for i, line := range lines {
+		k := int(line - network.L1)
+		f.Volts[k] = st.Volts(end.At(line), end.At(network.N))
+		f.Lines[k] = st.Amperes(last, i)
+	}
+	i1, i3 := st.Current(last, len(lines)), third.Current(last, len(lines))
+	f.Neutral, f.NeutralThird = quantity.Amperes(network.RMS(i1, i3)), quantity.Amperes(cmplx.Abs(i3))
+	for _, leg := range c.Legs {
+		f.Loss += st.Loss(n.Legs[leg])
+	}
+	return f
+}
+
+// fullDrop returns the volt drop line to neutral from the origin to the end of
+// a final circuit that carries its full design current, the other points
+// holding back so that no limit is passed.
+func (n *Network) fullDrop(flow *network.Flow, st *network.State, c *Circuit, share map[*Point]float64) quantity.Maybe[quantity.Volts] {
+	m := n.model
+	u0, _ := m.U0()
+	for p, loads := range n.Points {
+		part := share[p]
+		if part < 1 && p != c.Point && sameLimiter(p, c.Point) {
+			part = m.restShare(c.Point, p, share)
+		}
+		i := part * float64(m.PointCurrents(p).Greatest())
+		if p == c.Point {
+			i = float64(c.DesignCurrents().Greatest())
+		}
+		s := complex(float64(u0)*i, 0)
+		for _, id := range loads {
+			if flow.SetPower(id, s) != nil {
+				return quantity.Maybe[quantity.Volts]{}
+			}
+		}
+	}
+	if flow.Solve(st) != nil {
+		return quantity.Maybe[quantity.Volts]{}
+	}
+	end := n.Ends[c]
+	var worst quantity.Volts
+	for _, line := range n.linesOf(c) {
+		worst = max(worst, st.Volts(n.Origin.At(line), n.Origin.At(network.N))-st.Volts(end.At(line), end.At(network.N)))
+	}
+	return quantity.Known(worst)
+}
+
+func sameLimiter(a, b *Point) bool {
+	return a.Record.Limiter != "" && a.Record.Limiter == b.Record.Limiter
+}
+
+// restShare returns the share left for point p while another of its limiter's
+// points takes its full current: the same total, less what that one takes.
+func (m *Model) restShare(full, p *Point, share map[*Point]float64) float64 {
+	var total, others float64
+	for _, q := range m.Points {
+		if sameLimiter(q, p) {
+			i := float64(m.PointCurrents(q).Greatest())
+			total += share[q] * i
+			if q != full {
+				others += i
+			}
+		}
+	}
+	if others <= 0 {
+		return 0
+	}
+	return min(1, max(0, total-float64(m.PointCurrents(full).Greatest()))/others)
+}

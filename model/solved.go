@@ -1,0 +1,179 @@
+package model
+
+// What the network says of each circuit, read off once when the model is made.
+
+import (
+	"fmt"
+	"math"
+
+	"chargewright/network"
+	"chargewright/quantity"
+)
+
+// readLoops reads the earth fault loop at the far end of every circuit.
+func (m *Model) readLoops(n *Network, at Temperature) {
+	if n.Network == nil || !m.External().Known() {
+		return
+	}
+	faults, err := n.Faults()
+	if err != nil {
+		return
+	}
+	for c, end := range n.Ends {
+		if !n.Has(end.At(network.PE)) {
+			continue
+		}
+		var worst quantity.Ohms
+		for _, line := range n.linesOf(c) {
+			z, err := faults.LoopImpedance(end.At(line), end.At(network.PE))
+			if err != nil {
+				worst = 0
+				break
+			}
+			worst = max(worst, z.Magnitude())
+		}
+		if worst > 0 {
+			c.zs[at] = quantity.Known(worst)
+		}
+	}
+}
+
+// readFaults reads the greatest fault currents at the far end of every circuit.
+func (m *Model) readFaults(n *Network) {
+	if n.Network == nil || !m.Job.Supply.Ipf.Value.IsKnown() {
+		return
+	}
+	faults, err := n.Faults()
+	if err != nil {
+		return
+	}
+	for c, end := range n.Ends {
+		if p, err := faults.At(end, 1); err == nil {
+			c.fault = quantity.Known(p)
+		}
+	}
+}
+
+// Zs returns the earth fault loop impedance at the far end of the circuit by
+// the network: every conductor from the source and back, at a temperature.
+func (c *Circuit) Zs(at Temperature) (quantity.Ohms, bool) { return c.zs[at].Get() }
+
+// Drop returns the volt drop line to neutral from the origin to the end of the
+// circuit by the network, with this circuit at its full design current.
+func (c *Circuit) Drop() (quantity.Volts, bool) { return c.drop.Get() }
+
+// Greatest returns the greatest of a node's fault currents and its kind.
+func greatest(p network.Prospective) (quantity.Amperes, string) {
+	most, kind := quantity.Amperes(0), ""
+	see := func(i quantity.Maybe[quantity.Amperes], what string) {
+		if v, ok := i.Get(); ok && v > most {
+			most, kind = v, what
+		}
+	}
+	see(p.ThreePhase, "all three lines together")
+	for k := range p.LineN {
+		see(p.LineN[k], "line to neutral")
+		see(p.LinePE[k], "line to earth")
+		see(p.LineLine[k], "line to line")
+	}
+	return most, kind
+}
+
+// GreatestFault returns the greatest prospective fault current at board b by
+// the network: the value entered for the origin, reduced by the conductors on
+// the way at 20 °C.
+//
+// The angle of the source impedance is not known; it is taken at a right angle
+// to the cables', which makes their sum the least it can be, so that the
+// current is never understated.
+func (m *Model) GreatestFault(b *Board) FaultCurrent {
+	if b == nil {
+		return m.findGreatestFault(nil)
+	}
+	return b.greatest
+}
+
+func (m *Model) findGreatestFault(b *Board) FaultCurrent {
+	var f FaultCurrent
+	ipf, ok := m.Job.Supply.Ipf.Value.Get()
+	if !ok {
+		f.Gaps = append(f.Gaps, "supply: Ipf")
+	}
+	if _, gap := m.U0(); gap != "" {
+		f.Gaps = append(f.Gaps, gap)
+	}
+	if !f.Known() {
+		return f
+	}
+	origin := ipf.String() + " at the origin, " + m.Job.Supply.Ipf.KnownBy.String()
+	if b == nil || b.Feed == nil {
+		f.Current, f.Why = ipf, origin
+		return f
+	}
+	p, ok := b.Feed.fault.Get()
+	if !ok {
+		for _, c := range b.Feed.Path() {
+			f.Gaps = append(f.Gaps, c.R1R2(At20).Gaps...)
+		}
+		if f.Known() {
+			f.Gaps = append(f.Gaps, named(append([]string{"network: " + b.Record.Name + " could not be laid out"}, m.NetworkGaps...))...)
+		}
+		return f
+	}
+	var kind string
+	f.Current, kind = greatest(p)
+	f.Why = fmt.Sprintf("%s, and %s by the network", origin, kind)
+	return f
+}
+
+// LeastEarthFault returns the least earth fault current at the far end of c:
+//
+//	formula  If = U0 × Cmin / Zs, Zs with the conductors at operating temperature
+//	clause   BS 7671 411.4.4 (Cmin)
+func (c *Circuit) LeastEarthFault() FaultCurrent { return c.least }
+
+func (m *Model) findLeastEarthFault(c *Circuit) FaultCurrent {
+	var f FaultCurrent
+	u0, gap := m.U0()
+	if gap != "" {
+		f.Gaps = append(f.Gaps, gap)
+	}
+	cmin, _, err := m.Rules.Limit("cmin")
+	if err != nil {
+		f.Gaps = append(f.Gaps, err.Error())
+	}
+	zs, ok := c.Zs(AtOperating)
+	if !ok {
+		f.Gaps = append(f.Gaps, c.zsGaps()...)
+	}
+	if f.Known() && zs > 0 {
+		f.Current = quantity.Amperes(cmin * float64(u0) / float64(zs))
+		f.Why = fmt.Sprintf("%.2f × %v over Zs %v", cmin, u0, zs)
+	}
+	return f
+}
+
+// zsGaps says why the circuit has no Zs.
+func (c *Circuit) zsGaps() []string {
+	gaps := c.earth.Gaps
+	if len(gaps) == 0 {
+		gaps = c.model.NetworkGaps
+	}
+	if len(gaps) == 0 {
+		gaps = []string{c.Name() + ": an earth return at its far end"}
+	}
+	return gaps
+}
+
+// Difference says in words how a figure of the network stands to the sum by
+// the tables, and why they differ.
+func Difference[Q quantity.Quantity](byNetwork, byTable Q, why string) string {
+	d := byNetwork - byTable
+	if math.Abs(float64(d)) <= 0.002*math.Abs(float64(byTable)) {
+		return fmt.Sprintf("%v by the table, and the network agrees", byTable)
+	}
+	if d > 0 {
+		return fmt.Sprintf("%v by the table; the network gives %v more: %s", byTable, d, why)
+	}
+	return fmt.Sprintf("%v by the table; the network gives %v less: %s", byTable, -d, why)
+}
