@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"reflect"
+	"slices"
 	"strings"
 )
 
@@ -159,11 +160,19 @@ func (b *binder) stated(n *node, f *field, v reflect.Value, w *where) {
 			b.record(statedNode(f.of, Entry{}, "", known, reason, n.at), f.of, v, w)
 			n = &node{kind: scalar, text: text, at: n.at}
 		}
+		if right := wrongBrackets(n.text); right != "" {
+			b.fault(w, n.at.line, n.text, right)
+			return
+		}
+		b.scalar(n, value.codec, f.limits, value.value(v), w)
+		return
+	}
+	if n.kind == list {
 		b.scalar(n, value.codec, f.limits, value.value(v), w)
 		return
 	}
 	b.record(n, f.of, v, w)
-	if p := n.get(value); p != nil && n.kind == mapping { // once more, for the field's own limits
+	if p := n.get(value); p != nil { // once more, for the field's own limits
 		if q := value.value(v); !q.IsZero() {
 			b.scalar(p.value, value.codec, f.limits, q, w)
 		}
@@ -197,7 +206,7 @@ func (b *binder) list(n *node, f *field, v reflect.Value, w *where) {
 		name := at.name()
 		if name == "" {
 			if p := item.get(key); p == nil || p.value.kind == missing || p.value.kind == scalar {
-				b.fault(at, line, "", "it has no "+key.name+"; "+key.name+": is wanted, "+key.help)
+				b.fault(at, line, "", "a line with "+key.name+": is wanted, to tell it from the others")
 			}
 			continue
 		}
@@ -226,9 +235,14 @@ func (b *binder) texts(n *node, f *field, v reflect.Value, w *where) {
 		at := &where{up: w.up, field: f, item: i + 1}
 		var text string
 		b.scalar(item, f.codec, f.limits, reflect.ValueOf(&text).Elem(), at)
-		if text != "" {
-			v.Set(reflect.Append(v, reflect.ValueOf(text)))
+		if text == "" {
+			continue
 		}
+		if slices.Contains(v.Interface().([]string), text) {
+			b.fault(at, item.at.line, text, "it is in the list twice; once is wanted")
+			continue
+		}
+		v.Set(reflect.Append(v, reflect.ValueOf(text)))
 	}
 }
 
@@ -264,19 +278,30 @@ func (s *shape) holder(name string) string {
 }
 
 // splitStated reads a fact written on one line with how it is known behind it:
-// "0.18 Ω (measured)", "25 m (assumed: drawing not to hand)".
+// "0.18 Ω (measured)", "25 m (assumed, drawing not to hand)".
 func splitStated(s string) (text, known, reason string, ok bool) {
 	s = strings.TrimSpace(s)
 	open := strings.Index(s, "(")
 	if open < 0 || !strings.HasSuffix(s, ")") {
 		return "", "", "", false
 	}
-	known, reason, _ = strings.Cut(s[open+1:len(s)-1], ":")
+	known, reason, _ = strings.Cut(s[open+1:len(s)-1], ",")
 	known, reason = strings.TrimSpace(known), strings.TrimSpace(reason)
 	if _, err := parseWord[HowKnown](known); err != nil && known != "" {
 		return "", "", "", false
 	}
 	return strings.TrimSpace(s[:open]), known, reason, true
+}
+
+// wrongBrackets says what is wanted in the brackets behind a value, when what
+// stands there is no way of knowing it.
+func wrongBrackets(s string) string {
+	_, inside, ok := strings.Cut(strings.TrimSpace(s), "(")
+	if !ok || !strings.HasSuffix(inside, ")") {
+		return ""
+	}
+	known, _, _ := strings.Cut(strings.TrimSuffix(inside, ")"), ",")
+	return "in the brackets " + notAmong(known, HowKnown("").Values()).Error()
 }
 
 // statedNode returns a stated fact in full, without its value.

@@ -21,16 +21,77 @@ type checker struct {
 	*binder
 	job  *Job
 	root *node
+
+	boards      map[string]*Board
+	boardNames  *roll
+	ends        *roll // what a circuit may end at
+	places      *roll // what a reading may be of
+	electrodes  *roll
+	limiters    *roll
+	instruments *roll
+	rcds        *roll
+	inRing      map[string]bool // boards that feed themselves
 }
 
 func check(j *Job, root *node, b *binder) {
-	c := &checker{b, j, root}
+	c := &checker{binder: b, job: j, root: root, boards: map[string]*Board{}, inRing: map[string]bool{}}
+	var rcds []string
+	for i := range j.Boards {
+		board := &j.Boards[i]
+		if c.boards[board.Name] == nil && board.Name != "" {
+			c.boards[board.Name] = board
+		}
+		rcds = append(rcds, board.rcdNames()...)
+	}
+	boards := namesOf(j.Boards, func(b *Board) string { return b.Name })
+	points := namesOf(j.Points, func(p *Point) string { return p.Name })
+	loads := namesOf(j.Loads, func(l *Load) string { return l.Name })
+	circuits := namesOf(j.Circuits, func(c *Circuit) string { return c.Name })
+	electrodes := namesOf(j.Electrodes, func(e *Electrode) string { return e.Name })
+	c.boardNames = rollOf("board", boards)
+	c.ends = rollOf("board, point or load", boards, points, loads)
+	c.places = rollOf("board, circuit or point", []string{theSupply}, boards, circuits, points, electrodes, rcds)
+	c.electrodes = rollOf("electrode", electrodes)
+	c.limiters = rollOf("limiter", namesOf(j.Limiters, func(l *Limiter) string { return l.Name }))
+	c.instruments = rollOf("instrument", namesOf(j.Instruments, func(i *Instrument) string { return i.Name }))
+	c.rcds = rollOf("RCD", rcds)
+
 	c.names()
 	c.references()
 	c.rings()
 	c.feeds()
 	c.phases()
 	c.ways()
+}
+
+func (b *Board) rcdNames() []string {
+	return namesOf(b.RCDs, func(r *BoardRCD) string { return r.Name })
+}
+
+// roll is the names of one kind of thing.
+type roll struct {
+	kind  string
+	names []string
+	has   map[string]bool
+}
+
+func rollOf(kind string, lists ...[]string) *roll {
+	r := &roll{kind: kind, has: map[string]bool{}}
+	for _, name := range slices.Concat(lists...) {
+		if name != "" && !r.has[name] {
+			r.names = append(r.names, name)
+			r.has[name] = true
+		}
+	}
+	return r
+}
+
+func namesOf[T any](of []T, name func(*T) string) []string {
+	out := make([]string, len(of))
+	for i := range of {
+		out[i] = name(&of[i])
+	}
+	return out
 }
 
 // spot is a place in the file that a fault can be reported at.
@@ -105,110 +166,70 @@ func (c *checker) names() {
 	}
 }
 
-// known reports a name that names nothing of the kinds listed.
-func (s spot) known(name, kinds string, lists ...[]string) bool {
-	if name == "" {
-		return true
+// names reports a name that names nothing on the roll, and is none of the
+// words that may stand instead.
+func (s spot) names(name string, r *roll, instead ...string) {
+	if name == "" || r.has[name] || slices.Contains(instead, name) || s.c.full() {
+		return
 	}
-	all := slices.Concat(lists...)
-	if slices.Contains(all, name) {
-		return true
-	}
-	all = slices.DeleteFunc(all, func(n string) bool { return n == "" })
-	switch near := nearest(name, all); {
+	switch near := nearest(name, slices.Concat(instead, r.names)); {
 	case near != "":
-		s.fault(name, "no %s of that name; the nearest is %s", kinds, near)
-	case len(all) == 0:
-		s.fault(name, "no %s of that name; none is written", kinds)
+		s.fault(name, "no %s of that name; the nearest is %s", r.kind, near)
+	case len(r.names) == 0:
+		s.fault(name, "no %s of that name; there is none yet", r.kind)
 	default:
-		s.fault(name, "no %s of that name; there is %s", kinds, some(all))
+		s.fault(name, "no %s of that name; there is %s", r.kind, some(r.names))
 	}
-	return false
-}
-
-func namesOf[T any](of []T, name func(*T) string) []string {
-	out := make([]string, len(of))
-	for i := range of {
-		out[i] = name(&of[i])
-	}
-	return out
-}
-
-func (j *Job) boardNames() []string {
-	return namesOf(j.Boards, func(b *Board) string { return b.Name })
-}
-func (j *Job) pointNames() []string {
-	return namesOf(j.Points, func(p *Point) string { return p.Name })
-}
-func (j *Job) loadNames() []string { return namesOf(j.Loads, func(l *Load) string { return l.Name }) }
-func (j *Job) circuitNames() []string {
-	return namesOf(j.Circuits, func(c *Circuit) string { return c.Name })
-}
-func (j *Job) electrodeNames() []string {
-	return namesOf(j.Electrodes, func(e *Electrode) string { return e.Name })
-}
-func (j *Job) limiterNames() []string {
-	return namesOf(j.Limiters, func(l *Limiter) string { return l.Name })
-}
-func (j *Job) instrumentNames() []string {
-	return namesOf(j.Instruments, func(i *Instrument) string { return i.Name })
-}
-func (b *Board) rcdNames() []string {
-	return namesOf(b.RCDs, func(r *BoardRCD) string { return r.Name })
 }
 
 // references reports names that name nothing.
 func (c *checker) references() {
 	j, whole := c.job, c.whole()
-	boards, points, loads, circuits := j.boardNames(), j.pointNames(), j.loadNames(), j.circuitNames()
-	electrodes, limiters, instruments := j.electrodeNames(), j.limiterNames(), j.instrumentNames()
-	supply, none := []string{theSupply}, []string{noneOf}
-
 	s := whole.field("supply")
-	s.field("electrode").known(j.Supply.Electrode, "electrode", electrodes)
-	for field, instrument := range map[string]string{
-		"Ze": j.Supply.Ze.Instrument, "line-neutral loop": j.Supply.LineNeutralLoop.Instrument,
-		"Ipf": j.Supply.Ipf.Instrument, "maximum demand": j.Supply.Demand.Instrument,
-	} {
-		s.field(field).field("instrument").known(instrument, "instrument", instruments)
-	}
+	s.field("electrode").names(j.Supply.Electrode, c.electrodes)
+	s.stated("Ze", j.Supply.Ze.Instrument)
+	s.stated("line-neutral loop", j.Supply.LineNeutralLoop.Instrument)
+	s.stated("Ipf", j.Supply.Ipf.Instrument)
+	s.stated("maximum demand", j.Supply.Demand.Instrument)
 	for i, e := range j.Electrodes {
-		whole.item("electrodes", i).field("resistance").field("instrument").known(e.Resistance.Instrument, "instrument", instruments)
+		whole.item("electrodes", i).stated("resistance", e.Resistance.Instrument)
 	}
-	var rcds []string
-	for i := range j.Boards {
-		b := &j.Boards[i]
+	for i, b := range j.Boards {
 		if b.FedFrom != "" && b.FedFrom != theSupply {
 			whole.item("boards", i).field("fed from").fault(b.FedFrom, "only supply is written here; another board is fed by a circuit, with to: %s", b.Name)
 		}
-		rcds = append(rcds, b.rcdNames()...)
 	}
 	for i, l := range j.Loads {
-		whole.item("loads", i).field("board").known(l.Board, "board", boards)
+		whole.item("loads", i).field("board").names(l.Board, c.boardNames)
 	}
 	for i, ct := range j.Circuits {
 		s := whole.item("circuits", i)
-		from := s.field("from").known(ct.From, "board", boards)
-		s.field("to").known(ct.To, "board, point or load", boards, points, loads)
-		if b, ok := j.Board(ct.From); ok && from {
-			s.field("shared RCD").known(ct.SharedRCD, "RCD in "+b.Name, b.rcdNames(), none)
+		s.field("from").names(ct.From, c.boardNames)
+		s.field("to").names(ct.To, c.ends)
+		if b := c.boards[ct.From]; b != nil {
+			s.field("shared RCD").names(ct.SharedRCD, rollOf("RCD in "+b.Name, b.rcdNames()), noneOf)
 		} else {
-			s.field("shared RCD").known(ct.SharedRCD, "RCD", rcds, none)
+			s.field("shared RCD").names(ct.SharedRCD, c.rcds, noneOf)
 		}
 	}
 	for i, p := range j.Points {
 		s := whole.item("points", i)
-		s.field("limiter").known(p.Limiter, "limiter", limiters, none)
-		s.field("earthing").field("electrode").known(p.Earthing.Electrode, "electrode", electrodes)
+		s.field("limiter").names(p.Limiter, c.limiters, noneOf)
+		s.field("earthing").field("electrode").names(p.Earthing.Electrode, c.electrodes)
 	}
 	for i, l := range j.Limiters {
-		whole.item("limiters", i).field("at").known(l.At, "board", boards, supply)
+		whole.item("limiters", i).field("at").names(l.At, c.boardNames, theSupply)
 	}
 	for i, r := range j.Readings {
 		s := whole.item("readings", i)
-		s.field("at").known(r.At, "board, circuit or point", supply, boards, circuits, points, electrodes, rcds)
-		s.field("instrument").known(r.Instrument, "instrument", instruments)
+		s.field("at").names(r.At, c.places)
+		s.field("instrument").names(r.Instrument, c.instruments)
 	}
+}
+
+// stated reports an instrument that is not listed, of a fact under s.
+func (s spot) stated(field, instrument string) {
+	s.field(field).field("instrument").names(instrument, s.c.instruments)
 }
 
 // feeder is a circuit or the supply, as what feeds a board or a point.
@@ -217,7 +238,7 @@ type feeder struct {
 	line    int
 }
 
-func (f feeder) String() string {
+func (f *feeder) String() string {
 	if f.circuit == nil {
 		return "the supply"
 	}
@@ -233,43 +254,36 @@ func (c *checker) feeds() {
 	j, whole := c.job, c.whole()
 	by := map[string][]feeder{}
 	settled := true
-	ends := slices.Concat(j.boardNames(), j.pointNames(), j.loadNames())
 	for i := range j.Circuits {
 		ct := &j.Circuits[i]
 		by[ct.To] = append(by[ct.To], feeder{ct, whole.item("circuits", i).line})
-		if ct.To == "" || !slices.Contains(ends, ct.To) {
-			settled = false
-		}
+		settled = settled && c.ends.has[ct.To]
 	}
+	told := map[string]bool{"": true, theSupply: true, noneOf: true}
 	fed := func(s spot, name string, fs []feeder, right string) {
+		if told[name] {
+			return
+		}
+		told[name] = true
 		switch {
-		case name == "":
 		case len(fs) > 1:
-			var each []string
-			for _, f := range fs {
-				each = append(each, f.String())
-			}
-			s.fault("", "it is fed %s, by %s; once is wanted", times(len(fs)), allOf(each))
+			s.fault("", "it is fed %s, by %s; once is wanted", times(len(fs)), some(namesOf(fs, (*feeder).String)))
 		case len(fs) == 0 && settled:
 			s.missing("nothing feeds it; %s is wanted", right)
 		}
 	}
 	for i, b := range j.Boards {
-		if c.inRing(b.Name) || slices.Index(j.boardNames(), b.Name) != i {
-			continue
-		}
 		fs := by[b.Name]
-		if b.FedFrom == theSupply {
-			fs = append([]feeder{{}}, fs...)
-		} else if b.FedFrom != "" {
+		switch {
+		case c.inRing[b.Name], b.FedFrom != "" && b.FedFrom != theSupply:
 			continue // said already
+		case b.FedFrom == theSupply:
+			fs = append([]feeder{{}}, fs...)
 		}
 		fed(whole.item("boards", i), b.Name, fs, "fed from: supply, or a circuit with to: "+b.Name+",")
 	}
 	for i, p := range j.Points {
-		if slices.Index(j.pointNames(), p.Name) == i {
-			fed(whole.item("points", i), p.Name, by[p.Name], "a circuit with to: "+p.Name)
-		}
+		fed(whole.item("points", i), p.Name, by[p.Name], "a circuit with to: "+p.Name)
 	}
 }
 
@@ -280,59 +294,38 @@ func times(n int) string {
 	return fmt.Sprintf("%d times", n)
 }
 
-// below returns the boards that the circuits from board name end at.
-func (j *Job) below(name string) []string {
-	var out []string
-	for _, ct := range j.Circuits {
-		if ct.From == name && ct.To != "" && slices.Contains(j.boardNames(), ct.To) {
-			out = append(out, ct.To)
-		}
-	}
-	return out
-}
-
-// route returns the boards from one board down to another, both included, or
-// nothing when there is no way. A board that feeds itself is a way.
-func (j *Job) route(from, to string) []string {
-	var walk func(at string, seen []string) []string
-	dead := map[string]bool{}
-	walk = func(at string, seen []string) []string {
-		for _, next := range j.below(at) {
-			if next == to {
-				return append(seen, next)
-			}
-			if slices.Contains(seen, next) || dead[next] {
-				continue
-			}
-			if found := walk(next, append(seen, next)); found != nil {
-				return found
-			}
-			dead[next] = true
-		}
-		return nil
-	}
-	return walk(from, []string{from})
-}
-
-func (c *checker) inRing(board string) bool { return c.job.route(board, board) != nil }
-
-// rings reports circuits that run in a ring, once for each ring, at the
-// circuit that closes it.
+// rings reports circuits that run in a ring, at the circuit that closes it.
 func (c *checker) rings() {
-	var told []string
-	for _, b := range c.job.Boards {
-		if slices.Contains(told, b.Name) {
-			continue
+	from := map[string][]int{} // circuits from a board to a board
+	for i, ct := range c.job.Circuits {
+		if c.boards[ct.From] != nil && c.boards[ct.To] != nil {
+			from[ct.From] = append(from[ct.From], i)
 		}
-		ring := c.job.route(b.Name, b.Name)
-		if ring == nil {
-			continue
+	}
+	done := map[string]bool{}
+	var path []string
+	var follow func(board string)
+	follow = func(board string) {
+		done[board] = true
+		path = append(path, board)
+		for _, i := range from[board] {
+			to := c.job.Circuits[i].To
+			if k := slices.Index(path, to); k >= 0 {
+				ring := append(slices.Clone(path[k:]), to)
+				for _, b := range ring {
+					c.inRing[b] = true
+				}
+				c.whole().item("circuits", i).field("to").fault(to, "the circuits run in a ring, %s; a board cannot feed itself", strings.Join(ring, " to "))
+			} else if !done[to] {
+				follow(to)
+			}
 		}
-		told = append(told, ring...)
-		for i, ct := range c.job.Circuits {
-			if ct.From == ring[len(ring)-2] && ct.To == b.Name {
-				c.whole().item("circuits", i).field("to").fault(ct.To, "the circuits run in a ring, %s; a board cannot feed itself", strings.Join(ring, " to "))
-				break
+		path = path[:len(path)-1]
+	}
+	for _, origin := range []bool{true, false} { // from the supply down, then what it does not reach
+		for _, b := range c.job.Boards {
+			if (b.FedFrom == theSupply) == origin && !done[b.Name] {
+				follow(b.Name)
 			}
 		}
 	}
@@ -347,7 +340,7 @@ func (c *checker) phases() {
 		if set != ThreePhase {
 			return
 		}
-		if b, ok := j.Board(board); ok && is(b.Phases, 1) {
+		if b := c.boards[board]; b != nil && is(b.Phases, 1) {
 			s.field("phases").fault(string(set), "board %s is single-phase; L1, L2 or L3 is wanted", b.Name)
 		} else if is(j.Supply.Phases, 1) {
 			s.field("phases").fault(string(set), "the supply is single-phase; L1, L2 or L3 is wanted")

@@ -18,6 +18,7 @@ import (
 // codec reads and writes facts of one type. The field it is given is a pointer
 // to it.
 type codec struct {
+	typ    reflect.Type
 	sort   sort
 	wanted string          // "write a length in metres, like 25 m"; see wants
 	words  func() []string // the words it may be, if only a few
@@ -32,6 +33,9 @@ func (c *codec) wants() string {
 	}
 	return c.wanted
 }
+
+// fresh returns a pointer to a new fact of the codec's type.
+func (c *codec) fresh() any { return reflect.New(c.typ).Interface() }
 
 // sort is what a fact looks like on paper.
 type sort uint8
@@ -48,7 +52,7 @@ const (
 // codecs is every type of fact. It is never changed.
 var codecs = func() map[reflect.Type]*codec {
 	m := map[reflect.Type]*codec{}
-	put := func(t reflect.Type, c *codec) { m[t] = c }
+	put := func(t reflect.Type, c *codec) { c.typ, m[t] = t, c }
 
 	put(reflect.TypeFor[string](), &codec{
 		wanted: "words on one line are wanted",
@@ -90,6 +94,7 @@ var codecs = func() map[reflect.Type]*codec {
 	put(measure(quantity.ParseSquareMillimetres))
 	put(measure(quantity.ParseCelsius))
 	put(measure(quantity.ParseSeconds))
+	put(measure(quantity.ParsePercent))
 
 	put(word[Premises]())
 	put(word[EarthingSystem]())
@@ -104,8 +109,12 @@ var codecs = func() map[reflect.Type]*codec {
 	put(word[LoadKind]())
 	put(word[CPC]())
 	put(word[Outlet]())
+	put(word[ClampView]())
+	put(word[Sharing]())
 	put(word[OpenPENDevice]())
 	put(word[EarthingMeasure]())
+	put(word[ClampView]())
+	put(word[Sharing]())
 	put(standardWord(standard.ParseFamily))
 	put(standardWord(standard.ParseConstruction))
 	put(standardWord(standard.ParseInsulation))
@@ -200,6 +209,7 @@ func standardWord[W words](parse func(string) (W, error)) (reflect.Type, *codec)
 func plainWord[W ~string](parse func(string) (W, error), values func() []string) *codec {
 	parse = oneOfThem(parse, values)
 	return &codec{
+		typ:   reflect.TypeFor[W](),
 		sort:  wordSort,
 		words: values,
 		read: func(field any, text string) (float64, error) {

@@ -1,12 +1,200 @@
 package job
 
-// Entry is one fact put into a job: never changed, only followed by another.
+// The record: a job as a set of entries, which two people can each add to and
+// later put together without loss.
+
+import (
+	"cmp"
+	"crypto/sha256"
+	"encoding/hex"
+	"maps"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// Entry is one fact put into a job. It is never changed, only followed by
+// another.
+//
+// Path is the field's place: "circuits/van point/legs/yard wall/length". Items
+// of a list go by their name; readings and notes, which have none, by a mark
+// made from what they say. A slash in a name is written ~1 and a tilde ~0
+// (RFC 6901). An entry at an item itself, "circuits/van point", holds its place
+// in the list, and is empty once the item is taken out.
+//
+// Value is as written, unit included: "25 m". A fact with how it is known is
+// one entry: "0.18 Ω (measured)", "25 m (assumed, drawing not to hand)". An
+// empty value says that the fact is no longer known.
 type Entry struct {
-	ID         string // the same for the same entry, wherever it is read
-	Path       string // "circuits/van point/legs/yard wall/length"
-	Value      string // as written, unit included: "25 m"; empty when no longer known
-	Who        string
-	When       string // RFC 3339, or as the file has it
-	Instrument string
-	Follows    string // IDs of the entries it takes the place of, space between
+	ID         string `json:"id"` // the same for the same entry, wherever it is read
+	Path       string `json:"path"`
+	Value      string `json:"value"`
+	Who        string `json:"who,omitempty"`
+	When       string `json:"when,omitempty"`
+	Instrument string `json:"instrument,omitempty"`
+	Follows    string `json:"follows,omitempty"` // IDs of the entries it takes the place of, a space between
+}
+
+// id returns the ID of an entry that was given none.
+func (e Entry) id() string {
+	h := sha256.New()
+	for _, s := range []string{e.Path, e.Value, e.Who, e.When, e.Instrument, e.Follows} {
+		h.Write([]byte(strconv.Itoa(len(s))))
+		h.Write([]byte{':'})
+		h.Write([]byte(s))
+	}
+	return hex.EncodeToString(h.Sum(nil)[:16])
+}
+
+// Record is a set of entries. The zero value is empty. A Record never changes;
+// Merge makes a new one.
+type Record struct{ entries map[Entry]struct{} }
+
+// NewRecord returns a record of the entries. An entry without an ID gets one
+// made from what it says.
+func NewRecord(entries ...Entry) *Record {
+	r := &Record{make(map[Entry]struct{}, len(entries))}
+	for _, e := range entries {
+		if e.ID == "" {
+			e.ID = e.id()
+		}
+		r.entries[e] = struct{}{}
+	}
+	return r
+}
+
+// Merge returns the entries of both records. It is the same in either order,
+// and merging what is merged already changes nothing. Where two people entered
+// different values both are kept; see Conflicts.
+func Merge(a, b *Record) *Record {
+	out := &Record{maps.Clone(a.entries)}
+	if out.entries == nil {
+		out.entries = map[Entry]struct{}{}
+	}
+	maps.Copy(out.entries, b.entries)
+	return out
+}
+
+// Entries returns the entries, by path and then in the order they were made.
+func (r *Record) Entries() []Entry {
+	return slices.SortedFunc(maps.Keys(r.entries), compareEntries)
+}
+
+func compareEntries(a, b Entry) int {
+	return cmp.Or(
+		cmp.Compare(a.Path, b.Path),
+		compareWhen(a.When, b.When),
+		cmp.Compare(a.ID, b.ID),
+		cmp.Compare(a.Value, b.Value),
+		cmp.Compare(a.Who, b.Who),
+		cmp.Compare(a.When, b.When),
+		cmp.Compare(a.Instrument, b.Instrument),
+		cmp.Compare(a.Follows, b.Follows),
+	)
+}
+
+// compareWhen orders by time; what has no time comes first.
+func compareWhen(a, b string) int {
+	ta, oka := parseWhen(a)
+	tb, okb := parseWhen(b)
+	switch {
+	case oka && okb:
+		return ta.Compare(tb)
+	case oka:
+		return 1
+	case okb:
+		return -1
+	}
+	return 0
+}
+
+// Conflict is a fact on which entries differ, none of which follows another.
+// A person settles it with an entry that follows them all.
+type Conflict struct {
+	Path    string
+	Entries []Entry // in the order they were made
+}
+
+// Conflicts returns the facts that wait for a person to settle, by path.
+func (r *Record) Conflicts() []Conflict {
+	var out []Conflict
+	for path, entries := range r.byPath() {
+		last := heads(entries)
+		if len(last) < 2 {
+			continue
+		}
+		f, ok := fieldAt(path)
+		same := func(e Entry) bool { return meaning(f, ok, e.Value) == meaning(f, ok, last[0].Value) }
+		if !slices.ContainsFunc(last, func(e Entry) bool { return !same(e) }) {
+			continue
+		}
+		out = append(out, Conflict{path, last})
+	}
+	slices.SortFunc(out, func(a, b Conflict) int { return cmp.Compare(a.Path, b.Path) })
+	return out
+}
+
+// byPath returns the entries of each path, in order.
+func (r *Record) byPath() map[string][]Entry {
+	out := map[string][]Entry{}
+	for _, e := range r.Entries() {
+		out[e.Path] = append(out[e.Path], e)
+	}
+	return out
+}
+
+// heads returns the entries of one path that no other follows. An entry
+// follows those it names, and those the same person made before.
+func heads(entries []Entry) []Entry {
+	if len(entries) == 1 {
+		return entries
+	}
+	followed := map[string]bool{}
+	latest := map[string]time.Time{}
+	for _, e := range entries {
+		for _, id := range strings.Fields(e.Follows) {
+			followed[id] = followed[id] || id != e.ID
+		}
+		if when, ok := parseWhen(e.When); ok && when.After(latest[e.Who]) {
+			latest[e.Who] = when
+		}
+	}
+	var out []Entry
+	for _, e := range entries {
+		when, ok := parseWhen(e.When)
+		again := ok && e.Who != "" && when.Before(latest[e.Who])
+		if !followed[e.ID] && !again {
+			out = append(out, e)
+		}
+	}
+	if out == nil {
+		return entries // they follow each other in a ring: a person must look
+	}
+	return out
+}
+
+// meaning returns what a value says, however it is spelled.
+func meaning(f *field, isField bool, value string) string {
+	value = strings.TrimSpace(value)
+	if !isField { // an item: in the list, or taken out
+		return strconv.FormatBool(value == "")
+	}
+	c, _, ok := f.scalar()
+	if !ok {
+		return value
+	}
+	text, known, reason, split := value, "", "", false
+	if f.form == recordForm {
+		if text, known, reason, split = splitStated(value); !split {
+			text = value
+		}
+	}
+	v := c.fresh()
+	if _, err := c.read(v, text); err == nil {
+		if written := c.write(v); written != "" {
+			text = written
+		}
+	}
+	return statedText(text, known, reason)
 }

@@ -12,8 +12,11 @@ import (
 
 const (
 	mostBytes      = 8 << 20
+	mostFields     = 5_000  // set in alike, under one field or in one item
+	mostItems      = 50_000 // of one list
 	mostLineBytes  = 10_000
 	mostBrackets   = 20_000
+	mostCommas     = 200_000
 	mostIndicators = 16 // dashes and question marks that open one line
 )
 
@@ -53,9 +56,16 @@ func guard(text []byte) (string, *Problem) {
 	if strings.Count(s, "[")+strings.Count(s, "{") > mostBrackets {
 		return "", &Problem{Want: fmt.Sprintf("the file has more than %d brackets: write each field on its own line, without brackets", mostBrackets)}
 	}
+	if strings.Count(s, ",") > mostCommas {
+		return "", &Problem{Want: fmt.Sprintf("the file has more than %d commas: this is no job file", mostCommas)}
+	}
 	n := 0
+	var together counts
 	for line := range strings.Lines(s) {
 		n++
+		if fields, items := together.add(line); fields > mostFields || items > mostItems {
+			return "", &Problem{Line: n, Want: "more lines stand here under one field than any job has: this is no job file"}
+		}
 		if len(line) > mostLineBytes {
 			return "", &Problem{Line: n, Want: fmt.Sprintf("the line is longer than %d letters: break it into fields of their own", mostLineBytes)}
 		}
@@ -72,6 +82,32 @@ func guard(text []byte) (string, *Problem) {
 		}
 	}
 	return s, nil
+}
+
+// counts is how many lines in a row are set in alike, by how far.
+type counts []struct{ indent, fields, items int }
+
+// add counts a line, and returns how many fields and items now stand together
+// where it stands.
+func (c *counts) add(line string) (fields, items int) {
+	text := strings.TrimLeft(line, " ")
+	if text == "" || text[0] == '\n' || text[0] == '#' {
+		return 0, 0
+	}
+	indent := len(line) - len(text)
+	for len(*c) > 0 && (*c)[len(*c)-1].indent > indent {
+		*c = (*c)[:len(*c)-1]
+	}
+	if len(*c) == 0 || (*c)[len(*c)-1].indent < indent {
+		*c = append(*c, struct{ indent, fields, items int }{indent: indent})
+	}
+	last := &(*c)[len(*c)-1]
+	if text[0] == '-' {
+		last.items++
+	} else {
+		last.fields++
+	}
+	return last.fields, last.items
 }
 
 // lineAt returns the line, counted from 1, that byte i of text is on.

@@ -156,21 +156,9 @@ func (f *field) number(text string) float64 {
 	if !ok {
 		panic("job: " + f.name + " has a limit but no value")
 	}
-	t := fieldType(f)
-	n, err := c.read(reflect.New(t).Interface(), text)
+	n, err := c.read(c.fresh(), text)
 	if err != nil || math.IsNaN(n) {
 		panic(fmt.Sprintf("job: limit %q of %s is no number: %v", text, f.name, err))
 	}
 	return n
-}
-
-// fieldType returns the type a field's codec reads.
-func fieldType(f *field) reflect.Type {
-	c, _, _ := f.scalar()
-	for t, of := range codecs {
-		if of == c {
-			return t
-		}
-	}
-	panic("job: " + f.name + " has a codec of its own and a limit")
 }

@@ -34,11 +34,12 @@ type node struct {
 	style   byte   // of a scalar: ', ", | or > as it is quoted, 0 when plain
 	at      place  // where it starts
 	end     place  // of a bracketed mapping or list: its closing bracket
-	flow    bool   // written in brackets
+	flow    bool   // written in brackets, or inside them
 	fields  []pair
 	items   []*node
 	dashes  []place // of a list, where each item starts
 	written bool    // of a missing value: a null stands there
+	indent  int     // spaces before the field or dash it belongs to
 }
 
 // pair is one field of a mapping.
@@ -50,7 +51,7 @@ type pair struct {
 
 // get returns the field of that name.
 func (n *node) get(f *field) *pair {
-	if n == nil {
+	if n == nil || f == nil {
 		return nil
 	}
 	for i := range n.fields {
@@ -120,7 +121,17 @@ func grow(text string, f *faults) (root *node) {
 // grower turns the library's tree into ours.
 type grower struct {
 	*faults
-	spared bool
+	spared   bool
+	brackets int // that are open
+}
+
+// inside notes that brackets open, and returns what notes that they close.
+func (g *grower) inside(flow bool) func() {
+	if !flow {
+		return func() {}
+	}
+	g.brackets++
+	return func() { g.brackets-- }
 }
 
 // at returns where a node of the library's tree starts.
@@ -149,6 +160,7 @@ func (g *grower) node(n ast.Node) *node {
 		return nothing
 	case *ast.MappingNode:
 		out := &node{kind: mapping, flow: n.IsFlowStyle, at: at(n), end: tokenAt(n.End)}
+		defer g.inside(n.IsFlowStyle)()
 		out.fields = make([]pair, 0, len(n.Values))
 		for _, v := range n.Values {
 			g.pair(out, v)
@@ -166,17 +178,23 @@ func (g *grower) node(n ast.Node) *node {
 		return out
 	case *ast.SequenceNode:
 		out := &node{kind: list, flow: n.IsFlowStyle, at: at(n), end: tokenAt(n.End)}
+		defer g.inside(n.IsFlowStyle)()
 		for i, v := range n.Values {
-			out.items = append(out.items, g.node(v))
+			item := g.node(v)
 			var dash place
 			if i < len(n.Entries) && n.Entries[i] != nil {
 				dash = tokenAt(n.Entries[i].Start)
 			}
+			if item.at == (place{}) {
+				item = &node{kind: item.kind, flow: g.brackets > 0, at: dash}
+			}
+			item.indent = dash.column - 1
+			out.items = append(out.items, item)
 			out.dashes = append(out.dashes, dash)
 		}
 		return out
 	case *ast.NullNode:
-		return &node{at: at(n), written: n.GetToken().Type == token.NullType}
+		return &node{at: at(n), flow: g.brackets > 0, written: n.GetToken().Type == token.NullType}
 	case *ast.LiteralNode:
 		style := byte('|')
 		if strings.HasPrefix(n.Start.Value, ">") {
@@ -191,7 +209,7 @@ func (g *grower) node(n ast.Node) *node {
 		return g.refuse(n, "", "a value cannot start with a question mark: put it in quotes")
 	case *ast.StringNode, *ast.IntegerNode, *ast.FloatNode, *ast.BoolNode, *ast.InfinityNode, *ast.NanNode:
 		tk := n.GetToken()
-		out := &node{kind: scalar, text: g.unspare(tk.Value), at: at(n)}
+		out := &node{kind: scalar, text: g.unspare(tk.Value), flow: g.brackets > 0, at: at(n)}
 		switch tk.Type {
 		case token.DoubleQuoteType:
 			out.style = '"'
@@ -214,8 +232,9 @@ func (g *grower) pair(out *node, v *ast.MappingValueNode) {
 	tk := v.Key.GetToken()
 	p := pair{key: g.unspare(strings.TrimSpace(tk.Value)), at: at(v.Key), value: g.node(v.Value)}
 	if p.value.at == (place{}) {
-		p.value = &node{kind: p.value.kind, at: p.at}
+		p.value = &node{kind: p.value.kind, flow: g.brackets > 0, at: p.at}
 	}
+	p.value.indent = p.at.column - 1
 	out.fields = append(out.fields, p)
 }
 

@@ -246,3 +246,32 @@ const (
 func (EarthingMeasure) Values() []string {
 	return []string{string(SupplyEarthing), string(BalancedLoad), string(LowElectrode), string(OpenPENDetection), string(SeparateElectrode), string(Separation)}
 }
+
+// ClampView is what the current clamps of a limiter see.
+type ClampView string
+
+// What clamps may see.
+const (
+	WholeSupply ClampView = "whole supply" // the points as well
+	OtherLoads  ClampView = "other loads"  // everything but the points
+)
+
+// Values returns what clamps may see.
+func (ClampView) Values() []string { return []string{string(WholeSupply), string(OtherLoads)} }
+
+// Sharing is how charge points share a current too small for them all.
+type Sharing string
+
+// Ways of sharing. Each keeps a charging point at its least current or more,
+// and lets the others wait.
+const (
+	EqualShares Sharing = "equal"        // as many as the least current allows, each the same
+	FirstCome   Sharing = "first come"   // in order of arrival, each all it can take
+	ByDeparture Sharing = "by departure" // in order of leaving, each all it can take
+	ByTurns     Sharing = "by turns"     // equal, and those that wait take their turn
+)
+
+// Values returns the ways of sharing.
+func (Sharing) Values() []string {
+	return []string{string(EqualShares), string(FirstCome), string(ByDeparture), string(ByTurns)}
+}

@@ -1,0 +1,167 @@
+package job
+
+// The published schema of the job file, for editors.
+
+import (
+	"bytes"
+	"encoding/json"
+	"regexp"
+	"strings"
+)
+
+// object is a JSON object that keeps the order of its members.
+type object []member
+
+type member struct {
+	name  string
+	value any
+}
+
+// MarshalJSON writes the members in order.
+func (o object) MarshalJSON() ([]byte, error) {
+	var b bytes.Buffer
+	b.WriteByte('{')
+	for i, m := range o {
+		if i > 0 {
+			b.WriteByte(',')
+		}
+		name, err := json.Marshal(m.name)
+		if err != nil {
+			return nil, err
+		}
+		value, err := json.Marshal(m.value)
+		if err != nil {
+			return nil, err
+		}
+		b.Write(name)
+		b.WriteByte(':')
+		b.Write(value)
+	}
+	b.WriteByte('}')
+	return b.Bytes(), nil
+}
+
+// Schema returns the JSON Schema (2020-12) of the job file, made from the same
+// tags as the reader. It is there to help while writing: Read forgives more in
+// the spelling of a word, and alone judges units, names and what feeds what.
+func Schema() ([]byte, error) {
+	root := object{
+		{"$schema", "https://json-schema.org/draft/2020-12/schema"},
+		{"title", "Job file"},
+		{"description", "Everything known about one job. A field that is left out, or left empty, is not known."},
+	}
+	root = append(root, recordSchema(jobShape)...)
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	if err := e.Encode(root); err != nil {
+		return nil, err
+	}
+	return unescapeHTML(b.Bytes()), nil
+}
+
+// unescapeHTML puts back the signs that a nested MarshalJSON writes as escapes.
+func unescapeHTML(text []byte) []byte {
+	return []byte(strings.NewReplacer(`\u003c`, "<", `\u003e`, ">", `\u0026`, "&").Replace(string(text)))
+}
+
+func recordSchema(s *shape) object {
+	var properties object
+	for _, f := range s.fields {
+		for _, name := range append([]string{f.name}, f.also...) {
+			properties = append(properties, member{name, fieldSchema(f)})
+		}
+	}
+	o := object{{"type", []string{"object", "null"}}, {"properties", properties}, {"additionalProperties", false}}
+	if s.key != nil {
+		o = append(o, member{"required", []string{s.key.name}})
+	}
+	return o
+}
+
+func fieldSchema(f *field) object {
+	o := object{{"description", f.help}}
+	switch f.form {
+	case scalarForm:
+		return append(o, scalarSchema(f.codec, f.limits)...)
+	case recordForm:
+		if !f.of.isStated() {
+			return append(o, recordSchema(f.of)...)
+		}
+		return append(o, member{"anyOf", []object{scalarSchema(f.of.short.codec, f.limits), recordSchema(f.of)}})
+	case listForm:
+		return append(o, member{"type", []string{"array", "null"}}, member{"items", recordSchema(f.of)})
+	}
+	return append(o, member{"type", []string{"array", "null"}}, member{"items", object{{"type", "string"}}}, member{"uniqueItems", true})
+}
+
+// Patterns of values that are not one of a few words. A quantity starts with a
+// number; what follows is for the reader to judge.
+const (
+	quantityPattern = `^\s*[-+\u2212]?[0-9]*\.?[0-9]+`
+	dayPattern      = `^[0-9]{4}-[0-9]{2}-[0-9]{2}$`
+	timePattern     = `^[0-9]{4}-[0-9]{2}-[0-9]{2}([ T][0-9]{2}:[0-9]{2}.*)?$`
+)
+
+func scalarSchema(c *codec, l limits) object {
+	var o object
+	switch c.sort {
+	case quantitySort:
+		o = object{{"type", []string{"string", "number", "null"}}, {"pattern", quantityPattern}}
+	case numberSort:
+		o = object{{"type", []string{"number", "null"}}}
+	case wholeSort:
+		o = object{{"type", []string{"integer", "null"}}}
+	case yesNoSort:
+		return object{{"enum", []any{true, false, "yes", "no", nil}}}
+	case wordSort:
+		return wordSchema(c.words())
+	default:
+		o = object{{"type", []string{"string", "number", "null"}}}
+	}
+	switch {
+	case l.allowed != nil:
+		var values []any
+		for _, a := range l.allowed {
+			values = append(values, json.Number(a))
+		}
+		return object{{"enum", append(values, nil)}}
+	case l.date == "day":
+		o = object{{"type", []string{"string", "null"}}, {"pattern", dayPattern}}
+	case l.date == "time":
+		o = object{{"type", []string{"string", "null"}}, {"pattern", timePattern}}
+	case l.code != "":
+		o = object{{"type", []string{"string", "null"}}, {"pattern", strings.ReplaceAll(codes[l.code].String(), `\d`, "[0-9]")}}
+	}
+	if c.sort == numberSort || c.sort == wholeSort {
+		if l.above != nil {
+			o = append(o, member{"exclusiveMinimum", l.above.number})
+		}
+		if l.least != nil {
+			o = append(o, member{"minimum", l.least.number})
+		}
+		if l.most != nil {
+			o = append(o, member{"maximum", l.most.number})
+		}
+	}
+	if l.like != "" {
+		o = append(o, member{"examples", []string{l.like}})
+	}
+	return o
+}
+
+// wordSchema offers the words as the tables spell them; the reader forgives
+// other spellings that an editor may underline.
+func wordSchema(words []string) object {
+	values := make([]any, 0, 2*len(words)+1)
+	for _, w := range words {
+		values = append(values, w)
+		if digits.MatchString(w) {
+			values = append(values, json.Number(w)) // YAML takes a bare figure for a number
+		}
+	}
+	return object{{"enum", append(values, nil)}}
+}
+
+var digits = regexp.MustCompile(`^[0-9]+$`)
