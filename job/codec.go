@@ -95,6 +95,9 @@ var codecs = func() map[reflect.Type]*codec {
 	put(measure(quantity.ParseCelsius))
 	put(measure(quantity.ParseSeconds))
 	put(measure(quantity.ParsePercent))
+	put(measure(quantity.ParseWattHours))
+	put(measure(quantity.ParseAmpereSquaredSeconds))
+	put(measure(quantity.ParsePercent))
 
 	put(word[Premises]())
 	put(word[EarthingSystem]())

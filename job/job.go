@@ -95,12 +95,21 @@ type Supply struct {
 	Bonding           []Bonding                                  `field:"main bonding" help:"main protective bonding conductors"`
 	Electrode         string                                     `field:"electrode" help:"name of the electrode that earths a TT installation"`
 	OtherSources      []string                                   `field:"other sources" help:"solar, battery, generator"`
+	Neighbours        []Neighbour                                `field:"neighbours" help:"other premises on the same main, where the loss of its PEN conductor is studied"`
+}
+
+// Neighbour is another premises on the same main.
+type Neighbour struct {
+	Name      string                           `field:"name" key:"yes" help:"what it is called"`
+	Phases    quantity.Maybe[PhaseSet]         `field:"phases" help:"lines it is on: L1, L2, L3 or L1 L2 L3"`
+	Current   quantity.Maybe[quantity.Amperes] `field:"current" help:"its current per phase"`
+	Electrode quantity.Maybe[quantity.Ohms]    `field:"electrode" help:"resistance to earth of what is earthed there"`
 }
 
 // CutOut is the network operator's fuse at the origin.
 type CutOut struct {
 	Type             quantity.Maybe[standard.Family]  `field:"type" help:"standard of the fuse, like BS 88-3"`
-	Rating           quantity.Maybe[quantity.Amperes] `field:"rating" above:"0 A" most:"6.3 kA" help:"rating of the fuse"`
+	Rating           quantity.Maybe[quantity.Amperes] `field:"rating" above:"0 A" most:"6.3 kA" rated:"nominal" help:"rating of the fuse"`
 	BreakingCapacity quantity.Maybe[quantity.Amperes] `field:"breaking capacity" least:"500 A" most:"200 kA" like:"33 kA" help:"greatest fault current it can break"`
 }
 
@@ -217,7 +226,7 @@ type Circuit struct {
 // Device is an overcurrent protective device.
 type Device struct {
 	Type             quantity.Maybe[standard.Family]  `field:"type" help:"standard and type, like BS EN 60898 type B"`
-	Rating           quantity.Maybe[quantity.Amperes] `field:"rating" above:"0 A" most:"6.3 kA" help:"rated current In"`
+	Rating           quantity.Maybe[quantity.Amperes] `field:"rating" above:"0 A" most:"6.3 kA" rated:"nominal" help:"rated current In"`
 	BreakingCapacity quantity.Maybe[quantity.Amperes] `field:"breaking capacity" least:"500 A" most:"200 kA" like:"6 kA" help:"greatest fault current it can break, like 6 kA"`
 	BackedUp         quantity.Maybe[bool]             `field:"backed up" help:"yes when the maker states a tested combination with the device ahead"`
 	Poles            quantity.Maybe[Poles]            `field:"poles" help:"which conductors it opens"`

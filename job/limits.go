@@ -19,6 +19,7 @@ type limits struct {
 	allowed            []string
 	above, least, most *bound
 	sizes              bool
+	ratings            bool
 	date               string
 	code               string
 	like               string
@@ -34,6 +35,13 @@ type bound struct {
 // Source: IEC 60228, classes 1 and 2, 0.5 to 1000 mm².
 var nominalSizes = []float64{0.5, 0.75, 1, 1.5, 2.5, 4, 6, 10, 16, 25, 35, 50, 70, 95, 120, 150, 185, 240, 300, 400, 500, 630, 800, 1000}
 
+// nominalRatings is the rated currents in A, up to 125 A, in which overcurrent
+// devices are made or were. Sources: IEC 60059 (R10 series, rounded as the
+// product standards print it); BS EN 60898-1 preferred values and 45 A; BS 88-2,
+// BS 1361, BS 3036 tables; the rest common practice, no source. From memory;
+// a test holds them against the tables of package standard.
+var nominalRatings = []float64{0.5, 1, 1.6, 2, 2.5, 3, 4, 5, 6, 6.3, 8, 10, 12, 12.5, 13, 15, 16, 20, 25, 30, 32, 35, 40, 45, 50, 60, 63, 70, 80, 90, 100, 110, 125}
+
 func limitsOf(f *field, sf reflect.StructField) limits {
 	l := limits{date: sf.Tag.Get("date"), code: sf.Tag.Get("code"), like: f.like}
 	if a := sf.Tag.Get("allowed"); a != "" {
@@ -47,6 +55,7 @@ func limitsOf(f *field, sf reflect.StructField) limits {
 	}
 	l.above, l.least, l.most = read("above"), read("least"), read("most")
 	l.sizes = sf.Type == reflect.TypeFor[quantity.Maybe[quantity.SquareMillimetres]]() && sf.Tag.Get("size") != "any"
+	l.ratings = sf.Tag.Get("rated") == "nominal"
 	return l
 }
 
@@ -63,7 +72,9 @@ func (l limits) check(text string, number float64) (want string) {
 	case l.most != nil && !(number <= l.most.number):
 		return "at most " + l.most.text + " is wanted" + l.withUnit(text)
 	case l.sizes && !slices.Contains(nominalSizes, number):
-		return "no conductor is made in that size; " + nearSizes(number)
+		return "no conductor is made in that size; " + near(quantity.SquareMillimetres(number), nominalSizes)
+	case l.ratings && number <= nominalRatings[len(nominalRatings)-1] && !slices.Contains(nominalRatings, number):
+		return "no device is made in that rating; " + near(quantity.Amperes(number), nominalRatings)
 	case l.date != "":
 		return checkDate(text, l.date)
 	case l.code != "":
@@ -83,17 +94,19 @@ func (l limits) withUnit(text string) string {
 	return "; with its unit, like " + l.like
 }
 
-// nearSizes names the nominal sizes on either side.
-func nearSizes(csa float64) string {
-	show := func(i int) string { return quantity.SquareMillimetres(nominalSizes[i]).String() }
-	i, _ := slices.BinarySearch(nominalSizes, csa)
+// near names the values of a list on either side of q.
+func near[Q interface {
+	~float64
+	String() string
+}](q Q, list []float64) string {
+	i, _ := slices.BinarySearch(list, float64(q))
 	switch i {
 	case 0:
-		return "the smallest is " + show(0)
-	case len(nominalSizes):
-		return "the largest is " + show(i-1)
+		return "the smallest is " + Q(list[0]).String()
+	case len(list):
+		return "the largest is " + Q(list[i-1]).String()
 	}
-	return fmt.Sprintf("near it are %s and %s", show(i-1), show(i))
+	return fmt.Sprintf("near it are %s and %s", Q(list[i-1]), Q(list[i]))
 }
 
 // Layouts of dates with a time, beside the day alone.

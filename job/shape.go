@@ -13,6 +13,7 @@ package job
 //	words:"A|B"        the only words
 //	above, least, most numbers beyond which the value can only be a slip
 //	size:"any"         a csa that need not be a standard size
+//	rated:"nominal"    the rating of a device, of the ratings they are made in
 //	date:"day"         a date; date:"time" a date with or without the time
 //	code:"IP"          a degree of protection
 
