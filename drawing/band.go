@@ -194,6 +194,8 @@ func describeBand(e prove.Expectation) string {
 		parts = append(parts, "expected "+e.Low.String()+" or more")
 	case !e.High.IsZero():
 		parts = append(parts, "expected up to "+e.High.String())
+	case e.Mid.IsZero() && e.Limit.IsZero():
+		parts = append(parts, "no number is expected")
 	}
 	if !e.Mid.IsZero() {
 		parts = append(parts, "most likely "+e.Mid.String())

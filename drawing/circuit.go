@@ -3,8 +3,6 @@ package drawing
 import (
 	"fmt"
 	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"chargewright/job"
 	"chargewright/model"
@@ -17,7 +15,7 @@ type standardFamily = standard.Family
 // boardStations is a board, with what protects it as a whole.
 func (l *line) boardStations(b *model.Board) []*station {
 	r := b.Record
-	s := &station{id: "board-" + r.Name, title: named("Board", r.Name), symbol: boardSymbol(), lane: l.lane(), about: []string{"board " + r.Name}}
+	s := &station{id: "board-" + r.Name, title: Named("Board", r.Name), symbol: boardSymbol(), lane: l.lane(), about: []string{"board " + r.Name}}
 	s.knows(list(r.Place, said(s, "phases", r.Phases, phaseWords)))
 	free, freeKnown := r.WaysFree.Get()
 	ways, waysKnown := r.Ways.Get()
@@ -32,7 +30,7 @@ func (l *line) boardStations(b *model.Board) []*station {
 	for i := range r.RCDs {
 		d := &r.RCDs[i]
 		s.about = append(s.about, "RCD "+d.Name)
-		s.knows("shared " + named("RCD", d.Name) + ": " + rcdWords(&d.RCD))
+		s.knows("shared " + Named("RCD", d.Name) + ": " + rcdWords(&d.RCD))
 	}
 	for i := range r.Surge {
 		d := &r.Surge[i]
@@ -52,18 +50,6 @@ func (l *line) boardStations(b *model.Board) []*station {
 	}
 	l.limits(s, r.Name)
 	return []*station{s}
-}
-
-// named puts the kind of a thing before its name, unless the name says it.
-func named(kind, name string) string {
-	if !strings.Contains(strings.ToLower(name), strings.ToLower(kind)) {
-		return kind + " " + name
-	}
-	first, size := utf8.DecodeRuneInString(name)
-	if kind == strings.ToUpper(kind) {
-		return name
-	}
-	return string(unicode.ToUpper(first)) + name[size:]
 }
 
 func rcdWords(r *job.RCD) string {

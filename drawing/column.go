@@ -33,7 +33,7 @@ func column(name, title string, stations []*station) Scene {
 		shapes, height := st.draw(i == 0, i == len(stations)-1)
 		s.Shapes = append(s.Shapes, Group{ID: id, Title: st.label(), Shapes: moved(shapes, 0, s.Height)})
 		s.Height += height
-		if i < len(stations)-1 {
+		if i < len(stations)-2 { // the vehicle stays with its point
 			s.Breaks = append(s.Breaks, s.Height)
 		}
 		told = append(told, st.describe())

@@ -167,23 +167,20 @@ func texts(shapes []Shape) []Text {
 	return out
 }
 
-// Cut returns the scene in pieces no taller than height, cut at its breaks.
-// A stretch without a break that is taller stays whole.
-func (s Scene) Cut(height float64) []Scene {
-	var pieces []Scene
-	ends := append(append([]float64{}, s.Breaks...), s.Height)
-	top, last := 0.0, 0.0
-	for i, end := range ends {
-		if end-top > height && last > top {
-			pieces = append(pieces, s.piece(top, last))
-			top = last
-		}
-		if i == len(ends)-1 {
-			pieces = append(pieces, s.piece(top, end))
-		}
-		last = end
+// Cut returns the upper part of the scene, no taller than height, and what is
+// left below. It cuts at the lowest break that fits, else at the first there
+// is; a scene that fits, or has no break, is not cut.
+func (s Scene) Cut(height float64) (upper Scene, rest Scene, more bool) {
+	if s.Height <= height || len(s.Breaks) == 0 {
+		return s, Scene{}, false
 	}
-	return pieces
+	at := s.Breaks[0]
+	for _, b := range s.Breaks {
+		if b <= height {
+			at = b
+		}
+	}
+	return s.piece(0, at), s.piece(at, s.Height), true
 }
 
 // piece returns the part of the scene from top to bottom. Shapes belong to it

@@ -56,7 +56,7 @@ func Elevations(m *model.Model) []Scene {
 // elevation draws the wall of points mounted alike.
 func elevation(m *model.Model, points []*model.Point) Scene {
 	r := points[0].Record
-	title := named("Point", r.Name)
+	title := Named("Point", r.Name)
 	if len(points) > 1 {
 		title = "Points " + (&kind{points: points}).names()
 	}

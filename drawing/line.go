@@ -85,44 +85,6 @@ func (k *kind) names() string {
 	return Names(names)
 }
 
-// Names lists names, numbered ones that follow on in short: "CP1 to CP12".
-func Names(names []string) string {
-	var out []string
-	for i := 0; i < len(names); {
-		j := i
-		for j+1 < len(names) && follows(names[j], names[j+1]) {
-			j++
-		}
-		switch {
-		case j-i >= 2:
-			out = append(out, names[i]+" to "+names[j])
-		default:
-			out = append(out, names[i:j+1]...)
-		}
-		i = j + 1
-	}
-	return strings.Join(out, ", ")
-}
-
-// follows reports whether b is a with its last number one higher.
-func follows(a, b string) bool {
-	stemA, numberA := numbered(a)
-	stemB, numberB := numbered(b)
-	return numberA >= 0 && stemA == stemB && numberB == numberA+1
-}
-
-func numbered(s string) (string, int) {
-	i := len(s)
-	for i > 0 && s[i-1] >= '0' && s[i-1] <= '9' {
-		i--
-	}
-	n := -1
-	if i < len(s) && len(s)-i < 6 {
-		fmt.Sscanf(s[i:], "%d", &n)
-	}
-	return s[:i], n
-}
-
 // kinds gathers points that read the same from the board onwards.
 func (l *line) kinds() []*kind {
 	var kinds []*kind

@@ -134,7 +134,7 @@ func (l *line) limits(s *station, place string) {
 			continue
 		}
 		s.about = append(s.about, "limiter "+lim.Name)
-		s.knows(list(named("limiter", lim.Name),
+		s.knows(list(Named("limiter", lim.Name),
 			said(s, "limit of "+lim.Name, lim.Limit, with[quantity.Amperes]("keeps to %v per phase"))))
 		where := lim.Clamp
 		if where == "" {

@@ -30,7 +30,7 @@ func (l *line) end(k *kind) []*station {
 // pointStation is the first point of a kind, but for where it is fixed.
 func (l *line) pointStation(k *kind) *station {
 	r := k.points[0].Record
-	s := &station{id: "point-" + r.Name, title: named("Point", r.Name), symbol: pointSymbol()}
+	s := &station{id: "point-" + r.Name, title: Named("Point", r.Name), symbol: pointSymbol()}
 	current := ""
 	if i, _, gap := l.m.RatedCurrent(r); gap == "" {
 		current = i.String()
@@ -46,7 +46,7 @@ func (l *line) pointStation(k *kind) *station {
 		s.knows(fmt.Sprintf("set to %v", i))
 	}
 	if r.Limiter != "" && r.Limiter != "none" {
-		s.knows("held back by " + named("limiter", r.Limiter))
+		s.knows("held back by " + Named("limiter", r.Limiter))
 	}
 	s.knows(list(said(s, "socket or tethered", r.Outlet, plain[job.Outlet]),
 		said(s, "whether outdoors", r.Outdoors, choose("outdoors", "indoors")),

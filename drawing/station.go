@@ -122,11 +122,11 @@ func distinct(fs []finding.Finding, v finding.Verdict) []string {
 			continue
 		}
 		text := f.What
-		if v == finding.Fails && !f.Margin.IsZero() {
-			text += " by " + strings.TrimLeft(f.Margin.String(), "-−")
-		}
 		if f.Clause != "" {
 			text += " (" + f.Clause + ")"
+		}
+		if v == finding.Fails && !f.Margin.IsZero() {
+			text += ", out by " + strings.TrimLeft(f.Margin.String(), "-−")
 		}
 		if times[text] == 0 {
 			order = append(order, text)
@@ -141,21 +141,10 @@ func distinct(fs []finding.Finding, v finding.Verdict) []string {
 	return order
 }
 
-// worst returns the verdict a reader must see first, and whether anything was
-// checked at all.
-func worst(fs []finding.Finding) (finding.Verdict, bool) {
-	if len(fs) == 0 {
-		return finding.NotKnown, false
-	}
-	sorted := append([]finding.Finding{}, fs...)
-	finding.ByUrgency(sorted)
-	return sorted[0].Verdict, true
-}
-
 // label is what a screen reader says of the station.
 func (s *station) label() string {
 	text := s.title
-	if v, checked := worst(s.findings); checked {
+	if v, checked := finding.Worst(s.findings); checked {
 		text += ": " + v.String()
 	}
 	return text

@@ -312,32 +312,30 @@ func (l *layout) blanks(names Lines) {
 	l.y += 2
 }
 
-// picture sets drawings side by side where they fit, a tall one cut into as
-// many columns as it takes.
+// picture sets drawings in columns, each drawing from the top of one, a tall
+// one cut and carried on into the next column or page.
 func (l *layout) picture(p Picture) {
 	const gap = 4.0
-	x := l.left()
-	tallest := 0.0
+	x, tallest := l.left(), 0.0
 	for _, s := range p.Scenes {
-		body := l.height - marginTop - marginBottom
-		for _, piece := range s.Cut(body) {
-			if x > l.left() && x+piece.Width > l.right()+0.1 || piece.Height > l.room() && (x > l.left() || l.room() < 0.6*body) {
-				if piece.Height > l.room()-tallest-gap {
-					l.newPage()
-				} else {
-					l.y += tallest + gap
-				}
+		for more := true; more; {
+			if x > l.left() && x+s.Width > l.right()+0.1 {
+				l.y += tallest + gap
 				x, tallest = l.left(), 0
 			}
-			for _, part := range piece.Cut(l.room()) {
-				if x+part.Width > l.right()+0.1 {
-					l.newPage()
-					x, tallest = l.left(), 0
-				}
-				l.add(part.At(x, l.y)...)
-				tallest = max(tallest, part.Height)
-				x += part.Width + gap
+			shortest := s.Height
+			if len(s.Breaks) > 0 {
+				shortest = min(s.Height, 0.6*(l.bottom()-marginTop))
 			}
+			if shortest > l.room() && !l.empty() {
+				l.newPage()
+				x, tallest = l.left(), 0
+			}
+			var piece drawing.Scene
+			piece, s, more = s.Cut(l.room())
+			l.add(piece.At(x, l.y)...)
+			tallest = max(tallest, piece.Height)
+			x += piece.Width + gap
 		}
 	}
 	l.y += tallest + 3

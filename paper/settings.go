@@ -236,7 +236,7 @@ func settingsCard(m *model.Model, list []settingsOf, made time.Time) *Document {
 			}
 			t.Rows = append(t.Rows, row)
 		}
-		heading := named("Point", of.Points[0])
+		heading := drawing.Named("Point", of.Points[0])
 		if len(of.Points) > 1 {
 			heading = fmt.Sprintf("%d points set alike: %s", len(of.Points), drawing.Names(of.Points))
 		}

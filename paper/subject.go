@@ -31,13 +31,13 @@ func parts(m *model.Model, fs []finding.Finding) []*part {
 	place := &part{title: "Place", names: []string{"site", "installation"}}
 	all := []*part{supply}
 	for _, b := range m.Boards {
-		all = append(all, &part{title: named("Board", b.Record.Name), names: []string{"board " + b.Record.Name, "at " + b.Record.Name}, board: b})
+		all = append(all, &part{title: drawing.Named("Board", b.Record.Name), names: []string{"board " + b.Record.Name, "at " + b.Record.Name}, board: b})
 	}
 	for _, c := range m.Circuits {
-		all = append(all, &part{title: named("Circuit", c.Record.Name), names: []string{c.Name()}, circuit: c})
+		all = append(all, &part{title: drawing.Named("Circuit", c.Record.Name), names: []string{c.Name()}, circuit: c})
 	}
 	for _, p := range m.Points {
-		all = append(all, &part{title: named("Point", p.Record.Name), names: []string{"point " + p.Record.Name}, point: p})
+		all = append(all, &part{title: drawing.Named("Point", p.Record.Name), names: []string{"point " + p.Record.Name}, point: p})
 	}
 	all = append(all, place)
 	for _, f := range fs {
@@ -64,24 +64,6 @@ func owning(all []*part, subject string) *part {
 		}
 	}
 	return owner
-}
-
-// named puts the kind of a thing before its name, unless the name says it.
-func named(kind, name string) string {
-	if strings.Contains(strings.ToLower(name), strings.ToLower(kind)) {
-		return capital(name)
-	}
-	return strings.TrimSpace(kind + " " + name)
-}
-
-// worst returns the verdict a reader must see first.
-func worst(fs []finding.Finding) (finding.Verdict, bool) {
-	if len(fs) == 0 {
-		return finding.NotKnown, false
-	}
-	sorted := append([]finding.Finding{}, fs...)
-	finding.ByUrgency(sorted)
-	return sorted[0].Verdict, true
 }
 
 // alike gathers parts that differ only in name, way, phase, place and length,

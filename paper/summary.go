@@ -100,7 +100,7 @@ func numbersOf(m *model.Model, group, all []*part) pointNumbers {
 			n.Length += " to " + lengths[len(lengths)-1]
 		}
 	}
-	n.Worst, n.checked = worst(about)
+	n.Worst, n.checked = finding.Worst(about)
 	n.Zs, n.VoltDrop = tightest(about, "disconnection"), tightest(about, "volt drop")
 	return n
 }
@@ -123,8 +123,18 @@ func tightest(fs []finding.Finding, key string) string {
 	return least.Value.String() + " of " + least.Limit.String()
 }
 
-// jobSummary is the one page a person reads first.
+// jobSummary is the one page a person reads first: as many of the next steps
+// as leave it one page.
 func jobSummary(m *model.Model, fs []finding.Finding, steps []next, numbers []pointNumbers, made time.Time) *Document {
+	for most := mostSteps; ; most-- {
+		d := summaryOf(m, fs, stepTable(steps, most), numbers, made)
+		if most == 1 || len(d.Pages()) == 1 {
+			return d
+		}
+	}
+}
+
+func summaryOf(m *model.Model, fs []finding.Finding, steps Table, numbers []pointNumbers, made time.Time) *Document {
 	d := newDocument(m, made, "Job summary", "")
 	j := m.Job
 	where := Facts{
@@ -140,11 +150,11 @@ func jobSummary(m *model.Model, fs []finding.Finding, steps []next, numbers []po
 	d.Sections = []Section{
 		{Heading: "What and where", Blocks: []Block{where}},
 		{Heading: "Where it stands", Blocks: outcome(fs)},
-		{Heading: "Next, in this order", Blocks: []Block{stepTable(steps)}},
+		{Heading: "Next, in this order", Blocks: []Block{steps}},
 		{Heading: "Main figures", Blocks: []Block{numberTable(numbers)}},
 		{Blocks: []Block{Paragraph{"A verdict names one rule and the margin it is met by; none says that the installation is safe. Workings are in the design sheet, readings in the test sheet. A qualified person decides."}}},
 	}
-	if len(steps) == 0 {
+	if len(steps.Rows) == 0 {
 		d.Sections[2].Blocks = []Block{Paragraph{"Nothing is open. Confirm the doubts listed in the design sheet."}}
 	}
 	if len(numbers) == 0 {
@@ -184,7 +194,7 @@ func demand(m *model.Model) string {
 	}
 	text := d.Total.Greatest().String() + " in the most loaded line"
 	if d.Limiter != nil {
-		text = join(text, "held by "+strings.TrimSpace(named("limiter", d.Limiter.Name)), d.Unlimited.String()+" without it")
+		text = join(text, "held by "+drawing.Named("limiter", d.Limiter.Name), d.Unlimited.String()+" without it")
 	}
 	return text
 }
@@ -201,16 +211,16 @@ func unique(texts []string) []string {
 	return out
 }
 
-// Rows that leave the summary on one page.
+// The most rows of the two tables of the summary.
 const (
-	mostSteps  = 7
+	mostSteps  = 9
 	mostPoints = 6
 )
 
-func stepTable(steps []next) Table {
+func stepTable(steps []next, most int) Table {
 	t := Table{Columns: []Column{{Share: 9, Right: true}, {Share: 33}, {Share: 42}, {Share: 96}}}
 	for i, s := range steps {
-		if i == mostSteps && len(steps) > mostSteps+1 {
+		if i == most && len(steps) > most+1 {
 			t.Rows = append(t.Rows, Row{Cells: cells("", "", "", fmt.Sprintf("and %d more, in the design sheet", len(steps)-i))})
 			break
 		}

@@ -46,7 +46,7 @@ func supplyFacts(m *model.Model) Facts {
 	}
 	for i := range m.Job.Limiters {
 		l := &m.Job.Limiters[i]
-		facts = append(facts, Fact{strings.TrimSpace(named("Limiter", l.Name)), orNotKnown(ifKnown("%v each phase", l.Limit)),
+		facts = append(facts, Fact{drawing.Named("Limiter", l.Name), orNotKnown(ifKnown("%v each phase", l.Limit)),
 			join("at "+orNotKnown(l.At), "fail-safe "+say(l.FailSafe), "responds in "+say(l.ResponseTime))})
 	}
 	return facts
