@@ -2,8 +2,8 @@ package drawing
 
 import (
 	"bytes"
+	"encoding/xml"
 	"fmt"
-	"html"
 	"math"
 	"strconv"
 	"strings"
@@ -18,8 +18,8 @@ func (s Scene) SVG() []byte {
 	id := s.Name
 	w.printf(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %s %s" width="%smm" height="%smm" role="graphics-document" aria-labelledby="%s-title %s-description" lang="en-GB" font-family="%s, 'Noto Sans', 'DejaVu Sans', sans-serif">`+"\n",
 		number(s.Width), number(s.Height), number(s.Width), number(s.Height), attribute(id), attribute(id), FontFamily)
-	w.printf("<title id=\"%s-title\">%s</title>\n", attribute(id), html.EscapeString(s.Title))
-	w.printf("<desc id=\"%s-description\">%s</desc>\n", attribute(id), html.EscapeString(s.Description))
+	w.printf("<title id=\"%s-title\">%s</title>\n", attribute(id), escaped(s.Title))
+	w.printf("<desc id=\"%s-description\">%s</desc>\n", attribute(id), escaped(s.Description))
 	w.printf(`<rect width="%s" height="%s" fill="#fff"/>`+"\n", number(s.Width), number(s.Height))
 	w.shapes(s.Shapes)
 	w.printf("</svg>\n")
@@ -52,7 +52,7 @@ func (w *svgWriter) shape(shape Shape) {
 	case Text:
 		w.text(s)
 	case Group:
-		w.printf(`<g id="%s" role="graphics-object"><title>%s</title>`+"\n", attribute(s.ID), html.EscapeString(s.Title))
+		w.printf(`<g id="%s" role="graphics-object"><title>%s</title>`+"\n", attribute(s.ID), escaped(s.Title))
 		w.shapes(s.Shapes)
 		w.printf("</g>\n")
 	}
@@ -86,7 +86,7 @@ func (w *svgWriter) text(s Text) {
 		weight = ` font-weight="bold"`
 	}
 	w.printf(`<text x="%s" y="%s" font-size="%s"%s%s%s textLength="%s" lengthAdjust="spacingAndGlyphs">%s</text>`+"\n",
-		number(s.At.X), number(s.At.Y), number(s.Size), weight, anchor, fillOf(s.Ink), number(Measure(s.Text, s.Size, s.Bold)), html.EscapeString(s.Text))
+		number(s.At.X), number(s.At.Y), number(s.Size), weight, anchor, fillOf(s.Ink), number(Measure(s.Text, s.Size, s.Bold)), escaped(s.Text))
 }
 
 func pathOf(s Path) string {
@@ -118,6 +118,13 @@ func strokeOf(s Stroke) string {
 		out += ` stroke-dasharray="` + strings.Join(dashes, " ") + `"`
 	}
 	return out
+}
+
+// escaped returns text fit for XML; what XML cannot hold becomes �.
+func escaped(text string) string {
+	var b bytes.Buffer
+	xml.EscapeText(&b, []byte(text)) // writing to a buffer does not fail
+	return b.String()
 }
 
 // number prints millimetres to a hundredth, shortest form.

@@ -117,7 +117,7 @@ func findingTable(group []*part, src *sources) Table {
 		}
 		before = f.Key
 		what += bracketed(src.cite(f.Source.String()))
-		row := Row{Cells: []Cell{{Text: f.Clause}, {Text: what}, {Text: f.Value.String()}, {Text: f.Limit.String()}, {Text: f.Margin.String()}, verdictCell(f.Verdict)}}
+		row := Row{Cells: []Cell{{Text: f.Clause}, {Text: what}, {Text: signed(f.Value)}, {Text: signed(f.Limit)}, {Text: signed(f.Margin)}, verdictCell(f.Verdict)}}
 		if f.Value.IsZero() && f.Limit.IsZero() && f.Margin.IsZero() {
 			row.Cells[1].Over = 3
 		}
@@ -130,6 +130,14 @@ func findingTable(group []*part, src *sources) Table {
 		t.Rows = append(t.Rows, row)
 	}
 	return t
+}
+
+// signed prints an amount with a true minus sign.
+func signed(a finding.Amount) string {
+	if text, below := strings.CutPrefix(a.String(), "-"); below {
+		return "−" + text
+	}
+	return a.String()
 }
 
 // saidIn reports whether next already names all that why says is not known.
@@ -225,7 +233,7 @@ func openTable(fs []finding.Finding) Table {
 			}
 			next := capital(f.Next)
 			if f.WaitsOn != "" {
-				next = join("waits on: "+f.WaitsOn, next)
+				next = "Waits on: " + f.WaitsOn + ". " + next
 			}
 			t.Rows = append(t.Rows, Row{Cells: []Cell{verdictCell(v), {Text: capital(f.Subject)}, {Text: capital(f.What) + before(" (", closing(f.Clause))}, {Text: next}}})
 		}

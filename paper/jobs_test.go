@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -81,6 +82,20 @@ func manyCircuits(t testing.TB, n int) packed {
 	return of(t, "many circuits", j)
 }
 
+// strained is an invented job with long names, some without a space and some
+// in letters the typeface lacks.
+func strained(t testing.TB) packed {
+	word := strings.Repeat("Llanfairpwllgwyngyll", 6)
+	long := strings.TrimSpace(strings.Repeat("the far corner of the lower staff car park ", 4))
+	j := &job.Job{Name: long + " 点 🔌", Invented: true, Site: job.Site{Address: word, Client: long}, Instruments: []job.Instrument{{Name: word, Serial: long}},
+		Supply:   job.Supply{Bonding: []job.Bonding{{To: word}}, OtherSources: []string{word, long}},
+		Boards:   []job.Board{{Name: word, FedFrom: "supply", Place: long}},
+		Circuits: []job.Circuit{{Name: long, From: word, Way: word, To: word + " 点", Legs: []job.Leg{{Name: word}, {Name: long}}}},
+		Points:   []job.Point{{Name: word + " 点", Limiter: word, Mounting: job.Mounting{Place: long}}},
+		Limiters: []job.Limiter{{Name: word, At: "supply", Clamp: long}}}
+	return of(t, "strained", j)
+}
+
 // byHand is a small job with findings and expectations written here, so that
 // golden files change only when a paper does.
 func byHand(t testing.TB) packed {
@@ -107,11 +122,11 @@ func byHand(t testing.TB) packed {
 	ohms := func(n float64) finding.Amount { return finding.Of(n, measure{"Ω"}) }
 	fs := []finding.Finding{
 		{Key: "supply Ze", Clause: "313.1", Subject: "supply", What: "Ze is established and no higher than declared for the system", Value: ohms(0.35), Limit: ohms(0.35), Margin: ohms(0), Verdict: finding.Meets,
-			Why: finding.Say("assumed"), Source: finding.Say("a handbook, Table 1 (from A2:2022, not checked against A4:2026; from memory); another book, page 2")},
+			Why: finding.Say("assumed"), Source: finding.Say("Book A, Table 1 (from A2:2022, not checked against A4:2026; from memory); Book B, page 2; common practice, heights (common practice, no source)")},
 		{Key: "limiter setting", Clause: "722.311", Subject: "limiter main limit", What: "limit is no higher than what it protects carries", Value: amps(80), Verdict: finding.NotKnown,
 			Why: finding.Say("not known: rating of the cut-out fuse"), Next: "find out and enter: rating of the cut-out fuse"},
 		{Key: "design current", Clause: "433.1.1", Subject: "circuit van point", What: "device carries the design current: Ib ≤ In", Value: amps(32), Limit: amps(32), Margin: amps(0), Verdict: finding.Meets, Why: finding.Say("CP1: 32 A"),
-			Source: finding.Say("a handbook, Table 1 (from A2:2022, not checked against A4:2026; from memory)")},
+			Source: finding.Say("Book A, Table 1 (from A2:2022, not checked against A4:2026; from memory)")},
 		{Key: "cable rating", Clause: "433.1.1", Subject: "circuit van point, leg 1 (loft)", What: "cable carries what its device lets through: In ≤ Iz", Value: amps(32), Limit: amps(27), Margin: amps(-5), Verdict: finding.Fails,
 			Why: finding.Say("Iz 27 A = 35 A × 0.77"), Next: "take the next size, or lay it cooler"},
 		{Key: "disconnection", Clause: "411.4.4", Subject: "circuit van point", What: "fault is disconnected in time", Value: ohms(0.9), Limit: ohms(1.37), Margin: ohms(0.47), Verdict: finding.Meets, Why: finding.Say("√(I²t) stays in bounds; 2.5 mm² cpc")},

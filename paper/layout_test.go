@@ -10,7 +10,7 @@ import (
 )
 
 func TestPagesHoldTheirTextsApart(t *testing.T) {
-	for _, p := range append(examples(t), byHand(t), manyCircuits(t, 40)) {
+	for _, p := range append(examples(t), byHand(t), strained(t), manyCircuits(t, 40)) {
 		_, docs := documents(p)
 		for _, d := range docs {
 			for i, page := range d.Pages() {

@@ -127,7 +127,7 @@ func (s *setter) limiter() {
 		s.add("Time to respond", ifKnown("%v", l.ResponseTime), "from exceeding the limit to being back under it", "")
 		s.add("Clamps", join(strings.TrimSpace(l.Clamp), ifKnown("on %s", l.ClampPhases)),
 			"each on the live conductor alone, jaws shut, paired with the voltage of its own line", "common practice, no source")
-		s.add("Clamp direction", "arrow from the supply to the loads", "prove it: switch a known load on; the reading must rise by its current", "common practice, no source")
+		s.add("Clamp direction", "arrow from the supply to the loads", "as its maker marks it; prove it: switch a known load on; the reading must rise by its current", "common practice, no source")
 		if l.ClampLead.IsKnown() || l.ClampLeadMost.IsKnown() {
 			s.add("Clamp lead", join(ifKnown("%v", l.ClampLead), ifKnown("the maker allows %v", l.ClampLeadMost)), s.verdict(about, "clamp lead"), "")
 		}
