@@ -1,0 +1,67 @@
+package demand
+
+import (
+	"math"
+
+	"chargewright/job"
+	"chargewright/quantity"
+)
+
+// Control is a limiter with every fact known that its action depends on.
+type Control struct {
+	Name        string
+	Limit       quantity.Amperes // per line, what it keeps to
+	FailSafe    quantity.Amperes // per line, all its points together, when a signal is lost
+	SeesPoints  bool             // its clamps see the points as well as the other loads
+	Error       quantity.Percent // of a reading, either way
+	Samples     quantity.Seconds // between two readings
+	Averages    quantity.Seconds // mean of the readings of this long; 0 for the last alone
+	PassesOn    quantity.Seconds // from a reading to the new signal, at most
+	Follows     quantity.Seconds // from the new signal to the vehicle's current, at most
+	TimeOut     quantity.Seconds // without a good reading, until it takes the signal for lost
+	NoticesLoss bool             // a broken clamp is no reading, and not 0 A
+	Waits       quantity.Seconds // after any lowering, before any raising
+	Sharing     job.Sharing
+}
+
+// ControlOf returns the facts of a limiter, and those that nobody stated.
+func ControlOf(l *job.Limiter) (Control, []string) {
+	c := Control{Name: l.Name}
+	var gaps []string
+	take(&gaps, l, "limit", l.Limit, &c.Limit)
+	take(&gaps, l, "fail-safe current", l.FailSafe, &c.FailSafe)
+	var sees job.ClampView
+	take(&gaps, l, "clamp sees", l.ClampSees, &sees)
+	c.SeesPoints = sees == job.WholeSupply
+	take(&gaps, l, "clamp error", l.ClampError, &c.Error)
+	take(&gaps, l, "samples every", l.Samples, &c.Samples)
+	take(&gaps, l, "averages over", l.Averages, &c.Averages)
+	take(&gaps, l, "passes on within", l.PassesOn, &c.PassesOn)
+	take(&gaps, l, "vehicle follows within", l.Follows, &c.Follows)
+	take(&gaps, l, "lost-signal time-out", l.TimeOut, &c.TimeOut)
+	take(&gaps, l, "notices a lost clamp", l.NoticesLoss, &c.NoticesLoss)
+	take(&gaps, l, "waits before raising", l.Waits, &c.Waits)
+	take(&gaps, l, "sharing", l.Sharing, &c.Sharing)
+	return c, gaps
+}
+
+// take moves a fact, or notes that it is missing.
+func take[Q any](gaps *[]string, l *job.Limiter, field string, from quantity.Maybe[Q], to *Q) {
+	q, ok := from.Get()
+	if !ok {
+		*gaps = append(*gaps, "limiter "+l.Name+": "+field)
+		return
+	}
+	*to = q
+}
+
+// readings returns how many readings are averaged, one at least.
+func (c Control) readings() int {
+	if !(c.Samples > 0) {
+		return 1
+	}
+	return max(1, int(math.Ceil(float64(c.Averages/c.Samples)-1e-9)))
+}
+
+// lag returns the longest time from a reading to the vehicle's current.
+func (c Control) lag() quantity.Seconds { return c.PassesOn + c.Follows }

@@ -1,0 +1,226 @@
+package demand
+
+// What the current does to the cut-out fuse or a breaker over time.
+//
+// The product standards give two things: the current a device must carry
+// without operating within its conventional time, and points of its shortest
+// operating time above. A current that comes and goes is judged by the share
+// of that shortest time it uses up:
+//
+//	used = Σ Δt / shortest time at that current, over the worst conventional time
+//
+// A device that has cooled between two peaks has used less, so the sum errs on
+// the careful side (engineering judgement, no published source). One tenth is
+// the most that is passed without a person's judgement (common practice, no
+// source): repeated overloads age a fuse element long before they melt it.
+
+import (
+	"fmt"
+	"math"
+
+	"chargewright/finding"
+	"chargewright/quantity"
+	"chargewright/standard"
+)
+
+// unquestioned is the share of the shortest operating time that needs no
+// judgement; common practice, no source.
+const unquestioned = 0.1
+
+// wear is a device's curve in steps of one ampere, made for a running sum.
+type wear struct {
+	device   standard.Device
+	carries  quantity.Amperes // conventional non-operating current
+	over     quantity.Seconds // conventional time
+	perTenth []float64        // share used in a second, by tenths of the rated current
+	cite     standard.Citation
+}
+
+// newWear reads the curve of a device. A family without published times above
+// the current it carries gives an infinite share there.
+func newWear(rules *standard.Rulebook, d standard.Device) (*wear, error) {
+	w := &wear{device: d}
+	carries := float64(d.Rating)
+	// The conventional current is the last at which no device need operate.
+	for low, high := carries, 4*carries; high-low > 1e-4*carries; {
+		mid := (low + high) / 2
+		shortest, _, _, err := rules.OperatingTime(d, quantity.Amperes(mid))
+		if err != nil {
+			return nil, fmt.Errorf("heat in %s: %w", d, err)
+		}
+		if math.IsInf(float64(shortest), 1) {
+			low = mid
+		} else {
+			high = mid
+		}
+		w.carries = quantity.Amperes(low)
+	}
+	at, longest, cite, err := rules.OperatingTime(d, w.carries*(1+2e-4))
+	if err != nil {
+		return nil, err
+	}
+	w.cite = cite
+	w.over = at
+	if !(at > 0) {
+		w.over = min(longest, 4*3600)
+	}
+	if math.IsInf(float64(w.over), 1) {
+		w.over = 4 * 3600
+	}
+	for i := range 200 {
+		shortest, _, _, err := rules.OperatingTime(d, d.Rating*quantity.Amperes(i+1)/10)
+		if err != nil {
+			return nil, err
+		}
+		w.perTenth = append(w.perTenth, 1/float64(shortest))
+	}
+	return w, nil
+}
+
+// share returns what part of the shortest operating time a second at i uses.
+// The curve is read at the tenth of the rating at or above i.
+func (w *wear) share(i quantity.Amperes) float64 {
+	if i <= w.carries {
+		return 0
+	}
+	n := int(math.Ceil(float64(i/w.device.Rating)*10)) - 1
+	return w.perTenth[min(n, len(w.perTenth)-1)]
+}
+
+// Heat is what a trace did to a device.
+type Heat struct {
+	Device   standard.Device
+	Carries  quantity.Amperes // conventional non-operating current
+	Over     quantity.Seconds // conventional time
+	Greatest quantity.Amperes
+	Mean     quantity.Amperes // greatest r.m.s. over the conventional time
+	Used     float64          // greatest share of the shortest operating time; +Inf where none is published
+	Above    quantity.Seconds // time above the rating
+	cite     standard.Citation
+}
+
+// thermometer sums up heat along a trace in buckets of the conventional time.
+type thermometer struct {
+	*wear
+	bucket          int64 // ms of a bucket
+	into            int64 // ms gone in the present one
+	used, square    []float64
+	at              int
+	usedNow, sumNow float64 // of the present bucket
+	usedAll, sumAll float64
+	out             Heat
+}
+
+const buckets = 240
+
+func newThermometer(w *wear) *thermometer {
+	return &thermometer{wear: w, bucket: max(1, milliseconds(w.over)/buckets), used: make([]float64, buckets), square: make([]float64, buckets),
+		out: Heat{Device: w.device, Carries: w.carries, Over: w.over, cite: w.cite}}
+}
+
+// add takes a current that lasted for some time.
+func (t *thermometer) add(i int64, ms int64) {
+	a := amperes(i)
+	if a > t.out.Greatest {
+		t.out.Greatest = a
+	}
+	if a > t.device.Rating {
+		t.out.Above += seconds(ms)
+	}
+	rate := t.share(a)
+	square := float64(i) * float64(i) * 1e-6
+	for ms > 0 {
+		part := min(ms, t.bucket-t.into)
+		t.usedNow += rate * float64(part) / 1000
+		t.sumNow += square * float64(part) / 1000
+		t.into += part
+		ms -= part
+		if t.into == t.bucket {
+			t.turn()
+		}
+	}
+}
+
+// turn closes a bucket.
+func (t *thermometer) turn() {
+	t.usedAll += t.usedNow - t.used[t.at]
+	t.sumAll += t.sumNow - t.square[t.at]
+	t.used[t.at], t.square[t.at] = t.usedNow, t.sumNow
+	t.at = (t.at + 1) % buckets
+	if t.at == 0 || math.IsNaN(t.usedAll) { // sum anew, so that rounding does not grow
+		t.usedAll, t.sumAll = 0, 0
+		for k := range t.used {
+			t.usedAll += t.used[k]
+			t.sumAll += t.square[k]
+		}
+	}
+	t.usedNow, t.sumNow, t.into = 0, 0, 0
+	t.mark()
+}
+
+func (t *thermometer) mark() {
+	t.out.Used = max(t.out.Used, t.usedAll+t.usedNow)
+	span := float64(t.bucket) * buckets / 1000
+	t.out.Mean = max(t.out.Mean, quantity.Amperes(math.Sqrt(max(0, t.sumAll+t.sumNow)/span)))
+}
+
+// heat closes the account.
+func (t *thermometer) heat() Heat {
+	t.mark()
+	return t.out
+}
+
+// Finding judges the heat.
+func (h Heat) Finding(rules *standard.Rulebook, subject string) finding.Finding {
+	f := start(rules, "device heat", "adequacy of supply", subject, "current over time stays clear of the device's shortest operating time")
+	f.Source = sources(rules.Clause("adequacy of supply"), h.cite)
+	f.Value, f.Limit = amount(quantity.Percent(100*h.Used)), amount(quantity.Percent(100*unquestioned))
+	f.Margin = amount(quantity.Percent(100 * (unquestioned - h.Used)))
+	facts := finding.Say("greatest %v, %v r.m.s. over the worst %v, above its rating for %v; it must carry %v for %v", h.Greatest, h.Mean, h.Over, h.Above, h.Carries, h.Over)
+	switch {
+	case h.Mean > h.Device.Rating*(1+1e-6):
+		f = within(f, h.Mean, h.Device.Rating)
+		f.Why = facts.Then(finding.Say("loaded beyond its rating for as long as it takes to be hot throughout"))
+		f.Next = "limit the load: the fuse is the network operator's, and not a limiter"
+	case math.IsInf(h.Used, 1):
+		f.Value, f.Limit, f.Margin = amount(h.Greatest), amount(h.Carries), amount(h.Carries-h.Greatest)
+		f.Verdict = finding.NotKnown
+		f.Why = facts.Then(finding.Say("no shortest operating time is published for %s above that", h.Device))
+		f.Next = "ask the maker of the fuse for its time-current curve, or lower the limit"
+	case h.Used >= 1:
+		f.Verdict = finding.Fails
+		f.Why = facts.Then(finding.Say("it may operate"))
+		f.Next = "lower the limit, or make the limiter faster"
+	case h.Used > unquestioned:
+		f.Verdict = finding.JudgeOnSite
+		f.Why = facts.Then(finding.Say("overloads this long age it (one tenth is common practice, no source)"))
+		f.Next = "lower the limit, or make the limiter faster"
+	case h.Above > 0:
+		f.Verdict = finding.Meets
+		f.Why = facts
+		f.Next = "do not use the room between the rating and the fusing current as a design margin"
+	default:
+		f.Value, f.Limit, f.Margin = amount(h.Greatest), amount(h.Device.Rating), amount(h.Device.Rating-h.Greatest)
+		f.Verdict = finding.Meets
+		f.Why = facts
+	}
+	return f
+}
+
+// Stress judges a trace of currents that last until the next moment, and the
+// last for tail.
+func Stress(rules *standard.Rulebook, d standard.Device, trace []Moment, tail quantity.Seconds) (Heat, error) {
+	w, err := newWear(rules, d)
+	if err != nil {
+		return Heat{}, err
+	}
+	t := newThermometer(w)
+	for i, m := range trace {
+		until := m.At + tail
+		if i+1 < len(trace) {
+			until = trace[i+1].At
+		}
+		t.add(milliamperes(m.Total()), milliseconds(until-m.At))
+	}
+	return t.heat(), nil
+}

@@ -1,0 +1,124 @@
+package demand
+
+// The limiter as it acts, reading by reading. Simulation and proof run this
+// same code, so that what is proved is what is simulated.
+
+// action is a Control in whole numbers.
+type action struct {
+	limit, failSafe int64 // mA
+	sample, timeOut int64 // ms
+	waits           int64 // ms
+	readings        int
+	seesPoints      bool
+	noticesLoss     bool
+}
+
+func (c Control) action() action {
+	return action{milliamperes(c.Limit), milliamperes(c.FailSafe), milliseconds(c.Samples), milliseconds(c.TimeOut), milliseconds(c.Waits), c.readings(), c.SeesPoints, c.NoticesLoss}
+}
+
+// long ago, in ms; far from the ends of what an int64 holds.
+const longAgo = -int64(1) << 50
+
+// limiter holds the settings of its points. After power-up and after a loss it
+// keeps to the fail-safe current until it has readings for a whole average.
+type limiter struct {
+	action
+	sharer   *sharer
+	setting  []int64 // by point
+	target   []int64 // scratch
+	past     []milli // the readings averaged, a ring
+	at, held int     // next place in the ring; how many are in it
+	sum      milli
+	lastGood int64 // ms
+	lastLow  int64 // ms, when a setting was last lowered
+}
+
+func newLimiter(a action, s *sharer, points int) *limiter {
+	return &limiter{action: a, sharer: s, setting: make([]int64, points), target: make([]int64, points), past: make([]milli, a.readings), lastGood: longAgo, lastLow: longAgo}
+}
+
+// read takes a good reading of the other loads and decides.
+func (l *limiter) read(now int64, others *milli) (changed bool) {
+	p := &l.past[l.at]
+	for k := range others {
+		l.sum[k] += others[k]
+	}
+	if l.held == len(l.past) {
+		for k := range p {
+			l.sum[k] -= p[k]
+		}
+	} else {
+		l.held++
+	}
+	*p = *others
+	if l.at++; l.at == len(l.past) {
+		l.at = 0
+	}
+	l.lastGood = now
+	return l.decide(now)
+}
+
+// miss is a sample without a good reading.
+func (l *limiter) miss(now int64) (changed bool) {
+	if now-l.lastGood >= l.timeOut {
+		l.held, l.at, l.sum = 0, 0, milli{} // what it knew is of no use any more
+	}
+	return l.decide(now)
+}
+
+// left returns what the points may take: the limit less the mean of the other
+// loads, or the fail-safe current where there is no whole average.
+func (l *limiter) left() room {
+	if l.held < len(l.past) {
+		return room{l.failSafe, l.failSafe, l.failSafe, unlimited}
+	}
+	n := int64(len(l.past))
+	r := room{3: unlimited}
+	for k := range l.sum {
+		r[k] = l.limit - ceilDiv(l.sum[k], n)
+	}
+	return r
+}
+
+func ceilDiv(a, n int64) int64 {
+	q := a / n
+	if a%n > 0 {
+		q++
+	}
+	return q
+}
+
+func (l *limiter) decide(now int64) bool { return l.settle(now, l.left()) }
+
+// settle lowers at once and raises only when nothing was lowered for long
+// enough: what one point gives up, another gets only once it is free.
+func (l *limiter) settle(now int64, left room) (changed bool) {
+	l.sharer.share(left, l.target)
+	for _, i := range l.sharer.order {
+		if l.target[i] < l.setting[i] {
+			l.setting[i] = l.target[i]
+			l.lastLow = now
+			changed = true
+		}
+	}
+	if now-l.lastLow < l.waits {
+		return changed
+	}
+	for _, i := range l.sharer.order {
+		if l.target[i] > l.setting[i] {
+			l.setting[i] = l.target[i]
+			changed = true
+		}
+	}
+	return changed
+}
+
+// reading returns what a limiter makes of the true currents when its clamp
+// reads share parts in a million off, and the points' own meters ownShare.
+func (l *limiter) reading(others, points int64, share, ownShare int64) int64 {
+	if l.seesPoints {
+		return others + (others+points)*share/1e6 - points*ownShare/1e6
+	}
+	return others + others*share/1e6
+}
