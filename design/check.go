@@ -49,6 +49,7 @@ func (k *checker) circuit(c *model.Circuit) {
 	k.disconnection(c)
 	k.shortCircuit(c)
 	k.voltDrop(c)
+	k.neutral(c)
 }
 
 // point checks one charge point.

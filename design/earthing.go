@@ -127,18 +127,25 @@ func (k *checker) balanced(f finding.Finding, p *model.Point) {
 		k.add(notKnown(f, gaps...))
 		return
 	}
-	var worst quantity.Volts
-	none := quantity.Ohms(math.Inf(1))
-	for on := range 2 { // 0: the other loads alone; 1: every point on top
-		var currents model.Currents
-		for line := range currents.Phase {
-			currents.Phase[line] = demand.Existing.Phase[line] + quantity.Amperes(on)*demand.Points.Phase[line]
+	var worst, byFormula quantity.Volts
+	for _, on := range []bool{false, true} { // the other loads alone, then every point on top
+		lost := k.m.LosePEN(c, on, most)
+		if !lost.Known() {
+			k.add(notKnown(f, lost.Gaps...))
+			return
 		}
-		worst = max(worst, LostPENVoltage(u0, c, currents, none))
+		worst = max(worst, lost.Terminal)
+		currents := demand.Existing
+		if on {
+			for line := range currents.Phase {
+				currents.Phase[line] += demand.Points.Phase[line]
+			}
+		}
+		byFormula = max(byFormula, LostPENVoltage(u0, c, currents, quantity.Ohms(math.Inf(1))))
 	}
 	f.Source = sources(k.rules.Clause("open pen"), cite, citeC)
 	f = atMost(f, worst, most)
-	f.Why = say("largest lost-PEN voltage of the recorded loads, with the points on and off")
+	f.Why = say("largest lost-PEN voltage of the recorded loads by the network, with the points on and off; %v by the formula of the annex", byFormula)
 	if f.Verdict == finding.Fails {
 		f.Next = "choose an open-PEN device or a separate electrode"
 	} else {
@@ -171,9 +178,14 @@ func (k *checker) lowElectrode(f finding.Finding, p *model.Point) {
 		currents.Phase[line] = demand.Existing.Phase[line] + demand.Points.Phase[line]
 	}
 	f.Source = sources(k.rules.Clause("open pen"), cite, citeC, citeRA)
+	lost := k.m.LosePEN(c, true, most)
+	if !lost.Known() {
+		k.add(notKnown(f, lost.Gaps...))
+		return
+	}
 	f = atMost(f, ra, GreatestElectrode(u0, c, currents, most))
 	f.What = "electrode at the main earthing terminal keeps the lost-PEN voltage at or under " + most.String()
-	f.Why = say("the terminal would rise to %v to earth with the whole installation on", LostPENVoltage(u0, c, currents, ra))
+	f.Why = say("by the network the terminal rises to %v to earth with the whole installation on; %v by the formula of the annex", lost.Terminal, LostPENVoltage(u0, c, currents, ra))
 	if f.Verdict == finding.Fails {
 		f.Next = "not practicable with rods here: choose an open-PEN device or a separate electrode"
 	}

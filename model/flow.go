@@ -94,9 +94,9 @@ func (m *Model) share() map[*Point]float64 {
 
 // loaded returns the network with its loads on: existing loads where they are,
 // the rest of the existing demand at the origin, and the points at a share of
-// their full current.
-func (m *Model) loaded(at Temperature, model network.LoadModel, share map[*Point]float64) *Network {
-	n := m.newNetwork(at, resistive)
+// their full current. The caller finishes it.
+func (m *Model) loaded(at Temperature, model network.LoadModel, share map[*Point]float64, factor float64) *Network {
+	n := m.newNetwork(at, resistive, factor)
 	if n.Origin == 0 {
 		return n
 	}
@@ -135,7 +135,7 @@ func (m *Model) loaded(at Temperature, model network.LoadModel, share map[*Point
 		n.Points[p] = n.builder.ChargePoint(network.ChargePoint{Name: "point " + p.Record.Name, Lines: end.All(n.linesOf(p.Circuit)...),
 			Neutral: end.At(network.N), Current: i, PowerFactor: 1, Third: thirdHarmonic})
 	}
-	return n.finish()
+	return n
 }
 
 // nodeOf returns where a load is connected.

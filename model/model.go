@@ -142,13 +142,13 @@ func (m *Model) solve() {
 		m.Circuits[i].path = m.Circuits[i].findPath()
 	}
 	share := m.share()
-	hot := m.loaded(AtOperating, network.ConstantCurrent, share)
+	hot := m.loaded(AtOperating, network.ConstantCurrent, share, 1).finish()
 	m.NetworkGaps = hot.Gaps
 	m.Flow = m.solveFlow(hot, share)
 	m.readLoops(hot, AtOperating)
-	m.readLoops(m.newNetwork(AtTest, resistive).finish(), AtTest)
-	m.readLoops(m.newNetwork(At20, resistive).finish(), At20)
-	m.readFaults(m.newNetwork(At20, reactive).finish())
+	m.readLoops(m.newNetwork(AtTest, resistive, 1).finish(), AtTest)
+	m.readLoops(m.newNetwork(At20, resistive, 1).finish(), At20)
+	m.readFaults(m.newNetwork(At20, reactive, 1).finish())
 	for _, b := range m.Boards {
 		b.greatest = m.findGreatestFault(b)
 	}

@@ -13,7 +13,9 @@ import (
 // at one conductor temperature.
 type Network struct {
 	*network.Network
-	Supply  network.BranchID // the conductors from the source to the origin
+	Main    network.BranchID // the main in the street, ahead of the neighbours
+	Supply  network.BranchID // the service, from the main to the origin
+	Street  network.NodeID
 	Origin  network.NodeID
 	Boards  map[*Board]network.NodeID
 	Ends    map[*Circuit]network.NodeID
@@ -56,12 +58,13 @@ func (n *Network) linesOf(c *Circuit) []network.Conductor {
 	return conductors(c.Lines())
 }
 
-// newNetwork lays the job out. What is not known is left out and named.
-func (m *Model) newNetwork(at Temperature, angle sourceAngle) *Network {
+// newNetwork lays the job out, its source at a factor of the nominal voltage.
+// What is not known is left out and named.
+func (m *Model) newNetwork(at Temperature, angle sourceAngle, factor float64) *Network {
 	n := &Network{builder: network.NewBuilder(), model: m,
 		Boards: map[*Board]network.NodeID{}, Ends: map[*Circuit]network.NodeID{},
 		Legs: map[*Leg]network.BranchID{}, Points: map[*Point][]network.LoadID{}}
-	if !n.laySupply(angle) {
+	if !n.laySupply(angle, factor) {
 		return n
 	}
 	for _, b := range m.Boards {
@@ -91,7 +94,7 @@ func (n *Network) finish() *Network {
 }
 
 // laySupply lays the source and the conductors to the origin.
-func (n *Network) laySupply(angle sourceAngle) bool {
+func (n *Network) laySupply(angle sourceAngle, factor float64) bool {
 	m, s := n.model, &n.model.Job.Supply
 	u0, gap := m.U0()
 	phases, ok := s.Phases.Get()
@@ -105,28 +108,30 @@ func (n *Network) laySupply(angle sourceAngle) bool {
 	if phases == 3 {
 		n.lines = conductors(job.ThreePhase)
 	}
-	street := n.builder.Node("source")
+	source := n.builder.Node("source")
+	n.Street = n.builder.Node("main in the street")
 	n.Origin = n.builder.Node("origin")
 	z := m.externalImpedance(angle)
 	back := []network.Conductor{network.PEN}
 	switch system {
 	case job.TNS:
 		back = []network.Conductor{network.N, network.PE}
-		n.builder.Join("star point", street, network.N, network.PE)
+		n.builder.Join("star point", source, network.N, network.PE)
 	case job.TT:
 		back = []network.Conductor{network.N}
 	}
-	star := street.At(back[0])
-	n.builder.Join("source earth", street, back[0], network.Earth)
-	emf := network.ThreePhase(u0)[:len(n.lines)]
-	n.builder.Source(network.Source{Name: "source", Star: star, Lines: street.All(n.lines...), EMF: emf})
+	n.builder.Join("source earth", source, back[0], network.Earth)
+	emf := network.ThreePhase(u0 * quantity.Volts(factor))[:len(n.lines)]
+	n.builder.Source(network.Source{Name: "source", Star: source.At(back[0]), Lines: source.All(n.lines...), EMF: emf})
+	all := append(append([]network.Conductor{}, n.lines...), back...)
+	joins := make([]quantity.Impedance, len(all))
+	n.Main = n.builder.Branch(network.Branch{Name: "main in the street", From: source.All(all...), To: n.Street.All(all...), Z: network.Series(joins...)})
 	var series []quantity.Impedance
 	for range n.lines {
 		series = append(series, z.line)
 	}
-	series = append(series, z.neutral, z.earth)[:len(n.lines)+len(back)]
-	from := append(append([]network.Conductor{}, n.lines...), back...)
-	n.Supply = n.builder.Branch(network.Branch{Name: "supply", From: street.All(from...), To: n.Origin.All(from...), Z: network.Series(series...)})
+	series = append(series, z.neutral, z.earth)[:len(all)]
+	n.Supply = n.builder.Branch(network.Branch{Name: "service", From: n.Street.All(all...), To: n.Origin.All(all...), Z: network.Series(series...)})
 	switch system {
 	case job.TNCS:
 		n.builder.Join("cut-out", n.Origin, network.PEN, network.N, network.PE)

@@ -27,6 +27,7 @@ type commands struct {
 	New     newCmd     `cmd:"" help:"Write a starter job file to fill in."`
 	Check   checkCmd   `cmd:"" help:"Check jobs against every rule they touch."`
 	Expect  expectCmd  `cmd:"" help:"Say what each meter reading should be, before it is taken."`
+	Flow    flowCmd    `cmd:"" help:"Solve the job's network: voltages, neutral current, faults, a lost PEN."`
 	Pack    packCmd    `cmd:"" help:"Write the papers of a job into a folder."`
 	Version versionCmd `cmd:"" help:"Print the version, and the editions of the rules it holds."`
 }

@@ -80,8 +80,11 @@ func printFindings(out io.Writer, m *model.Model, found []finding.Finding, all b
 		}
 		printFinding(out, f)
 	}
+	if len(m.Flow.At) > 0 {
+		printFlow(out, m)
+	}
 	s := finding.Summarise(found)
-	fmt.Fprintf(out, "\n%d met, %d failed, %d not known, %d to judge on site\n", s.Meets, s.Fails, s.NotKnown, s.JudgeOnSite)
+	fmt.Fprintf(out, "%d met, %d failed, %d not known, %d to judge on site\n", s.Meets, s.Fails, s.NotKnown, s.JudgeOnSite)
 	for _, a := range m.Assumptions {
 		fmt.Fprintf(out, "assumed: %s\n", a)
 	}

@@ -1,0 +1,145 @@
+package model
+
+import (
+	"chargewright/job"
+	"chargewright/network"
+	"chargewright/quantity"
+)
+
+// LostPEN is what happens when the supply's combined neutral and protective
+// conductor breaks: ahead of the neighbours where they are recorded, else in
+// the service.
+type LostPEN struct {
+	Terminal    quantity.Volts                // main earthing terminal to true earth
+	LineNeutral [3]quantity.Volts             // at the origin; only the lines there are
+	Points      map[string]quantity.Volts     // metal of each point, and of its vehicle, to true earth
+	Electrode   quantity.Maybe[quantity.Ohms] // greatest that keeps the terminal at the limit; not known where none would do
+	Needed      bool                          // an electrode is needed to keep the limit
+	Gaps        []string
+}
+
+// Known reports whether the study could be made.
+func (l LostPEN) Known() bool { return len(l.Gaps) == 0 }
+
+// LosePEN breaks the PEN conductor of the supply with the recorded loads on.
+//
+//	factor    of the nominal voltage, 1.1 for the highest lawful supply
+//	pointsOn  whether every point is on, in full, or none
+//	most      voltage of the main earthing terminal to true earth that an
+//	          electrode shall keep, 70 V in BS 7671 722.411.4.1
+//
+// Loads are constant resistances at nominal voltage, and the source's own
+// electrode has no resistance: the worse case for the vehicle. Electrodes at
+// the main earthing terminal count; bonded pipes in the ground do not, since
+// what they are worth is not known.
+func (m *Model) LosePEN(factor float64, pointsOn bool, most quantity.Volts) LostPEN {
+	out := LostPEN{Points: map[string]quantity.Volts{}}
+	demand := m.ExistingDemand()
+	out.Gaps = append(out.Gaps, demand.Gaps...)
+	share := map[*Point]float64{}
+	for _, p := range m.Points {
+		if pointsOn {
+			share[p] = 1
+			out.Gaps = append(out.Gaps, m.PointCurrents(p).Gaps...)
+		}
+	}
+	if system, ok := m.Job.Supply.Earthing.Get(); !ok || system != job.TNCS {
+		out.Gaps = append(out.Gaps, "supply: a TN-C-S supply, for its PEN conductor to be lost")
+	}
+	if !out.Known() {
+		return out
+	}
+	n := m.loaded(AtOperating, network.ConstantImpedance, share, factor)
+	if n.Origin == 0 {
+		out.Gaps = n.Gaps
+		return out
+	}
+	n.layTerminalElectrodes()
+	n.layNeighbours()
+	if n = n.finish(); n.Network == nil {
+		out.Gaps = n.Gaps
+		return out
+	}
+	broken := n.Supply
+	if len(m.Job.Supply.Neighbours) > 0 {
+		broken = n.Main
+	}
+	lost, err := n.Network.LosePEN(broken, network.PEN)
+	if err != nil {
+		out.Gaps = append(out.Gaps, err.Error())
+		return out
+	}
+	terminal := n.Origin.At(network.PE)
+	out.Terminal = touch(lost.State, terminal)
+	for k, line := range n.lines {
+		out.LineNeutral[k] = lost.State.Volts(n.Origin.At(line), n.Origin.At(network.N))
+	}
+	for _, p := range m.Points {
+		if p.Circuit == nil {
+			continue
+		}
+		if end, laid := n.Ends[p.Circuit]; laid && n.Has(end.At(network.PE)) {
+			out.Points[p.Record.Name] = touch(lost.State, end.At(network.PE))
+		}
+	}
+	r, needed, err := lost.ElectrodeFor(terminal, most)
+	out.Needed = needed
+	if err == nil && needed {
+		out.Electrode = quantity.Known(r)
+	}
+	return out
+}
+
+// touch returns the voltage of a terminal to true earth; what is left of a
+// balance by rounding is none.
+func touch(st *network.State, t network.Terminal) quantity.Volts {
+	if v := st.Touch(t); v > 1e-6 {
+		return v
+	}
+	return 0
+}
+
+// layTerminalElectrodes joins to the main earthing terminal the electrodes
+// recorded as being there.
+func (n *Network) layTerminalElectrodes() {
+	names := map[string]bool{n.model.Job.Supply.Electrode: true}
+	for _, p := range n.model.Points {
+		if p.Record.Earthing.Measure.Or("") == job.LowElectrode {
+			names[p.Record.Earthing.Electrode] = true
+		}
+	}
+	for i := range n.model.Job.Electrodes {
+		e := &n.model.Job.Electrodes[i]
+		if !names[e.Name] {
+			continue
+		}
+		r, _, _, gap := n.model.ElectrodeResistance(e)
+		if gap != "" {
+			n.Gaps = append(n.Gaps, gap)
+			continue
+		}
+		n.builder.Electrode("electrode "+e.Name, n.Origin.At(network.PE), r)
+	}
+}
+
+// layNeighbours connects the other premises on the same main.
+func (n *Network) layNeighbours() {
+	for _, other := range n.model.Job.Supply.Neighbours {
+		i, ok := other.Current.Get()
+		if !ok {
+			n.Gaps = append(n.Gaps, "neighbour "+other.Name+": current")
+			continue
+		}
+		phase := spread(i, other.Phases.Or(job.L1))
+		u0, _ := n.model.U0()
+		for k, line := range n.lines {
+			if phase[k] > 0 {
+				n.builder.Load(network.Load{Name: "neighbour " + other.Name, From: n.Street.At(line), To: n.Street.At(network.PEN),
+					Model: network.ConstantImpedance, S: complex(float64(u0)*float64(phase[k]), 0), Rated: u0})
+			}
+		}
+		if r, ok := other.Electrode.Get(); ok {
+			n.builder.Electrode("neighbour "+other.Name, n.Street.At(network.PEN), r)
+		}
+	}
+}
