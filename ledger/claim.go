@@ -1,0 +1,168 @@
+package ledger
+
+import (
+	"fmt"
+	"io"
+	"slices"
+)
+
+// MileageRates is what is paid back a mile, by date of the journey.
+type MileageRates struct {
+	rows    []mileageRate
+	Sources []string
+}
+
+type mileageRate struct {
+	dated  // ten-thousandths of a penny a mile
+	source string
+}
+
+// ReadMileageRates reads a table: valid from, valid until, pence a mile,
+// source, confidence.
+func ReadMileageRates(file string, r io.Reader) (*MileageRates, error) {
+	s, err := readSheet(file, r, "valid from", "pence a mile", "source", "confidence")
+	if err != nil {
+		return nil, err
+	}
+	m := &MileageRates{}
+	for _, row := range s.rows {
+		v, ok := row.validity()
+		n, is := row.number("pence a mile", 4, "pence a mile, like 7")
+		if !ok || !is {
+			continue
+		}
+		if n > 1000*10_000 {
+			row.problem("pence a mile", row.get("pence a mile"), "no rate is above £10 a mile: pence a mile, like 7")
+			continue
+		}
+		for _, o := range m.rows {
+			if v.from <= o.until && o.from <= v.until {
+				row.problem("valid from", row.get("valid from"), fmt.Sprintf("line %d gives another rate for the same days", o.line))
+			}
+		}
+		source := row.get("source") + " (" + row.get("confidence") + ")"
+		m.rows = append(m.rows, mileageRate{dated{v, n, row.line}, source})
+		if !slices.Contains(m.Sources, source) {
+			m.Sources = append(m.Sources, source)
+		}
+	}
+	return m, s.err()
+}
+
+// Journey is one journey on business.
+type Journey struct {
+	Day     int64
+	Vehicle string
+	Person  string
+	Miles   int64 // thousandths of a mile
+	line    int
+}
+
+// ReadJourneys reads a table: date, miles, and if wanted vehicle and person.
+func ReadJourneys(file string, r io.Reader) ([]Journey, error) {
+	s, err := readSheet(file, r, "date", "miles")
+	if err != nil {
+		return nil, err
+	}
+	var out []Journey
+	for _, row := range s.rows {
+		day, ok := readDate([]byte(row.get("date")), false)
+		if !ok {
+			row.problem("date", row.get("date"), "the date of the journey is wanted, like 2026-11-25")
+			continue
+		}
+		miles, is := row.number("miles", 3, "miles driven, like 23.4")
+		if !is {
+			continue
+		}
+		if miles > 3000*1000 {
+			row.problem("miles", row.get("miles"), "no day's journey is longer than 3000 miles")
+			continue
+		}
+		out = append(out, Journey{day, row.get("vehicle"), row.get("person"), miles, row.line})
+	}
+	return out, s.err()
+}
+
+// MileageClaim is journeys paid back by the mile.
+type MileageClaim struct {
+	Lines    []MileageLine `json:"lines"`
+	Total    Money         `json:"total"` // exact; printed to the penny
+	Unrated  []string      `json:"notKnown"`
+	Rules    []string      `json:"rules"`
+	Sources  []string      `json:"sources"`
+	Rounding int64         `json:"roundingPence"`
+}
+
+// MileageLine is the journeys of one person and vehicle at one rate.
+type MileageLine struct {
+	Person   string `json:"person"`
+	Vehicle  string `json:"vehicle"`
+	Journeys int    `json:"journeys"`
+	Miles    int64  `json:"milesThousandths"`
+	Rate     string `json:"rate"`
+	Amount   Money  `json:"amount"`
+	Source   string `json:"source"`
+	rate     int64
+}
+
+// Claim pays journeys back by the rate published for the date of each. A
+// journey on a day without a rate is not known, and stays out of the total.
+func (m *MileageRates) Claim(file string, js []Journey) MileageClaim {
+	c := MileageClaim{Lines: []MileageLine{}, Unrated: []string{}}
+	for _, j := range js {
+		at := slices.IndexFunc(m.rows, func(r mileageRate) bool { return r.holds(j.Day) })
+		if at < 0 {
+			c.Unrated = append(c.Unrated, fmt.Sprintf("%s:%d: %s, %s miles: no rate is known for that day", file, j.line, dayText(j.Day), milesText(j.Miles)))
+			continue
+		}
+		r := m.rows[at]
+		i := slices.IndexFunc(c.Lines, func(l MileageLine) bool {
+			return l.Person == j.Person && l.Vehicle == j.Vehicle && l.rate == r.value && l.Source == r.source
+		})
+		if i < 0 {
+			i = len(c.Lines)
+			c.Lines = append(c.Lines, MileageLine{Person: j.Person, Vehicle: j.Vehicle, Rate: penceText(r.value) + " p a mile", Source: r.source, rate: r.value})
+		}
+		c.Lines[i].Journeys++
+		c.Lines[i].Miles += j.Miles
+	}
+	for i := range c.Lines {
+		l := &c.Lines[i]
+		l.Amount = Money(divide(l.Miles*l.rate, 1000*100))
+		c.Total += l.Amount
+		c.Rounding -= l.Amount.Pence()
+		if !slices.Contains(c.Sources, l.Source) {
+			c.Sources = append(c.Sources, l.Source)
+		}
+	}
+	c.Rounding += c.Total.Pence()
+	c.Rules = []string{"Miles are added up by person, vehicle and rate; each sum is rounded once to a hundredth of a penny, and printed to the penny, half up. The rate is the one published for the date of the journey; a journey without a rate stays out."}
+	return c
+}
+
+func milesText(thousandths int64) string {
+	text := decimal(thousandths, 3)
+	for len(text) > 0 && (text[len(text)-1] == '0' || text[len(text)-1] == '.') {
+		dot := text[len(text)-1] == '.'
+		text = text[:len(text)-1]
+		if dot {
+			break
+		}
+	}
+	return text
+}
+
+func penceText(p int64) string { return Price(p).String()[:len(Price(p).String())-len(" p/kWh")] }
+
+// EnergyFor returns the energy of so many miles, and what it costs at a price:
+// miles ÷ miles per kWh. Miles and economy are in thousandths.
+//
+//	formula  kWh = miles / (miles per kWh)
+func EnergyFor(miles, economy int64, p Price) (Energy, Money, error) {
+	if miles < 0 || economy <= 0 || miles > 1e9 || economy > 100_000 || p < 0 || p > 1000*10_000 {
+		return 0, 0, fmt.Errorf("miles and miles per kWh are wanted, like 1000 miles at 3.5 miles per kWh")
+	}
+	// The cost is taken from the miles, not from the rounded energy.
+	return Energy(divide(miles*int64(KWh), economy)), Money(divide(miles*int64(p), economy*100)), nil
+}

@@ -1,0 +1,202 @@
+package ledger
+
+import "math"
+
+// Bill is what one session costs.
+type Bill struct {
+	Cost  Money             // as the statement has it
+	Least Money             // had the energy flowed in the cheapest of its time
+	Most  Money             // had it flowed in the dearest
+	Bands [mostBands]Energy // energy by band
+	Known bool              // the tariff has a price for all of it
+	Exact bool              // Least and Most are the same: nothing was spread
+}
+
+// price returns what a session costs on a timeline.
+//
+// Where readings were taken during the session, energy is priced between one
+// reading and the next; where none were, it is taken as spread evenly over the
+// time it charged, and Least and Most say what it can have cost at most and at
+// least with the point's rating. The cost is rounded once, to a hundredth of a
+// penny, half up.
+func (l *Ledger) price(tl *Timeline, s *Session) Bill {
+	from, to := s.Start, s.Stop
+	if s.State == StopUnsaid {
+		return l.priceUnsaid(tl, s)
+	}
+	if s.Charging > 0 {
+		to = min(to, from+int64(s.Charging))
+	}
+	if to == from {
+		to = from + int64(s.fine) // the times are not written finer
+	}
+	var b Bill
+	var sum exact
+	b.Known = true
+	if s.said >= 0 && s.saidCount > 1 {
+		readings := l.samples[s.said : s.said+s.saidCount]
+		for i := 1; i < len(readings); i++ {
+			a, z := readings[i-1], readings[i]
+			tl.spread(a.at, max(z.at, a.at+1), z.register-a.register, &b, &sum)
+		}
+		b.Cost = sum.money()
+		b.Least, b.Most, b.Exact = b.Cost, b.Cost, true
+		return b
+	}
+	one := tl.spread(from, to, s.Energy, &b, &sum)
+	b.Cost = sum.money()
+	b.Least, b.Most, b.Exact = b.Cost, b.Cost, true
+	if b.Known && !one {
+		b.Exact = false
+		b.Least, b.Most = l.extremes(tl, s, from, to)
+		b.Least, b.Most = min(b.Least, b.Cost), max(b.Most, b.Cost)
+	}
+	return b
+}
+
+// exact is a sum of energies times prices: hundredths of a penny, and a rest
+// in ten-thousand-millionths of a penny.
+type exact struct{ whole, rest int64 }
+
+func (x *exact) add(e Energy, p Price) {
+	n := int64(e) * int64(p)
+	x.whole += n / finest
+	x.rest += n % finest
+}
+
+// money rounds the sum once, half up.
+func (x exact) money() Money { return Money(x.whole + divide(x.rest, finest)) }
+
+// spread lays an energy evenly over a time and adds up its cost and bands. The
+// parts are whole thousandths of a watt-hour and sum to the energy. It reports
+// whether one price held all through.
+func (tl *Timeline) spread(from, to int64, e Energy, b *Bill, sum *exact) (one bool) {
+	i := tl.find(from)
+	if i < 0 {
+		b.Known = false
+		return true
+	}
+	one = true
+	price := tl.steps[i].price
+	length := to - from
+	var done Energy
+	for at := from; ; i++ {
+		end := min(tl.end(i), to)
+		upTo := part(e, end-from, length)
+		st := &tl.steps[i]
+		if st.band < 0 {
+			if upTo > done || e == 0 {
+				b.Known = false
+			}
+		} else {
+			b.Bands[st.band] += upTo - done
+			sum.add(upTo-done, st.price)
+			one = one && st.price == price
+		}
+		done, at = upTo, end
+		if at >= to {
+			return one
+		}
+	}
+}
+
+// part returns e × n / of, rounded half up, without leaving 64 bits.
+func part(e Energy, n, of int64) Energy {
+	if n >= of {
+		return e
+	}
+	if e < math.MaxInt64/2/Energy(of) {
+		return Energy(divide(int64(e)*n, of))
+	}
+	whole, rest := int64(e)/of, int64(e)%of
+	return Energy(whole*n + divide(rest*n, of))
+}
+
+// longestUnsaid is how long a session may have lasted whose stop is not known.
+const longestUnsaid = 31 * 86400
+
+// priceUnsaid prices a session whose stop is not known: only where one price
+// holds through all the time it can have lasted.
+func (l *Ledger) priceUnsaid(tl *Timeline, s *Session) Bill {
+	i := tl.find(s.Start)
+	var b Bill
+	if i < 0 || tl.steps[i].band < 0 {
+		return b
+	}
+	first := tl.steps[i]
+	for ; i < len(tl.steps) && tl.steps[i].at < s.Start+longestUnsaid; i++ {
+		if tl.steps[i].price != first.price || tl.steps[i].band < 0 {
+			return b
+		}
+	}
+	var sum exact
+	sum.add(s.Energy, first.price)
+	b.Cost = sum.money()
+	b.Least, b.Most, b.Known, b.Exact = b.Cost, b.Cost, true, true
+	b.Bands[first.band] = s.Energy
+	return b
+}
+
+// extremes returns the least and the most a session can have cost, its energy
+// laid into the cheapest or the dearest of its time at the point's rated power.
+// Where the rating is not known, all of it may have flowed at once.
+func (l *Ledger) extremes(tl *Timeline, s *Session, from, to int64) (least, most Money) {
+	rated, known := l.rating(s.Point)
+	var parts [64]slot
+	slots := tl.slots(from, to, parts[:0])
+	if !known {
+		rated = 1 << 40
+	}
+	return fill(slots, s.Energy, rated, false), fill(slots, s.Energy, rated, true)
+}
+
+// slot is a stretch of time at one price.
+type slot struct {
+	seconds int64
+	price   Price
+}
+
+// slots returns a time as its stretches, those of one price put together.
+func (tl *Timeline) slots(from, to int64, into []slot) []slot {
+	for i := max(tl.find(from), 0); ; i++ {
+		a, b := max(tl.steps[i].at, from), min(tl.end(i), to)
+		if b > a {
+			found := false
+			for k := range into {
+				if into[k].price == tl.steps[i].price {
+					into[k].seconds += b - a
+					found = true
+				}
+			}
+			if !found {
+				into = append(into, slot{b - a, tl.steps[i].price})
+			}
+		}
+		if b >= to {
+			return into
+		}
+	}
+}
+
+// fill lays an energy into slots by price at a power; what is left over, since
+// times are written to the minute and voltages run high, goes into the last.
+func fill(slots []slot, e Energy, p Rating, dearest bool) Money {
+	for i := 1; i < len(slots); i++ { // few slots: sorted as a hand of cards
+		for j := i; j > 0 && (slots[j].price < slots[j-1].price) != dearest && slots[j].price != slots[j-1].price; j-- {
+			slots[j], slots[j-1] = slots[j-1], slots[j]
+		}
+	}
+	var sum exact
+	for i, s := range slots {
+		holds := e
+		if s.seconds < 1<<24 && p < 1<<24 {
+			holds = min(e, energyOf(p, s.seconds)/100*highVoltage)
+		}
+		if i == len(slots)-1 {
+			holds = e
+		}
+		sum.add(holds, s.price)
+		e -= holds
+	}
+	return sum.money()
+}

@@ -1,0 +1,437 @@
+package ledger
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+)
+
+// Key is what a statement is made out by.
+type Key string
+
+// Keys.
+const (
+	ByMonth   Key = "month"
+	ByDay     Key = "day"
+	ByPoint   Key = "point"
+	ByVehicle Key = "vehicle"
+	ByCard    Key = "card"
+	ByPerson  Key = "person"
+	ByCentre  Key = "cost centre"
+)
+
+// Keys is every key there is.
+var Keys = []Key{ByMonth, ByDay, ByPoint, ByVehicle, ByCard, ByPerson, ByCentre}
+
+// ReadKeys reads a list of keys: "month,person".
+func ReadKeys(text string) ([]Key, error) {
+	var out []Key
+	for _, word := range strings.Split(text, ",") {
+		k := Key(strings.ToLower(strings.TrimSpace(word)))
+		if !slices.Contains(Keys, k) {
+			return nil, fmt.Errorf("a statement is made out by %v, not by %q", joined(Keys), word)
+		}
+		if slices.Contains(out, k) {
+			return nil, fmt.Errorf("%q is named twice", k)
+		}
+		out = append(out, k)
+	}
+	if len(out) > mostKeys {
+		return nil, fmt.Errorf("a statement is made out by at most %d things at once", mostKeys)
+	}
+	return out, nil
+}
+
+const mostKeys = 4
+
+func joined[T ~string](list []T) string {
+	words := make([]string, len(list))
+	for i, k := range list {
+		words[i] = string(k)
+	}
+	return strings.Join(words, ", ")
+}
+
+// Wanted is what a statement is wanted of.
+type Wanted struct {
+	By       []Key
+	Tariff   *Tariff    // nil: energy only
+	Factors  *Factors   // nil: no CO2
+	Surplus  *Surplus   // nil: what the records say
+	From, To int64      // days, both included; 0 for all there is
+	Only     []Selected // sessions that fit all of these
+}
+
+// Selected is a choice of sessions: key and text.
+type Selected struct {
+	Key  Key
+	Text string
+}
+
+// Sum is what sessions come to.
+type Sum struct {
+	Sessions    int    `json:"sessions"`
+	Energy      Energy `json:"energyKWh"`
+	Seconds     int64  `json:"pluggedInSeconds"`
+	TimeUnknown int    `json:"timeNotKnown"` // sessions counted without their time
+	Cost        Money  `json:"cost"`         // pounds, as the prices have it: with or without VAT
+	Least       Money  `json:"costAtLeast"`
+	Most        Money  `json:"costAtMost"`
+	VAT         Money  `json:"vat"` // in the cost, or to be added to it
+	Unpriced    int    `json:"notPriced"`
+	Solar       Energy `json:"solarKWh"`
+	SolarOf     Energy `json:"solarKnownOfKWh"` // energy of the sessions whose solar part is known
+	CO2         int64  `json:"co2Milligrams"`
+	NoFactor    Energy `json:"co2NotKnownOfKWh"`
+	bands       [mostBands]Energy
+	vatUnknown  int
+}
+
+// BandEnergy returns the energy in a band of the statement.
+func (s *Sum) BandEnergy(i int) Energy { return s.bands[i] }
+
+// Line is one line of a statement.
+type Line struct {
+	Keys []string `json:"keys"`
+	Sum
+	order [mostKeys]int64
+}
+
+// Standing is the standing charge of one stretch at one rate.
+type Standing struct {
+	From string `json:"from"`
+	To   string `json:"to"`
+	Days int    `json:"days"`
+	Rate Money  `json:"poundsADay"`
+	Cost Money  `json:"cost"`
+	VAT  Money  `json:"vat"`
+}
+
+// Statement is sessions summed up.
+type Statement struct {
+	By       []Key      `json:"by"`
+	From     string     `json:"from"` // first and last day covered
+	To       string     `json:"to"`
+	Zone     string     `json:"zone"`
+	Tariff   string     `json:"tariff"`
+	WithVAT  bool       `json:"pricesHoldVAT"`
+	Bands    []string   `json:"bands"`
+	Lines    []Line     `json:"lines"`
+	Total    Sum        `json:"total"`
+	Rounding int64      `json:"roundingPence"` // total as printed less the lines as printed
+	Standing []Standing `json:"standingCharge"`
+	Rules    []string   `json:"rules"` // how it was reckoned
+	Sources  []string   `json:"sources"`
+
+	timeline *Timeline
+}
+
+// key is one line's place in a table, as numbers.
+type key [mostKeys]int64
+
+// Statement sums up the sessions that are counted. Settle is called first.
+func (l *Ledger) Statement(w Wanted) (*Statement, error) {
+	l.Settle()
+	first, last, any := l.span(w)
+	st := &Statement{By: w.By, Zone: l.Zone.String()}
+	if !any {
+		return st, nil
+	}
+	if w.Tariff != nil {
+		tl, err := w.Tariff.Timeline(l.Zone, first, last)
+		if err != nil {
+			return nil, err
+		}
+		st.timeline, st.Tariff, st.WithVAT, st.Bands, st.Sources = tl, w.Tariff.Name, w.Tariff.WithVAT, tl.Bands, slices.Clone(w.Tariff.Sources)
+	}
+	if w.Factors != nil {
+		st.Sources = append(st.Sources, w.Factors.Sources...)
+	}
+	solar := l.solarParts(w.Surplus)
+	sums := map[key]*Sum{}
+	fits := l.fitting(w)
+	var at uint32
+	var lastKey key
+	var lastSum *Sum
+	firstDay, lastDay := int64(always), int64(-always)
+	l.Each(func(s *Session) {
+		i := at
+		at++
+		wall := l.clock.wall(s.Start)
+		if s.State != Sound && s.State != StopUnsaid || !fits(s, wall) {
+			return
+		}
+		day := wall.day()
+		firstDay, lastDay = min(firstDay, day), max(lastDay, day)
+		k := l.keyOf(w.By, s, wall)
+		if lastSum == nil || k != lastKey {
+			lastKey, lastSum = k, sums[k]
+			if lastSum == nil {
+				lastSum = &Sum{}
+				sums[k] = lastSum
+			}
+		}
+		l.enter(lastSum, st.timeline, w, s, day, solar, i)
+	})
+	for k, sum := range sums {
+		line := Line{Sum: *sum, order: k}
+		for i, by := range w.By {
+			line.Keys = append(line.Keys, l.keyText(by, k[i]))
+		}
+		st.Lines = append(st.Lines, line)
+		st.Total.add(sum)
+	}
+	slices.SortFunc(st.Lines, func(a, b Line) int {
+		for i, by := range w.By {
+			var c int
+			if by == ByMonth || by == ByDay {
+				c = cmp.Compare(a.order[i], b.order[i])
+			} else {
+				c = cmp.Compare(a.Keys[i], b.Keys[i])
+			}
+			if c != 0 {
+				return c
+			}
+		}
+		return 0
+	})
+	st.Rounding = st.Total.Cost.Pence()
+	for i := range st.Lines {
+		st.Rounding -= st.Lines[i].Cost.Pence()
+	}
+	if len(sums) > 0 {
+		st.period(w, firstDay, lastDay)
+	}
+	st.Rules = l.rules(st, w)
+	return st, nil
+}
+
+// span returns the first and last instants of the counted sessions.
+func (l *Ledger) span(w Wanted) (first, last int64, any bool) {
+	l.counted(func(s *Session) {
+		if !any || s.Start < first {
+			first = s.Start
+		}
+		if !any || max(s.Start, s.Stop) > last {
+			last = max(s.Start, s.Stop)
+		}
+		any = true
+	})
+	return first, last, any
+}
+
+// fitting returns whether a session belongs into the statement.
+func (l *Ledger) fitting(w Wanted) func(*Session, civil) bool {
+	return func(s *Session, wall civil) bool {
+		day := wall.day()
+		if w.From != 0 && day < w.From || w.To != 0 && day > w.To {
+			return false
+		}
+		for _, o := range w.Only {
+			if l.keyText(o.Key, l.keyOne(o.Key, s, wall)) != o.Text {
+				return false
+			}
+		}
+		return true
+	}
+}
+
+func (l *Ledger) keyOf(by []Key, s *Session, wall civil) (k key) {
+	for i, b := range by {
+		k[i] = l.keyOne(b, s, wall)
+	}
+	return k
+}
+
+func (l *Ledger) keyOne(by Key, s *Session, wall civil) int64 {
+	switch by {
+	case ByMonth:
+		return int64(wall.month())
+	case ByDay:
+		return wall.day()
+	case ByPoint:
+		return int64(s.Point)
+	case ByVehicle:
+		return int64(s.Vehicle)
+	case ByCard:
+		return int64(s.Card)
+	case ByPerson:
+		return int64(s.Person)
+	}
+	return int64(s.Centre)
+}
+
+func (l *Ledger) keyText(by Key, k int64) string {
+	switch {
+	case by == ByMonth:
+		return fmt.Sprintf("%04d-%02d", k/12, k%12+1)
+	case by == ByDay:
+		return dayText(k)
+	case k == 0:
+		return "not said"
+	}
+	return l.names.text(name(k))
+}
+
+func dayText(day int64) string {
+	y, m, d := dateOf(day)
+	return fmt.Sprintf("%04d-%02d-%02d", y, m, d)
+}
+
+// enter adds a session to a sum.
+func (l *Ledger) enter(sum *Sum, tl *Timeline, w Wanted, s *Session, day int64, solar []Energy, i uint32) {
+	sum.Sessions++
+	sum.Energy += s.Energy
+	if s.State == StopUnsaid {
+		sum.TimeUnknown++
+	} else {
+		sum.Seconds += s.Length()
+	}
+	part := s.Solar
+	if solar != nil {
+		part = solar[i]
+	}
+	if part != none {
+		sum.Solar += part
+		sum.SolarOf += s.Energy
+	}
+	if w.Factors != nil {
+		if f, ok := valueOn(w.Factors.rows, day); ok {
+			sum.CO2 += divide(int64(s.Energy), 1000) * f / 1000
+		} else {
+			sum.NoFactor += s.Energy
+		}
+	}
+	if tl == nil {
+		return
+	}
+	b := l.price(tl, s)
+	if !b.Known {
+		sum.Unpriced++
+		return
+	}
+	sum.Cost += b.Cost
+	sum.Least += b.Least
+	sum.Most += b.Most
+	for n := range b.Bands {
+		sum.bands[n] += b.Bands[n]
+	}
+	if rate, ok := valueOn(tl.Tariff.vat, day); ok {
+		sum.VAT += vatOf(b.Cost, rate, tl.Tariff.WithVAT)
+	} else {
+		sum.vatUnknown++
+	}
+}
+
+// vatOf returns the VAT on an amount, or in it; the rate is in hundredths of a
+// per cent. It is rounded to a hundredth of a penny, half up.
+func vatOf(m Money, rate int64, inside bool) Money {
+	if inside {
+		return Money(divide(int64(m)*rate, 10_000+rate))
+	}
+	return Money(divide(int64(m)*rate, 10_000))
+}
+
+func (s *Sum) add(o *Sum) {
+	s.Sessions += o.Sessions
+	s.Energy += o.Energy
+	s.Seconds += o.Seconds
+	s.TimeUnknown += o.TimeUnknown
+	s.Cost += o.Cost
+	s.Least += o.Least
+	s.Most += o.Most
+	s.VAT += o.VAT
+	s.Unpriced += o.Unpriced
+	s.Solar += o.Solar
+	s.SolarOf += o.SolarOf
+	s.CO2 += o.CO2
+	s.NoFactor += o.NoFactor
+	s.vatUnknown += o.vatUnknown
+	for i := range s.bands {
+		s.bands[i] += o.bands[i]
+	}
+}
+
+// VATKnown reports whether the tariff says the VAT of every session.
+func (s *Sum) VATKnown() bool { return s.vatUnknown == 0 }
+
+// Due returns what is to be paid: the cost with its VAT.
+func (st *Statement) Due(m, vat Money) Money {
+	if st.WithVAT {
+		return m
+	}
+	return m + vat
+}
+
+// period sets the days covered and the standing charge over them: whole
+// months when the statement is made out by month, else from the first day of
+// a session to the last.
+func (st *Statement) period(w Wanted, first, last int64) {
+	if slices.Contains(w.By, ByMonth) {
+		y, m, _ := dateOf(first)
+		first = daysTo(y, m, 1)
+		y, m, _ = dateOf(last)
+		last = daysTo(y, m, daysIn(y, m))
+	}
+	if w.From != 0 {
+		first = max(first, w.From)
+	}
+	if w.To != 0 {
+		last = min(last, w.To)
+	}
+	st.From, st.To = dayText(first), dayText(last)
+	if w.Tariff == nil || len(w.Only) > 0 {
+		return
+	}
+	var run *Standing
+	for day := first; day <= last; day++ {
+		n, ok := valueOn(w.Tariff.standing, day)
+		if !ok {
+			run = nil
+			continue
+		}
+		if run == nil || run.Rate != Money(n) {
+			st.Standing = append(st.Standing, Standing{From: dayText(day), Rate: Money(n)})
+			run = &st.Standing[len(st.Standing)-1]
+		}
+		run.To = dayText(day)
+		run.Days++
+		run.Cost += Money(n)
+		if rate, ok := valueOn(w.Tariff.vat, day); ok {
+			run.VAT += vatOf(Money(n), rate, w.Tariff.WithVAT)
+		}
+	}
+}
+
+// rules says how the statement was reckoned.
+func (l *Ledger) rules(st *Statement, w Wanted) []string {
+	out := []string{"A session belongs to the day and month its plug-in falls in, by the clock of " + st.Zone + "."}
+	if w.Tariff == nil {
+		return append(out, "No tariff was given, so nothing is priced.")
+	}
+	out = append(out, "A session's cost is rounded once, to a hundredth of a penny, half up; sums are of these; a printed amount is rounded to the penny, half up.")
+	if st.Total.Least != st.Total.Most {
+		out = append(out, "Where no readings were taken during a session, its energy is spread evenly over the time it charged, or over all it was plugged in where that is not said. At least and at most are what it can have cost with the energy in the cheapest or the dearest of that time, at the point's rated power.")
+	}
+	vat := "Prices are without VAT; VAT is added."
+	if st.WithVAT {
+		vat = "Prices hold VAT."
+	}
+	if !st.Total.VATKnown() {
+		vat += " The tariff does not say the rate of VAT for all of it: that VAT is not known."
+	}
+	if len(st.Standing) > 0 {
+		vat += " The standing charge is the supply's, not the sessions': it is shown apart, for the days from " + longDay(st.From) + " to " + longDay(st.To) + "."
+	}
+	return append(out, vat)
+}
+
+func longDay(day string) string {
+	t, err := time.Parse(time.DateOnly, day)
+	if err != nil {
+		return day
+	}
+	return t.Format("2 January 2006")
+}

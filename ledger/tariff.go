@@ -1,0 +1,277 @@
+package ledger
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"chargewright/job"
+)
+
+// Tariff is what electricity costs and when, as data.
+//
+// Two forms of CSV are read. The first has a row a price:
+//
+//	what,band,valid from,valid until,days,from,to,clock,value,unit,source,confidence
+//	energy,night,2026-01-01,,every day,00:30,05:30,local,9.5,p/kWh,…,…
+//	standing charge,,2026-01-01,,,,,,52.1,p/day,…,…
+//	VAT,,2026-01-01,,,,,,5,%,…,…
+//
+// A window that ends before it begins runs over midnight and belongs to the
+// day it begins on. Clock is "local" or "UTC"; a meter that does not move with
+// summer time keeps UTC. The second form has a row a half-hour: "starting" and
+// "p/kWh", the start written with its offset or in local time.
+//
+// Prices say whether VAT is in them by their unit: "p/kWh" is without,
+// "p/kWh with VAT" is with; all prices of a tariff say the same.
+type Tariff struct {
+	Name     string
+	File     string
+	WithVAT  bool // the prices hold VAT
+	rates    []rate
+	standing []dated // hundredths of a penny a day
+	vat      []dated // hundredths of a per cent
+	halves   []half
+	Sources  []string // where the prices stand, each once, with its confidence
+}
+
+type rate struct {
+	Validity
+	days       uint8 // bit 0 Monday … bit 6 Sunday
+	begin, end int   // minutes after midnight; end is above begin, beyond 1440 for the next day
+	utc        bool
+	price      Price
+	band       string
+	line       int
+}
+
+type dated struct {
+	Validity
+	value int64
+	line  int
+}
+
+type half struct {
+	at    stamp
+	price Price
+	line  int
+}
+
+// ReadTariff reads a tariff; all its faults are reported at once.
+func ReadTariff(file, name string, r io.Reader) (*Tariff, error) {
+	s, err := readSheet(file, r)
+	if err != nil {
+		return nil, err
+	}
+	t := &Tariff{Name: name, File: file}
+	switch {
+	case s.has("starting"):
+		t.readHalves(s)
+	case s.has("what") && s.has("value") && s.has("unit"):
+		t.readRates(s)
+	case len(s.problems) == 0:
+		s.problem(1, "head of the table", "", "a tariff has the columns what, band, valid from, valid until, days, from, to, clock, value, unit, source, confidence; or, by half-hours, starting and p/kWh")
+	}
+	if err := s.err(); err != nil {
+		return nil, err
+	}
+	return t, nil
+}
+
+// source keeps where a row's value stands.
+func (t *Tariff) source(r sheetRow) {
+	text := r.get("source")
+	if text == "" {
+		text = "no source given"
+	}
+	if c := r.get("confidence"); c != "" && c != text {
+		text += " (" + c + ")"
+	}
+	for _, known := range t.Sources {
+		if known == text {
+			return
+		}
+	}
+	t.Sources = append(t.Sources, text)
+}
+
+func (t *Tariff) readRates(s *sheet) {
+	vatSaid := false
+	for _, r := range s.rows {
+		v, ok := r.validity()
+		if !ok {
+			continue
+		}
+		unit := r.get("unit")
+		base, withVAT := strings.CutSuffix(unit, " with VAT")
+		switch what := r.get("what"); {
+		case what == "energy" && base == "p/kWh":
+			t.readRate(r, v)
+		case what == "standing charge" && base == "p/day":
+			if n, ok := r.number("value", 2, "pence a day, like 52.1"); ok && n < 1e7 {
+				t.standing = append(t.standing, dated{v, n, r.line})
+			}
+		case what == "VAT" && unit == "%":
+			if n, ok := r.number("value", 2, "a rate in per cent, like 5"); ok && n <= 10000 {
+				t.vat = append(t.vat, dated{v, n, r.line})
+			}
+			t.source(r)
+			continue
+		case what == "energy":
+			r.problem("unit", unit, "p/kWh, or p/kWh with VAT")
+			continue
+		case what == "standing charge":
+			r.problem("unit", unit, "p/day, or p/day with VAT")
+			continue
+		case what == "VAT":
+			r.problem("unit", unit, "%")
+			continue
+		default:
+			r.problem("what", what, "energy, standing charge or VAT")
+			continue
+		}
+		if vatSaid && withVAT != t.WithVAT {
+			r.problem("unit", unit, "all prices of a tariff are with VAT, or none is")
+		}
+		vatSaid, t.WithVAT = true, withVAT
+		t.source(r)
+	}
+	if len(t.rates) == 0 && len(s.problems) == 0 {
+		s.problem(1, "", "", "the tariff has no price of energy")
+	}
+	for _, one := range []struct {
+		what string
+		list []dated
+	}{{"standing charge", t.standing}, {"VAT", t.vat}} {
+		for i, a := range one.list {
+			for _, b := range one.list[:i] {
+				if a.from <= b.until && b.from <= a.until {
+					s.problem(a.line, one.what, "", fmt.Sprintf("line %d gives another for the same days", b.line))
+				}
+			}
+		}
+	}
+}
+
+func (t *Tariff) readRate(r sheetRow, v Validity) {
+	x := rate{Validity: v, band: r.get("band"), line: r.line, days: 127, end: 1440}
+	p, ok := r.number("value", 4, "pence per kWh, like 9.5")
+	const most = 1000 * 10_000 // £10 a kWh
+	if !ok {
+		return
+	}
+	if p > most {
+		r.problem("value", r.get("value"), "no tariff asks more than £10 a kWh: pence per kWh, like 9.5")
+		return
+	}
+	x.price = Price(p)
+	if x.band == "" {
+		x.band = "all hours"
+	}
+	if x.days, ok = readDays(r.get("days")); !ok {
+		r.problem("days", r.get("days"), "every day, Mon-Fri, Sat-Sun, or days like Mon Wed Sat")
+		return
+	}
+	for _, one := range []struct {
+		column string
+		to     *int
+	}{{"from", &x.begin}, {"to", &x.end}} {
+		if text := r.get(one.column); text != "" {
+			if *one.to, ok = readMinute([]byte(text)); !ok {
+				r.problem(one.column, text, "a time of day, like 00:30")
+				return
+			}
+		}
+	}
+	if x.end <= x.begin {
+		x.end += 1440
+	}
+	switch clock := r.get("clock"); clock {
+	case "", "local":
+	case "UTC":
+		x.utc = true
+	default:
+		r.problem("clock", clock, "local, or UTC for a meter that does not move with summer time")
+		return
+	}
+	t.rates = append(t.rates, x)
+}
+
+var dayNames = [...]string{"mon", "tue", "wed", "thu", "fri", "sat", "sun"}
+
+// readDays reads days of the week as a set.
+func readDays(text string) (set uint8, ok bool) {
+	text = strings.ToLower(strings.TrimSpace(text))
+	if text == "" || text == "every day" {
+		return 127, true
+	}
+	number := func(word string) int {
+		for i, n := range dayNames {
+			if len(word) >= 3 && strings.HasPrefix(word, n) {
+				return i
+			}
+		}
+		return -1
+	}
+	for _, word := range strings.FieldsFunc(text, func(r rune) bool { return r == ' ' || r == '+' || r == '/' }) {
+		first, last, span := strings.Cut(word, "-")
+		a := number(first)
+		b := a
+		if span {
+			b = number(last)
+		}
+		if a < 0 || b < 0 {
+			return 0, false
+		}
+		for i := a; ; i = (i + 1) % 7 {
+			set |= 1 << i
+			if i == b {
+				break
+			}
+		}
+	}
+	return set, set != 0
+}
+
+// readHalves reads a tariff of half-hours.
+func (t *Tariff) readHalves(s *sheet) {
+	column := "p/kwh"
+	if s.has("p/kwh with vat") {
+		column, t.WithVAT = "p/kwh with vat", true
+	} else if !s.has(column) {
+		s.problem(1, "head of the table", "", "a tariff by half-hours has the columns starting and p/kWh, or p/kWh with VAT")
+		return
+	}
+	for _, r := range s.rows {
+		at, ok := readStamp([]byte(r.get("starting")), false)
+		if !ok || int64(at.wall)%1800 != 0 {
+			r.problem("starting", r.get("starting"), "the start of a half-hour is wanted, like 2026-11-25T14:30:00Z")
+			continue
+		}
+		n, _, ok := number([]byte(r.get(column)), 4)
+		if !ok || n > 1000*10_000 || n < -1000*10_000 {
+			r.problem(column, r.get(column), "pence per kWh, like 21.4; a price below nothing is written like -3.2")
+			continue
+		}
+		t.halves = append(t.halves, half{at, Price(n), r.line})
+		t.source(r)
+	}
+	if len(t.halves) == 0 && len(s.problems) == 0 {
+		s.problem(1, "", "", "the tariff has no half-hour")
+	}
+}
+
+// valueOn returns the one value that holds on a day.
+func valueOn(list []dated, day int64) (int64, bool) {
+	for _, d := range list {
+		if d.holds(day) {
+			return d.value, true
+		}
+	}
+	return 0, false
+}
+
+// clash is the problem of two prices that hold at once.
+func (t *Tariff) clash(line, other int, when string) error {
+	return job.Problem{File: t.File, Line: line, Field: "energy", Want: fmt.Sprintf("line %d gives another price for %s: one price holds at a time", other, when)}
+}
