@@ -56,14 +56,19 @@ func outcome(fs []finding.Finding) []Block {
 		n       int
 		says    string
 	}{
-		{finding.Fails, s.Fails, "not met, by the margin stated"},
+		{finding.Fails, s.Fails, "not met"},
 		{finding.NotKnown, s.NotKnown, "an input is missing"},
 		{finding.JudgeOnSite, s.JudgeOnSite, "a person must decide"},
-		{finding.Meets, s.Meets, "met, by the margin stated"},
+		{finding.Meets, s.Meets, "met, margin stated"},
 	} {
-		verdict := v.verdict
 		t.Columns = append(t.Columns, Column{Share: 1})
-		row.Cells = append(row.Cells, Cell{Verdict: &verdict, Text: fmt.Sprintf("%d: %s", v.n, v.says)})
+		if v.n == 0 {
+			row.Cells = append(row.Cells, Cell{Text: v.verdict.String() + ": none"})
+			continue
+		}
+		cell := verdictCell(v.verdict)
+		cell.Text = fmt.Sprintf("%d: %s", v.n, v.says)
+		row.Cells = append(row.Cells, cell)
 	}
 	t.Rows = []Row{row}
 	return []Block{t}

@@ -78,11 +78,18 @@ func (l *layout) right() float64  { return l.width - l.left() }
 func (l *layout) across() float64 { return l.right() - l.left() }
 func (l *layout) bottom() float64 { return l.height - marginBottom }
 func (l *layout) room() float64   { return l.bottom() - l.y }
-func (l *layout) empty() bool     { return l.y <= marginTop }
+func (l *layout) empty() bool     { return l.y <= l.top() }
+
+func (l *layout) top() float64 {
+	if l.compact {
+		return marginTop - 5
+	}
+	return marginTop
+}
 
 func (l *layout) newPage() {
 	l.pages = append(l.pages, Page{Scene: drawing.Scene{Width: l.width, Height: l.height}})
-	l.y = marginTop
+	l.y = l.top()
 }
 
 // need starts a new page unless height is left on this one.
@@ -325,7 +332,7 @@ func (l *layout) picture(p Picture) {
 			}
 			shortest := s.Height
 			if len(s.Breaks) > 0 {
-				shortest = min(s.Height, 0.6*(l.bottom()-marginTop))
+				shortest = min(s.Height, 0.6*(l.bottom()-l.top()))
 			}
 			if shortest > l.room() && !l.empty() {
 				l.newPage()

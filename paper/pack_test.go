@@ -228,3 +228,16 @@ func BenchmarkPackTwelvePoints(b *testing.B) {
 		}
 	}
 }
+
+// TestSettingsNameTheirSources: a clause or limit that the rulebook no longer
+// has under its key would print as "no source", or leave the setting out.
+func TestSettingsNameTheirSources(t *testing.T) {
+	p := example(t, "bakery job.yaml")
+	for _, of := range settings(p.m, p.fs) {
+		for _, s := range of.Settings {
+			if s.Source == "no source" || !s.Known {
+				t.Errorf("%s is set to %q, source %q", s.What, s.To, s.Source)
+			}
+		}
+	}
+}

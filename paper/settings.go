@@ -83,7 +83,8 @@ func (s *setter) current() {
 	}
 	s.add("Greatest charging current", to, why, "")
 	least, why := ifKnown("%v", r.LeastCurrent), "below it the point pauses"
-	s.add("Least charging current", least, why+"; a vehicle cannot be told less than 6 A", "IEC 61851-1 Annex A")
+	_, cite, _ := s.m.Rules.PilotDuty(6) // the least current the pilot can tell
+	s.add("Least charging current", least, why+"; a vehicle cannot be told less than 6 A", cite.String())
 }
 
 func ifGap(gap string, v fmt.Stringer) string {
@@ -122,7 +123,7 @@ func (s *setter) limiter() {
 			continue
 		}
 		about := "limiter " + l.Name
-		s.add("Supply limit", ifKnown("%v each phase", l.Limit), join("kept at "+orNotKnown(l.At), s.verdict(about, "limiter setting")), "BS 7671 722.311")
+		s.add("Supply limit", ifKnown("%v each phase", l.Limit), join("kept at "+orNotKnown(l.At), s.verdict(about, "limiter setting")), s.m.Rules.Clause("load control").String())
 		s.add("Fail-safe current", ifKnown("%v, the points together", l.FailSafe), join("what they may take when clamp or link is lost", s.verdict(about, "limiter fail-safe")), "")
 		s.add("Time to respond", ifKnown("%v", l.ResponseTime), "from exceeding the limit to being back under it", "")
 		s.add("Clamps", join(strings.TrimSpace(l.Clamp), ifKnown("on %s", l.ClampPhases)),
@@ -200,7 +201,7 @@ func (s *setter) protection() {
 	if r.Earthing.Electrode != "" {
 		measure = join(measure, r.Earthing.Electrode)
 	}
-	s.add("Earthing measure", measure, s.verdict(about, "open PEN"), "BS 7671 722.411.4.1")
+	s.add("Earthing measure", measure, s.verdict(about, "open PEN"), s.m.Rules.Clause("open pen").String())
 	rcd, why := "", "no RCD of its own is recorded"
 	if own, ok := s.p.OwnRCD(); ok {
 		rcd, why = rcdText(&own.RCD), "in its own circuit"
@@ -208,7 +209,7 @@ func (s *setter) protection() {
 			why = "built into the point"
 		}
 	}
-	s.add("RCD", rcd, why, "BS 7671 722.531.3.101")
+	s.add("RCD", rcd, why, s.m.Rules.Clause("rcd point").String())
 	s.add("6 mA d.c. detection", yesIfKnown(yesNo(r.DCDetection)), s.verdict(about, "RCD type"), "")
 }
 
@@ -221,13 +222,13 @@ func yesIfKnown(s string) string {
 
 // settingsCard is what to set at commissioning, one card for points alike.
 func settingsCard(m *model.Model, list []settingsOf, made time.Time) *Document {
-	d := newDocument(m, made, "Settings card", "What to set at commissioning, and why. Tick what was set and seen.")
+	d := newDocument(m, made, "Settings card", "")
 	d.Sheet = A5
 	if len(list) == 0 {
 		d.Sections = []Section{{Blocks: []Block{Paragraph{"The job has no charge points yet."}}}}
 	}
 	for i, of := range list {
-		t := Table{Columns: []Column{{Head: "Set", Share: 36}, {Head: "To", Share: 62}, {Head: "Seen", Share: 16, Boxed: true}}, NotesAtLeft: true}
+		t := Table{Columns: []Column{{Head: "Set", Share: 35}, {Head: "To", Share: 66}, {Head: "Seen", Share: 14, Boxed: true}}, NotesAtLeft: true}
 		src := &sources{}
 		for _, s := range of.Settings {
 			row := Row{Cells: []Cell{{Text: s.What}, {Text: s.To, Bold: s.Known}, {}}, Least: 9}
@@ -240,7 +241,7 @@ func settingsCard(m *model.Model, list []settingsOf, made time.Time) *Document {
 		if len(of.Points) > 1 {
 			heading = fmt.Sprintf("%d points set alike: %s", len(of.Points), drawing.Names(of.Points))
 		}
-		blocks := []Block{t}
+		blocks := []Block{Caution{"Inside the point is live", []string{"Isolate, lock off and prove dead before the cover comes off. A qualified person checks each setting against the maker's instructions, which come before this card."}}, t}
 		if len(src.list) > 0 {
 			notes := make([]string, len(src.list))
 			for k, one := range src.list {
@@ -248,8 +249,7 @@ func settingsCard(m *model.Model, list []settingsOf, made time.Time) *Document {
 			}
 			blocks = append(blocks, Paragraph{strings.Join(notes, "; ") + "."})
 		}
-		blocks = append(blocks, Lines{"Set by", "Date"},
-			Caution{"Inside the point is live", []string{"Isolate, lock off and prove dead before the cover comes off. Settings are checked by a qualified person against the maker's instructions, which come before this card."}})
+		blocks = append(blocks, Lines{"Set by", "Date"})
 		d.Sections = append(d.Sections, Section{Heading: heading, NewPage: i > 0, Blocks: blocks})
 	}
 	return d

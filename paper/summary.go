@@ -52,7 +52,8 @@ type pointNumbers struct {
 	Zs       string          `json:"zs"`
 	VoltDrop string          `json:"voltDrop"`
 	Worst    finding.Verdict `json:"worst"`
-	checked  bool
+	Times    int             `json:"times"` // findings with the worst verdict
+	Checked  int             `json:"checked"`
 }
 
 // mainNumbers reads the figures of every point off the model and the findings.
@@ -100,7 +101,13 @@ func numbersOf(m *model.Model, group, all []*part) pointNumbers {
 			n.Length += " to " + lengths[len(lengths)-1]
 		}
 	}
-	n.Worst, n.checked = finding.Worst(about)
+	n.Worst, _ = finding.Worst(about)
+	n.Checked = len(about)
+	for _, f := range about {
+		if f.Verdict == n.Worst {
+			n.Times++
+		}
+	}
 	n.Zs, n.VoltDrop = tightest(about, "disconnection"), tightest(about, "volt drop")
 	return n
 }
@@ -247,19 +254,20 @@ func clip(text string, most int) string {
 }
 
 func numberTable(numbers []pointNumbers) Table {
-	t := Table{Columns: []Column{{Head: "Point", Share: 30}, {Head: "Current", Share: 20, Right: true}, {Head: "Device", Share: 34}, {Head: "Length", Share: 22, Right: true},
-		{Head: "Zs of limit", Share: 25, Right: true}, {Head: "Volt drop of limit", Share: 24, Right: true}, {Head: "Worst verdict", Share: 33}}}
+	t := Table{Columns: []Column{{Head: "Point", Share: 30}, {Head: "Current", Share: 20, Right: true}, {Head: "Device", Share: 33}, {Head: "Length", Share: 22, Right: true},
+		{Head: "Zs of limit", Share: 33, Right: true}, {Head: "Volt drop of limit", Share: 26, Right: true}, {Head: "Worst verdict", Share: 33}}}
 	for i, n := range numbers {
 		if i == mostPoints && len(numbers) > mostPoints+1 {
 			t.Rows = append(t.Rows, Row{Cells: cells(fmt.Sprintf("%d more kinds", len(numbers)-i), "", "in the design sheet", "", "", "", "")})
 			break
 		}
 		row := Row{Cells: cells(drawing.Names(n.Points), n.Current, n.Device, n.Length, n.Zs, n.VoltDrop)}
-		if n.checked {
-			row.Cells = append(row.Cells, verdictCell(n.Worst))
-		} else {
-			row.Cells = append(row.Cells, Cell{Text: "not checked"})
+		worst := Cell{Text: "not checked"}
+		if n.Checked > 0 {
+			worst = verdictCell(n.Worst)
+			worst.Text = fmt.Sprintf("%d of %d rules", n.Times, n.Checked)
 		}
+		row.Cells = append(row.Cells, worst)
 		t.Rows = append(t.Rows, row)
 	}
 	return t

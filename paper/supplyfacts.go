@@ -96,13 +96,17 @@ func legTable(group []*part) Table {
 			if l.Cable != &p.circuit.Record.Cable {
 				cable = "in " + cableText(l.Cable)
 			}
+			surrounded := ifKnown("%v in insulation", r.Surrounded)
+			if of, ok := r.Surrounded.Get(); ok && of == 0 {
+				surrounded = "no insulation"
+			}
 			name := capital(l.ShortName())
 			if len(group) > 1 {
 				name = p.record() + ", " + l.ShortName()
 			}
 			t.Rows = append(t.Rows, Row{Cells: cells(name, say(r.Length), say(r.LengthKnown), say(r.Method), say(r.Ambient),
 				join(say(r.Together), ifKnown("%s", r.Arrangement)),
-				join(ifKnown("%v in insulation", r.Surrounded), ifKnown("%v deep", r.Depth), ifKnown("soil %v", r.Soil), cable))})
+				join(surrounded, ifKnown("%v deep", r.Depth), ifKnown("soil %v", r.Soil), cable))})
 		}
 	}
 	return t

@@ -17,7 +17,7 @@ func (l *layout) table(t Table) {
 	}
 	g := newGrid(l, t)
 	first := g.measure(t.Rows[0])
-	l.need(g.headHeight + min(first.height(), l.bottom()-marginTop-g.headHeight))
+	l.need(g.headHeight + min(first.height(), l.bottom()-l.top()-g.headHeight))
 	g.head()
 	for i, r := range t.Rows {
 		row := g.measure(r)
