@@ -6,6 +6,7 @@ import (
 	"sort"
 	"strings"
 
+	"chargewright/drawing"
 	"chargewright/model"
 	"chargewright/quantity"
 )
@@ -15,6 +16,7 @@ type flowCmd struct {
 	LostPEN bool   `name:"lost-pen" help:"What metalwork stands at when the supply's PEN conductor is lost."`
 	Fault   string `help:"Fault to study, like L1-PE@CP1, L1-N@CP1, L1-L2@yard board or L1-L2-L3@yard board."`
 	JSON    bool   `name:"json" help:"Print the study as JSON."`
+	Picture string `short:"o" help:"Also draw the study into this SVG file: voltage along the line, or the lost PEN."`
 }
 
 // Run solves the job's network and prints what it says.
@@ -41,6 +43,20 @@ func (c *flowCmd) Run(out io.Writer) error {
 		study, text, gaps = l, func(w io.Writer) { printLostPEN(w, l) }, l.Gaps
 	default:
 		study, text, gaps = flowJSON(m), func(w io.Writer) { printFlow(w, m) }, m.Flow.Gaps
+	}
+	if c.Picture != "" {
+		if c.Fault != "" {
+			return fmt.Errorf("a fault has no picture: leave -o out, or study the flow or the lost PEN")
+		}
+		scene := drawing.VoltageAlong(m)
+		if c.LostPEN {
+			if scene, err = lostPENPicture(m); err != nil {
+				return err
+			}
+		}
+		if err := replace(c.Picture, scene.SVG()); err != nil {
+			return fmt.Errorf("write the picture: %w", err)
+		}
 	}
 	if c.JSON {
 		if err := writeJSON(out, study); err != nil {
@@ -159,17 +175,12 @@ type lostPENOutcome struct {
 }
 
 func lostPEN(m *model.Model) (lostPENStudy, error) {
-	most, _, err := m.Rules.Limit("pen touch voltage")
+	off, on, most, err := losePEN(m)
 	if err != nil {
 		return lostPENStudy{}, err
 	}
-	factor, _, err := m.Rules.Limit("cmax")
-	if err != nil {
-		return lostPENStudy{}, err
-	}
-	s := lostPENStudy{Job: m.Job.Name, Most: most}
-	for _, on := range []bool{false, true} {
-		l := m.LosePEN(factor, on, quantity.Volts(most))
+	s := lostPENStudy{Job: m.Job.Name, Most: float64(most)}
+	for i, l := range []model.LostPEN{off, on} {
 		s.Gaps = l.Gaps
 		o := lostPENOutcome{Terminal: float64(l.Terminal), Needed: l.Needed, Points: map[string]float64{}}
 		for _, v := range l.LineNeutral {
@@ -184,13 +195,35 @@ func lostPEN(m *model.Model) (lostPENStudy, error) {
 			ohms := float64(r)
 			o.Electrode = &ohms
 		}
-		if on {
+		if i == 1 {
 			s.On = o
 		} else {
 			s.Off = o
 		}
 	}
 	return s, nil
+}
+
+// losePEN studies the loss at the highest lawful voltage, points off and on.
+func losePEN(m *model.Model) (off, on model.LostPEN, most quantity.Volts, err error) {
+	limit, _, err := m.Rules.Limit("pen touch voltage")
+	if err != nil {
+		return off, on, 0, err
+	}
+	factor, _, err := m.Rules.Limit("cmax")
+	if err != nil {
+		return off, on, 0, err
+	}
+	most = quantity.Volts(limit)
+	return m.LosePEN(factor, false, most), m.LosePEN(factor, true, most), most, nil
+}
+
+func lostPENPicture(m *model.Model) (drawing.Scene, error) {
+	off, on, most, err := losePEN(m)
+	if err != nil {
+		return drawing.Scene{}, err
+	}
+	return drawing.LostPEN(off, on, most), nil
 }
 
 func printLostPEN(out io.Writer, s lostPENStudy) {
