@@ -190,6 +190,9 @@ func (b *binder) list(n *node, f *field, v reflect.Value, w *where) {
 		b.fault(w, n.at.line, "", "a list is wanted: start each "+f.one+" on a line of its own with a dash")
 		return
 	}
+	if len(n.items) == 0 {
+		return
+	}
 	v.Set(reflect.MakeSlice(v.Type(), len(n.items), len(n.items)))
 	var names map[string]int
 	for i, item := range n.items {

@@ -259,10 +259,20 @@ func (e *edit) value(n, content *node) error {
 	case n.style == '\'' && !strings.ContainsAny(text, "'\n\t"):
 		text = "'" + text + "'"
 	default:
-		text = scalarText(text, n.indent+step)
+		text = e.scalarBefore(end, text, n.indent+step)
 	}
 	e.replace(start, end, text)
 	return nil
+}
+
+// scalarBefore writes a value that stands before what is at end: on one line, if
+// a comment follows it there.
+func (e *edit) scalarBefore(end int, text string, indent int) string {
+	rest, _, _ := strings.Cut(e.text[end:], "\n")
+	if strings.Contains(text, "\n") && strings.TrimSpace(rest) != "" {
+		return quoted(text)
+	}
+	return scalarText(text, indent)
 }
 
 // fill writes a value after a field that has none yet.
@@ -290,7 +300,7 @@ func (e *edit) fill(p pair, value *node) error {
 		return nil
 	}
 	if value.kind == scalar {
-		e.replace(colon+1, colon+1, " "+scalarText(value.text, n.indent+step))
+		e.replace(colon+1, colon+1, " "+e.scalarBefore(colon+1, value.text, n.indent+step))
 		return nil
 	}
 	var b strings.Builder

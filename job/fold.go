@@ -118,7 +118,7 @@ func (sc *scatter) stated(n *node, f *field, path string) {
 func (sc *scatter) list(n *node, f *field, path string, by Entry) {
 	marks := map[string]int{}
 	for i, item := range n.items {
-		if item.kind != mapping {
+		if item.kind != mapping && item.kind != missing {
 			continue
 		}
 		own := by

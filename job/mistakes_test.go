@@ -14,13 +14,40 @@ var update = flag.Bool("update", false, "write the files under testdata anew")
 // TestMistakes reads small job files with slips of the pen, and compares every
 // message with the one that is to be shown.
 func TestMistakes(t *testing.T) {
-	const file = "testdata/mistakes.txtar"
-	text, err := os.ReadFile(file)
+	pairs := mistakes(t)
+	out := pairs[0].in + "\n"
+	for _, m := range pairs[1:] {
+		_, err := Read(m.name+".yaml", []byte(m.in))
+		got := ""
+		if err != nil {
+			got = err.Error() + "\n"
+		}
+		if got != m.says && !*update {
+			t.Errorf("%s\nsays\n%swant\n%s", m.name, got, m.says)
+		}
+		out += fmt.Sprintf("-- %s.yaml --\n%s-- %s.says --\n%s", m.name, m.in, m.name, got)
+	}
+	if *update {
+		if err := os.WriteFile(mistakesFile, []byte(out), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+const mistakesFile = "testdata/mistakes.txtar"
+
+type mistake struct{ name, in, says string }
+
+// mistakes returns the small files and what is said of them; the first is the
+// heading.
+func mistakes(t testing.TB) []mistake {
+	t.Helper()
+	text, err := os.ReadFile(mistakesFile)
 	if err != nil {
 		t.Fatal(err)
 	}
-	parts := strings.Split("\n"+strings.TrimSuffix(string(text), "\n"), "\n-- ")
-	out := strings.TrimPrefix(parts[0], "\n") + "\n"
+	parts := strings.Split(strings.TrimSuffix(string(text), "\n"), "\n-- ")
+	out := []mistake{{in: parts[0]}}
 	for i := 1; i+1 < len(parts); i += 2 {
 		in, yaml, _ := strings.Cut(parts[i]+"\n", " --\n")
 		says, want, _ := strings.Cut(parts[i+1]+"\n", " --\n")
@@ -28,21 +55,18 @@ func TestMistakes(t *testing.T) {
 		if !ok || says != name+".says" {
 			t.Fatalf("%s and %s are no pair", in, says)
 		}
-		_, err := Read(in, []byte(yaml))
-		got := ""
-		if err != nil {
-			got = err.Error() + "\n"
-		}
-		if got != want && !*update {
-			t.Errorf("%s\nsays\n%swant\n%s", in, got, want)
-		}
-		out += fmt.Sprintf("-- %s --\n%s-- %s --\n%s", in, yaml, says, got)
+		out = append(out, mistake{name, yaml, want})
 	}
-	if *update {
-		if err := os.WriteFile(file, []byte(out), 0o644); err != nil {
-			t.Fatal(err)
-		}
+	return out
+}
+
+// seeds returns every file of the tests, to start fuzzing from.
+func seeds(t testing.TB) [][]byte {
+	out := [][]byte{sample(t), Starter("x"), nil, []byte("a: &x [*x]"), []byte("? a\n: b"), []byte("\xff\xfe")}
+	for _, m := range mistakes(t) {
+		out = append(out, []byte(m.in))
 	}
+	return out
 }
 
 // TestTenMistakes is the promise made to a reader: ten mistakes, ten messages,

@@ -145,7 +145,7 @@ func scalarText(text string, indent int) string {
 // flowText writes a value inside brackets.
 func flowText(text string) string {
 	text = tidy(text)
-	if isPlain(text) && !strings.ContainsAny(text, ",[]{}\n") {
+	if isPlain(text) && !strings.ContainsAny(text, ",[]{}#\n") {
 		return text
 	}
 	return quoted(text)
