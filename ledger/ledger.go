@@ -93,6 +93,8 @@ type Ledger struct {
 	samples []sample
 	clock   clock
 	settled bool
+
+	passedBy map[name]Energy // registered between sessions, by point
 }
 
 // New returns an empty ledger.

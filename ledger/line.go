@@ -8,7 +8,7 @@ import (
 )
 
 // longestLine is the longest line that is read; a longer one is no session.
-const longestLine = 64 << 10
+const longestLine = 256 << 10
 
 // lines reads a record line by line. The bytes of a line hold until the next.
 type lines struct {

@@ -14,6 +14,7 @@ func (l *Ledger) Settle() {
 		return
 	}
 	l.settled = true
+	l.passedBy = map[name]Energy{}
 	order := l.byPoint()
 	l.saidAgain(order)
 	l.sameIdentifier()
@@ -149,6 +150,9 @@ func (l *Ledger) along(order []uint32) {
 		}
 		if last != nil && s.State == Sound && last.State == Sound && last.To != none && s.From != none && s.From < last.To-registersAgree {
 			l.note(s.File, s.Line, Noticed, "register at start", s.From.Exact()+" kWh", fmt.Sprintf("the session before, %s:%d, ended at %s kWh: the meter was reset or changed in between", l.Tallies[last.File].File, last.Line, last.To.Exact()))
+		}
+		if last != nil && s.State == Sound && s.From != none && last.To != none && s.From > last.To {
+			l.passedBy[s.Point] += s.From - last.To
 		}
 		if s.State == Sound {
 			last = s

@@ -1,0 +1,183 @@
+package ledger
+
+import (
+	"cmp"
+	"fmt"
+	"io"
+	"slices"
+
+	"chargewright/finding"
+)
+
+// SiteMeter is the readings of a meter that feeds the points and nothing else.
+type SiteMeter struct {
+	name     string
+	readings []sample
+}
+
+// ReadSiteMeter reads a table: time, register kWh.
+func ReadSiteMeter(file string, r io.Reader, s Settings) (*SiteMeter, error) {
+	sh, err := readSheet(file, r, "time", "register kwh")
+	if err != nil {
+		return nil, err
+	}
+	m := &SiteMeter{name: file}
+	c := clock{zone: s.Zone}
+	for _, row := range sh.rows {
+		st, ok := readStamp([]byte(row.get("time")), s.MonthFirst)
+		if !ok {
+			row.problem("time", row.get("time"), "the date and time of the reading are wanted, like 2026-11-01 08:00")
+			continue
+		}
+		e, _, _, err := readEnergy([]byte(row.get("register kwh")), 6)
+		if err != nil || e < 0 {
+			row.problem("register kWh", row.get("register kwh"), "what the meter has counted is wanted, like 12345.6")
+			continue
+		}
+		at := int64(st.wall) - st.offset
+		if !st.hasZone {
+			at, _, _ = c.instants(st.wall)
+		}
+		m.readings = append(m.readings, sample{at, e})
+	}
+	slices.SortStableFunc(m.readings, func(a, b sample) int { return cmp.Compare(a.at, b.at) })
+	return m, sh.err()
+}
+
+// metersAgree is how far the sum of the points' meters may lie from the site
+// meter, in per cent: a meter of class A is allowed 2 % (Measuring Instruments
+// Directive 2014/32/EU, Annex V, Table 2, from memory), and there are two.
+const metersAgree = 4
+
+// Drift holds the points' meters against the site meter, between each two
+// readings of it.
+func (l *Ledger) Drift(m *SiteMeter) []finding.Finding {
+	l.Settle()
+	var out []finding.Finding
+	for i := 1; i < len(m.readings); i++ {
+		a, z := m.readings[i-1], m.readings[i]
+		f := finding.Finding{Clause: "common practice; Directive 2014/32/EU Annex V (from memory)", Subject: "site meter, " + l.when(a.at) + " to " + l.when(z.at),
+			What: "the points' meters agree with the site meter", Key: "drift", Limit: percentOf(metersAgree), Source: finding.Say("class A is allowed 2 %%, on both sides (from memory)")}
+		passed := z.register - a.register
+		points, doubtful := l.between(a.at, z.at)
+		f.Why = finding.Say("site meter %s, points %s", passed, points)
+		switch {
+		case passed < 0:
+			f.Why = finding.Say("the site meter's register falls: it was reset or changed")
+			f.Next = "read both meters and begin anew"
+		case doubtful > 0:
+			f.Why = f.Why.Then(finding.Say("%d sessions of that time are doubtful or without a stop", doubtful))
+			f.Next = "settle the doubtful sessions first"
+		case passed < 20*KWh:
+			f.Next = "wait: below 20 kWh the last digits of the registers decide"
+		default:
+			off := 100 * float64(points-passed) / float64(passed)
+			f.Value, f.Margin = percentOf(off), percentOf(metersAgree-max(off, -off))
+			f.Verdict = finding.Meets
+			if f.Margin.Number < 0 {
+				f.Verdict = finding.Fails
+				f.Next = "charge with a steady load for an hour and read both meters before and after; bill by neither until they agree"
+				if off < 0 {
+					f.Next += "; see whether anything but the points is fed through the site meter, and whether sessions are missing"
+				}
+			}
+		}
+		out = append(out, f)
+	}
+	if len(m.readings) < 2 {
+		out = append(out, finding.Finding{Clause: practice, Subject: "site meter", What: "the points' meters agree with the site meter", Key: "drift",
+			Why: finding.Say("%s holds %d readings", m.name, len(m.readings)), Next: "read the site meter on two days at least"})
+	}
+	return out
+}
+
+// between returns the energy of the sessions in a time, those that lie across
+// its ends by their part, and how many of that time are not certain.
+func (l *Ledger) between(from, to int64) (sum Energy, doubtful int) {
+	l.Each(func(s *Session) {
+		switch {
+		case s.State == Sound && s.Start < to && max(s.Stop, s.Start+1) > from:
+			l.byHalfHour(s, func(h int64, e Energy) {
+				if at := h * halfHour; at >= from && at < to {
+					sum += e
+				}
+			})
+		case (s.State == Doubtful || s.State == StopUnsaid) && s.Start >= from && s.Start < to:
+			doubtful++
+		}
+	})
+	return sum, doubtful
+}
+
+// Inspections is what is due again and again at a site.
+type Inspections struct{ rows []inspection }
+
+type inspection struct {
+	what, about, source string
+	last                int64 // day, −always when not known
+	months              int
+}
+
+// ReadInspections reads a table: what, about, last done, every months, source,
+// confidence.
+func ReadInspections(file string, r io.Reader) (*Inspections, error) {
+	s, err := readSheet(file, r, "what", "about", "last done", "every months", "source", "confidence")
+	if err != nil {
+		return nil, err
+	}
+	out := &Inspections{}
+	for _, row := range s.rows {
+		months, ok := row.number("every months", 0, "whole months, like 12")
+		if !ok {
+			continue
+		}
+		if months == 0 || months > 1200 {
+			row.problem("every months", row.get("every months"), "whole months, like 12")
+			continue
+		}
+		one := inspection{what: row.get("what"), about: row.get("about"), last: -always, months: int(months), source: row.get("source") + " (" + row.get("confidence") + ")"}
+		if text := row.get("last done"); text != "" {
+			if one.last, ok = readDate([]byte(text), false); !ok {
+				row.problem("last done", text, "a date is wanted, like 2026-04-01, or nothing when it is not known")
+				continue
+			}
+		}
+		out.rows = append(out.rows, one)
+	}
+	return out, s.err()
+}
+
+// Due says what is due and when, as of a day, the most overdue first.
+func (in *Inspections) Due(today int64) []finding.Finding {
+	var out []finding.Finding
+	for _, row := range in.rows {
+		f := finding.Finding{Clause: row.source, Subject: row.about, What: row.what + fmt.Sprintf(", every %d months", row.months), Key: "due", Source: finding.Say("%s", row.source)}
+		if row.last == -always {
+			f.Why = finding.Say("it is not known when it was last done")
+			f.Next = "find the last report, or do it on the next visit"
+			out = append(out, f)
+			continue
+		}
+		due := addMonths(row.last, row.months)
+		f.Margin = finding.Count(int(due-today), "days")
+		f.Why = finding.Say("last done %s, due %s", longDate(row.last), longDate(due))
+		f.Verdict = finding.Meets
+		if due < today {
+			f.Verdict = finding.Fails
+			f.Next = "do it on the next visit"
+		} else if due-today <= 60 {
+			f.Next = "plan it into the next visit"
+		}
+		out = append(out, f)
+	}
+	slices.SortStableFunc(out, func(a, b finding.Finding) int { return cmp.Compare(a.Margin.Number, b.Margin.Number) })
+	return out
+}
+
+// addMonths returns the same day so many months on, or the last of that month.
+func addMonths(day int64, months int) int64 {
+	y, m, d := dateOf(day)
+	m += months - 1
+	y, m = y+m/12, m%12+1
+	return daysTo(y, m, min(d, daysIn(y, m)))
+}
