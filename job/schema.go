@@ -50,7 +50,9 @@ func Schema() ([]byte, error) {
 		{"title", "Job file"},
 		{"description", "Everything known about one job. A field that is left out, or left empty, is not known."},
 	}
-	root = append(root, recordSchema(jobShape)...)
+	d := &definitions{seen: map[string]bool{}}
+	root = append(root, d.record(jobShape)...)
+	root = append(root, member{"$defs", d.all})
 	var b bytes.Buffer
 	e := json.NewEncoder(&b)
 	e.SetEscapeHTML(false)
@@ -66,11 +68,29 @@ func unescapeHTML(text []byte) []byte {
 	return []byte(strings.NewReplacer(`\u003c`, "<", `\u003e`, ">", `\u0026`, "&").Replace(string(text)))
 }
 
-func recordSchema(s *shape) object {
+// definitions is the schemas of the records that fields refer to.
+type definitions struct {
+	all  object
+	seen map[string]bool
+}
+
+// ref returns a reference to the schema of a record.
+func (d *definitions) ref(s *shape) object {
+	name := s.typ.Name()
+	if !d.seen[name] {
+		d.seen[name] = true
+		i := len(d.all)
+		d.all = append(d.all, member{name: name})
+		d.all[i].value = d.record(s)
+	}
+	return object{{"$ref", "#/$defs/" + name}}
+}
+
+func (d *definitions) record(s *shape) object {
 	var properties object
 	for _, f := range s.fields {
 		for _, name := range append([]string{f.name}, f.also...) {
-			properties = append(properties, member{name, fieldSchema(f)})
+			properties = append(properties, member{name, d.field(f)})
 		}
 	}
 	o := object{{"type", []string{"object", "null"}}, {"properties", properties}, {"additionalProperties", false}}
@@ -80,18 +100,18 @@ func recordSchema(s *shape) object {
 	return o
 }
 
-func fieldSchema(f *field) object {
+func (d *definitions) field(f *field) object {
 	o := object{{"description", f.help}}
 	switch f.form {
 	case scalarForm:
 		return append(o, scalarSchema(f.codec, f.limits)...)
 	case recordForm:
-		if !f.of.isStated() {
-			return append(o, recordSchema(f.of)...)
+		if f.of.isStated() {
+			return append(o, member{"anyOf", []object{scalarSchema(f.of.short.codec, f.limits), d.record(f.of)}})
 		}
-		return append(o, member{"anyOf", []object{scalarSchema(f.of.short.codec, f.limits), recordSchema(f.of)}})
+		return append(o, d.ref(f.of)...)
 	case listForm:
-		return append(o, member{"type", []string{"array", "null"}}, member{"items", recordSchema(f.of)})
+		return append(o, member{"type", []string{"array", "null"}}, member{"items", d.ref(f.of)})
 	}
 	return append(o, member{"type", []string{"array", "null"}}, member{"items", object{{"type", "string"}}}, member{"uniqueItems", true})
 }
@@ -99,7 +119,7 @@ func fieldSchema(f *field) object {
 // Patterns of values that are not one of a few words. A quantity starts with a
 // number; what follows is for the reader to judge.
 const (
-	quantityPattern = `^\s*[-+\u2212]?[0-9]*\.?[0-9]+`
+	quantityPattern = `^\s*[-+−]?[0-9]*\.?[0-9]+`
 	dayPattern      = `^[0-9]{4}-[0-9]{2}-[0-9]{2}$`
 	timePattern     = `^[0-9]{4}-[0-9]{2}-[0-9]{2}([ T][0-9]{2}:[0-9]{2}.*)?$`
 )
