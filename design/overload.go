@@ -279,9 +279,29 @@ func anyGap(gaps []string) bool {
 	return slices.ContainsFunc(gaps, func(g string) bool { return g != "" })
 }
 
-// joined says several things one after the other.
+// joined says several things one after the other. Things that are the same of
+// several names are said once: "CP1, CP2: 32 A".
 func joined(texts []string) finding.Text {
-	return func() string { return strings.Join(texts, "; ") }
+	return func() string {
+		var order []string
+		names := map[string][]string{}
+		for _, t := range texts {
+			name, what, ok := strings.Cut(t, ": ")
+			if !ok {
+				name, what = "", t
+			}
+			if _, seen := names[what]; !seen {
+				order = append(order, what)
+			}
+			names[what] = append(names[what], name)
+		}
+		for i, what := range order {
+			if who := strings.Join(names[what], ", "); who != "" {
+				order[i] = who + ": " + what
+			}
+		}
+		return strings.Join(order, "; ")
+	}
 }
 
 // continuousLoad checks that a device carries a load of hours inside its

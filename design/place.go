@@ -84,10 +84,26 @@ func (k *checker) mounting(p *model.Point) {
 		}
 		k.add(f)
 	}
+	k.controls(name, m.Controls)
 	k.height(name, "height outlet", "height", "outlet is where a person standing or seated can use it", m.OutletAt, "outlet", "height controls low", "height controls high")
 	if p.Record.Public.Or(false) {
 		k.height(name, "height outlet public", "height public", "outlet of a public point", m.OutletAt, "outlet", "pas 1899 socket low", "pas 1899 socket high")
 	}
+}
+
+// controls compares the highest control with the range of the code of
+// practice, which is narrower than the trade's where there is no screen.
+func (k *checker) controls(name string, h quantity.Maybe[quantity.Metres]) {
+	height, ok := h.Get()
+	most, cite, gap := limit[quantity.Metres](k, "height controls high")
+	if !ok || gap != "" || height <= most {
+		return
+	}
+	f := k.start("height controls code", "height", name, "highest control is within the range of the code of practice")
+	f.Source = sources(k.rules.Clause("height"), cite)
+	f = atMost(f, height, most)
+	k.add(judge(f, say("the code of practice gives controls at most %v; the trade goes higher where there is no screen", most),
+		"fix it lower, or record why a person standing or seated can still use it"))
 }
 
 // height checks one height against a lowest and, where named, a highest.
