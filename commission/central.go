@@ -1,0 +1,290 @@
+package commission
+
+import (
+	"context"
+	"crypto/sha256"
+	"crypto/subtle"
+	"crypto/tls"
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/coder/websocket"
+)
+
+// Central is a central system for commissioning: it takes the links of charge
+// points, answers them, and keeps every message. It bills nobody and controls
+// nothing by itself.
+type Central struct {
+	clock    *Clock
+	options  CentralOptions
+	listener net.Listener
+	server   *http.Server
+	life     context.Context
+	end      context.CancelFunc
+	links    sync.WaitGroup
+
+	mu       sync.Mutex
+	stations map[string]*Station
+	refused  []Message // who was turned away at the door, the newest
+}
+
+// CentralOptions are what a central system is opened with.
+type CentralOptions struct {
+	Listen   string      // address and port; loopback and any free port if empty
+	Known    []string    // cards that are allowed
+	Password string      // of basic authentication; none is asked for if empty
+	TLS      *tls.Config // nil for a plain link
+	Identity []string    // points that are taken; every one if empty
+	File     io.Writer   // journal file; nil for none
+}
+
+// Limits of the central system.
+const (
+	mostStations  = 1000
+	mostRefusals  = 1000
+	longestName48 = 48 // OCPP 2.0.1 Part 4: identity up to 48 letters; 1.6 sets none
+)
+
+// Open starts to listen.
+func Open(clock *Clock, o CentralOptions) (*Central, error) {
+	if o.Listen == "" {
+		o.Listen = "127.0.0.1:0"
+	}
+	listener, err := net.Listen("tcp", o.Listen)
+	if err != nil {
+		return nil, fmt.Errorf("listen for charge points: %w", err)
+	}
+	if o.TLS != nil {
+		listener = tls.NewListener(listener, o.TLS)
+	}
+	c := &Central{clock: clock, options: o, listener: listener, stations: map[string]*Station{}}
+	c.life, c.end = context.WithCancel(context.Background())
+	c.server = &http.Server{Handler: c, ReadHeaderTimeout: 10 * time.Second, MaxHeaderBytes: 16 << 10, ErrorLog: quiet(c)}
+	go func() { _ = c.server.Serve(listener) }()
+	return c, nil
+}
+
+// Address returns what is to be entered in a charge point; it adds its own
+// identity at the end, or has it entered there.
+func (c *Central) Address() string {
+	scheme := "ws"
+	if c.options.TLS != nil {
+		scheme = "wss"
+	}
+	return scheme + "://" + c.listener.Addr().String() + "/"
+}
+
+// AddressOf returns the whole address of one point.
+func (c *Central) AddressOf(identity string) string { return c.Address() + url.PathEscape(identity) }
+
+// Close ends every link and stops listening.
+func (c *Central) Close() {
+	c.end()
+	_ = c.server.Close()
+	c.links.Wait()
+}
+
+// Station returns the record of a point, made the first time it is asked for.
+func (c *Central) Station(identity string) *Station {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	s := c.stations[identity]
+	if s == nil {
+		s = newStation(identity, c.clock, newJournal(identity, c.clock, c.options.File))
+		c.stations[identity] = s
+	}
+	return s
+}
+
+// Stations returns the points that have joined, by identity.
+func (c *Central) Stations() []*Station {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	var out []*Station
+	for _, s := range c.stations {
+		if s.Version() != "" {
+			out = append(out, s)
+		}
+	}
+	slices.SortFunc(out, func(a, b *Station) int { return strings.Compare(a.Identity, b.Identity) })
+	return out
+}
+
+// Refused returns who was turned away at the door, and why.
+func (c *Central) Refused() []Message {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return slices.Clone(c.refused)
+}
+
+func (c *Central) turnAway(identity, why string) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if len(c.refused) >= mostRefusals {
+		c.refused = slices.Delete(c.refused, 0, mostRefusals/2)
+	}
+	c.refused = append(c.refused, Message{At: c.clock.Now().UTC(), Point: identity, From: fromLink, Remark: "refused: " + why})
+}
+
+// ServeHTTP takes one link.
+func (c *Central) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	path := r.URL.EscapedPath()
+	identity, err := url.PathUnescape(path[strings.LastIndexByte(path, '/')+1:])
+	deny := func(code int, why string) {
+		c.turnAway(identity, why)
+		http.Error(w, why, code)
+	}
+	switch {
+	case err != nil || identity == "" || len(identity) > longestName48 || strings.ContainsFunc(identity, func(r rune) bool { return r < ' ' || r == 0x7f }):
+		deny(http.StatusNotFound, "the address must end in the name of the charge point, of up to 48 letters")
+		return
+	case len(c.options.Identity) > 0 && !slices.Contains(c.options.Identity, identity):
+		deny(http.StatusNotFound, "no charge point of that name is expected here")
+		return
+	}
+	if c.options.Password != "" {
+		user, password, given := r.BasicAuth()
+		if !given || user != identity || !same(password, c.options.Password) {
+			w.Header().Set("WWW-Authenticate", `Basic realm="OCPP"`)
+			deny(http.StatusUnauthorized, "user (the point's own name) or password of the link is wrong or missing")
+			return
+		}
+	}
+	c.mu.Lock()
+	full := c.stations[identity] == nil && len(c.stations) >= mostStations
+	c.mu.Unlock()
+	if full {
+		deny(http.StatusServiceUnavailable, fmt.Sprintf("%d charge points are here already", mostStations))
+		return
+	}
+	s := c.Station(identity)
+	s.mu.Lock()
+	cut := s.cut
+	s.mu.Unlock()
+	if cut {
+		deny(http.StatusServiceUnavailable, "the link is cut on purpose for a moment")
+		return
+	}
+	conn, err := websocket.Accept(w, r, &websocket.AcceptOptions{Subprotocols: subprotocols, InsecureSkipVerify: true}) // a charge point is no browser page
+	if err != nil {
+		c.turnAway(identity, "it did not ask for a web socket: "+err.Error())
+		return
+	}
+	version, known := versionOf(conn.Subprotocol())
+	if !known { // OCPP-J 1.6 section 3: finish the handshake without the header, then close
+		c.turnAway(identity, fmt.Sprintf("it offered %q; ocpp1.6 and ocpp2.0.1 are spoken here", r.Header.Get("Sec-WebSocket-Protocol")))
+		_ = conn.Close(websocket.StatusProtocolError, "no version of OCPP in common")
+		return
+	}
+	c.links.Add(1)
+	defer c.links.Done()
+	c.hold(conn, s, version, r.RemoteAddr)
+}
+
+// same compares without telling by its time how much was right.
+func same(a, b string) bool {
+	x, y := sha256.Sum256([]byte(a)), sha256.Sum256([]byte(b))
+	return subtle.ConstantTimeCompare(x[:], y[:]) == 1
+}
+
+// Times after which a silent link is asked whether it is there, and how long
+// it has to answer.
+const (
+	pingAfter    = 30 * time.Second
+	pingPatience = 10 * time.Second
+)
+
+// hold keeps a link until it ends.
+func (c *Central) hold(conn *websocket.Conn, s *Station, v Version, from string) {
+	defer conn.CloseNow()
+	ctx, cancel := context.WithCancel(c.life)
+	defer cancel()
+	l := newLink(conn, c.clock, "c", func(outward bool, raw []byte, remark string) {
+		who := fromPoint
+		if outward {
+			who = fromCentral
+		}
+		s.Journal.note(who, raw, remark)
+	}, func(f Frame) answer { return c.answer(s, v, f) })
+	older, welcome := s.join(l, v)
+	if !welcome {
+		return
+	}
+	s.Journal.note(fromLink, nil, "the link was made from "+from+" with "+v.subprotocol())
+	if older != nil {
+		s.Journal.note(fromLink, nil, "an older link of the same name was closed: it may have been half open")
+		_ = older.conn.CloseNow()
+	}
+	go func() { // a link whose other end has gone is found out and closed
+		t := time.NewTicker(pingAfter)
+		defer t.Stop()
+		for {
+			select {
+			case <-t.C:
+				pctx, done := context.WithTimeout(ctx, pingPatience)
+				if conn.Ping(pctx) != nil {
+					_ = conn.CloseNow()
+				}
+				done()
+			case <-ctx.Done():
+				return
+			}
+		}
+	}()
+	s.leave(l, whyEnded(l.run(ctx)))
+}
+
+// whyEnded says in plain words why a link ended.
+func whyEnded(err error) string {
+	switch code := websocket.CloseStatus(err); {
+	case code == websocket.StatusNormalClosure:
+		return "closed by the point (1000, normal)"
+	case code == websocket.StatusGoingAway:
+		return "closed by the point (1001, going away)"
+	case code >= 0:
+		return fmt.Sprintf("closed by the point (%d)", code)
+	case errors.Is(err, context.Canceled):
+		return "closed here"
+	}
+	return "broken off without a goodbye"
+}
+
+// answer answers one question of a point.
+func (c *Central) answer(s *Station, v Version, f Frame) answer {
+	payload, told, err := dialects[v].hear(s, f)
+	if auth, ok := payload.(decision); ok {
+		payload, told = auth(c.allows)
+	}
+	switch e := err.(type) {
+	case nil:
+		return answer{reply(f, payload), func() { s.tell(told...) }}
+	case *unknownAction:
+		s.Journal.note(fromLink, nil, "refused: "+e.Error())
+		return answer{refuse(f, notImplemented, e.Error()), func() { s.tell(Event{What: Others, Detail: f.Action}) }}
+	case *formError:
+		s.Journal.note(fromLink, nil, "refused: "+e.Error())
+		code := formatFault
+		if v == V16 {
+			code = formationFault
+		}
+		return answer{refuse(f, code, e.Error()), nil}
+	}
+	return answer{refuse(f, internalFault, "the central system could not answer"), nil}
+}
+
+// decision is an answer that hangs on which cards are allowed.
+type decision func(allowed func(token string) bool) (reply any, told []Event)
+
+// allows reports whether a card is known here. Letters count alike, large or
+// small (OCPP 1.6 section 7: CiString).
+func (c *Central) allows(token string) bool {
+	return slices.ContainsFunc(c.options.Known, func(k string) bool { return strings.EqualFold(k, token) })
+}

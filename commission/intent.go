@@ -1,0 +1,157 @@
+package commission
+
+import (
+	"fmt"
+	"strings"
+
+	"chargewright/finding"
+	"chargewright/job"
+	"chargewright/model"
+	"chargewright/quantity"
+)
+
+// Intent is what the design asks of one point, and what the job already knows
+// of it.
+type Intent struct {
+	Job      string
+	Edition  string
+	Invented bool
+	Point    string
+	Phases   quantity.Maybe[int]
+	Lines    quantity.Maybe[job.PhaseSet] // of the supply
+	Current  quantity.Maybe[quantity.Amperes]
+	FailSafe quantity.Maybe[quantity.Amperes]
+	Serial   string // recorded before
+	Smart    quantity.Maybe[bool]
+	Gaps     map[string]string // why something is not known
+	wanted   []wantedSetting
+}
+
+// wantedSetting is a setting the design asks for, or that the test needs.
+type wantedSetting struct {
+	setting settingName
+	value   string
+	why     string
+	forTest bool // put back at the end
+}
+
+// SerialReading is how a job names the serial number of a point among its readings.
+const SerialReading = "serial number"
+
+// IntentOf reads what a job asks of one of its points.
+func IntentOf(m *model.Model, point string) (Intent, error) {
+	var p *model.Point
+	var names []string
+	for _, q := range m.Points {
+		names = append(names, q.Record.Name)
+		if q.Record.Name == point || point == "" && len(m.Points) == 1 {
+			p = q
+		}
+	}
+	if p == nil {
+		if len(names) == 0 {
+			return Intent{}, fmt.Errorf("the job has no charge point")
+		}
+		return Intent{}, fmt.Errorf("the job has no charge point %q: it has %s; name one with --point", point, strings.Join(names, ", "))
+	}
+	r := p.Record
+	in := Intent{Job: m.Job.Name, Edition: string(m.Job.Edition), Invented: m.Job.Invented, Point: r.Name, Phases: r.Phases, Gaps: map[string]string{}}
+	if p.Circuit != nil {
+		in.Lines = p.Circuit.Record.Phases
+	}
+	if !in.Lines.IsKnown() {
+		in.Gaps["lines"] = "the job does not say which line conductors feed the point"
+	}
+	rated, _, gap := m.RatedCurrent(r)
+	if gap == "" {
+		in.Current = quantity.Known(rated)
+	}
+	if limit, ok := r.Limit.Get(); ok && (gap != "" || limit < rated) {
+		in.Current = quantity.Known(limit)
+	}
+	if !in.Current.IsKnown() {
+		in.Gaps["current"] = "the job needs " + gap
+	}
+	in.failSafe(m, r)
+	in.smart(m.Job, r)
+	for _, reading := range m.Job.Readings {
+		if reading.At == r.Name && reading.Reading == SerialReading {
+			in.Serial = reading.Value
+		}
+	}
+	in.wanted = in.settings()
+	return in, nil
+}
+
+// failSafe shares the limiter's fail-safe current out among its points, whole
+// amperes each, rounded down.
+func (in *Intent) failSafe(m *model.Model, r *job.Point) {
+	in.Gaps["fail-safe"] = "the job names no limiter with a fail-safe current for this point"
+	l, ok := m.Job.Limiter(r.Limiter)
+	if !ok {
+		return
+	}
+	all, ok := l.FailSafe.Get()
+	if !ok {
+		return
+	}
+	n := 0
+	for _, p := range m.Points {
+		if p.Record.Limiter == r.Limiter {
+			n++
+		}
+	}
+	each := quantity.Amperes(int(float64(all) / float64(n)))
+	if each < leastOffer {
+		each = 0 // less cannot be offered: it pauses
+	}
+	in.FailSafe = quantity.Known(each)
+	delete(in.Gaps, "fail-safe")
+}
+
+// smart says whether the smart charge point regulations reach the point.
+//
+//	source  SI 2021/1467 regs 1 and 3: private points under 50 kW, sold in
+//	        England, Wales or Scotland
+func (in *Intent) smart(j *job.Job, r *job.Point) {
+	public, known := r.Public.Get()
+	power, sized := r.Power.Get()
+	switch {
+	case j.Site.Nation == "Northern Ireland", known && public, sized && power >= 50_000:
+		in.Smart = quantity.Known(false)
+	case known && j.Site.Nation != "" && sized:
+		in.Smart = quantity.Known(true)
+	default:
+		in.Gaps["smart"] = "the job does not say nation, power and whether the point is public"
+	}
+}
+
+// rotations are how a point's L1 to L3 stand on the supply's, by the line its
+// L1 is on; R, S and T are the supply's L1, L2 and L3 (OCPP 1.6 section 9.1).
+var rotations = map[job.PhaseSet]string{job.L1: "RST", job.L2: "STR", job.L3: "TRS", job.ThreePhase: "RST"}
+
+// Sampling while the test runs: engineering judgement.
+const testInterval = 5 // s
+
+func (in *Intent) settings() []wantedSetting {
+	out := []wantedSetting{
+		{sampleEvery, fmt.Sprint(testInterval), "meter values often enough to see a limit being obeyed", true},
+		{sampleWhat, "Energy.Active.Import.Register,Current.Import,Voltage,Power.Active.Import", "current, voltage, power and energy are seen", false},
+		{askRemote, "true", "a start from afar is asked about too: so an unknown card can be tried", true},
+		{freeOffline, "false", "an unknown card does not charge while the link is down", false},
+		{knownOffline, "true", "known people charge while the link is down (SI 2021/1467 reg 7)", false},
+		{listEnabled, "true", "the list of known cards is used", false},
+		{stopUnplugged, "true", "unplugging ends the session", false},
+		{beatEvery, fmt.Sprint(int(heartbeatEvery.Seconds())), "a lost link is noticed", false},
+	}
+	if lines, ok := in.Lines.Get(); ok {
+		out = append(out, wantedSetting{phaseRotation, rotations[lines], "the point stands on " + string(lines) + " in the design", false})
+	}
+	return out
+}
+
+// amps is an amount in amperes.
+func amps(i quantity.Amperes) finding.Amount { return finding.Of(float64(i), i.Measure()) }
+
+// seconds is an amount in seconds.
+func seconds(s float64) finding.Amount { return finding.Of(s, quantity.Seconds(s).Measure()) }

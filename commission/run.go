@@ -1,0 +1,226 @@
+package commission
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"chargewright/finding"
+	"chargewright/quantity"
+	"chargewright/standard"
+)
+
+// Run is one commissioning run of one point.
+type Run struct {
+	Central  *Central
+	Identity string // of the point on the link
+	Intent   Intent
+	Rules    *standard.Rulebook
+	Steps    []Step
+	Skip     []string                                    // keys of steps that are left out
+	Known    string                                      // card that is allowed
+	Unknown  string                                      // card that is not
+	Meter    func(context.Context) (MeterReading, error) // a reference meter on the circuit; nil for none
+	Ask      func(string)                                // tells a person what to do now
+	Tell     func(StepResult)                            // told as each step ends; may be nil
+}
+
+// course is a run under way: what later steps need of earlier ones.
+type course struct {
+	Run
+	clock    *Clock
+	station  *Station
+	evidence *Evidence
+	before   map[string]Setting // settings as the point came
+	changes  map[string]*Change
+	order    []string
+	started  *Event
+	startAt  int // mark of the events when the session began
+	meterAt  quantity.Maybe[quantity.WattHours]
+	stopped  *Event
+	rotation string
+	limits   []Limit // standing at the point
+	sent     []string
+	waits    map[string]string // steps that did not come off, by what they were to give
+}
+
+// deed is what a step does.
+type deed func(c *course, ctx context.Context, s Step, within time.Duration) outcome
+
+// deeds are what a step may do, by the word in the table. Filled in init: the
+// reader of the table asks it for its words.
+var deeds map[string]deed
+
+func init() {
+	deeds = map[string]deed{
+		"identify": (*course).identify, "read settings": (*course).readSettings, "set the design": (*course).setDesign,
+		"clock": (*course).checkClock, "unknown card": (*course).unknownCard, "card list": (*course).cardList,
+		"default hours": (*course).defaultHours, "vehicle": (*course).vehicle, "start": (*course).start,
+		"samples": (*course).samples, "phases": (*course).phases, "limit": (*course).limit, "raise": (*course).raise,
+		"lose the link": (*course).loseLink, "stop": (*course).stop, "energy": (*course).energy, "link": (*course).linkHeld,
+		"reboot": (*course).reboot, "delay": (*course).delay, "restore": (*course).restore,
+	}
+}
+
+// outcome is how a step went.
+type outcome struct {
+	verdict              finding.Verdict
+	unsupported          bool
+	leftOut              bool // the step does not apply and is not part of the evidence
+	value, limit, margin finding.Amount
+	why, next            string
+}
+
+func meets(why string, args ...any) outcome {
+	return outcome{verdict: finding.Meets, why: fmt.Sprintf(why, args...)}
+}
+func fails(next, why string, args ...any) outcome {
+	return outcome{verdict: finding.Fails, next: next, why: fmt.Sprintf(why, args...)}
+}
+func notKnown(next, why string, args ...any) outcome {
+	return outcome{verdict: finding.NotKnown, next: next, why: fmt.Sprintf(why, args...)}
+}
+func judge(next, why string, args ...any) outcome {
+	return outcome{verdict: finding.JudgeOnSite, next: next, why: fmt.Sprintf(why, args...)}
+}
+func lacks(why string, args ...any) outcome {
+	return outcome{unsupported: true, next: "see in the point's own papers how it is done there, and prove it by hand", why: fmt.Sprintf(why, args...)}
+}
+
+// with adds what was measured against what limit.
+func (o outcome) with(value, limit finding.Amount) outcome {
+	o.value, o.limit = value, limit
+	if !limit.IsZero() && !value.IsZero() {
+		o.margin = limit
+		o.margin.Number -= value.Number
+	}
+	return o
+}
+
+// Do runs the steps in order and returns the evidence. It ends by itself: every
+// wait is bounded, and so are the steps.
+func (r Run) Do(ctx context.Context) (*Evidence, error) {
+	clock := r.Central.clock
+	c := &course{Run: r, clock: clock, station: r.Central.Station(r.Identity), before: map[string]Setting{}, changes: map[string]*Change{}, waits: map[string]string{}}
+	c.evidence = &Evidence{Job: r.Intent.Job, Edition: r.Intent.Edition, Invented: r.Intent.Invented, Point: r.Intent.Point,
+		Address: r.Central.AddressOf(r.Identity), Secured: r.Central.Secured(), Pace: clock.Pace(), Began: clock.Now()}
+	for _, s := range r.Steps {
+		if skipped(r.Skip, s.Key) || ctx.Err() != nil {
+			continue
+		}
+		within, cite, err := s.within(r.Rules)
+		if err != nil {
+			return nil, err
+		}
+		if done, ok := c.do(ctx, s, within, cite); ok {
+			c.evidence.Steps = append(c.evidence.Steps, done)
+			if r.Tell != nil {
+				r.Tell(done)
+			}
+		}
+	}
+	for _, name := range c.order {
+		c.evidence.Settings = append(c.evidence.Settings, *c.changes[name])
+	}
+	c.evidence.OCPP = c.station.Version()
+	c.evidence.Refused = r.Central.Refused()
+	c.evidence.Ended = clock.Now()
+	if ctx.Err() != nil {
+		return c.evidence, fmt.Errorf("the run was ended before its last step: %w", ctx.Err())
+	}
+	return c.evidence, nil
+}
+
+func skipped(skip []string, key string) bool {
+	for _, k := range skip {
+		if k == key {
+			return true
+		}
+	}
+	return false
+}
+
+// do runs one step.
+func (c *course) do(ctx context.Context, s Step, within time.Duration, cite string) (StepResult, bool) {
+	if s.Only == smartOnly {
+		if smart, known := c.Intent.Smart.Get(); known && !smart {
+			return StepResult{}, false
+		}
+	}
+	if s.Person != "" && c.Ask != nil {
+		c.Ask(s.Person)
+	}
+	mark, began := c.station.Journal.mark(), c.clock.Now()
+	c.sent = nil
+	var o outcome
+	if reason := c.waits[s.Does]; reason != "" {
+		o = notKnown("", "waits for %s", reason)
+	} else {
+		o = deeds[s.Does](c, ctx, s, within)
+	}
+	if o.leftOut {
+		return StepResult{}, false
+	}
+	if s.Only == smartOnly && !c.Intent.Smart.IsKnown() && o.verdict == finding.Fails {
+		o.verdict = finding.JudgeOnSite
+		o.why += "; whether the regulations reach this point is not known: " + c.Intent.Gaps["smart"]
+	}
+	source := s.Source + " (" + s.Confidence + ")"
+	if cite != "" {
+		source += "; " + cite
+	}
+	done := StepResult{Finding: finding.Finding{Key: s.Key, Clause: s.Source, Subject: "point " + c.Intent.Point, What: s.Title, Verdict: o.verdict,
+		Value: o.value, Limit: o.limit, Margin: o.margin, Why: finding.Say("%s", o.why), Next: o.next, Source: finding.Say("%s", source)},
+		Unsupported: o.unsupported, Sent: c.sent, Began: began, Took: c.clock.Now().Sub(began)}
+	done.Messages, done.LeftOut = c.station.Journal.since(mark)
+	return done, true
+}
+
+// say notes what is asked of the point, in trade words.
+func (c *course) say(format string, args ...any) {
+	c.sent = append(c.sent, fmt.Sprintf(format, args...))
+}
+
+// try asks the point something, and once more if its link was lost meanwhile
+// and came back.
+func (c *course) try(ctx context.Context, ask func() error) error {
+	mark := c.station.mark()
+	err := ask()
+	if !errors.Is(err, errLinkLost) {
+		return err
+	}
+	const patience = 60 * time.Second // engineering judgement
+	if c.station.link() == nil {
+		if _, back := c.station.until(ctx, mark, patience, func(e Event) bool { return e.What == Joined }); !back {
+			return err
+		}
+	}
+	return ask()
+}
+
+// failed puts an error into an outcome.
+func failed(what string, err error) outcome {
+	switch {
+	case unsupported(err):
+		return lacks("%s is not part of this point: %v", what, err)
+	case errors.Is(err, errLinkLost):
+		return fails("put the link right first: signal, router, cable", "%s: the link was lost and did not come back", what)
+	}
+	return fails("read the messages of this step", "%s: %v", what, err)
+}
+
+// Secured says how the link is secured.
+//
+//	source  OCPP 1.6 security whitepaper, profiles 1 to 3 (confirmed)
+func (c *Central) Secured() string {
+	switch {
+	case c.options.TLS != nil && c.options.Password != "":
+		return "TLS and password (security profile 2)"
+	case c.options.TLS != nil:
+		return "TLS, no password"
+	case c.options.Password != "":
+		return "password in plain (security profile 1): for a test network only"
+	}
+	return "plain, no password: for a bench only; a point in service needs security profile 2 or 3"
+}

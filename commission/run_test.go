@@ -1,0 +1,142 @@
+package commission
+
+import (
+	"context"
+	"os"
+	"strings"
+	"testing"
+	"time"
+
+	"chargewright/finding"
+	"chargewright/job"
+	"chargewright/model"
+	"chargewright/standard"
+)
+
+// wednesday is when the test runs take place: a weekday, outside the peaks.
+var wednesday = time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
+
+// testPace makes the runs of the tests short; no test asserts the time of day.
+const testPace = 25
+
+// bakery is the invented job of the examples.
+func bakery(t testing.TB) (*model.Model, *standard.Rulebook) {
+	t.Helper()
+	text, err := os.ReadFile("../examples/bakery/job.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	j, err := job.Read("job.yaml", text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	rules, err := standard.Open(j.Edition)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return model.New(j, rules), rules
+}
+
+// trial runs the whole run against a pretended point.
+func trial(t testing.TB, o PretendOptions) *Evidence {
+	t.Helper()
+	m, rules := bakery(t)
+	in, err := IntentOf(m, "CP1")
+	if err != nil {
+		t.Fatal(err)
+	}
+	clock := NewClock(wednesday, testPace)
+	central, err := Open(clock, CentralOptions{Known: []string{"KNOWN"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer central.Close()
+	o.Central, o.Identity, o.Card, o.Delay = central.Address(), "CP1", "KNOWN", 23*time.Second
+	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
+	defer cancel()
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		_ = NewPretend(NewClock(wednesday, testPace), o).Run(ctx)
+	}()
+	e, err := Run{Central: central, Identity: "CP1", Intent: in, Rules: rules, Steps: Steps(), Known: "KNOWN", Unknown: "NOBODY"}.Do(ctx)
+	if err != nil {
+		t.Fatal(err)
+	}
+	cancel()
+	<-done
+	return e
+}
+
+// TestEveryStepIsMet runs the whole run on a sound point, in both versions.
+func TestEveryStepIsMet(t *testing.T) {
+	for _, v := range []Version{V16, V201} {
+		t.Run(string(v), func(t *testing.T) {
+			t.Parallel()
+			e := trial(t, PretendOptions{Version: v})
+			for _, s := range e.Steps {
+				if s.Verdict != finding.Meets {
+					t.Errorf("%s: %s: %s", s.Key, s.Outcome(), s.Why)
+				}
+				t.Log(s.Key, s.Outcome(), s.Why.String(), s.Took)
+			}
+			if got := e.ExitCode(); got != 0 {
+				t.Errorf("ExitCode() = %d, want 0", got)
+			}
+			if len(e.Steps) != len(Steps()) {
+				t.Errorf("%d steps were run, want %d", len(e.Steps), len(Steps()))
+			}
+		})
+	}
+}
+
+// TestEachFaultFailsItsStep orders each fault and looks at the first step that
+// is not met, and its reason.
+func TestEachFaultFailsItsStep(t *testing.T) {
+	for _, tt := range []struct {
+		fault       Misfit
+		step        string
+		outcome     string
+		reason      string
+		onlyTheStep bool
+	}{
+		{IgnoresLimit, "limit 16 A", "fails", "accepted, but it still takes 32 A", false},
+		{WrongPhase, "phases", "fails", "draws 32 A on L1; the design has it on L2", true},
+		{Slow, "limit 16 A", "fails", "but only after", false},
+		{DropsLink, "link", "fails", "ended 1 times during the charge: broken off", true},
+		{WrongEnergy, "energy", "fails", "it counted", true},
+		{AcceptsAnyCard, "unknown card", "fails", "began a session on the unknown card NOBODY", true},
+		{NoFailSafe, "fail-safe", "fails", "went on taking 32 A; 16 A is allowed", true},
+		{NeverStops, "stop", "fails", "runs on", false},
+		{WrongClock, "clock", "fails", "clock is off by", false},
+		{ForgetsSettings, "design", "fails", "reads back as", false},
+		{NoDelay, "delay", "fails", "is 0 s", true},
+		{NoDefaultHours, "default hours", "judge on site", "allows charging in weekday peaks", true},
+		{NoLimits, "design", "not supported", "does not take limits over the link", false},
+		{NoMeter, "start", "not supported", "sends no current", false},
+	} {
+		t.Run(string(tt.fault), func(t *testing.T) {
+			t.Parallel()
+			e := trial(t, PretendOptions{Faults: []Misfit{tt.fault}})
+			var off []StepResult
+			for _, s := range e.Steps {
+				if s.Verdict != finding.Meets {
+					off = append(off, s)
+				}
+			}
+			if len(off) == 0 {
+				t.Fatal("every step was met")
+			}
+			first := off[0]
+			if first.Key != tt.step || first.Outcome() != tt.outcome || !strings.Contains(first.Why.String(), tt.reason) {
+				t.Errorf("first not met: %s: %s: %s; want %s: %s: …%s…", first.Key, first.Outcome(), first.Why, tt.step, tt.outcome, tt.reason)
+			}
+			if tt.onlyTheStep && len(off) > 1 {
+				t.Errorf("also not met: %s: %s", off[1].Key, off[1].Why)
+			}
+			if first.Verdict == finding.Fails && first.Next == "" {
+				t.Error("a step that fails says what to do next")
+			}
+		})
+	}
+}

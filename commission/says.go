@@ -1,0 +1,182 @@
+package commission
+
+import (
+	"strconv"
+	"strings"
+	"time"
+
+	"chargewright/quantity"
+)
+
+// What both voices of a pretended point share.
+
+// hoursSetting and delaySetting are names of the pretended point's own: the
+// protocol has none for what the smart charge point regulations ask.
+const (
+	delaySetting = "RandomisedDelayMaximum"
+	hoursSetting = "DefaultChargingHours"
+)
+
+// factorySettings are the settings the point comes with.
+func (p *Pretend) factorySettings() map[string]string {
+	all := map[settingName]string{
+		sampleEvery: "60", sampleWhat: "Energy.Active.Import.Register", askRemote: "false", freeOffline: "true", knownOffline: "false",
+		stopOnInvalid: "true", stopUnplugged: "true", beatEvery: "3600", phaseRotation: "RST", listEnabled: "true", plugInTime: "60",
+		outletCount: "1", pingEvery: "60", featureProfile: "Core,FirmwareManagement,LocalAuthListManagement,SmartCharging,RemoteTrigger",
+	}
+	out := map[string]string{}
+	for name, value := range all {
+		if key := p.key(name); key != "" {
+			out[key] = value
+		}
+	}
+	own := "Vendor."
+	if p.o.Version == V16 {
+		own = ""
+	}
+	out[own+delaySetting] = "600"
+	if p.o.has(NoDelay) {
+		out[own+delaySetting] = "0"
+	}
+	if !p.o.has(NoDefaultHours) {
+		out[own+hoursSetting] = "Mon-Fri 00:00-08:00 11:00-16:00 22:00-24:00; Sat Sun all day"
+	}
+	out[own+"WiFiPassword"] = "not-to-be-told"
+	return out
+}
+
+// readOnly are settings that cannot be set.
+func readOnly(name string) bool {
+	return name == "NumberOfConnectors" || name == "SupportedFeatureProfiles" || strings.HasSuffix(name, "WiFiPassword")
+}
+
+// change sets a setting and says whether it is known and may be set.
+func (p *Pretend) change(name, value string) (known, allowed bool) {
+	if _, known = p.set[name]; !known {
+		return false, false
+	}
+	if readOnly(name) {
+		return true, false
+	}
+	if !p.o.has(ForgetsSettings) {
+		p.set[name] = value
+	}
+	return true, true
+}
+
+// offPeak are the weekday hours in which no charge begins by itself.
+//
+//	source  SI 2021/1467 reg 10 (secondary; standard table requirements, R119)
+var offPeak = []struct{ from, to int }{{8, 11}, {16, 22}}
+
+// composite is what the limits add up to from now on, a step for every change.
+func (p *Pretend) composite(over time.Duration) (time.Time, []Period) {
+	start := p.now().Truncate(time.Second)
+	step := 5 * time.Minute
+	var out []Period
+	for at := time.Duration(0); at < over && len(out) < 200; at += step {
+		t := start.Add(at)
+		id := ""
+		if p.session != nil {
+			id = p.session.id
+		}
+		limit, session, found := p.limits.limit(t, id, p.o.Voltage, p.o.Phases)
+		if !found || limit > p.o.Current {
+			limit = p.o.Current
+		}
+		if !session && !p.o.has(NoDefaultHours) && inPeak(t) {
+			limit = 0
+		}
+		if n := len(out); n == 0 || out[n-1].Limit != float64(limit) {
+			out = append(out, Period{at, float64(limit)})
+		}
+	}
+	return start, out
+}
+
+// inPeak reports whether t lies in a weekday peak by the clock on the wall.
+func inPeak(t time.Time) bool {
+	t = t.In(britain)
+	if t.Weekday() == time.Saturday || t.Weekday() == time.Sunday {
+		return false
+	}
+	for _, peak := range offPeak {
+		if t.Hour() >= peak.from && t.Hour() < peak.to {
+			return true
+		}
+	}
+	return false
+}
+
+// takeProfile puts a limit into the point's store, or says why not.
+func (p *Pretend) takeProfile(q profile) string {
+	switch {
+	case p.o.has(NoLimits):
+		return "NotSupported"
+	case q.purpose == noPurpose || len(q.periods) == 0 || q.periods[0].From != 0:
+		return "Rejected"
+	case q.purpose == OneSession && (p.session == nil || p.session.id != q.transaction):
+		return "Rejected"
+	}
+	const mostProfiles = 20
+	if len(p.limits) >= mostProfiles {
+		return "Rejected"
+	}
+	p.limits.put(q)
+	return "Accepted"
+}
+
+func purposeOf(word string, names map[Purpose]string) Purpose {
+	for p, n := range names {
+		if n == word {
+			return p
+		}
+	}
+	return noPurpose
+}
+
+// later has what follows from an answer done once the answer is on its way.
+func (p *Pretend) later(do func()) func() {
+	return func() {
+		p.mu.Lock()
+		defer p.mu.Unlock()
+		do()
+	}
+}
+
+// value is one value of a sample, as both versions have it.
+type value struct {
+	measurand, phase, unit string
+	number                 float64
+}
+
+// values are what the point samples: what its setting asks for, of what it has.
+func (p *Pretend) values() []value {
+	asked := "," + p.set[p.key(sampleWhat)] + ","
+	wants := func(measurand string) bool { return strings.Contains(asked, ","+measurand+",") }
+	var out []value
+	if wants("Energy.Active.Import.Register") {
+		out = append(out, value{"Energy.Active.Import.Register", "", "Wh", float64(whole(float64(p.bench.register)))})
+	}
+	if p.o.has(NoMeter) {
+		return out
+	}
+	var sum quantity.Amperes
+	for k, i := range p.currents() {
+		sum += i
+		if k >= p.o.Phases && i == 0 {
+			continue
+		}
+		line := "L" + strconv.Itoa(k+1)
+		if wants("Current.Import") {
+			out = append(out, value{"Current.Import", line, "A", tenths(i)})
+		}
+		if wants("Voltage") {
+			out = append(out, value{"Voltage", line + "-N", "V", float64(p.o.Voltage)})
+		}
+	}
+	if wants("Power.Active.Import") {
+		out = append(out, value{"Power.Active.Import", "", "W", float64(whole(float64(sum) * float64(p.o.Voltage)))})
+	}
+	return out
+}

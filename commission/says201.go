@@ -1,0 +1,283 @@
+package commission
+
+import (
+	"encoding/json"
+	"fmt"
+	"strings"
+	"time"
+)
+
+// says201 is a pretended point that speaks OCPP 2.0.1.
+type says201 struct{}
+
+func (says201) boot(p *Pretend) {
+	reason := "PowerUp"
+	if p.restarts > 0 {
+		reason = "RemoteReset"
+	}
+	p.send(letter{action: "BootNotification", payload: map[string]any{"reason": reason, "chargingStation": map[string]any{
+		"vendorName": "Invented", "model": "Pretend", "serialNumber": p.o.Serial, "firmwareVersion": "0.1-invented",
+	}}, answer: func(f Frame) {
+		var a struct {
+			Time string `json:"currentTime"`
+		}
+		if json.Unmarshal(f.Payload, &a) == nil {
+			p.takeTime(a.Time)
+		}
+	}})
+}
+
+func (says201) tellStatus(p *Pretend) {
+	p.send(letter{action: "StatusNotification", payload: map[string]any{"timestamp": writeTime(p.now()), "connectorStatus": p.status, "evseId": 1, "connectorId": 1}})
+}
+
+func (says201) authorise(p *Pretend, token string, then func(bool)) {
+	p.send(letter{action: "Authorize", payload: map[string]any{"idToken": token201{token, "Central"}}, answer: func(f Frame) {
+		var a struct {
+			Info statusAnswer `json:"idTokenInfo"`
+		}
+		_ = json.Unmarshal(f.Payload, &a)
+		then(a.Info.Status == "Accepted")
+	}})
+}
+
+// event sends one TransactionEvent.
+func (says201) event(p *Pretend, kind, trigger string, more map[string]any, answer func(Frame)) {
+	s := p.session
+	info := map[string]any{"transactionId": s.id}
+	if reason, ok := more["stoppedReason"]; ok {
+		info["stoppedReason"] = reason
+		delete(more, "stoppedReason")
+	} else {
+		state := "SuspendedEVSE"
+		if p.bench.offered > 0 {
+			state = "Charging"
+		}
+		info["chargingState"] = state
+	}
+	payload := map[string]any{"eventType": kind, "timestamp": writeTime(p.now()), "triggerReason": trigger, "seqNo": s.sequel, "transactionInfo": info, "offline": p.online == nil, "evse": map[string]any{"id": 1, "connectorId": 1}}
+	s.sequel++
+	for k, v := range more {
+		payload[k] = v
+	}
+	p.send(letter{action: "TransactionEvent", keep: true, payload: payload, answer: answer})
+}
+
+// values201 are the point's values as one meter value.
+func (p *Pretend) values201(at time.Time, context string, always bool) []meterValue201 {
+	list := []sampled201{}
+	vs := p.values()
+	if always && (len(vs) == 0 || vs[0].measurand != "Energy.Active.Import.Register") {
+		vs = append([]value{{"Energy.Active.Import.Register", "", "Wh", float64(whole(float64(p.bench.register)))}}, vs...)
+	}
+	for _, v := range vs {
+		list = append(list, sampled201{Value: v.number, Context: context, Measurand: v.measurand, Phase: v.phase, Unit: &unit201{Unit: v.unit}})
+	}
+	if len(list) == 0 {
+		return nil
+	}
+	return []meterValue201{{writeTime(at), list}}
+}
+
+func (v says201) begin(p *Pretend) {
+	s := p.session
+	s.id = fmt.Sprintf("pretend-%d-%d", p.restarts, p.number)
+	v.event(p, "Started", "Authorized", map[string]any{"idToken": token201{s.token, "Central"}, "meterValue": p.values201(s.began, "Transaction.Begin", true)}, func(f Frame) {
+		var a struct {
+			Info *statusAnswer `json:"idTokenInfo"`
+		}
+		_ = json.Unmarshal(f.Payload, &a)
+		if a.Info != nil && a.Info.Status != "Accepted" && !p.o.has(AcceptsAnyCard) && p.session == s {
+			s.allowed = false
+			p.endSession("DeAuthorized")
+		}
+	})
+}
+
+func (v says201) sample(p *Pretend, at time.Time) {
+	if values := p.values201(at, "Sample.Periodic", false); values != nil {
+		v.event(p, "Updated", "MeterValuePeriodic", map[string]any{"meterValue": values}, nil)
+	}
+}
+
+func (v says201) finish(p *Pretend, reason string) {
+	if reason == "SoftReset" {
+		reason = "ImmediateReset"
+	}
+	v.event(p, "Ended", "StopAuthorized", map[string]any{"stoppedReason": reason, "meterValue": p.values201(p.now(), "Transaction.End", true)}, nil)
+}
+
+// profile201 reads a charging profile.
+func profile201(raw json.RawMessage) profile {
+	var c struct {
+		ID          int    `json:"id"`
+		Transaction string `json:"transactionId"`
+		Level       int    `json:"stackLevel"`
+		Purpose     string `json:"chargingProfilePurpose"`
+		Schedules   []struct {
+			Duration int    `json:"duration"`
+			Start    string `json:"startSchedule"`
+			Unit     string `json:"chargingRateUnit"`
+			Periods  []struct {
+				Start int     `json:"startPeriod"`
+				Limit float64 `json:"limit"`
+			} `json:"chargingSchedulePeriod"`
+		} `json:"chargingSchedule"`
+	}
+	if json.Unmarshal(raw, &c) != nil || len(c.Schedules) == 0 {
+		return profile{purpose: noPurpose}
+	}
+	first := c.Schedules[0]
+	q := profile{id: c.ID, level: c.Level, purpose: purposeOf(c.Purpose, purposes201), transaction: c.Transaction, from: readTime(first.Start), lasts: time.Duration(first.Duration) * time.Second, watts: first.Unit == "W"}
+	for _, one := range first.Periods {
+		q.periods = append(q.periods, Period{time.Duration(one.Start) * time.Second, one.Limit})
+	}
+	return q
+}
+
+// reportParts sends the inventory in parts, as a point with many settings does.
+func (p *Pretend) reportParts(request int) {
+	const atOnce = 6
+	names := sortedKeys(p.set)
+	for from, part := 0, 0; from < len(names); from, part = from+atOnce, part+1 {
+		to := min(from+atOnce, len(names))
+		data := []any{}
+		for _, name := range names[from:to] {
+			component, variable, _ := strings.Cut(name, ".")
+			mutability := "ReadWrite"
+			if readOnly(name) {
+				mutability = "ReadOnly"
+			}
+			data = append(data, map[string]any{"component": map[string]any{"name": component}, "variable": map[string]any{"name": variable},
+				"variableAttribute": []any{map[string]any{"type": "Actual", "value": p.set[name], "mutability": mutability}}})
+		}
+		p.send(letter{action: "NotifyReport", payload: map[string]any{"requestId": request, "generatedAt": writeTime(p.now()), "seqNo": part, "tbc": to < len(names), "reportData": data}})
+	}
+}
+
+func (says201) answer(p *Pretend, f Frame) answer {
+	status := func(word string, after func()) answer {
+		if after != nil {
+			after = p.later(after)
+		}
+		return answer{reply(f, map[string]any{"status": word}), after}
+	}
+	switch f.Action {
+	case "GetBaseReport":
+		var q struct {
+			Request int `json:"requestId"`
+		}
+		_ = json.Unmarshal(f.Payload, &q)
+		return status("Accepted", func() { p.reportParts(q.Request) })
+	case "SetVariables":
+		var q struct {
+			Data []struct {
+				Value     string `json:"attributeValue"`
+				Component struct {
+					Name string `json:"name"`
+				} `json:"component"`
+				Variable struct {
+					Name string `json:"name"`
+				} `json:"variable"`
+			} `json:"setVariableData"`
+		}
+		_ = json.Unmarshal(f.Payload, &q)
+		results := []any{}
+		for _, d := range q.Data {
+			word := "Accepted"
+			switch known, allowed := p.change(d.Component.Name+"."+d.Variable.Name, d.Value); {
+			case !known:
+				word = "UnknownVariable"
+			case !allowed:
+				word = "Rejected"
+			}
+			results = append(results, map[string]any{"attributeStatus": word, "component": map[string]any{"name": d.Component.Name}, "variable": map[string]any{"name": d.Variable.Name}})
+		}
+		return answer{frame: reply(f, map[string]any{"setVariableResult": results})}
+	case "SetChargingProfile":
+		var q struct {
+			Profile json.RawMessage `json:"chargingProfile"`
+		}
+		_ = json.Unmarshal(f.Payload, &q)
+		word := p.takeProfile(profile201(q.Profile))
+		if word == "NotSupported" {
+			return answer{frame: refuse(f, notSupported, "")}
+		}
+		return status(word, nil)
+	case "ClearChargingProfile":
+		var q struct {
+			ID int `json:"chargingProfileId"`
+		}
+		_ = json.Unmarshal(f.Payload, &q)
+		if p.limits.drop(q.ID) {
+			return status("Accepted", nil)
+		}
+		return status("Unknown", nil)
+	case "GetCompositeSchedule":
+		if p.o.has(NoLimits) {
+			return answer{frame: refuse(f, notSupported, "")}
+		}
+		var q struct{ Duration int }
+		_ = json.Unmarshal(f.Payload, &q)
+		start, periods := p.composite(time.Duration(q.Duration) * time.Second)
+		list := []any{}
+		for _, one := range periods {
+			list = append(list, map[string]any{"startPeriod": int(one.From / time.Second), "limit": one.Limit})
+		}
+		return answer{frame: reply(f, map[string]any{"status": "Accepted", "schedule": map[string]any{"evseId": 1, "duration": q.Duration, "scheduleStart": writeTime(start), "chargingRateUnit": "A", "chargingSchedulePeriod": list}})}
+	case "RequestStartTransaction":
+		var q struct {
+			Token token201 `json:"idToken"`
+		}
+		_ = json.Unmarshal(f.Payload, &q)
+		if p.session != nil || !p.plugged {
+			return status("Rejected", nil)
+		}
+		return status("Accepted", func() { p.startOn(q.Token.Token, p.set[p.key(askRemote)] == "true", false) })
+	case "RequestStopTransaction":
+		var q struct {
+			ID string `json:"transactionId"`
+		}
+		_ = json.Unmarshal(f.Payload, &q)
+		if p.session == nil || p.session.id != q.ID {
+			return status("Rejected", nil)
+		}
+		return status("Accepted", func() {
+			if !p.o.has(NeverStops) {
+				p.endSession("Remote")
+			}
+		})
+	case "Reset":
+		return status("Accepted", p.restart)
+	case "SendLocalList":
+		var q struct {
+			Version int `json:"versionNumber"`
+			Cards   []struct {
+				Token token201 `json:"idToken"`
+			} `json:"localAuthorizationList"`
+		}
+		_ = json.Unmarshal(f.Payload, &q)
+		p.listNo, p.cards = q.Version, nil
+		for _, c := range q.Cards {
+			p.cards = append(p.cards, c.Token.Token)
+		}
+		return status("Accepted", nil)
+	case "GetLocalListVersion":
+		return answer{frame: reply(f, map[string]any{"versionNumber": p.listNo})}
+	case "TriggerMessage":
+		var q struct {
+			Message string `json:"requestedMessage"`
+		}
+		_ = json.Unmarshal(f.Payload, &q)
+		switch q.Message {
+		case "BootNotification":
+			return status("Accepted", func() { p.voice.boot(p) })
+		case "StatusNotification":
+			return status("Accepted", func() { p.voice.tellStatus(p) })
+		case "Heartbeat":
+			return status("Accepted", func() { p.send(letter{action: "Heartbeat", payload: map[string]any{}}) })
+		}
+		return status("NotImplemented", nil)
+	}
+	return answer{frame: refuse(f, notImplemented, "")}
+}

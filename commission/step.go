@@ -1,0 +1,176 @@
+package commission
+
+import (
+	"bytes"
+	_ "embed"
+	"encoding/csv"
+	"fmt"
+	"strconv"
+	"strings"
+	"time"
+
+	"chargewright/quantity"
+	"chargewright/standard"
+)
+
+//go:embed tables/steps.csv
+var builtInSteps []byte
+
+// Step is one step of a commissioning run.
+type Step struct {
+	Key        string
+	Title      string
+	Does       string
+	Amount     string
+	Within     string
+	Tolerance  string
+	Only       string
+	Person     string // what a person must do first
+	Why        string
+	Source     string
+	Confidence string
+}
+
+// smartOnly marks steps that the smart charge point regulations ask for.
+const smartOnly = "smart regulations"
+
+// Steps returns the built-in run.
+func Steps() []Step {
+	steps, err := ReadSteps("steps.csv", builtInSteps)
+	if err != nil {
+		panic("commission: " + err.Error()) // a test reads them
+	}
+	return steps
+}
+
+// ReadSteps reads a run from CSV, every fault at once. Lines that begin with #
+// are remarks.
+func ReadSteps(name string, text []byte) ([]Step, error) {
+	rows, lines, err := readTable(name, text, []string{"key", "step", "does", "amount", "within", "tolerance", "only", "person", "why", "source", "confidence"})
+	if err != nil {
+		return nil, err
+	}
+	var faults faultList
+	seen := map[string]bool{}
+	var out []Step
+	for i, r := range rows {
+		s := Step{r["key"], r["step"], r["does"], r["amount"], r["within"], r["tolerance"], r["only"], r["person"], r["why"], r["source"], r["confidence"]}
+		at := fmt.Sprintf("%s:%d: ", name, lines[i])
+		switch {
+		case s.Key == "" || s.Title == "":
+			faults.add(at + "a step needs a key and a name")
+		case seen[s.Key]:
+			faults.add(at + s.Key + " is there twice")
+		case deeds[s.Does] == nil:
+			faults.add(at + fmt.Sprintf("does is %q: there are %s", s.Does, strings.Join(sortedKeys(deeds), ", ")))
+		case s.Only != "" && s.Only != smartOnly:
+			faults.add(at + fmt.Sprintf("only is %q: nothing or %q is wanted", s.Only, smartOnly))
+		case s.Source == "":
+			faults.add(at + "a step needs the source of what it asks, or: common practice")
+		}
+		seen[s.Key] = true
+		out = append(out, s)
+	}
+	if len(out) == 0 {
+		faults.add(name + ": no step is there")
+	}
+	return out, faults.err()
+}
+
+// within returns how long the step waits: the sum of its parts, each a number
+// of seconds or the key of a time of the rules.
+func (s Step) within(rules *standard.Rulebook) (time.Duration, string, error) {
+	var sum float64
+	var cites []string
+	for _, part := range strings.Split(s.Within, "+") {
+		part = strings.TrimSpace(part)
+		if n, err := strconv.ParseFloat(part, 64); err == nil {
+			sum += n
+			continue
+		}
+		if t, cite, err := rules.PilotTime(part); err == nil {
+			sum += float64(t)
+			cites = append(cites, cite.String())
+			continue
+		}
+		t, cite, err := rules.Limit(part)
+		if err != nil {
+			return 0, "", fmt.Errorf("step %s waits for %q, which is neither a number of seconds nor a time of the rules", s.Key, part)
+		}
+		sum += t
+		cites = append(cites, cite.String())
+	}
+	const longest = 4 * 3600
+	if !(sum >= 0 && sum <= longest) {
+		return 0, "", fmt.Errorf("step %s waits for %q: between 0 and %d s is wanted", s.Key, s.Within, longest)
+	}
+	return time.Duration(sum * float64(time.Second)), strings.Join(cites, "; "), nil
+}
+
+// amperes reads the step's amount or tolerance in amperes; 0 where it has none.
+func amperes(text string) quantity.Amperes {
+	i, err := quantity.ParseAmperes(text)
+	if err != nil {
+		return 0
+	}
+	return i
+}
+
+// faultList gathers faults, so that all are told at once.
+type faultList []string
+
+func (f *faultList) add(text string) { *f = append(*f, text) }
+
+func (f faultList) err() error {
+	if len(f) == 0 {
+		return nil
+	}
+	return fmt.Errorf("%s", strings.Join(f, "\n"))
+}
+
+// readTable reads CSV with a head and gives each row by column, and the line
+// it stands on.
+func readTable(name string, text []byte, columns []string) (rows []map[string]string, lines []int, err error) {
+	const mostTable = 1 << 20
+	if len(text) > mostTable {
+		return nil, nil, fmt.Errorf("%s is larger than 1 MiB", name)
+	}
+	r := csv.NewReader(bytes.NewReader(bytes.TrimPrefix(text, []byte("\ufeff"))))
+	r.Comment = '#'
+	r.FieldsPerRecord = -1
+	r.TrimLeadingSpace = true
+	all := [][]string{}
+	for {
+		record, err := r.Read()
+		if record == nil && err != nil {
+			if err.Error() == "EOF" {
+				break
+			}
+			return nil, nil, fmt.Errorf("%s: %w", name, err)
+		}
+		line, _ := r.FieldPos(0)
+		all, lines = append(all, record), append(lines, line)
+	}
+	if len(all) == 0 {
+		return nil, nil, fmt.Errorf("%s is empty: the head %s is wanted", name, strings.Join(columns, ","))
+	}
+	at := map[string]int{}
+	for i, c := range all[0] {
+		at[strings.TrimSpace(c)] = i
+	}
+	for _, c := range columns {
+		if _, ok := at[c]; !ok {
+			return nil, nil, fmt.Errorf("%s:%d: the column %s is missing; the head is %s", name, lines[0], c, strings.Join(columns, ","))
+		}
+	}
+	for _, record := range all[1:] {
+		row := map[string]string{}
+		for c, i := range at {
+			if i < len(record) {
+				row[c] = strings.TrimSpace(record[i])
+			}
+		}
+		rows = append(rows, row)
+	}
+	return rows, lines[1:], nil
+}
