@@ -42,7 +42,7 @@ func newWear(rules *standard.Rulebook, d standard.Device) (*wear, error) {
 	w := &wear{device: d}
 	carries := float64(d.Rating)
 	// The conventional current is the last at which no device need operate.
-	for low, high := carries, 4*carries; high-low > 1e-4*carries; {
+	for low, high := carries, 4*carries; high-low > 1e-7*carries; {
 		mid := (low + high) / 2
 		shortest, _, _, err := rules.OperatingTime(d, quantity.Amperes(mid))
 		if err != nil {
@@ -55,7 +55,7 @@ func newWear(rules *standard.Rulebook, d standard.Device) (*wear, error) {
 		}
 		w.carries = quantity.Amperes(low)
 	}
-	at, longest, cite, err := rules.OperatingTime(d, w.carries*(1+2e-4))
+	at, longest, cite, err := rules.OperatingTime(d, w.carries*(1+1e-6))
 	if err != nil {
 		return nil, err
 	}
@@ -80,7 +80,7 @@ func newWear(rules *standard.Rulebook, d standard.Device) (*wear, error) {
 // share returns what part of the shortest operating time a second at i uses.
 // The curve is read at the tenth of the rating at or above i.
 func (w *wear) share(i quantity.Amperes) float64 {
-	if i <= w.carries {
+	if i <= w.carries*(1+1e-6) {
 		return 0
 	}
 	n := int(math.Ceil(float64(i/w.device.Rating)*10)) - 1

@@ -11,10 +11,12 @@ type action struct {
 	readings        int
 	seesPoints      bool
 	noticesLoss     bool
+	surplus         bool // points take surplus power alone
 }
 
 func (c Control) action() action {
-	return action{milliamperes(c.Limit), milliamperes(c.FailSafe), milliseconds(c.Samples), milliseconds(c.TimeOut), milliseconds(c.Waits), c.readings(), c.SeesPoints, c.NoticesLoss}
+	return action{limit: milliamperes(c.Limit), failSafe: milliamperes(c.FailSafe), sample: milliseconds(c.Samples), timeOut: milliseconds(c.TimeOut),
+		waits: milliseconds(c.Waits), readings: c.readings(), seesPoints: c.SeesPoints, noticesLoss: c.NoticesLoss}
 }
 
 // long ago, in ms; far from the ends of what an int64 holds.
@@ -77,6 +79,9 @@ func (l *limiter) left() room {
 	r := room{3: unlimited}
 	for k := range l.sum {
 		r[k] = l.limit - ceilDiv(l.sum[k], n)
+	}
+	if l.surplus {
+		r[3] = max(0, -ceilDiv(l.sum[0]+l.sum[1]+l.sum[2], n))
 	}
 	return r
 }

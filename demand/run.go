@@ -1,0 +1,452 @@
+package demand
+
+// The run itself. One step is one value of the other loads. What changes
+// seldom is kept as it changes: a point's energy is settled when its current
+// does, so that a step with nothing new costs next to nothing.
+
+import (
+	"container/heap"
+	"math"
+	"math/big"
+	"time"
+)
+
+// turn is how long those who wait must wait for their turn, in ms; common
+// practice, no source.
+const turn = 15 * 60 * 1000
+
+// bay is a point in the run.
+type bay struct {
+	mask     uint8 // lines the present vehicle loads
+	weight   int64 // how many
+	most     int64 // mA per line it can take
+	ramp     int64 // mA a step, 0 for at once
+	need     int64 // mJ still wanted
+	drawn    int64 // mA per line now
+	want     int64 // mA per line it is going to
+	since    int64 // step of the last settling
+	full     int64 // step at which it will be full at this current
+	leaves   int64 // step
+	here     bool  // a vehicle is connected
+	charging bool  // and not full yet
+	last     bool  // in its last, part-filled step
+}
+
+// visitEvent is a vehicle coming or going.
+type visitEvent struct {
+	step  int64
+	bay   int32
+	comes bool
+	visit Visit
+}
+
+type visitHeap []visitEvent
+
+func (h visitHeap) Len() int { return len(h) }
+func (h visitHeap) Less(i, k int) bool {
+	if h[i].step != h[k].step {
+		return h[i].step < h[k].step
+	}
+	if h[i].comes != h[k].comes {
+		return !h[i].comes // the place is free before the next comes
+	}
+	return h[i].bay < h[k].bay
+}
+func (h visitHeap) Swap(i, k int) { h[i], h[k] = h[k], h[i] }
+func (h *visitHeap) Push(x any)   { *h = append(*h, x.(visitEvent)) }
+func (h *visitHeap) Pop() any {
+	old := *h
+	last := old[len(old)-1]
+	*h = old[:len(old)-1]
+	return last
+}
+
+const never = int64(math.MaxInt64)
+
+// run is the state of a run between steps.
+type run struct {
+	*Scenario
+	res      *Result
+	step     int64 // s
+	unit     int64 // mJ for 1 mA in one line over one step
+	bays     []bay
+	sharer   *sharer
+	lim      *limiter
+	delay    int64     // steps from a setting to the vehicle
+	every    int64     // steps between samples
+	ahead    [][]int64 // settings on their way, a ring by step
+	fresh    []bool
+	line     milli // what the points draw together
+	coming   visitHeap
+	nextFull int64
+	rising   []int32 // points still taking up current
+	meter    *voltmeter
+	band     int
+	rates    []int64
+	byBand   [][]int64 // mJ by point and band
+	low, own int64     // error of the clamp and of the points' own meters, parts in a million
+}
+
+// Run goes through the scenario and returns what came of it.
+func (s *Scenario) Run() (*Result, error) {
+	if err := s.check(); err != nil {
+		return nil, err
+	}
+	r := s.begin()
+	var w *wear
+	if s.Device != nil {
+		var err error
+		if w, err = newWear(s.Rules, *s.Device); err != nil {
+			return nil, err
+		}
+	}
+	r.through(w)
+	r.close()
+	return r.res, nil
+}
+
+func (s *Scenario) begin() *run {
+	r := &run{Scenario: s, step: int64(s.Step / time.Second), bays: make([]bay, len(s.Bays)), nextFull: never}
+	r.res = &Result{Step: s.Step, Steps: int64(s.Length / s.Step), Bays: make([]BayResult, len(s.Bays))}
+	r.unit = int64(s.Volts) * r.step
+	r.sharer = newSharer(s.sharing(), len(s.Bays))
+	for k := range r.res.hours {
+		r.res.hours[k] = make([]int64, 256)
+	}
+	if c := s.Control; c != nil {
+		a := c.action()
+		a.surplus = s.Surplus
+		r.every, r.delay = 1, int64(math.Round(float64(c.lag())/float64(r.step)))
+		if a.sample > 0 {
+			r.every = max(1, int64(math.Round(float64(a.sample)/1000/float64(r.step))))
+		}
+		a.readings = max(1, int(math.Round(float64(c.Averages)/float64(r.every*r.step))))
+		r.lim = newLimiter(a, r.sharer, len(s.Bays))
+		r.low = int64(math.Round(float64(s.Reads) * 1e4))
+		r.ahead = make([][]int64, r.delay+1)
+		for i := range r.ahead {
+			r.ahead[i] = make([]int64, len(s.Bays))
+		}
+		r.fresh = make([]bool, r.delay+1)
+	}
+	if s.Drops != nil {
+		r.meter = newVoltmeter(s.Drops)
+	}
+	if s.Tariff != nil {
+		for _, rate := range s.Tariff.Rates {
+			r.rates = append(r.rates, int64(math.Round(rate.Pence*1000)))
+		}
+	}
+	for i, b := range s.Bays {
+		r.res.Bays[i].Name = b.Name
+		r.byBand = append(r.byBand, make([]int64, max(1, len(r.rates))))
+		r.book(i, 0)
+	}
+	return r
+}
+
+// book finds the next vehicle of a point.
+func (r *run) book(i int, after int64) {
+	v, ok := r.Visits.Next(i, seconds(after*r.step*1000))
+	if !ok {
+		return
+	}
+	at := int64(math.Ceil(float64(v.Arrive) / float64(r.step)))
+	heap.Push(&r.coming, visitEvent{max(at, after), int32(i), true, v})
+}
+
+// come connects a vehicle.
+func (r *run) come(e *visitEvent, now int64) {
+	i, b, spec := int(e.bay), &r.bays[e.bay], &r.Bays[e.bay]
+	leaves := max(now+1, int64(math.Floor(float64(e.visit.Leave)/float64(r.step))))
+	*b = bay{mask: maskOf(spec.On), since: now, leaves: leaves, full: never, here: true, charging: true}
+	if e.visit.Phases == 1 && b.mask == 7 {
+		b.mask = 1 << spec.First
+	}
+	b.weight = int64(b.mask&1 + b.mask>>1&1 + b.mask>>2&1)
+	b.most = min(milliamperes(spec.Most), milliamperes(e.visit.Most))
+	b.ramp = milliamperes(e.visit.Ramp) * r.step
+	least := milliamperes(spec.Least)
+	quantum := r.unit * b.weight // so that the last step comes out even
+	b.need = (int64(math.Round(float64(e.visit.Needs)*3.6e6)) + quantum - 1) / quantum * quantum
+	r.res.Bays[i].Visits++
+	heap.Push(&r.coming, visitEvent{step: leaves, bay: e.bay})
+	if b.need == 0 || b.most < least {
+		b.charging = false
+		return
+	}
+	r.sharer.join(i, asks{on: b.mask, most: b.most, least: least, arrived: now, leaves: leaves})
+	if r.lim == nil {
+		r.set(i, b.most, now)
+		return
+	}
+	r.lim.setting[i] = 0
+	for k := range r.ahead {
+		r.ahead[k][i] = 0
+	}
+}
+
+// stop ends the charging of a vehicle, full or leaving.
+func (r *run) stop(i int, now int64) {
+	b := &r.bays[i]
+	r.set(i, 0, now)
+	r.settle(i, now)
+	r.sharer.leave(i)
+	b.charging = false
+	if r.lim != nil {
+		r.lim.setting[i] = 0
+	}
+}
+
+// leave disconnects a vehicle.
+func (r *run) leave(i int, now int64) {
+	b, out := &r.bays[i], &r.res.Bays[i]
+	if b.charging {
+		r.stop(i, now)
+		if b.need > 0 {
+			out.NotFull++
+			out.Short += Energy(b.need)
+		}
+	}
+	b.here = false
+	r.book(i, now)
+}
+
+// settle books what a point drew since the last time.
+func (r *run) settle(i int, now int64) {
+	b, out := &r.bays[i], &r.res.Bays[i]
+	steps := now - b.since
+	if steps > 0 && b.charging {
+		e := b.drawn * b.weight * r.unit * steps
+		b.need -= e
+		out.Energy += Energy(e)
+		r.byBand[i][r.band] += e
+		if b.drawn < b.most && !b.last {
+			out.Held += seconds(steps * r.step * 1000)
+			if b.drawn == 0 {
+				out.Paused += seconds(steps * r.step * 1000)
+			}
+		}
+	}
+	b.since = now
+}
+
+// set gives a vehicle a current to go to.
+func (r *run) set(i int, to, now int64) {
+	b := &r.bays[i]
+	b.want = to
+	if b.ramp > 0 && to > b.drawn {
+		if len(r.rising) == 0 || !contains(r.rising, int32(i)) {
+			r.rising = append(r.rising, int32(i))
+		}
+		to = min(to, b.drawn+b.ramp)
+	}
+	r.draw(i, to, now)
+}
+
+func contains(list []int32, i int32) bool {
+	for _, k := range list {
+		if k == i {
+			return true
+		}
+	}
+	return false
+}
+
+// draw changes the current of a vehicle now.
+func (r *run) draw(i int, to, now int64) {
+	b := &r.bays[i]
+	if to == b.drawn && b.full != now {
+		return
+	}
+	r.settle(i, now)
+	b.last, b.full = false, never
+	if to > 0 {
+		perStep := to * b.weight * r.unit
+		steps := b.need / perStep
+		if steps == 0 { // the rest of it fills a step only in part
+			to, steps, b.last = b.need/(b.weight*r.unit), 1, true
+		}
+		b.full = now + steps
+		r.nextFull = min(r.nextFull, b.full)
+	}
+	by := to - b.drawn
+	b.drawn = to
+	for k := range r.line {
+		if b.mask>>k&1 != 0 {
+			r.line[k] += by
+		}
+	}
+	if r.meter != nil && by != 0 {
+		r.meter.change(i, by)
+	}
+}
+
+// fill ends or shortens the charging of those whose time has come.
+func (r *run) fill(now int64) {
+	r.nextFull = never
+	for q := 0; q < len(r.sharer.order); {
+		i := int(r.sharer.order[q])
+		b := &r.bays[i]
+		if b.full == now {
+			r.settle(i, now)
+			if b.need == 0 {
+				r.stop(i, now)
+				continue // the order has closed up
+			}
+			r.draw(i, b.drawn, now)
+		}
+		r.nextFull = min(r.nextFull, b.full)
+		q++
+	}
+}
+
+// rise lets those still taking up current take up more.
+func (r *run) rise(now int64) {
+	keep := r.rising[:0]
+	for _, i := range r.rising {
+		b := &r.bays[i]
+		if !b.charging || b.last || b.drawn >= b.want {
+			continue
+		}
+		r.draw(int(i), min(b.want, b.drawn+b.ramp), now)
+		keep = append(keep, i)
+	}
+	r.rising = keep
+}
+
+// limit takes a sample, and lets settings arrive that are due.
+func (r *run) limit(others *Present, now int64, lost bool) {
+	if now%r.every == 0 {
+		ms := now * r.step * 1000
+		r.sharer.turn = int(ms / turn)
+		changed := false
+		if lost {
+			changed = r.lim.miss(ms)
+		} else {
+			reading := milli(*others)
+			if r.low != 0 {
+				for k := range reading {
+					reading[k] = r.lim.reading(others[k], r.line[k], r.low, r.own)
+				}
+			}
+			changed = r.lim.read(ms, &reading)
+		}
+		if changed {
+			slot := int((now + r.delay) % int64(len(r.ahead)))
+			copy(r.ahead[slot], r.lim.setting)
+			r.fresh[slot] = true
+		}
+	}
+	slot := int(now % int64(len(r.ahead)))
+	if !r.fresh[slot] {
+		return
+	}
+	r.fresh[slot] = false
+	for _, i := range r.sharer.order {
+		b := &r.bays[i]
+		if to := r.ahead[slot][i]; to != b.want && !(b.last && to >= b.drawn) {
+			r.set(int(i), to, now)
+		}
+	}
+}
+
+// through goes through all steps.
+func (r *run) through(w *wear) {
+	res := r.res
+	block := make([]Present, min(1440, max(1, int(res.Steps))))
+	at := len(block)
+	t := newTally(r, w)
+	nextBand := r.tariffAt(0)
+	lost := 0
+	for now := int64(0); now < res.Steps; now++ {
+		if now >= nextBand {
+			nextBand = r.tariffAt(now)
+		}
+		for len(r.coming) > 0 && r.coming[0].step <= now {
+			e := heap.Pop(&r.coming).(visitEvent)
+			if e.comes {
+				r.come(&e, now)
+			} else if b := &r.bays[e.bay]; b.here && b.leaves == e.step {
+				r.leave(int(e.bay), now)
+			}
+		}
+		if now >= r.nextFull {
+			r.fill(now)
+		}
+		if len(r.rising) > 0 {
+			r.rise(now)
+		}
+		if at == len(block) {
+			r.Site.Fill(block)
+			at = 0
+		}
+		others := &block[at]
+		at++
+		if r.lim != nil {
+			gone := false
+			if lost < len(r.Lost) {
+				s := float64(now * r.step)
+				for lost < len(r.Lost) && s >= float64(r.Lost[lost].To) {
+					lost++
+				}
+				gone = lost < len(r.Lost) && s >= float64(r.Lost[lost].From)
+			}
+			r.limit(others, now, gone)
+		}
+		if r.meter != nil {
+			r.meter.read(others, now)
+		}
+		t.take(others, &r.line, now)
+	}
+	for i := range r.bays {
+		if r.bays[i].charging {
+			r.settle(i, res.Steps)
+		}
+	}
+	t.close()
+}
+
+// tariffAt moves to the rate that holds at a step, and returns the step at
+// which the next begins.
+func (r *run) tariffAt(now int64) int64 {
+	if r.Tariff == nil {
+		return never
+	}
+	for i := range r.bays {
+		if r.bays[i].charging {
+			r.settle(i, now)
+		}
+	}
+	band, until := r.Tariff.at(r.when(now))
+	r.band = band
+	return int64(math.Ceil(until.Sub(r.Start).Seconds() / float64(r.step)))
+}
+
+// when returns the moment a step begins.
+func (r *run) when(step int64) time.Time {
+	return r.Start.Add(time.Duration(step*r.step) * time.Second)
+}
+
+// close works out money and voltages.
+func (r *run) close() {
+	res := r.res
+	if r.meter != nil {
+		for i, p := range r.meter.Places {
+			res.Lowest = append(res.Lowest, LowVoltage{p, voltsOf(r.meter.lowest[i]), r.when(r.meter.when[i])})
+		}
+	}
+	if r.Tariff == nil {
+		return
+	}
+	sum := new(big.Int)
+	for _, by := range r.byBand {
+		sum.Add(sum, bill(by, r.rates))
+	}
+	res.PointsCost = round(sum)
+	var shares []*big.Int
+	for _, by := range r.byBand {
+		shares = append(shares, bill(by, r.rates))
+	}
+	res.Costs = splitExact(res.PointsCost, shares)
+}

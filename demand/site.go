@@ -1,0 +1,186 @@
+package demand
+
+// Where the other loads of a run come from: a recording, a constant, or a
+// typical day made up from a seed.
+
+import (
+	"math"
+	"math/rand/v2"
+	"time"
+
+	"chargewright/quantity"
+)
+
+// Site gives the other loads, step after step, without end. Below zero is
+// current sent out.
+type Site interface {
+	// Fill writes the next steps.
+	Fill(into []Present)
+}
+
+// Present is the current of each line in one step, in mA.
+type Present = [3]int64
+
+// Steady is other loads that never change.
+type Steady Lines
+
+// Fill writes the same again.
+func (s Steady) Fill(into []Present) {
+	m := Present(toMilli(Lines(s)))
+	for i := range into {
+		into[i] = m
+	}
+}
+
+// Recorded plays a recording, each value for Hold steps, and begins anew when
+// it ends.
+type Recorded struct {
+	Values []Present
+	Hold   int // steps of the run for each value, one at least
+	at     int
+	held   int
+}
+
+// Fill writes the next of the recording.
+func (r *Recorded) Fill(into []Present) {
+	for i := range into {
+		into[i] = r.Values[r.at]
+		if r.held++; r.held >= r.Hold {
+			r.held = 0
+			if r.at++; r.at == len(r.Values) {
+				r.at = 0
+			}
+		}
+	}
+}
+
+// Typical is a made-up year: a day's shape in hours, scaled to a greatest
+// current in each line, with noise that lasts for a while. It is an
+// assumption, to be replaced by a recording.
+type Typical struct {
+	shape    [24]float64 // share of the greatest, by hour of the day
+	greatest [3]float64  // mA
+	noise    float64     // share of the present value, about one standard deviation
+	stays    float64     // how much of the noise is left a step later
+	step     int64       // s
+	clock    int64       // s since midnight of the first day
+	rng      *rand.PCG
+	level    [3]float64
+	minute   int64 // noise is drawn no more often than once a minute
+	last     Present
+}
+
+// Shapes of a day, by hour, as shares of its greatest. They are engineering
+// judgement with no published source; the evening peak of dwellings is at 16
+// to 20 h (network-revolution report CLNR-L217).
+var (
+	DwellingDay  = [24]float64{.25, .2, .18, .18, .18, .2, .3, .5, .5, .4, .38, .4, .45, .42, .4, .45, .6, .85, 1, .95, .8, .65, .5, .35}
+	WorkplaceDay = [24]float64{.25, .25, .25, .25, .25, .3, .45, .7, .9, 1, 1, 1, .95, .95, 1, .95, .85, .65, .45, .35, .3, .28, .26, .25}
+)
+
+// NewTypical returns a made-up site from a seed.
+//
+//	greatest   what the noise brings the busiest hour to, about
+//	begins     the moment of the first step, in local time
+func NewTypical(shape [24]float64, greatest Lines, begins time.Time, step time.Duration, seed uint64) *Typical {
+	t := &Typical{shape: shape, noise: 0.15, step: int64(step / time.Second), rng: rand.NewPCG(seed, 0x517e)}
+	t.clock = int64(begins.Hour()*3600 + begins.Minute()*60 + begins.Second())
+	t.stays = math.Exp(-math.Max(float64(t.step), 60) / 1200)
+	for k, g := range greatest {
+		t.greatest[k] = float64(milliamperes(g)) / (1 + 2*t.noise)
+	}
+	t.minute = -1
+	return t
+}
+
+// Fill writes the next steps.
+func (t *Typical) Fill(into []Present) {
+	fresh := math.Sqrt(1 - t.stays*t.stays)
+	for i := range into {
+		if minute := t.clock / 60; minute != t.minute {
+			t.minute = minute
+			second := t.clock % 86400
+			hour := second / 3600
+			part := float64(second%3600) / 3600
+			level := t.shape[hour]*(1-part) + t.shape[(hour+1)%24]*part
+			for k := range t.level {
+				if t.greatest[k] == 0 {
+					continue
+				}
+				t.level[k] = t.stays*t.level[k] + fresh*bell(t.rng.Uint64())
+				t.last[k] = int64(t.greatest[k] * level * math.Max(0.2, 1+t.noise*t.level[k]))
+			}
+		}
+		into[i] = t.last
+		t.clock += t.step
+	}
+}
+
+// bell makes a number of mean 0 and variance 1 from random bits: the sum of
+// four even ones, which has ends, as a site's demand has.
+func bell(bits uint64) float64 {
+	sum := bits&0xffff + bits>>16&0xffff + bits>>32&0xffff + bits>>48
+	const mean, deviation = 2 * 65535, 65536 * 0.57735
+	return (float64(sum) - mean) / deviation
+}
+
+// Sun takes what a solar array gives off the other loads.
+//
+//	formula  power = peak × sin(elevation) × clearness of the day
+//	place    latitude 52°; declination by the usual cosine of the day of the year (textbook)
+//
+// The clearness is drawn for each day, from 0.1 to 0.8: an assumption.
+type Sun struct {
+	Site
+	peak  [3]float64 // mA
+	step  int64
+	begin time.Time
+	at    int64 // s since begin
+	day   int
+	clear float64
+	rng   *rand.PCG
+}
+
+// NewSun returns site with an array of the given peak power beside it, spread
+// over its lines.
+func NewSun(site Site, peak quantity.Watts, lines [3]bool, u0 quantity.Volts, begins time.Time, step time.Duration, seed uint64) *Sun {
+	s := &Sun{Site: site, step: int64(step / time.Second), begin: begins, day: -1, rng: rand.NewPCG(seed, 0x50a)}
+	n := float64(Claim{On: lines}.count())
+	for k, on := range lines {
+		if on {
+			s.peak[k] = 1000 * float64(peak) / float64(u0) / n
+		}
+	}
+	return s
+}
+
+func (c Claim) count() int {
+	n := 0
+	for _, on := range c.On {
+		if on {
+			n++
+		}
+	}
+	return n
+}
+
+// Fill writes the next steps.
+func (s *Sun) Fill(into []Present) {
+	s.Site.Fill(into)
+	const latitude = 52 * math.Pi / 180
+	for i := range into {
+		now := s.begin.Add(time.Duration(s.at) * time.Second)
+		if now.YearDay() != s.day {
+			s.day = now.YearDay()
+			s.clear = 0.1 + 0.7*float64(s.rng.Uint64()>>11)/(1<<53)
+		}
+		declination := -23.44 * math.Pi / 180 * math.Cos(2*math.Pi*float64(s.day+10)/365)
+		hour := (float64(now.Hour()) + float64(now.Minute())/60 - 12) * math.Pi / 12
+		if high := math.Sin(latitude)*math.Sin(declination) + math.Cos(latitude)*math.Cos(declination)*math.Cos(hour); high > 0 {
+			for k := range into[i] {
+				into[i][k] -= int64(s.peak[k] * high * s.clear)
+			}
+		}
+		s.at += s.step
+	}
+}
