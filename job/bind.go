@@ -77,6 +77,10 @@ func (b *binder) record(n *node, s *shape, v reflect.Value, w *where) {
 		return
 	case mapping:
 	case scalar:
+		if right := gluedHere(n.text); right != "" {
+			b.fault(w, n.at.line, n.text, right)
+			return
+		}
 		b.fault(w, n.at.line, n.text, "fields are wanted here, each on its own line: "+some(s.names()))
 		return
 	default:
@@ -141,9 +145,12 @@ func (b *binder) scalar(n *node, c *codec, l limits, v reflect.Value, w *where) 
 	}
 	number, err := c.read(v.Addr().Interface(), text)
 	right := ""
-	if err != nil {
+	switch {
+	case err != nil && l.allowed != nil:
+		right = oneOf(l.allowed) + " is wanted"
+	case err != nil:
 		right = want(err)
-	} else {
+	default:
 		right = l.check(text, number)
 	}
 	if right != "" {

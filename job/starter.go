@@ -109,7 +109,7 @@ points:
     outdoors:
     public:
     6 mA d.c. detection:
-    built-in open-PEN device:
+    open-PEN device:    # what it measures, if there is one; else none
     earthing:
       measure:          # against a lost PEN conductor, or the earthing used instead
     greatest upstream device:

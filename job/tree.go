@@ -5,6 +5,7 @@ package job
 import (
 	"errors"
 	"fmt"
+	"regexp"
 	"strings"
 
 	"github.com/goccy/go-yaml/ast"
@@ -301,6 +302,10 @@ func syntaxProblem(err error, text string) Problem {
 	p.Line = min(max(p.Line, 1), len(lines))
 	line := lines[p.Line-1]
 	has := func(s string) bool { return strings.Contains(message, s) }
+	if at, right := glued(lines, p.Line); right != "" {
+		p.Line, p.Want = at, right
+		return p
+	}
 	switch {
 	case has(`'\t'`) || has("'\t'") || strings.HasPrefix(strings.TrimLeft(line, " "), "\t"):
 		p.Want = "a tab sets this line in: use spaces"
@@ -319,7 +324,7 @@ func syntaxProblem(err error, text string) Problem {
 	case has("block sequence entries"):
 		p.Want = "a dash stands on the line of its field: start the list on the next line"
 	case has("']'") || has("'}'"):
-		p.Want = "a bracket opens here or above and is not closed"
+		p.Want = "a comma or a closing bracket is missing, here or above"
 	case has("mapping value is not allowed"):
 		if strings.Count(line, ": ") > 1 {
 			p.Want = "two colons on one line: give each field its own line, or put the value in quotes"
@@ -330,9 +335,13 @@ func syntaxProblem(err error, text string) Problem {
 			p.Want = "the line is set in further than the field above it, which has a value already: line them up"
 			break
 		}
-		fallthrough
+		p.Want = outOfLine
+	case afterQuote.MatchString(line):
+		p.Want = "words stand behind a closing quote: put the quotes around all of the value"
+	case strings.HasPrefix(strings.TrimSpace(line), "-"):
+		p.Want = "the dash does not line up with a list: start the items of a list in the same column"
 	case has("value is not allowed"):
-		p.Want = "the line does not line up with the fields it belongs to: start them in the same column"
+		p.Want = outOfLine
 	default:
 		p.Want = "the line cannot be read: write field: value, and start fields that belong together in the same column"
 		if !strings.Contains(line, ":") {
@@ -340,6 +349,38 @@ func syntaxProblem(err error, text string) Problem {
 		}
 	}
 	return p
+}
+
+const outOfLine = "the line does not line up with the fields it belongs to: start them in the same column"
+
+var (
+	gluedColon = regexp.MustCompile(`^[ -]*([\pL\pN][^:#"'{}\[\]]*):([^\s:/].*)$`)
+	gluedDash  = regexp.MustCompile(`^ *-[^\s\d-][^:]*:`)
+	afterQuote = regexp.MustCompile(`^[^"']*: *("[^"]*"|'[^']*') *[^\s#,}\]]`)
+)
+
+// glued looks on a line, and on the one before it, for a colon or a dash with
+// no space behind it.
+func glued(lines []string, line int) (at int, right string) {
+	for _, at := range []int{line, line - 1} {
+		if at < 1 {
+			break
+		}
+		if right := gluedHere(lines[at-1]); right != "" {
+			return at, right
+		}
+	}
+	return 0, ""
+}
+
+func gluedHere(line string) string {
+	if m := gluedColon.FindStringSubmatch(line); m != nil && !strings.Contains(m[1]+m[2], ": ") {
+		return fmt.Sprintf("a space is wanted after the colon, like %s: %s", m[1], shorten(m[2]))
+	}
+	if gluedDash.MatchString(line) {
+		return "a space is wanted after the dash that starts an item"
+	}
+	return ""
 }
 
 // deeperBelow returns the next written line after the given one, if it is set
