@@ -12,7 +12,6 @@ import (
 type bench struct {
 	current  quantity.Amperes // in each line that carries
 	register quantity.WattHours
-	extra    quantity.WattHours // counted beside the truth
 	at       time.Time
 	offered  quantity.Amperes
 	since    time.Time // when the offer changed
@@ -96,11 +95,10 @@ func (p *Pretend) allowedNow(now time.Time) quantity.Amperes {
 	if p.o.has(IgnoresLimit) {
 		return p.o.Current
 	}
-	at := now
 	if p.o.has(NoFailSafe) && p.online == nil {
-		at = p.linked // it looks at the time no more
+		return p.bench.offered
 	}
-	limit, _, found := p.limits.limit(at, p.session.id, p.o.Voltage, p.o.Phases)
+	limit, _, found := p.limits.limit(now, p.session.id, p.o.Voltage, p.o.Phases)
 	if !found || limit > p.o.Current {
 		limit = p.o.Current
 	}
@@ -147,9 +145,6 @@ func whole(n float64) int64 { return int64(n + 0.5) }
 
 func (p *Pretend) sampleIfDue(now time.Time) {
 	every := p.interval(p.key(sampleEvery))
-	if p.online != nil {
-		p.linked = now
-	}
 	if every == 0 || now.Sub(p.sampled) < every {
 		return
 	}

@@ -291,11 +291,11 @@ func (c *course) loseLink(ctx context.Context, s Step, within time.Duration) out
 		return notKnown("let the vehicle take more than the fail-safe current, then repeat", "it takes %v; the fail-safe current is %v: nothing would be proved", now, safe)
 	}
 	runsOut := time.Duration(float64(lasts) * float64(time.Second))
-	if o := c.putLimit(ctx, Limit{ID: fallID, Level: 0, Purpose: AnySession, Current: safe}); o.verdict != finding.Meets {
-		return o
-	}
 	begin := c.clock.Now()
 	if o := c.putLimit(ctx, Limit{ID: holdID, Level: 2, Purpose: OneSession, Current: current, Transaction: c.started.Transaction, From: begin, For: runsOut}); o.verdict != finding.Meets {
+		return o
+	}
+	if o := c.putLimit(ctx, Limit{ID: fallID, Level: 0, Purpose: AnySession, Current: safe}); o.verdict != finding.Meets {
 		return o
 	}
 	mark := c.station.mark()

@@ -55,13 +55,11 @@ type Pretend struct {
 	online   *link
 	outbox   []letter
 	wake     chan struct{}
-	reboot   bool      // to be done by the life loop
-	linked   time.Time // when the link was last up
+	reboot   bool // to be done by the life loop
 	dropped  bool
 	cardAt   time.Time // when the card is presented by hand
 	sampled  time.Time
 	number   int // of the next session, and of messages
-	report   int
 	restarts int
 }
 
