@@ -3,7 +3,6 @@ package job
 // From the tree of fields to a Job, with every fault on the way.
 
 import (
-	"errors"
 	"fmt"
 	"reflect"
 	"slices"
@@ -274,7 +273,7 @@ func (b *binder) unknown(p *pair, s *shape, w *where) {
 	} else {
 		right = "no field of that name; the fields here are " + some(s.names())
 	}
-	b.add(Problem{Line: p.at.line, Field: place, Want: right, Err: errors.New("unknown field")})
+	b.add(Problem{Line: p.at.line, Field: place, Want: right})
 }
 
 // holder returns the field of s that has a field of the given name under it.

@@ -228,7 +228,7 @@ func (f *File) fieldOf(path string, toList bool) (*field, error) {
 // says what it said before.
 func (f *File) change(path string, content *node, toList bool) error {
 	if f.root.kind != mapping && f.root.kind != missing {
-		return f.refuse(path, "the file is laid out in a way that cannot be added to here; write it in by hand")
+		return f.refuse(path, "%s", errLayout)
 	}
 	e := newEdit(f.text)
 	if err := e.put(f.root, splitPath(path), content); err != nil {
@@ -236,14 +236,14 @@ func (f *File) change(path string, content *node, toList bool) error {
 	}
 	next, err := ReadRecord(f.name, e.out)
 	if next == nil {
-		return f.refuse(path, "the file is laid out in a way that cannot be added to here; write it in by hand (%s)", firstLine(err))
+		return f.refuse(path, "%s (%s)", errLayout, firstLine(err))
 	}
 	if fresh := f.fresh(next); fresh != nil {
 		return fresh
 	}
 	if !toList {
 		if now, _ := next.Get(renamed(path, content.text)); now != content.text {
-			return f.refuse(path, "the file is laid out in a way that cannot be added to here; write it in by hand")
+			return f.refuse(path, "%s", errLayout)
 		}
 	}
 	but := 1
@@ -251,7 +251,7 @@ func (f *File) change(path string, content *node, toList bool) error {
 		but = 0
 	}
 	if !f.keptBy(next, but) {
-		return f.refuse(path, "the file is laid out in a way that cannot be added to here; write it in by hand")
+		return f.refuse(path, "%s", errLayout)
 	}
 	*f = *next
 	return nil

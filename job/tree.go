@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"regexp"
+	"slices"
 	"strings"
 
 	"github.com/goccy/go-yaml/ast"
@@ -56,20 +57,11 @@ func (n *node) get(f *field) *pair {
 		return nil
 	}
 	for i := range n.fields {
-		if p := &n.fields[i]; p.key == f.name || contains(f.also, p.key) {
+		if p := &n.fields[i]; p.key == f.name || slices.Contains(f.also, p.key) {
 			return p
 		}
 	}
 	return nil
-}
-
-func contains(list []string, s string) bool {
-	for _, l := range list {
-		if l == s {
-			return true
-		}
-	}
-	return false
 }
 
 // nothing is a value that is not there.
