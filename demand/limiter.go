@@ -94,7 +94,12 @@ func ceilDiv(a, n int64) int64 {
 	return q
 }
 
-func (l *limiter) decide(now int64) bool { return l.settle(now, l.left()) }
+func (l *limiter) decide(now int64) bool {
+	if len(l.sharer.order) == 0 {
+		return false
+	}
+	return l.settle(now, l.left())
+}
 
 // settle lowers at once and raises only when nothing was lowered for long
 // enough: what one point gives up, another gets only once it is free.

@@ -317,6 +317,9 @@ func (r *run) rise(now int64) {
 
 // limit takes a sample, and lets settings arrive that are due.
 func (r *run) limit(others *Present, now int64, lost bool) {
+	if len(r.sharer.order) == 0 && len(r.lim.past) == 1 && r.delay == 0 {
+		return // nobody to limit, and nothing to remember for those who come
+	}
 	if now%r.every == 0 {
 		ms := now * r.step * 1000
 		r.sharer.turn = int(ms / turn)
