@@ -14,7 +14,7 @@ import (
 // floors is the house: data goes from a lower floor to a higher one and never
 // back. Rooms on one floor do not know each other.
 var floors = map[string]int{
-	"quantity": 1, "finding": 1,
+	"quantity": 1, "finding": 1, "examples": 1,
 	"standard": 2, "network": 2,
 	"job":    3,
 	"model":  4,
@@ -27,6 +27,7 @@ var floors = map[string]int{
 // sameFloor lists the arrows between rooms of one floor that are meant.
 var sameFloor = map[string]string{
 	"paper": "drawing", // a paper holds drawings
+	"web":   "store",   // a page shows and adds to a journal
 }
 
 // core is the highest floor that only answers questions.

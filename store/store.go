@@ -1,0 +1,161 @@
+// Package store keeps the journal of every job.
+//
+// A job is the fold of its journal and of nothing else. The journal is a list
+// of acts, each of them what one person did in one go: entries that belong
+// together, made on one device. Acts are only added. An act bears an ID made
+// where it was done, so that sending it twice keeps it once.
+//
+// Two devices may add to one job apart from each other. Put together, in any
+// order and any number of times, their journals give the same job; what they
+// disagree on is kept twice and shown to a person (see package job).
+//
+// There are three doors to a journal: SQLite for a computer, memory for tests
+// and for show, the browser's own database for a phone without a server.
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strconv"
+
+	"chargewright/job"
+)
+
+// Act is what one person did in one go.
+type Act struct {
+	Place   int64       `json:"place,omitempty"` // in the journal it was read from, counted from 1; 0 before it is kept
+	ID      string      `json:"id"`              // made on the device it was done on
+	Job     string      `json:"job"`
+	What    string      `json:"what"` // in words: "reading Zs at CP1"
+	Who     string      `json:"who,omitempty"`
+	When    string      `json:"when"` // RFC 3339, UTC
+	Device  string      `json:"device,omitempty"`
+	Undoes  string      `json:"undoes,omitempty"` // ID of the act it takes back
+	Entries []job.Entry `json:"entries,omitempty"`
+	Photo   *Photo      `json:"photo,omitempty"`
+}
+
+// Photo is a picture of one element of a job.
+type Photo struct {
+	Element string `json:"element"` // "cut-out", "point-cp1"
+	Type    string `json:"type"`    // image/jpeg or image/png
+	Content []byte `json:"content,omitempty"`
+}
+
+// Stamped returns the act with who made it, when, and an ID of its own on each
+// of its entries.
+func (a Act) Stamped() Act {
+	entries := make([]job.Entry, len(a.Entries))
+	for i, e := range a.Entries {
+		if e.ID == "" {
+			e.ID = a.ID + "-" + strconv.Itoa(i+1)
+		}
+		if e.Who == "" {
+			e.Who = a.Who
+		}
+		if e.When == "" {
+			e.When = a.When
+		}
+		entries[i] = e
+	}
+	a.Entries = entries
+	return a
+}
+
+// Job is a job as the list of jobs needs it.
+type Job struct {
+	ID   string
+	Last int64 // place of its newest act
+	Acts int
+}
+
+// Store is a door to the journal.
+type Store interface {
+	// Jobs returns the jobs, the one added to last first.
+	Jobs(ctx context.Context) ([]Job, error)
+	// Acts returns the acts of a job after a place, in order, with the
+	// contents of photos left out.
+	Acts(ctx context.Context, job string, after int64) ([]Act, error)
+	// Keep adds acts in order, all or none, and returns how many were new. An
+	// act whose ID is kept already is left as it is.
+	Keep(ctx context.Context, acts ...Act) (int, error)
+	// Photo returns the photo that an act brought.
+	Photo(ctx context.Context, act string) (Photo, error)
+	Close() error
+}
+
+// ErrNotFound says that the journal does not hold what was asked for.
+var ErrNotFound = errors.New("the journal does not hold it")
+
+// Record returns the entries of acts, to be read together as a job.
+func Record(acts []Act) *job.Record {
+	var entries []job.Entry
+	for _, a := range acts {
+		entries = append(entries, a.Entries...)
+	}
+	return job.NewRecord(entries...)
+}
+
+// Limits of one act. A job file brought in is the largest there is.
+const (
+	mostEntries  = 100_000
+	mostText     = 20_000
+	MostPhotoMiB = 12
+)
+
+// check refuses an act that no device of ours makes.
+func (a Act) check() error {
+	switch {
+	case !isID(a.ID):
+		return fmt.Errorf("act %.60q: an ID of letters, figures and hyphens is wanted", a.ID)
+	case !isID(a.Job):
+		return fmt.Errorf("act %s: job %.60q: an ID of letters, figures and hyphens is wanted", a.ID, a.Job)
+	case a.When == "":
+		return fmt.Errorf("act %s does not say when it was done", a.ID)
+	case len(a.Entries) > mostEntries:
+		return fmt.Errorf("act %s has %d entries; %d is the most", a.ID, len(a.Entries), mostEntries)
+	case len(a.Entries) == 0 && a.Photo == nil:
+		return fmt.Errorf("act %s says nothing", a.ID)
+	case len(a.What)+len(a.Who)+len(a.When)+len(a.Device)+len(a.Undoes) > mostText:
+		return fmt.Errorf("act %s is longer than anything written by hand", a.ID)
+	case a.Photo != nil && (a.Photo.Element == "" || len(a.Photo.Content) == 0):
+		return fmt.Errorf("act %s brings a photo of nothing", a.ID)
+	case a.Photo != nil && len(a.Photo.Content) > MostPhotoMiB<<20:
+		return fmt.Errorf("act %s brings a photo of more than %d MiB", a.ID, MostPhotoMiB)
+	case a.Photo != nil && a.Photo.Type != "image/jpeg" && a.Photo.Type != "image/png":
+		return fmt.Errorf("act %s brings a photo that is neither JPEG nor PNG", a.ID)
+	}
+	for _, e := range a.Entries {
+		if e.ID == "" || e.Path == "" {
+			return fmt.Errorf("act %s has an entry without ID or path", a.ID)
+		}
+		if len(e.Path)+len(e.Value)+len(e.Who)+len(e.When)+len(e.Instrument)+len(e.Follows) > mostText {
+			return fmt.Errorf("act %s has an entry longer than anything written by hand", a.ID)
+		}
+	}
+	return nil
+}
+
+func isID(s string) bool {
+	if s == "" || len(s) > 64 {
+		return false
+	}
+	for _, r := range s {
+		switch {
+		case r >= 'a' && r <= 'z', r >= 'A' && r <= 'Z', r >= '0' && r <= '9', r == '-':
+		default:
+			return false
+		}
+	}
+	return true
+}
+
+// Check refuses acts that no device of ours makes.
+func Check(acts []Act) error {
+	var errs []error
+	for _, a := range acts {
+		errs = append(errs, a.check())
+	}
+	return errors.Join(errs...)
+}
