@@ -220,6 +220,17 @@ func (c *checker) references() {
 	for i, l := range j.Limiters {
 		whole.item("limiters", i).field("at").names(l.At, c.boardNames, theSupply)
 	}
+	people := rollOf("person", namesOf(j.People, func(p *Person) string { return p.Name }))
+	for i, sg := range j.Certificate.Sign {
+		whole.field("certificate").item("signing", i).field("name").names(sg.Name, people)
+	}
+	circuits := rollOf("circuit", namesOf(j.Circuits, func(c *Circuit) string { return c.Name }))
+	for _, name := range j.Certificate.Circuits {
+		whole.field("certificate").field("circuits").names(name, circuits)
+	}
+	for i, l := range j.Limitations {
+		whole.item("limitations", i).field("at").names(l.At, c.places)
+	}
 	for i, r := range j.Readings {
 		s := whole.item("readings", i)
 		s.field("at").names(r.At, c.places)

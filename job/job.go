@@ -33,25 +33,42 @@ type Job struct {
 	Points        []Point          `field:"points" help:"charge points"`
 	Limiters      []Limiter        `field:"limiters" help:"load limiting: what keeps the supply within its limit"`
 	Readings      []Reading        `field:"readings" help:"what was measured, in the order it was measured"`
+	Inspections   []Inspection     `field:"inspections" help:"what was inspected, and how it was found"`
+	Judgements    []Judgement      `field:"judgements" help:"what a rule leaves to a person, and how it was decided"`
+	Departures    []Departure      `field:"departures" help:"departures from the standard, each with its reason"`
+	Limitations   []Limitation     `field:"limitations" help:"what could not be inspected or tested, each with its reason"`
+	Isolations    []Isolation      `field:"isolations" help:"what is made dead for the work, and when"`
+	Precautions   []Precaution     `field:"precautions" help:"what is done about each hazard of the place"`
+	Certificate   Certificate      `field:"certificate" help:"what the certificate states beyond the rest of the record"`
+	Notification  Notification     `field:"notification" help:"what the network operator and building control are told"`
+	Handover      Handover         `field:"handover" help:"what the owner is told and given"`
+	Quotation     Quotation        `field:"quotation" help:"what the work costs"`
 	Notes         []Note           `field:"notes" help:"anything to remember, and where it belongs"`
 }
 
 // Site is the place of the work.
 type Site struct {
-	Client      string                           `field:"client" help:"person ordering the work"`
-	Address     string                           `field:"address" help:"address and postcode of the installation"`
-	Premises    quantity.Maybe[Premises]         `field:"premises" help:"what kind of place it is"`
-	Nation      string                           `field:"nation" words:"England|Wales|Scotland|Northern Ireland" help:"England, Wales, Scotland or Northern Ireland"`
-	Visited     string                           `field:"visited" date:"day" help:"date of the survey, like 2026-11-25"`
-	Hazards     []string                         `field:"hazards" help:"hazards of the place: fuel, pits, public, asbestos, heights"`
-	Temperature quantity.Maybe[quantity.Celsius] `field:"temperature" least:"-40 °C" most:"60 °C" help:"air temperature when the tests are made"`
+	Client        string                           `field:"client" help:"person ordering the work"`
+	Address       string                           `field:"address" help:"address and postcode of the installation"`
+	Premises      quantity.Maybe[Premises]         `field:"premises" help:"what kind of place it is"`
+	Nation        string                           `field:"nation" words:"England|Wales|Scotland|Northern Ireland" help:"England, Wales, Scotland or Northern Ireland"`
+	Visited       string                           `field:"visited" date:"day" help:"date of the survey, like 2026-11-25"`
+	Hazards       []string                         `field:"hazards" help:"hazards of the place: fuel, pits, public, asbestos, heights"`
+	Temperature   quantity.Maybe[quantity.Celsius] `field:"temperature" least:"-40 °C" most:"60 °C" help:"air temperature when the tests are made"`
+	ClientAddress string                           `field:"client address" help:"address and postcode of the client"`
+	ClientPhone   string                           `field:"client telephone" help:"telephone number of the client"`
+	ClientEmail   string                           `field:"client e-mail" help:"e-mail address of the client"`
 }
 
 // Person takes part in the job.
 type Person struct {
-	Name string `field:"name" key:"yes" help:"name of the person"`
-	Role string `field:"role" help:"designer, installer, tester, client, person in charge"`
-	Firm string `field:"firm" help:"firm the person works for"`
+	Name         string `field:"name" key:"yes" help:"name of the person"`
+	Role         string `field:"role" help:"designer, installer, tester, client, person in charge"`
+	Firm         string `field:"firm" help:"firm the person works for"`
+	Address      string `field:"address" help:"address and postcode of the firm"`
+	Phone        string `field:"telephone" help:"telephone number"`
+	Email        string `field:"e-mail" help:"e-mail address"`
+	Registration string `field:"registration" help:"registration or membership number, if any"`
 }
 
 // Instrument is a test instrument.
@@ -96,6 +113,8 @@ type Supply struct {
 	Electrode         string                                     `field:"electrode" help:"name of the electrode that earths a TT installation"`
 	OtherSources      []string                                   `field:"other sources" help:"solar, battery, generator"`
 	Neighbours        []Neighbour                                `field:"neighbours" help:"other premises on the same main, where the loss of its PEN conductor is studied"`
+	Frequency         string                                     `field:"frequency" words:"50 Hz|60 Hz" help:"nominal frequency, by enquiry"`
+	Polarity          quantity.Maybe[bool]                       `field:"polarity confirmed" help:"whether line and neutral of the supply are as marked"`
 }
 
 // Neighbour is another premises on the same main.
@@ -122,9 +141,10 @@ type Tails struct {
 
 // ProtectiveRun is a protective conductor on its own.
 type ProtectiveRun struct {
-	CSA    quantity.Maybe[quantity.SquareMillimetres] `field:"csa" help:"csa of the conductor, copper"`
-	Length quantity.Maybe[quantity.Metres]            `field:"length" above:"0 m" most:"1 km" like:"3 m" help:"length of the conductor"`
-	Buried quantity.Maybe[bool]                       `field:"buried" help:"whether it runs in the ground"`
+	CSA       quantity.Maybe[quantity.SquareMillimetres] `field:"csa" help:"csa of the conductor, copper"`
+	Length    quantity.Maybe[quantity.Metres]            `field:"length" above:"0 m" most:"1 km" like:"3 m" help:"length of the conductor"`
+	Buried    quantity.Maybe[bool]                       `field:"buried" help:"whether it runs in the ground"`
+	Connected quantity.Maybe[bool]                       `field:"connected" help:"whether its continuity and connections were verified"`
 }
 
 // Bonding is one main protective bonding conductor.
@@ -138,6 +158,7 @@ type Bonding struct {
 // Electrode is an earth electrode of the installation.
 type Electrode struct {
 	Name       string                             `field:"name" key:"yes" help:"what the electrode is called"`
+	Place      string                             `field:"place" help:"where it is"`
 	Kind       quantity.Maybe[ElectrodeKind]      `field:"kind" help:"rod, tape or plate"`
 	Length     quantity.Maybe[quantity.Metres]    `field:"length" above:"0 m" most:"1 km" like:"1.2 m" help:"length in the ground; side of a square plate"`
 	Diameter   quantity.Maybe[quantity.Metres]    `field:"diameter" above:"0 m" most:"500 mm" like:"16 mm" help:"diameter of a rod, width of a tape, like 16 mm"`
@@ -162,6 +183,7 @@ type Board struct {
 	DiversityFactor    quantity.Maybe[float64]          `field:"rated diversity factor" above:"0" most:"1" help:"RDF stated by the maker of the assembly, like 0.8"`
 	RCDs               []BoardRCD                       `field:"RCDs" help:"RCDs that serve more than one circuit of the board"`
 	Surge              []Surge                          `field:"surge protection" help:"surge protective devices at the board"`
+	MainSwitch         MainSwitch                       `field:"main switch" help:"main switch, of the board at the origin"`
 }
 
 // BoardRCD is an RCD in a board that several circuits share.
@@ -264,6 +286,8 @@ type Leg struct {
 // Point is a charge point.
 type Point struct {
 	Name           string                           `field:"name" key:"yes" help:"what the point is called, like CP1"`
+	Make           string                           `field:"make and model" help:"make and model, as marked"`
+	Serial         string                           `field:"serial" help:"serial number, as marked"`
 	Power          quantity.Maybe[quantity.Watts]   `field:"power" least:"1 kW" most:"1 MW" like:"7.4 kW" help:"rated power, like 7.4 kW"`
 	Current        quantity.Maybe[quantity.Amperes] `field:"current" above:"0 A" help:"rated current per phase, where it does not follow from the power"`
 	Phases         quantity.Maybe[int]              `field:"phases" allowed:"1 3" help:"1 or 3"`
