@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strings"
 )
 
 // MileageRates is what is paid back a mile, by date of the journey.
@@ -141,19 +142,14 @@ func (m *MileageRates) Claim(file string, js []Journey) MileageClaim {
 	return c
 }
 
+// MilesText prints the miles.
+func (l MileageLine) MilesText() string { return milesText(l.Miles) }
+
 func milesText(thousandths int64) string {
-	text := decimal(thousandths, 3)
-	for len(text) > 0 && (text[len(text)-1] == '0' || text[len(text)-1] == '.') {
-		dot := text[len(text)-1] == '.'
-		text = text[:len(text)-1]
-		if dot {
-			break
-		}
-	}
-	return text
+	return strings.TrimSuffix(strings.TrimRight(decimal(thousandths, 3), "0"), ".")
 }
 
-func penceText(p int64) string { return Price(p).String()[:len(Price(p).String())-len(" p/kWh")] }
+func penceText(p int64) string { return strings.TrimSuffix(Price(p).String(), " p/kWh") }
 
 // EnergyFor returns the energy of so many miles, and what it costs at a price:
 // miles ÷ miles per kWh. Miles and economy are in thousandths.

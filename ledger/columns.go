@@ -41,7 +41,7 @@ var fields = [fieldCount][]string{
 	fieldFrom:     {"register at start", "meter at start", "meter start"},
 	fieldTo:       {"register at stop", "meter at stop", "meter stop"},
 	fieldSolar:    {"solar", "solar surplus", "from solar"},
-	fieldCharging: {"charging time", "charging for"},
+	fieldCharging: {"charging time", "charging", "charging for"},
 	fieldLimited:  {"held back", "limited", "limited for"},
 	fieldID:       {"session", "session id", "id", "transaction", "transaction id"},
 	fieldPoint:    {"point", "charge point", "connector", "socket"},

@@ -62,7 +62,7 @@ func (st *Statement) Form() Form {
 	lead[0] = "total"
 	f.Total = append(lead, st.figures(&st.Total)...)
 	if st.Rounding != 0 {
-		f.Below = append(f.Below, []string{"of that, rounding of the lines", fmt.Sprintf("£%.2f", float64(st.Rounding)/100)})
+		f.Below = append(f.Below, []string{"of that, rounding of the lines", (Money(st.Rounding) * Penny).String()})
 	}
 	due := st.Due(st.Total.Cost, st.Total.VAT)
 	for _, s := range st.Standing {

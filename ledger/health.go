@@ -52,7 +52,7 @@ func (l *Ledger) Health() []finding.Finding {
 			out = append(out, p.heldBackFinding(subject))
 		}
 		if by := l.passedBy[p.name]; by > 0 {
-			out = append(out, p.passedByFinding(subject, by))
+			out = append(out, p.passedByFinding(subject, by, l.unsettled()))
 		}
 	}
 	return append(out, l.faults()...)
@@ -231,13 +231,26 @@ func (p *pointHealth) heldBackFinding(subject string) finding.Finding {
 	return f
 }
 
-func (p *pointHealth) passedByFinding(subject string, by Energy) finding.Finding {
+// unsettled returns how many lines of the records are doubtful or cannot be read.
+func (l *Ledger) unsettled() (n int) {
+	for _, t := range l.Tallies {
+		n += t.Doubted + t.Faulty
+	}
+	return n
+}
+
+func (p *pointHealth) passedByFinding(subject string, by Energy, unsettled int) finding.Finding {
 	f := finding.Finding{Clause: practice, Subject: subject, What: "the meter counts nothing between sessions", Key: "between sessions",
 		Value: percent(int64(by), int64(p.energy)), Limit: percentOf(fewPassedBy), Source: finding.Say(practice)}
 	f.Margin = percentOf(fewPassedBy - f.Value.Number)
 	f.Why = finding.Say("%s were counted between the end of a session and the start of the next; %s in sessions", by, p.energy)
 	f.Verdict = finding.Meets
-	if f.Margin.Number < 0 {
+	switch {
+	case f.Margin.Number < 0 && unsettled > 0:
+		f.Verdict = finding.NotKnown
+		f.Why = f.Why.Then(finding.Say("%d lines of the records are doubtful or cannot be read, and may be these", unsettled))
+		f.Next = "settle those lines first"
+	case f.Margin.Number < 0:
 		f.Verdict = finding.JudgeOnSite
 		f.Next = "look for sessions missing from the records, such as those charged while the link was down or without a card; see whether anything else is fed through the point's meter"
 	}

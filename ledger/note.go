@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 )
 
 // Kind is what a note says about its line.
@@ -50,6 +51,16 @@ func (n Note) String() string {
 	return out + n.Text
 }
 
+// Apart returns the line, with its file where there is more than one, and the
+// rest of the note.
+func (n Note) Apart(withFile bool) (where, text string) {
+	where, text = fmt.Sprint(n.Line), strings.TrimPrefix(n.String(), fmt.Sprintf("%s:%d: ", n.File, n.Line))
+	if withFile {
+		text = n.File + ": " + text
+	}
+	return where, text
+}
+
 func shorten(s string) string {
 	const most = 60
 	if r := []rune(s); len(r) > most {
@@ -86,6 +97,29 @@ func (t Tally) Complete() bool {
 		return t.Lines == t.Blank+t.Used+t.Other+t.Faulty
 	}
 	return t.Lines == t.Blank+t.Head+t.Counted+t.Doubted+t.SaidTwice+t.Faulty
+}
+
+// Figures returns where the lines went, to print: lines, counted, doubtful,
+// said twice, faulty, and head, remarks and other messages. Energies stand
+// beside the counts.
+func (t Tally) Figures() [6]string {
+	with := func(n int, e Energy) string {
+		if n == 0 {
+			return "0"
+		}
+		return fmt.Sprintf("%d (%s)", n, e)
+	}
+	other := t.Blank + t.Head + t.Other
+	return [6]string{fmt.Sprint(t.Lines), with(t.Counted, t.EnergyCounted), with(t.Doubted, t.EnergyDoubted), with(t.SaidTwice, t.EnergyTwice), fmt.Sprint(t.Faulty), fmt.Sprint(other)}
+}
+
+// String prints where the lines went.
+func (t Tally) String() string {
+	f := t.Figures()
+	if t.messages {
+		return fmt.Sprintf("%s: %s lines: %d messages of sessions and faults, %s other, %s cannot be read; sessions: %s counted; %s doubtful; %s said twice", t.File, f[0], t.Used, f[5], f[4], f[1], f[2], f[3])
+	}
+	return fmt.Sprintf("%s: %s lines: %s counted; %s doubtful; %s said twice; %s cannot be read; %s head and remarks", t.File, f[0], f[1], f[2], f[3], f[4], f[5])
 }
 
 func (l *Ledger) note(file uint8, line int32, k Kind, field, found, text string) {

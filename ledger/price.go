@@ -9,16 +9,16 @@ type Bill struct {
 	Most  Money             // had it flowed in the dearest
 	Bands [mostBands]Energy // energy by band
 	Known bool              // the tariff has a price for all of it
-	Exact bool              // Least and Most are the same: nothing was spread
 }
 
 // price returns what a session costs on a timeline.
 //
 // Where readings were taken during the session, energy is priced between one
-// reading and the next; where none were, it is taken as spread evenly over the
-// time it charged, and Least and Most say what it can have cost at most and at
-// least with the point's rating. The cost is rounded once, to a hundredth of a
-// penny, half up.
+// reading and the next. Where none were, it is taken to flow from plug-in on
+// over the time it charged, or evenly over all the plugged-in time where that
+// is not said; Least and Most then say what it can have cost with its energy in
+// the cheapest or the dearest of its plugged-in time. The cost is rounded once,
+// to a hundredth of a penny, half up.
 func (l *Ledger) price(tl *Timeline, s *Session) Bill {
 	from, to := s.Start, s.Stop
 	if s.State == StopUnsaid {
@@ -40,16 +40,15 @@ func (l *Ledger) price(tl *Timeline, s *Session) Bill {
 			tl.spread(a.at, max(z.at, a.at+1), z.register-a.register, &b, &sum)
 		}
 		b.Cost = sum.money()
-		b.Least, b.Most, b.Exact = b.Cost, b.Cost, true
+		b.Least, b.Most = b.Cost, b.Cost
 		return b
 	}
-	one := tl.spread(from, to, s.Energy, &b, &sum)
+	tl.spread(from, to, s.Energy, &b, &sum)
 	b.Cost = sum.money()
-	b.Least, b.Most, b.Exact = b.Cost, b.Cost, true
-	if b.Known && !one {
-		b.Exact = false
-		b.Least, b.Most = l.extremes(tl, s, from, to)
-		b.Least, b.Most = min(b.Least, b.Cost), max(b.Most, b.Cost)
+	b.Least, b.Most = b.Cost, b.Cost
+	if b.Known && s.Energy > 0 && tl.end(tl.find(from)) < s.Stop {
+		least, most := l.extremes(tl, s)
+		b.Least, b.Most = min(least, b.Cost), max(most, b.Cost)
 	}
 	return b
 }
@@ -68,16 +67,13 @@ func (x *exact) add(e Energy, p Price) {
 func (x exact) money() Money { return Money(x.whole + divide(x.rest, finest)) }
 
 // spread lays an energy evenly over a time and adds up its cost and bands. The
-// parts are whole thousandths of a watt-hour and sum to the energy. It reports
-// whether one price held all through.
-func (tl *Timeline) spread(from, to int64, e Energy, b *Bill, sum *exact) (one bool) {
+// parts are whole thousandths of a watt-hour and sum to the energy.
+func (tl *Timeline) spread(from, to int64, e Energy, b *Bill, sum *exact) {
 	i := tl.find(from)
 	if i < 0 {
 		b.Known = false
-		return true
+		return
 	}
-	one = true
-	price := tl.steps[i].price
 	length := to - from
 	var done Energy
 	for at := from; ; i++ {
@@ -91,11 +87,10 @@ func (tl *Timeline) spread(from, to int64, e Energy, b *Bill, sum *exact) (one b
 		} else {
 			b.Bands[st.band] += upTo - done
 			sum.add(upTo-done, st.price)
-			one = one && st.price == price
 		}
 		done, at = upTo, end
 		if at >= to {
-			return one
+			return
 		}
 	}
 }
@@ -132,21 +127,25 @@ func (l *Ledger) priceUnsaid(tl *Timeline, s *Session) Bill {
 	var sum exact
 	sum.add(s.Energy, first.price)
 	b.Cost = sum.money()
-	b.Least, b.Most, b.Known, b.Exact = b.Cost, b.Cost, true, true
+	b.Least, b.Most, b.Known = b.Cost, b.Cost, true
 	b.Bands[first.band] = s.Energy
 	return b
 }
 
 // extremes returns the least and the most a session can have cost, its energy
-// laid into the cheapest or the dearest of its time at the point's rated power.
-// Where the rating is not known, all of it may have flowed at once.
-func (l *Ledger) extremes(tl *Timeline, s *Session, from, to int64) (least, most Money) {
+// laid into the cheapest or the dearest of its plugged-in time, at the mean
+// power it charged with where that is known, else at the point's rated power.
+// Where neither is known, all of it may have flowed at once.
+func (l *Ledger) extremes(tl *Timeline, s *Session) (least, most Money) {
 	rated, known := l.rating(s.Point)
-	var parts [64]slot
-	slots := tl.slots(from, to, parts[:0])
 	if !known {
-		rated = 1 << 40
+		rated = anyPoint
 	}
+	if s.Charging > 0 {
+		rated = max(1, Rating(divide(int64(s.Energy)*18/5, int64(s.Charging))))
+	}
+	var parts [64]slot
+	slots := tl.slots(s.Start, max(s.Stop, s.Start+int64(s.fine)), parts[:0])
 	return fill(slots, s.Energy, rated, false), fill(slots, s.Energy, rated, true)
 }
 
@@ -188,10 +187,7 @@ func fill(slots []slot, e Energy, p Rating, dearest bool) Money {
 	}
 	var sum exact
 	for i, s := range slots {
-		holds := e
-		if s.seconds < 1<<24 && p < 1<<24 {
-			holds = min(e, energyOf(p, s.seconds)/100*highVoltage)
-		}
+		holds := min(e, energyOf(p, s.seconds))
 		if i == len(slots)-1 {
 			holds = e
 		}

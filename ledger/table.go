@@ -102,7 +102,10 @@ func (t *table) session(line []byte) {
 	case !whole:
 		t.fault("line", "", "a quote is opened and not closed on the line, or text follows it")
 		return
-	case len(t.cells) != t.c.width:
+	case len(t.cells) < t.c.width:
+		t.fault("line", "", fmt.Sprintf("it has %d fields and the head has %d: is it cut off?", len(t.cells), t.c.width))
+		return
+	case len(t.cells) > t.c.width:
 		t.fault("line", "", fmt.Sprintf("it has %d fields and the head has %d: is a field with a %q in it not in quotes?", len(t.cells), t.c.width, string(t.c.mark)))
 		return
 	}

@@ -2,7 +2,6 @@ package ledger
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 )
 
@@ -55,9 +54,7 @@ type Comparison struct {
 	Outside      Energy   `json:"outsideKWh"`
 	Rules        []string `json:"rules"`
 
-	WeekNow, WeekThen [7][48]Energy `json:"-"`
-	CheapNow          [7][48]bool   `json:"-"` // half-hours at the lowest price of the week
-	CheapThen         [7][48]bool   `json:"-"`
+	WeekNow, WeekThen Week `json:"-"`
 }
 
 // span of time within a session in which charging may run.
@@ -105,7 +102,11 @@ func (l *Ledger) Compare(w Wanted, then *Tariff, schedule *Schedule) (*Compariso
 	})
 	c.Saving = c.Now - c.Then
 	c.standing(l, w, then, first, last)
-	c.cheap(l, now, after, last)
+	weeks := l.weeks(first, last)
+	c.WeekNow.over(weeks)
+	c.WeekThen.over(weeks)
+	l.cheap(&c.WeekNow, now, last)
+	l.cheap(&c.WeekThen, after, last)
 	c.Rules = []string{
 		"As it was: readings where there are any, else charging from plug-in on. As it would be: within the schedule first, outside of it only what does not fit, and never before plug-in or after plug-out.",
 		"The power is the greatest mean power this card was seen to charge with on this point. The bounds are each session's least and greatest saving over five powers, from the least it must have had to the point's rating.",
@@ -162,8 +163,9 @@ func (c *Comparison) session(l *Ledger, s *Session, now, after, windows *Timelin
 	likely = min(likely, rated)
 	free := stay.within(windows)
 	powers := []Rating{likely, least, rated, least + (rated-least)/3, least + (rated-least)*2/3}
-	if s.Charging > 0 || s.said >= 0 {
-		powers = powers[:1] // the power is known
+	if s.Charging > 0 {
+		powers = []Rating{max(least, Rating(divide(int64(s.Energy)*18/5, int64(s.Charging))))} // known
+		likely = powers[0]
 	}
 	var low, high Money
 	for i, p := range powers {
@@ -200,6 +202,37 @@ func (c *Comparison) session(l *Ledger, s *Session, now, after, windows *Timelin
 	}
 	l.draw(&c.WeekNow, []stretch{stay}, s.Energy, likely)
 	l.draw(&c.WeekThen, free, s.Energy, likely)
+}
+
+// Heading says what is compared.
+func (c *Comparison) Heading() string {
+	out := "tariff " + c.Tariff
+	if c.Schedule != "" {
+		out += ", charging let run " + c.Schedule
+	}
+	return out
+}
+
+// Facts is the comparison as names and values, to print.
+func (c *Comparison) Facts() [][2]string {
+	out := [][2]string{
+		{"sessions compared", fmt.Sprintf("%d, %d left out", c.Sessions, c.LeftOut)},
+		{"as it was", c.Now.String()},
+		{"as it would be", c.Then.String()},
+		{"saving on energy", fmt.Sprintf("%s; at least %s, at most %s", c.Saving, c.Least, c.Most)},
+	}
+	if c.StandingNow != c.StandingThen {
+		out = append(out, [2]string{"standing charge", fmt.Sprintf("%s, would be %s", c.StandingNow, c.StandingThen)},
+			[2]string{"saving with standing charge", (c.Saving + c.StandingNow - c.StandingThen).String()})
+	}
+	if c.Schedule != "" {
+		fit := "every session"
+		if c.DoNotFit > 0 {
+			fit = fmt.Sprintf("all but %d sessions; %s would flow outside of it", c.DoNotFit, c.Outside)
+		}
+		out = append(out, [2]string{"fits the schedule", fit})
+	}
+	return out
 }
 
 func withVAT(t *Tariff, m Money, day int64) Money {
@@ -259,16 +292,6 @@ func flow(through []stretch, e Energy, p Rating, f func(from, to int64, part Ene
 	}
 }
 
-// draw adds an energy to a week.
-func (l *Ledger) draw(week *[7][48]Energy, through []stretch, e Energy, p Rating) {
-	flow(through, e, p, func(from, to int64, part Energy) {
-		evenly(from, to, part, func(h int64, e Energy) {
-			w := l.clock.wall(h * halfHour)
-			week[weekday(w.day())][int64(w)%86400/halfHour] += e
-		})
-	})
-}
-
 // standing adds the standing charges of both tariffs over the days covered.
 func (c *Comparison) standing(l *Ledger, w Wanted, then *Tariff, first, last int64) {
 	a, b := l.clock.wall(first).day(), l.clock.wall(last).day()
@@ -288,40 +311,6 @@ func (c *Comparison) standing(l *Ledger, w Wanted, then *Tariff, first, last int
 		}{{w.Tariff, &c.StandingNow}, {then, &c.StandingThen}} {
 			if n, ok := valueOn(one.t.standing, day); ok {
 				*one.to += withVAT(one.t, Money(n), day)
-			}
-		}
-	}
-}
-
-// cheap marks the half-hours of the last week at its lowest price.
-func (c *Comparison) cheap(l *Ledger, now, after *Timeline, last int64) {
-	for _, one := range []struct {
-		tl *Timeline
-		to *[7][48]bool
-	}{{now, &c.CheapNow}, {after, &c.CheapThen}} {
-		monday := l.clock.wall(last).day() - 7
-		var prices []Price
-		at := func(day int64, h int) (Price, bool) {
-			u, _, _ := l.clock.instants(civil(day*86400 + int64(h)*halfHour))
-			i := one.tl.find(u)
-			return one.tl.steps[max(i, 0)].price, i >= 0 && one.tl.steps[i].band >= 0
-		}
-		for d := range int64(7) {
-			for h := range 48 {
-				if p, ok := at(monday+d, h); ok {
-					prices = append(prices, p)
-				}
-			}
-		}
-		if len(prices) == 0 || slices.Min(prices) == slices.Max(prices) {
-			continue
-		}
-		lowest := slices.Min(prices)
-		for d := range int64(7) {
-			for h := range 48 {
-				if p, ok := at(monday+d, h); ok && p == lowest {
-					one.to[weekday(monday+d)][h] = true
-				}
 			}
 		}
 	}

@@ -1,0 +1,86 @@
+package ledger
+
+import "slices"
+
+// Week is the energy of a mean week by day, Monday first, and half-hour, and
+// which half-hours are at the lowest price.
+type Week struct {
+	Energy [7][48]Energy
+	Cheap  [7][48]bool
+}
+
+// Week lays the sessions of a statement over a mean week.
+func (l *Ledger) Week(w Wanted, st *Statement) Week {
+	var out Week
+	first, last, any := l.span(w)
+	if !any {
+		return out
+	}
+	fits := l.fitting(w)
+	l.counted(func(s *Session) {
+		if fits(s, l.clock.wall(s.Start)) {
+			l.byHalfHour(s, func(h int64, e Energy) { out.add(l, h, e) })
+		}
+	})
+	out.over(l.weeks(first, last))
+	if st.timeline != nil {
+		l.cheap(&out, st.timeline, last)
+	}
+	return out
+}
+
+// add adds an energy in a half-hour since 1970.
+func (w *Week) add(l *Ledger, half int64, e Energy) {
+	wall := l.clock.wall(half * halfHour)
+	w.Energy[weekday(wall.day())][int64(wall)%86400/halfHour] += e
+}
+
+// weeks is how many weeks lie between two instants, in days.
+func (l *Ledger) weeks(first, last int64) int64 {
+	return max(7, l.clock.wall(last).day()-l.clock.wall(first).day()+1)
+}
+
+// over makes sums over so many days those of a mean week.
+func (w *Week) over(days int64) {
+	for d := range w.Energy {
+		for h := range w.Energy[d] {
+			w.Energy[d][h] = Energy(divide(int64(w.Energy[d][h])*7, days))
+		}
+	}
+}
+
+// draw adds an energy that flows at one power through stretches.
+func (l *Ledger) draw(week *Week, through []stretch, e Energy, p Rating) {
+	flow(through, e, p, func(from, to int64, part Energy) {
+		evenly(from, to, part, func(h int64, e Energy) { week.add(l, h, e) })
+	})
+}
+
+// cheap marks the half-hours of the last whole week at its lowest price. A
+// week at one price has none.
+func (l *Ledger) cheap(w *Week, tl *Timeline, last int64) {
+	monday := l.clock.wall(last).day() - 7
+	at := func(day int64, h int) (Price, bool) {
+		u, _, _ := l.clock.instants(civil(day*86400 + int64(h)*halfHour))
+		i := tl.find(u)
+		return tl.steps[max(i, 0)].price, i >= 0 && tl.steps[i].band >= 0
+	}
+	var prices []Price
+	for d := range int64(7) {
+		for h := range 48 {
+			if p, ok := at(monday+d, h); ok {
+				prices = append(prices, p)
+			}
+		}
+	}
+	if len(prices) == 0 || slices.Min(prices) == slices.Max(prices) {
+		return
+	}
+	lowest := slices.Min(prices)
+	for d := range int64(7) {
+		for h := range 48 {
+			p, ok := at(monday+d, h)
+			w.Cheap[weekday(monday+d)][h] = ok && p == lowest
+		}
+	}
+}

@@ -1,0 +1,212 @@
+package paper
+
+import (
+	"bytes"
+	"fmt"
+	"time"
+
+	"chargewright/drawing"
+	"chargewright/finding"
+)
+
+// Statement is what the paper of charging sessions shows. Every figure in it
+// comes ready to print: this package sums nothing.
+type Statement struct {
+	Place    string // the site, or the records it is made from
+	Period   string
+	Invented bool
+	Made     time.Time
+	By       string
+	Head     []string
+	Right    []bool // which columns hold figures
+	Rows     [][]string
+	Total    []string
+	Below    [][2]string // under the total: what, how much
+	Rules    []string    // how it was reckoned
+	Sources  []string
+	Records  []StatementRecord
+	Noted    []StatementNotes
+	Compared []Fact
+	Fit      []string // how the comparison was reckoned
+	Weeks    []drawing.Scene
+	Claim    *StatementClaim
+	Findings []finding.Finding
+}
+
+// StatementRecord is where the lines of one record went.
+type StatementRecord struct{ File, Lines, Counted, Doubted, Twice, Faulty, Other string }
+
+// StatementNotes is the notes of one kind: line and text.
+type StatementNotes struct {
+	Heading string
+	Rows    [][2]string
+	Left    int // further ones, in the data beside the paper
+}
+
+// StatementClaim is miles paid back.
+type StatementClaim struct {
+	Head    []string
+	Right   []bool
+	Rows    [][]string
+	Total   string
+	Unrated []string
+	Rules   []string
+}
+
+// PDF lays the statement out and writes it.
+func (s *Statement) PDF() ([]byte, error) {
+	var b bytes.Buffer
+	err := s.document().PDF(&b)
+	return b.Bytes(), err
+}
+
+func (s *Statement) document() *Document {
+	d := &Document{Title: "Charging statement", Job: s.Place, Invented: s.Invented, Made: s.Made, Sheet: A4Across}
+	if s.Period != "" {
+		d.Subject = "Sessions from " + s.Period + ", by " + s.By + "."
+	}
+	sums := plainTable(s.Head, s.Right, s.Rows)
+	total := cells(s.Total...)
+	for i := range total {
+		total[i].Bold = true
+	}
+	sums.Rows = append(sums.Rows, Row{Cells: total})
+	blocks := []Block{sums}
+	if len(s.Below) > 0 {
+		below := Facts{}
+		for _, b := range s.Below {
+			below = append(below, Fact{What: b[0], Value: b[1]})
+		}
+		blocks = append(blocks, below)
+	}
+	d.Sections = append(d.Sections, Section{Heading: "Sums", Blocks: blocks})
+	if s.Claim != nil {
+		d.Sections = append(d.Sections, s.Claim.section())
+	}
+	if len(s.Compared) > 0 {
+		d.Sections = append(d.Sections, Section{Heading: "What if", Blocks: append([]Block{Facts(s.Compared)}, paragraphs(s.Fit)...)})
+	}
+	if len(s.Weeks) > 0 {
+		section := Section{Heading: "The week", NewPage: true}
+		for _, w := range s.Weeks {
+			section.Blocks = append(section.Blocks, Picture{Scenes: []drawing.Scene{w}})
+		}
+		d.Sections = append(d.Sections, section)
+	}
+	d.Sections = append(d.Sections, Section{Heading: "How it was reckoned", Blocks: append(paragraphs(s.Rules), sourceFacts(s.Sources)...)})
+	d.Sections = append(d.Sections, s.records())
+	if len(s.Findings) > 0 {
+		d.Sections = append(d.Sections, Section{Heading: "For the next visit", Blocks: []Block{
+			Caution{"Before anything is opened", []string{"Isolate, lock off, prove the tester on a known source, prove dead, prove the tester again. Only a person competent for it opens a point or tests it."}},
+			visitTable(s.Findings)}})
+	}
+	return d
+}
+
+func (c *StatementClaim) section() Section {
+	t := plainTable(c.Head, c.Right, c.Rows)
+	blocks := []Block{}
+	if len(c.Rows) > 0 {
+		blocks = append(blocks, t)
+	}
+	blocks = append(blocks, Facts{{What: "Claim", Value: c.Total}})
+	if len(c.Unrated) > 0 {
+		blocks = append(blocks, Subheading{"Not known, and not in the claim"})
+		blocks = append(blocks, paragraphs(c.Unrated)...)
+	}
+	return Section{Heading: "Miles on business, paid back by the mile", Blocks: append(blocks, paragraphs(c.Rules)...)}
+}
+
+func (s *Statement) records() Section {
+	t := Table{Columns: []Column{{Head: "Record", Share: 80}, {Head: "Lines", Share: 16, Right: true}, {Head: "Counted", Share: 34, Right: true}, {Head: "Doubtful, not counted", Share: 38, Right: true},
+		{Head: "Said twice", Share: 32, Right: true}, {Head: "Cannot be read", Share: 24, Right: true}, {Head: "Head, remarks, other", Share: 28, Right: true}}}
+	for _, r := range s.Records {
+		t.Rows = append(t.Rows, Row{Cells: cells(r.File, r.Lines, r.Counted, r.Doubted, r.Twice, r.Faulty, r.Other)})
+	}
+	blocks := []Block{t}
+	for _, n := range s.Noted {
+		blocks = append(blocks, Subheading{n.Heading})
+		rows := Table{Columns: []Column{{Head: "Line", Share: 14, Right: true}, {Head: "What", Share: 180}}}
+		for _, r := range n.Rows {
+			rows.Rows = append(rows.Rows, Row{Cells: cells(r[0], r[1])})
+		}
+		blocks = append(blocks, rows)
+		if n.Left > 0 {
+			blocks = append(blocks, Paragraph{fmt.Sprintf("%d more stand in the list of notes beside this paper.", n.Left)})
+		}
+	}
+	return Section{Heading: "Where every line of the records went", Blocks: blocks}
+}
+
+// plainTable is a table of texts, its columns as wide as their longest text.
+func plainTable(head []string, right []bool, rows [][]string) Table {
+	t := Table{}
+	for i, h := range head {
+		wide := 6.0
+		for _, word := range append(columnOf(rows, i), longestWord(h)) {
+			wide = max(wide, drawing.Measure(word, tableSize, true))
+		}
+		t.Columns = append(t.Columns, Column{Head: capital(h), Share: min(wide, 60) + 6, Right: right[i]})
+	}
+	for _, r := range rows {
+		t.Rows = append(t.Rows, Row{Cells: cells(r...)})
+	}
+	return t
+}
+
+func columnOf(rows [][]string, i int) []string {
+	var out []string
+	for _, r := range rows {
+		out = append(out, r[i])
+	}
+	return out
+}
+
+func longestWord(text string) string {
+	longest, from := "", 0
+	for i := 0; i <= len(text); i++ {
+		if i == len(text) || text[i] == ' ' {
+			if i-from > len(longest) {
+				longest = text[from:i]
+			}
+			from = i + 1
+		}
+	}
+	return longest
+}
+
+func paragraphs(texts []string) []Block {
+	var out []Block
+	for _, t := range texts {
+		out = append(out, Paragraph{t})
+	}
+	return out
+}
+
+func sourceFacts(sources []string) []Block {
+	if len(sources) == 0 {
+		return nil
+	}
+	var facts Facts
+	for i, s := range sources {
+		facts = append(facts, Fact{What: fmt.Sprintf("Prices and factors, source %d", i+1), Value: s})
+	}
+	return []Block{facts}
+}
+
+func visitTable(fs []finding.Finding) Table {
+	t := Table{Columns: []Column{{Head: "Verdict", Share: 30}, {Head: "What", Share: 70}, {Head: "Found", Share: 24, Right: true}, {Head: "Bound", Share: 24, Right: true}, {Head: "Margin", Share: 24, Right: true}, {Head: "Rests on", Share: 50}}}
+	sorted := append([]finding.Finding(nil), fs...)
+	finding.ByUrgency(sorted)
+	for _, f := range sorted {
+		row := Row{Cells: []Cell{verdictCell(f.Verdict), {Text: f.Subject + ": " + f.What}, {Text: f.Value.String()}, {Text: f.Limit.String()}, {Text: f.Margin.String()}, {Text: f.Clause}}}
+		if why := f.Why.String(); why != "" {
+			row.Under = append(row.Under, Note{"why", why})
+		}
+		if f.Next != "" {
+			row.Under = append(row.Under, Note{"next", f.Next})
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t
+}
