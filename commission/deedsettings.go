@@ -440,6 +440,15 @@ func (c *course) restore(ctx context.Context, _ Step, _ time.Duration) outcome {
 		return notKnown("", "waits for the point to join")
 	}
 	var failing []string
+	if tx := c.station.transaction(); tx != "" {
+		c.say("stop the session that still runs")
+		if err := c.try(ctx, func() error {
+			_, err := d.stop(ctx, c.station, tx)
+			return err
+		}); err != nil {
+			failing = append(failing, "the session that still runs could not be stopped")
+		}
+	}
 	for _, id := range []int{holdID, fallID} {
 		if err := c.dropLimit(ctx, id); err != nil {
 			failing = append(failing, fmt.Sprintf("a limit of the test could not be taken off: %v", err))

@@ -24,12 +24,16 @@ const (
 
 // commands is the command line, one field a verb.
 type commands struct {
-	New     newCmd     `cmd:"" help:"Write a starter job file to fill in."`
-	Check   checkCmd   `cmd:"" help:"Check jobs against every rule they touch."`
-	Expect  expectCmd  `cmd:"" help:"Say what each meter reading should be, before it is taken."`
-	Flow    flowCmd    `cmd:"" help:"Solve the job's network: voltages, neutral current, faults, a lost PEN."`
-	Pack    packCmd    `cmd:"" help:"Write the papers of a job into a folder."`
-	Version versionCmd `cmd:"" help:"Print the version, and the editions of the rules it holds."`
+	New        newCmd        `cmd:"" help:"Write a starter job file to fill in."`
+	Commission commissionCmd `cmd:"" help:"Commission a charge point over OCPP: settings, limits, cards, loss of link, energy."`
+	Check      checkCmd      `cmd:"" help:"Check jobs against every rule they touch."`
+	Expect     expectCmd     `cmd:"" help:"Say what each meter reading should be, before it is taken."`
+	Flow       flowCmd       `cmd:"" help:"Solve the job's network: voltages, neutral current, faults, a lost PEN."`
+	Meter      meterCmd      `cmd:"" help:"Read a meter over Modbus, find its address, prove a clamp."`
+	Pack       packCmd       `cmd:"" help:"Write the papers of a job into a folder."`
+	Ledger     ledgerCmd     `cmd:"" help:"Sum up charging sessions: statements, claims, what if, what to look at."`
+	Pretend    pretendCmd    `cmd:"" help:"Be a charge point that is not there, for training; with faults to order."`
+	Version    versionCmd    `cmd:"" help:"Print the version, and the editions of the rules it holds."`
 }
 
 // outcome is what a verb ends with besides an error.

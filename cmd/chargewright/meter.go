@@ -1,0 +1,107 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+	"time"
+
+	"chargewright/commission"
+	"chargewright/finding"
+	"chargewright/quantity"
+)
+
+type meterCmd struct {
+	Address string        `arg:"" help:"Meter, like tcp://192.0.2.7:502 or rtuovertcp://192.0.2.7:4001."`
+	Map     string        `default:"float-high-word-first" help:"Register map: float-high-word-first, float-low-word-first, scaled-integers, or a CSV file."`
+	Unit    uint8         `default:"1" help:"Modbus address of the meter."`
+	Scan    bool          `help:"Ask every Modbus address whether somebody answers."`
+	Times   int           `default:"1" help:"How often to read."`
+	Every   time.Duration `default:"1s" help:"Time between readings."`
+	Load    string        `help:"Clamp proof: current of a known load, like 13 A. You switch it on between two readings."`
+	On      string        `default:"L1" enum:"L1,L2,L3" help:"Line the known load is on."`
+	Settle  time.Duration `default:"15s" help:"Time to switch the known load on."`
+	JSON    bool          `name:"json" help:"Print readings as JSON."`
+}
+
+// Run reads a meter; it never writes to one.
+func (c *meterCmd) Run(out io.Writer) error {
+	meter, err := commission.OpenMeter(c.Address, c.Map, c.Unit)
+	if err != nil {
+		return err
+	}
+	defer meter.Close()
+	ctx := context.Background()
+	if c.Scan {
+		found, err := meter.Scan(ctx, 1, 247, func(unit uint8, text string) { fmt.Fprintf(out, "address %d %s\n", unit, text) })
+		fmt.Fprintf(out, "%d addresses answer\n", len(found))
+		return err
+	}
+	first, err := meter.Read(ctx)
+	if err != nil {
+		return err
+	}
+	if c.Load != "" {
+		return c.prove(ctx, out, meter, first)
+	}
+	for n := 1; ; n++ {
+		if c.JSON {
+			err = writeJSON(out, first)
+		} else {
+			printReading(out, first)
+		}
+		if err != nil || n >= c.Times {
+			return err
+		}
+		time.Sleep(c.Every)
+		if first, err = meter.Read(ctx); err != nil {
+			return err
+		}
+	}
+}
+
+// prove compares the readings before and after a known load is switched on.
+func (c *meterCmd) prove(ctx context.Context, out io.Writer, meter *commission.Meter, before commission.MeterReading) error {
+	load, err := quantity.ParseAmperes(c.Load)
+	if err != nil {
+		return fmt.Errorf("--load: %w", err)
+	}
+	fmt.Fprintf(os.Stderr, "now: switch on the load of %v on %s; it is read again in %v\n", load, c.On, c.Settle)
+	time.Sleep(c.Settle)
+	after, err := meter.Read(ctx)
+	if err != nil {
+		return err
+	}
+	f := commission.ClampProof(before, after, load, int(c.On[1]-'1'))
+	if c.JSON {
+		err = writeJSON(out, f)
+	} else {
+		fmt.Fprintf(out, "%s %s\n", marks[f.Verdict], f.Verdict)
+		printFinding(out, f)
+	}
+	if code := finding.Summarise([]finding.Finding{f}).ExitCode(); err == nil && code != exitMet {
+		return outcome{code}
+	}
+	return err
+}
+
+func printReading(out io.Writer, m commission.MeterReading) {
+	row := func(name string, cells ...string) {
+		fmt.Fprintf(out, "%-8s %10s %10s %10s\n", name, cells[0], cells[1], cells[2])
+	}
+	row(m.At.Format(time.TimeOnly), "L1", "L2", "L3")
+	row("voltage", known(m.Voltage[0]), known(m.Voltage[1]), known(m.Voltage[2]))
+	row("current", known(m.Current[0]), known(m.Current[1]), known(m.Current[2]))
+	row("power", known(m.Power[0]), known(m.Power[1]), known(m.Power[2]))
+	fmt.Fprintf(out, "%s\n", strings.TrimSpace("total    "+known(m.Total)+"   energy "+known(m.Energy)))
+}
+
+// known prints a value, or a dash where the meter shows none.
+func known[Q fmt.Stringer](m quantity.Maybe[Q]) string {
+	if q, ok := m.Get(); ok {
+		return q.String()
+	}
+	return "–"
+}
