@@ -269,7 +269,7 @@ func TestDropsAgreeWithTheSolver(t *testing.T) {
 	}
 	// A balanced load drops by the line alone: 30 A × 0.09 Ω, neutral at rest.
 	v := d.Volts(Lines{30, 30, 30}, make([]quantity.Amperes, 3))
-	if want := cabs(230-30*(0.09+0.03i)); math.Abs(float64(v[1])-want) > 0.01 {
+	if want := cabs(230 - 30*(0.09+0.03i)); math.Abs(float64(v[1])-want) > 0.01 {
 		t.Errorf("balanced: %v, want %.2f V", v[1], want)
 	}
 }

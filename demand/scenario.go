@@ -47,27 +47,28 @@ type Scenario struct {
 
 // Result is what came of a run.
 type Result struct {
-	Step       time.Duration
-	Steps      int64
-	Peak       Lines            // greatest of a step
-	PeakAt     [3]time.Time     //
-	HalfHour   Lines            // greatest mean of a clock half-hour
-	Neutral    quantity.Amperes // greatest, lines 120° apart at one power factor, no harmonics
-	Site       Energy           // other loads, as they were
-	Points     Energy           // charge points
-	Import     Energy           // net of all lines, where it comes in
-	Export     Energy           // and where it goes out
-	Cost       Pence            // imports less exports
-	Costs      []Pence          // by point, of its own energy at the import rates; they add up to PointsCost
-	PointsCost Pence
-	Bays       []BayResult
-	Lowest     []LowVoltage
-	Heat       *Heat
-	Worst      []Sample // the worst ten minutes of the most loaded line, by mean square
-	WorstLine  int
-	WorstAt    time.Time
-	Trace      []Sample   // every step, where the scenario asks for it
-	hours      [4][]int64 // steps by ampere: three lines, then neutral
+	Step         time.Duration
+	Steps        int64
+	Peak         Lines            // greatest of a step
+	PeakAt       [3]time.Time     //
+	SiteHalfHour Lines            // the same of the other loads alone
+	HalfHour     Lines            // greatest mean of a clock half-hour
+	Neutral      quantity.Amperes // greatest, lines 120° apart at one power factor, no harmonics
+	Site         Energy           // other loads, as they were
+	Points       Energy           // charge points
+	Import       Energy           // net of all lines, where it comes in
+	Export       Energy           // and where it goes out
+	Cost         Pence            // imports less exports
+	Costs        []Pence          // by point, of its own energy at the import rates; they add up to PointsCost
+	PointsCost   Pence
+	Bays         []BayResult
+	Lowest       []LowVoltage
+	Heat         *Heat
+	Worst        []Sample // the worst ten minutes of the most loaded line, by mean square
+	WorstLine    int
+	WorstAt      time.Time
+	Trace        []Sample   // every step, where the scenario asks for it
+	hours        [4][]int64 // steps by ampere: three lines, then neutral
 }
 
 // Energy is in whole millijoules.

@@ -21,6 +21,8 @@ type tally struct {
 	halfSum  milli
 	halfN    int64
 	halfBest milli // mA, greatest mean
+	siteSum  milli
+	siteBest milli
 	site     int64 // mA·steps of all lines
 	points   int64
 	in       []int64 // by band
@@ -79,6 +81,7 @@ func (t *tally) take(others *Present, line *milli, now int64) {
 			t.peak[k], t.peakAt[k] = total, now
 		}
 		t.halfSum[k] += total
+		t.siteSum[k] += others[k]
 		count(&res.hours[k], total)
 		a := float64(total) * 1e-3
 		sq := a * a
@@ -155,7 +158,8 @@ func (t *tally) closeHalf() {
 	t.half %= 1800
 	for k := range t.halfSum {
 		t.halfBest[k] = max(t.halfBest[k], t.halfSum[k]/t.halfN)
-		t.halfSum[k] = 0
+		t.siteBest[k] = max(t.siteBest[k], t.siteSum[k]/t.halfN)
+		t.halfSum[k], t.siteSum[k] = 0, 0
 	}
 	t.halfN = 0
 }
@@ -189,7 +193,7 @@ func (t *tally) close() {
 	for k := range t.peak {
 		res.Peak[k], res.PeakAt[k] = amperes(t.peak[k]), t.r.when(t.peakAt[k])
 	}
-	res.HalfHour = t.halfBest.amperes()
+	res.HalfHour, res.SiteHalfHour = t.halfBest.amperes(), t.siteBest.amperes()
 	res.Neutral = quantity.Amperes(t.neutral / 1000)
 	res.Site, res.Points, res.Export = Energy(t.site*unit), Energy(t.points*unit), Energy(t.out*unit)
 	energy := make([]int64, len(t.in))

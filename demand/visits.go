@@ -70,8 +70,9 @@ func (f Fleet) Seeded(seed uint64) *Fleet {
 // (EV network trial, 2014-15); hours and on-board chargers are from memory.
 var HomeFleet = Fleet{Daily: 0.7, Hour: 17.5, HourSD: 2, Stay: 13, StaySD: 2, Needs: 12_720, NeedsSD: 12_000, Three: 0.5, MostOne: 32, MostTri: 16}
 
-// VanFleet is vans back from the morning's round; an assumption throughout.
-var VanFleet = Fleet{Daily: 0.9, Hour: 13, HourSD: 1, Stay: 15, StaySD: 1, Needs: 25_000, NeedsSD: 10_000, Three: 0, MostOne: 32, MostTri: 16, Weekdays: true}
+// WorkFleet is vehicles of a firm, back from the morning's round; an assumption
+// throughout.
+var WorkFleet = Fleet{Daily: 0.9, Hour: 13, HourSD: 1, Stay: 15, StaySD: 1, Needs: 25_000, NeedsSD: 10_000, Three: 0, MostOne: 32, MostTri: 16, Weekdays: true}
 
 // Next draws the point's next vehicle.
 func (f *Fleet) Next(_ int, after quantity.Seconds) (Visit, bool) {

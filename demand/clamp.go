@@ -1,0 +1,377 @@
+package demand
+
+// Is the current clamp on the right conductor, the right way round?
+//
+// A charge point is a load that can be switched at will. Whatever else goes on
+// at the site, its steps must show on the line it is fed from, with the same
+// size and sign, and on no other line:
+//
+//	change seen in a line = share × change of the point's current
+//
+//	share   1 right · −1 reversed · 0 not seen · −½ paired with the voltage of
+//	        another line, cos 120° · anything else a wrong ratio
+//
+// The size of the site's own changes says how sure that is. Verdicts come with
+// a probability, each explanation taken as equally likely before the readings.
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"sort"
+
+	"chargewright/finding"
+	"chargewright/quantity"
+)
+
+// ClampVerdict is what is the matter with a clamp.
+type ClampVerdict string
+
+// Verdicts on a clamp.
+const (
+	ClampRight      ClampVerdict = "right"
+	ClampReversed   ClampVerdict = "reversed"
+	ClampOtherPhase ClampVerdict = "other phase"
+	ClampWrongRatio ClampVerdict = "wrong ratio"
+	ClampNotSeen    ClampVerdict = "not seen"
+	ClampPaired     ClampVerdict = "paired with another line's voltage"
+	ClampNotKnown   ClampVerdict = "not known"
+)
+
+// ClampResult is what two recordings, or six readings, say of a clamp.
+type ClampResult struct {
+	Verdict    ClampVerdict
+	Confidence float64             // probability of the verdict among those known here
+	Expected   int                 // the line the point is fed from, from 0
+	Seen       int                 // the channel it shows in, from 0; −1 for none
+	Share      [3]float64          // change in each channel over change of the point
+	Spread     [3]float64          // how sure that is, one standard deviation
+	Delay      quantity.Seconds    // of the site's recording behind the point's
+	Noise      [3]quantity.Amperes // of the site's own changes from one reading to the next, r.m.s.
+	Steps      int                 // changes of the point that were used
+	Channels   int                 // how many the site has
+	Why        string
+	Next       string
+	Fit        []FitPoint // for the picture
+}
+
+// FitPoint is one change of the point and what the channels made of it.
+type FitPoint struct {
+	At    quantity.Seconds
+	Point quantity.Amperes
+	Seen  [3]quantity.Amperes
+}
+
+// Recording is currents at equal distances of time.
+type Recording struct {
+	Step   quantity.Seconds
+	Lines  int
+	Values [][3]float64 // A
+	Known  []bool
+}
+
+// Recording returns the log's currents, with their signs.
+func (l *Log) Recording() Recording {
+	r := Recording{Step: quantity.Seconds(l.Step.Seconds()), Lines: l.Lines, Known: l.Known, Values: make([][3]float64, len(l.Values))}
+	for i, v := range l.Values {
+		for k := range v {
+			r.Values[i][k] = float64(v[k]) / 1000
+		}
+	}
+	return r
+}
+
+// leastStep is the change of the point's current that counts as a step, in A:
+// well below the 6 A a vehicle starts with.
+const leastStep = 4
+
+// longestDelay is how far the site's recording may lag, in readings of 1 s.
+const longestDelay = 60
+
+// ProveClamp compares the recordings of the site and of the point, made at the
+// same pace from the same moment. Line is the one the point is fed from.
+func ProveClamp(site, point Recording, line int) ClampResult {
+	out := ClampResult{Verdict: ClampNotKnown, Expected: line, Seen: -1, Channels: site.Lines}
+	n := min(len(site.Values), len(point.Values))
+	if site.Step != point.Step || n < 20 {
+		out.Why = "the two recordings must have one pace and overlap for twenty readings or more"
+		out.Next = "record both again, at the same pace"
+		return out
+	}
+	steps := pointSteps(point, n)
+	if len(steps) < 2 {
+		out.Why = fmt.Sprintf("the point's own current changes by %d A or more only %d times: nothing to look for", leastStep, len(steps))
+		out.Next = "start and stop a charge twice while recording"
+		return out
+	}
+	out.Steps = len(steps)
+	channels := max(1, site.Lines)
+	most := min(int(longestDelay/site.Step), n/4)
+	for k := range channels {
+		out.Noise[k] = quantity.Amperes(quiet(site, k, n))
+	}
+	// The delay is where the steps explain most of what the channels do,
+	// whatever the sign and the channel.
+	bestScore, bestDelay := -1.0, 0
+	for d := 0; d <= most; d++ {
+		score := 0.0
+		for k := range channels {
+			share, spread := fitSteps(site, steps, k, d, n)
+			if spread > 0 {
+				score = max(score, math.Abs(share)/spread)
+			}
+		}
+		if score > bestScore*(1+1e-9) {
+			bestScore, bestDelay = score, d
+		}
+	}
+	for k := range channels {
+		share, spread := fitSteps(site, steps, k, bestDelay, n)
+		out.Share[k], out.Spread[k] = share, spread
+	}
+	out.Delay = quantity.Seconds(bestDelay) * site.Step
+	for _, s := range steps {
+		f := FitPoint{At: quantity.Seconds(s.at) * site.Step, Point: quantity.Amperes(s.size)}
+		for k := range channels {
+			d, _ := jump(site, k, s.at+bestDelay, n)
+			f.Seen[k] = quantity.Amperes(d)
+		}
+		out.Fit = append(out.Fit, f)
+	}
+	out.judge(channels)
+	return out
+}
+
+// pointStep is a change of the point's current.
+type pointStep struct {
+	at   int // first reading after it
+	size float64
+}
+
+// pointSteps finds the changes of the point, ramps of a few readings included.
+func pointSteps(p Recording, n int) []pointStep {
+	own := func(i int) float64 { return math.Max(p.Values[i][0], math.Max(p.Values[i][1], p.Values[i][2])) }
+	const around = 4 // readings of rest wanted on either side
+	var out []pointStep
+	for i := around; i+around < n; i++ {
+		before, after := 0.0, 0.0
+		for q := range around {
+			before += own(i-1-q) / around
+			after += own(i+q) / around
+		}
+		size := after - before
+		if math.Abs(size) < leastStep {
+			continue
+		}
+		if last := len(out) - 1; last >= 0 && i-out[last].at < 2*around {
+			if math.Abs(size) > math.Abs(out[last].size) {
+				out[last] = pointStep{i, size}
+			}
+			continue
+		}
+		out = append(out, pointStep{i, size})
+	}
+	return out
+}
+
+// jump returns the change of a channel at a reading: the middle value of the
+// four after it less that of the four before it.
+func jump(r Recording, k, at, n int) (float64, bool) {
+	const around = 4
+	if at-around < 0 || at+around > n {
+		return 0, false
+	}
+	var before, after []float64
+	for q := range around {
+		if !r.Known[at-1-q] || !r.Known[at+q] {
+			return 0, false
+		}
+		before = append(before, r.Values[at-1-q][k])
+		after = append(after, r.Values[at+q][k])
+	}
+	return middle(after) - middle(before), true
+}
+
+func middle(v []float64) float64 {
+	slices.Sort(v)
+	n := len(v)
+	return (v[(n-1)/2] + v[n/2]) / 2
+}
+
+// quiet returns the r.m.s. change of a channel from one reading to the next,
+// the largest tenth left out.
+func quiet(r Recording, k, n int) float64 {
+	var d []float64
+	for i := 1; i < n; i++ {
+		if r.Known[i] && r.Known[i-1] {
+			d = append(d, math.Abs(r.Values[i][k]-r.Values[i-1][k]))
+		}
+	}
+	if len(d) == 0 {
+		return 0
+	}
+	sort.Float64s(d)
+	d = d[:max(1, len(d)*9/10)]
+	sum := 0.0
+	for _, x := range d {
+		sum += x * x
+	}
+	return math.Sqrt(sum / float64(len(d)))
+}
+
+// fitSteps fits one share to all steps of the point in a channel, with a delay:
+// the middle of the shares seen, so that a load of the site that happens to
+// switch with one of them counts for little. The spread is from their scatter,
+// at least what the reading is good to.
+func fitSteps(site Recording, steps []pointStep, k, delay, n int) (share, spread float64) {
+	var shares []float64
+	for _, s := range steps {
+		if d, ok := jump(site, k, s.at+delay, n); ok {
+			shares = append(shares, d/s.size)
+		}
+	}
+	if len(shares) < 2 {
+		return 0, 0
+	}
+	share = middle(slices.Clone(shares))
+	off := make([]float64, len(shares))
+	for i, x := range shares {
+		off[i] = math.Abs(x - share)
+	}
+	const deviation = 1.4826 // of a normal spread over its middle distance (textbook)
+	spread = deviation * middle(off) / math.Sqrt(float64(len(shares)))
+	return share, math.Max(spread, 0.01)
+}
+
+// explanation is one way the shares of three channels may come about.
+type explanation struct {
+	verdict ClampVerdict
+	channel int // where it shows
+	want    float64
+	slack   float64 // how far the share may be off by nature
+}
+
+// clampTolerance is how far a right clamp may be off: 10 % is where the trade
+// begins to speak of a wrong ratio (5 to 10 %, common practice, no source).
+const clampTolerance = 0.05
+
+func explanations(line, channels int) []explanation {
+	out := []explanation{
+		{ClampRight, line, 1, clampTolerance},
+		{ClampReversed, line, -1, clampTolerance},
+		{ClampPaired, line, -0.5, clampTolerance},
+		{ClampNotSeen, -1, 0, clampTolerance},
+	}
+	for _, ratio := range []float64{0.1, 0.2, 0.25, 1. / 3, 0.4, 0.65, 0.8, 1.25, 1.5, 2, 2.5, 3, 4, 5, 10, 0.5} {
+		out = append(out, explanation{ClampWrongRatio, line, ratio, 0.1 * ratio}, explanation{ClampWrongRatio, line, -ratio, 0.1 * ratio})
+	}
+	for k := range channels {
+		if k != line {
+			out = append(out, explanation{ClampOtherPhase, k, 1, 2 * clampTolerance}, explanation{ClampOtherPhase, k, -1, 2 * clampTolerance})
+		}
+	}
+	return out
+}
+
+// judge weighs the explanations against the shares.
+func (c *ClampResult) judge(channels int) {
+	line := c.Expected
+	if channels == 1 {
+		line = 0
+	}
+	weights := map[ClampVerdict]float64{}
+	where := map[ClampVerdict]explanation{}
+	best := map[ClampVerdict]float64{}
+	total := 0.0
+	counts := map[ClampVerdict]float64{}
+	all := explanations(line, channels)
+	for _, e := range all {
+		counts[e.verdict]++
+	}
+	for _, e := range all {
+		log := 0.0
+		for k := range channels {
+			want, slack := 0.0, clampTolerance
+			if k == e.channel {
+				want, slack = e.want, e.slack
+			}
+			s := math.Hypot(c.Spread[k], slack)
+			z := (c.Share[k] - want) / s
+			log -= z*z/2 + math.Log(s)
+		}
+		w := math.Exp(log) / counts[e.verdict]
+		weights[e.verdict] += w
+		total += w
+		if w > best[e.verdict] {
+			best[e.verdict], where[e.verdict] = w, e
+		}
+	}
+	for _, v := range []ClampVerdict{ClampRight, ClampReversed, ClampPaired, ClampNotSeen, ClampOtherPhase, ClampWrongRatio} {
+		if p := weights[v] / total; p > c.Confidence {
+			c.Verdict, c.Confidence = v, p
+			c.Seen = where[v].channel
+		}
+	}
+	if !(total > 0) || c.Confidence < 0.8 {
+		c.Why = fmt.Sprintf("the likeliest is %q with %.0f %%: too little to say", c.Verdict, 100*c.Confidence)
+		c.Verdict = ClampNotKnown
+		c.Next = "repeat with a larger current and the rest of the site as quiet as it can be"
+		return
+	}
+	c.explain(line)
+}
+
+func (c *ClampResult) explain(line int) {
+	share := 0.0
+	if c.Seen >= 0 {
+		share = c.Share[c.Seen]
+	}
+	name := func(k int) string {
+		if c.Channels == 1 {
+			return "the channel"
+		}
+		return fmt.Sprintf("L%d", k+1)
+	}
+	switch c.Verdict {
+	case ClampRight:
+		c.Why = fmt.Sprintf("%s follows the point with %.2f of its change", name(line), share)
+		c.Next = "prove each of the other lines the same way, with a load on it"
+	case ClampReversed:
+		c.Why = fmt.Sprintf("%s moves by %.2f of the point's change: the wrong way. The sign of a reading proves nothing on a site with solar or storage; the step does", name(line), share)
+		c.Next = "isolate, prove dead, turn the clamp round, or set the channel reversed if its maker allows, and repeat"
+	case ClampPaired:
+		c.Why = fmt.Sprintf("%s moves by %.2f of the point's change, and cos 120° is −0.5: the clamp is on one line and its channel takes the voltage of another", name(line), share)
+		c.Next = "put a single-phase load on each line in turn and pair the channels; repeat"
+	case ClampOtherPhase:
+		c.Why = fmt.Sprintf("the point is fed from %s and shows on channel %s with %.2f of its change", name(line), name(c.Seen), share)
+		c.Next = "isolate, prove dead, move the clamp to the line its channel is named for, and repeat"
+	case ClampWrongRatio:
+		c.Why = fmt.Sprintf("%s moves by %.2f of the point's change", name(line), share)
+		c.Next = "compare the ratio that is set with the clamp's plate; see that its core is shut and only one conductor goes through"
+	case ClampNotSeen:
+		c.Why = "no channel follows the point"
+		if c.Channels == 1 {
+			c.Why = "the channel does not follow the point: the clamp is on another line, on both line and neutral, or not connected"
+		}
+		c.Next = "look where the clamp is and whether its lead is in; a clamp over line and neutral together reads nothing"
+	}
+}
+
+// Finding puts the verdict among the findings.
+func (c ClampResult) Finding(subject string) finding.Finding {
+	f := finding.Finding{Clause: "common practice, no source", Key: "clamp", Subject: subject, What: "the clamp sees the line the point is fed from, the right way round", Verdict: finding.Fails, Next: c.Next,
+		Why: finding.Say("%s (%.0f %%): %s", c.Verdict, 100*c.Confidence, c.Why), Source: finding.Say("arithmetic of the step; tolerances are common practice, no source")}
+	if c.Seen >= 0 {
+		share := 100 * c.Share[c.Seen]
+		f.Value, f.Limit, f.Margin = amount(quantity.Percent(share)), amount(quantity.Percent(100)), amount(quantity.Percent(share-100))
+	}
+	switch c.Verdict {
+	case ClampRight:
+		f.Verdict = finding.Meets
+	case ClampNotKnown:
+		f.Verdict = finding.NotKnown
+		f.Value, f.Limit, f.Margin = finding.Amount{}, finding.Amount{}, finding.Amount{}
+		f.Why = finding.Say("%s", c.Why)
+	}
+	return f
+}

@@ -1,0 +1,206 @@
+package demand
+
+// Maximum demand three ways, side by side: by published allowances, by
+// measurement, by simulation. Charge points take no diversity of their own:
+// each counts in full, or together at the limit of their load control
+// (BS 7671 722.311).
+
+import (
+	"fmt"
+	"sort"
+
+	"chargewright/finding"
+	"chargewright/job"
+	"chargewright/model"
+	"chargewright/quantity"
+	"chargewright/standard"
+)
+
+// Estimate is the maximum demand found one way, in each line.
+type Estimate struct {
+	How      string
+	Existing Lines // before the charge points
+	InFull   Lines // with every point in full
+	Held     Lines // with the limiter at work; as InFull where there is none
+	Why      []string
+	Source   finding.Text
+	Gaps     []string // what keeps it from being known
+}
+
+// Known reports whether the estimate could be made.
+func (e Estimate) Known() bool { return len(e.Gaps) == 0 }
+
+// AfterDiversity returns the demand before and after the work, as the network
+// operator's form asks for it.
+func (e Estimate) AfterDiversity() (before, after Lines) { return e.Existing, e.Held }
+
+// ByAllowance reduces the recorded loads by the published allowances.
+func ByAllowance(m *model.Model) Estimate {
+	e := Estimate{How: "published allowances"}
+	if len(m.Job.Loads) == 0 {
+		e.Gaps = []string{"loads: what is connected, with current and kind"}
+		return e
+	}
+	premises, said := m.Job.Site.Premises.Get()
+	if !said {
+		e.Gaps = append(e.Gaps, "site: kind of premises")
+	}
+	byKind := map[job.LoadKind][]model.Currents{}
+	var kinds []job.LoadKind
+	for i := range m.Job.Loads {
+		l := &m.Job.Loads[i]
+		cur := m.LoadCurrents(l)
+		e.Gaps = append(e.Gaps, cur.Gaps...)
+		kind, ok := l.Kind.Get()
+		if !ok {
+			e.Gaps = append(e.Gaps, "load "+l.Name+": kind")
+		}
+		if byKind[kind] == nil {
+			kinds = append(kinds, kind)
+		}
+		byKind[kind] = append(byKind[kind], cur)
+	}
+	if len(e.Gaps) > 0 {
+		return e
+	}
+	sort.Slice(kinds, func(i, k int) bool { return kinds[i] < kinds[k] })
+	var cites []standard.Citation
+	for _, kind := range kinds {
+		a, cite, err := m.Rules.Diversity(string(premises), string(kind))
+		full, allowed := Lines{}, Lines{}
+		for k := range full {
+			var in []quantity.Amperes
+			for _, c := range byKind[kind] {
+				if c.Phase[k] > 0 {
+					in = append(in, c.Phase[k])
+					full[k] += c.Phase[k]
+				}
+			}
+			if allowed[k] = full[k]; err == nil {
+				allowed[k] = allow(a, in)
+			}
+			e.Existing[k] += allowed[k]
+		}
+		text := fmt.Sprintf("%s: %v in full, %v allowed", kind, full.Greatest(), allowed.Greatest())
+		if err != nil {
+			text += fmt.Sprintf(" (no allowance is published for a %s: in full)", premises)
+		} else {
+			cites = append(cites, cite)
+		}
+		e.Why = append(e.Why, text)
+	}
+	e.Why = append(e.Why, "of the loads that are recorded, and no others")
+	e.Source = sources(cites...)
+	if len(cites) == 0 {
+		e.Source = finding.Say("the record; no published allowance applies")
+	}
+	return e.withPoints(m)
+}
+
+// allow applies an allowance to the loads of one kind in one line.
+//
+//	formula  largest × greatest + second × second greatest + rest × all others;
+//	         or a first current in full and a share of what is above it
+//	source   IET On-Site Guide Table A2
+func allow(a standard.Diversity, in []quantity.Amperes) quantity.Amperes {
+	sort.Slice(in, func(i, k int) bool { return in[i] > in[k] })
+	var sum quantity.Amperes
+	for i, load := range in {
+		switch {
+		case a.FirstAmperes > 0:
+			sum += min(load, a.FirstAmperes) + quantity.Amperes(a.Excess)*max(0, load-a.FirstAmperes)
+		case i == 0:
+			sum += quantity.Amperes(a.Largest) * load
+		case i == 1:
+			sum += quantity.Amperes(a.Second) * load
+		default:
+			sum += quantity.Amperes(a.Rest) * load
+		}
+	}
+	return sum
+}
+
+// ByMeasurement takes the greatest of a recording: its half-hours, or its own
+// steps where they are longer; and for short steps says the shorter peak too.
+func ByMeasurement(m *model.Model, log *Log) Estimate {
+	e := Estimate{How: "measurement"}
+	if log == nil {
+		e.Gaps = []string{"a recording of the supply's current or energy"}
+		return e
+	}
+	steps, peak := log.Greatest()
+	half, at := log.HalfHours()
+	e.Existing = half
+	if half == (Lines{}) {
+		e.Existing, at = steps, peak
+	}
+	e.Why = append(e.Why, fmt.Sprintf("greatest half-hour %v on L%d, %s", at.Current, at.Line+1, clockOf(at.At.In(log.zone))),
+		fmt.Sprintf("greatest of any %v: %v on L%d, %s", log.Step, peak.Current, peak.Line+1, clockOf(peak.At.In(log.zone))))
+	if half == (Lines{}) {
+		e.Why = e.Why[1:]
+	}
+	for _, q := range []string{at.Question, peak.Question} {
+		if q != "" {
+			e.Why = append(e.Why, "to be questioned: "+q)
+			break
+		}
+	}
+	e.Why = append(e.Why, log.Notes...)
+	e.Source = finding.Say("%v", log)
+	return e.withPoints(m)
+}
+
+// BySimulation takes the greatest half-hours of many simulated years.
+func BySimulation(m *model.Model, s *Study) Estimate {
+	e := Estimate{How: "simulation"}
+	if s == nil || len(s.Gaps) > 0 || s.Runs == 0 {
+		e.Gaps = []string{"a run of the site"}
+		if s != nil {
+			e.Gaps = s.Gaps
+		}
+		return e
+	}
+	e.Existing, e.InFull, e.Held = s.SiteHalfHour, s.SiteHalfHour, s.HalfHour
+	full, _ := pointsOn(m)
+	for k := range e.InFull {
+		e.InFull[k] += full[k]
+	}
+	e.Why = append([]string{fmt.Sprintf("greatest half-hour in %d runs of %v each; vehicles come as assumed", s.Runs, s.Length)}, s.Assumed...)
+	e.Source = finding.Say("simulation, seeds %d to %d", s.FirstSeed, s.FirstSeed+uint64(s.Runs)-1)
+	return e
+}
+
+// pointsOn returns what all points take in full, line by line, and what of it
+// the supply's limiter controls.
+func pointsOn(m *model.Model) (full, controlled Lines) {
+	l := m.SupplyLimiter()
+	for _, p := range m.Points {
+		for k, i := range m.PointCurrents(p).Phase {
+			full[k] += i
+			if l != nil && p.Record.Limiter == l.Name {
+				controlled[k] += i
+			}
+		}
+	}
+	return full, controlled
+}
+
+// withPoints puts the points on top.
+func (e Estimate) withPoints(m *model.Model) Estimate {
+	for _, p := range m.Points {
+		e.Gaps = append(e.Gaps, m.PointCurrents(p).Gaps...)
+	}
+	full, controlled := pointsOn(m)
+	limit, limited := quantity.Amperes(0), false
+	if l := m.SupplyLimiter(); l != nil {
+		limit, limited = l.Limit.Get()
+	}
+	for k := range full {
+		e.InFull[k] = e.Existing[k] + full[k]
+		e.Held[k] = e.InFull[k]
+		if limited && e.Held[k] > limit {
+			e.Held[k] = max(limit, e.InFull[k]-controlled[k])
+		}
+	}
+	return e
+}

@@ -1,0 +1,311 @@
+package demand
+
+// Many runs of one site, each with its own seed: what is uncertain is drawn
+// anew each time, and what comes out is given with how sure it is. One run is
+// a pure function of its seed; who runs many of them, and on how many cores,
+// is the caller's affair.
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"sort"
+	"time"
+
+	"chargewright/job"
+	"chargewright/model"
+	"chargewright/quantity"
+)
+
+// Plan is what a study of a job asks for.
+type Plan struct {
+	Start  time.Time
+	Step   time.Duration
+	Length time.Duration
+	Log    *Log   // the other loads as recorded; nil for a made-up year
+	Fleet  *Fleet // nil for the usual one of the premises
+	Tariff *Tariff
+	Sun    quantity.Watts // peak power of a solar array on all lines; 0 for none
+	Drops  bool           // follow the voltages
+}
+
+// Studied is a job made ready to be run.
+type Studied struct {
+	Plan
+	model    *model.Model
+	bays     []Bay
+	free     Lines // points without a limiter, in full
+	control  *Control
+	existing Lines
+	fleet    Fleet
+	shape    [24]float64
+	drops    *Drops
+	Gaps     []string
+	Assumed  []string
+}
+
+// Prepare makes a job ready. What is missing is in Gaps; nothing runs then.
+func Prepare(m *model.Model, p Plan) *Studied {
+	s := &Studied{Plan: p, model: m}
+	limiter := m.SupplyLimiter()
+	least, _, _ := m.Rules.Limit("pilot least")
+	if limiter != nil {
+		c, gaps := ControlOf(limiter)
+		s.control = &c
+		if !limiter.Limit.IsKnown() {
+			s.Gaps = append(s.Gaps, "limiter "+limiter.Name+": limit")
+		} else if len(gaps) > 0 {
+			s.Assumed = append(s.Assumed, fmt.Sprintf("limiter %s acts at once and without error where its facts are not stated (%d of them): its proof is not known", limiter.Name, len(gaps)))
+		}
+		if c.Sharing == "" {
+			s.control.Sharing = job.EqualShares
+		}
+	}
+	for _, point := range m.Points {
+		cur := m.PointCurrents(point)
+		s.Gaps = append(s.Gaps, cur.Gaps...)
+		if limiter == nil || point.Record.Limiter != limiter.Name {
+			for k, i := range cur.Phase {
+				s.free[k] += i
+			}
+			if cur.Greatest() > 0 {
+				s.Assumed = append(s.Assumed, "point "+point.Record.Name+" has no limiter at the supply and counts in full all the time")
+			}
+			continue
+		}
+		b := Bay{Name: point.Record.Name, Most: cur.Greatest(), First: len(s.bays) % 3}
+		for k, i := range cur.Phase {
+			b.On[k] = i > 0
+		}
+		floor, ok := point.Record.LeastCurrent.Get()
+		if !ok {
+			floor = quantity.Amperes(least)
+			s.Assumed = append(s.Assumed, fmt.Sprintf("point %s pauses below %v, the least the pilot can signal", b.Name, floor))
+		}
+		b.Least = floor
+		s.bays = append(s.bays, b)
+	}
+	existing := m.ExistingDemand()
+	s.existing = Lines(existing.Phase)
+	residential := m.Job.Site.Premises.Or("").Residential()
+	if p.Log == nil {
+		s.Gaps = append(s.Gaps, existing.Gaps...)
+		s.shape = WorkplaceDay
+		if residential {
+			s.shape = DwellingDay
+		}
+		s.Assumed = append(s.Assumed, fmt.Sprintf("other loads follow a made-up day that comes to about %v in its busiest hour (engineering judgement, no published source)", s.existing.Greatest()))
+	}
+	switch {
+	case p.Fleet != nil:
+		s.fleet = *p.Fleet
+	case residential:
+		s.fleet = HomeFleet
+	default:
+		s.fleet = WorkFleet
+	}
+	s.fleet.FirstDay = (int(p.Start.Weekday()) + 6) % 7
+	s.Assumed = append(s.Assumed, s.fleet.String())
+	if p.Drops {
+		d, gaps, assumed := DropsOf(m)
+		if len(gaps) == 0 && len(s.bays) == len(m.Points) {
+			s.drops = d
+			s.Assumed = append(s.Assumed, assumed...)
+		} else {
+			for _, g := range gaps {
+				s.Assumed = append(s.Assumed, "voltage along the line is not known: "+g)
+			}
+		}
+	}
+	if u0, gap := m.U0(); gap != "" {
+		s.Gaps = append(s.Gaps, gap)
+	} else if u0 != quantity.Volts(math.Round(float64(u0))) {
+		s.Gaps = append(s.Gaps, "supply: nominal voltage in whole volts")
+	}
+	return s
+}
+
+// String tells the fleet in words.
+func (f Fleet) String() string {
+	days := "any day"
+	if f.Weekdays {
+		days = "Mondays to Fridays"
+	}
+	return fmt.Sprintf("vehicles come on %.0f %% of the days, %s, about %02d:%02d for %.0f h, needing about %v each (assumed)", 100*f.Daily, days, int(f.Hour), int(60*(f.Hour-math.Floor(f.Hour))), f.Stay, f.Needs)
+}
+
+// Scenario returns the run of a seed. What is drawn: the level of a made-up
+// site by about a tenth, where in its tolerance the clamp reads, which vehicle
+// comes when.
+func (s *Studied) Scenario(seed uint64) (*Scenario, error) {
+	rng := rand.New(rand.NewPCG(seed, 0x5eed))
+	u0, _ := s.model.U0()
+	out := &Scenario{Start: s.Start, Step: s.Step, Length: s.Length, Volts: u0, Bays: s.bays, Control: s.control, Tariff: s.Tariff, Rules: s.model.Rules, Drops: s.drops, Visits: s.fleet.Seeded(seed)}
+	if d, gap := CutOut(s.model); gap == "" {
+		out.Device = &d
+	}
+	level := math.Exp(0.1 * rng.NormFloat64())
+	if s.control != nil {
+		out.Reads = s.control.Error * quantity.Percent(2*rng.Float64()-1)
+	}
+	if s.Log != nil {
+		site, err := s.Log.Site(s.Step)
+		if err != nil {
+			return nil, err
+		}
+		out.Site = site
+	} else {
+		most := s.existing
+		for k := range most {
+			most[k] *= quantity.Amperes(level)
+		}
+		out.Site = NewTypical(s.shape, most, s.Start, s.Step, seed)
+	}
+	if s.Sun > 0 {
+		out.Site = NewSun(out.Site, s.Sun, [3]bool{s.existing[0] > 0, s.existing[1] > 0, s.existing[2] > 0}, u0, s.Start, s.Step, seed)
+	}
+	if s.free != (Lines{}) {
+		out.Site = &added{out.Site, toMilli(s.free)}
+	}
+	return out, nil
+}
+
+// added is other loads with a constant on top.
+type added struct {
+	Site
+	by milli
+}
+
+func (a *added) Fill(into []Present) {
+	a.Site.Fill(into)
+	for i := range into {
+		for k := range a.by {
+			into[i][k] += a.by[k]
+		}
+	}
+}
+
+// Outcome is what a study keeps of one run.
+type Outcome struct {
+	Peak, HalfHour, SiteHalfHour Lines
+	Neutral                      quantity.Amperes
+	Energy                       quantity.WattHours // of the points, in a year
+	Held                         quantity.Seconds   // in a year
+	Visits, NotFull              int
+	Cost                         Pence            // of the points, in a year
+	Over                         quantity.Seconds // above the limit, most loaded line
+	Lowest                       quantity.Volts
+}
+
+// Keep takes from a result what a study needs.
+func (s *Studied) Keep(r *Result) Outcome {
+	years := s.Length.Hours() / (365 * 24)
+	o := Outcome{Peak: r.Peak, HalfHour: r.HalfHour, SiteHalfHour: r.SiteHalfHour, Neutral: r.Neutral,
+		Energy: r.Points.WattHours() / quantity.WattHours(years), Held: r.Held() / quantity.Seconds(years), Cost: Pence(float64(r.PointsCost) / years)}
+	o.NotFull, o.Visits = r.NotFull()
+	if s.control != nil {
+		for k := range 3 {
+			o.Over = max(o.Over, r.Above(k, s.control.Limit+1))
+		}
+	}
+	for _, l := range r.Lowest {
+		if o.Lowest == 0 || l.Volts < o.Lowest {
+			o.Lowest = l.Volts
+		}
+	}
+	return o
+}
+
+// Interval is a mean with the range that holds the true one 19 times in 20,
+// and the range in which 19 runs in 20 lie.
+type Interval struct {
+	Mean, Low, High float64 // of the mean
+	From, To        float64 // of the runs
+}
+
+// Study is what many runs say together.
+type Study struct {
+	Runs         int
+	FirstSeed    uint64
+	Length       time.Duration
+	Peak         Interval // A, most loaded line
+	Neutral      Interval // A
+	Energy       Interval // kWh a year
+	Held         Interval // hours a year
+	Cost         Interval // £ a year
+	Lowest       Interval // V; zero where not followed
+	Visits       int
+	NotFull      int
+	Share        Interval // of vehicles that leave without all they needed: Low and High by Wilson's method
+	HalfHour     Lines    // greatest of all runs
+	SiteHalfHour Lines
+	Gaps         []string
+	Assumed      []string
+}
+
+// Sum puts outcomes together, in any order.
+func (s *Studied) Sum(outcomes []Outcome, firstSeed uint64) *Study {
+	out := &Study{Runs: len(outcomes), FirstSeed: firstSeed, Length: s.Length, Gaps: s.Gaps, Assumed: s.Assumed}
+	pick := func(f func(Outcome) float64) Interval {
+		v := make([]float64, len(outcomes))
+		for i, o := range outcomes {
+			v[i] = f(o)
+		}
+		return intervalOf(v)
+	}
+	for _, o := range outcomes {
+		out.Visits += o.Visits
+		out.NotFull += o.NotFull
+		for k := range 3 {
+			out.HalfHour[k] = max(out.HalfHour[k], o.HalfHour[k])
+			out.SiteHalfHour[k] = max(out.SiteHalfHour[k], o.SiteHalfHour[k])
+		}
+	}
+	out.Peak = pick(func(o Outcome) float64 { return float64(o.Peak.Greatest()) })
+	out.Neutral = pick(func(o Outcome) float64 { return float64(o.Neutral) })
+	out.Energy = pick(func(o Outcome) float64 { return float64(o.Energy) / 1000 })
+	out.Held = pick(func(o Outcome) float64 { return float64(o.Held) / 3600 })
+	out.Cost = pick(func(o Outcome) float64 { return float64(o.Cost) / 100 })
+	out.Lowest = pick(func(o Outcome) float64 { return float64(o.Lowest) })
+	out.Share = wilson(out.NotFull, out.Visits)
+	return out
+}
+
+// intervalOf returns the mean of v, with 1.96 standard errors on either side,
+// and the middle 95 in 100 of v.
+func intervalOf(v []float64) Interval {
+	if len(v) == 0 {
+		return Interval{}
+	}
+	v = append([]float64(nil), v...)
+	sort.Float64s(v)
+	sum, square := 0.0, 0.0
+	for _, x := range v {
+		sum += x
+	}
+	mean := sum / float64(len(v))
+	for _, x := range v {
+		square += (x - mean) * (x - mean)
+	}
+	half := 0.0
+	if n := float64(len(v)); n > 1 {
+		half = 1.96 * math.Sqrt(square/(n-1)/n)
+	}
+	at := func(share float64) float64 { return v[int(math.Round(share*float64(len(v)-1)))] }
+	return Interval{Mean: mean, Low: mean - half, High: mean + half, From: at(0.025), To: at(0.975)}
+}
+
+// wilson returns the interval of a share seen k times of n (Wilson 1927).
+//
+//	centre  (p + z²/2n)/(1 + z²/n)
+//	half    z/(1 + z²/n) × √(p(1 − p)/n + z²/4n²)
+func wilson(k, n int) Interval {
+	if n == 0 {
+		return Interval{}
+	}
+	const z = 1.96
+	p, m := float64(k)/float64(n), float64(n)
+	centre := (p + z*z/(2*m)) / (1 + z*z/m)
+	half := z / (1 + z*z/m) * math.Sqrt(p*(1-p)/m+z*z/(4*m*m))
+	return Interval{Mean: p, Low: max(0, centre-half), High: min(1, centre+half), From: p, To: p}
+}
