@@ -26,11 +26,11 @@ func (w WeekData) Greatest() float64 {
 
 // Size of the picture of a week, in mm.
 const (
-	weekWidth  = 180.0
-	weekLeft   = 13.0
+	weekWidth  = 130.0
+	weekLeft   = 10.0
 	weekRight  = weekWidth - 2
 	weekTop    = 12.0
-	weekRow    = 11.0
+	weekRow    = 10.0
 	weekGap    = 2.2
 	weekBottom = 12.0
 	weekText   = 2.8
@@ -62,7 +62,9 @@ func Week(name, title string, w WeekData, most float64) Scene {
 	}
 	add := func(shapes ...Shape) { s.Shapes = append(s.Shapes, shapes...) }
 	across := (weekRight - weekLeft) / 48
-	add(Text{At: XY{weekLeft, 4}, Text: title, Size: 3.4, Bold: true, Ink: Black})
+	for i, line := range Wrap(Printable(title), weekRight-1, 3.4, true) {
+		add(Text{At: XY{1, 4 + 4.4*float64(i)}, Text: line, Size: 3.4, Bold: true, Ink: Black})
+	}
 	anyCheap := false
 	for d := range w.Energy {
 		top := weekTop + float64(d)*(weekRow+weekGap)

@@ -8,7 +8,17 @@ import (
 // Factors is how much CO2 a kilowatt-hour stands for, by date.
 type Factors struct {
 	rows    []dated // mg/kWh
-	Sources []string
+	sources []string
+}
+
+// within returns where the factors of some days stand.
+func (f *Factors) within(first, last int64) (sources []string) {
+	for i, r := range f.rows {
+		if r.from <= last && r.until >= first {
+			sources = append(sources, f.sources[i])
+		}
+	}
+	return sources
 }
 
 // ReadFactors reads a table of CO2 factors: valid from, valid until,
@@ -36,7 +46,7 @@ func ReadFactors(file string, r io.Reader) (*Factors, error) {
 			}
 		}
 		f.rows = append(f.rows, dated{v, n, row.line})
-		f.Sources = append(f.Sources, "CO2: "+row.get("source")+" ("+row.get("confidence")+")")
+		f.sources = append(f.sources, "CO2: "+row.get("source")+" ("+row.get("confidence")+")")
 	}
 	return f, s.err()
 }

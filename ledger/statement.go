@@ -147,7 +147,7 @@ func (l *Ledger) Statement(w Wanted) (*Statement, error) {
 		st.timeline, st.Tariff, st.WithVAT, st.Bands, st.Sources = tl, w.Tariff.Name, w.Tariff.WithVAT, tl.Bands, slices.Clone(w.Tariff.Sources)
 	}
 	if w.Factors != nil {
-		st.Sources = append(st.Sources, w.Factors.Sources...)
+		st.Sources = append(st.Sources, w.Factors.within(l.clock.wall(first).day(), l.clock.wall(last).day())...)
 	}
 	solar := l.solarParts(w.Surplus)
 	sums := map[key]*Sum{}

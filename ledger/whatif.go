@@ -47,6 +47,7 @@ type Comparison struct {
 	Then         Money    `json:"then"`
 	StandingNow  Money    `json:"standingNow"`
 	StandingThen Money    `json:"standingThen"`
+	StandingGap  bool     `json:"standingNotKnown"` // a tariff does not say it for every day
 	Saving       Money    `json:"saving"`
 	Least        Money    `json:"savingAtLeast"`
 	Most         Money    `json:"savingAtMost"`
@@ -109,7 +110,7 @@ func (l *Ledger) Compare(w Wanted, then *Tariff, schedule *Schedule) (*Compariso
 	l.cheap(&c.WeekThen, after, last)
 	c.Rules = []string{
 		"As it was: readings where there are any, else charging from plug-in on. As it would be: within the schedule first, outside of it only what does not fit, and never before plug-in or after plug-out.",
-		"The power is the greatest mean power this card was seen to charge with on this point. The bounds are each session's least and greatest saving over five powers, from the least it must have had to the point's rating.",
+		"The power is the greatest mean power this card was seen to charge with on this point. The bounds hold for any time within the stay at which the energy can have flowed as it was, and for five powers from the least each session must have had to the point's rating. They are wide where the records do not say when energy flowed: have the point send readings during sessions.",
 		"Sessions whose time is not known, or that one of the tariffs does not price, are left out of both sides.",
 	}
 	return c, nil
@@ -168,24 +169,25 @@ func (c *Comparison) session(l *Ledger, s *Session, now, after, windows *Timelin
 		likely = powers[0]
 	}
 	var low, high Money
+	stood := l.price(now, s)
 	for i, p := range powers {
 		was, ok := now.run([]stretch{stay}, s.Energy, p)
 		if s.said >= 0 && s.saidCount > 1 {
-			b := l.price(now, s)
-			was, ok = b.Cost, b.Known
+			was, ok = stood.Cost, stood.Known
 		}
 		would, ok2 := after.run(free, s.Energy, p)
 		if !ok || !ok2 {
 			c.LeftOut++
 			return
 		}
+		wasLeast, wasMost := withVAT(now.Tariff, min(was, stood.Least), day), withVAT(now.Tariff, max(was, stood.Most), day)
 		was, would = withVAT(now.Tariff, was, day), withVAT(after.Tariff, would, day)
 		if i == 0 {
 			c.Now += was
 			c.Then += would
 			low, high = was-would, was-would
 		}
-		low, high = min(low, was-would), max(high, was-would)
+		low, high = min(low, wasLeast-would), max(high, wasMost-would)
 	}
 	c.Least += low
 	c.Most += high
@@ -221,7 +223,10 @@ func (c *Comparison) Facts() [][2]string {
 		{"as it would be", c.Then.String()},
 		{"saving on energy", fmt.Sprintf("%s; at least %s, at most %s", c.Saving, c.Least, c.Most)},
 	}
-	if c.StandingNow != c.StandingThen {
+	switch {
+	case c.StandingGap:
+		out = append(out, [2]string{"standing charge", "not known: one of the tariffs does not say it"})
+	case c.StandingNow != c.StandingThen:
 		out = append(out, [2]string{"standing charge", fmt.Sprintf("%s, would be %s", c.StandingNow, c.StandingThen)},
 			[2]string{"saving with standing charge", (c.Saving + c.StandingNow - c.StandingThen).String()})
 	}
@@ -309,9 +314,11 @@ func (c *Comparison) standing(l *Ledger, w Wanted, then *Tariff, first, last int
 			t  *Tariff
 			to *Money
 		}{{w.Tariff, &c.StandingNow}, {then, &c.StandingThen}} {
-			if n, ok := valueOn(one.t.standing, day); ok {
-				*one.to += withVAT(one.t, Money(n), day)
+			n, ok := valueOn(one.t.standing, day)
+			if !ok {
+				c.StandingGap = true
 			}
+			*one.to += withVAT(one.t, Money(n), day)
 		}
 	}
 }

@@ -87,11 +87,7 @@ func (s *Statement) document() *Document {
 		d.Sections = append(d.Sections, Section{Heading: "What if", Blocks: append([]Block{Facts(s.Compared)}, paragraphs(s.Fit)...)})
 	}
 	if len(s.Weeks) > 0 {
-		section := Section{Heading: "The week", NewPage: true}
-		for _, w := range s.Weeks {
-			section.Blocks = append(section.Blocks, Picture{Scenes: []drawing.Scene{w}})
-		}
-		d.Sections = append(d.Sections, section)
+		d.Sections = append(d.Sections, Section{Heading: "The week", Blocks: []Block{Picture{Scenes: s.Weeks}}})
 	}
 	d.Sections = append(d.Sections, Section{Heading: "How it was reckoned", Blocks: append(paragraphs(s.Rules), sourceFacts(s.Sources)...)})
 	d.Sections = append(d.Sections, s.records())
@@ -199,7 +195,7 @@ func visitTable(fs []finding.Finding) Table {
 	sorted := append([]finding.Finding(nil), fs...)
 	finding.ByUrgency(sorted)
 	for _, f := range sorted {
-		row := Row{Cells: []Cell{verdictCell(f.Verdict), {Text: f.Subject + ": " + f.What}, {Text: f.Value.String()}, {Text: f.Limit.String()}, {Text: f.Margin.String()}, {Text: f.Clause}}}
+		row := Row{Cells: []Cell{verdictCell(f.Verdict), {Text: f.Subject + ": " + f.What}, {Text: signed(f.Value)}, {Text: signed(f.Limit)}, {Text: signed(f.Margin)}, {Text: f.Clause}}}
 		if why := f.Why.String(); why != "" {
 			row.Under = append(row.Under, Note{"why", why})
 		}
