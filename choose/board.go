@@ -1,0 +1,111 @@
+package choose
+
+// Boards: ways used and left, and the heat of a row of loaded devices.
+
+import (
+	"fmt"
+
+	"chargewright/model"
+	"chargewright/quantity"
+)
+
+// BoardChoice says how full and how hot a board becomes.
+type BoardChoice struct {
+	Board     string  `json:"board"`
+	Used      int     `json:"used"` // ways of the new circuits
+	Left      int     `json:"left"` // ways
+	Diversity float64 `json:"diversity"`
+	Assumed   float64 `json:"assumedLoading"` // what the product standard assumes for so many circuits
+	Bought    bool    `json:"bought"`
+	Cost      float64 `json:"cost"`
+	Why       string  `json:"why"`
+}
+
+// waysOf counts the ways that new circuits of a board need, one for each line.
+func waysOf(b *model.Board) (ways, circuits int) {
+	for _, c := range b.Circuits {
+		circuits++
+		if !c.Record.Existing {
+			ways += max(1, c.PhaseCount())
+		}
+	}
+	return ways, circuits
+}
+
+// chooseBoards gives every board that has no number of ways the cheapest of the
+// catalogue that has enough, and stands the fault current of the origin, which
+// is never less than its own.
+func (s *site) chooseBoards(least map[string]int) {
+	ipf := float64(s.job.Supply.Ipf.Value.Or(0))
+	for _, b := range s.model.Boards {
+		ways, circuits := waysOf(b)
+		r := b.Record
+		choice := BoardChoice{Board: r.Name, Used: ways}
+		choice.Assumed, _ = s.rules.AssumedLoading(circuits)
+		if !r.Ways.IsKnown() && !r.DiversityFactor.IsKnown() {
+			var best *BoardRow
+			for i := range s.catalogue.Boards {
+				row := &s.catalogue.Boards[i]
+				if row.Phases == r.Phases.Or(0) && row.Ways >= max(ways, least[r.Name]) && row.Capacity >= ipf && (best == nil || s.catalogue.Cost(row.Work) < s.catalogue.Cost(best.Work)) {
+					best = row
+				}
+			}
+			if best == nil {
+				s.gap("board %s: a board of the catalogue with %d ways for %v", r.Name, ways, quantity.Amperes(ipf))
+				continue
+			}
+			at := func(field string) []string { return []string{"boards", r.Name, field} }
+			fill(s, &r.Ways, best.Ways, fmt.Sprint(best.Ways), at("ways")...)
+			fill(s, &r.WaysFree, best.Ways, fmt.Sprint(best.Ways), at("ways free")...)
+			fill(s, &r.ShortCircuitRating, quantity.Amperes(best.Capacity), exact(quantity.Amperes(best.Capacity)), at("short-circuit rating")...)
+			fill(s, &r.DiversityFactor, best.Diversity, fmt.Sprint(best.Diversity), at("rated diversity factor")...)
+			choice.Bought, choice.Cost = true, s.catalogue.Cost(best.Work)
+		}
+		choice.Diversity = r.DiversityFactor.Or(0)
+		if free, ok := r.WaysFree.Get(); ok {
+			choice.Left = free - ways
+		}
+		if choice.Diversity > 0 {
+			choice.Why = heat(choice.Diversity)
+		}
+		s.out.Boards = append(s.out.Boards, choice)
+	}
+}
+
+// shortOfWays counts the ways of the devices chosen, notes them, and reports
+// whether a board that was to be bought has too few; least then says what it
+// must have.
+func (s *site) shortOfWays(least map[string]int) bool {
+	again := false
+	for i := range s.out.Boards {
+		b := &s.out.Boards[i]
+		used, whole := 0, true
+		for _, c := range s.circuits {
+			if c.model.From == nil || c.model.From.Record.Name != b.Board || c.model.Record.Existing {
+				continue
+			}
+			used += c.ways
+			whole = whole && c.ways > 0
+		}
+		if !whole {
+			continue
+		}
+		if b.Left += b.Used - used; b.Left < 0 {
+			if b.Bought {
+				least[b.Board], again = used, true
+			} else {
+				s.gap("board %s: %d more ways for the devices chosen, or another board", b.Board, -b.Left)
+			}
+		}
+		b.Used = used
+	}
+	return again
+}
+
+// heat says why a device larger than its point is taken.
+//
+//	formula  Ib ≤ In × RDF
+//	source   BS EN 61439-1; BS 7671 536.4.3
+func heat(rdf float64) string {
+	return fmt.Sprintf("beside neighbours loaded for hours a device carries %.2g of its rating: 32 A gives %.3g A, 40 A gives %.3g A", rdf, 32*rdf, 40*rdf)
+}

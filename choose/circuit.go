@@ -1,0 +1,192 @@
+package choose
+
+// One circuit of the search: its facts, and the cables and devices it may have.
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"chargewright/job"
+	"chargewright/model"
+	"chargewright/standard"
+)
+
+// circuit is one circuit with what is fixed about it.
+type circuit struct {
+	model     *model.Circuit
+	index     int
+	feeder    *circuit
+	above     []*circuit // feeders from the origin, nearest the origin first
+	children  []*circuit
+	phases    int
+	lines     []int      // 0 to 2
+	ib        float64    // greatest of the lines
+	current   [3]float64 // design current in each line
+	flows     [3][]flow  // of a final: by line, the tails and then each feeder
+	greatest  float64    // In at most, by the point's maker
+	diversity float64    // RDF of the board for a point's device; 1 for others
+	dropLimit float64    // V from the origin, of a final circuit; 0 for a feeder
+	modes     []mode
+	cables    []*run
+	devices   []*guard
+	pairs     []*pair // context-free survivors, cheapest first
+	floor     float64 // least cost of the circuit and all below it, upstream ignored
+	open      bool
+	ways      int // of the device chosen
+	gaps      []string
+}
+
+// name returns the circuit's name in the job.
+func (c *circuit) name() string { return c.model.Record.Name }
+
+// final reports whether the circuit ends at equipment.
+func (c *circuit) final() bool { return c.model.Board == nil }
+
+// pair is a cable with a device, tried together.
+type pair struct {
+	*run
+	*guard
+	id   int
+	cost float64 // by the aim
+}
+
+// read makes the tree of circuits, each with its candidates. A circuit that
+// lacks a fact of the site is left to the person, with everything that shares
+// a feeder with it.
+func (s *site) read() {
+	s.readSupply()
+	byModel := map[*model.Circuit]*circuit{}
+	for i, m := range s.model.Circuits {
+		c := &circuit{model: m, index: i, phases: m.PhaseCount(), diversity: 1}
+		byModel[m] = c
+		s.circuits = append(s.circuits, c)
+		if up := byModel[m.Feed()]; up != nil {
+			c.feeder = up
+			c.above = append(slices.Clone(up.above), up)
+			up.children = append(up.children, c)
+		} else {
+			s.roots = append(s.roots, c)
+		}
+	}
+	shares := s.shares()
+	for _, c := range s.circuits {
+		s.readFacts(c)
+		if c.final() {
+			c.flows = s.flows(c, shares)
+		}
+	}
+	for i := len(s.circuits) - 1; i >= 0; i-- { // a feeder waits for what it feeds
+		c := s.circuits[i]
+		if c.feeder != nil && len(c.gaps) > 0 {
+			c.feeder.gaps = append(c.feeder.gaps, "what circuit "+c.name()+" lacks")
+		}
+	}
+	for _, c := range s.circuits {
+		if c.feeder != nil && len(c.feeder.gaps) > 0 {
+			c.gaps = append(c.gaps, "what circuit "+c.feeder.name()+" lacks")
+		}
+	}
+}
+
+// readFacts takes the facts of one circuit, and names those that are missing.
+func (s *site) readFacts(c *circuit) {
+	r := c.model.Record
+	need := func(known bool, format string, args ...any) {
+		if !known {
+			c.gaps = append(c.gaps, fmt.Sprintf(format, args...))
+		}
+	}
+	ib := c.model.DesignCurrents()
+	c.gaps = append(c.gaps, ib.Gaps...)
+	c.ib, c.current = float64(ib.Greatest()), amperes(ib.Phase)
+	need(c.phases > 0, "circuit %s: phases", c.name())
+	c.lines = []int{0, 1, 2}
+	if c.phases == 1 {
+		c.lines = []int{model.LineNumber(c.model.Lines())}
+	}
+	need(c.model.From != nil, "circuit %s: the board it starts at", c.name())
+	need(len(r.Legs) > 0, "circuit %s: its legs, with their lengths", c.name())
+	for _, l := range c.model.Legs {
+		leg := l.Record
+		need(leg.Length.IsKnown(), "%s: length", l.Name())
+		need(leg.Method.IsKnown(), "%s: installation method", l.Name())
+		need(leg.Ambient.IsKnown(), "%s: temperature of the surroundings", l.Name())
+		n, ok := leg.Together.Get()
+		need(ok, "%s: circuits together, this one included", l.Name())
+		need(n < 2 || leg.Arrangement.IsKnown(), "%s: how the circuits lie together", l.Name())
+		if leg.Method.Or("").Buried() {
+			need(leg.Depth.IsKnown(), "%s: depth of laying", l.Name())
+			need(leg.Soil.IsKnown(), "%s: thermal resistivity of the soil", l.Name())
+		}
+	}
+	if p := c.model.Point; p != nil {
+		most, ok := p.Record.GreatestDevice.Get()
+		need(ok, "point %s: greatest upstream device its maker allows", p.Record.Name)
+		c.greatest = float64(most)
+		if c.model.From != nil {
+			rdf, ok := c.model.From.Record.DiversityFactor.Get()
+			need(ok, "board %s: rated diversity factor", c.model.From.Record.Name)
+			c.diversity = rdf
+		}
+	}
+	if c.final() {
+		use, network := "other", "public"
+		if c.model.Load != nil && c.model.Load.Kind.Or("") == job.Lighting {
+			use = "lighting"
+		}
+		if s.job.Supply.Private.Or(false) {
+			network = "private"
+		}
+		c.dropLimit = s.limit("volt drop "+use+" "+network) * s.supply.u0
+	}
+	c.open = !r.Existing && (!r.Cable.CSA.IsKnown() || !r.Cable.Construction.IsKnown() || !r.Device.Rating.IsKnown() || !r.Device.Type.IsKnown() ||
+		!r.Device.BreakingCapacity.IsKnown() || s.measureOpen(c) || c.model.Point != nil && !r.RCD.Residual.IsKnown() && r.SharedRCD == "" && !s.ownBuiltIn(c))
+}
+
+// ownBuiltIn reports whether the point brings an RCD that serves as its own.
+func (s *site) ownBuiltIn(c *circuit) bool {
+	if c.model.Point == nil {
+		return false
+	}
+	r := c.model.Point.Record.BuiltInRCD
+	most := s.limit("rcd point")
+	return r.Residual.IsKnown() && float64(r.Residual.Or(1)) <= most && r.Poles.Or("") == job.AllLive && s.typeSuits(c, r.Type.Or(""))
+}
+
+// typeSuits reports whether an RCD of type t copes with the smooth d.c. its
+// point can pass (BS 7671 722.531.3.101).
+func (s *site) typeSuits(c *circuit, t job.RCDType) bool {
+	switch t {
+	case job.TypeB:
+		return true
+	case job.TypeA, job.TypeF:
+		return c.model.Point.Record.DCDetection.Or(false)
+	}
+	return false
+}
+
+// fits reports whether the catalogue's value agrees with what is entered.
+func fits[T comparable](entered interface{ Get() (T, bool) }, v T) bool {
+	known, ok := entered.Get()
+	return !ok || known == v
+}
+
+// cableName names a cable as a material.
+func cableName(c *job.Cable) string {
+	var parts []string
+	if n, ok := c.Cores.Get(); ok && n > 1 {
+		parts = append(parts, fmt.Sprintf("%d-core", n))
+	}
+	if size, ok := c.CSA.Get(); ok {
+		parts = append(parts, size.String())
+	}
+	parts = append(parts, string(c.Construction.Or("")))
+	if c.CPC.Or(job.CPCCore) != job.CPCCore {
+		parts = append(parts, "("+string(c.CPC.Or(""))+" as cpc)")
+	}
+	if ins, ok := c.Insulation.Get(); ok && c.Construction.Or("") == standard.Singles {
+		parts = append(parts, string(ins))
+	}
+	return strings.Join(parts, " ")
+}

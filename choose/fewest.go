@@ -1,0 +1,247 @@
+package choose
+
+// Fewest different materials: the smallest set of cables and devices from which
+// every circuit can be made, and of those sets the cheapest.
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// material numbers the things that are bought.
+type material = int
+
+// option is one way to make a final circuit from materials.
+type option struct {
+	uses []material
+	cost float64
+	pick pick
+}
+
+// cover is the search for the smallest set.
+type cover struct {
+	site      *site
+	names     map[string]material
+	in        []int // how often each material is in the set
+	size      int
+	electrode bool
+	feeders   []pick
+	spent     float64
+	best      solution
+	least     int // materials of the best
+	steps     int
+	cut       bool // gave up before the end
+}
+
+// mostSteps bounds the search; beyond it the answer is no longer proven.
+const mostSteps = 3_000_000
+
+// fewest returns the design with the fewest different materials.
+func (s *site) fewest(trees []*circuit, o offer) (solution, bool) {
+	k := &cover{site: s, names: map[string]material{}, least: math.MaxInt}
+	k.best.cost = math.Inf(1)
+	var order []*circuit
+	for _, root := range trees {
+		order = appendTree(order, root)
+	}
+	for _, electrode := range []bool{false, true} {
+		if electrode && (o.gap != "" || !s.electrodeUseful()) {
+			continue
+		}
+		k.electrode, k.spent = electrode, 0
+		if electrode {
+			k.spent = o.cost
+		}
+		k.choose(order, map[*circuit]*place{})
+	}
+	if k.least == math.MaxInt {
+		for _, root := range trees {
+			s.gap("%s", s.whyNone(root))
+		}
+		return solution{}, false
+	}
+	s.out.Proof.Complete = !k.cut
+	return k.best, true
+}
+
+// appendTree appends a circuit and all below it, feeders before what they feed.
+func appendTree(to []*circuit, c *circuit) []*circuit {
+	to = append(to, c)
+	for _, child := range c.children {
+		to = appendTree(to, child)
+	}
+	return to
+}
+
+// number returns the numbers of the materials of a pair.
+func (k *cover) number(x *pair) []material {
+	var out []material
+	for _, name := range x.materials() {
+		n, ok := k.names[name]
+		if !ok {
+			n = len(k.in)
+			k.names[name] = n
+			k.in = append(k.in, 0)
+		}
+		out = append(out, n)
+	}
+	return out
+}
+
+func (k *cover) take(uses []material) {
+	for _, m := range uses {
+		if k.in[m] == 0 {
+			k.size++
+		}
+		k.in[m]++
+	}
+}
+
+func (k *cover) giveBack(uses []material) {
+	for _, m := range uses {
+		if k.in[m]--; k.in[m] == 0 {
+			k.size--
+		}
+	}
+}
+
+// missing counts the materials of uses that are not in the set.
+func (k *cover) missing(uses []material) int {
+	n := 0
+	for _, m := range uses {
+		if k.in[m] == 0 {
+			n++
+		}
+	}
+	return n
+}
+
+// choose tries every pair of the first feeder left in order; with none left it
+// covers the final circuits.
+func (k *cover) choose(order []*circuit, places map[*circuit]*place) {
+	s := k.site
+	for n, c := range order {
+		if c.final() {
+			continue
+		}
+		at := s.origin()
+		if c.feeder != nil {
+			at = places[c.feeder]
+		}
+		rest := append(slices.Clone(order[:n]), order[n+1:]...)
+		for _, x := range c.pairs {
+			uses := k.number(x)
+			if k.size+k.missing(uses) > k.least || k.over() {
+				continue
+			}
+			s.out.Proof.Tried++
+			if !s.holds(c, x, at, &c.modes[0]) {
+				continue
+			}
+			k.take(uses)
+			k.spent += x.cost
+			k.feeders = append(k.feeders, pick{c, x, &c.modes[0], at})
+			places[c] = s.beyond(c, x, at)
+			k.choose(rest, places)
+			k.feeders = k.feeders[:len(k.feeders)-1]
+			k.spent -= x.cost
+			k.giveBack(uses)
+		}
+		return
+	}
+	k.finals(order, places)
+}
+
+func (k *cover) over() bool {
+	k.steps++
+	k.cut = k.cut || k.steps > mostSteps
+	return k.cut
+}
+
+// finals covers the final circuits, the one with fewest options first.
+func (k *cover) finals(order []*circuit, places map[*circuit]*place) {
+	s := k.site
+	all := make([][]option, 0, len(order))
+	floor := k.spent
+	for _, c := range order {
+		at := s.origin()
+		if c.feeder != nil {
+			at = places[c.feeder]
+		}
+		var options []option
+		for i := range c.modes {
+			m := &c.modes[i]
+			if !m.allows(k.electrode) {
+				continue
+			}
+			for _, x := range c.pairs {
+				s.out.Proof.Tried++
+				if s.holds(c, x, at, m) {
+					options = append(options, option{k.number(x), x.cost + m.cost, pick{c, x, m, at}})
+				}
+			}
+		}
+		if len(options) == 0 {
+			return
+		}
+		slices.SortStableFunc(options, func(a, b option) int { return cmp.Compare(a.cost, b.cost) })
+		floor += options[0].cost
+		all = append(all, options)
+	}
+	slices.SortStableFunc(all, func(a, b []option) int { return cmp.Compare(len(a), len(b)) })
+	for most := k.size; most <= k.least; most++ {
+		if most == k.least && floor >= k.best.cost {
+			return
+		}
+		found := k.least
+		k.spread(all, most)
+		if k.least < found || k.least == most {
+			return
+		}
+	}
+}
+
+// spread adds materials, no more than most in all, until every final circuit
+// has an option, and keeps the cheapest of the smallest sets.
+func (k *cover) spread(all [][]option, most int) {
+	if k.over() {
+		return
+	}
+	for _, options := range all {
+		if slices.ContainsFunc(options, func(o option) bool { return k.missing(o.uses) == 0 }) {
+			continue
+		}
+		if k.size >= most {
+			return
+		}
+		tried := map[[2]material]bool{}
+		for _, o := range options {
+			if k.size+k.missing(o.uses) > most || tried[key(o.uses)] {
+				continue
+			}
+			tried[key(o.uses)] = true
+			k.take(o.uses)
+			k.spread(all, most)
+			k.giveBack(o.uses)
+		}
+		return
+	}
+	cost := k.spent
+	picks := slices.Clone(k.feeders)
+	for _, options := range all {
+		i := slices.IndexFunc(options, func(o option) bool { return k.missing(o.uses) == 0 })
+		cost += options[i].cost
+		picks = append(picks, options[i].pick)
+	}
+	if k.size < k.least || k.size == k.least && cost < k.best.cost {
+		k.least, k.best = k.size, solution{cost, picks}
+	}
+}
+
+// key names what an option uses.
+func key(uses []material) [2]material {
+	k := [2]material{-1, -1}
+	copy(k[:], uses)
+	return k
+}
