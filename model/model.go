@@ -96,14 +96,17 @@ func New(j *job.Job, rules *standard.Rulebook) *Model {
 		m.Boards = append(m.Boards, b)
 		boards[b.Record.Name] = b
 	}
+	delete(boards, "") // nothing is fed from, or ends at, what has no name
 	for i := range j.Points {
 		p := &Point{Record: &j.Points[i]}
 		m.Points = append(m.Points, p)
 		points[p.Record.Name] = p
 	}
+	delete(points, "")
 	for i := range j.Loads {
 		loads[j.Loads[i].Name] = &j.Loads[i]
 	}
+	delete(loads, "")
 	circuitOf := map[*job.Load]bool{}
 	var placed []*Circuit
 	for i := range j.Circuits {
@@ -114,6 +117,8 @@ func New(j *job.Job, rules *standard.Rulebook) *Model {
 			c.From.Circuits = append(c.From.Circuits, c)
 		}
 		switch {
+		case c.Board != nil && (c.Board.Feed != nil || feeds(c.From, c.Board)):
+			c.Board = nil // fed twice, or a ring: package job says so; here it is left out
 		case c.Board != nil:
 			c.Board.Feed = c
 		case c.Point != nil:
@@ -124,7 +129,8 @@ func New(j *job.Job, rules *standard.Rulebook) *Model {
 		c.findLegs()
 		placed = append(placed, c)
 	}
-	for _, l := range loads {
+	for i := range j.Loads {
+		l := &j.Loads[i]
 		if b := boards[l.Board]; b != nil && !circuitOf[l] {
 			b.Loads = append(b.Loads, l)
 		}
@@ -156,6 +162,14 @@ func (m *Model) solve() {
 		c.earth = m.EarthLoop(c, AtOperating)
 		c.least = m.findLeastEarthFault(c)
 	}
+}
+
+// feeds reports whether board up is board b, or is fed through it.
+func feeds(up, b *Board) bool {
+	for up != nil && up != b && up.Feed != nil {
+		up = up.Feed.From
+	}
+	return up == b
 }
 
 // order puts circuits so that each follows the one that feeds it, and keeps
@@ -191,7 +205,7 @@ func (c *Circuit) Path() []*Circuit { return c.path }
 
 func (c *Circuit) findPath() []*Circuit {
 	var path []*Circuit
-	for up := c; up != nil && len(path) <= len(c.model.Job.Circuits); up = up.Feed() {
+	for up := c; up != nil; up = up.Feed() {
 		path = append(path, up)
 	}
 	for i, k := 0, len(path)-1; i < k; i, k = i+1, k-1 {
