@@ -163,7 +163,10 @@ func readTable(name string, text []byte, columns []string) (rows []map[string]st
 			return nil, nil, fmt.Errorf("%s:%d: the column %s is missing; the head is %s", name, lines[0], c, strings.Join(columns, ","))
 		}
 	}
-	for _, record := range all[1:] {
+	for i, record := range all[1:] {
+		if len(record) != len(all[0]) {
+			return nil, nil, fmt.Errorf("%s:%d: %d columns stand here and %d in the head: a text with a comma goes in quotes", name, lines[i+1], len(record), len(all[0]))
+		}
 		row := map[string]string{}
 		for c, i := range at {
 			if i < len(record) {

@@ -26,9 +26,11 @@ const (
 type commands struct {
 	New        newCmd        `cmd:"" help:"Write a starter job file to fill in."`
 	Commission commissionCmd `cmd:"" help:"Commission a charge point over OCPP: settings, limits, cards, loss of link, energy."`
+	Hear       hearCmd       `cmd:"" help:"Say in plain words what a recorded OCPP log tells, and what to try."`
 	Check      checkCmd      `cmd:"" help:"Check jobs against every rule they touch."`
 	Choose     chooseCmd     `cmd:"" help:"Choose what a job leaves open, best by a stated aim, with the reasons."`
 	Expect     expectCmd     `cmd:"" help:"Say what each meter reading should be, before it is taken."`
+	Explain    explainCmd    `cmd:"" help:"Say what most probably is wrong where readings do not fit, and which test would tell."`
 	Flow       flowCmd       `cmd:"" help:"Solve the job's network: voltages, neutral current, faults, a lost PEN."`
 	Meter      meterCmd      `cmd:"" help:"Read a meter over Modbus, find its address, prove a clamp."`
 	Pack       packCmd       `cmd:"" help:"Write the papers of a job into a folder."`
