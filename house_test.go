@@ -19,14 +19,15 @@ var floors = map[string]int{
 	"job":    3,
 	"model":  4,
 	"demand": 5,
-	"design": 6, "prove": 6,
+	"design": 6, "prove": 6, "choose": 6,
 	"drawing": 7, "paper": 7, "commission": 7, "ledger": 7,
 	"store": 8, "web": 8, "cmd/chargewright": 9,
 }
 
 // sameFloor lists the arrows between rooms of one floor that are meant.
 var sameFloor = map[string]string{
-	"paper": "drawing", // a paper holds drawings
+	"paper":  "drawing", // a paper holds drawings
+	"choose": "design",  // what is chosen is held to what must hold
 	"web":   "store",   // a page shows and adds to a journal
 }
 
