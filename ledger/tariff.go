@@ -118,13 +118,13 @@ func (t *Tariff) readRates(s *sheet) {
 			t.source(r)
 			continue
 		case what == "energy":
-			r.problem("unit", unit, "p/kWh, or p/kWh with VAT")
+			r.problem("unit", unit, "a price of energy is in p/kWh, or p/kWh with VAT")
 			continue
 		case what == "standing charge":
-			r.problem("unit", unit, "p/day, or p/day with VAT")
+			r.problem("unit", unit, "a standing charge is in p/day, or p/day with VAT")
 			continue
 		case what == "VAT":
-			r.problem("unit", unit, "%")
+			r.problem("unit", unit, "a rate of VAT is in %")
 			continue
 		default:
 			r.problem("what", what, "energy, standing charge or VAT")
