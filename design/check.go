@@ -58,6 +58,7 @@ func (k *checker) point(p *model.Point) {
 	k.residual(p)
 	k.directCurrent(p)
 	k.earthing(p)
+	k.surgeReach(p)
 	k.mounting(p)
 	k.enclosure(p)
 }

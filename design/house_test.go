@@ -468,6 +468,8 @@ func TestPlantedFaults(t *testing.T) {
 			cp(j).Mounting.Screen, cp(j).Mounting.Controls = known(true), known(quantity.Metres(1.35))
 		}, "height controls", "CP1"},
 		{"Ze above what is declared", func(j *job.Job) { j.Supply.Ze.Value = known(quantity.Ohms(0.6)) }, "supply Ze", "supply"},
+		{"Type 3 alone", func(j *job.Job) { j.Boards[0].Surge[0].Type = known(job.SurgeType("3")) }, "surge type", "SPD 1"},
+		{"thin earth lead of a surge device", func(j *job.Job) { j.Boards[0].Surge[0].EarthCSA = known(quantity.SquareMillimetres(4)) }, "surge earth lead", "SPD 1"},
 		{"no way left", func(j *job.Job) { j.Boards[0].WaysFree = known(0) }, "ways", "consumer unit"},
 		{"thin cpc behind a slow fuse", func(j *job.Job) {
 			ev(j).Device = job.Device{Type: known(standard.FuseGG), Rating: known(quantity.Amperes(63)), BreakingCapacity: known(quantity.Amperes(80000))}

@@ -35,7 +35,7 @@ func TestWithoutAnyFact(t *testing.T) {
 		}
 		facts := countFacts(reflect.ValueOf(read()).Elem())
 		seed := rand.New(rand.NewPCG(7671, uint64(facts)))
-		for i := range 120 {
+		for i := range 60 {
 			j := read()
 			take := 1 + i%8
 			if i%10 == 9 {

@@ -36,11 +36,131 @@ func (k *checker) surge() {
 	for _, b := range k.m.Boards {
 		for i := range b.Record.Surge {
 			if s := &b.Record.Surge[i]; !s.Declined.Or(false) {
+				k.surgeType(b, s)
 				k.surgeLeads(b, s)
+				k.surgeConductors(b, s)
 				k.surgeBackup(b, s)
 			}
 		}
 	}
+}
+
+// surgeType checks the test class: a Type 3 device stands only behind a Type 2.
+func (k *checker) surgeType(b *model.Board, s *job.Surge) {
+	name := "surge device " + s.Name + " at " + b.Record.Name
+	f := k.start("surge type", "surge needed", name, "type suits where it stands")
+	kind, ok := s.Type.Get()
+	switch {
+	case !ok:
+		k.add(notKnown(f, name+": type"))
+	case kind != "3":
+		k.add(meets(f, say("Type %s at a board; Type 1 or 1+2 where the structure has lightning protection or an overhead line is exposed", kind)))
+	case k.surgeAhead(b):
+		k.add(meets(f, say("Type 3, with another type ahead of it")))
+	default:
+		k.add(fails(f, say("Type 3 and no other type ahead of it"), "put a Type 2 device at or near the origin"))
+	}
+}
+
+// surgeAhead reports whether board b or one ahead of it has a device that is
+// not Type 3.
+func (k *checker) surgeAhead(b *model.Board) bool {
+	for b != nil {
+		for i := range b.Record.Surge {
+			s := &b.Record.Surge[i]
+			if kind, ok := s.Type.Get(); ok && kind != "3" && !s.Declined.Or(false) {
+				return true
+			}
+		}
+		if b.Feed == nil {
+			return false
+		}
+		b = b.Feed.From
+	}
+	return false
+}
+
+// surgeConductors checks the csa of the leads where it is entered.
+func (k *checker) surgeConductors(b *model.Board, s *job.Surge) {
+	kind, ok := s.Type.Get()
+	if !ok {
+		return
+	}
+	class := "type 2"
+	if kind == "1" || kind == "1+2" {
+		class = "type 1"
+	}
+	for _, lead := range []struct {
+		what, key string
+		csa       quantity.Maybe[quantity.SquareMillimetres]
+	}{{"live lead", "spd live lead " + class, s.LiveCSA}, {"earth lead", "spd earth lead " + class, s.EarthCSA}} {
+		csa, entered := lead.csa.Get()
+		if !entered {
+			continue
+		}
+		f := k.start("surge "+lead.what, "surge conductors", "surge device "+s.Name+" at "+b.Record.Name, "csa of its "+lead.what)
+		least, cite, gap := limit[quantity.SquareMillimetres](k, lead.key)
+		if gap != "" {
+			k.add(notKnown(f, gap))
+			continue
+		}
+		f.Source = sources(k.rules.Clause("surge conductors"), cite)
+		f = atLeast(f, csa, least)
+		f.Why = say("for a Type %s device", kind)
+		if f.Verdict == finding.Fails {
+			f.Next = "replace the lead by " + least.String()
+		}
+		k.add(f)
+	}
+}
+
+// surgeReach checks how far a point stands from the surge device that
+// protects it: beyond 10 m of cable one of its own may be needed.
+func (k *checker) surgeReach(p *model.Point) {
+	if p.Circuit == nil {
+		return
+	}
+	f := k.start("surge distance", "surge distance", "point "+p.Record.Name, "surge device is within 10 m of cable, or the point stands the surge")
+	most, cite, gap := limit[quantity.Metres](k, "spd distance")
+	if gap != "" {
+		k.add(notKnown(f, gap))
+		return
+	}
+	var far quantity.Metres
+	for c := p.Circuit; c != nil; c = c.Feed() {
+		l, gap := c.Length()
+		if gap != "" {
+			k.add(notKnown(f, gap))
+			return
+		}
+		far += l
+		if c.From != nil && hasSurge(c.From) {
+			break
+		}
+		if c.Feed() == nil {
+			return // no device at all: said once for the installation
+		}
+	}
+	f.Source = sources(k.rules.Clause("surge distance"), cite)
+	f = atMost(f, far, most)
+	f.Why = say("%v of cable from the nearest device ahead", far)
+	if f.Verdict == finding.Fails {
+		f.Verdict = finding.JudgeOnSite
+		if withstand, ok := p.Record.Impulse.Get(); ok {
+			f.Why = f.Why.Then(say("the point stands an impulse of %v", withstand))
+		}
+		f.Next = "ask the point's maker for its impulse withstand, or add a device at its board or in the point"
+	}
+	k.add(f)
+}
+
+func hasSurge(b *model.Board) bool {
+	for i := range b.Record.Surge {
+		if !b.Record.Surge[i].Declined.Or(false) {
+			return true
+		}
+	}
+	return false
 }
 
 // surgeLeads checks the length of the leads and what they add to the
