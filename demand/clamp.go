@@ -110,36 +110,49 @@ func ProveClamp(site, point Recording, line int) ClampResult {
 	for k := range channels {
 		out.Noise[k] = quantity.Amperes(quiet(site, k, n))
 	}
-	// The delay is where the steps explain most of what the channels do,
-	// whatever the sign and the channel.
-	bestScore, bestDelay := -1.0, 0
-	for d := 0; d <= most; d++ {
-		score := 0.0
-		for k := range channels {
-			share, spread := fitSteps(site, steps, k, d, n)
-			if spread > 0 {
-				score = max(score, math.Abs(share)/spread)
-			}
-		}
-		if score > bestScore*(1+1e-9) {
-			bestScore, bestDelay = score, d
-		}
-	}
+	bestDelay := findDelay(site, steps, channels, most, n)
 	for k := range channels {
-		share, spread := fitSteps(site, steps, k, bestDelay, n)
+		share, spread := fitSteps(site, steps, k, bestDelay, ramp, n)
 		out.Share[k], out.Spread[k] = share, spread
 	}
 	out.Delay = quantity.Seconds(bestDelay) * site.Step
 	for _, s := range steps {
 		f := FitPoint{At: quantity.Seconds(s.at) * site.Step, Point: quantity.Amperes(s.size)}
 		for k := range channels {
-			d, _ := jump(site, k, s.at+bestDelay, n)
+			d, _ := jump(site, k, s.at+bestDelay, ramp, n)
 			f.Seen[k] = quantity.Amperes(d)
 		}
 		out.Fit = append(out.Fit, f)
 	}
 	out.judge(channels)
 	return out
+}
+
+// findDelay returns the delay at which the steps show largest, whatever their
+// sign and channel: a delay a few readings off shows only a part of them. Where
+// several show the same, the middle one is taken.
+func findDelay(site Recording, steps []pointStep, channels, most, n int) int {
+	scores := make([]float64, most+1)
+	best := 0
+	for d := range scores {
+		for k := range channels {
+			const plain = 4 // a share that is this many deviations from nothing
+			if share, spread := fitSteps(site, steps, k, d, 0, n); math.Abs(share) > plain*spread {
+				scores[d] = math.Max(scores[d], math.Abs(share))
+			}
+		}
+		if scores[d] > scores[best] {
+			best = d
+		}
+	}
+	first, last := best, best
+	for first > 0 && scores[first-1] >= 0.95*scores[best] && scores[best] > 0 {
+		first--
+	}
+	for last < most && scores[last+1] >= 0.95*scores[best] && scores[best] > 0 {
+		last++
+	}
+	return (first + last) / 2
 }
 
 // pointStep is a change of the point's current.
@@ -150,8 +163,16 @@ type pointStep struct {
 
 // pointSteps finds the changes of the point, ramps of a few readings included.
 func pointSteps(p Recording, n int) []pointStep {
-	own := func(i int) float64 { return math.Max(p.Values[i][0], math.Max(p.Values[i][1], p.Values[i][2])) }
-	const around = 4 // readings of rest wanted on either side
+	line := 0 // a recording with a column for each line has its current in one of them
+	for k := range 3 {
+		for i := range n {
+			if p.Values[i][k] > p.Values[i][line] {
+				line = k
+				break
+			}
+		}
+	}
+	own := func(i int) float64 { return p.Values[i][line] }
 	var out []pointStep
 	for i := around; i+around < n; i++ {
 		before, after := 0.0, 0.0
@@ -171,25 +192,37 @@ func pointSteps(p Recording, n int) []pointStep {
 		}
 		out = append(out, pointStep{i, size})
 	}
-	return out
+	keep := out[:0]
+	for _, s := range out { // its size as the channels' are measured
+		if size, ok := jump(Recording{Values: p.Values, Known: p.Known}, line, s.at, ramp, n); ok && math.Abs(size) >= leastStep {
+			keep = append(keep, pointStep{s.at, size})
+		}
+	}
+	return keep
 }
 
-// jump returns the change of a channel at a reading: the middle value of the
-// four after it less that of the four before it.
-func jump(r Recording, k, at, n int) (float64, bool) {
-	const around = 4
-	if at-around < 0 || at+around > n {
+// around is how many readings before and after a change are looked at, and
+// ramp how many beside it are left out, while the vehicle takes up its current.
+const (
+	around = 4
+	ramp   = 3
+)
+
+// jump returns the change of a channel at a reading: the middle value of four
+// after it less that of four before it, apart by a gap on either side.
+func jump(r Recording, k, at, gap, n int) (float64, bool) {
+	if at-around-gap < 0 || at+around+gap > n {
 		return 0, false
 	}
-	var before, after []float64
+	var before, after [around]float64
 	for q := range around {
-		if !r.Known[at-1-q] || !r.Known[at+q] {
+		i, j := at-gap-1-q, at+gap+q
+		if !r.Known[i] || !r.Known[j] {
 			return 0, false
 		}
-		before = append(before, r.Values[at-1-q][k])
-		after = append(after, r.Values[at+q][k])
+		before[q], after[q] = r.Values[i][k], r.Values[j][k]
 	}
-	return middle(after) - middle(before), true
+	return middle(after[:]) - middle(before[:]), true
 }
 
 func middle(v []float64) float64 {
@@ -223,10 +256,10 @@ func quiet(r Recording, k, n int) float64 {
 // the middle of the shares seen, so that a load of the site that happens to
 // switch with one of them counts for little. The spread is from their scatter,
 // at least what the reading is good to.
-func fitSteps(site Recording, steps []pointStep, k, delay, n int) (share, spread float64) {
+func fitSteps(site Recording, steps []pointStep, k, delay, gap, n int) (share, spread float64) {
 	var shares []float64
 	for _, s := range steps {
-		if d, ok := jump(site, k, s.at+delay, n); ok {
+		if d, ok := jump(site, k, s.at+delay, gap, n); ok {
 			shares = append(shares, d/s.size)
 		}
 	}
@@ -238,8 +271,10 @@ func fitSteps(site Recording, steps []pointStep, k, delay, n int) (share, spread
 	for i, x := range shares {
 		off[i] = math.Abs(x - share)
 	}
-	const deviation = 1.4826 // of a normal spread over its middle distance (textbook)
-	spread = deviation * middle(off) / math.Sqrt(float64(len(shares)))
+	// 1.4826 is a normal spread over its middle distance, 1.2533 what a middle
+	// value scatters more than a mean (both textbook).
+	const deviation, ofMiddle = 1.4826, 1.2533
+	spread = deviation * ofMiddle * middle(off) / math.Sqrt(float64(len(shares)))
 	return share, math.Max(spread, 0.01)
 }
 
@@ -288,6 +323,7 @@ func (c *ClampResult) judge(channels int) {
 	for _, e := range all {
 		counts[e.verdict]++
 	}
+	few := math.Max(5, float64(c.Steps-1)) // Student's t: a spread found from few steps is itself unsure
 	for _, e := range all {
 		log := 0.0
 		for k := range channels {
@@ -297,7 +333,7 @@ func (c *ClampResult) judge(channels int) {
 			}
 			s := math.Hypot(c.Spread[k], slack)
 			z := (c.Share[k] - want) / s
-			log -= z*z/2 + math.Log(s)
+			log -= (few+1)/2*math.Log1p(z*z/few) + math.Log(s)
 		}
 		w := math.Exp(log) / counts[e.verdict]
 		weights[e.verdict] += w

@@ -65,7 +65,8 @@ func (e *LogError) Error() string {
 
 // Setting is what a reader must know beside the file.
 type Setting struct {
-	Zone   *time.Location // of times without an offset
+	Zone   *time.Location // of times without an offset; UTC where not said
+	Local  *time.Location // of the site; as Zone where not said
 	Volts  quantity.Volts // nominal, line to neutral
 	Phases int            // of the supply, 1 or 3
 }
@@ -88,7 +89,13 @@ func ReadLog(file string, text []byte, c Columns, set Setting) (*Log, error) {
 	if err != nil {
 		return nil, err
 	}
-	l := &Log{File: file, zone: set.Zone, What: cols.what, Lines: 1}
+	if set.Zone == nil {
+		set.Zone = time.UTC
+	}
+	if set.Local == nil {
+		set.Local = set.Zone
+	}
+	l := &Log{File: file, zone: set.Local, What: cols.what, Lines: 1}
 	if set.Phases == 3 {
 		l.Lines = 3
 	}
@@ -99,10 +106,12 @@ func ReadLog(file string, text []byte, c Columns, set Setting) (*Log, error) {
 	if err != nil {
 		return nil, err
 	}
-	if len(rows) < 2 {
-		return nil, &LogError{file, sheet.last, "", "two readings at least are wanted"}
+	if len(rows) > 0 {
+		rows = l.inOrder(rows)
 	}
-	rows = l.inOrder(rows)
+	if len(rows) < 2 {
+		return nil, &LogError{file, sheet.last, "", "two readings at least are wanted, at different times"}
+	}
 	if err := l.findStep(rows); err != nil {
 		return nil, err
 	}
@@ -274,7 +283,7 @@ func (l *Log) Greatest() (Lines, Peak) {
 
 // question says why a value at a moment should be doubted.
 func (l *Log) question(at time.Time) string {
-	if at.IsZero() || l.Step < 30*time.Minute || l.zone == nil {
+	if at.IsZero() || l.Step < 30*time.Minute {
 		return ""
 	}
 	local := at.In(l.zone)

@@ -224,9 +224,6 @@ func (s *sheet) guess(out *columns) error {
 
 // samples reads the rows.
 func (s *sheet) samples(c *columns, zone *time.Location) ([]sample, error) {
-	if zone == nil {
-		zone = time.UTC
-	}
 	out := make([]sample, 0, len(s.rows))
 	var clock wallClock
 	clock.zone = zone
@@ -303,9 +300,13 @@ func (w *wallClock) read(text string) (time.Time, bool) {
 	if !ok || t.Year() < 1900 || t.Year() > 2200 {
 		return t, false
 	}
-	// The second of two equal hours: what looks like going back is an hour on.
-	if later := t.Add(time.Hour); !w.before.IsZero() && !t.After(w.before) && later.After(w.before) && later.In(w.zone).Format("15:04:05") == t.In(w.zone).Format("15:04:05") {
-		t = later
+	// Of the moments that carry this time of day, the first after the one before.
+	for _, shift := range []time.Duration{-time.Hour, 0, time.Hour} {
+		same := t.Add(shift)
+		if same.In(w.zone).Format(time.TimeOnly) == t.In(w.zone).Format(time.TimeOnly) && same.After(w.before) {
+			t = same
+			break
+		}
 	}
 	w.before = t
 	return t, true
