@@ -35,6 +35,7 @@ type commands struct {
 	Meter      meterCmd      `cmd:"" help:"Read a meter over Modbus, find its address, prove a clamp."`
 	Pack       packCmd       `cmd:"" help:"Write the papers of a job into a folder."`
 	Ledger     ledgerCmd     `cmd:"" help:"Sum up charging sessions: statements, claims, what if, what to look at."`
+	Pilot      pilotCmd      `cmd:"" help:"Hold a measurement of the control pilot against IEC 61851-1 and the design."`
 	Pretend    pretendCmd    `cmd:"" help:"Be a charge point that is not there, for training; with faults to order."`
 	Version    versionCmd    `cmd:"" help:"Print the version, and the editions of the rules it holds."`
 }

@@ -1,0 +1,96 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+
+	"chargewright/commission"
+	"chargewright/finding"
+	"chargewright/quantity"
+)
+
+type pilotCmd struct {
+	Job       string  `arg:"" help:"Job file."`
+	Point     string  `help:"Charge point of the job; may be left out if there is one."`
+	Trace     string  `type:"existingfile" help:"Oscilloscope trace as CSV: time in s, voltage in V."`
+	State     string  `enum:",A,B,C,D,E,F" default:"" help:"State the vehicle simulator is set to."`
+	High      string  `help:"Positive level, like 6.02 V."`
+	Low       string  `help:"Negative peak, like -11.9 V."`
+	Duty      string  `help:"Duty cycle, like 53.3 %."`
+	Frequency float64 `help:"Frequency in Hz."`
+	Steady    bool    `help:"There is no oscillator on the pilot."`
+	Cable     string  `help:"Coding resistor of the plug, like 220 Ω."`
+	JSON      bool    `name:"json" help:"Print the findings as JSON."`
+}
+
+// Run holds a measurement of the control pilot against the standard and the design.
+func (c *pilotCmd) Run(out io.Writer) error {
+	m, err := open(c.Job)
+	if err != nil {
+		return err
+	}
+	intent, err := commission.IntentOf(m, c.Point)
+	if err != nil {
+		return fmt.Errorf("%s: %w", c.Job, err)
+	}
+	seen, err := c.seen()
+	if err != nil {
+		return err
+	}
+	found, err := commission.CheckPilot(intent, seen, m.Rules)
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		err = writeJSON(out, finding.Report{Job: m.Job.Name, Edition: string(m.Job.Edition), Findings: found})
+	} else {
+		printFindings(out, m, found, true)
+		fmt.Fprintln(out, "care: pilot and proximity are touched with the output dead; prove it, and keep clear of the live contacts.")
+	}
+	if code := finding.Summarise(found).ExitCode(); err == nil && code != exitMet {
+		return outcome{code}
+	}
+	return err
+}
+
+// seen gathers what was measured: the trace first, figures by hand over it.
+func (c *pilotCmd) seen() (commission.PilotSeen, error) {
+	var seen commission.PilotSeen
+	if c.Trace != "" {
+		text, err := os.ReadFile(c.Trace)
+		if err != nil {
+			return seen, fmt.Errorf("cannot read the trace: %w", err)
+		}
+		if seen, err = commission.ReadPilotTrace(c.Trace, text); err != nil {
+			return seen, err
+		}
+	}
+	seen.State = c.State
+	seen.Steady = seen.Steady || c.Steady
+	if c.Frequency != 0 {
+		seen.Frequency = quantity.Known(c.Frequency)
+	}
+	var err error
+	take := func(flag, text string, set func() error) {
+		if text != "" && err == nil {
+			if e := set(); e != nil {
+				err = fmt.Errorf("--%s: %w", flag, e)
+			}
+		}
+	}
+	take("high", c.High, func() error { return into(&seen.High, c.High, quantity.ParseVolts) })
+	take("low", c.Low, func() error { return into(&seen.Low, c.Low, quantity.ParseVolts) })
+	take("duty", c.Duty, func() error { return into(&seen.Duty, c.Duty, quantity.ParsePercent) })
+	take("cable", c.Cable, func() error { return into(&seen.Cable, c.Cable, quantity.ParseOhms) })
+	return seen, err
+}
+
+// into reads a quantity into its place.
+func into[Q any](place *quantity.Maybe[Q], text string, parse func(string) (Q, error)) error {
+	q, err := parse(text)
+	if err == nil {
+		*place = quantity.Known(q)
+	}
+	return err
+}
