@@ -1,0 +1,297 @@
+package prove
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"chargewright/job"
+	"chargewright/model"
+)
+
+// bench is the readings of a job laid out beside its wiring.
+type bench struct {
+	wiring   *wiring
+	priors   Priors
+	classes  map[string]accuracy
+	meters   map[string][2]int // by instrument and class: unknowns of gain and null
+	leakages map[string]int    // by circuit and pair
+	sound    *state
+	readings []taken     // every reading of the job, in the order it was taken
+	asked    []*question // those that can be compared with a prediction
+	values   []measured
+	reading  []int // which of readings each asked one is
+	exact    []int // of asked: those with a number
+	beyond   []int // of asked: those off the end of a range
+	joint    *joint
+	support  [][]int // of each asked: stretches the sound reading rests on; nil where it rests on more
+
+	firstSize   int // unknown of the first cause's size; the second follows it
+	soundRows   []row
+	soundChance float64
+	soundLog    float64 // log likelihood of the sound job
+}
+
+// taken is one reading and why it could not be compared, if so.
+type taken struct {
+	record job.Reading
+	kind   *kind
+	value  measured
+	gap    string
+	index  int // in asked, or −1
+}
+
+// newBench places every reading of the job.
+func newBench(m *model.Model, p Priors) (*bench, error) {
+	classes, err := accuracies()
+	if err != nil {
+		return nil, err
+	}
+	b := &bench{wiring: newWiring(m), priors: p, classes: classes, meters: map[string][2]int{}, leakages: map[string]int{}}
+	for _, r := range m.Job.Readings {
+		b.take(r)
+	}
+	b.firstSize = b.wiring.unknown()
+	b.wiring.unknown()
+	b.settle()
+	return b, nil
+}
+
+// take places one reading.
+func (b *bench) take(r job.Reading) {
+	t := taken{record: r, kind: kindOf(r.Reading), index: -1}
+	if t.kind == nil {
+		t.gap = fmt.Sprintf("no prediction is made of %q", r.Reading)
+		b.readings = append(b.readings, t)
+		return
+	}
+	v, err := t.kind.parseValue(r.Value)
+	if err != nil {
+		t.gap = err.Error()
+		b.readings = append(b.readings, t)
+		return
+	}
+	t.value = v
+	q := b.ask(t.kind, r.At, r.Function, r.Instrument)
+	q.nulled = r.LeadsNulled.Or(b.instrumentNulled(r.Instrument))
+	t.gap = q.gap
+	if t.gap == "" {
+		if _, ok := t.kind.predict(b.wiring.sound(), q); !ok {
+			t.gap = "the record does not say enough to predict it"
+		}
+	}
+	if t.gap == "" {
+		t.index = len(b.asked)
+		b.asked = append(b.asked, q)
+		b.values = append(b.values, v)
+		b.reading = append(b.reading, len(b.readings))
+	}
+	b.readings = append(b.readings, t)
+}
+
+func (b *bench) instrumentNulled(name string) bool {
+	for _, i := range b.wiring.model.Job.Instruments {
+		if i.Name == name {
+			return i.LeadsNulled.Or(false)
+		}
+	}
+	return false
+}
+
+// ask places a reading, with the unknowns of its instrument.
+func (b *bench) ask(k *kind, at, function, instrument string) *question {
+	q := b.wiring.ask(k, at, function)
+	q.instrument = instrument
+	class := k.class
+	if q.noTrip && class == "loop" {
+		class = "loop no-trip"
+	}
+	q.acc = b.classes[class]
+	if k.class == "low ohm" || k.class == "loop" {
+		key := instrument + "\x00" + class
+		if _, known := b.meters[key]; !known {
+			b.meters[key] = [2]int{b.wiring.unknown(), b.wiring.unknown()}
+		}
+		q.gain = b.meters[key][0]
+		if k.class == "low ohm" {
+			q.null = b.meters[key][1]
+		}
+		if q.noTrip {
+			q.uplift = b.meters[key][1]
+		}
+	}
+	if k.class == "insulation" && q.run != nil {
+		key := farEnd(q.run.circuit) + "\x00" + k.name
+		if _, known := b.leakages[key]; !known {
+			b.leakages[key] = b.wiring.unknown()
+		}
+		q.leakage = b.leakages[key]
+	}
+	return q
+}
+
+// settle makes the sound job's prediction of the readings.
+func (b *bench) settle() {
+	b.sound = b.wiring.sound()
+	b.exact, b.beyond = nil, nil
+	var y []float64
+	for i, v := range b.values {
+		if v.above || v.below {
+			b.beyond = append(b.beyond, i)
+			continue
+		}
+		b.exact = append(b.exact, i)
+		y = append(y, b.asked[i].kind.scale(v.amount))
+	}
+	b.soundRows = nil
+	b.support = make([][]int, len(b.asked))
+	for i, q := range b.asked {
+		b.support[i] = b.sound.support(q)
+	}
+	rows, _, chance := b.rows(b.sound)
+	b.soundRows, b.soundChance = rows, chance
+	b.joint = newJoint(y, rows, b.wiring.unknowns+64)
+}
+
+// meterGain is how far one instrument is out as a whole, one deviation.
+const meterGain = 0.02
+
+// row predicts one reading under a state.
+func (s *state) row(q *question) (row, bool) {
+	v, ok := q.kind.predict(s, q)
+	if !ok {
+		return row{}, false
+	}
+	r := row{mean: q.kind.scale(v.amount)}
+	slope := 1.0 // of the scale
+	if q.kind.log {
+		slope = 1 / (math.Ln10 * max(v.amount, 1e-9))
+	}
+	put := func(u int, by float64) {
+		if by == 0 {
+			return
+		}
+		for i := range r.unknown {
+			if r.unknown[i] == int32(u) {
+				r.by[i] += by
+				return
+			}
+		}
+		r.unknown = append(r.unknown, int32(u))
+		r.by = append(r.by, by)
+	}
+	moving := 0.0
+	for _, w := range v.weights {
+		d, scale := s.drifts(w.stretch)
+		for _, x := range d {
+			put(x.unknown, x.by*scale*w.share*v.times*slope)
+		}
+		if slices.Contains(s.loose, w.stretch) {
+			moving += 0.04 * (s.ohms[w.stretch] - s.wiring.stretches[w.stretch].ohms) * w.share * math.Abs(v.times)
+		}
+	}
+	for _, x := range v.drifts {
+		put(x.unknown, x.by*slope)
+	}
+	if q.gain >= 0 {
+		put(q.gain, meterGain*v.amount*slope)
+	}
+	r.noise = math.Hypot(math.Hypot(q.acc.deviation(v.amount), v.extra), moving) * slope
+	if r.noise == 0 {
+		r.noise = 1e-6
+	}
+	return r, true
+}
+
+// support lists the stretches a reading rests on, or nil where it rests on
+// more than stretches.
+func (s *state) support(q *question) []int {
+	if q.kind.class != "low ohm" && q.kind.class != "loop" && q.kind.class != "fault current" {
+		return nil
+	}
+	v, _ := q.kind.predict(s, q)
+	out := []int{}
+	for _, w := range v.weights {
+		out = append(out, w.stretch)
+	}
+	return out
+}
+
+// untouched reports whether a state leaves a reading as the sound job has it.
+func (b *bench) untouched(s *state, i int) bool {
+	if b.soundRows == nil || s.special || b.support[i] == nil {
+		return false
+	}
+	for _, t := range s.touched {
+		if slices.Contains(b.support[i], t) {
+			return false
+		}
+	}
+	return true
+}
+
+// rows predicts the readings with a number, says which of them differ from the
+// sound job's, and returns the log of the chance of those off the end of a
+// range.
+func (b *bench) rows(s *state) (out []row, moved []int, chance float64) {
+	out = make([]row, len(b.exact))
+	for k, i := range b.exact {
+		if b.untouched(s, i) {
+			out[k] = b.soundRows[k]
+			continue
+		}
+		out[k], _ = s.row(b.asked[i])
+		if b.soundRows == nil || !out[k].same(&b.soundRows[k]) {
+			moved = append(moved, k)
+		}
+	}
+	for _, i := range b.beyond {
+		r, _ := s.row(b.asked[i])
+		chance += logBeyond(b.asked[i], b.values[i], &r)
+	}
+	return out, moved, chance
+}
+
+func (r *row) same(o *row) bool {
+	return r.mean == o.mean && r.noise == o.noise && slices.Equal(r.by, o.by) && slices.Equal(r.unknown, o.unknown)
+}
+
+// logBeyond is the log of the chance of a reading off the end of a range.
+func logBeyond(q *question, v measured, r *row) float64 {
+	deviation := r.noise
+	for _, x := range r.by {
+		deviation = math.Hypot(deviation, x)
+	}
+	z := (r.mean - q.kind.scale(v.amount)) / deviation
+	if v.below {
+		z = -z
+	}
+	const slip = 1e-4 // somebody writes the wrong sign
+	return math.Log(slip + (1-slip)*0.5*math.Erfc(-z/math.Sqrt2))
+}
+
+func (b *bench) hasClamp() bool {
+	return slices.ContainsFunc(b.asked, func(q *question) bool { return q.kind.class == "clamp" })
+}
+
+// lowOhmMeters lists the instruments that low-ohm readings were taken with.
+func (b *bench) lowOhmMeters() []string {
+	var out []string
+	for _, q := range b.asked {
+		if q.kind.class == "low ohm" && !slices.Contains(out, q.instrument) {
+			out = append(out, q.instrument)
+		}
+	}
+	return out
+}
+
+// nulledAll reports whether every low-ohm reading of an instrument says that
+// its leads were nulled.
+func (b *bench) nulledAll(instrument string) bool {
+	for _, q := range b.asked {
+		if q.kind.class == "low ohm" && q.instrument == instrument && !q.nulled {
+			return false
+		}
+	}
+	return true
+}

@@ -1,0 +1,357 @@
+package prove
+
+import (
+	"chargewright/job"
+	"chargewright/quantity"
+	"chargewright/standard"
+)
+
+// where is the place a cause is supposed at.
+type where struct {
+	name       string
+	run        *run
+	instrument string
+	phase      int
+	reading    int // index of the reading, for a slip
+}
+
+// A change makes the wiring faulty: the physical meaning of a cause. x is how
+// large it is. It reports false where the cause cannot be.
+type change func(s *state, at where, x float64) bool
+
+var changes = map[string]change{
+	"line joint":      func(s *state, at where, x float64) bool { s.add(at.run.lines[at.phase], x); return true },
+	"line broken":     func(s *state, at where, x float64) bool { s.add(at.run.lines[at.phase], x); return true },
+	"neutral joint":   func(s *state, at where, x float64) bool { s.add(at.run.neutral, x); return true },
+	"neutral broken":  func(s *state, at where, x float64) bool { s.add(at.run.neutral, x); return true },
+	"cpc joint":       inCPC,
+	"cpc broken":      inCPC,
+	"main earth":      func(s *state, _ where, x float64) bool { s.add(s.wiring.earthing, x); return true },
+	"earth terminal":  func(s *state, _ where, x float64) bool { s.add(s.wiring.earthTerminal, x); return true },
+	"service line":    func(s *state, _ where, x float64) bool { s.add(s.wiring.lineSource, x); return true },
+	"pen":             func(s *state, _ where, x float64) bool { s.add(s.wiring.pen, x); return true },
+	"service neutral": func(s *state, _ where, x float64) bool { s.add(s.wiring.neutralSource, x); return true },
+	"sheath":          func(s *state, _ where, x float64) bool { s.add(s.wiring.earthSource, x); return true },
+	"no supply earth": func(s *state, _ where, x float64) bool {
+		if s.wiring.earthTerminal >= 0 {
+			s.add(s.wiring.earthTerminal, x)
+		} else {
+			s.add(s.wiring.earthSource, x)
+		}
+		return true
+	},
+	"hidden path": func(s *state, _ where, x float64) bool {
+		s.join(s.wiring.means.e, s.wiring.star.n, x)
+		return s.ohms[s.wiring.earthSource] > 3*x
+	},
+	"dry electrode": func(s *state, _ where, x float64) bool { s.times(s.wiring.earthSource, x); return true },
+	"parallel path": func(s *state, at where, x float64) bool {
+		s.join(at.run.to.e, s.wiring.met, x)
+		return true
+	},
+	"leads": func(s *state, at where, x float64) bool {
+		s.leads, s.special = with(s.leads, at.instrument, x), true
+		return true
+	},
+	"no-trip": func(s *state, _ where, x float64) bool { s.noTrip += x; s.special = true; return true },
+	"wrong link": func(s *state, at where, _ float64) bool {
+		s.special = true
+		s.swapped = with(s.swapped, at.run, true)
+		return true
+	},
+	"small cpc":   func(s *state, at where, x float64) bool { return smaller(s, at.run, x, false, true) },
+	"small cores": func(s *state, at where, x float64) bool { return smaller(s, at.run, x, true, false) },
+	"small cable": func(s *state, at where, x float64) bool { return smaller(s, at.run, x, true, true) },
+	"longer":      scaleRun,
+	"shorter":     scaleRun,
+	"aluminium": func(s *state, at where, x float64) bool {
+		for _, i := range append([]int{at.run.neutral}, at.run.lines...) {
+			s.times(i, x)
+		}
+		if at.run.circuit.Legs[0].CPC.Role != standard.ArmourAsCPC && len(at.run.cpc) > 0 {
+			s.times(at.run.cpc[0], x)
+		}
+		return true
+	},
+	"warm": func(s *state, _ where, x float64) bool { return warmer(s, x) },
+	"cold": func(s *state, _ where, x float64) bool { return warmer(s, -x) },
+	"armour open": func(s *state, at where, _ float64) bool {
+		s.ohms[at.run.armour] = openOhms
+		s.touched = append(s.touched, at.run.armour)
+		return true
+	},
+	"neutral to earth": func(s *state, at where, x float64) bool { s.join(at.run.to.n, at.run.to.e, x); return true },
+	"reversed at point": func(s *state, at where, _ float64) bool {
+		s.special = true
+		s.reversed = with(s.reversed, at.run, true)
+		return true
+	},
+	"reversed supply": func(s *state, _ where, _ float64) bool { s.reversedIn, s.special = !s.reversedIn, true; return true },
+	"rotated":         func(s *state, _ where, _ float64) bool { s.rotated, s.special = true, true; return true },
+	"contactor": func(s *state, at where, _ float64) bool {
+		s.dead, s.special = with(s.dead, at.run, true), true
+		return true
+	},
+	"earth contact": func(s *state, at where, _ float64) bool {
+		s.earthOff, s.special = with(s.earthOff, at.run, true), true
+		return true
+	},
+	"surge left": func(s *state, at where, x float64) bool {
+		s.special = true
+		s.leaks = with(s.leaks, at.run, leak{earth: x, live: x, knee: 430, inSurge: true})
+		return true
+	},
+	"electronics": func(s *state, at where, x float64) bool {
+		s.special = true
+		s.leaks = with(s.leaks, at.run, leak{earth: x, live: x, inPoint: true})
+		return true
+	},
+	"moisture": func(s *state, at where, x float64) bool {
+		s.special = true
+		s.leaks = with(s.leaks, at.run, leak{earth: x})
+		return true
+	},
+	"damage": func(s *state, at where, x float64) bool {
+		s.special = true
+		s.leaks = with(s.leaks, at.run, leak{earth: x})
+		return true
+	},
+	"leakage": func(s *state, at where, x float64) bool {
+		r := s.residuals[at.name]
+		r.standing += x
+		s.special = true
+		s.residuals = with(s.residuals, at.name, r)
+		return true
+	},
+	"blinded": func(s *state, at where, x float64) bool {
+		r := s.residuals[at.name]
+		r.blinded = x
+		s.special = true
+		s.residuals = with(s.residuals, at.name, r)
+		return true
+	},
+	"pilot open":     onPilot(func(p *pilot, _ float64) { p.open = true }),
+	"pilot short":    onPilot(func(p *pilot, _ float64) { p.shorted = true }),
+	"pilot switch":   onPilot(func(p *pilot, _ float64) { p.noSwitch = true }),
+	"pilot diode":    onPilot(func(p *pilot, _ float64) { p.noDiode = true }),
+	"pilot leak":     onPilot(func(p *pilot, x float64) { p.leak = x }),
+	"wrong setting":  onPilot(func(p *pilot, x float64) { p.duty = x }),
+	"clamp reversed": func(s *state, _ where, _ float64) bool { s.clamp, s.special = -s.clamp, true; return true },
+	"clamp phase": func(s *state, _ where, _ float64) bool {
+		s.clamp, s.special = s.clamp*wrongPhase(), true
+		return true
+	},
+	"clamp elsewhere": func(s *state, _ where, _ float64) bool { s.clamp, s.special = 0, true; return true },
+	"clamp ratio":     func(s *state, _ where, x float64) bool { s.clamp, s.special = s.clamp*x, true; return true },
+	"slip":            func(*state, where, float64) bool { return true }, // nothing of the job changes
+}
+
+func inCPC(s *state, at where, x float64) bool {
+	if len(at.run.cpc) == 0 {
+		return false
+	}
+	s.add(at.run.cpc[len(at.run.cpc)-1], x)
+	return true
+}
+
+func onPilot(set func(*pilot, float64)) change {
+	return func(s *state, at where, x float64) bool {
+		p := s.pilots[at.name]
+		set(&p, x)
+		s.special = true
+		s.pilots = with(s.pilots, at.name, p)
+		return true
+	}
+}
+
+// conductorsOf returns every stretch of a run.
+func (r *run) conductorsOf() []int {
+	out := append([]int{r.neutral}, r.lines...)
+	if len(r.cpc) > 0 {
+		out = append(out, r.cpc[0])
+	}
+	if r.armour >= 0 {
+		out = append(out, r.armour)
+	}
+	return out
+}
+
+func scaleRun(s *state, at where, x float64) bool {
+	for _, i := range at.run.conductorsOf() {
+		s.times(i, x)
+	}
+	return true
+}
+
+func warmer(s *state, kelvin float64) bool {
+	for _, r := range s.wiring.runs {
+		if r.gap == "" {
+			scaleRun(s, where{run: r}, 1+perDegree*kelvin)
+		}
+	}
+	return true
+}
+
+// smaller puts conductors of the next nominal size, or the one after, in the
+// place of those recorded.
+func smaller(s *state, r *run, steps float64, cores, cpc bool) bool {
+	done := false
+	if cores {
+		f, ok := sizeFactor(s.wiring, r.circuit.Legs[0].Line.Material, r.circuit.Legs[0].Line.CSA, int(steps))
+		if ok {
+			for _, i := range append([]int{r.neutral}, r.lines...) {
+				s.times(i, f)
+			}
+			done = true
+		}
+	}
+	if cpc && len(r.cpc) > 0 {
+		c := r.circuit.Legs[0].CPC
+		f, ok := sizeFactor(s.wiring, c.Material, c.CSA, int(steps))
+		if ok && c.Role != standard.ArmourAsCPC {
+			s.times(r.cpc[0], f)
+			return true
+		}
+		return false
+	}
+	return done
+}
+
+// Nominal sizes in order, mm² (BS EN 60228).
+var sizesMade = []quantity.SquareMillimetres{1, 1.5, 2.5, 4, 6, 10, 16, 25, 35, 50, 70, 95, 120, 150, 185, 240, 300, 400}
+
+// sizeFactor is the resistance of the conductor some sizes smaller over that
+// of the one recorded.
+func sizeFactor(w *wiring, m standard.Material, csa quantity.SquareMillimetres, steps int) (float64, bool) {
+	for i, s := range sizesMade {
+		if s != csa || i < steps {
+			continue
+		}
+		have, _, err := w.model.Rules.Resistance(m, standard.Stranded, csa)
+		less, _, err2 := w.model.Rules.Resistance(m, standard.Stranded, sizesMade[i-steps])
+		if err != nil || err2 != nil {
+			return 0, false
+		}
+		return float64(less) / float64(have), true
+	}
+	return 0, false
+}
+
+// placesOf lists where a cause can be in a job.
+func (b *bench) placesOf(c *cause) []where {
+	w := b.wiring
+	var out []where
+	supply := func(is bool) []where {
+		if is {
+			return []where{{name: "supply"}}
+		}
+		return nil
+	}
+	system := w.model.Job.Supply.Earthing.Or(job.TNCS)
+	phases := w.model.Job.Supply.Phases.Or(1)
+	circuits := func(fits func(*run) bool) []where {
+		for _, r := range w.runs {
+			if r.gap == "" && fits(r) {
+				out = append(out, where{name: farEnd(r.circuit), run: r})
+			}
+		}
+		return out
+	}
+	final := func(r *run) bool { return !r.circuit.IsDistribution() }
+	point := func(r *run) bool { return r.circuit.Point != nil }
+	coreCPC := func(r *run) bool {
+		return len(r.cpc) > 0 && r.circuit.Legs[0].CPC.Role != standard.ArmourAsCPC
+	}
+	switch c.places {
+	case "circuit":
+		return circuits(func(*run) bool { return true })
+	case "line":
+		for _, r := range w.runs {
+			for phase := range r.lines {
+				if r.gap == "" && (phase == 0 || b.reads(r, phase)) {
+					out = append(out, where{name: farEnd(r.circuit), run: r, phase: phase})
+				}
+			}
+		}
+	case "cpc":
+		return circuits(func(r *run) bool { return len(r.cpc) > 0 })
+	case "core cpc":
+		return circuits(coreCPC)
+	case "copper":
+		return circuits(func(r *run) bool { return r.circuit.Legs[0].Line.Material == standard.Copper })
+	case "unequal cpc":
+		return circuits(func(r *run) bool {
+			if len(r.cpc) == 0 {
+				return false
+			}
+			back, _ := w.sound().between(r.to.e, r.from.e, r.neutral)
+			ratio := back / w.stretches[r.neutral].ohms
+			return ratio > 1.1 || ratio < 0.9
+		})
+	case "core and armour":
+		return circuits(func(r *run) bool { return r.armour >= 0 })
+	case "final":
+		return circuits(func(r *run) bool { return final(r) && len(r.cpc) > 0 })
+	case "final tn":
+		return circuits(func(r *run) bool { return final(r) && len(r.cpc) > 0 && system.IsTN() })
+	case "single final":
+		return circuits(func(r *run) bool { return final(r) && len(r.lines) == 1 })
+	case "point":
+		return circuits(point)
+	case "opens earth":
+		return circuits(func(r *run) bool { return point(r) && r.circuit.Point.Record.Earthing.Opens.Or(false) })
+	case "rcd point":
+		return circuits(func(r *run) bool { return point(r) && len(r.circuit.Point.RCDs()) > 0 })
+	case "surge":
+		return circuits(func(r *run) bool { return r.circuit.From != nil && len(r.circuit.From.Record.Surge) > 0 })
+	case "supply":
+		return supply(true)
+	case "tn-c-s":
+		return supply(system == job.TNCS)
+	case "not tn-c-s":
+		return supply(system != job.TNCS)
+	case "tn-s":
+		return supply(system == job.TNS)
+	case "tn":
+		return supply(system.IsTN())
+	case "tt":
+		return supply(system == job.TT)
+	case "single supply":
+		return supply(phases == 1)
+	case "three supply":
+		return supply(phases == 3)
+	case "site":
+		return []where{{name: "site"}}
+	case "no-trip":
+		for _, q := range b.asked {
+			if q.noTrip {
+				return []where{{name: "no-trip readings"}}
+			}
+		}
+	case "clamp":
+		return supply(b.hasClamp())
+	case "clamp three":
+		return supply(b.hasClamp() && phases == 3)
+	case "instrument":
+		for _, name := range b.lowOhmMeters() {
+			out = append(out, where{name: name, instrument: name})
+		}
+	case "reading":
+		for i, q := range b.asked {
+			if !q.kind.words {
+				out = append(out, where{name: q.at, reading: i})
+			}
+		}
+	}
+	return out
+}
+
+// reads reports whether a reading was taken of one phase of a run.
+func (b *bench) reads(r *run, phase int) bool {
+	for _, q := range b.asked {
+		if q.run == r && q.phase == phase {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,220 @@
+package prove
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"chargewright/finding"
+	"chargewright/model"
+)
+
+// Explanation says how the readings of a job agree, what most probably is the
+// matter where they do not, and which measurement would tell.
+type Explanation struct {
+	Job      string
+	Readings []Residual
+	Causes   []Cause // likelier first; "nothing is wrong" is one of them
+	NextTest *Test   // nil where none would tell more
+	Flags    []string
+}
+
+// Sound reports whether nothing being wrong is the likeliest.
+func (e Explanation) Sound() bool { return len(e.Causes) > 0 && e.Causes[0].Key == "" }
+
+// Cause is one explanation of the readings, with what it would make of others.
+type Cause struct {
+	Key         string // of the table of causes; empty where nothing is wrong
+	Cause       string
+	Where       string
+	Probability float64
+	Size        string   // how large it would be
+	Alike       []string // causes no measurement here can tell from it
+	Predicts    []Predicted
+	Danger      string
+	Acts        string // who must act
+	Next        string
+	Faults      []string // of the rulebook's table of faults
+}
+
+// Predicted is what a reading would be, were a cause the case.
+type Predicted struct {
+	Reading, At    string
+	Low, Mid, High finding.Amount
+	Shows          string
+	Taken          string // what was read; empty where nothing was yet
+}
+
+// Explain weighs what may be the matter with the readings of a job.
+//
+// The inference is Bayes' rule. What is not exactly known (lengths,
+// conductors, temperature, Ze, joints, instruments) is normally distributed
+// and integrated in closed form, the readings being nearly straight lines in
+// it; the size of a fault is cut into narrow ranges and integrated over each.
+// Probabilities are as good as the rates put in, which are engineering
+// judgement.
+func Explain(m *model.Model, p Priors) (Explanation, error) {
+	b, err := newBench(m, p)
+	if err != nil {
+		return Explanation{}, err
+	}
+	out := Explanation{Job: m.Job.Name, Flags: b.order()}
+	if len(b.asked) == 0 {
+		out.Readings = b.residuals()
+		return out, nil
+	}
+	all := b.suppose()
+	groups := b.groupUp(all)
+	out.Readings = b.residuals()
+	for i := range groups {
+		if !groups[i].other && len(out.Causes) < 6 {
+			out.Causes = append(out.Causes, b.tell(&groups[i]))
+		}
+	}
+	out.NextTest = b.nextTest(groups)
+	return out, nil
+}
+
+// NextTest returns the measurement that would tell most, for the minutes it
+// takes and its risk; nil where none is worth making.
+func NextTest(m *model.Model, p Priors) (*Test, error) {
+	e, err := Explain(m, p)
+	return e.NextTest, err
+}
+
+// tell puts a group into words.
+func (b *bench) tell(g *group) Cause {
+	h := g.members[0]
+	c := Cause{Cause: g.words(), Probability: g.chance}
+	for _, o := range g.members[1:] {
+		c.Alike = append(c.Alike, (&group{members: []*hypothesis{o}}).words())
+	}
+	var where, danger, acts, next, keys, faults []string
+	add := func(to *[]string, s string) {
+		if s == "" {
+			return
+		}
+		for _, have := range *to {
+			if have == s {
+				return
+			}
+		}
+		*to = append(*to, s)
+	}
+	for _, o := range g.members {
+		for _, p := range o.parts {
+			add(&danger, p.cause.danger)
+			add(&acts, p.cause.acts)
+			add(&next, p.cause.next)
+		}
+	}
+	for _, p := range h.parts {
+		keys = append(keys, p.cause.key)
+		add(&where, p.where.name)
+		for _, f := range p.cause.faults {
+			add(&faults, f)
+		}
+	}
+	c.Key, c.Where = strings.Join(keys, " + "), strings.Join(where, ", ")
+	c.Danger, c.Acts, c.Next = strings.Join(danger, "; "), strings.Join(acts, ", "), strings.Join(next, "; ")
+	c.Faults = faults
+	best := h.best()
+	f, _ := b.fitOf(h, best)
+	c.Size = b.sizeText(h, best, f)
+	s := solved{parts: h.parts, sizes: h.pieces[best].sizes, fit: f}
+	c.Predicts = b.predicts(h, &s)
+	return c
+}
+
+// sizeText says how large a cause would be.
+func (b *bench) sizeText(h *hypothesis, piece int, f *fit) string {
+	var out []string
+	for n, p := range h.parts {
+		z := h.pieces[piece].sizes[n]
+		if p.cause.unit == "" || p.cause.key == "slip" {
+			continue
+		}
+		mean, deviation := z.x, 0.0
+		if z.deviation > 0 {
+			m, d := b.joint.posterior(f, []drift{{b.sizeUnknown(n), z.deviation}})
+			mean, deviation = max(z.x+m, 0), d
+		}
+		show := func(v float64) string { return fmt.Sprintf("%.3g %s", v, p.cause.unit) }
+		if p.cause.unit == "Ω" || p.cause.unit == "A" {
+			show = kindOf(map[string]string{"Ω": "Zs", "A": "Ipf"}[p.cause.unit]).show
+		}
+		switch {
+		case z.x >= 1e6 && p.cause.unit == "Ω" && z.deviation == 0:
+			out = append(out, "open")
+		case deviation > 0:
+			out = append(out, fmt.Sprintf("about %s (%s to %s)", show(mean), show(max(mean-2*deviation, 0)), show(mean+2*deviation)))
+		default:
+			out = append(out, show(mean))
+		}
+	}
+	return strings.Join(out, "; ")
+}
+
+// predicts lists what the readings that matter would be: those taken, then
+// those that could be.
+func (b *bench) predicts(h *hypothesis, s *solved) []Predicted {
+	var out []Predicted
+	put := func(q *question, taken string) {
+		mean, deviation, ok := b.expect(s, q)
+		if !ok {
+			return
+		}
+		out = append(out, predicted(q, mean, deviation, taken))
+	}
+	for i, q := range b.asked {
+		fresh := *q
+		fresh.fresh = false
+		put(&fresh, b.readings[b.reading[i]].record.Value)
+	}
+	var places []where
+	for _, p := range h.parts {
+		places = append(places, b.placeOf(p))
+	}
+	for _, c := range b.candidates(places) {
+		if !b.has(c.question) {
+			put(c.question, "")
+		}
+	}
+	return out
+}
+
+// has reports whether a reading of that name was taken there.
+func (b *bench) has(q *question) bool {
+	for _, a := range b.asked {
+		if a.kind == q.kind && a.at == q.at && a.volts == q.volts {
+			return true
+		}
+	}
+	return false
+}
+
+func predicted(q *question, mean, deviation float64, taken string) Predicted {
+	p := Predicted{Reading: q.kind.name, At: q.at, Taken: taken}
+	if q.kind.words {
+		p.Shows = q.kind.show(mean)
+		return p
+	}
+	low, mid, high := q.kind.unscale(mean-2*deviation), q.kind.unscale(mean), q.kind.unscale(mean+2*deviation)
+	if q.kind.measure.Unit() == "Ω" {
+		low = max(0, low)
+	}
+	p.Low, p.Mid, p.High = finding.Of(low, q.kind.measure), finding.Of(mid, q.kind.measure), finding.Of(high, q.kind.measure)
+	p.Shows = fmt.Sprintf("%s (%s to %s)", q.kind.show(mid), q.kind.show(low), q.kind.show(high))
+	if q.kind.measure.Unit() == "Ω" && mid >= q.acc.top*0.99 {
+		p.Shows = "open, or more than the meter can show"
+	}
+	return p
+}
+
+// finite keeps a number fit to be printed.
+func finite(v float64) float64 {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return 0
+	}
+	return v
+}

@@ -1,0 +1,123 @@
+package prove
+
+import (
+	"encoding/json"
+
+	"chargewright/finding"
+)
+
+// MarshalJSON writes the explanation in the published shape of the explain
+// command. Numbers are in the unit beside them, or null.
+//
+//	{"job": …,
+//	 "readings": [{"reading", "at", "taken", "low", "mid", "high", "unit", "off",
+//	   "apart", "verdict", "margin", "clause", "why", "notCompared", …}],
+//	 "causes": [{"cause", "probability", "where", "size", "alike", "danger",
+//	   "acts", "next", "faults", "predicts": [{"reading", "at", "low", "mid",
+//	   "high", "unit", "shows", "taken"}]}],
+//	 "nextTest": {"reading", "at", "function", "how", "caution", "minutes", "risk",
+//	   "bits", "outcomes": [{"shows", "means", "chance", "low", "high", "unit"}]},
+//	 "flags": […]}
+func (e Explanation) MarshalJSON() ([]byte, error) {
+	type prediction struct {
+		Reading string   `json:"reading"`
+		At      string   `json:"at"`
+		Low     *float64 `json:"low"`
+		Mid     *float64 `json:"mid"`
+		High    *float64 `json:"high"`
+		Unit    string   `json:"unit"`
+		Shows   string   `json:"shows"`
+		Taken   string   `json:"taken"`
+	}
+	type cause struct {
+		Key         string       `json:"key"`
+		Cause       string       `json:"cause"`
+		Probability float64      `json:"probability"`
+		Where       string       `json:"where"`
+		Size        string       `json:"size"`
+		Alike       []string     `json:"alike"`
+		Danger      string       `json:"danger"`
+		Acts        string       `json:"acts"`
+		Next        string       `json:"next"`
+		Faults      []string     `json:"faults"`
+		Predicts    []prediction `json:"predicts"`
+	}
+	type outcome struct {
+		Shows  string   `json:"shows"`
+		Means  string   `json:"means"`
+		Chance float64  `json:"chance"`
+		Low    *float64 `json:"low"`
+		High   *float64 `json:"high"`
+		Unit   string   `json:"unit"`
+	}
+	type test struct {
+		Reading  string    `json:"reading"`
+		At       string    `json:"at"`
+		Function string    `json:"function"`
+		How      string    `json:"how"`
+		Caution  string    `json:"caution"`
+		Minutes  float64   `json:"minutes"`
+		Risk     float64   `json:"risk"`
+		Bits     float64   `json:"bits"`
+		Outcomes []outcome `json:"outcomes"`
+	}
+	causes := make([]cause, len(e.Causes))
+	for i, c := range e.Causes {
+		causes[i] = cause{c.Key, c.Cause, c.Probability, c.Where, c.Size, filled(c.Alike), c.Danger, c.Acts, c.Next, filled(c.Faults), []prediction{}}
+		for _, p := range c.Predicts {
+			causes[i].Predicts = append(causes[i].Predicts, prediction{p.Reading, p.At, p.Low.Pointer(), p.Mid.Pointer(), p.High.Pointer(), p.Mid.Unit, p.Shows, p.Taken})
+		}
+	}
+	var next *test
+	if t := e.NextTest; t != nil {
+		next = &test{t.Reading, t.At, t.Function, t.How, t.Caution, t.Minutes, t.Risk, t.Bits, []outcome{}}
+		for _, o := range t.Outcomes {
+			next.Outcomes = append(next.Outcomes, outcome{o.Shows, o.Means, o.Chance, o.Low.Pointer(), o.High.Pointer(), o.Low.Unit})
+		}
+	}
+	readings := e.Readings
+	if readings == nil {
+		readings = []Residual{}
+	}
+	return json.Marshal(struct {
+		Job      string     `json:"job"`
+		Readings []Residual `json:"readings"`
+		Causes   []cause    `json:"causes"`
+		NextTest *test      `json:"nextTest"`
+		Flags    []string   `json:"flags"`
+	}{e.Job, readings, causes, next, filled(e.Flags)})
+}
+
+// filled is never null in JSON.
+func filled(s []string) []string {
+	if s == nil {
+		return []string{}
+	}
+	return s
+}
+
+// MarshalJSON writes a reading beside what was expected of it.
+func (r Residual) MarshalJSON() ([]byte, error) {
+	return json.Marshal(struct {
+		Reading     string          `json:"reading"`
+		At          string          `json:"at"`
+		Taken       string          `json:"taken"`
+		Function    string          `json:"function"`
+		Instrument  string          `json:"instrument"`
+		Who         string          `json:"who"`
+		When        string          `json:"when"`
+		Low         *float64        `json:"low"`
+		Mid         *float64        `json:"mid"`
+		High        *float64        `json:"high"`
+		Unit        string          `json:"unit"`
+		Off         float64         `json:"off"`
+		Apart       float64         `json:"apart"`
+		Verdict     finding.Verdict `json:"verdict"`
+		Margin      *float64        `json:"margin"`
+		Clause      string          `json:"clause"`
+		Why         string          `json:"why"`
+		Next        string          `json:"next"`
+		NotCompared string          `json:"notCompared"`
+	}{r.Reading, r.At, r.Taken, r.Function, r.Instrument, r.Who, r.When, r.Low.Pointer(), r.Mid.Pointer(), r.High.Pointer(), r.Mid.Unit, r.Off, r.Apart,
+		r.Verdict.Verdict, r.Verdict.Margin.Pointer(), r.Verdict.Clause, r.Verdict.Why.String(), r.Verdict.Next, r.NotCompared})
+}

@@ -1,0 +1,135 @@
+package prove
+
+import (
+	"math"
+	"slices"
+	"strings"
+)
+
+// group is hypotheses that no measurement on the list can tell apart.
+type group struct {
+	members []*hypothesis
+	chance  float64
+	other   bool // all the unlikely ones together
+}
+
+// words names a group: its likeliest member.
+func (g *group) words() string {
+	switch {
+	case g.other:
+		return "something else"
+	case len(g.members[0].parts) == 0:
+		return "nothing is wrong"
+	}
+	var parts []string
+	for _, p := range g.members[0].parts {
+		parts = append(parts, p.words())
+	}
+	return strings.Join(parts, ", and ")
+}
+
+// words names a cause and its place.
+func (p supposed) words() string {
+	switch p.where.name {
+	case "", "site", "supply", "no-trip readings":
+		return p.cause.words
+	}
+	if p.cause.places == "instrument" {
+		return p.cause.words + " (" + p.where.name + ")"
+	}
+	text := p.cause.words + ", " + p.where.name
+	if p.where.run != nil && len(p.where.run.lines) > 1 && p.cause.places == "line" {
+		text += [3]string{" L1", " L2", " L3"}[p.where.phase]
+	}
+	return text
+}
+
+// groupUp puts the likelier hypotheses into groups, and the rest into one.
+func (b *bench) groupUp(all []hypothesis) []group {
+	const least, most = 0.003, 12
+	var kept []*hypothesis
+	rest := group{other: true}
+	for i := range all {
+		if h := &all[i]; h.chance >= least && len(kept) < most {
+			kept = append(kept, h)
+		} else if len(rest.members) < 4 {
+			rest.members = append(rest.members, h)
+			rest.chance += h.chance
+		} else {
+			rest.chance += h.chance
+		}
+	}
+	var places []where
+	for _, h := range kept {
+		for _, p := range h.parts {
+			places = append(places, b.placeOf(p))
+		}
+	}
+	var groups []group
+	var shows [][]float64
+	cs := b.candidates(places)
+	noise := make([]float64, len(cs))
+	for k, c := range cs {
+		r, _ := b.sound.row(c.question)
+		noise[k] = r.noise
+	}
+	for _, h := range kept {
+		show := make([]float64, len(cs))
+		if len(h.parts) > 0 {
+			for k, c := range cs {
+				show[k] = b.shows(h, c.question)
+			}
+		}
+		joined := false
+		for g := range groups {
+			first := groups[g].members[0]
+			if len(first.parts) == len(h.parts) && b.explains(h) && b.explains(first) && near(show, shows[g], noise) {
+				groups[g].members = append(groups[g].members, h)
+				groups[g].chance += h.chance
+				joined = true
+				break
+			}
+		}
+		if !joined {
+			groups = append(groups, group{members: []*hypothesis{h}, chance: h.chance})
+			shows = append(shows, show)
+		}
+	}
+	slices.SortStableFunc(groups, func(a, c group) int {
+		if a.chance > c.chance {
+			return -1
+		}
+		return 1
+	})
+	if len(rest.members) > 0 {
+		groups = append(groups, rest)
+	}
+	return groups
+}
+
+// explains reports whether the readings speak for a hypothesis at all: one that
+// they do not touch is not known rather than likely.
+func (b *bench) explains(h *hypothesis) bool {
+	return len(h.parts) > 0 && h.log-h.prior > b.soundLog+0.7
+}
+
+// shows is what a hypothesis at its best size makes of a measurement.
+func (b *bench) shows(h *hypothesis, q *question) float64 {
+	s := solved{parts: h.parts, sizes: h.pieces[h.best()].sizes}
+	f, _ := b.fitOf(h, h.best())
+	s.fit = f
+	mean, _, ok := b.expect(&s, q)
+	if !ok {
+		return math.Inf(1)
+	}
+	return mean
+}
+
+func near(a, b, noise []float64) bool {
+	for i := range a {
+		if d := math.Abs(a[i] - b[i]); d > 1.5*max(noise[i], 0.02*math.Abs(a[i])) && !math.IsInf(a[i], 0) {
+			return false
+		}
+	}
+	return true
+}

@@ -1,0 +1,147 @@
+package prove
+
+import (
+	"fmt"
+	"math"
+
+	"chargewright/finding"
+	"chargewright/model"
+	"chargewright/quantity"
+)
+
+// Residual is one reading beside what the sound job and all the other readings
+// make of it.
+type Residual struct {
+	Reading, At, Taken string
+	Function           string
+	Instrument, Who    string
+	When               string
+	Low, Mid, High     finding.Amount // expected of the sound job, before any reading
+	Off                float64        // from that, in standard deviations
+	Apart              float64        // from what all the other readings make of it, likewise
+	Verdict            finding.Finding
+	NotCompared        string // why there is no prediction; empty when there is
+}
+
+// Fits reports whether a reading lies within three deviations of the
+// prediction.
+func (r Residual) Fits() bool { return r.NotCompared != "" || math.Abs(r.Off) <= 3 }
+
+// Estimate is a quantity that the readings together tell.
+type Estimate struct {
+	What      string
+	Value     finding.Amount
+	Deviation float64 // one standard deviation, in the unit of the value
+	Recorded  finding.Amount
+}
+
+// Reconciled is all the readings of a job held against the model at once.
+type Reconciled struct {
+	Readings  []Residual
+	Estimates []Estimate
+	Odd       string // the reading that disagrees most with all the others; empty where none does
+}
+
+// Reconcile compares all readings of a job with the sound model at once: each
+// reading's distance in its own uncertainty, which one stands apart from the
+// others, and what they tell of lengths, joints and Ze.
+func Reconcile(m *model.Model) (Reconciled, error) {
+	b, err := newBench(m, Priors{})
+	if err != nil {
+		return Reconciled{}, err
+	}
+	out := Reconciled{Readings: b.residuals()}
+	if len(b.asked) == 0 {
+		return out, nil
+	}
+	worst := 3.0
+	for _, r := range out.Readings {
+		if a := math.Abs(r.Apart); r.NotCompared == "" && a > worst {
+			worst = a
+			out.Odd = fmt.Sprintf("%s at %s, read %s", r.Reading, r.At, r.Taken)
+		}
+	}
+	out.Estimates = b.estimates(b.joint.fit(b.soundRows, nil))
+	return out, nil
+}
+
+// estimates reads lengths, joints and Ze off a fit.
+func (b *bench) estimates(f *fit) []Estimate {
+	var out []Estimate
+	ohm := kindOf("Zs").measure
+	read := map[*run]bool{}
+	for _, i := range b.exact {
+		if q := b.asked[i]; q.run != nil && q.kind.class == "low ohm" {
+			read[q.run] = true
+		}
+	}
+	for _, r := range b.wiring.runs {
+		if r.gap != "" || !read[r] {
+			continue
+		}
+		share, _ := lengthSpread(r.circuit)
+		mean, deviation := b.joint.posterior(f, []drift{{r.lengthBy, share * r.length}})
+		length, _ := r.circuit.Length()
+		out = append(out, Estimate{r.circuit.Name() + ": length", amount(quantity.Metres(r.length + mean)), deviation, amount(length)})
+		joints := []drift{}
+		for _, at := range append([]int{r.lines[0], r.neutral}, r.cpc...) {
+			d := b.wiring.stretches[at].drift
+			joints = append(joints, d[len(d)-1])
+		}
+		mean, deviation = b.joint.posterior(f, joints)
+		expected := jointOhms * float64(len(joints))
+		out = append(out, Estimate{r.circuit.Name() + ": joints of line, neutral and protective conductor together", finding.Of(max(0, expected+mean), ohm), deviation, finding.Of(expected, ohm)})
+	}
+	var ze []drift
+	total := 0.0
+	for _, i := range []int{b.wiring.lineSource, b.wiring.pen, b.wiring.earthSource, b.wiring.earthTerminal} {
+		if i >= 0 {
+			total += b.wiring.stretches[i].ohms
+			ze = append(ze, b.wiring.stretches[i].drift...)
+		}
+	}
+	mean, deviation := b.joint.posterior(f, ze)
+	return append(out, Estimate{"Ze", finding.Of(max(0, total+mean), ohm), deviation, finding.Of(total, ohm)})
+}
+
+// residuals lists every reading of the job, in the order taken.
+func (b *bench) residuals() []Residual {
+	verdicts := b.verdicts()
+	var apart []float64
+	if len(b.exact) > 0 {
+		apart, _ = b.joint.fit(b.soundRows, nil).apart()
+	}
+	place := map[int]int{}
+	for k, i := range b.exact {
+		place[i] = k
+	}
+	out := make([]Residual, len(b.readings))
+	for n, t := range b.readings {
+		r := t.record
+		out[n] = Residual{Reading: r.Reading, At: r.At, Taken: r.Value, Function: r.Function, Instrument: r.Instrument, Who: r.Who, When: r.When, Verdict: verdicts[n], NotCompared: t.gap}
+		if t.index < 0 {
+			continue
+		}
+		q := b.asked[t.index]
+		out[n].Reading = q.kind.name
+		row, _ := b.sound.row(q)
+		deviation := row.noise
+		for _, by := range row.by {
+			deviation = math.Hypot(deviation, by)
+		}
+		if !q.kind.words {
+			p := predicted(q, row.mean, deviation, r.Value)
+			out[n].Low, out[n].Mid, out[n].High = p.Low, p.Mid, p.High
+		}
+		off := (q.kind.scale(t.value.amount) - row.mean) / deviation
+		if t.value.above && off < 0 || t.value.below && off > 0 {
+			off = 0
+		}
+		out[n].Off = finite(off)
+		out[n].Apart = out[n].Off
+		if k, is := place[t.index]; is {
+			out[n].Apart = finite(apart[k])
+		}
+	}
+	return out
+}
