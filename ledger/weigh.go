@@ -105,7 +105,9 @@ func (l *Ledger) settleTimes(s *Session, d said) {
 		return
 	case !d.hasStop:
 		s.Start = starts[0]
-		s.State = StopUnsaid
+		if s.State == Sound {
+			s.State = StopUnsaid
+		}
 		if startHow == twice {
 			l.doubt(s, "start", "", "it lies in the hour that was lived twice, when the clocks went back: nothing says in which pass")
 		}
