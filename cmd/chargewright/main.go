@@ -37,6 +37,7 @@ type commands struct {
 	Ledger     ledgerCmd     `cmd:"" help:"Sum up charging sessions: statements, claims, what if, what to look at."`
 	Pilot      pilotCmd      `cmd:"" help:"Hold a measurement of the control pilot against IEC 61851-1 and the design."`
 	Pretend    pretendCmd    `cmd:"" help:"Be a charge point that is not there, for training; with faults to order."`
+	Serve      serveCmd      `cmd:"" help:"Serve the jobs as pages for a phone or a screen, also without signal."`
 	Version    versionCmd    `cmd:"" help:"Print the version, and the editions of the rules it holds."`
 }
 

@@ -1,0 +1,342 @@
+package web
+
+// The same facts as JSON for a program: versioned, described by an OpenAPI
+// document, errors as problem details (RFC 9457), entity tags for what was
+// seen, idempotency keys for what is done.
+
+import (
+	"bytes"
+	"encoding/json"
+	"io"
+	"net/http"
+	"strconv"
+	"strings"
+
+	"chargewright/finding"
+	"chargewright/job"
+	"chargewright/prove"
+	"chargewright/store"
+)
+
+// endpoint is one line of the list of addresses, and of the OpenAPI document.
+type endpoint struct {
+	Method, Path string
+	Summary      string
+	Takes, Gives string // schemas of the OpenAPI document, or media types
+	answer       func(http.ResponseWriter, *http.Request) error
+}
+
+// api is every address there is.
+func (s *Server) api() []endpoint {
+	const jobs, job = "/api/v1/jobs", "/api/v1/jobs/{job}"
+	return []endpoint{
+		{"GET", "/api/v1/openapi.json", "This description", "", "application/json", s.apiDescription},
+		{"GET", "/api/v1/me", "Who is at work", "", "Me", s.apiMe},
+		{"GET", jobs, "The jobs, the one added to last first", "", "Jobs", s.apiJobs},
+		{"POST", jobs, "Begin a job, from a name or from a job file", "NewJob", "Done", s.apiNewJob},
+		{"GET", job, "What a job's entries say, fact by fact", "", "Job", s.apiJob},
+		{"GET", job + "/file", "The job as a job file", "", "application/yaml", s.jobFile},
+		{"GET", job + "/acts", "The journal of a job after a place", "", "Acts", s.apiActs},
+		{"POST", "/api/v1/acts", "Acts made elsewhere, in order; those kept already are left as they are", "Acts", "Kept", s.apiKeep},
+		{"POST", job + "/entries", "Enter facts in one act", "NewEntries", "Done", s.apiEnter},
+		{"POST", job + "/readings", "Enter a reading", "NewReading", "Done", s.apiReading},
+		{"GET", job + "/check", "Every rule the job touches, checked", "", "Findings", s.apiCheck},
+		{"GET", job + "/expect", "What each reading should be", "", "Expectations", s.apiExpect},
+		{"GET", job + "/papers", "The papers that can be made", "", "Papers", s.apiPapers},
+		{"GET", job + "/papers/{name}", "One paper", "", "application/octet-stream", s.paper},
+		{"GET", job + "/photos/{act}", "The photo that an act brought", "", "image/jpeg", s.photo},
+	}
+}
+
+// data turns a handler that returns errors into one that answers them as
+// problem details.
+func (s *Server) data(h func(http.ResponseWriter, *http.Request) error) http.Handler {
+	return s.guarded(h, func(w http.ResponseWriter, r *http.Request, status int, lines []string) {
+		w.Header().Set("Content-Type", "application/problem+json")
+		w.WriteHeader(status)
+		json.NewEncoder(w).Encode(problem{http.StatusText(status), status, strings.Join(lines, "\n"), r.URL.Path})
+	})
+}
+
+// problem is an error as RFC 9457 writes it; the type is about:blank.
+type problem struct {
+	Title    string `json:"title"`
+	Status   int    `json:"status"`
+	Detail   string `json:"detail"`
+	Instance string `json:"instance"`
+}
+
+// give writes a value as JSON.
+func give(w http.ResponseWriter, status int, v any) error {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	if err := e.Encode(v); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.Header().Set("Cache-Control", "no-store")
+	w.WriteHeader(status)
+	_, err := w.Write(b.Bytes())
+	return err
+}
+
+// take reads a value from JSON, and refuses what it does not know.
+func take(r *http.Request, v any) error {
+	d := json.NewDecoder(r.Body)
+	d.DisallowUnknownFields()
+	if err := d.Decode(v); err != nil {
+		return refuse(http.StatusBadRequest, "The body is not the JSON that is wanted: %v", err)
+	}
+	return nil
+}
+
+// tag is the entity tag of a job: the place of its newest act.
+func (o *opened) tag() string {
+	return `"` + strconv.FormatInt(o.Acts[len(o.Acts)-1].Place, 10) + "-" + version + `"`
+}
+
+// fresh answers what the caller has already, and refuses a change to what the
+// caller has not seen.
+func (o *opened) fresh(w http.ResponseWriter, r *http.Request) (done bool, err error) {
+	w.Header().Set("ETag", o.tag())
+	if want := r.Header.Get("If-Match"); want != "" && want != "*" && want != o.tag() {
+		return true, refuse(http.StatusPreconditionFailed, "The job has been added to since it was read: read it again.")
+	}
+	if r.Method == http.MethodGet && r.Header.Get("If-None-Match") == o.tag() {
+		w.WriteHeader(http.StatusNotModified)
+		return true, nil
+	}
+	return false, nil
+}
+
+func (s *Server) apiMe(w http.ResponseWriter, r *http.Request) error {
+	return give(w, http.StatusOK, map[string]string{"who": s.Who(r)})
+}
+
+func (s *Server) apiJobs(w http.ResponseWriter, r *http.Request) error {
+	rows, err := s.jobRows(r)
+	if err != nil {
+		return err
+	}
+	type jobOut struct {
+		ID       string `json:"id"`
+		Name     string `json:"name"`
+		Stage    string `json:"stage"`
+		Address  string `json:"address"`
+		Invented bool   `json:"invented"`
+	}
+	out := []jobOut{}
+	for _, row := range rows {
+		out = append(out, jobOut{row.ID, row.Name, row.Stage, row.Address, row.Invented})
+	}
+	return give(w, http.StatusOK, map[string]any{"jobs": out})
+}
+
+// done is the answer to something entered.
+type done struct {
+	Act string `json:"act"`
+	Job string `json:"job"`
+}
+
+// keyed puts an idempotency key where a form has the ID of its act.
+func keyed(r *http.Request) error {
+	if err := r.ParseForm(); err != nil {
+		return refuse(http.StatusBadRequest, "The query cannot be read.")
+	}
+	r.PostForm = map[string][]string{}
+	if key := r.Header.Get("Idempotency-Key"); key != "" {
+		r.PostForm.Set("act", key)
+	}
+	r.Form = r.PostForm
+	return nil
+}
+
+func (s *Server) apiNewJob(w http.ResponseWriter, r *http.Request) error {
+	if err := keyed(r); err != nil {
+		return err
+	}
+	var text []byte
+	if strings.HasPrefix(r.Header.Get("Content-Type"), "application/yaml") {
+		var err error
+		if text, err = io.ReadAll(r.Body); err != nil {
+			return refuse(http.StatusBadRequest, "The job file could not be read.")
+		}
+	} else {
+		var in struct{ Name string }
+		if err := take(r, &in); err != nil {
+			return err
+		}
+		text = job.Starter(in.Name)
+	}
+	a, err := s.fileAct(r, "job begun", text)
+	if err != nil {
+		return err
+	}
+	return s.apiDone(w, r, a)
+}
+
+func (s *Server) apiDone(w http.ResponseWriter, r *http.Request, acts ...store.Act) error {
+	kept, err := s.Store.Keep(r.Context(), acts...)
+	if err != nil {
+		return err
+	}
+	status := http.StatusCreated
+	if kept == 0 {
+		status = http.StatusOK // it was done before
+	}
+	return give(w, status, done{acts[0].ID, acts[0].Job})
+}
+
+func (s *Server) apiJob(w http.ResponseWriter, r *http.Request) error {
+	o, err := s.open(r)
+	if err != nil {
+		return err
+	}
+	if done, err := o.fresh(w, r); done {
+		return err
+	}
+	facts, differ := []job.Entry{}, []job.Conflict{}
+	for _, p := range o.Facts.paths {
+		if o.Facts.now[p].Value != "" {
+			facts = append(facts, o.Facts.now[p])
+		}
+	}
+	differ = append(differ, o.Record.Conflicts()...)
+	faults := []string{}
+	for _, f := range o.Faults {
+		faults = append(faults, f.Error())
+	}
+	return give(w, http.StatusOK, map[string]any{"id": o.ID, "name": o.Job.Name, "edition": o.Job.Edition, "stage": o.Job.Stage,
+		"invented": o.Job.Invented, "facts": facts, "differences": differ, "faults": faults})
+}
+
+func (s *Server) apiActs(w http.ResponseWriter, r *http.Request) error {
+	after, err := strconv.ParseInt(r.URL.Query().Get("after"), 10, 64)
+	if err != nil && r.URL.Query().Has("after") {
+		return refuse(http.StatusBadRequest, "after is a place in the journal, a whole number.")
+	}
+	acts, err := s.Store.Acts(r.Context(), r.PathValue("job"), after)
+	if err != nil {
+		return err
+	}
+	if acts == nil {
+		acts = []store.Act{}
+	}
+	return give(w, http.StatusOK, map[string]any{"acts": acts})
+}
+
+func (s *Server) apiKeep(w http.ResponseWriter, r *http.Request) error {
+	var in struct{ Acts []store.Act }
+	if err := take(r, &in); err != nil {
+		return err
+	}
+	if err := store.Check(in.Acts); err != nil {
+		return refuse(http.StatusUnprocessableEntity, "%v", err)
+	}
+	kept, err := s.Store.Keep(r.Context(), in.Acts...)
+	if err != nil {
+		return err
+	}
+	return give(w, http.StatusOK, map[string]int{"kept": kept, "known": len(in.Acts) - kept})
+}
+
+func (s *Server) apiEnter(w http.ResponseWriter, r *http.Request) error {
+	if err := keyed(r); err != nil {
+		return err
+	}
+	o, err := s.open(r)
+	if err != nil {
+		return err
+	}
+	if done, err := o.fresh(w, r); done {
+		return err
+	}
+	var in struct {
+		What    string
+		Entries []struct{ Path, Value, Instrument string }
+	}
+	if err := take(r, &in); err != nil {
+		return err
+	}
+	var entries []job.Entry
+	for _, e := range in.Entries {
+		one := o.entry(r, e.Path, e.Value)
+		one.Instrument = e.Instrument
+		entries = append(entries, one)
+	}
+	if in.What == "" && len(entries) > 0 {
+		in.What = spoken(entries[0].Path) + ": " + entries[0].Value
+	}
+	a := s.act(r, o.ID, in.What, entries...)
+	if err := o.try(a.Entries); err != nil {
+		return err
+	}
+	if err := store.Check([]store.Act{a}); err != nil {
+		return refuse(http.StatusUnprocessableEntity, "%v", err)
+	}
+	return s.apiDone(w, r, a)
+}
+
+func (s *Server) apiReading(w http.ResponseWriter, r *http.Request) error {
+	if err := keyed(r); err != nil {
+		return err
+	}
+	o, err := s.open(r)
+	if err != nil {
+		return err
+	}
+	if done, err := o.fresh(w, r); done {
+		return err
+	}
+	var in struct{ At, Reading, Value, Instrument, Function, Note string }
+	if err := take(r, &in); err != nil {
+		return err
+	}
+	a, wrong := s.readingAct(r, o, in.At, in.Reading, in.Value, in.Instrument, in.Function, in.Note)
+	if wrong != "" {
+		return refuse(http.StatusUnprocessableEntity, "%s", wrong)
+	}
+	if err := o.try(a.Entries); err != nil {
+		return err
+	}
+	return s.apiDone(w, r, a)
+}
+
+func (s *Server) apiCheck(w http.ResponseWriter, r *http.Request) error {
+	o, err := s.open(r)
+	if err != nil {
+		return err
+	}
+	if done, err := o.fresh(w, r); done {
+		return err
+	}
+	return give(w, http.StatusOK, finding.Report{Job: o.Job.Name, Edition: string(o.Job.Edition), Findings: o.Found})
+}
+
+func (s *Server) apiExpect(w http.ResponseWriter, r *http.Request) error {
+	o, err := s.open(r)
+	if err != nil {
+		return err
+	}
+	if done, err := o.fresh(w, r); done {
+		return err
+	}
+	return give(w, http.StatusOK, prove.Report{Job: o.Job.Name, Expectations: o.Expected})
+}
+
+func (s *Server) apiPapers(w http.ResponseWriter, r *http.Request) error {
+	o, err := s.open(r)
+	if err != nil {
+		return err
+	}
+	files, err := s.pack(o)
+	if err != nil {
+		return err
+	}
+	names := []string{}
+	for _, f := range files {
+		names = append(names, f.Name)
+	}
+	return give(w, http.StatusOK, map[string]any{"papers": names})
+}

@@ -1,0 +1,60 @@
+// What makes the pages quicker. Without it every form still posts.
+"use strict";
+
+// The keypad writes into the field it stands under.
+for (const pad of document.querySelectorAll("[data-keypad]")) {
+  const field = pad.closest("form").querySelector("[data-keyed]");
+  if (!field) continue;
+  pad.hidden = false;
+  if (matchMedia("(pointer: coarse)").matches) field.inputMode = "none"; // the keypad is larger than the phone's own
+  pad.addEventListener("click", (e) => {
+    const key = e.target.dataset.key;
+    if (!key) return;
+    if (key === "⌫") field.value = field.value.slice(0, -1);
+    else if (key === ">") field.value = field.value.startsWith(">") ? field.value.slice(1).trim() : "> " + field.value;
+    else if (key !== "." || !field.value.includes(".")) field.value += key;
+    field.dispatchEvent(new Event("input", { bubbles: true }));
+  });
+}
+
+// A name of this job, picked instead of typed.
+for (const pick of document.querySelectorAll("[data-pick]")) {
+  pick.addEventListener("change", () => { pick.form.elements.value.value = pick.value; });
+}
+
+// What a reading says, the moment it is keyed.
+for (const form of document.querySelectorAll("form[data-judge]")) {
+  const shown = form.querySelector("#judged");
+  let asked = 0;
+  const ask = async () => {
+    const mine = ++asked;
+    const q = new URLSearchParams(new FormData(form));
+    q.delete("act");
+    try {
+      const answer = await fetch(form.dataset.judge + "?" + q);
+      if (answer.ok && mine === asked) shown.innerHTML = await answer.text();
+    } catch { /* it is judged when it is entered */ }
+  };
+  form.addEventListener("input", ask);
+}
+
+// A form is sent once, however often its button is hit.
+addEventListener("submit", (e) => {
+  if (e.target.dataset.sent) e.preventDefault();
+  else if (e.target.method === "post") e.target.dataset.sent = "yes";
+});
+addEventListener("pageshow", () => { for (const f of document.forms) delete f.dataset.sent; });
+
+// The worker that answers when the server cannot.
+if ("serviceWorker" in navigator) {
+  const state = document.querySelector("#worker-state");
+  navigator.serviceWorker.register("/worker.js").then(async () => {
+    const ready = await navigator.serviceWorker.ready;
+    if (navigator.storage && navigator.storage.persist) navigator.storage.persist();
+    const tell = () => ready.active && ready.active.postMessage("send");
+    tell();
+    addEventListener("online", tell);
+    document.addEventListener("visibilitychange", () => { if (!document.hidden) tell(); });
+    if (state) state.textContent = "This browser is ready: jobs opened on it can be worked on without signal.";
+  }).catch(() => { if (state) state.textContent = "This browser will not keep pages here: it needs https, or this same computer."; });
+}

@@ -1,0 +1,106 @@
+package web
+
+// The elements of a job: what is on the drawing or belongs to something on it,
+// and how findings and readings name each.
+
+import (
+	"slices"
+
+	"chargewright/drawing"
+)
+
+// element is one part of the job that has a sheet.
+type element struct {
+	Of       string // its sheet: a path, or one of the parts of the supply
+	Title    string
+	Group    string   // what kind of thing it is
+	Subjects []string // how findings name it
+	Places   []string // where readings of it are taken
+}
+
+// supplyPart is a part of the supply that the drawing shows on its own.
+type supplyPart struct {
+	of, title string
+	fields    []string
+}
+
+var supplyParts = []supplyPart{
+	{"street", "Supply from the street", []string{"earthing", "phases", "voltage", "private", "looped", "unmetered", "supply neutral", "other sources", "neighbours"}},
+	{"cut-out", "Cut-out", []string{"cut-out", "Ze", "line-neutral loop", "Ipf", "service equipment"}},
+	{"meter", "Meter and tails", []string{"tails", "agreed capacity", "maximum demand"}},
+	{"earthing", "Main earthing terminal", []string{"earthing conductor", "main bonding", "electrode"}},
+}
+
+func partOfSupply(of string) (supplyPart, bool) {
+	i := slices.IndexFunc(supplyParts, func(p supplyPart) bool { return p.of == of })
+	if i < 0 {
+		return supplyPart{}, false
+	}
+	return supplyParts[i], true
+}
+
+// elements lists every element from the street outwards.
+func (o *opened) elements() []element {
+	j := o.Job
+	out := []element{{Of: "", Title: "The job and its site", Group: "Job"}}
+	for _, p := range supplyParts {
+		e := element{Of: p.of, Title: p.title, Group: "Supply"}
+		switch p.of {
+		case "street":
+			e.Subjects = []string{"network operator", "site", "installation"}
+		case "cut-out":
+			e.Subjects, e.Places = []string{"cut-out", "supply"}, []string{"supply"}
+		case "earthing":
+			e.Places = []string{"earthing conductor"}
+			for _, b := range j.Supply.Bonding {
+				e.Subjects = append(e.Subjects, "bonding to "+b.To)
+				e.Places = append(e.Places, "bonding to "+b.To)
+			}
+		}
+		out = append(out, e)
+	}
+	for _, el := range j.Electrodes {
+		out = append(out, element{under("electrodes", el.Name), drawing.Named("Electrode", el.Name), "Electrodes", []string{"electrode " + el.Name}, []string{el.Name}})
+	}
+	for _, b := range j.Boards {
+		e := element{under("boards", b.Name), drawing.Named("Board", b.Name), "Boards", []string{"board " + b.Name}, []string{b.Name}}
+		for _, s := range b.Surge {
+			e.Subjects = append(e.Subjects, "surge device "+s.Name+" at "+b.Name)
+		}
+		out = append(out, e)
+	}
+	for _, c := range o.Model.Circuits {
+		path := under("circuits", c.Record.Name)
+		out = append(out, element{path, drawing.Named("Circuit", c.Record.Name), "Circuits",
+			[]string{c.Name(), "RCD of " + c.Name()}, []string{c.Record.To, c.Record.Name}})
+		for _, l := range c.Legs {
+			out = append(out, element{under(path+"/legs", l.Record.Name), "Leg " + l.Record.Name + " of " + c.Name(), "Circuits", []string{l.Name()}, nil})
+		}
+	}
+	for _, p := range j.Points {
+		out = append(out, element{under("points", p.Name), drawing.Named("Point", p.Name), "Points",
+			[]string{"point " + p.Name, "built-in RCD of point " + p.Name}, []string{p.Name}})
+	}
+	for _, l := range j.Limiters {
+		out = append(out, element{under("limiters", l.Name), drawing.Named("Limiter", l.Name), "Limiters", []string{"limiter " + l.Name}, nil})
+	}
+	for _, l := range j.Loads {
+		out = append(out, element{under("loads", l.Name), drawing.Named("Load", l.Name), "Loads", []string{"load " + l.Name}, nil})
+	}
+	for _, p := range j.People {
+		out = append(out, element{Of: under("people", p.Name), Title: p.Name, Group: "People"})
+	}
+	for _, i := range j.Instruments {
+		out = append(out, element{Of: under("instruments", i.Name), Title: i.Name, Group: "Instruments"})
+	}
+	return out
+}
+
+func (o *opened) element(of string) (element, bool) {
+	all := o.elements()
+	i := slices.IndexFunc(all, func(e element) bool { return e.Of == of })
+	if i < 0 {
+		return element{}, false
+	}
+	return all[i], true
+}

@@ -1,0 +1,266 @@
+package web
+
+// One fact: what it is now, how it came to be so, and a form to enter it.
+
+import (
+	"errors"
+	"net/http"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"chargewright/job"
+	"chargewright/store"
+)
+
+// factPage is a fact with what is typed in its form.
+type factPage struct {
+	frame
+	Path    string
+	Field   *field
+	Label   string
+	Of      string // the sheet it belongs to
+	Now     job.Entry
+	Differ  []job.Entry
+	Before  []job.Entry
+	Follows string
+	Wanted  string // how it is to be written
+	Keypad  bool
+	Units   []string
+
+	Value, Unit, KnownBy, Reason string
+	Choices                      []string // names that are in the job, of a field that names something
+	Instruments                  []string
+	Problems                     []string
+}
+
+func (s *Server) fact(w http.ResponseWriter, r *http.Request) error {
+	o, err := s.open(r)
+	if err != nil {
+		return err
+	}
+	p, err := s.factPage(r, o, r.URL.Query().Get("path"))
+	if err != nil {
+		return err
+	}
+	return render(w, http.StatusOK, "fact.html", p)
+}
+
+func (s *Server) factPage(r *http.Request, o *opened, path string) (*factPage, error) {
+	f := fieldAt(path)
+	if f == nil || !f.single() || !o.Facts.has(above(path)) && above(path) != "" {
+		return nil, store404
+	}
+	p := &factPage{frame: o.frame(s, r, capital(spoken(path)), "drawing"), Path: path, Field: f, Label: spoken(path), Of: sheetOfPath(path),
+		Now: o.Facts.now[path], Differ: o.Facts.differ[path], Follows: store.Shown(o.Record, path), Keypad: f.Kind == "quantity" || f.Kind == "number"}
+	for _, e := range o.Record.Entries() {
+		if e.Path == path {
+			p.Before = append(p.Before, e)
+		}
+	}
+	slices.Reverse(p.Before)
+	p.Value, p.KnownBy, p.Reason = apart(p.Now.Value, f.Stated)
+	if f.Kind == "quantity" {
+		p.Wanted, p.Units = wanted(o, path)
+		p.Value, p.Unit = withoutUnit(p.Value, p.Units)
+	}
+	for _, i := range o.Job.Instruments {
+		p.Instruments = append(p.Instruments, i.Name)
+	}
+	p.Choices = o.namesFor(path)
+	return p, nil
+}
+
+// namesFor returns the names that a field may hold, of those that name another
+// part of the job.
+func (o *opened) namesFor(path string) []string {
+	var out []string
+	add := func(lists ...string) {
+		for _, l := range lists {
+			out = append(out, o.Facts.items(l)...)
+		}
+	}
+	all := names(path)
+	switch all[0] + "/" + all[len(all)-1] {
+	case "circuits/from", "loads/board":
+		add("boards")
+	case "circuits/to":
+		add("points", "boards", "loads")
+	case "boards/fed from":
+		out = []string{"supply"}
+	case "circuits/shared RCD":
+		out = []string{"none"}
+		for _, b := range o.Facts.items("boards") {
+			add(under("boards", b) + "/RCDs")
+		}
+	case "points/limiter":
+		out = []string{"none"}
+		add("limiters")
+	case "limiters/at":
+		out = []string{"supply"}
+		add("boards")
+	case "points/electrode", "supply/electrode":
+		add("electrodes")
+	}
+	return out
+}
+
+// sheetOfPath returns the sheet that a fact stands on.
+func sheetOfPath(path string) string {
+	all := names(path)
+	if all[0] == "supply" && len(all) > 1 {
+		for _, p := range supplyParts {
+			if slices.Contains(p.fields, all[1]) {
+				if f := shapeAt("supply").named(all[1]); f.List {
+					return above(path)
+				}
+				return p.of
+			}
+		}
+	}
+	// The nearest item it lies in.
+	at, item := "", ""
+	s := published
+	for i := 0; i < len(all) && s != nil; i++ {
+		f := s.named(all[i])
+		if f == nil {
+			break
+		}
+		at = under(at, all[i])
+		if f.List && i+1 < len(all) {
+			i++
+			at = under(at, all[i])
+			item = at
+		}
+		s = f.Of
+	}
+	return item
+}
+
+// wanted says how a quantity is to be written, and in which units.
+func wanted(o *opened, path string) (string, []string) {
+	err := o.try([]job.Entry{{ID: "-", Path: path, Value: "?", When: "9999-01-01"}})
+	var ps job.Problems
+	if !errors.As(err, &ps) {
+		return "", nil
+	}
+	says := ps[0].Want
+	_, like, _ := strings.Cut(says, "like ")
+	return says, unitsOf(like)
+}
+
+// units are the units a keypad offers together, the usual one first.
+var units = [][]string{{"Ω", "mΩ", "kΩ", "MΩ"}, {"A", "mA", "kA"}, {"V", "mV", "kV"}, {"W", "kW"}, {"m", "mm"}, {"mm²"}, {"s", "ms", "min"}, {"°C"}, {"%"}, {"K·m/W"}, {"Ω·m"}, {"A²s"}, {"Wh", "kWh"}}
+
+var leadingNumber = regexp.MustCompile(`^[<>≤≥ ]*[-+−]?[0-9]*[.,]?[0-9]+ *`)
+
+// unitsOf returns the units that go with an example such as "25 m".
+func unitsOf(like string) []string {
+	unit := strings.Trim(leadingNumber.ReplaceAllString(strings.TrimSpace(like), ""), " .,")
+	unit, _, _ = strings.Cut(unit, ",")
+	unit, _, _ = strings.Cut(unit, " ")
+	for _, set := range units {
+		if slices.Contains(set, unit) {
+			if unit != set[0] { // the example's own unit first
+				return append([]string{unit}, slices.DeleteFunc(slices.Clone(set), func(u string) bool { return u == unit })...)
+			}
+			return set
+		}
+	}
+	if unit == "" {
+		return nil
+	}
+	return []string{unit}
+}
+
+// withoutUnit takes one of the units off a value.
+func withoutUnit(value string, units []string) (number, unit string) {
+	for _, u := range units {
+		if rest, ok := strings.CutSuffix(value, u); ok && leadingNumber.FindString(rest) == rest {
+			return strings.TrimSpace(rest), u
+		}
+	}
+	if len(units) > 0 {
+		unit = units[0]
+	}
+	return value, unit
+}
+
+// withUnit puts a unit after a bare number.
+func withUnit(value, unit string) string {
+	value = strings.TrimSpace(strings.ReplaceAll(value, ",", "."))
+	if value != "" && unit != "" && leadingNumber.FindString(value) == value {
+		return value + " " + unit
+	}
+	return value
+}
+
+// apart takes how a fact is known off its value: "25 m (assumed, not seen)".
+func apart(value string, stated bool) (text, known, reason string) {
+	open := strings.LastIndex(value, " (")
+	if !stated || open < 0 || !strings.HasSuffix(value, ")") {
+		return value, "", ""
+	}
+	known, reason, _ = strings.Cut(value[open+2:len(value)-1], ", ")
+	return value[:open], known, reason
+}
+
+// together puts it back.
+func together(text, known, reason string) string {
+	if text == "" || known == "" && reason == "" {
+		return text
+	}
+	if reason != "" {
+		known += ", " + reason
+	}
+	return text + " (" + known + ")"
+}
+
+func (s *Server) enterFact(w http.ResponseWriter, r *http.Request) error {
+	o, err := s.open(r)
+	if err != nil {
+		return err
+	}
+	path := r.PostFormValue("path")
+	p, err := s.factPage(r, o, path)
+	if err != nil {
+		return err
+	}
+	p.Value, p.Unit = strings.TrimSpace(r.PostFormValue("value")), r.PostFormValue("unit")
+	p.KnownBy, p.Reason = r.PostFormValue("known"), strings.TrimSpace(r.PostFormValue("reason"))
+	if pick := r.PostFormValue("pick"); pick != "" && (p.Value == "" || p.Value == p.Now.Value) {
+		p.Value = pick // a name of the job was tapped, and no script wrote it down
+	}
+	value := p.Value
+	if f := p.Field; f.Kind == "quantity" {
+		value = withUnit(value, p.Unit)
+	}
+	if p.Field.Stated {
+		value = together(value, p.KnownBy, p.Reason)
+	}
+	if r.PostFormValue("clear") != "" {
+		value = ""
+	}
+	next := sheetURL(o.ID, p.Of)
+	if value == p.Now.Value && p.Differ == nil {
+		http.Redirect(w, r, next, http.StatusSeeOther)
+		return nil
+	}
+	what := p.Label + ": " + value
+	if value == "" {
+		what = p.Label + " is not known"
+	}
+	err = s.enter(w, r, o, s.act(r, o.ID, what, o.entry(r, path, value)), next)
+	var ps job.Problems
+	if errors.As(err, &ps) { // the form again, with what was typed
+		p.Follows, p.Form = r.PostFormValue("follows"), r.PostFormValue("act")
+		for _, one := range ps {
+			p.Problems = append(p.Problems, one.Error())
+		}
+		return render(w, http.StatusUnprocessableEntity, "fact.html", p)
+	}
+	return err
+}
+
+func whole(n int) string { return strconv.Itoa(n) }

@@ -1,0 +1,110 @@
+package web
+
+// Files that do not change while the program runs: style, script, typeface,
+// and the part that runs in the browser, where it was built in.
+
+import (
+	"crypto/sha256"
+	"embed"
+	"encoding/hex"
+	"io/fs"
+	"net/http"
+	"path"
+	"strings"
+
+	"chargewright/drawing"
+)
+
+//go:generate go run makebundle.go
+
+//go:embed assets/*
+var assets embed.FS
+
+// bundle holds the handlers compiled for the browser, once go generate has
+// been run; before that a note alone.
+//
+//go:embed bundle/*
+var bundle embed.FS
+
+const (
+	wasmFile   = "chargewright.wasm.gz"
+	loaderFile = "wasm_exec.js"
+)
+
+// bundled reports that the part for the browser is built in.
+func bundled() bool {
+	_, err := fs.Stat(bundle, "bundle/"+wasmFile)
+	return err == nil
+}
+
+// version names what the browser holds on to: when any of it changes, so does
+// the version, and the browser fetches it all anew.
+var version = func() string {
+	h := sha256.New()
+	for _, files := range []fs.FS{assets, bundle, templateFiles} {
+		fs.WalkDir(files, ".", func(name string, d fs.DirEntry, err error) error {
+			if err == nil && !d.IsDir() {
+				text, _ := fs.ReadFile(files, name) // embedded: it is there
+				h.Write([]byte(name))
+				h.Write(text)
+			}
+			return nil
+		})
+	}
+	return hex.EncodeToString(h.Sum(nil)[:8])
+}()
+
+const aWhile = "public, max-age=3600"
+
+// files adds the addresses of fixed files.
+func (s *Server) files(mux *http.ServeMux) {
+	fixed := func(address, kind, cache string, text []byte) {
+		tag := `"` + version + `"`
+		mux.HandleFunc("GET "+address, func(w http.ResponseWriter, r *http.Request) {
+			h := w.Header()
+			h.Set("Content-Type", kind)
+			h.Set("Cache-Control", cache)
+			h.Set("ETag", tag)
+			if r.Header.Get("If-None-Match") == tag {
+				w.WriteHeader(http.StatusNotModified)
+				return
+			}
+			w.Write(text)
+		})
+	}
+	names, _ := fs.ReadDir(assets, "assets")
+	for _, f := range names {
+		text, _ := assets.ReadFile("assets/" + f.Name())
+		switch f.Name() {
+		case "worker.js": // at the root, so that every page is in its reach
+			script := strings.ReplaceAll(string(text), "VERSION", version)
+			fixed("/worker.js", "text/javascript; charset=utf-8", "no-cache", []byte(script))
+		case "manifest.webmanifest":
+			fixed("/manifest.webmanifest", "application/manifest+json", "no-cache", text)
+		default:
+			fixed("/assets/"+f.Name(), kindOf(f.Name()), aWhile, text)
+		}
+	}
+	fixed("/assets/go-regular.ttf", "font/ttf", aWhile, drawing.FontFile(false))
+	fixed("/assets/go-bold.ttf", "font/ttf", aWhile, drawing.FontFile(true))
+	if bundled() {
+		wasm, _ := bundle.ReadFile("bundle/" + wasmFile)
+		loader, _ := bundle.ReadFile("bundle/" + loaderFile)
+		fixed("/bundle/"+wasmFile, "application/gzip", aWhile, wasm) // opened by the worker itself
+		fixed("/bundle/"+loaderFile, "text/javascript; charset=utf-8", aWhile, loader)
+	}
+}
+
+func kindOf(name string) string {
+	switch path.Ext(name) {
+	case ".css":
+		return "text/css; charset=utf-8"
+	case ".js":
+		return "text/javascript; charset=utf-8"
+	case ".svg":
+		return "image/svg+xml"
+	case ".png":
+		return "image/png"
+	}
+	return "application/octet-stream"
+}

@@ -1,0 +1,128 @@
+package web
+
+// The list of jobs, a new job, and a job file brought in.
+
+import (
+	"bytes"
+	"context"
+	"io"
+	"net/http"
+	"strings"
+
+	"chargewright/job"
+	"chargewright/store"
+)
+
+// jobRow is one job in the list.
+type jobRow struct {
+	ID, Name, Stage, Address string
+	Invented                 bool
+	Last                     string // when it was last added to
+	LastWhat                 string
+}
+
+func (s *Server) jobs(w http.ResponseWriter, r *http.Request) error {
+	rows, err := s.jobRows(r)
+	if err != nil {
+		return err
+	}
+	return render(w, http.StatusOK, "jobs.html", struct {
+		frame
+		Jobs []jobRow
+	}{s.frame(r, "Jobs"), rows})
+}
+
+func (s *Server) jobRows(r *http.Request) ([]jobRow, error) {
+	list, err := s.Store.Jobs(r.Context())
+	if err != nil {
+		return nil, err
+	}
+	var rows []jobRow
+	for _, j := range list {
+		acts, err := s.Store.Acts(r.Context(), j.ID, 0)
+		if err != nil {
+			return nil, err
+		}
+		rows = append(rows, rowOf(j.ID, acts))
+	}
+	return rows, nil
+}
+
+// rowOf reads only the facts that the list shows.
+func rowOf(id string, acts []store.Act) jobRow {
+	var few []job.Entry
+	for _, a := range acts {
+		for _, e := range a.Entries {
+			switch e.Path {
+			case "job", "stage", "invented", "site/address":
+				few = append(few, e)
+			}
+		}
+	}
+	f := factsOf(job.NewRecord(few...))
+	end := acts[len(acts)-1]
+	row := jobRow{ID: id, Name: f.now["job"].Value, Stage: f.now["stage"].Value, Address: f.now["site/address"].Value,
+		Invented: f.now["invented"].Value == "yes", Last: clock(end.When), LastWhat: end.What}
+	if row.Name == "" {
+		row.Name = "job without a name"
+	}
+	return row
+}
+
+// newJob begins a job from the starter file. Its ID comes with the form, so
+// that a form sent twice begins one job.
+func (s *Server) newJob(w http.ResponseWriter, r *http.Request) error {
+	name := strings.TrimSpace(r.PostFormValue("name"))
+	if name == "" {
+		return refuse(http.StatusUnprocessableEntity, "A job needs a name, so that you find it again: the place, or the client.")
+	}
+	return s.begin(w, r, "job begun", job.Starter(name))
+}
+
+// bringJob begins a job from a job file.
+func (s *Server) bringJob(w http.ResponseWriter, r *http.Request) error {
+	f, _, err := r.FormFile("file")
+	if err != nil {
+		return refuse(http.StatusUnprocessableEntity, "Choose a job file first.")
+	}
+	defer f.Close()
+	text, err := io.ReadAll(f)
+	if err != nil {
+		return refuse(http.StatusUnprocessableEntity, "The file could not be read.")
+	}
+	return s.begin(w, r, "job file brought in", bytes.TrimSpace(text))
+}
+
+func (s *Server) begin(w http.ResponseWriter, r *http.Request, what string, text []byte) error {
+	a, err := s.fileAct(r, what, text)
+	if err != nil {
+		return err
+	}
+	if _, err := s.Store.Keep(r.Context(), a); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/jobs/"+a.Job, http.StatusSeeOther)
+	return nil
+}
+
+// fileAct is a job file as the first act of a new job.
+func (s *Server) fileAct(r *http.Request, what string, text []byte) (store.Act, error) {
+	f, err := job.ReadRecord("", text)
+	if err != nil {
+		return store.Act{}, err
+	}
+	a := s.act(r, "", what)
+	a.Job, a.Entries = a.ID, f.Record().Entries()
+	return a, nil
+}
+
+// Bring begins a job from a job file that no request brought.
+func (s *Server) Bring(ctx context.Context, text []byte) error {
+	f, err := job.ReadRecord("", text)
+	if err != nil {
+		return err
+	}
+	id := newID()
+	_, err = s.Store.Keep(ctx, store.Act{ID: id, Job: id, What: "job file brought in", When: stamp(s.Now()), Entries: f.Record().Entries()})
+	return err
+}

@@ -1,0 +1,37 @@
+package web
+
+// Who is at work, and what a browser out of reach of the server holds.
+
+import (
+	"net/http"
+	"strings"
+)
+
+func (s *Server) me(w http.ResponseWriter, r *http.Request) error {
+	return render(w, http.StatusOK, "me.html", struct {
+		frame
+		Fixed bool
+	}{s.frame(r, "Who is working"), s.SetWho == nil})
+}
+
+func (s *Server) setMe(w http.ResponseWriter, r *http.Request) error {
+	if s.SetWho == nil {
+		return refuse(http.StatusForbidden, "Your name comes from your account.")
+	}
+	name := strings.Join(strings.Fields(r.PostFormValue("name")), " ")
+	if len(name) > 80 {
+		return refuse(http.StatusUnprocessableEntity, "That name is longer than 80 letters.")
+	}
+	if err := s.SetWho(w, name); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/", http.StatusSeeOther)
+	return nil
+}
+
+func (s *Server) away(w http.ResponseWriter, r *http.Request) error {
+	return render(w, http.StatusOK, "away.html", struct {
+		frame
+		Bundled bool
+	}{s.frame(r, "Without signal"), bundled()})
+}

@@ -1,0 +1,123 @@
+package web
+
+// What to do next, in the order a careful electrician would do it, and every
+// rule that was checked.
+
+import (
+	"net/http"
+	"strings"
+
+	"chargewright/finding"
+)
+
+// step is one thing to do, and where.
+type step struct {
+	Verdict finding.Verdict
+	About   string
+	Do      string
+	Clause  string
+	Times   int    // at how many places
+	Of      string // whose sheet it is done on
+	Reading string // address of the entry of a reading; nothing when it is none
+}
+
+// nextSteps is what fails, what is not known and waits on nothing, what is
+// left to a person; then the readings that are still to be taken. The same
+// step is named once.
+func (o *opened) nextSteps() []step {
+	sorted := append([]finding.Finding(nil), o.Found...)
+	finding.ByUrgency(sorted)
+	var out []step
+	at := map[string]int{}
+	for _, f := range sorted {
+		if f.Verdict == finding.Meets || f.WaitsOn != "" {
+			continue
+		}
+		do := f.Next
+		if do == "" {
+			do = f.What
+		}
+		key := f.Verdict.String() + do
+		if i, seen := at[key]; seen {
+			out[i].Times++
+			continue
+		}
+		at[key] = len(out)
+		out = append(out, step{Verdict: f.Verdict, About: f.Subject, Do: do, Clause: f.Clause, Times: 1, Of: o.sheetOf(f.Subject)})
+	}
+	for _, t := range o.tests() {
+		if t.Taken == "" {
+			out = append(out, step{About: t.At, Do: "read " + t.Reading, Clause: t.Clause, Times: 1, Reading: t.URL})
+			break
+		}
+	}
+	return out
+}
+
+func (s *Server) next(w http.ResponseWriter, r *http.Request) error {
+	o, err := s.open(r)
+	if err != nil {
+		return err
+	}
+	left := 0
+	for _, t := range o.tests() {
+		if t.Taken == "" {
+			left++
+		}
+	}
+	return render(w, http.StatusOK, "next.html", struct {
+		frame
+		Next        []step
+		TestsLeft   int
+		Assumptions []string
+	}{o.frame(s, r, "Next", "next"), o.nextSteps(), left, o.Model.Assumptions})
+}
+
+// rule is a finding as a page shows it.
+type rule struct {
+	finding.Finding
+	Of string
+}
+
+func (s *Server) rules(w http.ResponseWriter, r *http.Request) error {
+	o, err := s.open(r)
+	if err != nil {
+		return err
+	}
+	sorted := append([]finding.Finding(nil), o.Found...)
+	finding.ByUrgency(sorted)
+	var rules []rule
+	for _, f := range sorted {
+		rules = append(rules, rule{f, o.sheetOf(f.Subject)})
+	}
+	return render(w, http.StatusOK, "rules.html", struct {
+		frame
+		Rules   []rule
+		Summary finding.Summary
+	}{o.frame(s, r, "Rules checked", "more"), rules, finding.Summarise(o.Found)})
+}
+
+// about reports that a finding is about something of that name: it says so
+// exactly, or goes on with a part of it.
+func about(subject, name string) bool {
+	i := strings.Index(subject, name)
+	if i < 0 {
+		return false
+	}
+	rest := subject[i+len(name):]
+	before := i == 0 || subject[i-1] == ' '
+	return before && (rest == "" || rest[0] == ',' || rest[0] == ':' || strings.HasPrefix(rest, " at "))
+}
+
+// sheetOf returns the sheet of what a finding is about.
+func (o *opened) sheetOf(subject string) string {
+	best, length := "street", 0
+	for _, e := range o.elements() {
+		for _, name := range e.Subjects {
+			if about(subject, name) && len(name) > length {
+				best, length = e.Of, len(name)
+			}
+		}
+	}
+	return best
+}

@@ -1,0 +1,208 @@
+package web
+
+// One wrapper answers for every page: it renders what worked, and says what
+// did not in words a person can act on.
+
+import (
+	"bytes"
+	"embed"
+	"errors"
+	"fmt"
+	"html/template"
+	"net/http"
+	"strings"
+
+	"chargewright/drawing"
+	"chargewright/finding"
+	"chargewright/job"
+	"chargewright/store"
+)
+
+//go:embed templates/*.html
+var templateFiles embed.FS
+
+// templates holds every page, each laid into the frame. Parsed once.
+var templates = func() map[string]*template.Template {
+	frame := template.Must(template.New("frame.html").Funcs(template.FuncMap{
+		"mark":    markHTML,
+		"sheet":   sheetURL,
+		"spoken":  spoken,
+		"clock":   clock,
+		"capital": capital,
+		"keys":    keys,
+		"ways":    job.HowKnown("").Values,
+		"seen":    func() []string { return []string{"correct", "not correct"} },
+	}).ParseFS(templateFiles, "templates/frame.html", "templates/shared.html", "templates/judged.html"))
+	all := map[string]*template.Template{}
+	names, _ := templateFiles.ReadDir("templates")
+	for _, f := range names {
+		all[f.Name()] = template.Must(template.Must(frame.Clone()).ParseFS(templateFiles, "templates/"+f.Name()))
+	}
+	return all
+}()
+
+// frame is what every page shows around its own matter.
+type frame struct {
+	Title string
+	Here  string // which entry of the bar this page belongs to
+	Who   string
+	// Away and Waiting are set where the browser answers for itself.
+	Away    bool
+	Waiting int
+	Form    string // an ID for what a form on this page will do
+	Person  *Person
+
+	Job         string // ID; nothing outside a job
+	Name        string
+	Invented    bool
+	Edition     string
+	Stage       string
+	Differences int
+	Faults      []job.Problem
+	Done        *store.Act // what was just entered, to be taken back with one tap
+}
+
+func (s *Server) frame(r *http.Request, title string) frame {
+	f := frame{Title: title, Who: s.Who(r), Form: newID(), Person: personOf(r)}
+	if s.Away != nil {
+		f.Away, f.Waiting = true, s.Away()
+	}
+	return f
+}
+
+// render writes a page whole or not at all.
+func render(w http.ResponseWriter, status int, name string, page any) error {
+	return renderPart(w, status, name, "frame.html", page)
+}
+
+// renderPart writes one part of a page.
+func renderPart(w http.ResponseWriter, status int, name, part string, page any) error {
+	var b bytes.Buffer
+	if err := templates[name].ExecuteTemplate(&b, part, page); err != nil {
+		return fmt.Errorf("render %s: %w", name, err)
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.Header().Set("Cache-Control", "no-store")
+	w.WriteHeader(status)
+	_, err := w.Write(b.Bytes())
+	return err
+}
+
+// refusal is an answer that is safe to show to anyone.
+type refusal struct {
+	status int
+	says   string
+}
+
+func (r *refusal) Error() string { return r.says }
+
+func refuse(status int, format string, args ...any) error {
+	return &refusal{status, fmt.Sprintf(format, args...)}
+}
+
+// explain returns what may be said of an error, with its status.
+func explain(err error) (status int, lines []string) {
+	var r *refusal
+	var ps job.Problems
+	var tooLarge *http.MaxBytesError
+	switch {
+	case errors.As(err, &r):
+		return r.status, []string{r.says}
+	case errors.As(err, &ps):
+		for _, p := range ps {
+			lines = append(lines, p.Error())
+		}
+		return http.StatusUnprocessableEntity, lines
+	case errors.Is(err, store.ErrNotFound):
+		return http.StatusNotFound, []string{"Nothing of that name is here."}
+	case errors.As(err, &tooLarge):
+		return http.StatusRequestEntityTooLarge, []string{fmt.Sprintf("That is larger than %d MiB.", tooLarge.Limit>>20)}
+	}
+	return http.StatusInternalServerError, []string{"Something broke on our side. What you saved before is still there."}
+}
+
+// page turns a handler that returns errors into one that answers them.
+func (s *Server) page(h func(http.ResponseWriter, *http.Request) error) http.Handler {
+	return s.guarded(h, func(w http.ResponseWriter, r *http.Request, status int, lines []string) {
+		page := struct {
+			frame
+			Lines []string
+		}{s.frame(r, http.StatusText(status)), lines}
+		if err := render(w, status, "problem.html", page); err != nil {
+			http.Error(w, strings.Join(lines, "\n"), status)
+		}
+	})
+}
+
+// guarded calls a handler and answers its errors, and its broken promises.
+func (s *Server) guarded(h func(http.ResponseWriter, *http.Request) error, answer func(http.ResponseWriter, *http.Request, int, []string)) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		defer func() {
+			if broken := recover(); broken != nil {
+				s.Log.Error("a page broke", "path", r.URL.Path, "why", broken)
+				status, lines := explain(errors.New(""))
+				answer(w, r, status, lines)
+			}
+		}()
+		err := h(w, r)
+		if err == nil {
+			return
+		}
+		status, lines := explain(err)
+		if status == http.StatusInternalServerError {
+			s.Log.Error("a request failed", "path", r.URL.Path, "err", err)
+		}
+		answer(w, r, status, lines)
+	})
+}
+
+// marks are the verdicts' shapes, drawn once.
+var marks = func() map[finding.Verdict]template.HTML {
+	m := map[finding.Verdict]template.HTML{}
+	for _, v := range []finding.Verdict{finding.NotKnown, finding.Meets, finding.Fails, finding.JudgeOnSite} {
+		m[v] = picture(drawing.Mark(v), true)
+	}
+	return m
+}()
+
+func markHTML(v finding.Verdict) template.HTML { return marks[v] }
+
+// picture returns a scene for a page. Beside words that say the same, a screen
+// reader passes it over.
+func picture(s drawing.Scene, silent bool) template.HTML {
+	svg := string(s.SVG())
+	if silent {
+		head, rest, _ := strings.Cut(svg, ">")
+		head = `<svg viewBox="` + between(head, `viewBox="`, `"`) + `" aria-hidden="true" focusable="false" class="picture"`
+		for _, tag := range []string{"title", "desc"} {
+			if from, to := strings.Index(rest, "<"+tag), strings.Index(rest, "</"+tag+">"); from >= 0 && to > from {
+				rest = rest[:from] + rest[to+len(tag)+3:]
+			}
+		}
+		svg = head + ">" + rest
+	}
+	return template.HTML(svg) // made of shapes and escaped texts by package drawing
+}
+
+func between(s, from, to string) string {
+	_, s, _ = strings.Cut(s, from)
+	s, _, _ = strings.Cut(s, to)
+	return s
+}
+
+// keys are the keys of a keypad for gloves, with one more before the point.
+func keys(more string) []string {
+	all := []string{"1", "2", "3", "4", "5", "6", "7", "8", "9", ".", "0", "⌫"}
+	if more != "" {
+		all = append(all, more)
+	}
+	return all
+}
+
+// clock prints a time of the journal as a person reads it.
+func clock(when string) string {
+	if len(when) >= 16 {
+		return strings.Replace(when[:16], "T", " ", 1)
+	}
+	return when
+}

@@ -1,0 +1,105 @@
+package web
+
+// The papers of a job, made when they are asked for, and the job file.
+
+import (
+	"mime"
+	"net/http"
+	"path"
+	"strings"
+	"time"
+
+	"chargewright/job"
+	"chargewright/paper"
+)
+
+// pack makes the papers as they stand now.
+func (s *Server) pack(o *opened) ([]paper.File, error) {
+	return paper.Pack(o.Model, o.Found, o.Expected, s.Now().Truncate(time.Second))
+}
+
+// paperRow is one paper and the data that go with it.
+type paperRow struct {
+	Name  string
+	Files []paperFile
+}
+
+type paperFile struct{ Name, Kind string }
+
+func (s *Server) papers(w http.ResponseWriter, r *http.Request) error {
+	o, err := s.open(r)
+	if err != nil {
+		return err
+	}
+	files, err := s.pack(o)
+	if err != nil {
+		return err
+	}
+	var rows []*paperRow
+	at := map[string]*paperRow{}
+	for _, f := range files {
+		stem := strings.TrimSuffix(f.Name, path.Ext(f.Name))
+		row := at[stem]
+		if row == nil {
+			row = &paperRow{Name: capital(strings.ReplaceAll(stem, "-", " "))}
+			at[stem] = row
+			rows = append(rows, row)
+		}
+		row.Files = append(row.Files, paperFile{f.Name, strings.ToUpper(path.Ext(f.Name)[1:])})
+	}
+	return render(w, http.StatusOK, "papers.html", struct {
+		frame
+		Papers []*paperRow
+	}{o.frame(s, r, "Papers", "papers"), rows})
+}
+
+func (s *Server) paper(w http.ResponseWriter, r *http.Request) error {
+	o, err := s.open(r)
+	if err != nil {
+		return err
+	}
+	files, err := s.pack(o)
+	if err != nil {
+		return err
+	}
+	for _, f := range files {
+		if f.Name != r.PathValue("name") {
+			continue
+		}
+		w.Header().Set("Content-Type", contentType(f.Name))
+		w.Header().Set("Content-Disposition", mime.FormatMediaType("inline", map[string]string{"filename": f.Name}))
+		_, err := w.Write(f.Content)
+		return err
+	}
+	return store404
+}
+
+func contentType(name string) string {
+	switch path.Ext(name) {
+	case ".pdf":
+		return "application/pdf"
+	case ".json":
+		return "application/json"
+	case ".csv":
+		return "text/csv; charset=utf-8"
+	case ".svg":
+		return "image/svg+xml"
+	}
+	return "application/octet-stream"
+}
+
+// jobFile hands out the job as a job file.
+func (s *Server) jobFile(w http.ResponseWriter, r *http.Request) error {
+	o, err := s.open(r)
+	if err != nil {
+		return err
+	}
+	name := identifier(o.Job.Name)
+	if name == "" {
+		name = "job"
+	}
+	w.Header().Set("Content-Type", "application/yaml; charset=utf-8")
+	w.Header().Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name + ".yaml"}))
+	_, err = w.Write(job.Write(o.Job))
+	return err
+}

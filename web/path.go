@@ -1,0 +1,80 @@
+package web
+
+// Places in a job: the paths of entries, in words and in addresses.
+
+import (
+	"net/url"
+	"strings"
+)
+
+var (
+	escapeName   = strings.NewReplacer("~", "~0", "/", "~1")
+	unescapeName = strings.NewReplacer("~1", "/", "~0", "~")
+)
+
+// under returns the path of name under another path.
+func under(path, name string) string {
+	name = escapeName.Replace(name)
+	if path == "" {
+		return name
+	}
+	return path + "/" + name
+}
+
+// names returns the names a path is made of.
+func names(path string) []string {
+	parts := strings.Split(path, "/")
+	for i, p := range parts {
+		parts[i] = unescapeName.Replace(p)
+	}
+	return parts
+}
+
+// above returns the path of what holds the last name of a path.
+func above(path string) string {
+	i := strings.LastIndexByte(path, '/')
+	return path[:max(i, 0)]
+}
+
+// last returns the last name of a path.
+func last(path string) string {
+	all := names(path)
+	return all[len(all)-1]
+}
+
+// spoken says a path in words: "circuit van point, leg yard wall, length".
+func spoken(path string) string {
+	all := names(path)
+	var out []string
+	s := published
+	for i := 0; i < len(all) && s != nil; i++ {
+		f := s.named(all[i])
+		if f == nil {
+			return strings.Join(all, ", ")
+		}
+		word := f.Name
+		if f.List && i+1 < len(all) {
+			i++
+			word = f.one() + " " + all[i]
+			if f.Of == nil {
+				word = f.Name + ": " + all[i]
+			}
+			if (path == "" || strings.HasPrefix(path, "readings/") || strings.HasPrefix(path, "notes/")) && i == 1 {
+				word = f.one()
+			}
+		}
+		out = append(out, word)
+		s = f.Of
+	}
+	return strings.Join(out, ", ")
+}
+
+// sheetURL is the address of the sheet of an element.
+func sheetURL(job, of string) string {
+	return "/jobs/" + job + "/sheet?of=" + url.QueryEscape(of)
+}
+
+// encoded and decoded write a name of any letters where only few may stand.
+func encoded(name string) string { return url.QueryEscape(name) }
+
+func decoded(text string) (string, error) { return url.QueryUnescape(text) }

@@ -1,0 +1,67 @@
+package web
+
+// Finding anything in any job by its words.
+
+import (
+	"net/http"
+	"strings"
+
+	"chargewright/store"
+)
+
+// hit is one place where the words stand.
+type hit struct{ Job, JobName, Of, Label, Text string }
+
+const mostHits = 100
+
+func (s *Server) search(w http.ResponseWriter, r *http.Request) error {
+	q := strings.TrimSpace(r.URL.Query().Get("q"))
+	var hits []hit
+	if q != "" {
+		jobs, err := s.Store.Jobs(r.Context())
+		if err != nil {
+			return err
+		}
+		for _, j := range jobs {
+			acts, err := s.Store.Acts(r.Context(), j.ID, 0)
+			if err != nil {
+				return err
+			}
+			hits = append(hits, find(j.ID, factsOf(store.Record(acts)), q)...)
+		}
+	}
+	more := len(hits) > mostHits
+	if more {
+		hits = hits[:mostHits]
+	}
+	return render(w, http.StatusOK, "search.html", struct {
+		frame
+		Q    string
+		Hits []hit
+		More bool
+	}{s.frame(r, "Search"), q, hits, more})
+}
+
+// find returns the facts of a job that hold every word of q, in their name or
+// their value.
+func find(id string, f facts, q string) []hit {
+	wanted := strings.Fields(strings.ToLower(q))
+	var out []hit
+	for _, p := range f.paths {
+		e := f.now[p]
+		label := spoken(p)
+		text := strings.ToLower(label + " " + e.Value)
+		all := e.Value != ""
+		for _, word := range wanted {
+			all = all && strings.Contains(text, word)
+		}
+		if all && f.has(p) {
+			of := sheetOfPath(p)
+			if strings.HasPrefix(p, "readings/") || strings.HasPrefix(p, "notes/") {
+				of = ""
+			}
+			out = append(out, hit{id, f.now["job"].Value, of, label, e.Value})
+		}
+	}
+	return out
+}

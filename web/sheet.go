@@ -1,0 +1,285 @@
+package web
+
+// The sheet of one element: what is known of it, what is missing, what it must
+// be, what it was measured to be; its photos and notes.
+
+import (
+	"net/http"
+	"slices"
+	"strings"
+
+	"chargewright/finding"
+	"chargewright/job"
+)
+
+// factRow is one fact on a sheet.
+type factRow struct {
+	Path, Name, Help string
+	Value            string
+	By               string // who, when, with what
+	Differ           bool
+}
+
+// group is facts that belong together.
+type group struct {
+	Title string
+	Facts []factRow
+}
+
+// listOf is a list of parts of an element, and what one more needs.
+type listOf struct {
+	Path, Title, One string
+	Help             string
+	Items            []itemRow
+	Words            bool // items have a name and nothing else
+}
+
+type itemRow struct{ Path, Name string }
+
+// photoRow is one photo of an element.
+type photoRow struct{ Act, Who, When string }
+
+func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
+	o, err := s.open(r)
+	if err != nil {
+		return err
+	}
+	of := r.URL.Query().Get("of")
+	title, e := "", element{Of: of}
+	if known, ok := o.element(of); ok {
+		e, title = known, known.Title
+	} else if shapeAt(of) != nil && o.Facts.has(of) {
+		title = capital(spoken(of))
+	} else {
+		return refuse(http.StatusNotFound, "Nothing of that name is in this job now. It may have been taken out: the history says so.")
+	}
+	groups, lists := o.factsOn(of)
+	page := struct {
+		frame
+		Of         string
+		Groups     []group
+		Lists      []listOf
+		Missing    int
+		Must       []rule
+		Verdict    finding.Verdict
+		Checked    bool
+		Tests      []test
+		Photos     []photoRow
+		Notes      []noteRow
+		Item       bool // may be taken out
+		Back       string
+		PhotoLimit int
+	}{frame: o.frame(s, r, title, "drawing"), Of: of, Groups: groups, Lists: lists, Photos: o.photosOf(of), Notes: o.notesOf(of), PhotoLimit: mostPhoto >> 20}
+	for _, g := range groups {
+		for _, f := range g.Facts {
+			if f.Value == "" {
+				page.Missing++
+			}
+		}
+	}
+	var found []finding.Finding
+	for _, f := range o.Found {
+		if slices.ContainsFunc(e.Subjects, func(name string) bool { return about(f.Subject, name) }) {
+			found = append(found, f)
+		}
+	}
+	page.Verdict, page.Checked = finding.Worst(found)
+	finding.ByUrgency(found)
+	for _, f := range found {
+		page.Must = append(page.Must, rule{f, of})
+	}
+	for _, t := range o.tests() {
+		if slices.Contains(e.Places, t.At) {
+			page.Tests = append(page.Tests, t)
+		}
+	}
+	_, ofSupply := partOfSupply(of)
+	page.Item = of != "" && !ofSupply
+	if up := above(above(of)); page.Item && shapeAt(up) != nil && up != "" && up != "supply" {
+		page.Back = up
+	}
+	return render(w, http.StatusOK, "sheet.html", page)
+}
+
+// factsOn returns the facts and the lists of an element's sheet.
+func (o *opened) factsOn(of string) ([]group, []listOf) {
+	var c collect
+	c.facts = o.Facts
+	if part, ok := partOfSupply(of); ok {
+		supply := shapeAt("supply")
+		some := &shape{}
+		for _, name := range part.fields {
+			some.Fields = append(some.Fields, supply.named(name))
+		}
+		c.take("supply", part.title, some)
+		return c.groups, c.lists
+	}
+	if of == "" {
+		some := &shape{}
+		for _, f := range published.Fields {
+			if f.single() || f.Name == "site" || f.Name == "people" || f.Name == "instruments" {
+				some.Fields = append(some.Fields, f)
+			}
+		}
+		c.take("", "The job", some)
+		return c.groups, c.lists
+	}
+	c.take(of, capital(spoken(of)), shapeAt(of))
+	return c.groups, c.lists
+}
+
+// collect gathers facts in groups, a part within a part as a group of its own.
+type collect struct {
+	facts  facts
+	groups []group
+	lists  []listOf
+}
+
+func (c *collect) take(path, title string, s *shape) {
+	g := group{Title: title}
+	var inner []*field
+	for _, f := range s.Fields {
+		at := under(path, f.Name)
+		switch {
+		case f.single():
+			if f.Name == "name" || f.Name == "to" && strings.Contains(path, "main bonding/") { // names the item
+				continue
+			}
+			g.Facts = append(g.Facts, c.row(at, f))
+		case f.List:
+			l := listOf{Path: at, Title: capital(f.Name), One: f.one(), Help: f.Help, Words: f.Of == nil}
+			for _, name := range c.facts.items(at) {
+				l.Items = append(l.Items, itemRow{under(at, name), name})
+			}
+			c.lists = append(c.lists, l)
+		default:
+			inner = append(inner, f)
+		}
+	}
+	if len(g.Facts) > 0 {
+		c.groups = append(c.groups, g)
+	}
+	for _, f := range inner {
+		c.take(under(path, f.Name), capital(f.Name), f.Of)
+	}
+}
+
+func (c *collect) row(path string, f *field) factRow {
+	e := c.facts.now[path]
+	row := factRow{Path: path, Name: f.Name, Help: f.Help, Value: e.Value}
+	if e.Value != "" {
+		row.By = by(e)
+	}
+	_, row.Differ = c.facts.differ[path]
+	return row
+}
+
+// by says who entered a fact, when and with what.
+func by(e job.Entry) string {
+	var parts []string
+	for _, p := range []string{e.Who, clock(e.When), e.Instrument} {
+		if p != "" {
+			parts = append(parts, p)
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
+// capital begins a text with a capital letter.
+func capital(text string) string {
+	if text == "" {
+		return ""
+	}
+	return strings.ToUpper(text[:1]) + text[1:]
+}
+
+// parts lists every element, and where more can be added.
+func (s *Server) parts(w http.ResponseWriter, r *http.Request) error {
+	o, err := s.open(r)
+	if err != nil {
+		return err
+	}
+	type section struct {
+		Title string
+		Items []element
+		List  *listOf
+	}
+	var sections []*section
+	find := func(title string) *section {
+		for _, sec := range sections {
+			if sec.Title == title {
+				return sec
+			}
+		}
+		sec := &section{Title: title}
+		sections = append(sections, sec)
+		return sec
+	}
+	for _, e := range o.elements() {
+		sec := find(e.Group)
+		sec.Items = append(sec.Items, e)
+	}
+	for _, f := range published.Fields {
+		if f.List && f.Of != nil && f.Name != "readings" && f.Name != "notes" {
+			find(capital(f.Name)).List = &listOf{Path: f.Name, One: f.one(), Help: f.Help}
+		}
+	}
+	return render(w, http.StatusOK, "parts.html", struct {
+		frame
+		Sections []*section
+	}{o.frame(s, r, "All elements", "more"), sections})
+}
+
+// addItem adds an item to a list: a leg, a circuit, a hazard.
+func (s *Server) addItem(w http.ResponseWriter, r *http.Request) error {
+	o, err := s.open(r)
+	if err != nil {
+		return err
+	}
+	list, name := r.PostFormValue("list"), strings.Join(strings.Fields(r.PostFormValue("name")), " ")
+	f := fieldAt(list)
+	if f == nil || !f.List {
+		return refuse(http.StatusUnprocessableEntity, "There is no list of that name.")
+	}
+	if name == "" {
+		return refuse(http.StatusUnprocessableEntity, "Give the %s a name first.", f.one())
+	}
+	path := under(list, name)
+	there := o.Facts.items(list)
+	if slices.Contains(there, name) {
+		return refuse(http.StatusUnprocessableEntity, "There is a %s of that name already.", f.one())
+	}
+	entries := []job.Entry{o.entry(r, path, whole(len(there)+1))}
+	if f.Of != nil && f.Of.named("name") == nil && f.Of.named("to") == nil {
+		return refuse(http.StatusUnprocessableEntity, "Items of that list are not added here.")
+	}
+	next := r.PostFormValue("next")
+	if f.Of != nil {
+		next = sheetURL(o.ID, path)
+	}
+	return s.enter(w, r, o, s.act(r, o.ID, spoken(path)+" added", entries...), o.onward(next))
+}
+
+// removeItem takes an item out of its list. Its entries stay in the journal.
+func (s *Server) removeItem(w http.ResponseWriter, r *http.Request) error {
+	o, err := s.open(r)
+	if err != nil {
+		return err
+	}
+	path := r.PostFormValue("item")
+	if !o.Facts.has(path) {
+		return store404
+	}
+	a := s.act(r, o.ID, spoken(path)+" taken out", o.entry(r, path, ""))
+	return s.enter(w, r, o, a, o.onward(r.PostFormValue("next")))
+}
+
+var store404 = refuse(http.StatusNotFound, "Nothing of that name is in this job.")
+
+// onward keeps a form's next page within its job.
+func (o *opened) onward(next string) string {
+	if !strings.HasPrefix(next, "/jobs/"+o.ID) {
+		return "/jobs/" + o.ID
+	}
+	return next
+}

@@ -1,0 +1,105 @@
+// Package web is the job on a screen: pages for a phone held in one hand, and
+// the same facts as JSON for a program.
+//
+// The pages are plain net/http handlers and html/template. They run on a
+// computer and, compiled to WebAssembly, in the browser's own worker when
+// there is no computer in reach: the same handlers, the same templates, another
+// door to the journal. No state is held between two requests, since a browser
+// stops an idle worker when it likes.
+//
+// Nothing here calculates and no verdict is worded here: findings, expectations
+// and drawings are laid out as they come.
+package web
+
+import (
+	"log/slog"
+	"net/http"
+	"time"
+
+	"chargewright/store"
+
+	"github.com/google/uuid"
+)
+
+// Server answers for one journal.
+type Server struct {
+	Store store.Store
+	Now   func() time.Time
+	Log   *slog.Logger
+	// Who names the person at work, or nobody.
+	Who func(*http.Request) string
+	// SetWho keeps the name of the person at work; nil where accounts do.
+	SetWho func(w http.ResponseWriter, name string) error
+	// Away is set in the browser's own worker: what waits to be sent.
+	Away func() (waiting int)
+	// Accounts lists people, where there are any.
+	Accounts *Accounts
+}
+
+// Handler returns the pages and the programming interface.
+func (s *Server) Handler() http.Handler {
+	mux := http.NewServeMux()
+	for _, route := range s.pages() {
+		mux.Handle(route.pattern, s.page(route.answer))
+	}
+	for _, route := range s.api() {
+		mux.Handle(route.Method+" "+route.Path, s.data(route.answer))
+	}
+	s.files(mux)
+	return mux
+}
+
+// route is one line of the list of pages.
+type route struct {
+	pattern string
+	answer  func(http.ResponseWriter, *http.Request) error
+}
+
+// pages is every page there is.
+func (s *Server) pages() []route {
+	return []route{
+		{"GET /{$}", s.jobs},
+		{"POST /jobs", s.newJob},
+		{"POST /jobs/bring", s.bringJob},
+		{"GET /search", s.search},
+		{"GET /me", s.me},
+		{"POST /me", s.setMe},
+		{"GET /away", s.away},
+
+		{"GET /jobs/{job}", s.line},
+		{"GET /jobs/{job}/next", s.next},
+		{"GET /jobs/{job}/rules", s.rules},
+		{"GET /jobs/{job}/parts", s.parts},
+		{"GET /jobs/{job}/sheet", s.sheet},
+		{"POST /jobs/{job}/item", s.addItem},
+		{"POST /jobs/{job}/item/remove", s.removeItem},
+		{"GET /jobs/{job}/fact", s.fact},
+		{"POST /jobs/{job}/fact", s.enterFact},
+
+		{"GET /jobs/{job}/readings", s.readings},
+		{"GET /jobs/{job}/reading", s.reading},
+		{"GET /jobs/{job}/reading/judge", s.judgeReading},
+		{"POST /jobs/{job}/reading", s.enterReading},
+
+		{"POST /jobs/{job}/photo", s.addPhoto},
+		{"GET /jobs/{job}/photo/{act}", s.photo},
+		{"POST /jobs/{job}/note", s.addNote},
+
+		{"GET /jobs/{job}/papers", s.papers},
+		{"GET /jobs/{job}/papers/{name}", s.paper},
+		{"GET /jobs/{job}/file", s.jobFile},
+
+		{"GET /jobs/{job}/history", s.history},
+		{"POST /jobs/{job}/undo", s.undo},
+		{"GET /jobs/{job}/compare", s.compare},
+		{"GET /jobs/{job}/differences", s.differences},
+		{"POST /jobs/{job}/settle", s.settle},
+	}
+}
+
+// newID returns an ID for an act or a job: a UUID of version 7 (RFC 9562),
+// which sorts by the time it was made.
+func newID() string { return uuid.Must(uuid.NewV7()).String() }
+
+// stamp is a time as the journal writes it.
+func stamp(t time.Time) string { return t.UTC().Format("2006-01-02T15:04:05.000Z07:00") }
