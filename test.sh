@@ -1,6 +1,7 @@
 #!/usr/bin/env bash
 # Runs every test. Installs the Debian programs the tests compare with, if they
-# are not there: ngspice (circuits), qpdf and pdftotext (papers).
+# are not there: ngspice (circuits), qpdf and pdftotext (papers), node and npm
+# (the independent ends of commissioning).
 set -euo pipefail
 cd "$(dirname "$0")"
 
@@ -8,12 +9,15 @@ need=()
 command -v ngspice >/dev/null || need+=(ngspice)
 command -v qpdf >/dev/null || need+=(qpdf)
 command -v pdftotext >/dev/null || need+=(poppler-utils)
+command -v npm >/dev/null || need+=(nodejs npm)
 if [ ${#need[@]} -gt 0 ]; then
 	as_root=()
 	[ "$(id -u)" -eq 0 ] || as_root=(sudo)
 	"${as_root[@]}" apt-get update -qq
 	DEBIAN_FRONTEND=noninteractive "${as_root[@]}" apt-get install -y -qq --no-install-recommends "${need[@]}"
 fi
+
+(cd commission/testdata/peer && npm install --silent --no-audit --no-fund --no-package-lock --omit=optional)
 
 unformatted=$(gofmt -l $(git ls-files '*.go'))
 if [ -n "$unformatted" ]; then
