@@ -32,6 +32,7 @@ type Tariff struct {
 	standing []dated // hundredths of a penny a day
 	vat      []dated // hundredths of a per cent
 	halves   []half
+	schedule bool     // these are windows of a schedule, which may overlap
 	Sources  []string // where the prices stand, each once, with its confidence
 }
 

@@ -73,7 +73,12 @@ func (t *Tariff) Timeline(zone *time.Location, from, to int64) (*Timeline, error
 	slices.SortFunc(spans, func(a, b span) int { return cmp.Compare(a.from, b.from) })
 	end := int64(-1 << 62)
 	for i, s := range spans {
+		if t.schedule {
+			s.from = max(s.from, end)
+		}
 		switch {
+		case s.to <= s.from && t.schedule:
+			continue
 		case i > 0 && s.from < end:
 			return nil, t.clash(int(s.line), int(spans[i-1].line), time.Unix(s.from, 0).In(zone).Format("2 January 2006 15:04"))
 		case s.from > end:

@@ -15,7 +15,7 @@ type Schedule struct {
 // ReadSchedule reads windows of the day, local time: "23:00-07:00", or with
 // days before them: "Mon-Fri 23:00-07:00, Sat-Sun 00:00-24:00".
 func ReadSchedule(text string) (*Schedule, error) {
-	t := &Tariff{Name: "schedule", File: "schedule"}
+	t := &Tariff{schedule: true}
 	for _, one := range strings.Split(text, ",") {
 		words := strings.Fields(one)
 		wrong := fmt.Errorf("schedule %q: windows of the day are wanted, like 23:00-07:00 or Mon-Fri 23:00-07:00", text)
@@ -89,7 +89,7 @@ func (l *Ledger) Compare(w Wanted, then *Tariff, schedule *Schedule) (*Compariso
 	if schedule != nil {
 		c.Schedule = schedule.Text
 		if windows, err = schedule.windows.Timeline(l.Zone, first, last); err != nil {
-			return nil, fmt.Errorf("schedule %q: two of its windows overlap", schedule.Text)
+			return nil, err
 		}
 	}
 	seen := l.powersSeen()
