@@ -24,7 +24,7 @@ type bench struct {
 	exact    []int // of asked: those with a number
 	beyond   []int // of asked: those off the end of a range
 	joint    *joint
-	support  [][]int // of each asked: stretches the sound reading rests on; nil where it rests on more
+	listed   []candidate // measurements that may be suggested
 
 	firstSize   int // unknown of the first cause's size; the second follows it
 	soundRows   []row
@@ -144,10 +144,6 @@ func (b *bench) settle() {
 		y = append(y, b.asked[i].kind.scale(v.amount))
 	}
 	b.soundRows = nil
-	b.support = make([][]int, len(b.asked))
-	for i, q := range b.asked {
-		b.support[i] = b.sound.support(q)
-	}
 	rows, _, chance := b.rows(b.sound)
 	b.soundRows, b.soundChance = rows, chance
 	b.joint = newJoint(y, rows, b.wiring.unknowns+64)
@@ -162,7 +158,7 @@ func (s *state) row(q *question) (row, bool) {
 	if !ok {
 		return row{}, false
 	}
-	r := row{mean: q.kind.scale(v.amount)}
+	r := row{mean: q.kind.scale(v.amount), unknown: make([]int32, 0, 16), by: make([]float64, 0, 16)}
 	slope := 1.0 // of the scale
 	if q.kind.log {
 		slope = 1 / (math.Ln10 * max(v.amount, 1e-9))
@@ -217,13 +213,22 @@ func (s *state) support(q *question) []int {
 	return out
 }
 
-// untouched reports whether a state leaves a reading as the sound job has it.
-func (b *bench) untouched(s *state, i int) bool {
-	if b.soundRows == nil || s.special || b.support[i] == nil {
+// supportOf is the support of a question, worked out once.
+func (b *bench) supportOf(q *question) []int {
+	if !q.supported {
+		q.support, q.supported = b.sound.support(q), true
+	}
+	return q.support
+}
+
+// untouched reports whether a state leaves a reading of that support as the
+// sound job has it.
+func (s *state) untouched(support []int) bool {
+	if s.special || support == nil {
 		return false
 	}
 	for _, t := range s.touched {
-		if slices.Contains(b.support[i], t) {
+		if slices.Contains(support, t) {
 			return false
 		}
 	}
@@ -236,7 +241,7 @@ func (b *bench) untouched(s *state, i int) bool {
 func (b *bench) rows(s *state) (out []row, moved []int, chance float64) {
 	out = make([]row, len(b.exact))
 	for k, i := range b.exact {
-		if b.untouched(s, i) {
+		if b.soundRows != nil && s.untouched(b.supportOf(b.asked[i])) {
 			out[k] = b.soundRows[k]
 			continue
 		}

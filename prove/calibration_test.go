@@ -25,6 +25,7 @@ type trial struct {
 	firstRank   int     // the same before any suggested test
 	called      string  // what came first
 	tests       int
+	oneOfTwo    bool      // what came first names one of two faults, and no wrong one
 	probability []float64 // of every cause reported, after the tests
 	right       []bool
 }
@@ -66,14 +67,14 @@ func runTrial(r *rand.Rand, faults int, rules *standard.Rulebook, priors Priors)
 	truth, odds := newTruth(r, faults, rules, priors)
 	out := trial{faults: faults, what: truth.words(), rank: -1, firstRank: -1}
 	out.weight = [3]float64{1, odds, odds * odds / 2}[faults] / (1 + odds + odds*odds/2) / [3]float64{2.0 / 12, 9.0 / 12, 1.0 / 12}[faults]
-	b, _ := newBench(truth.model, priors)
-	truth.firstReadings(b)
+	truth.firstReadings()
+	var b *bench
 	var groups []group
 	const most = 5
 	for step := 0; ; step++ {
 		b, _ = newBench(truth.model, priors)
 		if step == 0 {
-			out.identified = truth.identifiable(b)
+			out.identified = truth.identifiable()
 		}
 		groups = b.groupUp(b.suppose())
 		if step == 0 {
@@ -83,7 +84,7 @@ func runTrial(r *rand.Rand, faults int, rules *standard.Rulebook, priors Priors)
 		if step == most || next == nil || groups[0].chance > 0.98 {
 			break
 		}
-		reading, ok := truth.read(b, wanted{next.Reading, next.At, next.Function, 1}, true)
+		reading, ok := truth.read(wanted{next.Reading, next.At, next.Function, 1})
 		if !ok {
 			break
 		}
@@ -92,6 +93,7 @@ func runTrial(r *rand.Rand, faults int, rules *standard.Rulebook, priors Priors)
 	}
 	out.rank = truth.rank(groups)
 	out.called = groups[0].words()
+	out.oneOfTwo = len(groups[0].members) > 0 && slices.ContainsFunc(groups[0].members, truth.holds)
 	for i := range groups {
 		if !groups[i].other {
 			out.probability = append(out.probability, groups[i].chance)
@@ -115,27 +117,32 @@ func (t *truth) rank(groups []group) int {
 	return -1
 }
 
-// identifiable reports whether some measurement on the list, or a reading taken
-// already, differs from the sound job's by three deviations or more.
-func (t *truth) identifiable(b *bench) bool {
-	if len(t.parts) == 0 {
-		return true
+// identifiable reports whether, for each fault, some measurement on the list or
+// some reading taken differs from the sound job's by three deviations or more.
+func (t *truth) identifiable() bool {
+	for i := range t.parts {
+		if !t.shown(i) {
+			return false
+		}
 	}
-	var at []where
-	for _, p := range t.parts {
-		at = append(at, p.where)
-	}
-	var qs []*question
-	qs = append(qs, b.asked...)
-	for _, c := range b.candidates(at) {
+	return true
+}
+
+// shown reports the same of one fault by itself.
+func (t *truth) shown(i int) bool {
+	b := t.bench
+	alone := b.wiring.sound()
+	t.parts[i].cause.change(alone, t.parts[i].where, t.sizes[i])
+	qs := slices.Clone(b.asked)
+	for _, c := range b.candidates([]where{t.parts[i].where}) {
 		qs = append(qs, c.question)
 	}
 	for _, q := range qs {
-		sound, ok := b.sound.row(q)
+		sound, ok := b.wiring.sound().row(q)
 		if !ok {
 			continue
 		}
-		v, _ := q.kind.predict(t.state, q)
+		v, _ := q.kind.predict(alone, q)
 		deviation := sound.noise
 		for _, by := range sound.by {
 			deviation = math.Hypot(deviation, by)
@@ -151,8 +158,8 @@ func (t *truth) identifiable(b *bench) bool {
 const bins = 10
 
 func report(t *testing.T, trials []trial) {
-	var single, first, three, before, sound, soundFirst, pair, pairFirst, pairThree, unseen, tests float64
-	missed := map[string]int{}
+	var single, first, three, before, sound, soundFirst, pair, pairFirst, pairThree, pairOne, unseen, tests float64
+	missed, hidden := map[string]int{}, map[string]int{}
 	perCause := map[string][2]int{}
 	var weight, said, was [bins]float64
 	for _, x := range trials {
@@ -166,6 +173,7 @@ func report(t *testing.T, trials []trial) {
 			}
 		case x.faults == 1 && !x.identified:
 			unseen++
+			hidden[x.what]++
 		case x.faults == 1:
 			single++
 			tests += float64(x.tests)
@@ -188,9 +196,14 @@ func report(t *testing.T, trials []trial) {
 			pair++
 			if x.rank == 0 {
 				pairFirst++
+			} else {
+				missed[x.what+" → "+x.called]++
 			}
 			if x.rank >= 0 && x.rank < 3 {
 				pairThree++
+			}
+			if x.oneOfTwo {
+				pairOne++
 			}
 		}
 		for i, p := range x.probability {
@@ -212,7 +225,7 @@ func report(t *testing.T, trials []trial) {
 	line := func(format string, args ...any) { fmt.Fprintf(&out, format+"\n", args...) }
 	line("%d simulated jobs: %.0f sound, %.0f with one fault that some measurement can show, %.0f with one that none can, %.0f with two", len(trials), sound, single, unseen, pair)
 	line("one fault:   right cause first %.1f %%, among the first three %.1f %%; before any suggested test first in %.1f %%; %.1f tests suggested a job", 100*first/single, 100*three/single, 100*before/single, tests/single)
-	line("two faults:  both right and first %.1f %%, among the first three %.1f %%", 100*pairFirst/pair, 100*pairThree/pair)
+	line("two faults:  both right and first %.1f %%, among the first three %.1f %%; one or both right and none wrong %.1f %%", 100*pairFirst/pair, 100*pairThree/pair, 100*pairOne/pair)
 	line("sound:       called sound %.1f %%", 100*soundFirst/sound)
 	line("expected calibration error %.3f", off)
 	line("reliability: probability said, share that was so, weight")
@@ -239,6 +252,15 @@ func report(t *testing.T, trials []trial) {
 	line("taken for another most often:")
 	for _, name := range names[:min(16, len(names))] {
 		line("  %3d  %s", missed[name], name)
+	}
+	line("faults no measurement on the list shows, too small against what is not known:")
+	names = names[:0]
+	for name := range hidden {
+		names = append(names, name)
+	}
+	slices.SortFunc(names, func(a, b string) int { return hidden[b] - hidden[a] })
+	for _, name := range names {
+		line("  %3d  %s", hidden[name], name)
 	}
 	t.Log("\n" + out.String())
 	for _, want := range []struct {

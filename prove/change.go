@@ -11,6 +11,7 @@ type where struct {
 	name       string
 	run        *run
 	instrument string
+	nulled     bool // every reading with it says that its leads were nulled
 	phase      int
 	reading    int // index of the reading, for a slip
 }
@@ -50,7 +51,7 @@ var changes = map[string]change{
 		return true
 	},
 	"leads": func(s *state, at where, x float64) bool {
-		s.leads, s.special = with(s.leads, at.instrument, x), true
+		s.leads, s.leadsAll, s.special = with(s.leads, at.instrument, x), at.nulled, true
 		return true
 	},
 	"no-trip": func(s *state, _ where, x float64) bool { s.noTrip += x; s.special = true; return true },
@@ -334,7 +335,7 @@ func (b *bench) placesOf(c *cause) []where {
 		return supply(b.hasClamp() && phases == 3)
 	case "instrument":
 		for _, name := range b.lowOhmMeters() {
-			out = append(out, where{name: name, instrument: name})
+			out = append(out, where{name: name, instrument: name, nulled: b.nulledAll(name)})
 		}
 	case "reading":
 		for i, q := range b.asked {

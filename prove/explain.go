@@ -121,8 +121,7 @@ func (b *bench) tell(g *group) Cause {
 	best := h.best()
 	f, _ := b.fitOf(h, best)
 	c.Size = b.sizeText(h, best, f)
-	s := solved{parts: h.parts, sizes: h.pieces[best].sizes, fit: f}
-	c.Predicts = b.predicts(h, &s)
+	c.Predicts = b.predicts(h, b.solved(h, best))
 	return c
 }
 
@@ -167,9 +166,7 @@ func (b *bench) predicts(h *hypothesis, s *solved) []Predicted {
 		out = append(out, predicted(q, mean, deviation, taken))
 	}
 	for i, q := range b.asked {
-		fresh := *q
-		fresh.fresh = false
-		put(&fresh, b.readings[b.reading[i]].record.Value)
+		put(q, b.readings[b.reading[i]].record.Value)
 	}
 	var places []where
 	for _, p := range h.parts {

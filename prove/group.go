@@ -1,6 +1,7 @@
 package prove
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strings"
@@ -67,7 +68,8 @@ func (b *bench) groupUp(all []hypothesis) []group {
 	}
 	var groups []group
 	var shows [][]float64
-	cs := b.candidates(places)
+	b.listed = b.candidates(places)
+	cs := b.listed
 	noise := make([]float64, len(cs))
 	for k, c := range cs {
 		r, _ := b.sound.row(c.question)
@@ -75,9 +77,10 @@ func (b *bench) groupUp(all []hypothesis) []group {
 	}
 	for _, h := range kept {
 		show := make([]float64, len(cs))
-		if len(h.parts) > 0 {
+		if b.explains(h) {
+			s := b.solved(h, h.best())
 			for k, c := range cs {
-				show[k] = b.shows(h, c.question)
+				show[k] = b.shows(s, c.question)
 			}
 		}
 		joined := false
@@ -95,12 +98,7 @@ func (b *bench) groupUp(all []hypothesis) []group {
 			shows = append(shows, show)
 		}
 	}
-	slices.SortStableFunc(groups, func(a, c group) int {
-		if a.chance > c.chance {
-			return -1
-		}
-		return 1
-	})
+	slices.SortStableFunc(groups, func(a, c group) int { return cmp.Compare(c.chance, a.chance) })
 	if len(rest.members) > 0 {
 		groups = append(groups, rest)
 	}
@@ -114,11 +112,8 @@ func (b *bench) explains(h *hypothesis) bool {
 }
 
 // shows is what a hypothesis at its best size makes of a measurement.
-func (b *bench) shows(h *hypothesis, q *question) float64 {
-	s := solved{parts: h.parts, sizes: h.pieces[h.best()].sizes}
-	f, _ := b.fitOf(h, h.best())
-	s.fit = f
-	mean, _, ok := b.expect(&s, q)
+func (b *bench) shows(s *solved, q *question) float64 {
+	mean, _, ok := b.expect(s, q)
 	if !ok {
 		return math.Inf(1)
 	}

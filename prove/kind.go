@@ -96,26 +96,32 @@ func plainName(s string) string {
 
 // question is one reading asked for at one place: taken already, or not yet.
 type question struct {
-	kind       *kind
-	at         string
-	run        *run         // of a circuit's or point's reading
-	board      *model.Board // of a board's
-	atSupply   bool
-	phase      int // 0, 1 or 2
-	instrument string
-	nulled     bool
-	noTrip     bool
-	volts      float64 // of an insulation test
-	pointOff   bool
-	surgeOut   bool
-	known      float64  // step or load put on, A
-	gain, null int      // unknowns of the instrument; −1 for none
-	uplift     int      // unknown of a no-trip reading
-	leakage    int      // unknown of the insulation
-	acc        accuracy // of its instrument
-	u0         float64  // V
-	fresh      bool     // not taken yet: leads will be nulled before it
-	gap        string
+	kind        *kind
+	at          string
+	run         *run         // of a circuit's or point's reading
+	board       *model.Board // of a board's
+	atSupply    bool
+	phase       int // 0, 1 or 2
+	instrument  string
+	nulled      bool // it is written that its leads were nulled
+	renulled    bool // they were, as part of the test
+	linkSeen    bool // the link at the board was looked at again
+	atTerminals bool // read on the supply side of what opens in the point
+	closed      bool // the contactor was seen to close
+	noTrip      bool
+	volts       float64 // of an insulation test
+	pointOff    bool
+	surgeOut    bool
+	known       float64  // step or load put on, A
+	gain, null  int      // unknowns of the instrument; −1 for none
+	uplift      int      // unknown of a no-trip reading
+	leakage     int      // unknown of the insulation
+	acc         accuracy // of its instrument
+	u0          float64  // V
+	fresh       bool     // not taken yet: leads will be nulled before it
+	gap         string
+	support     []int // stretches the sound reading rests on; nil where it rests on more
+	supported   bool  // that has been worked out
 }
 
 // ask places a reading in the wiring.
@@ -129,6 +135,10 @@ func (w *wiring) ask(k *kind, at, function string) *question {
 	if strings.Contains(f, "250 v") || strings.Contains(f, "250v") {
 		q.volts = 250
 	}
+	q.renulled = strings.Contains(f, "leads nulled")
+	q.linkSeen = strings.Contains(f, "link checked")
+	q.atTerminals = strings.Contains(f, "supply terminals")
+	q.closed = strings.Contains(f, "state c")
 	alone := strings.Contains(f, "cable alone")
 	q.pointOff = alone || strings.Contains(f, "point disconnected") || strings.Contains(f, "electronics off")
 	q.surgeOut = alone || strings.Contains(f, "surge device out") || strings.Contains(f, "electronics off")

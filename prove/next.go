@@ -1,6 +1,7 @@
 package prove
 
 import (
+	"cmp"
 	_ "embed"
 	"fmt"
 	"math"
@@ -67,8 +68,8 @@ func (b *bench) candidates(at []where) []candidate {
 	var out []candidate
 	put := func(row []string, place string) {
 		k := kindOf(row[0])
-		q := b.ask(k, place, row[1], b.meterOf(k))
-		q.fresh = true
+		q := b.ask(k, place, row[1], b.meterOf(k.class))
+		q.nulled = b.instrumentNulled(q.instrument)
 		if q.gap != "" {
 			return
 		}
@@ -107,9 +108,9 @@ func (b *bench) candidates(at []where) []candidate {
 }
 
 // meterOf returns the instrument that readings of this class were taken with.
-func (b *bench) meterOf(k *kind) string {
+func (b *bench) meterOf(class string) string {
 	for _, q := range b.asked {
-		if q.kind.class == k.class {
+		if q.kind.class == class {
 			return q.instrument
 		}
 	}
@@ -168,27 +169,44 @@ func information(cs []component, groups int) float64 {
 type solved struct {
 	group  int
 	weight float64
-	parts  []supposed
-	sizes  []size
+	state  *state
+	sides  [][2]*state // one deviation of each size above and below; nil where it has none
 	fit    *fit
 }
 
+// solved fits one piece of a hypothesis.
+func (b *bench) solved(h *hypothesis, piece int) *solved {
+	parts, sizes := h.parts, h.pieces[piece].sizes
+	if n := len(parts); n > 0 && parts[n-1].cause.key == "slip" {
+		parts, sizes = parts[:n-1], sizes[:n-1]
+	}
+	out := &solved{sides: make([][2]*state, len(sizes))}
+	out.fit, _ = b.fitOf(h, piece)
+	out.state, _ = b.state(parts, sizes)
+	for n, z := range sizes {
+		if z.deviation == 0 {
+			continue
+		}
+		high, ok1 := b.state(parts, shifted(sizes, n, 1))
+		low, ok2 := b.state(parts, shifted(sizes, n, -1))
+		if ok1 && ok2 {
+			out.sides[n] = [2]*state{high, low}
+		}
+	}
+	return out
+}
+
 // solve fits the likeliest pieces of each hypothesis of each group.
-func (b *bench) solve(groups []group) []solved {
+func (b *bench) solve(groups []group) []*solved {
 	const pieces = 3
-	var out []solved
+	var out []*solved
 	for g := range groups {
 		for _, h := range groups[g].members {
 			order := make([]int, len(h.pieces))
 			for i := range order {
 				order[i] = i
 			}
-			slices.SortStableFunc(order, func(i, j int) int {
-				if h.pieces[i].log > h.pieces[j].log {
-					return -1
-				}
-				return 1
-			})
+			slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(h.pieces[j].log, h.pieces[i].log) })
 			order = order[:min(pieces, len(order))]
 			total := math.Inf(-1)
 			for _, i := range order {
@@ -196,11 +214,12 @@ func (b *bench) solve(groups []group) []solved {
 			}
 			for _, i := range order {
 				w := h.chance * math.Exp(h.pieces[i].log-total)
-				if w < 1e-4 {
+				if w < 1e-3 {
 					continue
 				}
-				f, _ := b.fitOf(h, i)
-				out = append(out, solved{g, w, h.parts, h.pieces[i].sizes, f})
+				s := b.solved(h, i)
+				s.group, s.weight = g, w
+				out = append(out, s)
 			}
 		}
 	}
@@ -209,29 +228,16 @@ func (b *bench) solve(groups []group) []solved {
 
 // expect predicts a measurement under a solved piece.
 func (b *bench) expect(s *solved, q *question) (mean, deviation float64, ok bool) {
-	parts, sizes := s.parts, s.sizes
-	if n := len(parts); n > 0 && parts[n-1].cause.key == "slip" {
-		parts, sizes = parts[:n-1], sizes[:n-1]
-	}
-	st, ok := b.state(parts, sizes)
+	r, ok := s.state.row(q)
 	if !ok {
 		return 0, 0, false
 	}
-	r, ok := st.row(q)
-	if !ok {
-		return 0, 0, false
-	}
-	for n, z := range sizes {
-		if z.deviation == 0 {
+	for n, side := range s.sides {
+		if side[0] == nil || s.state.untouched(b.supportOf(q)) {
 			continue
 		}
-		high, ok1 := b.state(parts, shifted(sizes, n, 1))
-		low, ok2 := b.state(parts, shifted(sizes, n, -1))
-		if !ok1 || !ok2 {
-			continue
-		}
-		h, _ := high.row(q)
-		l, _ := low.row(q)
+		h, _ := side[0].row(q)
+		l, _ := side[1].row(q)
 		r.give(b.sizeUnknown(n), (h.mean-l.mean)/2)
 	}
 	mean, deviation = b.joint.predict(s.fit, &r)
@@ -244,21 +250,13 @@ func (b *bench) expect(s *solved, q *question) (mean, deviation float64, ok bool
 
 // nextTest chooses the measurement that tells most for its minutes and risk.
 func (b *bench) nextTest(groups []group) *Test {
-	var places []where
-	for _, g := range groups {
-		for _, h := range g.members {
-			for _, p := range h.parts {
-				places = append(places, b.placeOf(p))
-			}
-		}
-	}
 	all := b.solve(groups)
 	var best *Test
 	var bestScore float64
-	for _, c := range b.candidates(places) {
+	for _, c := range b.listed {
 		cs := make([]component, 0, len(all))
 		for i := range all {
-			mean, deviation, ok := b.expect(&all[i], c.question)
+			mean, deviation, ok := b.expect(all[i], c.question)
 			if !ok {
 				continue
 			}

@@ -21,7 +21,7 @@ func (s *state) parts(line []int, back []weight, loop float64) value {
 
 // lowOhm adds what the leads of a low-ohm meter add.
 func (s *state) lowOhm(v value, q *question) (value, bool) {
-	if !q.fresh {
+	if !q.renulled && (!q.nulled || s.leadsAll) {
 		v.amount += s.leads[q.instrument]
 	}
 	if q.null >= 0 {
@@ -34,13 +34,13 @@ func (s *state) lowOhm(v value, q *question) (value, bool) {
 // end, line and neutral of the circuit disconnected.
 func predictR1R2(s *state, q *question) (value, bool) {
 	r := q.run
-	if s.swapped[r] && !q.fresh {
+	if s.swapped[r] && !q.linkSeen {
 		return predictR1Rn(s, q)
 	}
 	switch {
 	case r.ownEarth:
 		return value{}, false
-	case (s.dead[r] || s.earthOff[r]) && !q.fresh:
+	case (s.dead[r] || s.earthOff[r]) && !q.atTerminals:
 		return value{amount: openOhms}, true
 	}
 	line := r.lines[min(q.phase, len(r.lines)-1)]
@@ -52,7 +52,7 @@ func predictR2(s *state, q *question) (value, bool) {
 	switch {
 	case q.run.ownEarth:
 		return value{}, false
-	case s.earthOff[q.run] && !q.fresh:
+	case s.earthOff[q.run] && !q.atTerminals:
 		return value{amount: openOhms}, true
 	}
 	back, w := s.between(q.run.to.e, q.run.from.e, q.run.neutral)
@@ -61,7 +61,7 @@ func predictR2(s *state, q *question) (value, bool) {
 
 func predictR1Rn(s *state, q *question) (value, bool) {
 	r := q.run
-	if s.dead[r] && !q.fresh {
+	if s.dead[r] && !q.atTerminals {
 		return value{amount: openOhms}, true
 	}
 	line := r.lines[min(q.phase, len(r.lines)-1)]
@@ -88,7 +88,7 @@ func (s *state) place(q *question) (ends, []int) {
 }
 
 // open reports a loop that an open contactor interrupts.
-func (s *state) open(q *question) bool { return q.run != nil && s.dead[q.run] && !q.fresh }
+func (s *state) open(q *question) bool { return q.run != nil && s.dead[q.run] && !q.closed }
 
 // predictZe: line to the means of earthing, the earthing conductor off and the
 // main switch open, so that nothing of the installation is in parallel.

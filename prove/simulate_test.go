@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 
 	"chargewright/job"
@@ -102,13 +103,15 @@ type truth struct {
 	rand    *rand.Rand
 	job     *job.Job
 	model   *model.Model
+	bench   *bench // where it is laid out
 	parts   []supposed
+	sizes   []float64
 	state   *state
 	unknown []float64          // of the wiring
 	meters  map[string]float64 // gain and null of each instrument
 	cables  map[string]float64 // insulation, decades from the usual
-	slip    bool               // the first reading that can be is a slip
 	nulled  bool
+	usual   []wanted
 }
 
 // deviate draws an unknown: mostly normal, sometimes flat, never what the
@@ -129,11 +132,16 @@ func newTruth(r *rand.Rand, faults int, rules *standard.Rulebook, priors Priors)
 	if err != nil {
 		panic(err)
 	}
-	// The places of causes depend on which readings are taken: ask as if all were.
+	// The places of causes depend on which readings are taken: each as often as
+	// people do, and all of them where there are two faults to find.
 	for _, want := range usualReadings {
+		if r.Float64() > want.often && faults < 2 || want.reading == "phase sequence" && t.job.Supply.Phases.Or(1) == 1 {
+			continue
+		}
 		q := b.ask(kindOf(want.reading), want.at, want.function, "tester")
-		if q.gap == "" {
+		if _, ok := q.kind.predict(b.wiring.sound(), q); ok && q.gap == "" {
 			b.asked = append(b.asked, q)
+			t.usual = append(t.usual, want)
 		}
 	}
 	b.sound = b.wiring.sound()
@@ -146,13 +154,17 @@ func newTruth(r *rand.Rand, faults int, rules *standard.Rulebook, priors Priors)
 		}
 		for _, at := range b.placesOf(c) {
 			o := c.rate / (1 - c.rate)
-			if c.key == "leads" && t.nulled {
-				o *= 0.15
+			if c.key == "leads" {
+				at.nulled = t.nulled
+				if t.nulled {
+					o *= 0.15
+				}
 			}
 			list, odds = append(list, supposed{c, at}), append(odds, o)
 			total += o
 		}
 	}
+	t.bench = b
 	t.unknown = make([]float64, b.wiring.unknowns)
 	for i := range t.unknown {
 		t.unknown[i] = deviate(r)
@@ -185,7 +197,7 @@ func newTruth(r *rand.Rand, faults int, rules *standard.Rulebook, priors Priors)
 			}
 			next := t.state.clone()
 			if p.cause.change(next, p.where, x) {
-				t.state, t.parts = next, append(t.parts, p)
+				t.state, t.parts, t.sizes = next, append(t.parts, p), append(t.sizes, x)
 			}
 			break
 		}
@@ -194,9 +206,9 @@ func newTruth(r *rand.Rand, faults int, rules *standard.Rulebook, priors Priors)
 }
 
 // read takes a reading: what the instrument would show, as a person writes it.
-func (t *truth) read(b *bench, want wanted, fresh bool) (job.Reading, bool) {
-	q := b.ask(kindOf(want.reading), want.at, want.function, "tester")
-	q.fresh = fresh
+func (t *truth) read(want wanted) (job.Reading, bool) {
+	q := t.bench.ask(kindOf(want.reading), want.at, want.function, "tester")
+	q.nulled = t.nulled
 	if q.gap != "" {
 		return job.Reading{}, false
 	}
@@ -204,7 +216,7 @@ func (t *truth) read(b *bench, want wanted, fresh bool) (job.Reading, bool) {
 	if !ok {
 		return job.Reading{}, false
 	}
-	out := job.Reading{At: want.at, Reading: want.reading, Function: want.function, Instrument: "tester", LeadsNulled: quantity.Known(t.nulled || fresh)}
+	out := job.Reading{At: want.at, Reading: want.reading, Function: want.function, Instrument: "tester", LeadsNulled: quantity.Known(t.nulled || q.renulled)}
 	amount := v.amount
 	for _, d := range v.drifts {
 		switch {
@@ -224,6 +236,9 @@ func (t *truth) read(b *bench, want wanted, fresh bool) (job.Reading, bool) {
 		amount *= 1 + meterGain*t.meter("gain "+class)
 	}
 	noise := math.Hypot(q.acc.deviation(v.amount), v.extra)
+	if q.kind.log { // known to a share
+		noise *= math.Abs(amount / v.amount)
+	}
 	for _, w := range v.weights {
 		for _, i := range t.state.loose {
 			if i == w.stretch {
@@ -282,16 +297,11 @@ var usualReadings = []wanted{
 	{"pilot duty", "CP1", "", 0.5}, {"clamp step", "supply", "2.3 kW", 0.4}, {"phase sequence", "supply", "", 0.5},
 }
 
-// firstReadings takes the usual readings, each as often as people do.
-func (t *truth) firstReadings(b *bench) {
-	for _, want := range usualReadings {
-		if want.reading == "phase sequence" && t.job.Supply.Phases.Or(1) == 1 {
-			continue
-		}
-		if t.rand.Float64() < want.often {
-			if r, ok := t.read(b, want, false); ok {
-				t.job.Readings = append(t.job.Readings, r)
-			}
+// firstReadings takes the readings a person takes without being told.
+func (t *truth) firstReadings() {
+	for _, want := range t.usual {
+		if r, ok := t.read(want); ok {
+			t.job.Readings = append(t.job.Readings, r)
 		}
 	}
 }
@@ -311,6 +321,16 @@ func (t *truth) is(h *hypothesis) bool {
 		}
 	}
 	return true
+}
+
+// holds reports whether a hypothesis names a fault there is, and none there is not.
+func (t *truth) holds(h *hypothesis) bool {
+	for _, o := range h.parts {
+		if !slices.ContainsFunc(t.parts, func(p supposed) bool { return o.cause == p.cause && o.where.name == p.where.name }) {
+			return false
+		}
+	}
+	return len(h.parts) > 0
 }
 
 // words names what is really the matter.

@@ -15,6 +15,7 @@ type state struct {
 	special bool  // something besides stretches is changed
 
 	leads      map[string]float64 // offset of low-ohm readings, Ω, by instrument
+	leadsAll   bool               // readings said to be nulled as well
 	noTrip     float64            // rise of no-trip loop readings behind an RCD, Ω
 	swapped    map[*run]bool      // neutral linked in place of the cpc
 	leaks      map[*run]leak      // what conducts besides the cable in an insulation test
