@@ -210,7 +210,7 @@ func (s *site) watts(c *circuit, r *run) float64 {
 // c, or the one that the job settles.
 func (s *site) cablesOf(c *circuit) []*run {
 	entered := &c.model.Record.Cable
-	if entered.Construction.IsKnown() && entered.CSA.IsKnown() || c.model.Record.Existing {
+	if cableSettled(entered) || c.model.Record.Existing {
 		if r, ok := s.tryCable(c, *entered, nil); ok {
 			return []*run{r}
 		}
@@ -228,6 +228,13 @@ func (s *site) cablesOf(c *circuit) []*run {
 		}
 	}
 	return out
+}
+
+// cableSettled reports whether the job says which cable it is.
+func cableSettled(c *job.Cable) bool {
+	construction, ok := c.Construction.Get()
+	cpc := c.CPC.IsKnown() || construction == standard.FlatTwin || construction == standard.Multicore
+	return ok && c.CSA.IsKnown() && c.Insulation.IsKnown() && cpc
 }
 
 // runs reports whether the cable has the cores for a circuit.

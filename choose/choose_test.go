@@ -2,9 +2,15 @@ package choose
 
 import (
 	"os"
+	"reflect"
+	"strings"
 	"testing"
+	"testing/fstest"
 
+	"chargewright/design"
+	"chargewright/finding"
 	"chargewright/job"
+	"chargewright/model"
 	"chargewright/standard"
 )
 
@@ -33,4 +39,118 @@ func parse(t testing.TB, name string, text []byte) (*job.Job, *standard.Rulebook
 		t.Fatal(err)
 	}
 	return j, rules, c
+}
+
+// TestSettingsSayTheSame writes the settings into the job file and holds what
+// is read back to what the search held to the rules.
+func TestSettingsSayTheSame(t *testing.T) {
+	for _, name := range []string{"pool/open.yaml", "bakery/open.yaml", "terrace/open.yaml"} {
+		for _, purpose := range []Purpose{FirstCost, Materials} {
+			t.Run(name+", "+string(purpose), func(t *testing.T) {
+				text, err := os.ReadFile("../examples/" + name)
+				if err != nil {
+					t.Fatal(err)
+				}
+				j, rules, c := parse(t, name, text)
+				untouched, _, _ := parse(t, name, text)
+				o := Choose(j, rules, c, Aim{Purpose: purpose})
+				if !reflect.DeepEqual(j, untouched) {
+					t.Error("Choose changed the job it was given")
+				}
+				if len(o.Gaps) > 0 || len(o.Settings) == 0 || !o.Proof.Complete {
+					t.Fatalf("not known %v, %d settings, proof %+v", o.Gaps, len(o.Settings), o.Proof)
+				}
+				file, err := job.ReadRecord(name, text)
+				if err != nil {
+					t.Fatal(err)
+				}
+				for _, s := range o.Settings {
+					if err := file.Set(s.Path, s.Value); err != nil {
+						t.Fatal(err)
+					}
+				}
+				written, err := file.Job()
+				if err != nil {
+					t.Fatal(err)
+				}
+				if !reflect.DeepEqual(written, o.Job) {
+					t.Errorf("what was written reads as another job:\n%+v\nwant\n%+v", written, o.Job)
+				}
+				m := model.New(written, rules)
+				for _, f := range design.Check(m) {
+					if f.Verdict == finding.Fails || f.Verdict == finding.NotKnown {
+						t.Errorf("%s: %s %s: %v", f.Subject, f.What, f.Verdict, f.Why)
+					}
+				}
+				if again := Choose(written, rules, c, Aim{Purpose: purpose}); len(again.Settings) > 0 {
+					t.Errorf("choosing again finds %d things open: %v", len(again.Settings), again.Settings[0])
+				}
+			})
+		}
+	}
+}
+
+// TestSameAnswerTwice: a search that depended on chance could not be defended.
+func TestSameAnswerTwice(t *testing.T) {
+	j, rules, c := openJob(t, "pool/open.yaml")
+	a := Choose(j, rules, c, Aim{Purpose: FirstCost})
+	for range 5 {
+		if b := Choose(j, rules, c, Aim{Purpose: FirstCost}); !reflect.DeepEqual(a.Settings, b.Settings) {
+			t.Fatal("two searches of one job give different settings")
+		}
+	}
+}
+
+// TestUnknownStaysUnknown: a fact of the site that is missing is named, and
+// what rests on it is not chosen.
+func TestUnknownStaysUnknown(t *testing.T) {
+	text, err := os.ReadFile("../examples/pool/open.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, tt := range []struct{ from, to, want string }{
+		{"bay duct, length: 8 m, ", "bay duct, ", "circuit bay 1, leg 1 (bay duct): length"},
+		{"ambient: 35 °C, ", "", "circuit pillar feeder, leg 1 (plant room tray): temperature of the surroundings"},
+		{"  Ipf: {value: 9.2 kA, known by: declared, who: C. Lido, when: 2026-11-12}\n", "", "supply: Ipf"},
+		{"    greatest upstream device: 40 A\n", "", "point CP1: greatest upstream device its maker allows"},
+	} {
+		if !strings.Contains(string(text), tt.from) {
+			t.Fatalf("the example has no %q", tt.from)
+		}
+		j, rules, c := parse(t, "pool", []byte(strings.Replace(string(text), tt.from, tt.to, 1)))
+		o := Choose(j, rules, c, Aim{Purpose: FirstCost})
+		found := false
+		for _, g := range o.Gaps {
+			found = found || g == tt.want
+		}
+		if !found || len(o.Circuits) > 0 {
+			t.Errorf("without %q: not known %v and %d circuits chosen, want %q and none", tt.from, o.Gaps, len(o.Circuits), tt.want)
+		}
+	}
+}
+
+// TestCatalogueLineErrors: every wrong row is named with its line, all at once.
+func TestCatalogueLineErrors(t *testing.T) {
+	own := fstest.MapFS{"boards.csv": {Data: []byte("# mine\nphases,ways,capacity_a,diversity,price,hours\n2,12,6000,0.8,50,1\n1,12,6000,0.8,cheap,1\n1,12\n")},
+		"surge.csv": {Data: []byte("type,phases\n")}}
+	_, err := WithOwn(own)
+	if err == nil {
+		t.Fatal("a wrong catalogue is accepted")
+	}
+	for _, want := range []string{`boards.csv:3: phases: "2": 1 or 3 is wanted`, `boards.csv:4: price: "cheap": a figure of zero or more is wanted`,
+		"boards.csv:5: 2 fields: 6 are wanted", `surge.csv:1: the first row is "type,phases"`} {
+		if !strings.Contains(err.Error(), want) {
+			t.Errorf("error %q does not say %q", err, want)
+		}
+	}
+}
+
+// TestFewestIsFewer: fewer materials are never cheaper than the least cost, and
+// never more of them.
+func TestFewestIsFewer(t *testing.T) {
+	j, rules, c := openJob(t, "pool/open.yaml")
+	cheap, few := Choose(j, rules, c, Aim{Purpose: FirstCost}), Choose(j, rules, c, Aim{Purpose: Materials})
+	if few.Different > cheap.Different || few.Cost < cheap.Cost-1e-9 || !few.Proof.Complete {
+		t.Errorf("fewest: %d materials for %.2f (proven %v); least cost: %d for %.2f", few.Different, few.Cost, few.Proof.Complete, cheap.Different, cheap.Cost)
+	}
 }

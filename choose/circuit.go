@@ -140,7 +140,7 @@ func (s *site) readFacts(c *circuit) {
 		}
 		c.dropLimit = s.limit("volt drop "+use+" "+network) * s.supply.u0
 	}
-	c.open = !r.Existing && (!r.Cable.CSA.IsKnown() || !r.Cable.Construction.IsKnown() || !r.Device.Rating.IsKnown() || !r.Device.Type.IsKnown() ||
+	c.open = !r.Existing && (!cableSettled(&r.Cable) || !r.Device.Rating.IsKnown() || !r.Device.Type.IsKnown() ||
 		!r.Device.BreakingCapacity.IsKnown() || s.measureOpen(c) || c.model.Point != nil && !r.RCD.Residual.IsKnown() && r.SharedRCD == "" && !s.ownBuiltIn(c))
 }
 

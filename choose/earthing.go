@@ -209,7 +209,7 @@ func (s *site) compareMeasures(o offer) {
 	for _, d := range []job.OpenPENDevice{job.MeasuresWindow, job.MeasuresEarth, job.MeasuresLines} {
 		cost, all := sum(job.OpenPENDetection, d)
 		m := Measure{Measure: string(job.OpenPENDetection) + ", " + string(d), Permitted: all && s.deviceAllowed(d), Cost: cost,
-			Needs: fmt.Sprintf("a device at each of %d points that opens lines, neutral and protective conductor", n), Why: "722.411.4.1(iii) or (iv)"}
+			Needs: fmt.Sprintf("a device that opens lines, neutral and protective conductor, %d in all", n), Why: "722.411.4.1(iii) or (iv)"}
 		switch {
 		case !s.deviceAllowed(d) && d == job.MeasuresWindow:
 			m.Why = "for single-phase supplies only: on three phases a vehicle can stand above 70 V with its own line inside the window"

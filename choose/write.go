@@ -7,6 +7,7 @@ import (
 
 	"chargewright/job"
 	"chargewright/quantity"
+	"chargewright/standard"
 )
 
 // write puts a solution into the site's job and notes every setting. Only what
@@ -20,6 +21,9 @@ func (s *site) write(found solution, o offer) {
 		r := s.circuitRecord(p.circuit.name())
 		s.writeDevice(r, p.pair.guard)
 		s.writeCable(r, p.pair.run)
+		if row := p.pair.run.row; row != nil && row.Construction != standard.Armoured && p.circuit.model.Point != nil && p.circuit.model.Point.Record.Outdoors.Or(true) {
+			s.assume("circuit %s: where it runs outdoors the %s cable is kept from sun and wet (522.3, 522.11); else take armoured cable", r.Name, row.Construction)
+		}
 		if p.mode.measure != nil {
 			s.writeMeasure(s.pointRecord(p.circuit.model.Point.Record.Name), p.mode, o)
 		}
