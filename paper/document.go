@@ -7,8 +7,8 @@
 // where it is a list, as CSV. Nothing here calculates, and no verdict is worded
 // here: both come from findings and expectations.
 //
-// These are drafts for working. None is a certificate, and none may look like
-// one.
+// A paper is a draft for working and says so at the head of every page, unless
+// it was issued: then it is numbered, carries the whole job and is signed.
 package paper
 
 import (
@@ -26,6 +26,8 @@ type Document struct {
 	Edition  string    // edition of the rules the job is designed to
 	Invented bool      // a scenario made up for training or show
 	Made     time.Time // when the paper was made
+	Mark     string    // what it is, at the head of every page; empty for a draft
+	Attached []File    // files carried inside the PDF
 	Sheet    Sheet
 	Sections []Section
 }
@@ -130,6 +132,9 @@ func (Table) block()      {}
 func (Picture) block()    {}
 func (Caution) block()    {}
 func (Lines) block()      {}
+
+// draft is what stands at the head of every page that was not issued.
+const draft = "draft for working, not a certificate"
 
 // cells makes plain cells of texts.
 func cells(texts ...string) []Cell {

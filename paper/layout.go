@@ -356,7 +356,7 @@ func (l *layout) furnish(i int) {
 	if d.Invented {
 		head += " · invented"
 	}
-	mark := "draft for working, not a certificate"
+	mark := orElse(d.Mark, draft)
 	width := l.across() - drawing.Measure(mark, smallSize, true) - 6
 	if l.compact {
 		width = l.across()

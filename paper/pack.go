@@ -27,7 +27,7 @@ type File struct {
 // same bytes.
 func Pack(m *model.Model, fs []finding.Finding, es []prove.Expectation, made time.Time) ([]File, error) {
 	k := &packer{}
-	head := header{Job: m.Job.Name, Edition: string(m.Job.Edition), Invented: m.Job.Invented, Made: made.Format(time.RFC3339), Draft: "draft for working, not a certificate"}
+	head := header{Job: m.Job.Name, Edition: string(m.Job.Edition), Invented: m.Job.Invented, Made: made.Format(time.RFC3339), Draft: draft}
 	cards := settings(m, fs)
 	steps := nextSteps(fs)
 	numbers := mainNumbers(m, parts(m, fs))

@@ -32,6 +32,11 @@ func (d *Document) PDF(w io.Writer) error {
 	pdf.SetLang("en-GB")
 	pdf.AddUTF8FontFromBytes(drawing.FontFamily, "", drawing.FontFile(false))
 	pdf.AddUTF8FontFromBytes(drawing.FontFamily, "B", drawing.FontFile(true))
+	var attached []fpdf.Attachment
+	for _, f := range d.Attached {
+		attached = append(attached, fpdf.Attachment{Content: f.Content, Filename: f.Name, Description: "the data this paper was made from"})
+	}
+	pdf.SetAttachments(attached)
 	p := &painter{pdf: pdf}
 	for _, page := range pages {
 		pdf.AddPage()

@@ -1,0 +1,258 @@
+package paper
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"chargewright/drawing"
+	"chargewright/finding"
+	"chargewright/job"
+	"chargewright/model"
+	"chargewright/prove"
+)
+
+// certificate is an electrical installation certificate before it is set: every
+// item the standard's model form asks for, and what keeps it from being issued.
+type certificate struct {
+	m        *model.Model
+	fs       []finding.Finding
+	readings readings
+	issue    *Issue // nil while it is a draft
+	settled  settled
+}
+
+func newCertificate(m *model.Model, fs []finding.Finding, es []prove.Expectation, issue *Issue) *certificate {
+	return &certificate{m: m, fs: fs, readings: readings{m.Job, es}, issue: issue, settled: settle(m.Job, fs)}
+}
+
+// contents is every part of the certificate, gathered once.
+type contents struct {
+	particulars, supply, earthing, decisions, signing, copies items
+	signatures                                                []Block
+	inspections                                               []inspectionRow
+	schedules                                                 []boardSchedule
+	instruments                                               items
+	gaps                                                      []Gap
+}
+
+func (c *certificate) contents() contents {
+	p := contents{particulars: c.particulars(), supply: c.supplyItems(), earthing: c.earthingItems(), decisions: c.decisionItems(), copies: c.copies(),
+		schedules: c.schedules(), instruments: c.instrumentItems()}
+	p.signatures, p.signing = c.signatures()
+	var inspectionGaps []Gap
+	p.inspections, inspectionGaps = c.inspections()
+	p.gaps = append(p.gaps, c.settled.gaps...)
+	for _, list := range []struct {
+		about string
+		items items
+	}{{"certificate", p.particulars}, {"supply", p.supply}, {"earthing and main switch", p.earthing}, {"certificate", p.decisions}, {"declarations", p.signing}, {"instruments", p.instruments}} {
+		p.gaps = append(p.gaps, list.items.gaps(list.about)...)
+	}
+	p.gaps = append(p.gaps, inspectionGaps...)
+	for i := range p.schedules {
+		p.gaps = append(p.gaps, p.schedules[i].allGaps()...)
+	}
+	if len(p.schedules) == 0 {
+		p.gaps = append(p.gaps, Gap{Kind: wanting, About: "circuits", What: "a circuit of this work", Get: "enter the circuit, or mark as existing only what was there before", Field: "circuit_number"})
+	}
+	slices.SortStableFunc(p.gaps, func(a, b Gap) int { return gapOrder[a.Kind] - gapOrder[b.Kind] })
+	return p
+}
+
+// instrumentItems is the instruments that the readings name.
+func (c *certificate) instrumentItems() items {
+	used := map[string]bool{}
+	for _, r := range c.m.Job.Readings {
+		used[r.Instrument] = r.Instrument != ""
+	}
+	serial := item{key: "instrument_serials", what: "Serial numbers", get: "enter name, kind and serial under instruments, and the instrument of each reading"}
+	calibrated := item{key: "instrument_calibration_date", what: "Calibrated until", get: "enter calibrated until of each instrument used"}
+	var serials, dates []string
+	complete, dated := true, true
+	for _, n := range c.m.Job.Instruments {
+		if !used[n.Name] {
+			continue
+		}
+		serials = append(serials, join(n.Name, n.Kind, n.Serial))
+		dates = append(dates, n.Name+" "+n.CalibratedUntil)
+		complete = complete && n.Serial != ""
+		dated = dated && n.CalibratedUntil != ""
+	}
+	if complete && len(serials) > 0 {
+		serial.value = strings.Join(serials, "; ")
+	}
+	if dated && len(dates) > 0 {
+		calibrated.value = strings.Join(dates, "; ")
+	}
+	return items{serial, calibrated}
+}
+
+// Missing lists what keeps the certificate of a job from being issued; nothing
+// when it can be. The time is that of the issue: nothing may lie after it.
+func Missing(m *model.Model, fs []finding.Finding, es []prove.Expectation, at time.Time) []Gap {
+	c := newCertificate(m, fs, es, nil)
+	late := c.untimely(at)
+	if m.Job.Certificate.Work.Or("") == job.MinorWorks {
+		return append(late, c.minor().gaps...)
+	}
+	return append(late, c.contents().gaps...)
+}
+
+// untimely lists dates that lie after the issue, and instruments whose
+// calibration had run out when they were read.
+func (c *certificate) untimely(at time.Time) []Gap {
+	var out []Gap
+	today := at.UTC().Format(time.DateOnly)
+	after := func(about, date string) {
+		if len(date) >= len(today) && date[:len(today)] > today {
+			out = append(out, Gap{Kind: failing, About: about, What: "its date, " + date + ", is after the day of issue", Get: "put the date right, or issue when the day has come"})
+		}
+	}
+	cert := &c.m.Job.Certificate
+	after("certificate, completed", cert.Completed)
+	for _, s := range cert.Sign {
+		after("signing by "+s.Name, s.Date)
+	}
+	until := map[string]string{}
+	for _, n := range c.m.Job.Instruments {
+		until[n.Name] = n.CalibratedUntil
+	}
+	told := map[string]bool{}
+	for _, r := range c.m.Job.Readings {
+		after("reading "+r.Reading+" at "+r.At, r.When)
+		if end := until[r.Instrument]; end != "" && len(r.When) >= len(end) && r.When[:len(end)] > end && !told[r.Instrument] {
+			told[r.Instrument] = true
+			out = append(out, Gap{Kind: failing, About: "instrument " + r.Instrument, What: "its calibration had run out on " + end + " when it was read on " + r.When, Get: "have it calibrated and take the readings again", Field: "instrument_calibration_date"})
+		}
+	}
+	return out
+}
+
+// certificatePaper sets the certificate, as a draft or as issued.
+func certificatePaper(m *model.Model, fs []finding.Finding, es []prove.Expectation, made time.Time, issue *Issue) *Document {
+	c := newCertificate(m, fs, es, issue)
+	p := c.contents()
+	d := newDocument(m, made, "Electrical installation certificate", "For the work described here and no other, with its schedule of inspections and its schedule of circuits and test results.")
+	d.mark(issue)
+	if issue == nil {
+		d.Sections = append(d.Sections, draftSection(p.gaps))
+	}
+	counts := item{key: "schedule_counts", what: "Schedules", value: "as counted on the last page", waive: true}
+	d.Sections = append(d.Sections,
+		Section{Heading: "The work", Blocks: []Block{append(p.particulars, counts).facts()}},
+		Section{Heading: "Declarations", NewPage: issue == nil, Blocks: append(p.signatures, Paragraph{capital(signedBy(p.signing)) + "."})},
+		Section{Heading: "Supply", Blocks: []Block{p.supply.facts()}},
+		Section{Heading: "Earthing, bonding, main switch and demand", Blocks: []Block{p.earthing.facts()}},
+		Section{Heading: "Departures, limitations and decisions", Blocks: c.settled.blocks(m.Job, p.decisions)},
+	)
+	d.Sections = append(d.Sections, Section{Heading: "Schedule of inspections", NewPage: true, Blocks: []Block{
+		Paragraph{"On new work an item is satisfactory or does not apply; a defect is put right first and not listed."},
+		Subheading{"The installation"}, inspectionTable(p.inspections, 0, 14),
+		Subheading{"The charge points (Section 722; our own list)"}, inspectionTable(p.inspections, 14, len(inspectionsOf))}})
+	var blocks []Block
+	for i := range p.schedules {
+		blocks = append(blocks, p.schedules[i].blocks()...)
+	}
+	blocks = append(blocks, Subheading{"Instruments"}, p.instruments.facts())
+	d.Sections = append(d.Sections, Section{Heading: "Schedule of circuits and test results", NewPage: true, Blocks: blocks})
+	d.Sections = append(d.Sections, c.closing(p, issue))
+	countSchedules(d)
+	return d
+}
+
+func signedBy(list items) string {
+	for _, i := range list {
+		if i.key == "eic_signature_form" {
+			return i.value
+		}
+	}
+	return ""
+}
+
+// draftSection says plainly that a draft is one, and what it still wants.
+func draftSection(gaps []Gap) Section {
+	if len(gaps) == 0 {
+		return Section{Heading: "Draft", Blocks: []Block{Caution{"This is a draft", []string{"Nothing required is missing and nothing fails. It certifies nothing until it is issued."}}}}
+	}
+	return Section{Heading: "Draft: it cannot be issued yet", Blocks: []Block{
+		Caution{"This is a draft and certifies nothing", []string{fmt.Sprintf("%d things keep it from being issued. Each stands below with how to settle it.", len(gaps))}},
+		gapTable(gaps)}}
+}
+
+// blocks prints departures, limitations, judgements and decisions.
+func (s settled) blocks(j *job.Job, decisions items) []Block {
+	out := []Block{decisions.facts()}
+	if len(s.departures) > 0 {
+		t := Table{Columns: []Column{{Head: "Departure from", Share: 30}, {Head: "What is done instead", Share: 56}, {Head: "Why it is no less good", Share: 56}, {Head: "Who", Share: 28}}}
+		for _, d := range s.departures {
+			t.Rows = append(t.Rows, Row{Cells: cells(join(d.Clause, d.About), written(d.What), written(d.Reason), written(d.Who))})
+		}
+		out = append(out, t)
+	} else {
+		out = append(out, Paragraph{"No departure is recorded."})
+	}
+	if len(j.Limitations) > 0 {
+		t := Table{Columns: []Column{{Head: "Not inspected or tested", Share: 46}, {Head: "Why", Share: 50}, {Head: "Agreed with", Share: 30}, {Head: "How the risk is met otherwise", Share: 44}}}
+		for _, l := range j.Limitations {
+			t.Rows = append(t.Rows, Row{Cells: cells(join(l.At, l.What), written(l.Reason), written(l.Agreed), orElse(l.Because, "not stated"))})
+		}
+		out = append(out, t)
+	} else {
+		out = append(out, Paragraph{"No limitation on inspection or testing is recorded."})
+	}
+	if len(s.judgements) > 0 {
+		t := Table{Columns: []Column{{Head: "Judged on site", Share: 34}, {Head: "Outcome", Share: 24}, {Head: "What it rests on", Share: 74}, {Head: "Who, when", Share: 38}}}
+		for _, d := range s.judgements {
+			t.Rows = append(t.Rows, Row{Cells: cells(join(d.Clause, d.About), say(d.Outcome), written(d.Reason), join(written(d.Who), d.When))})
+		}
+		out = append(out, t)
+	}
+	return out
+}
+
+// closing is the foot of the certificate: who has it, how to know that it was
+// not changed, and what it does not say.
+func (c *certificate) closing(p contents, issue *Issue) Section {
+	blocks := []Block{p.copies.facts(), Caution{"For the one who receives this", []string{
+		"Keep it with the installation and show it to whoever inspects or extends it.",
+		"It speaks of the work described, as it was on the day it was tested. It does not say that an installation is safe today.",
+		"Press the test button of every RCD twice a year; have the installation inspected when it is due, after flood or fire, and when its use changes."}}}
+	blocks = append(blocks, issue.blocks()...)
+	return Section{Heading: "Copies, and how to tell that it was not changed", Blocks: blocks}
+}
+
+// countSchedules writes on how many pages the schedules stand: setting the
+// certificate says so.
+func countSchedules(d *Document) {
+	from := map[string]int{}
+	pages := d.Pages()
+	for i, page := range pages {
+		for _, h := range page.Headings {
+			if h.Level == 1 {
+				from[h.Text] = i + 1
+			}
+		}
+	}
+	first, second, end := from["Schedule of inspections"], from["Schedule of circuits and test results"], from["Copies, and how to tell that it was not changed"]
+	if first == 0 || second == 0 || end == 0 {
+		return
+	}
+	last := end // the closing goes on below them
+	facts := d.Sections[len(d.Sections)-1].Blocks[0].(Facts)
+	d.Sections[len(d.Sections)-1].Blocks[0] = append(facts, Fact{"Schedules", fmt.Sprintf("of inspections: pages %d to %d; of circuits and test results: pages %d to %d", first, second-1, second, last), fmt.Sprintf("%d pages", last-first+1)})
+}
+
+// fileNamed is a name fit for a file, of a number.
+func fileNamed(s string) string {
+	return strings.Map(func(r rune) rune {
+		switch {
+		case r >= 'a' && r <= 'z', r >= '0' && r <= '9', r == '-':
+			return r
+		case r >= 'A' && r <= 'Z':
+			return r + 'a' - 'A'
+		}
+		return '-'
+	}, drawing.Printable(s))
+}

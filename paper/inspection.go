@@ -1,0 +1,105 @@
+package paper
+
+import (
+	"strings"
+
+	"chargewright/job"
+)
+
+// inspected is an item of the schedule of inspections, under the key of the
+// forms table, with what it takes in.
+type inspected struct {
+	item  job.InspectionItem
+	key   string
+	takes string
+}
+
+// inspectionsOf is the schedule: any installation first, then a charge point.
+var inspectionsOf = []inspected{
+	{job.InspectIntake, "insp_intake_equipment_condition", "cut-out, tails and meter as they look from outside"},
+	{job.InspectSources, "insp_other_source_arrangements", "sources in parallel or switched over, and their notices"},
+	{job.InspectADS, "insp_ads_protective_measure", "earthing, bonding, protective conductors, devices"},
+	{job.InspectBasic, "insp_basic_protection", "insulation, barriers, enclosures"},
+	{job.InspectOther, "insp_other_shock_measures", "double insulation, separation, SELV"},
+	{job.InspectAdditional, "insp_additional_protection", "RCDs of 30 mA or less, supplementary bonding"},
+	{job.InspectBoards, "insp_distribution_equipment", "access, enclosure, labels, surge and residual devices, connections"},
+	{job.InspectCircuits, "insp_circuits", "cables identified, supported, routed, protected; cpc; fire sealing; RCDs chosen"},
+	{job.InspectIsolation, "insp_isolation_switching", "isolators, emergency and functional switching"},
+	{job.InspectEquipment, "insp_current_using_equipment", "fixed, enclosed, supported, rightly connected"},
+	{job.InspectNotices, "insp_identification_notices", "labels, warnings, diagrams, instructions"},
+	{job.InspectBath, "insp_locations_bath_shower", "Section 701"},
+	{job.InspectSpecial, "insp_special_locations", "other sections of Part 7, charge points by 722"},
+	{job.InspectProsumer, "insp_prosumer", "generation and storage at low voltage"},
+	{job.InspectOwnCircuit, "insp_722_own_circuit", "a final circuit of its own"},
+	{job.InspectDiversity, "insp_722_no_diversity", "full current counted, unless load control holds it"},
+	{job.InspectPointRCD, "insp_722_rcd", "30 mA, Type B, or Type A or F with 6 mA d.c. detection; opens all live conductors"},
+	{job.InspectPEN, "insp_722_pen", "the measure against a lost PEN conductor, outdoors on TN-C-S"},
+	{job.InspectEnclosure, "insp_722_ip", "IP44 or better outdoors; impact where vehicles move"},
+	{job.InspectHeight, "insp_722_height", "outlet between 0.5 m and 1.5 m above the ground"},
+	{job.InspectPointOff, "insp_722_isolation", "isolation, and emergency switching where chosen, opens all live conductors"},
+	{job.InspectMarkings, "insp_722_mode_label", "no ordinary socket in disguise; labels in place"},
+	{job.InspectSimultaneous, "insp_722_simultaneous", "nobody touches two earthing systems at once"},
+}
+
+// inspectionRow is one item and how it was found.
+type inspectionRow struct {
+	inspected
+	found job.Inspection
+}
+
+// inspections is the schedule of this job, and what keeps it from standing: on
+// new work an item is satisfactory or does not apply.
+func (c *certificate) inspections() (rows []inspectionRow, gaps []Gap) {
+	by := map[job.InspectionItem]job.Inspection{}
+	for _, i := range c.m.Job.Inspections {
+		by[i.Item.Or("")] = i
+	}
+	var unseen []string
+	first := ""
+	for _, one := range inspectionsOf {
+		row := inspectionRow{one, by[one.item]}
+		rows = append(rows, row)
+		g := Gap{About: "inspection", What: string(one.item) + ": " + one.takes, Field: one.key}
+		switch outcome, known := row.found.Outcome.Get(); {
+		case !known:
+			unseen = append(unseen, string(one.item))
+			first = orElse(first, one.key)
+			continue
+		case outcome == job.NotSatisfactory:
+			g.Kind, g.Get = failing, "put it right and inspect again: a defect cannot stand on new work"
+		case outcome == job.Limited && !c.limitationOn(string(one.item)):
+			g.Kind, g.Get = wanting, "enter the limitation, its reason and with whom it was agreed"
+		case row.found.Who == "":
+			g.Kind, g.Get = wanting, "enter who inspected it"
+		default:
+			continue
+		}
+		gaps = append(gaps, g)
+	}
+	if len(unseen) > 0 { // as one thing to do: they are inspected in one round
+		gaps = append(gaps, Gap{Kind: wanting, About: "inspection", What: "outcome of: " + strings.Join(unseen, ", "), Get: "inspect them; enter item, outcome and who under inspections", Field: first})
+	}
+	return rows, gaps
+}
+
+func (c *certificate) limitationOn(what string) bool {
+	_, ok := c.readings.limited(nil, what)
+	return ok
+}
+
+// inspectionTable prints the schedule.
+func inspectionTable(rows []inspectionRow, from, to int) Table {
+	t := Table{Columns: []Column{{Head: "No.", Share: 9, Right: true}, {Head: "Inspected", Share: 42}, {Head: "Takes in", Share: 62}, {Head: "Outcome", Share: 29}, {Head: "By, when", Share: 28}}}
+	for i, r := range rows[from:to] {
+		outcome := Cell{Text: notKnown}
+		if o, ok := r.found.Outcome.Get(); ok {
+			outcome = Cell{Text: string(o), Bold: true}
+		}
+		row := Row{Cells: []Cell{{Text: itoa(from + i + 1)}, {Text: capital(string(r.item))}, {Text: r.takes}, outcome, {Text: join(r.found.Who, r.found.When)}}}
+		if r.found.Note != "" {
+			row.Under = append(row.Under, Note{"", r.found.Note})
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t
+}

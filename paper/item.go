@@ -1,0 +1,91 @@
+package paper
+
+import "strings"
+
+// item is one thing a paper must carry: the key under which the standard's
+// model form asks for it, what it says, and where it is entered.
+type item struct {
+	key   string // field of the forms table
+	what  string // as printed
+	value string // empty while it is missing
+	note  string // how it is known, or why it is so
+	get   string // how to get it
+	waive bool   // it does not apply here, and says so in value
+}
+
+// missing reports that the paper cannot be issued for want of this item.
+func (i item) missing() bool { return i.value == "" && !i.waive }
+
+// items is a list of things a paper must carry.
+type items []item
+
+// facts prints the items; what is missing says how to get it.
+func (list items) facts() Facts {
+	var out Facts
+	for _, i := range list {
+		switch {
+		case i.missing():
+			out = append(out, Fact{i.what, notKnown, i.get})
+		case i.value == "":
+			continue
+		default:
+			out = append(out, Fact{i.what, i.value, i.note})
+		}
+	}
+	return out
+}
+
+// gaps lists what is missing, each as something to enter.
+func (list items) gaps(about string) []Gap {
+	var out []Gap
+	for _, i := range list {
+		if i.missing() {
+			out = append(out, Gap{Kind: wanting, About: about, What: i.what, Get: i.get, Field: i.key})
+		}
+	}
+	return out
+}
+
+// Gap is one reason why a paper cannot be issued yet, and what to do about it.
+type Gap struct {
+	Kind   string `json:"kind"`  // "missing", "fails", "not known", "to judge" or "unexplained"
+	About  string `json:"about"` // the part of the job
+	What   string `json:"what"`  // what is wanted, or what is wrong
+	Get    string `json:"get"`   // how to get it, or what to do
+	Clause string `json:"clause,omitempty"`
+	Field  string `json:"field,omitempty"` // of the forms table
+}
+
+// Kinds of gap.
+const (
+	wanting     = "missing"
+	failing     = "fails"
+	open        = "not known"
+	toJudge     = "to judge"
+	unexplained = "unexplained"
+)
+
+// gapOrder puts what fails first, then what a person must settle, then what is
+// only still to be written down.
+var gapOrder = map[string]int{failing: 0, unexplained: 1, open: 2, toJudge: 3, wanting: 4}
+
+// gapTable lists gaps.
+func gapTable(gaps []Gap) Table {
+	t := Table{Columns: []Column{{Head: "", Share: 22}, {Head: "About", Share: 34}, {Head: "What", Share: 56}, {Head: "How to settle it", Share: 68}}}
+	for _, g := range gaps {
+		what := capital(g.What)
+		if g.Clause != "" {
+			what += " (" + g.Clause + ")"
+		}
+		t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: g.Kind, Bold: true}, {Text: capital(g.About)}, {Text: what}, {Text: capital(g.Get)}}})
+	}
+	return t
+}
+
+// lookup is a value that may be missing, as an item wants it.
+func lookup(s string) string {
+	if s = strings.Join(strings.Fields(s), " "); s == notKnown {
+		return ""
+	}
+	return s
+}

@@ -1,0 +1,195 @@
+package paper
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"chargewright/drawing"
+	"chargewright/finding"
+	"chargewright/job"
+	"chargewright/model"
+	"chargewright/prove"
+)
+
+// minorWork is the certificate for a change that makes no new circuit: one for
+// each circuit touched (BS 7671 644.4).
+type minorWork struct {
+	general   items
+	earthing  items
+	circuits  []minorCircuit
+	signing   items
+	signature []Block
+	gaps      []Gap
+}
+
+// minorCircuit is one circuit touched.
+type minorCircuit struct {
+	name    string
+	circuit items
+	tests   items
+	gaps    []Gap
+}
+
+// minor gathers what a minor-works certificate must carry.
+func (c *certificate) minor() minorWork {
+	cert := &c.m.Job.Certificate
+	w := minorWork{general: c.minorGeneral(), earthing: c.minorEarthing()}
+	for _, ct := range c.m.Circuits {
+		if !contains(cert.Circuits, ct.Record.Name) {
+			continue
+		}
+		w.circuits = append(w.circuits, c.minorCircuit(ct))
+		if !ct.Record.Existing {
+			w.gaps = append(w.gaps, Gap{Kind: failing, About: "circuit " + ct.Record.Name, What: "it is a new circuit", Get: "a new circuit wants an electrical installation certificate: enter another certificate, work", Field: "minor_scope_check"})
+		}
+	}
+	var all []Block
+	all, w.signing = c.signatures()
+	w.signature = all[len(all)-1:] // who they are
+	declared := item{key: "minor_declaration", what: "Declaration", get: "enter under certificate, signing: for all three, name and date"}
+	if name, date := c.answersForAll(); name != "" {
+		declared.value = name + " " + date
+	}
+	w.signing = items{declared}
+	w.gaps = append(w.gaps, c.settledFor(w.circuits)...)
+	w.gaps = append(w.gaps, w.general.gaps("certificate")...)
+	w.gaps = append(w.gaps, w.earthing.gaps("earthing")...)
+	for _, one := range w.circuits {
+		about := "circuit " + one.name
+		w.gaps = append(append(append(w.gaps, one.gaps...), one.circuit.gaps(about)...), one.tests.gaps(about)...)
+	}
+	w.gaps = append(w.gaps, w.signing.gaps("declaration")...)
+	if len(w.circuits) == 0 {
+		w.gaps = append(w.gaps, Gap{Kind: wanting, About: "certificate", What: "the circuit worked on", Get: "enter certificate, circuits", Field: "minor_circuit"})
+	}
+	slices.SortStableFunc(w.gaps, func(a, b Gap) int { return gapOrder[a.Kind] - gapOrder[b.Kind] })
+	return w
+}
+
+func (c *certificate) answersForAll() (name, date string) {
+	for _, s := range c.m.Job.Certificate.Sign {
+		if s.For.Or("") == job.AllThree && s.Date != "" {
+			return s.Name, s.Date
+		}
+	}
+	return "", ""
+}
+
+// settledFor is what findings leave open about the circuits touched and the
+// supply they hang on.
+func (c *certificate) settledFor(circuits []minorCircuit) []Gap {
+	var out []Gap
+	for _, g := range c.settled.gaps {
+		concerns := !strings.HasPrefix(g.About, "circuit ") && !strings.HasPrefix(g.About, "point ")
+		for _, one := range circuits {
+			concerns = concerns || strings.Contains(g.About, "circuit "+one.name)
+		}
+		if concerns {
+			out = append(out, g)
+		}
+	}
+	return out
+}
+
+func (c *certificate) minorGeneral() items {
+	j, cert := c.m.Job, &c.m.Job.Certificate
+	reference := "given when it is issued"
+	if c.issue != nil {
+		reference = c.issue.Named()
+	}
+	departures := c.departuresItem()
+	departures.key, departures.what = "minor_departures", "Departures and exceptions"
+	return items{
+		{key: "minor_reference", what: "Number", value: reference},
+		{key: "minor_client_and_address", what: "Client", value: allOf(j.Site.Client, j.Site.ClientAddress), get: "enter site, client and client address"},
+		{key: "minor_client_and_address", what: "Address of the installation", value: j.Site.Address, get: "enter site, address"},
+		{key: "minor_description_location", what: "The work, and where", value: cert.Extent, get: "enter certificate, extent"},
+		{key: "minor_date_completed", what: "Completed", value: cert.Completed, get: "enter certificate, completed"},
+		{key: "minor_scope_check", what: "Scope", value: "an addition or change to existing circuits; no new circuit, no board replaced", waive: true},
+		{key: "standard_edition", what: "Designed, built and tested to", value: statedEdition(j), get: "enter edition"},
+		departures,
+		{key: "minor_existing_comments", what: "Existing installation", value: cert.Existing, get: "say what was seen of it; enter certificate, existing installation"},
+		{key: "minor_existing_adequacy", what: "Existing installation can take the change", value: cert.Adequate, get: "judge earthing, bonding and ratings; enter certificate, existing found adequate"},
+		{key: "minor_one_form_per_circuit", what: "Circuits touched", value: orElse(strings.Join(cert.Circuits, ", "), ""), get: "enter certificate, circuits"},
+	}
+}
+
+func (c *certificate) minorEarthing() items {
+	list := items{
+		{key: "minor_earthing_system", what: "Earthing system", value: ifKnown("%s", c.m.Job.Supply.Earthing), get: "enter supply, earthing"},
+	}
+	for _, i := range c.earthingItems() {
+		switch i.key {
+		case "earthing_conductor_material_csa_verified", "bonding_conductor_material_csa_verified":
+			i.key = "minor_earthing_adequate"
+		case "bonding_to_water_gas_oil_steel_lightning_other":
+			i.key = "minor_bonding_each"
+		default:
+			continue
+		}
+		list = append(list, i)
+	}
+	return list
+}
+
+// minorCircuit reads the details and results of one circuit under the keys of
+// this certificate.
+func (c *certificate) minorCircuit(ct *model.Circuit) minorCircuit {
+	s := c.scheduled(ct)
+	r := ct.Record
+	out := minorCircuit{name: r.Name, gaps: s.gaps}
+	by := map[string]item{}
+	for _, i := range append(s.details, s.results...) {
+		by[i.key] = i
+	}
+	take := func(to *items, key string, from ...string) {
+		for _, f := range from {
+			i := by[f]
+			i.key = key
+			*to = append(*to, i)
+		}
+	}
+	out.circuit = items{{key: "minor_circuit", what: "Circuit", value: allOf(r.From, before("way ", r.Way), r.Name), get: "enter from and way of the circuit"}}
+	take(&out.circuit, "minor_ocpd_rcd_spd", "ocpd_standard_type_rating", "ocpd_breaking_capacity")
+	take(&out.circuit, "minor_rcd_fields", "rcd_standard_type_IdeltaN_rating")
+	take(&out.circuit, "minor_conductors", "wiring_type_code", "reference_method", "live_csa", "cpc_csa")
+	take(&out.circuit, "minor_conductors", "max_permitted_Zs")
+	if b := ct.From; b != nil {
+		loop := c.reading([]string{b.Record.Name}, "board "+b.Record.Name, "minor_Zdb", "Loop at the board", "measure it; enter a reading Zs at "+b.Record.Name, &out.gaps, "Zs")
+		if b.Record.FedFrom == "supply" && loop.value == "" {
+			loop = item{key: "minor_Zdb", what: "Loop at the board", value: lookup(say(c.m.Job.Supply.Ze.Value)), note: "the origin: Ze", get: "enter supply, Ze"}
+		}
+		out.circuit = append(out.circuit, loop)
+	}
+	take(&out.tests, "minor_continuity", "R1_plus_R2", "R2")
+	take(&out.tests, "minor_IR", "IR_test_voltage", "IR_live_live", "IR_live_earth")
+	take(&out.tests, "minor_polarity_Zs_rcd", "polarity_ok", "Zs_max_measured", "rcd_time", "rcd_button_ok")
+	take(&out.tests, "minor_afdd_spd", "afdd_button_ok")
+	take(&out.tests, "minor_instruments", "instrument_set", "tester_name_sign_date", "test_remarks")
+	return out
+}
+
+// minorPaper sets the minor-works certificate.
+func minorPaper(m *model.Model, fs []finding.Finding, es []prove.Expectation, made time.Time, issue *Issue) *Document {
+	c := newCertificate(m, fs, es, issue)
+	w := c.minor()
+	d := newDocument(m, made, "Minor works certificate", "For a change that makes no new circuit, one part for each circuit touched.")
+	d.mark(issue)
+	if issue == nil {
+		d.Sections = append(d.Sections, draftSection(w.gaps))
+	}
+	d.Sections = append(d.Sections, Section{Heading: "The work", NewPage: issue == nil, Blocks: []Block{w.general.facts()}},
+		Section{Heading: "Earthing and bonding", Blocks: []Block{w.earthing.facts()}})
+	for i, one := range w.circuits {
+		d.Sections = append(d.Sections, Section{Heading: fmt.Sprintf("%s (%d of %d)", drawing.Named("Circuit", one.name), i+1, len(w.circuits)), Blocks: []Block{one.circuit.facts(), Subheading{"Tests"}, one.tests.facts()}})
+	}
+	name, date := c.answersForAll()
+	t := Table{Columns: []Column{{Head: "Name", Share: 44}, {Head: "Signature", Share: 62}, {Head: "Date", Share: 26}}, Rows: []Row{{Cells: []Cell{{Text: orNotKnown(name), Bold: true}, {}, {Text: orNotKnown(date)}}, Least: 12}}}
+	d.Sections = append(d.Sections,
+		Section{Heading: "Departures, limitations and decisions", Blocks: c.settled.blocks(m.Job, nil)[1:]},
+		Section{Heading: "Declaration", Blocks: append([]Block{Paragraph{"I answer for this work. It does not make the existing installation less safe, and with the departures and within the limitations listed here it is to the best of my knowledge and belief in accordance with the edition named above."}, t}, w.signature...)},
+		Section{Heading: "How to tell that it was not changed", Blocks: issue.blocks()})
+	return d
+}

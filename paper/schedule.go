@@ -1,0 +1,387 @@
+package paper
+
+import (
+	"fmt"
+	"strings"
+
+	"chargewright/drawing"
+	"chargewright/job"
+	"chargewright/model"
+	"chargewright/standard"
+)
+
+// across is how many circuits stand side by side in a schedule.
+const acrossPage = 4
+
+// scheduled is one circuit of the schedule: its details and its results.
+type scheduled struct {
+	circuit *model.Circuit
+	at      []string // where its readings may be written to
+	details items
+	results items
+	gaps    []Gap // of readings that fail or are not explained
+}
+
+// boardSchedule is a board and the circuits of this work that start at it.
+type boardSchedule struct {
+	board    *model.Board
+	items    items
+	circuits []scheduled
+	gaps     []Gap
+}
+
+// schedules is every board that feeds a circuit of this work.
+func (c *certificate) schedules() []boardSchedule {
+	var out []boardSchedule
+	for _, b := range c.m.Boards {
+		s := boardSchedule{board: b}
+		for _, ct := range b.Circuits {
+			if c.covers(ct) {
+				s.circuits = append(s.circuits, c.scheduled(ct))
+			}
+		}
+		if len(s.circuits) == 0 {
+			continue
+		}
+		c.boardItems(&s)
+		out = append(out, s)
+	}
+	return out
+}
+
+// covers reports that a circuit belongs to the work certified.
+func (c *certificate) covers(ct *model.Circuit) bool {
+	if names := c.m.Job.Certificate.Circuits; len(names) > 0 {
+		return contains(names, ct.Record.Name)
+	}
+	return !ct.Record.Existing
+}
+
+// reading is a reading as an item of the schedule. A reading that is not there
+// may stand as a limitation; one that fails or is not explained is a gap.
+func (c *certificate) reading(at []string, about, key, what, get string, gaps *[]Gap, names ...string) item {
+	i := item{key: key, what: what, get: get}
+	r, ok := c.readings.taken(at, names...)
+	if !ok {
+		if l, limited := c.readings.limited(at, names...); limited {
+			i.value, i.note = "limited", join(l.Reason, before("agreed with ", l.Agreed))
+		}
+		return i
+	}
+	i.value = r.Value
+	e, expected := c.readings.expected(at, names...)
+	if expected {
+		var parts []string
+		if e.Known() && e.Unit() != "" {
+			parts = append(parts, "expected "+expectedText(e))
+		}
+		if !e.Limit.IsZero() {
+			parts = append(parts, e.LimitIs+" "+e.Limit.String())
+		}
+		i.note = strings.Join(parts, "; ")
+	}
+	if g, bad := held(r, e, about); bad {
+		*gaps = append(*gaps, g)
+	}
+	if e.Unit() != "" && (r.Instrument == "" || r.Who == "") {
+		*gaps = append(*gaps, Gap{Kind: wanting, About: about, What: r.Reading + ": instrument and who measured", Get: "complete the reading: instrument, who, when", Field: "instrument_serials"})
+	}
+	return i
+}
+
+func (c *certificate) boardItems(s *boardSchedule) {
+	b := s.board
+	r := b.Record
+	about := "board " + r.Name
+	at := []string{r.Name}
+	origin := r.FedFrom == "supply"
+	phases := r.Phases.Or(0)
+	list := items{
+		{key: "board_reference", what: "Board", value: r.Name},
+		{key: "board_location", what: "Place", value: r.Place, get: "enter place of the board"},
+		{key: "board_phases", what: "Phases", value: ifKnown("%d", r.Phases), get: "enter phases of the board"},
+	}
+	if origin {
+		list = append(list,
+			item{key: "board_fed_from", what: "Fed from", value: "the supply", waive: true},
+			item{key: "board_upstream_device", what: "Device ahead", value: join(ifKnown("%s", c.m.Job.Supply.CutOut.Type), ifKnown("%v", c.m.Job.Supply.CutOut.Rating)), waive: true},
+			item{key: "board_ocpd_for_distribution", what: "RCD ahead", value: "none", waive: true},
+			item{key: "board_polarity_confirmed", what: "Polarity", value: confirmed(c.m.Job.Supply.Polarity, "confirmed"), get: "confirm it; enter supply, polarity confirmed"},
+			item{key: "board_Zdb", what: "Loop at the board", value: before("the origin: Ze ", lookup(say(c.m.Job.Supply.Ze.Value))), waive: true})
+	} else {
+		fed, device, rcd := "", "", "none"
+		if f := b.Feed; f != nil {
+			fed = join(f.Record.From, before("way ", f.Record.Way))
+			device = allOf(ifKnown("%s", f.Record.Device.Type), ifKnown("%v", f.Record.Device.Rating))
+			rcd = orElse(rcdText(&f.Record.RCD), "none")
+			at = append(at, f.Record.Name)
+		}
+		list = append(list,
+			item{key: "board_fed_from", what: "Fed from", value: fed, get: "enter the circuit that feeds the board"},
+			item{key: "board_upstream_device", what: "Device ahead", value: device, get: "enter type and rating of the device of the circuit that feeds the board"},
+			item{key: "board_ocpd_for_distribution", what: "RCD ahead", value: rcd, waive: true},
+			c.reading(at, about, "board_polarity_confirmed", "Polarity", "confirm it; enter a reading polarity at "+r.Name, &s.gaps, "polarity"),
+			c.reading(at, about, "board_Zdb", "Loop at the board", "measure it; enter a reading Zs at "+r.Name, &s.gaps, "Zs"))
+	}
+	sequence := item{key: "board_phase_sequence_confirmed", what: "Phase sequence", value: "single-phase", waive: true}
+	if phases == 3 {
+		sequence = c.reading(at[:1], about, "board_phase_sequence_confirmed", "Phase sequence", "see it with a rotation tester; enter a reading phase sequence at "+r.Name, &s.gaps, "phase sequence")
+	}
+	ipf := c.reading(at[:1], about, "board_Ipf", "Ipf at the board", "measure it; enter a reading Ipf at "+r.Name, &s.gaps, "Ipf")
+	if ipf.missing() && origin {
+		ipf.value, ipf.note = lookup(say(c.m.Job.Supply.Ipf.Value)), "as at the origin"
+	}
+	list = append(list, sequence, ipf)
+	surge := item{key: "board_spd_types_status", what: "Surge protection", value: "none fitted", waive: true}
+	if len(r.Surge) > 0 && !r.Surge[0].Declined.Or(false) {
+		var kinds []string
+		for _, d := range r.Surge {
+			kinds = append(kinds, join(d.Name, ifKnown("Type %s", d.Type)))
+		}
+		surge = c.reading(at[:1], about, "spd_indicator_ok", "Surge protection", "look at its window; enter a reading SPD indicator at "+r.Name+": good", &s.gaps, "SPD indicator")
+		if surge.value != "" {
+			surge.value, surge.note = strings.Join(kinds, "; ")+", indicator "+surge.value, ""
+		}
+	}
+	status := surge
+	status.key, status.what, status.value = "board_spd_types_status", "", ""
+	status.waive = true
+	s.items = append(list, surge, status, item{key: "spd_type_and_status", what: "", waive: true})
+}
+
+// wiringCode is the letter of the standard's list of wiring types.
+func wiringCode(cable *job.Cable) (code, says string) {
+	thermosetting := strings.HasPrefix(string(cable.Insulation.Or("")), "90")
+	switch construction, ok := cable.Construction.Get(); {
+	case !ok:
+		return "", ""
+	case construction == standard.Armoured && thermosetting:
+		return "G", "thermosetting, armoured"
+	case construction == standard.Armoured:
+		return "F", "thermoplastic, armoured"
+	case construction == standard.FlatTwin:
+		return "A", "thermoplastic, insulated and sheathed"
+	default:
+		return "O", "other: " + string(construction)
+	}
+}
+
+// scheduled gathers the details and results of one circuit.
+func (c *certificate) scheduled(ct *model.Circuit) scheduled {
+	r := ct.Record
+	s := scheduled{circuit: ct, at: []string{r.Name, r.To}}
+	code, codeSays := wiringCode(&r.Cable)
+	var methods []string
+	for _, l := range ct.Legs {
+		methods = append(methods, ifKnown("%s", l.Record.Method))
+	}
+	serves, points := r.To, 1
+	if ct.Board != nil {
+		serves = "board " + r.To
+		points = len(ct.Finals())
+	}
+	limit, limitNote := "", ""
+	if z, _, gap := ct.GreatestZs(); gap == "" {
+		limit, limitNote = model.RoundDown(z).String(), "hot, by the overcurrent device"
+	}
+	if e, gap := ct.Earthing(); gap == "" && e == job.TT {
+		limit = ""
+		if z, _, gap := ct.GreatestZsByRCD(); gap == "" {
+			limit, limitNote = z.String(), "by the RCD"
+		}
+	}
+	rcd, fitted := ct.RCD()
+	rcdItem := item{key: "rcd_standard_type_IdeltaN_rating", what: "RCD", value: "none", waive: true}
+	if fitted {
+		own := "shared or ahead"
+		if r.RCD.Residual.IsKnown() {
+			own = "its own"
+			if strings.Contains(string(r.Device.Type.Or("")), "61009") {
+				own = "its own, BS EN 61009"
+			}
+		}
+		rcdItem = item{key: "rcd_standard_type_IdeltaN_rating", what: "RCD", value: allOf(ifKnown("Type %s", rcd.Type), ifKnown("%v", rcd.Residual), orElse(ifKnown("%v", rcd.Rating), "rating of the device")), note: own, get: "enter type, IΔn and rating of the RCD"}
+	}
+	where := "circuit " + r.Name
+	phase := item{key: "circuit_phase", what: "Lines", value: ifKnown("%s", r.Phases), get: "enter phases of " + where}
+	s.details = items{
+		{key: "circuit_number", what: "Way", value: r.Way, get: "enter way of " + where},
+		{key: "circuit_description", what: "Serves", value: serves, get: "enter to of " + where},
+		phase,
+		{key: "wiring_type_code", what: "Wiring type", value: code, note: codeSays, get: "enter cable, construction and insulation of " + where},
+		{key: "reference_method", what: "Reference method", value: strings.Join(unique(methods), ", "), get: "enter method of every leg of " + where},
+		{key: "points_served", what: "Points served", value: itoa(points)},
+		{key: "live_csa", what: "Live conductors", value: ifKnown("%v", r.Cable.CSA), get: "enter cable, csa of " + where},
+		{key: "cpc_csa", what: "cpc", value: cpcOf(ct), get: "enter cpc and its csa of " + where},
+		{key: "ocpd_standard_type_rating", what: "Overcurrent device", value: allOf(ifKnown("%s", r.Device.Type), ifKnown("%v", r.Device.Rating)), get: "enter device, type and rating of " + where},
+		{key: "ocpd_breaking_capacity", what: "Breaks", value: ifKnown("%v", r.Device.BreakingCapacity), get: "enter device, breaking capacity of " + where},
+		{key: "max_permitted_Zs", what: "Greatest Zs allowed", value: limit, note: limitNote, get: "complete device, RCD and earthing of " + where},
+		rcdItem,
+	}
+	c.resultItems(&s, where, fitted)
+	return s
+}
+
+// cpcOf prints what serves as protective conductor, csa where it is known.
+func cpcOf(ct *model.Circuit) string {
+	cable := &ct.Record.Cable
+	csa := ifKnown("%v", cable.CPCCSA)
+	for _, l := range ct.Legs {
+		if csa == "" && l.CPC.Known() && l.CPC.CSA > 0 {
+			csa = l.CPC.CSA.String()
+		}
+	}
+	what := ifKnown("%s", cable.CPC)
+	if what == "" && cable.Construction.Or("") == standard.FlatTwin {
+		what = "core"
+	}
+	return join(what, csa)
+}
+
+// resultItems is the test results of one circuit.
+func (c *certificate) resultItems(s *scheduled, where string, rcd bool) {
+	r := s.circuit.Record
+	read := func(key, what, get string, names ...string) item {
+		return c.reading(s.at, where, key, what, get, &s.gaps, names...)
+	}
+	for _, ring := range []struct{ key, what string }{{"ring_r1", "Ring r1"}, {"ring_rn", "Ring rn"}, {"ring_r2", "Ring r2"}} {
+		s.results = append(s.results, item{key: ring.key, what: ring.what, value: "no ring", waive: true})
+	}
+	whole := read("R1_plus_R2", "R1+R2", "measure it dead, leads nulled; enter a reading R1+R2 at "+r.To, "R1+R2")
+	alone := read("R2", "R2", "measure it with a long lead; enter a reading R2 at "+r.To, "R2")
+	whole.waive, alone.waive = alone.value != "", whole.value != ""
+	if alone.value == "" && alone.waive {
+		alone.value = "not needed: R1+R2 stands"
+	}
+	if whole.value == "" && whole.waive {
+		whole.value = "not taken: R2 stands"
+	}
+	between := read("IR_live_live", "Insulation, live to live", "measure it at 500 V d.c.; enter a reading insulation between live at "+r.To, "insulation between live")
+	earth := read("IR_live_earth", "Insulation, live to earth", "measure it at 500 V d.c.; enter a reading insulation live to earth at "+r.To, "insulation live to earth")
+	volts := item{key: "IR_test_voltage", what: "Insulation test voltage", get: "enter the test voltage as the function of the insulation reading, like 500 V d.c."}
+	if ir, ok := c.readings.taken(s.at, "insulation live to earth"); ok {
+		volts.value = ir.Function
+	}
+	s.results = append(s.results, whole, alone, volts, between, earth,
+		read("polarity_ok", "Polarity", "confirm it; enter a reading polarity at "+r.To+": correct", "polarity"),
+		read("Zs_max_measured", "Zs, highest", "measure it; enter a reading Zs at "+r.To, "Zs"))
+	time := item{key: "rcd_time", what: "RCD time at IΔn", value: "no RCD", waive: true}
+	button := item{key: "rcd_button_ok", what: "RCD test button", value: "no RCD", waive: true}
+	if own := r.RCD.Residual.IsKnown() || r.SharedRCD != "" && r.SharedRCD != "none"; rcd && own {
+		time = read("rcd_time", "RCD time at IΔn", "test it; enter a reading RCD time at IΔn at "+r.To, "RCD time at IΔn")
+		button = read("rcd_button_ok", "RCD test button", "press it; enter a reading RCD test button at "+r.To+": works", "RCD test button")
+	}
+	s.results = append(s.results, time, button,
+		item{key: "afdd_button_ok", what: "Arc-fault test button", value: "none fitted", waive: true})
+	c.remarkItems(s)
+}
+
+// remarkItems is what else stands beside the results of a circuit.
+func (c *certificate) remarkItems(s *scheduled) {
+	var notes, who, instruments []string
+	var parallel []string
+	for _, one := range c.m.Job.Readings {
+		if !contains(s.at, one.At) {
+			continue
+		}
+		if one.Note != "" {
+			notes = append(notes, one.Reading+": "+one.Note)
+			if strings.Contains(one.Note, "parallel") {
+				parallel = append(parallel, one.Reading)
+			}
+		}
+		who = append(who, join(one.Who, one.When))
+		instruments = append(instruments, one.Instrument)
+	}
+	temperature := ifKnown("%v", c.m.Job.Site.Temperature)
+	s.results = append(s.results,
+		item{key: "ambient_temperature", what: "Air temperature", value: temperature, get: "enter site, temperature"},
+		item{key: "parallel_paths_note", what: "With parallel paths", value: orElse(strings.Join(parallel, ", "), "none noted"), waive: true},
+		item{key: "vulnerable_equipment_note", what: "Vulnerable equipment", value: vulnerable(s.circuit), waive: true},
+		item{key: "test_remarks", what: "Remarks", value: orElse(strings.Join(unique(notes), "; "), "none"), waive: true},
+		item{key: "instrument_set", what: "Instruments", value: lookup(strings.Join(unique(nonEmpty(instruments)), ", ")), get: "enter the instrument of each reading"},
+		item{key: "tester_name_sign_date", what: "Tested by, when", value: lookup(strings.Join(unique(nonEmpty(who)), "; ")), get: "enter who and when of each reading"})
+}
+
+func nonEmpty(list []string) []string {
+	var out []string
+	for _, s := range list {
+		if s != "" {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// vulnerable says what must be off before an insulation test.
+func vulnerable(ct *model.Circuit) string {
+	if ct.Point != nil {
+		return "charge point electronics"
+	}
+	return "none recorded"
+}
+
+// gaps lists what keeps a board's schedule from standing.
+func (s *boardSchedule) allGaps() []Gap {
+	out := append(s.items.gaps("board "+s.board.Record.Name), s.gaps...)
+	for _, one := range s.circuits {
+		about := "circuit " + one.circuit.Record.Name
+		out = append(out, one.details.gaps(about)...)
+		out = append(out, one.results.gaps(about)...)
+		out = append(out, one.gaps...)
+	}
+	return out
+}
+
+// blocks prints a board's schedule: the board, then its circuits side by side,
+// as many to a table as the page takes.
+func (s *boardSchedule) blocks() []Block {
+	out := []Block{Subheading{drawing.Named("Board", s.board.Record.Name)}, s.items.facts()}
+	for from := 0; from < len(s.circuits); from += acrossPage {
+		group := s.circuits[from:min(from+acrossPage, len(s.circuits))]
+		var names []string
+		for _, one := range group {
+			names = append(names, one.circuit.Record.Name)
+		}
+		title := fmt.Sprintf("%s: %s", drawing.Named("Board", s.board.Record.Name), strings.Join(names, ", "))
+		out = append(out, Subheading{title + ", details"}, sideBySide(group, func(one scheduled) items { return one.details }),
+			Subheading{title + ", test results"}, sideBySide(group, func(one scheduled) items { return one.results }))
+	}
+	return out
+}
+
+// sideBySide sets circuits in columns, one item a row; under a reading stands
+// what was expected of it and its limit.
+func sideBySide(group []scheduled, list func(scheduled) items) Table {
+	t := Table{Columns: []Column{{Head: "Circuit", Share: 34}}}
+	for _, one := range group {
+		t.Columns = append(t.Columns, Column{Head: one.circuit.Record.Name, Share: 36})
+	}
+	for i, first := range list(group[0]) {
+		row := Row{Cells: []Cell{{Text: first.what}}}
+		for _, one := range group {
+			it := list(one)[i]
+			cell := Cell{Text: join2(it.value, it.note)}
+			if it.missing() {
+				cell = Cell{Text: notKnown, Bold: true}
+			}
+			row.Cells = append(row.Cells, cell)
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	for len(t.Columns) <= acrossPage { // the same widths whatever the number of circuits
+		t.Columns = append(t.Columns, Column{Share: 36})
+		for i := range t.Rows {
+			t.Rows[i].Cells = append(t.Rows[i].Cells, Cell{})
+		}
+	}
+	return t
+}
+
+// join2 puts a note in brackets behind a value.
+func join2(value, note string) string {
+	if note == "" || value == "" {
+		return value
+	}
+	return value + " (" + note + ")"
+}

@@ -1,0 +1,100 @@
+package paper
+
+import (
+	"strings"
+
+	"chargewright/finding"
+	"chargewright/job"
+)
+
+// settled is what the record says of findings that a certificate cannot leave
+// open: departures, judgements, and what is left of the findings without them.
+type settled struct {
+	gaps       []Gap
+	departures []job.Departure
+	judgements []job.Judgement
+	beside     []finding.Finding // open, but no rule of the wiring standard
+}
+
+// settle goes through the findings. A rule of the wiring standard that fails
+// wants a departure, one that is left to a person wants a judgement, one that
+// is not known wants its input. Rules that stand elsewhere are set beside.
+func settle(j *job.Job, fs []finding.Finding) settled {
+	s := settled{departures: j.Departures, judgements: j.Judgements}
+	for _, f := range fs {
+		if f.Verdict == finding.Meets || f.WaitsOn != "" {
+			continue
+		}
+		if !ofTheStandard(f.Clause) {
+			s.beside = append(s.beside, f)
+			continue
+		}
+		g := Gap{About: f.Subject, What: f.What, Get: f.Next, Clause: f.Clause}
+		switch f.Verdict {
+		case finding.Fails:
+			if departed(j, f) {
+				continue
+			}
+			g.Kind = failing
+			g.What = join(g.What, before("has ", f.Value.String()), before("limit ", f.Limit.String()))
+			if g.Get == "" {
+				g.Get = "put it right, or enter the departure with its reason and who answers for it"
+			}
+		case finding.JudgeOnSite:
+			judged, ok := judgementOf(j, f)
+			accepted := judged.Outcome.Or("") == job.Accepted
+			if ok && accepted {
+				continue
+			}
+			g.Kind = toJudge
+			g.Get = join(g.Get, "then write clause, outcome, reason and who under judgements")
+			if ok && judged.Outcome.IsKnown() {
+				g.Kind, g.Get = failing, "judged not accepted: "+judged.Reason
+			}
+		default:
+			g.Kind = open
+		}
+		s.gaps = append(s.gaps, g)
+	}
+	for _, d := range j.Departures {
+		if d.Clause == "" || d.Reason == "" || d.Who == "" || d.What == "" {
+			s.gaps = append(s.gaps, Gap{Kind: wanting, About: "departure " + d.Clause, What: "clause, what is done instead, reason and who answers for it", Get: "complete it under departures", Field: "departures"})
+		}
+	}
+	for _, l := range j.Limitations {
+		if l.Reason == "" || l.Agreed == "" {
+			s.gaps = append(s.gaps, Gap{Kind: wanting, About: "limitation " + l.What, What: "its reason and with whom it was agreed", Get: "complete it under limitations", Field: "work_extent"})
+		}
+	}
+	for _, d := range j.Judgements {
+		if d.Reason == "" || d.Who == "" {
+			s.gaps = append(s.gaps, Gap{Kind: wanting, About: "judgement " + d.Clause, What: "what it rests on and who judged", Get: "complete it under judgements"})
+		}
+	}
+	return s
+}
+
+// ofTheStandard reports that a clause is one of BS 7671: they are numbers.
+func ofTheStandard(clause string) bool {
+	return clause != "" && clause[0] >= '1' && clause[0] <= '9'
+}
+
+func departed(j *job.Job, f finding.Finding) bool {
+	for _, d := range j.Departures {
+		if d.Clause == f.Clause && d.Reason != "" && d.Who != "" && speaksOf(d.About, f.Subject) {
+			return true
+		}
+	}
+	return false
+}
+
+func judgementOf(j *job.Job, f finding.Finding) (job.Judgement, bool) {
+	for _, d := range j.Judgements {
+		if d.Clause == f.Clause && d.Reason != "" && d.Who != "" && speaksOf(d.About, f.Subject) {
+			return d, true
+		}
+	}
+	return job.Judgement{}, false
+}
+
+func speaksOf(about, subject string) bool { return about == "" || strings.Contains(subject, about) }
