@@ -1,6 +1,7 @@
 #!/usr/bin/env bash
 # Runs every test. Installs the Debian programs the tests compare with, if they
-# are not there: ngspice (circuits), qpdf and pdftotext (papers), node and npm
+# are not there: ngspice (circuits), qpdf and pdftotext (papers), sqlite3
+# (sums of money), node and npm
 # (the independent ends of commissioning).
 set -euo pipefail
 cd "$(dirname "$0")"
@@ -9,6 +10,7 @@ need=()
 command -v ngspice >/dev/null || need+=(ngspice)
 command -v qpdf >/dev/null || need+=(qpdf)
 command -v pdftotext >/dev/null || need+=(poppler-utils)
+command -v sqlite3 >/dev/null || need+=(sqlite3)
 command -v npm >/dev/null || need+=(nodejs npm)
 if [ ${#need[@]} -gt 0 ]; then
 	as_root=()
