@@ -63,13 +63,21 @@ func TestPayingBack(t *testing.T) {
 	if claim.Total != 70*Pound || len(claim.Unrated) != 1 || !strings.Contains(claim.Unrated[0], "journeys.csv:4") {
 		t.Errorf("claim = %s, %v; want £70.00 and line 4 not known", claim.Total, claim.Unrated)
 	}
-	for _, tt := range []struct {
-		price Price
-		want  string
-	}{{7 * 10_000, "£20.00"}, {25 * 10_000, "£71.43"}, {18 * 10_000, "£51.43"}} {
-		e, cost, err := EnergyFor(1000*1000, 3500, tt.price)
-		if err != nil || e/100_000 != 2857 || cost.String() != tt.want {
-			t.Errorf("1000 miles at %s = %s, %s, %v; want 285.7 kWh, %s", tt.price, e, cost, err, tt.want)
+	economy, err := ReadEconomy("3.5")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for text, want := range map[string]string{
+		"what,band,from,to,value,unit\nenergy,night,00:00,07:00,7,p/kWh\nenergy,day,07:00,24:00,25,p/kWh\n": "[£20.00 £71.43]",
+		"what,value,unit\nenergy,18,p/kWh\n": "[£51.43]",
+	} {
+		home := tariff(t, text).AtHome([]Journey{{Miles: 1_000_000}}, economy)
+		var got []string
+		for _, p := range home.Prices {
+			got = append(got, p.Cost.String())
+		}
+		if home.Energy/100_000 != 2857 || fmt.Sprint(got) != want {
+			t.Errorf("1000 miles = %s, %v; want 285.7 kWh, %s", home.Energy, got, want)
 		}
 	}
 }
@@ -87,9 +95,8 @@ func TestPublishedArithmetic(t *testing.T) {
 		}
 	})
 	t.Run("news of August 2025 on the advisory electric rate: 27.04 p/kWh at 3.59 miles per kWh gives 8 p a mile", func(t *testing.T) {
-		_, cost, err := EnergyFor(1000, 3590, 270_400)
-		if err != nil || cost.Pence() != 8 {
-			t.Errorf("a mile costs %s p, %v; want 8", cost.Exact(), err)
+		if _, cost := energyFor(1000, 3590, 270_400); cost.Pence() != 8 {
+			t.Errorf("a mile costs £%s, want 8 p", cost.Exact())
 		}
 	})
 	t.Run("note on the 2025 conversion factors: 100,000 kWh are 20,705 kg at 0.20705 and 17,700 kg at 0.177", func(t *testing.T) {

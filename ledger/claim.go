@@ -151,14 +151,68 @@ func milesText(thousandths int64) string {
 
 func penceText(p int64) string { return strings.TrimSuffix(Price(p).String(), " p/kWh") }
 
-// EnergyFor returns the energy of so many miles, and what it costs at a price:
-// miles ÷ miles per kWh. Miles and economy are in thousandths.
+// AtHome is what the energy of the miles costs where it is charged: one price
+// of the tariff for each.
+type AtHome struct {
+	Miles   int64  `json:"milesThousandths"`
+	Energy  Energy `json:"energyKWh"`
+	Economy string `json:"milesPerKWh"`
+	Prices  []struct {
+		Band  string `json:"band"`
+		Price string `json:"price"`
+		Cost  Money  `json:"cost"`
+	} `json:"prices"`
+}
+
+// Lines says it in words.
+func (a AtHome) Lines() []string {
+	var out []string
+	for _, p := range a.Prices {
+		out = append(out, fmt.Sprintf("all %s miles, at %s miles per kWh, are %s: at %s (%s) they cost %s", milesText(a.Miles), a.Economy, a.Energy, p.Price, p.Band, p.Cost))
+	}
+	return out
+}
+
+// ReadEconomy reads miles per kWh in thousandths.
+func ReadEconomy(text string) (int64, error) {
+	n, cut, ok := number([]byte(text), 3)
+	if !ok || cut > 0 || n < 100 || n > 20_000 {
+		return 0, fmt.Errorf("%q is no economy of a vehicle: miles per kWh are wanted, like 3.5", text)
+	}
+	return n, nil
+}
+
+// AtHome returns what the energy of the journeys costs at each price the
+// tariff has on the day of the last of them: miles ÷ miles per kWh × price.
+func (t *Tariff) AtHome(js []Journey, economy int64) AtHome {
+	a := AtHome{Economy: milesText(economy)}
+	last := int64(-always)
+	for _, j := range js {
+		a.Miles += j.Miles
+		last = max(last, j.Day)
+	}
+	a.Energy, _ = energyFor(a.Miles, economy, 0)
+	for _, r := range t.rates {
+		if !r.holds(last) {
+			continue
+		}
+		_, cost := energyFor(a.Miles, economy, r.price)
+		a.Prices = append(a.Prices, struct {
+			Band  string `json:"band"`
+			Price string `json:"price"`
+			Cost  Money  `json:"cost"`
+		}{r.band, r.price.String(), cost})
+	}
+	return a
+}
+
+// energyFor returns the energy of so many miles, and what it costs at a price.
+// Miles and economy are in thousandths. The cost is taken from the miles, not
+// from the rounded energy.
 //
 //	formula  kWh = miles / (miles per kWh)
-func EnergyFor(miles, economy int64, p Price) (Energy, Money, error) {
-	if miles < 0 || economy <= 0 || miles > 1e9 || economy > 100_000 || p < 0 || p > 1000*10_000 {
-		return 0, 0, fmt.Errorf("miles and miles per kWh are wanted, like 1000 miles at 3.5 miles per kWh")
-	}
-	// The cost is taken from the miles, not from the rounded energy.
-	return Energy(divide(miles*int64(KWh), economy)), Money(divide(miles*int64(p), economy*100)), nil
+func energyFor(miles, economy int64, p Price) (Energy, Money) {
+	const most = 1_000_000_000 // a million miles keep within 64 bits
+	miles = min(miles, most)
+	return Energy(divide(miles*int64(KWh), economy)), Money(divide(miles*int64(p), economy*100))
 }

@@ -97,27 +97,32 @@ func (l *Ledger) repeat(again, first *Session) {
 	l.Notes[len(l.Notes)-1].Energy = again.Energy
 }
 
-// sameIdentifier doubts sessions that carry one identifier and say different things.
+// sameIdentifier doubts sessions of one point that carry one identifier and say
+// different things. Points number their sessions apart from each other.
 func (l *Ledger) sameIdentifier() {
 	type mark struct {
-		id uint64
-		i  uint32
+		id    uint64
+		point name
+		i     uint32
 	}
 	marks := make([]mark, 0, l.count())
 	for i := range uint32(l.count()) {
 		if s := l.at(i); s.id != 0 && (s.State == Sound || s.State == StopUnsaid) {
-			marks = append(marks, mark{s.id, i})
+			marks = append(marks, mark{s.id, s.Point, i})
 		}
 	}
 	slices.SortFunc(marks, func(a, b mark) int {
-		if a.id != b.id {
+		switch {
+		case a.id != b.id:
 			return cmp.Compare(a.id, b.id)
+		case a.point != b.point:
+			return int(a.point) - int(b.point)
 		}
 		return cmp.Compare(a.i, b.i)
 	})
 	for n := 0; n < len(marks); {
 		m := n + 1
-		for m < len(marks) && marks[m].id == marks[n].id {
+		for m < len(marks) && marks[m].id == marks[n].id && marks[m].point == marks[n].point {
 			m++
 		}
 		if m-n > 1 {

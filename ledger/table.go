@@ -48,6 +48,9 @@ func (l *Ledger) ReadTable(file string, r io.Reader) error {
 		}
 		t.number = in.number
 		t.tally.Lines++
+		if t.number == 1 && (bytes.HasPrefix(line, []byte("\xff\xfe")) || bytes.HasPrefix(line, []byte("\xfe\xff"))) {
+			return job.Problem{File: file, Line: 1, Want: "it is in UTF-16: save it as CSV in UTF-8"}
+		}
 		switch {
 		case in.long:
 			t.fault("", "", "the line is longer than any session: is a line ending missing?")

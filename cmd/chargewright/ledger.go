@@ -42,6 +42,7 @@ type ledgerCmd struct {
 	Surplus     string   `help:"What the site's own generation left over, by half-hour (CSV)."`
 	Journeys    string   `help:"Journeys on business (CSV), to be paid back by the mile."`
 	Mileage     string   `help:"What is paid back a mile, by date (CSV)."`
+	Economy     string   `help:"Miles per kWh of the vehicle, like 3.5: also say what the energy of the miles costs at the tariff."`
 	SiteMeter   string   `help:"Readings of the meter that feeds the points (CSV)."`
 	Inspections string   `help:"What is due again and again (CSV)."`
 	Out         string   `short:"o" default:"out" help:"Folder to write the statement into."`
@@ -58,6 +59,7 @@ type ledgerReport struct {
 	Statement *ledger.Statement    `json:"statement"`
 	Compared  *ledger.Comparison   `json:"whatIf,omitempty"`
 	Claim     *ledger.MileageClaim `json:"mileageClaim,omitempty"`
+	AtHome    *ledger.AtHome       `json:"milesAtTheTariff,omitempty"`
 	Notes     []ledger.Note        `json:"notes"`
 	Faults    []ledger.Event       `json:"faultsReported"`
 	Findings  []finding.Finding    `json:"findings"`
@@ -80,7 +82,7 @@ func (c *ledgerCmd) Run(out io.Writer) error {
 		}
 	}
 	if c.Journeys != "" || c.Mileage != "" {
-		if r.Claim, err = c.claim(); err != nil {
+		if r.Claim, r.AtHome, err = c.claim(wanted.Tariff); err != nil {
 			return err
 		}
 	}
@@ -300,20 +302,31 @@ func (c *ledgerCmd) compare(l *ledger.Ledger, w ledger.Wanted) (*ledger.Comparis
 	return l.Compare(w, then, schedule)
 }
 
-func (c *ledgerCmd) claim() (*ledger.MileageClaim, error) {
+func (c *ledgerCmd) claim(t *ledger.Tariff) (*ledger.MileageClaim, *ledger.AtHome, error) {
 	if c.Journeys == "" || c.Mileage == "" {
-		return nil, errors.New("a claim by the mile takes both: --journeys with the miles and --mileage with what is paid back a mile")
+		return nil, nil, errors.New("a claim by the mile takes both: --journeys with the miles and --mileage with what is paid back a mile")
 	}
 	journeys, err := data(c.Journeys, ledger.ReadJourneys)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	rates, err := data(c.Mileage, ledger.ReadMileageRates)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	claim := rates.Claim(c.Journeys, journeys)
-	return &claim, nil
+	if c.Economy == "" {
+		return &claim, nil, nil
+	}
+	economy, err := ledger.ReadEconomy(c.Economy)
+	if err == nil && t == nil {
+		err = errors.New("what the energy of the miles costs takes a tariff: --tariff")
+	}
+	if err != nil {
+		return nil, nil, fmt.Errorf("--economy: %w", err)
+	}
+	home := t.AtHome(journeys, economy)
+	return &claim, &home, nil
 }
 
 // findings is what to look at on the next visit.
@@ -369,6 +382,11 @@ func (c *ledgerCmd) print(out io.Writer, r ledgerReport, a about) {
 		fmt.Fprintf(out, "  claim: %s\n", r.Claim.Total)
 		for _, u := range r.Claim.Unrated {
 			fmt.Fprintln(out, wrap("  ? not known: ", u, 4))
+		}
+		if r.AtHome != nil {
+			for _, line := range r.AtHome.Lines() {
+				fmt.Fprintln(out, wrap("  ", line, 4))
+			}
 		}
 	}
 	if r.Compared != nil {
@@ -533,6 +551,9 @@ func statementPaper(l *ledger.Ledger, w ledger.Wanted, r ledgerReport, a about) 
 	if r.Claim != nil {
 		p.Claim = &paper.StatementClaim{Head: []string{"person", "vehicle", "journeys", "miles", "rate", "amount, £", "source"}, Right: []bool{false, false, true, true, true, true, false},
 			Total: r.Claim.Total.String(), Unrated: r.Claim.Unrated, Rules: r.Claim.Rules}
+		if r.AtHome != nil {
+			p.Claim.Rules = append(p.Claim.Rules, r.AtHome.Lines()...)
+		}
 		for _, line := range r.Claim.Lines {
 			p.Claim.Rows = append(p.Claim.Rows, []string{line.Person, line.Vehicle, fmt.Sprint(line.Journeys), line.MilesText(), line.Rate, strings.TrimPrefix(line.Amount.String(), "£"), line.Source})
 		}
