@@ -61,7 +61,12 @@ func (c *Clock) Sleep(ctx context.Context, d time.Duration) error {
 // the wires and the machine do not run faster with it.
 const leastPatience = 2 * time.Second
 
-// within returns ctx with d as its end, never sooner than leastPatience.
+// patience is how long a wait of d lasts in the time of day.
+func (c *Clock) patience(d time.Duration) time.Duration {
+	return max(c.scaled(d), min(d, leastPatience))
+}
+
+// within returns ctx with d as its end.
 func (c *Clock) within(ctx context.Context, d time.Duration) (context.Context, context.CancelFunc) {
-	return context.WithTimeout(ctx, max(c.scaled(d), leastPatience))
+	return context.WithTimeout(ctx, c.patience(d))
 }

@@ -232,6 +232,9 @@ func (c *course) limit(ctx context.Context, s Step, within time.Duration) outcom
 	took := e.At.Sub(asked)
 	if !ok {
 		now, _ := c.greatestNow()
+		for _, d := range []string{"limit", "raise", "lose the link"} {
+			c.waits[d] = "a limit to be obeyed"
+		}
 		return fails("clear other limits stored in it, see that it takes amperes; else the point does not limit and the supply must not rely on it", "the limit was accepted, but it still takes %v after %v", now, quantity.Seconds((within*patience).Seconds())).with(amps(now), amps(want+room))
 	}
 	now, _ := e.Sample.Greatest()

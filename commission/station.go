@@ -77,8 +77,9 @@ func (s *Station) since(mark int) []Event {
 // wait waits until cond holds for what was told since mark, at most for d, and
 // returns those events and whether it held.
 func (s *Station) wait(ctx context.Context, mark int, d time.Duration, cond func([]Event) bool) ([]Event, bool) {
-	deadline := s.clock.Now().Add(d)
-	timer := time.NewTimer(s.clock.scaled(d))
+	lasts := s.clock.patience(d)
+	deadline := time.Now().Add(lasts)
+	timer := time.NewTimer(lasts)
 	defer timer.Stop()
 	for {
 		s.mu.Lock()
@@ -88,7 +89,7 @@ func (s *Station) wait(ctx context.Context, mark int, d time.Duration, cond func
 		if cond(events) {
 			return events, true
 		}
-		if !s.clock.Now().Before(deadline) {
+		if !time.Now().Before(deadline) {
 			return events, false
 		}
 		select {

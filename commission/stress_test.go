@@ -228,7 +228,7 @@ func TestFlood(t *testing.T) {
 	c := opened(t, CentralOptions{})
 	conn := dialled(t, c, "CP1", "ocpp1.6")
 	conn.SetReadLimit(mostBytes)
-	ctx, cancel := context.WithTimeout(context.Background(), 20*time.Second)
+	ctx, cancel := context.WithTimeout(context.Background(), 2*time.Minute)
 	defer cancel()
 	const many = 10_000
 	padding := strings.Repeat("x", 400)
@@ -280,7 +280,7 @@ func TestFiveHundredPoints(t *testing.T) {
 	for n := range many {
 		asked.Go(func() {
 			s := c.Station(fmt.Sprintf("CP%d", n))
-			if _, ok := s.until(ctx, 0, 15*time.Second, func(e Event) bool { return e.What == Booted }); !ok {
+			if _, ok := s.until(ctx, 0, time.Minute, func(e Event) bool { return e.What == Booted }); !ok {
 				return
 			}
 			name := s.speaks().name(beatEvery)
