@@ -112,7 +112,7 @@ func IssueCertificate(m *model.Model, fs []finding.Finding, es []prove.Expectati
 	if err := d.PDF(&pdf); err != nil {
 		return nil, err
 	}
-	s := SignedStatement{Kind: kind, Number: number, Issue: times, Issued: at.Format(time.RFC3339), Supersedes: supersedes, Job: m.Job.Name, Address: m.Job.Site.Address, Data: issue.Data}
+	s := SignedStatement{Kind: kind, Number: number, Issue: times, Issued: at.Format(time.RFC3339), Replaces: supersedes, Job: m.Job.Name, Address: m.Job.Site.Address, Data: issue.Data}
 	file, err := Seal(pdf.Bytes(), s, k)
 	if err != nil {
 		return nil, err

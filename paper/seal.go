@@ -27,20 +27,20 @@ const sealMark = "\n%chargewright-seal-1 "
 
 // SignedStatement is what a key signs.
 type SignedStatement struct {
-	Kind       string       `json:"kind"`   // "electrical installation certificate"
-	Number     string       `json:"number"` // "2026-0007"
-	Issue      int          `json:"issue"`
-	Issued     string       `json:"issued"` // RFC 3339, UTC
-	Supersedes string       `json:"supersedes,omitempty"`
-	Job        string       `json:"job"`
-	Address    string       `json:"address"`
-	Firm       string       `json:"firm"`
-	Key        string       `json:"key"`
-	Former     []Succession `json:"former,omitempty"`
-	Length     int          `json:"length"` // bytes before the seal
-	SHA256     string       `json:"sha256"` // of them
-	Data       string       `json:"data"`   // SHA-256 of the job as JSON
-	Parts      []Part       `json:"parts"`
+	Kind     string       `json:"kind"`   // "electrical installation certificate"
+	Number   string       `json:"number"` // "2026-0007"
+	Issue    int          `json:"issue"`
+	Issued   string       `json:"issued"`             // RFC 3339, UTC
+	Replaces string       `json:"replaces,omitempty"` // the issue whose place it takes
+	Job      string       `json:"job"`
+	Address  string       `json:"address"`
+	Firm     string       `json:"firm"`
+	Key      string       `json:"key"`
+	Former   []Succession `json:"former,omitempty"`
+	Length   int          `json:"length"` // bytes before the seal
+	SHA256   string       `json:"sha256"` // of them
+	Data     string       `json:"data"`   // SHA-256 of the job as JSON
+	Parts    []Part       `json:"parts"`
 }
 
 // Part is a stretch of the file that a reader knows by name.

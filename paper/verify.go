@@ -97,23 +97,27 @@ func changedParts(before []byte, s SignedStatement) []string {
 	return out
 }
 
-// Signer says of a key what another key's history says of it.
-func (s SignedStatement) Signer(known *Key) string {
-	if known == nil {
-		return "whether that key is the firm's is for you to check: hold it against a key sheet the firm gave you"
+// Signer says of a key what the history of a known key says of it, and whether
+// that makes it the firm's.
+func (s SignedStatement) Signer(known *Key) (says string, its bool) {
+	switch {
+	case known == nil:
+		return "whether that key is the firm's is for you to check: hold it against a key sheet the firm gave you", false
+	case s.Key == known.Public:
+		return "it is the key of " + known.Firm + " in your key folder", true
+	case leadsTo(known.Former, s.Key, known.Public):
+		return "it is a former key of " + known.Firm + ": signed links lead from it to the key in your key folder", true
+	case leadsTo(s.Former, known.Public, s.Key):
+		return "it is a later key of " + known.Firm + ": signed links lead to it from the key in your key folder", true
 	}
-	if s.Key == known.Public {
-		return "it is the key of " + known.Firm + " in your key folder"
-	}
-	for _, f := range known.Former {
-		if f.Old == s.Key && f.Holds() && leadsTo(known.Former, s.Key, known.Public) {
-			return "it is a former key of " + known.Firm + " in your key folder, in use until " + f.When
-		}
-	}
-	if leadsTo(s.Former, known.Public, s.Key) {
-		return "it is a later key of " + known.Firm + ": the key in your key folder names it as its successor"
-	}
-	return "it is not the key in your key folder, nor one before or after it; whether it is the firm's is for you to check"
+	return "it is not the key in your key folder, nor one before or after it; whether it is the firm's is for you to check", false
+}
+
+// Supersedes reports that a statement takes the place of an earlier one, by the
+// same key or one that follows it.
+func (s SignedStatement) Supersedes(earlier SignedStatement) bool {
+	return s.Number == earlier.Number && s.Kind == earlier.Kind && s.Issue > earlier.Issue &&
+		(s.Key == earlier.Key || leadsTo(s.Former, earlier.Key, s.Key))
 }
 
 // leadsTo reports that one key hands over to another, link by signed link.
