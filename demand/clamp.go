@@ -349,7 +349,7 @@ func (c *ClampResult) judge(channels int) {
 		}
 	}
 	if !(total > 0) || c.Confidence < 0.8 {
-		c.Why = fmt.Sprintf("the likeliest is %q with %.0f %%: too little to say", c.Verdict, 100*c.Confidence)
+		c.Why = fmt.Sprintf("the likeliest is %q with %s: too little to say", c.Verdict, sure(c.Confidence))
 		c.Verdict = ClampNotKnown
 		c.Next = "repeat with a larger current and the rest of the site as quiet as it can be"
 		return
@@ -396,7 +396,7 @@ func (c *ClampResult) explain(line int) {
 // Finding puts the verdict among the findings.
 func (c ClampResult) Finding(subject string) finding.Finding {
 	f := finding.Finding{Clause: "common practice, no source", Key: "clamp", Subject: subject, What: "the clamp sees the line the point is fed from, the right way round", Verdict: finding.Fails, Next: c.Next,
-		Why: finding.Say("%s (%.0f %%): %s", c.Verdict, 100*c.Confidence, c.Why), Source: finding.Say("arithmetic of the step; tolerances are common practice, no source")}
+		Why: finding.Say("%s (%s): %s", c.Verdict, sure(c.Confidence), c.Why), Source: finding.Say("arithmetic of the step; tolerances are common practice, no source")}
 	if c.Seen >= 0 {
 		share := 100 * c.Share[c.Seen]
 		f.Value, f.Limit, f.Margin = amount(quantity.Percent(share)), amount(quantity.Percent(100)), amount(quantity.Percent(share-100))
@@ -410,4 +410,11 @@ func (c ClampResult) Finding(subject string) finding.Finding {
 		f.Why = finding.Say("%s", c.Why)
 	}
 	return f
+}
+
+// From returns the recording without its first readings.
+func (r Recording) From(first int) Recording {
+	first = max(0, min(first, len(r.Values)))
+	r.Values, r.Known = r.Values[first:], r.Known[first:]
+	return r
 }

@@ -27,6 +27,10 @@ import (
 // judgement; common practice, no source.
 const unquestioned = 0.1
 
+// longestConventional is the longest conventional time of any family, for one
+// whose own is not published (IEC 60269-1: 4 h above 400 A).
+const longestConventional quantity.Seconds = 4 * 3600
+
 // wear is a device's curve in steps of one ampere, made for a running sum.
 type wear struct {
 	device   standard.Device
@@ -55,17 +59,20 @@ func newWear(rules *standard.Rulebook, d standard.Device) (*wear, error) {
 		}
 		w.carries = quantity.Amperes(low)
 	}
-	at, longest, cite, err := rules.OperatingTime(d, w.carries*(1+1e-6))
-	if err != nil {
-		return nil, err
+	w.carries = quantity.Amperes(math.Round(float64(w.carries)*1000) / 1000)
+	for _, at := range []quantity.Amperes{w.carries, w.carries * (1 + 1e-6)} {
+		shortest, _, cite, err := rules.OperatingTime(d, at)
+		if err != nil {
+			return nil, err
+		}
+		w.cite = cite
+		if shortest > 0 && !math.IsInf(float64(shortest), 1) {
+			w.over = shortest
+			break
+		}
 	}
-	w.cite = cite
-	w.over = at
-	if !(at > 0) {
-		w.over = min(longest, 4*3600)
-	}
-	if math.IsInf(float64(w.over), 1) {
-		w.over = 4 * 3600
+	if w.over == 0 {
+		w.over = longestConventional
 	}
 	for i := range 200 {
 		shortest, _, _, err := rules.OperatingTime(d, d.Rating*quantity.Amperes(i+1)/10)

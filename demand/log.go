@@ -8,7 +8,6 @@ import (
 	"math"
 	"slices"
 	"sort"
-	"strings"
 	"time"
 
 	"chargewright/quantity"
@@ -135,7 +134,7 @@ func (l *Log) inOrder(rows []sample) []sample {
 		keep = append(keep, r)
 	}
 	if twice > 0 {
-		l.note("%d readings carry a time that was there already: the first of each is kept", twice)
+		l.note("%s with a time that was there already: the first of each is kept", many(twice, "reading"))
 	}
 	return keep
 }
@@ -212,7 +211,7 @@ func (l *Log) place(rows []sample, cols *columns, set Setting) {
 		l.Values, l.Known = l.Values[:n-1], l.Known[:n-1]
 	}
 	if off > 0 {
-		l.note("%d readings are off the grid of %v and were put in the nearest place", off, l.Step)
+		l.note("%s off the grid of %s, put in the nearest place", many(off, "reading"), lasting(l.Step))
 	}
 }
 
@@ -233,19 +232,19 @@ func (l *Log) count() {
 		l.Longest = max(l.Longest, time.Duration(run)*l.Step)
 	}
 	if l.Gaps > 0 {
-		l.note("%d of %d intervals are missing in %d gaps, the longest %v: the greatest demand may have been in one", l.Gaps, len(l.Known), runs, l.Longest)
+		l.note("%d of %d intervals are missing, in %s, the longest %s: the greatest demand may have been there", l.Gaps, len(l.Known), many(runs, "gap"), lasting(l.Longest))
 	}
 	if l.Resets > 0 {
-		l.note("the meter's register went back %d times (changed or reset): those intervals are left out", l.Resets)
+		l.note("the meter's register went back %s (changed or reset): what was used then is left out", many(l.Resets, "time"))
 	}
 	if l.Zeros > 0 && l.Zeros < seen {
-		l.note("%d intervals are exactly 0: a site seldom draws nothing, so they are probably missing and not at rest", l.Zeros)
+		l.note("%s exactly 0: a site seldom draws nothing, so they are probably missing and not at rest", many(l.Zeros, "interval"))
 	}
 	if l.Balanced {
 		l.note("the lines are not recorded apart: shared equally at unity power factor; the most loaded line carries more")
 	}
 	if l.Step > time.Minute {
-		l.note("each value is a mean over %v: shorter peaks do not show, and a limiter is not proved by it", l.Step)
+		l.note("each value is a mean over %s: shorter peaks do not show, and a limiter is not proved by it", lasting(l.Step))
 	}
 }
 
@@ -379,5 +378,5 @@ func (l *Log) Site(step time.Duration) (*Recorded, error) {
 
 // String names the recording in a sentence.
 func (l *Log) String() string {
-	return fmt.Sprintf("%s: %s from %s to %s, every %s", l.File, l.What, clockOf(l.Start.In(l.zone)), clockOf(l.at(len(l.Values)).In(l.zone)), strings.TrimSuffix(strings.TrimSuffix(l.Step.String(), "0s"), "0m"))
+	return fmt.Sprintf("%s: %s from %s to %s, every %s", l.File, l.What, clockOf(l.Start.In(l.zone)), clockOf(l.at(len(l.Values)).In(l.zone)), lasting(l.Step))
 }

@@ -251,7 +251,7 @@ time;register kWh
 		t.Errorf("greatest %v, want 13.04 A", peak.Current)
 	}
 	notes := strings.Join(l.Notes, "\n")
-	for _, want := range []string{"went back 1 times", "3 of 6 intervals are missing", "mean over 30m"} {
+	for _, want := range []string{"went back 1 time ", "3 of 6 intervals are missing", "mean over 30 min"} {
 		if !strings.Contains(notes, want) {
 			t.Errorf("notes do not say %q:\n%s", want, notes)
 		}

@@ -89,6 +89,10 @@ func ByAllowance(m *model.Model) Estimate {
 		}
 		e.Why = append(e.Why, text)
 	}
+	if measured, ok := m.Job.Supply.Demand.Value.Get(); ok && measured > e.Existing.Greatest() {
+		e.Gaps = []string{fmt.Sprintf("loads: those recorded come to %v, and the supply was found to carry %v; the others are not recorded", e.Existing.Greatest(), measured)}
+		return e
+	}
 	e.Why = append(e.Why, "of the loads that are recorded, and no others")
 	e.Source = sources(cites...)
 	if len(cites) == 0 {
@@ -135,7 +139,7 @@ func ByMeasurement(m *model.Model, log *Log) Estimate {
 		e.Existing, at = steps, peak
 	}
 	e.Why = append(e.Why, fmt.Sprintf("greatest half-hour %v on L%d, %s", at.Current, at.Line+1, clockOf(at.At.In(log.zone))),
-		fmt.Sprintf("greatest of any %v: %v on L%d, %s", log.Step, peak.Current, peak.Line+1, clockOf(peak.At.In(log.zone))))
+		fmt.Sprintf("greatest of any %s: %v on L%d, %s", lasting(log.Step), peak.Current, peak.Line+1, clockOf(peak.At.In(log.zone))))
 	if half == (Lines{}) {
 		e.Why = e.Why[1:]
 	}
@@ -165,7 +169,7 @@ func BySimulation(m *model.Model, s *Study) Estimate {
 	for k := range e.InFull {
 		e.InFull[k] += full[k]
 	}
-	e.Why = append([]string{fmt.Sprintf("greatest half-hour in %d runs of %v each; vehicles come as assumed", s.Runs, s.Length)}, s.Assumed...)
+	e.Why = append([]string{fmt.Sprintf("greatest half-hour in %s of %s each", many(s.Runs, "run"), lasting(s.Length))}, s.Assumed...)
 	e.Source = finding.Say("simulation, seeds %d to %d", s.FirstSeed, s.FirstSeed+uint64(s.Runs)-1)
 	return e
 }
@@ -203,4 +207,23 @@ func (e Estimate) withPoints(m *model.Model) Estimate {
 		}
 	}
 	return e
+}
+
+// Finding holds an estimate against what the supply carries: the agreed
+// capacity, or the cut-out fuse.
+func (e Estimate) Finding(m *model.Model) finding.Finding {
+	f := start(m.Rules, "maximum demand", "maximum demand", "supply, by "+e.How, "maximum demand with the charge points is within what the supply carries")
+	carries, what, gap := protected(m, &job.Limiter{At: "supply"})
+	if !e.Known() || gap != "" {
+		return unknown(f, append(e.Gaps, gap)...)
+	}
+	f = within(f, e.Held.Greatest(), carries)
+	f.Source = e.Source
+	f.Why = finding.Say("existing %v, points in full %v, held to %v; %s %v", e.Existing.Greatest(), e.InFull.Greatest(), e.Held.Greatest(), what, carries)
+	if f.Verdict == finding.Fails {
+		f.Next = "limit the load, ask the network operator for more, or fit fewer or smaller points"
+	} else if e.InFull.Greatest() > carries {
+		f.Why = f.Why.Then(finding.Say("only with load control: see that it is proved"))
+	}
+	return f
 }

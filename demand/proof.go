@@ -34,7 +34,7 @@ type Proof struct {
 
 // assumptions are what the proof takes as given.
 var assumptions = []string{
-	"the other loads step once and then stay; a step that comes before the last is settled starts the time anew",
+	"the time counts from the last step of the other loads, whatever they did before; while they go on stepping it starts anew",
 	"readings come at a steady pace; where the clock stands at the step is not assumed",
 	"each reading is off by no more than the clamp error, and so are the points' own meters",
 	"a vehicle takes no more than it was allowed at any time within the lag, and may take less",
@@ -366,9 +366,10 @@ func (p *Proof) heat(m *model.Model, subject string, l *loop) {
 	case err != nil:
 		f = unknown(f, err.Error())
 	case math.IsInf(float64(shortest), 1):
-		f.Verdict = finding.Meets
-		f.Value = amount(peak)
-		f.Why = finding.Say("%v at the most, for %v: a current %s must carry without operating", peak, lasts, d)
+		if w, err := newWear(m.Rules, d); err == nil {
+			f = within(f, peak, w.carries)
+		}
+		f.Why = finding.Say("%v at the most, for %v: a current %s must carry without operating; no design margin", peak, lasts, d)
 	case p.Within == 0:
 		f = unknown(f, "a proved response time")
 		f.Next, f.WaitsOn = "settle the response first", "limiter response"
