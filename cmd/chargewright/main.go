@@ -32,11 +32,17 @@ type commands struct {
 	Limit      limitCmd      `cmd:"" help:"Prove load limiting: how late it can be, what it leaves the vehicles, what the cut-out bears."`
 	Clamp      clampCmd      `cmd:"" help:"Prove from recordings or six readings that a current clamp is where it should be, the right way round."`
 	Choose     chooseCmd     `cmd:"" help:"Choose what a job leaves open, best by a stated aim, with the reasons."`
+	Curves     curvesCmd     `cmd:"" help:"Draw the devices in series on one sheet, with the job's fault currents."`
 	Expect     expectCmd     `cmd:"" help:"Say what each meter reading should be, before it is taken."`
+	Read       readCmd       `cmd:"" help:"Write one reading into a job and say what it means."`
+	Readings   readingsCmd   `cmd:"" help:"Take readings from a table (CSV) into a job."`
 	Explain    explainCmd    `cmd:"" help:"Say what most probably is wrong where readings do not fit, and which test would tell."`
 	Flow       flowCmd       `cmd:"" help:"Solve the job's network: voltages, neutral current, faults, a lost PEN."`
 	Meter      meterCmd      `cmd:"" help:"Read a meter over Modbus, find its address, prove a clamp."`
 	Pack       packCmd       `cmd:"" help:"Write the papers of a job into a folder."`
+	Issue      issueCmd      `cmd:"" help:"Issue the certificate of a job, or say what keeps it from being issued."`
+	Verify     verifyCmd     `cmd:"" help:"Say who signed an issued paper, and whether it was changed or superseded."`
+	Key        keyCmd        `cmd:"" help:"Make, show or replace the key a firm signs with."`
 	Ledger     ledgerCmd     `cmd:"" help:"Sum up charging sessions: statements, claims, what if, what to look at."`
 	Pilot      pilotCmd      `cmd:"" help:"Hold a measurement of the control pilot against IEC 61851-1 and the design."`
 	Pretend    pretendCmd    `cmd:"" help:"Be a charge point that is not there, for training; with faults to order."`
