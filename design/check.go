@@ -35,6 +35,7 @@ func Check(m *model.Model) []finding.Finding {
 		k.point(p)
 	}
 	k.tt()
+	k.selectivity()
 	k.place()
 	return k.found
 }
