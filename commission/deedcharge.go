@@ -115,6 +115,11 @@ func (c *course) samples(ctx context.Context, _ Step, within time.Duration) outc
 		return len(got) >= 3
 	})
 	if len(got) < 2 {
+		for _, e := range c.station.since(c.startAt) {
+			if e.Sample != nil && !hasCurrent(e.Sample) {
+				return lacks("its meter values hold no current")
+			}
+		}
 		return fails("set the sample interval and the sampled values again", "%d meter values with current came within %v", len(got), quantity.Seconds(within.Seconds()))
 	}
 	a, b := got[len(got)-2], got[len(got)-1]
@@ -430,15 +435,25 @@ func addUp(events []Event, from, to time.Time) (quantity.WattHours, bool) {
 // linkHeld counts links that ended by themselves while the session ran.
 func (c *course) linkHeld(context.Context, Step, time.Duration) outcome {
 	var lost []string
+	broken := false
 	for _, e := range c.station.since(c.startAt) {
 		if e.What == Left && !e.Asked {
 			lost = append(lost, e.Detail)
 		}
+		broken = broken || e.What == Left && e.Asked
 	}
 	if len(lost) > 0 {
-		return fails("look at signal, router and cable; try a shorter web socket ping, as silent links are closed by some networks", "its link ended %d times during the charge: %s", len(lost), lost[0])
+		return fails("look at signal, router and cable; try a shorter web socket ping, as silent links are closed by some networks", "its link ended %s during the charge: %s", times(len(lost)), lost[0])
 	}
-	return meets("the link held from start to stop, but for the break that was made on purpose")
+	return meets("the link held from start to stop%s", ifTrue(broken, ", but for the break that was made on purpose"))
+}
+
+// times says how often.
+func times(n int) string {
+	if n == 1 {
+		return "once"
+	}
+	return fmt.Sprintf("%d times", n)
 }
 
 // reboot restarts the point and reads its settings again.

@@ -144,7 +144,7 @@ func TestHearsItsOwnJournal(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	onPurpose := map[string]bool{"refused card": true, "held": true, "never stopped": true}
+	onPurpose := map[string]bool{"refused card": true, "held": true, "never stopped": true, "no answer": true} // what was under way when the link was cut has no answer
 	for _, h := range r.Heard {
 		if !onPurpose[h.Rule] {
 			t.Errorf("heard %s in a sound run: %s (line %d)", h.Rule, h.Detail, h.Line)

@@ -118,7 +118,7 @@ func TestEachFaultFailsItsStep(t *testing.T) {
 		{IgnoresLimit, "limit 16 A", "fails", "accepted, but it still takes 32 A", false},
 		{WrongPhase, "phases", "fails", "draws 32 A on L1; the design has it on L2", true},
 		{Slow, "limit 16 A", "fails", "but only after", false},
-		{DropsLink, "link", "fails", "ended 1 times during the charge: broken off", true},
+		{DropsLink, "link", "fails", "ended once during the charge: broken off", true},
 		{WrongEnergy, "energy", "fails", "it counted", true},
 		{AcceptsAnyCard, "unknown card", "fails", "began a session on the unknown card NOBODY", true},
 		{NoFailSafe, "fail-safe", "fails", "went on taking 32 A; 16 A is allowed", true},

@@ -16,7 +16,7 @@ type pilotCmd struct {
 	Trace     string  `type:"existingfile" help:"Oscilloscope trace as CSV: time in s, voltage in V."`
 	State     string  `enum:",A,B,C,D,E,F" default:"" help:"State the vehicle simulator is set to."`
 	High      string  `help:"Positive level, like 6.02 V."`
-	Low       string  `help:"Negative peak, like -11.9 V."`
+	Low       string  `help:"Negative peak; a minus needs the equals sign: --low=-11.9V."`
 	Duty      string  `help:"Duty cycle, like 53.3 %."`
 	Frequency float64 `help:"Frequency in Hz."`
 	Steady    bool    `help:"There is no oscillator on the pilot."`
