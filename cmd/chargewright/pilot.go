@@ -45,7 +45,11 @@ func (c *pilotCmd) Run(out io.Writer) error {
 	if c.JSON {
 		err = writeJSON(out, finding.Report{Job: m.Job.Name, Edition: string(m.Job.Edition), Findings: found})
 	} else {
-		printFindings(out, m, found, true)
+		heading(out, m)
+		for _, f := range found {
+			fmt.Fprintf(out, "%s %s\n", marks[f.Verdict], f.Verdict)
+			printFinding(out, f)
+		}
 		fmt.Fprintln(out, "care: pilot and proximity are touched with the output dead; prove it, and keep clear of the live contacts.")
 	}
 	if code := finding.Summarise(found).ExitCode(); err == nil && code != exitMet {
