@@ -159,10 +159,7 @@ func (s *state) row(q *question) (row, bool) {
 		return row{}, false
 	}
 	r := row{mean: q.kind.scale(v.amount), unknown: make([]int32, 0, 16), by: make([]float64, 0, 16)}
-	slope := 1.0 // of the scale
-	if q.kind.log {
-		slope = 1 / (math.Ln10 * max(v.amount, 1e-9))
-	}
+	slope := q.kind.slope(v.amount)
 	put := func(u int, by float64) {
 		if by == 0 {
 			return
@@ -192,7 +189,7 @@ func (s *state) row(q *question) (row, bool) {
 	if q.gain >= 0 {
 		put(q.gain, meterGain*v.amount*slope)
 	}
-	r.noise = math.Hypot(math.Hypot(q.acc.deviation(v.amount), v.extra), moving) * slope
+	r.noise = math.Hypot(math.Hypot(q.acc.deviation(v.amount), v.extra), moving) * math.Abs(slope)
 	if r.noise == 0 {
 		r.noise = 1e-6
 	}

@@ -13,7 +13,8 @@ type where struct {
 	instrument string
 	nulled     bool // every reading with it says that its leads were nulled
 	phase      int
-	reading    int // index of the reading, for a slip
+	reading    int    // index of the reading, for a slip
+	about      string // its name
 }
 
 // A change makes the wiring faulty: the physical meaning of a cause. x is how
@@ -340,7 +341,7 @@ func (b *bench) placesOf(c *cause) []where {
 	case "reading":
 		for i, q := range b.asked {
 			if !q.kind.words {
-				out = append(out, where{name: q.at, reading: i})
+				out = append(out, where{name: q.at, reading: i, about: q.kind.name + " at " + q.at})
 			}
 		}
 	}

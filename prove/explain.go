@@ -7,6 +7,7 @@ import (
 
 	"chargewright/finding"
 	"chargewright/model"
+	"chargewright/quantity"
 )
 
 // Explanation says how the readings of a job agree, what most probably is the
@@ -14,7 +15,7 @@ import (
 type Explanation struct {
 	Job      string
 	Readings []Residual
-	Causes   []Cause // likelier first; "nothing is wrong" is one of them
+	Causes   []Cause // likelier first; "nothing is wrong" is one of them. What the readings do not touch is left out
 	NextTest *Test   // nil where none would tell more
 	Flags    []string
 }
@@ -22,7 +23,7 @@ type Explanation struct {
 // Sound reports whether nothing being wrong is the likeliest.
 func (e Explanation) Sound() bool { return len(e.Causes) > 0 && e.Causes[0].Key == "" }
 
-// Cause is one explanation of the readings, with what it would make of others.
+// Cause is one explanation that the readings speak for, with what it would make of others.
 type Cause struct {
 	Key         string // of the table of causes; empty where nothing is wrong
 	Cause       string
@@ -67,7 +68,7 @@ func Explain(m *model.Model, p Priors) (Explanation, error) {
 	groups := b.groupUp(all)
 	out.Readings = b.residuals()
 	for i := range groups {
-		if !groups[i].other && len(out.Causes) < 6 {
+		if h := groups[i].members; !groups[i].other && len(out.Causes) < 6 && (len(h[0].parts) == 0 || b.explains(h[0])) {
 			out.Causes = append(out.Causes, b.tell(&groups[i]))
 		}
 	}
@@ -139,8 +140,11 @@ func (b *bench) sizeText(h *hypothesis, piece int, f *fit) string {
 			mean, deviation = max(z.x+m, 0), d
 		}
 		show := func(v float64) string { return fmt.Sprintf("%.3g %s", v, p.cause.unit) }
-		if p.cause.unit == "Ω" || p.cause.unit == "A" {
-			show = kindOf(map[string]string{"Ω": "Zs", "A": "Ipf"}[p.cause.unit]).show
+		switch p.cause.unit {
+		case "Ω":
+			show = quantity.Ohms(0).Measure().Show
+		case "A":
+			show = quantity.Amperes(0).Measure().Show
 		}
 		switch {
 		case z.x >= 1e6 && p.cause.unit == "Ω" && z.deviation == 0:

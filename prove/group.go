@@ -31,6 +31,9 @@ func (g *group) words() string {
 
 // words names a cause and its place.
 func (p supposed) words() string {
+	if p.where.about != "" {
+		return strings.Replace(p.cause.words, "this reading", p.where.about, 1)
+	}
 	switch p.where.name {
 	case "", "site", "supply", "no-trip readings":
 		return p.cause.words

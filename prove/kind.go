@@ -18,6 +18,7 @@ type kind struct {
 	class   string   // of instrument
 	dead    bool
 	log     bool // known to a share, over decades: compared by its logarithm
+	inverse bool // compared by its inverse, as the loop it was worked out from
 	words   bool // seen, not measured: right is 0, wrong is 1
 	measure finding.Measure
 	bare    string // unit meant where only a number is written
@@ -48,11 +49,12 @@ var kinds = []*kind{
 	{name: "voltage line to neutral", also: []string{"u l-n", "l-n voltage"}, class: "voltage", measure: quantity.Volts(0).Measure(), bare: "V", places: "any", predict: predictVoltage("LN")},
 	{name: "voltage line to earth", also: []string{"u l-e", "l-e voltage"}, class: "voltage", measure: quantity.Volts(0).Measure(), bare: "V", places: "any", predict: predictVoltage("LE")},
 	{name: "voltage neutral to earth", also: []string{"u n-e", "n-e voltage"}, class: "voltage", measure: quantity.Volts(0).Measure(), bare: "V", places: "any", predict: predictVoltage("NE")},
+	{name: "voltage earth to remote spike", also: []string{"earth to spike"}, class: "voltage", measure: quantity.Volts(0).Measure(), bare: "V", places: "supply", predict: predictSpike},
 	{name: "phase sequence", also: []string{"phase rotation"}, class: "seen", words: true, places: "any", predict: predictSequence},
 	{name: "Ze", also: []string{"external loop"}, class: "loop", measure: quantity.Ohms(0).Measure(), bare: "Ω", places: "supply", predict: predictZe},
 	{name: "line-neutral loop", also: []string{"l-n loop", "ln loop", "loop l-n"}, class: "loop", measure: quantity.Ohms(0).Measure(), bare: "Ω", places: "any", predict: predictNeutralLoop},
 	{name: "Zs", also: []string{"earth loop", "loop l-e"}, class: "loop", measure: quantity.Ohms(0).Measure(), bare: "Ω", places: "any", predict: predictZs},
-	{name: "Ipf", also: []string{"pfc", "prospective fault current", "pefc", "pscc"}, class: "fault current", log: true, measure: quantity.Amperes(0).Measure(), bare: "kA", places: "any", predict: predictIpf},
+	{name: "Ipf", also: []string{"pfc", "prospective fault current", "pefc", "pscc"}, class: "fault current", inverse: true, measure: quantity.Amperes(0).Measure(), bare: "kA", places: "any", predict: predictIpf},
 	{name: "voltage fall under load", also: []string{"volt fall", "fall under load"}, class: "voltage", measure: quantity.Volts(0).Measure(), bare: "V", places: "any", predict: predictFall},
 	{name: "RCD time at IΔn", also: []string{"rcd time", "rcd x1", "rcd 1x"}, class: "rcd time", log: true, measure: quantity.Seconds(0).Measure(), bare: "ms", places: "point", predict: predictRCDTime},
 	{name: "RCD at half IΔn", also: []string{"rcd half", "rcd x1/2"}, class: "seen", words: true, places: "point", predict: predictHalf},
@@ -169,6 +171,8 @@ func (w *wiring) ask(k *kind, at, function string) *question {
 		switch {
 		case q.run != nil && q.run.gap != "":
 			q.gap = q.run.gap
+		case q.run != nil && !k.dead && k.class != "pilot" && k.class != "duty":
+			q.gap = q.run.upstream
 		case q.board != nil && q.run == nil:
 			if _, _, ok := w.board(q.board); !ok || k.places == "circuit" {
 				q.gap = "board " + at + ": what feeds it"
@@ -251,8 +255,14 @@ func (k *kind) parseValue(text string) (measured, error) {
 	default:
 		m.amount, err = number(quantity.ParsePercent(text))
 	}
+	if err == nil && k.class == "insulation" && m.amount < leastInsulation { // 0.00 MΩ on the display
+		m.amount, m.below = leastInsulation, true
+	}
 	return m, err
 }
+
+// leastInsulation is the least an insulation tester shows besides nothing.
+const leastInsulation = 1e4
 
 func number[Q ~float64](q Q, err error) (float64, error) { return float64(q), err }
 
@@ -273,16 +283,33 @@ func (k *kind) parseWord(text string) (measured, error) {
 
 // scale turns an amount into what is compared: itself, or its logarithm.
 func (k *kind) scale(v float64) float64 {
-	if k.log {
+	switch {
+	case k.log:
 		return math.Log10(max(v, 1e-9))
+	case k.inverse:
+		return 1000 / max(v, 1e-3)
 	}
 	return v
 }
 
+// slope is how the scale moves with the amount.
+func (k *kind) slope(v float64) float64 {
+	switch {
+	case k.log:
+		return 1 / (math.Ln10 * max(v, 1e-9))
+	case k.inverse:
+		return -1000 / (max(v, 1e-3) * max(v, 1e-3))
+	}
+	return 1
+}
+
 // unscale is the way back.
 func (k *kind) unscale(y float64) float64 {
-	if k.log {
+	switch {
+	case k.log:
 		return math.Pow(10, y)
+	case k.inverse:
+		return 1000 / max(y, 1e-3)
 	}
 	return y
 }

@@ -251,6 +251,7 @@ func (b *bench) expect(s *solved, q *question) (mean, deviation float64, ok bool
 // nextTest chooses the measurement that tells most for its minutes and risk.
 func (b *bench) nextTest(groups []group) *Test {
 	all := b.solve(groups)
+	grave := energisingIsGrave(groups)
 	var best *Test
 	var bestScore float64
 	for _, c := range b.listed {
@@ -263,7 +264,10 @@ func (b *bench) nextTest(groups []group) *Test {
 			cs = append(cs, component{all[i].group, all[i].weight, mean, deviation})
 		}
 		bits := information(cs, len(groups))
-		const worth = 0.02 // bits: below this a test is not worth making
+		const worth = 0.02             // bits: below this a test is not worth making
+		if c.question.beyondOrigin() { // it needs the installation energised
+			c.risk *= 1 + 4*grave
+		}
 		if score := bits / (c.minutes * c.risk); bits > worth && score > bestScore {
 			bestScore = score
 			best = &Test{Reading: c.question.kind.name, At: c.question.at, Function: c.function, How: c.how, Minutes: c.minutes, Risk: c.risk, Bits: bits,
@@ -277,6 +281,24 @@ func (b *bench) nextTest(groups []group) *Test {
 	}
 	return best
 }
+
+// energisingIsGrave is the chance of a cause under which nothing is to be
+// energised.
+func energisingIsGrave(groups []group) float64 {
+	var chance float64
+	for _, g := range groups {
+		for _, h := range g.members {
+			if slices.ContainsFunc(h.parts, func(p supposed) bool { return strings.Contains(p.cause.danger, "not energise") }) {
+				chance += h.chance
+			}
+		}
+	}
+	return chance
+}
+
+// beyondOrigin reports whether a measurement needs more than the supply to be
+// live.
+func (q *question) beyondOrigin() bool { return !q.kind.dead && !q.atSupply }
 
 // placeOf is where a cause is; a slip is where its reading was taken.
 func (b *bench) placeOf(p supposed) where {
@@ -292,6 +314,7 @@ func outcomes(q *question, cs []component, groups []group) []Outcome {
 	type band struct{ mean, deviation float64 }
 	var out []Outcome
 	var bands []band
+	alike := map[int]int{}
 	for g := range groups {
 		var weight, mean, square float64
 		for _, c := range cs {
@@ -308,8 +331,12 @@ func outcomes(q *question, cs []component, groups []group) []Outcome {
 		deviation := math.Sqrt(max(0, square/weight-mean*mean))
 		same := slices.IndexFunc(bands, func(o band) bool { return math.Abs(o.mean-mean) < min(o.deviation, deviation) })
 		if same >= 0 {
-			out[same].Means += "; or " + groups[g].words()
 			out[same].Chance += weight
+			if alike[same]++; alike[same] < 3 {
+				out[same].Means += "; or " + groups[g].words()
+			} else if alike[same] == 3 {
+				out[same].Means += "; or another"
+			}
 			continue
 		}
 		bands = append(bands, band{mean, deviation})

@@ -216,6 +216,17 @@ func predictFall(s *state, q *question) (value, bool) {
 	return v, ok
 }
 
+// predictSpike: the main earthing terminal of a TN-C-S supply stands above the
+// ground by what a load drops in the PEN conductor.
+func predictSpike(s *state, q *question) (value, bool) {
+	if s.wiring.pen < 0 || q.known == 0 {
+		return value{}, false
+	}
+	v := s.parts([]int{s.wiring.pen}, nil, 0)
+	v.amount, v.times, v.extra = 0.5+v.amount*q.known, q.known, 0.4
+	return v, true
+}
+
 func predictPolarity(s *state, q *question) (value, bool) {
 	if s.reversed[q.run] {
 		return value{amount: 1}, true

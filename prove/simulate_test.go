@@ -235,18 +235,8 @@ func (t *truth) read(want wanted) (job.Reading, bool) {
 	if q.gain >= 0 {
 		amount *= 1 + meterGain*t.meter("gain "+class)
 	}
-	noise := math.Hypot(q.acc.deviation(v.amount), v.extra)
-	if q.kind.log { // known to a share
-		noise *= math.Abs(amount / v.amount)
-	}
-	for _, w := range v.weights {
-		for _, i := range t.state.loose {
-			if i == w.stretch {
-				noise = math.Hypot(noise, 0.04*(t.state.ohms[i]-t.state.wiring.stretches[i].ohms)*w.share*math.Abs(v.times))
-			}
-		}
-	}
-	amount += noise * deviate(t.rand)
+	r, _ := t.state.row(q)
+	amount = q.kind.unscale(q.kind.scale(amount) + r.noise*deviate(t.rand))
 	switch {
 	case q.kind.words:
 		out.Value = q.kind.show(amount)

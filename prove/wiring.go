@@ -47,8 +47,9 @@ type run struct {
 	from, to ends
 	ownEarth bool // earthed by an electrode of its own
 	length   float64
-	lengthBy int // unknown of the length
-	gap      string
+	lengthBy int    // unknown of the length
+	gap      string // what keeps it from being known
+	upstream string // the same of what feeds it
 }
 
 // ends are the neutral and earth at one place.
@@ -86,9 +87,8 @@ type wiring struct {
 const (
 	conductorSpread = 0.025 // cores against the table, which gives the greatest
 	armourSpread    = 0.10
-	warmthSpread    = 3.0 // °C between the conductors and the temperature of the day
-	jointOhms       = 0.004
-	jointSpread     = 0.003
+	warmthSpread    = 3.0   // °C between the conductors and the temperature of the day
+	jointSpread     = 0.004 // Ω, terminals of one conductor
 	voltSpread      = 6.0
 	perDegree       = 0.004 // BS 7671 Appendix 4
 )
@@ -150,7 +150,7 @@ func (w *wiring) laySupply() {
 		w.lineSource = w.lay(noNode, noNode, ze/2, drift{zeBy, spread / 2})
 		w.pen = w.lay(w.cutOut.n, star, ze/2, drift{zeBy, spread / 2})
 		w.neutralSource = w.pen
-		w.earthTerminal = w.lay(w.means.e, w.cutOut.e, 0.001, drift{w.unknown(), 0.001})
+		w.earthTerminal = w.lay(w.means.e, w.cutOut.e, 0, drift{w.unknown(), 0.002})
 	} else {
 		w.cutOut = ends{w.node(), w.node()}
 		w.means.e = w.cutOut.e
@@ -166,7 +166,7 @@ func (w *wiring) laySupply() {
 	w.means.n = w.cutOut.n
 	w.met = w.node()
 	ohms := w.separate(s.EarthingConductor.CSA, s.EarthingConductor.Length)
-	w.earthing = w.lay(w.met, w.means.e, ohms+jointOhms, drift{w.unknown(), 0.1*ohms + jointSpread})
+	w.earthing = w.lay(w.met, w.means.e, ohms, drift{w.unknown(), 0.1*ohms + jointSpread})
 }
 
 func (w *wiring) supplyElectrode() *job.Electrode {
@@ -241,7 +241,7 @@ func (w *wiring) layTails(b *model.Board) ends {
 	ohms := w.separate(s.Tails.CSA, s.Tails.Length)
 	n := w.node()
 	by := w.unknown()
-	w.tails[b] = [2]int{w.lay(noNode, noNode, ohms+0.001, drift{by, 0.1*ohms + 0.001}), w.lay(n, w.cutOut.n, ohms+0.001, drift{by, 0.1*ohms + 0.001})}
+	w.tails[b] = [2]int{w.lay(noNode, noNode, ohms, drift{by, 0.1*ohms + 0.001}), w.lay(n, w.cutOut.n, ohms, drift{by, 0.1*ohms + 0.001})}
 	return ends{n, w.met}
 }
 
@@ -250,13 +250,17 @@ func (w *wiring) layCircuit(c *model.Circuit, at map[*model.Board]ends, by map[*
 	r := &run{circuit: c, armour: -1, feed: by[c.Feed()]}
 	from, fed := at[c.From]
 	length, gap := c.Length()
+	r.gap = gap
 	switch {
 	case c.From == nil || !fed:
-		r.gap = c.Name() + ": the board it starts at"
-	case gap != "":
-		r.gap = gap
+		r.upstream = c.Name() + ": the board it starts at"
 	case r.feed != nil && r.feed.gap != "":
-		r.gap = r.feed.gap
+		r.upstream = r.feed.gap
+	case r.feed != nil:
+		r.upstream = r.feed.upstream
+	}
+	if r.upstream != "" { // it can still be tested dead
+		from = ends{w.node(), w.node()}
 	}
 	for _, leg := range c.Legs {
 		for _, part := range []*model.Conductor{&leg.Line, &leg.Neutral} {
@@ -306,9 +310,9 @@ func (w *wiring) layCircuit(c *model.Circuit, at map[*model.Board]ends, by map[*
 		return []drift{shareOf(v, share, r.lengthBy), shareOf(v, spread, quality), shareOf(v, perDegree*warmthSpread, w.warmth), {w.unknown(), jointSpread}}
 	}
 	for range max(1, c.PhaseCount()) {
-		r.lines = append(r.lines, w.lay(noNode, noNode, line+jointOhms, drifts(line, coreBy, conductorSpread)...))
+		r.lines = append(r.lines, w.lay(noNode, noNode, line, drifts(line, coreBy, conductorSpread)...))
 	}
-	r.neutral = w.lay(r.to.n, from.n, neutral+jointOhms, drifts(neutral, coreBy, conductorSpread)...)
+	r.neutral = w.lay(r.to.n, from.n, neutral, drifts(neutral, coreBy, conductorSpread)...)
 	switch {
 	case r.ownEarth:
 		ohms, how, _, gap := w.model.ElectrodeResistance(electrode)
@@ -329,13 +333,13 @@ func (w *wiring) layCircuit(c *model.Circuit, at map[*model.Board]ends, by map[*
 		middle := w.node()
 		a := w.lay(middle, from.e, core, drifts(core, cpcBy, conductorSpread)...)
 		r.armour = w.lay(middle, from.e, armour, drifts(armour, armourBy, armourSpread)...)
-		r.cpc = []int{a, w.lay(r.to.e, middle, jointOhms, drift{w.unknown(), jointSpread})}
+		r.cpc = []int{a, w.lay(r.to.e, middle, 0, drift{w.unknown(), jointSpread})}
 	case known:
 		spread := conductorSpread
 		if c.Legs[0].CPC.Role == standard.ArmourAsCPC {
 			spread = armourSpread
 		}
-		r.cpc = []int{w.lay(r.to.e, from.e, core+jointOhms, drifts(core, cpcBy, spread)...)}
+		r.cpc = []int{w.lay(r.to.e, from.e, core, drifts(core, cpcBy, spread)...)}
 	}
 	return r
 }
@@ -363,7 +367,7 @@ func (w *wiring) board(b *model.Board) (ends, *run, bool) {
 		return ends{w.stretches[t[1]].a, w.met}, nil, true
 	}
 	for _, r := range w.runs {
-		if r.circuit == b.Feed && r.gap == "" {
+		if r.circuit == b.Feed && r.gap == "" && r.upstream == "" {
 			return r.to, r, true
 		}
 	}

@@ -1,0 +1,176 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"strings"
+
+	"chargewright/finding"
+	"chargewright/prove"
+)
+
+type explainCmd struct {
+	Job    string `arg:"" help:"Job file."`
+	JSON   bool   `name:"json" help:"Print readings, causes and next test as JSON."`
+	Priors string `help:"Table of causes and how often each is found, in place of the program's own." placeholder:"FILE"`
+	All    bool   `help:"Print what each cause would make of every other reading."`
+}
+
+// Run explains the readings of a job. It exits 1 where something is more
+// likely wrong than not, or a reading does not meet its limit, and 3 where
+// nothing has been read.
+func (c *explainCmd) Run(out io.Writer) error {
+	priors, err := c.priors()
+	if err != nil {
+		return err
+	}
+	m, err := open(c.Job)
+	if err != nil {
+		return err
+	}
+	e, err := prove.Explain(m, priors)
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		err = writeJSON(out, e)
+	} else {
+		heading(out, m)
+		printReadings(out, e.Readings)
+		printCauses(out, e, c.All)
+	}
+	if err != nil {
+		return err
+	}
+	switch {
+	case len(e.Causes) == 0:
+		return outcome{exitOpen}
+	case !e.Sound() || failsLimit(e.Readings):
+		return outcome{exitFails}
+	}
+	return nil
+}
+
+func (c *explainCmd) priors() (prove.Priors, error) {
+	if c.Priors == "" {
+		return prove.UsualPriors(), nil
+	}
+	text, err := os.ReadFile(c.Priors)
+	if err != nil {
+		return prove.Priors{}, fmt.Errorf("cannot read the table of causes: %w", err)
+	}
+	return prove.ReadPriors(string(text))
+}
+
+func failsLimit(rs []prove.Residual) bool {
+	for _, r := range rs {
+		if r.Verdict.Verdict == finding.Fails {
+			return true
+		}
+	}
+	return false
+}
+
+func printReadings(out io.Writer, rs []prove.Residual) {
+	if len(rs) == 0 {
+		fmt.Fprintln(out, "\nnothing has been read yet")
+		return
+	}
+	fmt.Fprintf(out, "\n  %-26s %-14s %-12s %-28s %s\n", "reading", "at", "read", "expected", "off by")
+	for _, r := range rs {
+		band, off := "not known", ""
+		switch {
+		case r.NotCompared == "" && !r.Mid.IsZero():
+			band = fmt.Sprintf("%s (%s to %s)", r.Mid, r.Low, r.High)
+			off = offText(r.Off)
+		case r.NotCompared == "":
+			band = "correct"
+			off = offText(r.Off)
+		}
+		fmt.Fprintf(out, "  %-26s %-14s %-12s %-28s %s\n", r.Reading, r.At, r.Taken, band, off)
+		if r.NotCompared != "" {
+			fmt.Fprintln(out, wrap("      ", "not compared: "+r.NotCompared, 6))
+		}
+		if v := r.Verdict; v.Verdict == finding.Fails {
+			text := marks[v.Verdict] + " " + v.Verdict.String()
+			if !v.Limit.IsZero() {
+				text += fmt.Sprintf(": limit %s, margin %s", v.Limit, v.Margin)
+			}
+			fmt.Fprintln(out, wrap("      ", text+" ("+v.Clause+")", 6))
+			fmt.Fprintln(out, wrap("      → ", v.Next, 8))
+		}
+	}
+}
+
+// offText says in words how far a reading is from what is expected.
+func offText(off float64) string {
+	a := math.Abs(off)
+	switch {
+	case a <= 2:
+		return "fits"
+	case a <= 3:
+		return fmt.Sprintf("%.1f deviations: at the edge", a)
+	case off > 0:
+		return fmt.Sprintf("%.0f deviations above", a)
+	}
+	return fmt.Sprintf("%.0f deviations below", a)
+}
+
+func printCauses(out io.Writer, e prove.Explanation, all bool) {
+	for _, f := range e.Flags {
+		fmt.Fprintln(out, wrap("  flag: ", f, 8))
+	}
+	if len(e.Causes) == 0 {
+		fmt.Fprintln(out, wrap("next: ", "isolate, lock off, prove dead; take the dead tests in order", 6))
+		return
+	}
+	fmt.Fprintln(out, "\nwhat explains them")
+	for i, c := range e.Causes {
+		if c.Probability < 0.02 && i > 0 && !all {
+			continue
+		}
+		line := fmt.Sprintf("%3.0f %%  %s", 100*c.Probability, c.Cause)
+		if c.Size != "" {
+			line += ", " + c.Size
+		}
+		fmt.Fprintln(out, wrap("  ", line, 9))
+		if len(c.Alike) > 0 {
+			fmt.Fprintln(out, wrap("         no meter reading tells it from: ", strings.Join(c.Alike, "; "), 9))
+		}
+		if c.Danger != "" {
+			fmt.Fprintln(out, wrap("         danger: ", c.Danger, 9))
+		}
+		if c.Next != "" && i < 3 {
+			next := c.Next
+			if strings.Contains(c.Acts, "network operator") {
+				next = "not yours to put right: " + next
+			}
+			fmt.Fprintln(out, wrap("         → ", next, 11))
+		}
+		if all {
+			for _, p := range c.Predicts {
+				fmt.Fprintf(out, "           %-26s %-12s %-34s %s\n", p.Reading, p.At, p.Shows, p.Taken)
+			}
+		}
+	}
+	printNextTest(out, e.NextTest)
+}
+
+func printNextTest(out io.Writer, t *prove.Test) {
+	if t == nil {
+		fmt.Fprintln(out, wrap("\nnext test: ", "none on the list would tell more; look, and act on the first cause", 11))
+		return
+	}
+	head := fmt.Sprintf("%s at %s", t.Reading, t.At)
+	if t.Function != "" {
+		head += ", " + t.Function
+	}
+	fmt.Fprintf(out, "\nnext test: %s (%.0f min)\n", head, math.Max(1, t.Minutes))
+	fmt.Fprintln(out, wrap("  ", t.How, 2))
+	fmt.Fprintln(out, wrap("  caution: ", t.Caution, 2))
+	for _, o := range t.Outcomes {
+		fmt.Fprintln(out, wrap("  ", fmt.Sprintf("%s: %s", o.Shows, o.Means), 4))
+	}
+}

@@ -1,0 +1,116 @@
+package prove
+
+import (
+	"fmt"
+	"math"
+
+	"chargewright/job"
+	"chargewright/model"
+	"chargewright/quantity"
+)
+
+// What the live tests should read.
+
+// origin predicts Ze.
+func (x *expecter) origin() {
+	e := x.start("Ze", "supply", "live", "loop test")
+	e.How = "two-wire high-current loop test between line and the means of earthing"
+	e.Caution = "main switch off and locked; earthing conductor disconnected from the main earthing terminal for the test; reconnect it before anything is energised; live working: shrouded probes, one trained person in control"
+	s := &x.m.Job.Supply
+	if system, ok := s.Earthing.Get(); ok && system.IsTN() {
+		key := "ze tn-c-s"
+		if system == job.TNS {
+			key = "ze tn-s"
+		}
+		if declared, cite, err := x.rules.Limit(key); err == nil {
+			e.Limit, e.LimitIs = amount(quantity.Ohms(declared)), "at most"
+			e.Parts = append(e.Parts, Part{"usually declared greatest", amount(quantity.Ohms(declared)), cite.String()})
+		}
+	}
+	ze, ok := s.Ze.Value.Get()
+	if !ok {
+		e.Missing = []string{"supply: Ze"}
+		x.add(e)
+		return
+	}
+	e.Parts = append(e.Parts, Part{"Ze, " + s.Ze.KnownBy.String(), amount(ze), ""})
+	band(&e, ze, share("the network switched another way", float64(ze), 0.15, judgement), x.meterOrLoop(float64(ze)))
+	if u0, gap := x.m.U0(); gap == "" {
+		e.Means = fmt.Sprintf("the earth fault current at the origin is about %v", quantity.Amperes(float64(u0)/math.Max(float64(ze), 1e-3)))
+	}
+	x.add(e)
+}
+
+// loop predicts Zs at the far end of a circuit and gives the limit for a
+// reading taken cold.
+func (x *expecter) loop(c *model.Circuit) {
+	e := x.start("Zs", farEnd(c), "live", "loop test")
+	e.How = "loop tester; no-trip function (15 mA or less) behind an RCD, which can read up to 0.5 Ω high"
+	if c.Point != nil {
+		e.How += "; at the outlet through a vehicle-simulator adaptor in state C"
+	}
+	e.Caution = "all dead tests passed; earthing and bonding connected; live working"
+	x.limitZs(&e, c)
+	loop := x.m.EarthLoop(c, model.AtTest)
+	e.Missing = append(e.Missing, loop.Gaps...)
+	if !e.Known() {
+		x.add(e)
+		return
+	}
+	zs := loop.Magnitude()
+	if v, ok := x.reads("Zs", farEnd(c)); ok {
+		zs = quantity.Ohms(v)
+	}
+	mid := float64(zs)
+	var spreads []spread
+	for i, p := range loop.Parts {
+		e.Parts = append(e.Parts, Part{p.What, amount(p.Impedance.Magnitude()), p.Citation.String()})
+		v := float64(p.Impedance.Magnitude())
+		if i == 0 {
+			spreads = append(spreads, share(p.What+" on another day", v, 0.15, judgement))
+			continue
+		}
+		spreads = append(spreads, share(p.What+": length and temperature", v, 0.08, judgement),
+			spread{"parallel paths through bonding and other metal lower it", 0.3 * v, 0, judgement})
+	}
+	spreads = append(spreads, x.meterOrLoop(mid))
+	band(&e, zs, spreads...)
+	x.add(e)
+}
+
+// limitZs sets the limit for a reading of Zs.
+func (x *expecter) limitZs(e *Expectation, c *model.Circuit) {
+	z, cite, gap := c.ColdZsLimit()
+	if gap != "" {
+		return
+	}
+	e.Limit, e.LimitIs = amount(z), "at most"
+	e.Parts = append(e.Parts, Part{"greatest Zs for a reading taken cold", amount(z), cite.String()})
+}
+
+// faultCurrents predicts the prospective fault current at every board.
+func (x *expecter) faultCurrents() {
+	for _, b := range x.m.Boards {
+		e := x.start("Ipf", b.Record.Name, "live", "prospective fault")
+		e.How = "loop tester, line to neutral and line to earth, earthing and bonding connected; take the greater; three-phase boards: twice the line-neutral value"
+		e.Caution = "live working"
+		least := quantity.Amperes(math.Inf(1))
+		for _, c := range b.Circuits {
+			if icn, ok := c.Record.Device.BreakingCapacity.Get(); ok {
+				least = min(least, icn)
+			}
+		}
+		if !math.IsInf(float64(least), 1) {
+			e.Limit, e.LimitIs = amount(least), "at most"
+			e.Parts = append(e.Parts, Part{"least breaking capacity on the board", amount(least), ""})
+		}
+		fault := x.m.GreatestFault(b)
+		e.Missing = fault.Gaps
+		if e.Known() {
+			i := float64(fault.Current)
+			e.Parts = append(e.Parts, Part{fault.Why, amount(fault.Current), ""})
+			band(&e, fault.Current, spread{"angle of the source, cable lengths, the network switched another way", 0.35 * i, 0.15 * i, judgement}, share("instrument", i, 0.1, judgement))
+		}
+		x.add(e)
+	}
+}
