@@ -46,7 +46,6 @@ type outlet struct {
 // state is what an outlet last said of itself.
 type state struct {
 	heldBack bool
-	since    int64
 	fault    string
 }
 
@@ -342,7 +341,7 @@ func (m *messages) status(payload json.RawMessage) (bool, error) {
 	}
 	key := outlet{m.point, n}
 	before := m.states[key]
-	now := state{heldBack: p.Status == "SuspendedEVSE", since: at}
+	now := state{heldBack: p.Status == "SuspendedEVSE"}
 	switch {
 	case p.ErrorCode != "" && p.ErrorCode != "NoError":
 		now.fault = p.ErrorCode

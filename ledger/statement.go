@@ -89,9 +89,6 @@ type Sum struct {
 	vatUnknown  int
 }
 
-// BandEnergy returns the energy in a band of the statement.
-func (s *Sum) BandEnergy(i int) Energy { return s.bands[i] }
-
 // Line is one line of a statement.
 type Line struct {
 	Keys []string `json:"keys"`
@@ -107,6 +104,7 @@ type Standing struct {
 	Rate Money  `json:"poundsADay"`
 	Cost Money  `json:"cost"`
 	VAT  Money  `json:"vat"`
+	vat  int64  // its rate, in hundredths of a per cent
 }
 
 // Statement is sessions summed up.
@@ -392,16 +390,15 @@ func (st *Statement) period(w Wanted, first, last int64) {
 			run = nil
 			continue
 		}
-		if run == nil || run.Rate != Money(n) {
-			st.Standing = append(st.Standing, Standing{From: dayText(day), Rate: Money(n)})
+		rate, _ := valueOn(w.Tariff.vat, day)
+		if run == nil || run.Rate != Money(n) || run.vat != rate {
+			st.Standing = append(st.Standing, Standing{From: dayText(day), Rate: Money(n), vat: rate})
 			run = &st.Standing[len(st.Standing)-1]
 		}
 		run.To = dayText(day)
 		run.Days++
 		run.Cost += Money(n)
-		if rate, ok := valueOn(w.Tariff.vat, day); ok {
-			run.VAT += vatOf(Money(n), rate, w.Tariff.WithVAT)
-		}
+		run.VAT = vatOf(run.Cost, rate, w.Tariff.WithVAT) // once, on all of it
 	}
 }
 
