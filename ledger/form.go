@@ -274,13 +274,3 @@ func ReadDay(text string) (int64, error) {
 	}
 	return day, nil
 }
-
-// ReadSelected reads a choice of sessions: "person=A. Driver".
-func ReadSelected(text string) (Selected, error) {
-	k, value, ok := strings.Cut(text, "=")
-	s := Selected{Key(strings.ToLower(strings.TrimSpace(k))), strings.TrimSpace(value)}
-	if !ok || !slices.Contains(Keys, s.Key) {
-		return s, fmt.Errorf("%q chooses nothing: write one of %s, an equals sign and the text, like person=A. Driver", text, joined(Keys))
-	}
-	return s, nil
-}

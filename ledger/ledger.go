@@ -18,6 +18,7 @@
 package ledger
 
 import (
+	"strings"
 	"time"
 )
 
@@ -150,8 +151,14 @@ func (l *Ledger) counted(f func(*Session)) {
 
 // rating returns the rated power of a point.
 func (l *Ledger) rating(point name) (Rating, bool) {
-	if r, ok := l.Ratings[l.names.text(point)]; ok {
+	text := l.names.text(point)
+	if r, ok := l.Ratings[text]; ok {
 		return r, r > 0
+	}
+	if base, _, more := strings.Cut(text, "/"); more { // a further outlet of the point
+		if r, ok := l.Ratings[base]; ok {
+			return r, r > 0
+		}
 	}
 	r := l.Ratings[""]
 	return r, r > 0

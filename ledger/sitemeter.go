@@ -2,7 +2,6 @@ package ledger
 
 import (
 	"cmp"
-	"fmt"
 	"io"
 	"slices"
 
@@ -107,77 +106,4 @@ func (l *Ledger) between(from, to int64) (sum Energy, doubtful int) {
 		}
 	})
 	return sum, doubtful
-}
-
-// Inspections is what is due again and again at a site.
-type Inspections struct{ rows []inspection }
-
-type inspection struct {
-	what, about, source string
-	last                int64 // day, −always when not known
-	months              int
-}
-
-// ReadInspections reads a table: what, about, last done, every months, source,
-// confidence.
-func ReadInspections(file string, r io.Reader) (*Inspections, error) {
-	s, err := readSheet(file, r, "what", "about", "last done", "every months", "source", "confidence")
-	if err != nil {
-		return nil, err
-	}
-	out := &Inspections{}
-	for _, row := range s.rows {
-		months, ok := row.number("every months", 0, "whole months, like 12")
-		if !ok {
-			continue
-		}
-		if months == 0 || months > 1200 {
-			row.problem("every months", row.get("every months"), "whole months, like 12")
-			continue
-		}
-		one := inspection{what: row.get("what"), about: row.get("about"), last: -always, months: int(months), source: row.get("source") + " (" + row.get("confidence") + ")"}
-		if text := row.get("last done"); text != "" {
-			if one.last, ok = readDate([]byte(text), false); !ok {
-				row.problem("last done", text, "a date is wanted, like 2026-04-01, or nothing when it is not known")
-				continue
-			}
-		}
-		out.rows = append(out.rows, one)
-	}
-	return out, s.err()
-}
-
-// Due says what is due and when, as of a day, the most overdue first.
-func (in *Inspections) Due(today int64) []finding.Finding {
-	var out []finding.Finding
-	for _, row := range in.rows {
-		f := finding.Finding{Clause: row.source, Subject: row.about, What: row.what + fmt.Sprintf(", every %d months", row.months), Key: "due", Source: finding.Say("%s", row.source)}
-		if row.last == -always {
-			f.Why = finding.Say("it is not known when it was last done")
-			f.Next = "find the last report, or do it on the next visit"
-			out = append(out, f)
-			continue
-		}
-		due := addMonths(row.last, row.months)
-		f.Margin = finding.Count(int(due-today), "days")
-		f.Why = finding.Say("last done %s, due %s", longDate(row.last), longDate(due))
-		f.Verdict = finding.Meets
-		if due < today {
-			f.Verdict = finding.Fails
-			f.Next = "do it on the next visit"
-		} else if due-today <= 60 {
-			f.Next = "plan it into the next visit"
-		}
-		out = append(out, f)
-	}
-	slices.SortStableFunc(out, func(a, b finding.Finding) int { return cmp.Compare(a.Margin.Number, b.Margin.Number) })
-	return out
-}
-
-// addMonths returns the same day so many months on, or the last of that month.
-func addMonths(day int64, months int) int64 {
-	y, m, d := dateOf(day)
-	m += months - 1
-	y, m = y+m/12, m%12+1
-	return daysTo(y, m, min(d, daysIn(y, m)))
 }

@@ -2,57 +2,9 @@ package ledger
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
-	"strings"
 	"time"
 )
-
-// Key is what a statement is made out by.
-type Key string
-
-// Keys.
-const (
-	ByMonth   Key = "month"
-	ByDay     Key = "day"
-	ByPoint   Key = "point"
-	ByVehicle Key = "vehicle"
-	ByCard    Key = "card"
-	ByPerson  Key = "person"
-	ByCentre  Key = "cost centre"
-)
-
-// Keys is every key there is.
-var Keys = []Key{ByMonth, ByDay, ByPoint, ByVehicle, ByCard, ByPerson, ByCentre}
-
-// ReadKeys reads a list of keys: "month,person".
-func ReadKeys(text string) ([]Key, error) {
-	var out []Key
-	for _, word := range strings.Split(text, ",") {
-		k := Key(strings.ToLower(strings.TrimSpace(word)))
-		if !slices.Contains(Keys, k) {
-			return nil, fmt.Errorf("a statement is made out by %v, not by %q", joined(Keys), word)
-		}
-		if slices.Contains(out, k) {
-			return nil, fmt.Errorf("%q is named twice", k)
-		}
-		out = append(out, k)
-	}
-	if len(out) > mostKeys {
-		return nil, fmt.Errorf("a statement is made out by at most %d things at once", mostKeys)
-	}
-	return out, nil
-}
-
-const mostKeys = 4
-
-func joined[T ~string](list []T) string {
-	words := make([]string, len(list))
-	for i, k := range list {
-		words[i] = string(k)
-	}
-	return strings.Join(words, ", ")
-}
 
 // Wanted is what a statement is wanted of.
 type Wanted struct {
@@ -62,31 +14,6 @@ type Wanted struct {
 	Surplus  *Surplus   // nil: what the records say
 	From, To int64      // days, both included; 0 for all there is
 	Only     []Selected // sessions that fit all of these
-}
-
-// Selected is a choice of sessions: key and text.
-type Selected struct {
-	Key  Key
-	Text string
-}
-
-// Sum is what sessions come to.
-type Sum struct {
-	Sessions    int    `json:"sessions"`
-	Energy      Energy `json:"energyKWh"`
-	Seconds     int64  `json:"pluggedInSeconds"`
-	TimeUnknown int    `json:"timeNotKnown"` // sessions counted without their time
-	Cost        Money  `json:"cost"`         // pounds, as the prices have it: with or without VAT
-	Least       Money  `json:"costAtLeast"`
-	Most        Money  `json:"costAtMost"`
-	VAT         Money  `json:"vat"` // in the cost, or to be added to it
-	Unpriced    int    `json:"notPriced"`
-	Solar       Energy `json:"solarKWh"`
-	SolarOf     Energy `json:"solarKnownOfKWh"` // energy of the sessions whose solar part is known
-	CO2         int64  `json:"co2Milligrams"`
-	NoFactor    Energy `json:"co2NotKnownOfKWh"`
-	bands       [mostBands]Energy
-	vatUnknown  int
 }
 
 // Line is one line of a statement.
@@ -125,9 +52,6 @@ type Statement struct {
 
 	timeline *Timeline
 }
-
-// key is one line's place in a table, as numbers.
-type key [mostKeys]int64
 
 // Statement sums up the sessions that are counted. Settle is called first.
 func (l *Ledger) Statement(w Wanted) (*Statement, error) {
@@ -219,141 +143,6 @@ func (l *Ledger) span(w Wanted) (first, last int64, any bool) {
 	})
 	return first, last, any
 }
-
-// fitting returns whether a session belongs into the statement.
-func (l *Ledger) fitting(w Wanted) func(*Session, civil) bool {
-	return func(s *Session, wall civil) bool {
-		day := wall.day()
-		if w.From != 0 && day < w.From || w.To != 0 && day > w.To {
-			return false
-		}
-		for _, o := range w.Only {
-			if l.keyText(o.Key, l.keyOne(o.Key, s, wall)) != o.Text {
-				return false
-			}
-		}
-		return true
-	}
-}
-
-func (l *Ledger) keyOf(by []Key, s *Session, wall civil) (k key) {
-	for i, b := range by {
-		k[i] = l.keyOne(b, s, wall)
-	}
-	return k
-}
-
-func (l *Ledger) keyOne(by Key, s *Session, wall civil) int64 {
-	switch by {
-	case ByMonth:
-		return int64(wall.month())
-	case ByDay:
-		return wall.day()
-	case ByPoint:
-		return int64(s.Point)
-	case ByVehicle:
-		return int64(s.Vehicle)
-	case ByCard:
-		return int64(s.Card)
-	case ByPerson:
-		return int64(s.Person)
-	}
-	return int64(s.Centre)
-}
-
-func (l *Ledger) keyText(by Key, k int64) string {
-	switch {
-	case by == ByMonth:
-		return fmt.Sprintf("%04d-%02d", k/12, k%12+1)
-	case by == ByDay:
-		return dayText(k)
-	case k == 0:
-		return "not said"
-	}
-	return l.names.text(name(k))
-}
-
-func dayText(day int64) string {
-	y, m, d := dateOf(day)
-	return fmt.Sprintf("%04d-%02d-%02d", y, m, d)
-}
-
-// enter adds a session to a sum.
-func (l *Ledger) enter(sum *Sum, tl *Timeline, w Wanted, s *Session, day int64, solar []Energy, i uint32) {
-	sum.Sessions++
-	sum.Energy += s.Energy
-	if s.State == StopUnsaid {
-		sum.TimeUnknown++
-	} else {
-		sum.Seconds += s.Length()
-	}
-	part := s.Solar
-	if solar != nil {
-		part = solar[i]
-	}
-	if part != none {
-		sum.Solar += part
-		sum.SolarOf += s.Energy
-	}
-	if w.Factors != nil {
-		if f, ok := valueOn(w.Factors.rows, day); ok {
-			sum.CO2 += divide(int64(s.Energy), 1000) * f / 1000
-		} else {
-			sum.NoFactor += s.Energy
-		}
-	}
-	if tl == nil {
-		return
-	}
-	b := l.price(tl, s)
-	if !b.Known {
-		sum.Unpriced++
-		return
-	}
-	sum.Cost += b.Cost
-	sum.Least += b.Least
-	sum.Most += b.Most
-	for n := range b.Bands {
-		sum.bands[n] += b.Bands[n]
-	}
-	if rate, ok := valueOn(tl.Tariff.vat, day); ok {
-		sum.VAT += vatOf(b.Cost, rate, tl.Tariff.WithVAT)
-	} else {
-		sum.vatUnknown++
-	}
-}
-
-// vatOf returns the VAT on an amount, or in it; the rate is in hundredths of a
-// per cent. It is rounded to a hundredth of a penny, half up.
-func vatOf(m Money, rate int64, inside bool) Money {
-	if inside {
-		return Money(divide(int64(m)*rate, 10_000+rate))
-	}
-	return Money(divide(int64(m)*rate, 10_000))
-}
-
-func (s *Sum) add(o *Sum) {
-	s.Sessions += o.Sessions
-	s.Energy += o.Energy
-	s.Seconds += o.Seconds
-	s.TimeUnknown += o.TimeUnknown
-	s.Cost += o.Cost
-	s.Least += o.Least
-	s.Most += o.Most
-	s.VAT += o.VAT
-	s.Unpriced += o.Unpriced
-	s.Solar += o.Solar
-	s.SolarOf += o.SolarOf
-	s.CO2 += o.CO2
-	s.NoFactor += o.NoFactor
-	s.vatUnknown += o.vatUnknown
-	for i := range s.bands {
-		s.bands[i] += o.bands[i]
-	}
-}
-
-// VATKnown reports whether the tariff says the VAT of every session.
-func (s *Sum) VATKnown() bool { return s.vatUnknown == 0 }
 
 // Due returns what is to be paid: the cost with its VAT.
 func (st *Statement) Due(m, vat Money) Money {

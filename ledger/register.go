@@ -1,0 +1,63 @@
+package ledger
+
+import (
+	"bytes"
+	"encoding/json"
+)
+
+// meterValue is readings taken at one time, in both versions.
+type meterValue struct {
+	Timestamp    string
+	SampledValue []struct {
+		Value         json.RawMessage
+		Measurand     string
+		Phase         string
+		Unit          string
+		UnitOfMeasure struct {
+			Unit       string
+			Multiplier int
+		}
+	}
+}
+
+// read keeps the readings of the energy register.
+func (r *running) read(values []meterValue, otherwise int64) {
+	for _, v := range values {
+		at, err := instant(v.Timestamp)
+		if err != nil {
+			at = otherwise
+		}
+		for _, s := range v.SampledValue {
+			if s.Phase != "" || s.Measurand != "" && s.Measurand != "Energy.Active.Import.Register" || at == 0 {
+				continue
+			}
+			places := 3 // Wh unless it says otherwise
+			if s.Unit == "kWh" || s.UnitOfMeasure.Unit == "kWh" {
+				places = 6
+			}
+			if e, err := register(json.Number(bytes.Trim(s.Value, `"`)), places+s.UnitOfMeasure.Multiplier); err == nil {
+				r.readings = append(r.readings, sample{at, e})
+			}
+		}
+	}
+}
+
+func register(n json.Number, places int) (Energy, error) {
+	text := n.String()
+	if places < 0 || places > 12 {
+		return none, fmt.Errorf("register is %q in a unit no meter counts in", text)
+	}
+	e, _, ok := number([]byte(text), places)
+	if !ok || e > 1_000_000_000*int64(KWh) {
+		return none, fmt.Errorf("register is %q: what the meter has counted is wanted, in Wh", text)
+	}
+	return Energy(e), nil
+}
+
+func instant(text string) (int64, error) {
+	st, ok := readStamp([]byte(text), false)
+	if !ok {
+		return 0, fmt.Errorf("timestamp is %q: a date and time with its offset is wanted, like 2026-11-25T14:05:30Z", text)
+	}
+	return int64(st.wall) - st.offset, nil
+}
