@@ -3,6 +3,7 @@ package ledger
 import (
 	"bytes"
 	"encoding/json"
+	"fmt"
 )
 
 // meterValue is readings taken at one time, in both versions.
