@@ -10,6 +10,7 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/coder/websocket"
@@ -42,6 +43,7 @@ type Pretend struct {
 	o     PretendOptions
 	clock *Clock
 	voice voice
+	said  atomic.Value // last
 
 	mu       sync.Mutex
 	set      map[string]string
@@ -316,8 +318,9 @@ func (p *Pretend) send(l letter) {
 	}
 }
 
+// say tells what the point does, the same thing once.
 func (p *Pretend) say(what string) {
-	if p.o.Say != nil {
+	if p.o.Say != nil && p.said.Swap(what) != what {
 		p.o.Say(what)
 	}
 }
