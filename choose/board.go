@@ -5,6 +5,7 @@ package choose
 import (
 	"fmt"
 
+	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 )
@@ -36,22 +37,15 @@ func waysOf(b *model.Board) (ways, circuits int) {
 // catalogue that has enough, and stands the fault current of the origin, which
 // is never less than its own.
 func (s *site) chooseBoards(least map[string]int) {
-	ipf := float64(s.job.Supply.Ipf.Value.Or(0))
 	for _, b := range s.model.Boards {
 		ways, circuits := waysOf(b)
 		r := b.Record
 		choice := BoardChoice{Board: r.Name, Used: ways}
 		choice.Assumed, _ = s.rules.AssumedLoading(circuits)
 		if !r.Ways.IsKnown() && !r.DiversityFactor.IsKnown() {
-			var best *BoardRow
-			for i := range s.catalogue.Boards {
-				row := &s.catalogue.Boards[i]
-				if row.Phases == r.Phases.Or(0) && row.Ways >= max(ways, least[r.Name]) && row.Capacity >= ipf && (best == nil || s.catalogue.Cost(row.Work) < s.catalogue.Cost(best.Work)) {
-					best = row
-				}
-			}
+			best := s.boardFor(r, max(ways, least[r.Name]))
 			if best == nil {
-				s.gap("board %s: a board of the catalogue with %d ways for %v", r.Name, ways, quantity.Amperes(ipf))
+				s.gap("board %s: a board of the catalogue with %d ways for %s", r.Name, ways, s.job.Supply.Ipf.Value)
 				continue
 			}
 			at := func(field string) []string { return []string{"boards", r.Name, field} }
@@ -92,14 +86,52 @@ func (s *site) shortOfWays(least map[string]int) bool {
 		}
 		if b.Left += b.Used - used; b.Left < 0 {
 			if b.Bought {
-				least[b.Board], again = used, true
-			} else {
+				if !s.enlarge(b, used) {
+					least[b.Board], again = used, true
+				}
+			} else if s.boardRecord(b.Board).WaysFree.IsKnown() {
 				s.gap("board %s: %d more ways for the devices chosen, or another board", b.Board, -b.Left)
 			}
 		}
 		b.Used = used
 	}
 	return again
+}
+
+// enlarge puts a larger board of the same rated diversity factor in the place
+// of one that was bought too small, which changes nothing for its circuits.
+func (s *site) enlarge(b *BoardChoice, ways int) bool {
+	r := s.boardRecord(b.Board)
+	row := s.boardFor(r, ways)
+	if row == nil || row.Diversity != b.Diversity {
+		return false
+	}
+	b.Left += row.Ways - r.Ways.Or(0)
+	b.Cost = s.catalogue.Cost(row.Work)
+	for field, value := range map[string]string{"ways": fmt.Sprint(row.Ways), "ways free": fmt.Sprint(row.Ways), "short-circuit rating": exact(quantity.Amperes(row.Capacity))} {
+		path := pathTo("boards", r.Name, field)
+		for i := range s.out.Settings {
+			if s.out.Settings[i].Path == path {
+				s.out.Settings[i].Value = value
+			}
+		}
+	}
+	r.Ways, r.WaysFree, r.ShortCircuitRating = quantity.Known(row.Ways), quantity.Known(row.Ways), quantity.Known(quantity.Amperes(row.Capacity))
+	return true
+}
+
+// boardFor returns the cheapest board of the catalogue with so many ways that
+// stands the fault current of the origin.
+func (s *site) boardFor(r *job.Board, ways int) *BoardRow {
+	ipf := float64(s.job.Supply.Ipf.Value.Or(0))
+	var best *BoardRow
+	for i := range s.catalogue.Boards {
+		row := &s.catalogue.Boards[i]
+		if row.Phases == r.Phases.Or(0) && row.Ways >= ways && row.Capacity >= ipf && (best == nil || s.catalogue.Cost(row.Work) < s.catalogue.Cost(best.Work)) {
+			best = row
+		}
+	}
+	return best
 }
 
 // heat says why a device larger than its point is taken.

@@ -69,11 +69,11 @@ func (s *site) read() {
 			s.roots = append(s.roots, c)
 		}
 	}
-	shares := s.shares()
+	points := s.loads()
 	for _, c := range s.circuits {
 		s.readFacts(c)
 		if c.final() {
-			c.flows = s.flows(c, shares)
+			c.flows = s.flows(c, points)
 		}
 	}
 	for i := len(s.circuits) - 1; i >= 0; i-- { // a feeder waits for what it feeds

@@ -42,9 +42,10 @@ func (s *site) prepare(o offer) {
 		s.out.Proof.Candidates += len(c.cables) * len(c.devices)
 		for _, cable := range c.cables {
 			for _, device := range c.devices {
-				x := &pair{run: cable, guard: device, cost: cable.cost + device.fits}
-				if c.suits(x) {
-					c.pairs = append(c.pairs, x)
+				x := pair{run: cable, guard: device, cost: cable.cost + device.fits}
+				if c.suits(&x) {
+					kept := x
+					c.pairs = append(c.pairs, &kept)
 				}
 			}
 		}
@@ -292,7 +293,6 @@ var ofCircuit = map[string]bool{
 // settle keeps the solution as the outcome.
 func (s *site) settle(found solution, o offer) {
 	s.write(found, o)
-	s.remake()
 	s.out.Cost, s.out.Bound = found.cost, found.cost
 	s.out.Proof.Complete = s.out.Proof.Complete || s.aim.Purpose != Materials
 	used := map[string]bool{}

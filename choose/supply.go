@@ -155,26 +155,23 @@ type flow struct{ line, neutral float64 }
 
 // flows returns the flow in every circuit above final c, the tails first, with
 // c at its full current and the others held back as their limiters ask.
-func (s *site) flows(c *circuit, shares map[*model.Point]float64) [3][]flow {
+func (s *site) flows(c *circuit, points []load) [3][]flow {
 	currents := make([][3]float64, len(c.above)+1)
-	for _, p := range s.model.Points {
-		if p.Circuit == nil {
-			continue
-		}
-		part := shares[p]
-		if p == c.model.Point {
+	rest := restOf(c.model.Point, points)
+	for _, p := range points {
+		part := p.share
+		switch {
+		case p.point == c.model.Point:
 			part = 1
-		} else if part < 1 && c.model.Point != nil && p.Record.Limiter == c.model.Point.Record.Limiter {
-			part = s.rest(c.model.Point, shares)
+		case part < 1 && c.model.Point != nil && p.point.Record.Limiter == c.model.Point.Record.Limiter:
+			part = rest
 		}
-		i := s.model.PointCurrents(p).Phase
-		for k := range i {
-			i[k] *= quantity.Amperes(part)
-		}
-		add(&currents[0], i)
-		for n, up := range c.above {
-			if feeds(up.model, p.Circuit) {
-				add(&currents[n+1], i)
+		for k, i := range p.current {
+			currents[0][k] += i * part
+			for n, up := range c.above {
+				if feeds(up.model, p.point.Circuit) {
+					currents[n+1][k] += i * part
+				}
 			}
 		}
 	}
@@ -190,23 +187,49 @@ func (s *site) flows(c *circuit, shares map[*model.Point]float64) [3][]flow {
 	return out
 }
 
-// rest returns the share left for the other points of a limiter while one of
+// load is a point with its full current in each line, and the share of it that
+// its limiter leaves with all points on.
+type load struct {
+	point   *model.Point
+	current [3]float64
+	share   float64
+}
+
+// loads returns the points that have a circuit.
+func (s *site) loads() []load {
+	shares := s.shares()
+	var out []load
+	for _, p := range s.model.Points {
+		if p.Circuit != nil {
+			out = append(out, load{p, amperes(s.model.PointCurrents(p).Phase), shares[p]})
+		}
+	}
+	return out
+}
+
+// restOf returns the share left for the other points of a limiter while one of
 // them takes its full current.
-func (s *site) rest(full *model.Point, shares map[*model.Point]float64) float64 {
-	var total, others float64
-	for _, q := range s.model.Points {
-		if q.Record.Limiter == full.Record.Limiter {
-			i := float64(s.model.PointCurrents(q).Greatest())
-			total += shares[q] * i
-			if q != full {
-				others += i
-			}
+func restOf(full *model.Point, points []load) float64 {
+	if full == nil {
+		return 1
+	}
+	var total, others, own float64
+	for _, q := range points {
+		if q.point.Record.Limiter != full.Record.Limiter {
+			continue
+		}
+		i := max(q.current[0], q.current[1], q.current[2])
+		total += q.share * i
+		if q.point == full {
+			own = i
+		} else {
+			others += i
 		}
 	}
 	if others <= 0 {
 		return 0
 	}
-	return min(1, max(0, total-float64(s.model.PointCurrents(full).Greatest()))/others)
+	return min(1, max(0, total-own)/others)
 }
 
 // feeds reports whether circuit c gets its current through up.

@@ -51,7 +51,6 @@ func (s *site) chooseSurge() {
 		}
 		s.putSurge(b, why)
 	}
-	s.remake()
 }
 
 // sinceSurge returns the cable between a board and the nearest one ahead that
