@@ -146,10 +146,11 @@ func (k *checker) surgeReach(p *model.Point) {
 	f.Why = say("%v of cable from the nearest device ahead", far)
 	if f.Verdict == finding.Fails {
 		f.Verdict = finding.JudgeOnSite
+		f.Next = "ask the point's maker for its impulse withstand, or add a device at its board or in the point"
 		if withstand, ok := p.Record.Impulse.Get(); ok {
 			f.Why = f.Why.Then(say("the point stands an impulse of %v", withstand))
+			f.Next = "decide whether the point's impulse withstand is enough there, or add a device at its board"
 		}
-		f.Next = "ask the point's maker for its impulse withstand, or add a device at its board or in the point"
 	}
 	k.add(f)
 }
