@@ -125,10 +125,11 @@ func (l *limiter) settle(now int64, left room) (changed bool) {
 }
 
 // reading returns what a limiter makes of the true currents when its clamp
-// reads share parts in a million off, and the points' own meters ownShare.
-func (l *limiter) reading(others, points int64, share, ownShare int64) int64 {
+// reads share parts in a million off; the points' own meters, which it takes
+// off what the clamp sees, are off as much the other way.
+func (l *limiter) reading(others, points int64, share int64) int64 {
 	if l.seesPoints {
-		return others + (others+points)*share/1e6 - points*ownShare/1e6
+		return others + (others+points)*share/1e6 + points*share/1e6
 	}
 	return others + others*share/1e6
 }

@@ -27,6 +27,9 @@ type Estimate struct {
 	Gaps     []string // what keeps it from being known
 }
 
+// byAllowance is the way that needs no measurement.
+const byAllowance = "published allowances"
+
 // Known reports whether the estimate could be made.
 func (e Estimate) Known() bool { return len(e.Gaps) == 0 }
 
@@ -36,7 +39,7 @@ func (e Estimate) AfterDiversity() (before, after Lines) { return e.Existing, e.
 
 // ByAllowance reduces the recorded loads by the published allowances.
 func ByAllowance(m *model.Model) Estimate {
-	e := Estimate{How: "published allowances"}
+	e := Estimate{How: byAllowance}
 	if len(m.Job.Loads) == 0 {
 		e.Gaps = []string{"loads: what is connected, with current and kind"}
 		return e
@@ -220,6 +223,12 @@ func (e Estimate) Finding(m *model.Model) finding.Finding {
 	f = within(f, e.Held.Greatest(), carries)
 	f.Source = e.Source
 	f.Why = finding.Say("existing %v, points in full %v, held to %v; %s %v", e.Existing.Greatest(), e.InFull.Greatest(), e.Held.Greatest(), what, carries)
+	if _, stated := m.Job.Supply.Demand.Value.Get(); stated && f.Verdict == finding.Fails && e.How == byAllowance {
+		f.Verdict = finding.JudgeOnSite
+		f.Why = f.Why.Then(finding.Say("allowances are for want of a measurement, and here there is one"))
+		f.Next = "weigh the measurement: how long it ran, in which season, and what has been added since"
+		return f
+	}
 	if f.Verdict == finding.Fails {
 		f.Next = "limit the load, ask the network operator for more, or fit fewer or smaller points"
 	} else if e.InFull.Greatest() > carries {

@@ -54,7 +54,26 @@ func unknown(f finding.Finding, gaps ...string) finding.Finding {
 		}
 	}
 	f.Verdict = finding.NotKnown
-	f.Why = finding.Say("missing: %s", strings.Join(once, "; "))
-	f.Next = "enter " + strings.Join(once, "; ")
+	f.Why = finding.Say("missing: %s", strings.Join(together(once), "; "))
+	f.Next = "enter what is missing"
 	return f
+}
+
+// together puts gaps about one thing behind its name: "limiter A: x, y".
+func together(gaps []string) []string {
+	var out []string
+	last := ""
+	for _, g := range gaps {
+		about, what, ok := strings.Cut(g, ": ")
+		if ok && about == last {
+			out[len(out)-1] += ", " + what
+			continue
+		}
+		last = ""
+		if ok {
+			last = about
+		}
+		out = append(out, g)
+	}
+	return out
 }

@@ -78,12 +78,14 @@ func Prove(m *model.Model, l *job.Limiter) Proof {
 	p.reach(m, subject, others, holds)
 	hard := p.hardest(loops)
 	p.Others, p.Points = hard.others, hard.points
-	p.settles(m, subject, hard)
+	p.settles(m, subject, loops)
 	p.returns(m, l, subject, hard, response)
 	p.loses(m, subject, hard, response)
+	p.rests(m, subject, loops)
+	p.dead(m, subject, loops)
 	p.handsOver(m, subject, hard, shared)
 	p.vehicle(m, subject, c)
-	p.heat(m, subject, hard)
+	p.heat(m, subject, loops)
 	return p
 }
 
@@ -187,8 +189,17 @@ func (p *Proof) hardest(loops [3]*loop) *loop {
 }
 
 // settles: what can last, clamp error included, is within what is held.
-func (p *Proof) settles(m *model.Model, subject string, l *loop) {
-	greatest, at := l.settled()
+func (p *Proof) settles(m *model.Model, subject string, loops [3]*loop) {
+	var l *loop
+	var greatest, at quantity.Amperes
+	for _, each := range loops {
+		if each == nil {
+			continue
+		}
+		if g, o := each.settled(); l == nil || g > greatest {
+			l, greatest, at = each, g, o
+		}
+	}
 	p.Settled = greatest
 	f := within(start(m.Rules, "limiter settles", "load control", subject, "what can last stays within what it protects, clamp error included"), greatest, l.holds)
 	f.Why = finding.Say("set to %v; with readings %v low, other loads of %v and the points settle at %v", l.Limit, l.Error, at, greatest)
@@ -290,14 +301,35 @@ func (p *Proof) loses(m *model.Model, subject string, l *loop, stated quantity.S
 	}
 	p.Findings = append(p.Findings, f)
 
-	f = within(start(m.Rules, "limiter fail-safe total", "load control", subject, "the greatest other loads and the fail-safe current stay within what it protects"), l.failSafeTotal(), l.holds)
+}
+
+// worstOf returns the line with most of something.
+func worstOf(loops [3]*loop, much func(*loop) quantity.Amperes) *loop {
+	var worst *loop
+	for _, l := range loops {
+		if l != nil && (worst == nil || much(l) > much(worst)) {
+			worst = l
+		}
+	}
+	return worst
+}
+
+// rests: with the points at the fail-safe current nothing is passed.
+func (p *Proof) rests(m *model.Model, subject string, loops [3]*loop) {
+	l := worstOf(loops, (*loop).failSafeTotal)
+	f := within(start(m.Rules, "limiter fail-safe total", "load control", subject, "the greatest other loads and the fail-safe current stay within what it protects"), l.failSafeTotal(), l.holds)
 	f.Why = finding.Say("other loads %v and the points at %v", l.others, l.failSafeTotal()-l.others)
 	if f.Verdict == finding.Fails {
 		f.Next = "set the fail-safe current to " + max(0, l.holds-l.others).String() + " or less; below the least current that is a pause"
 	}
 	p.Findings = append(p.Findings, f)
 
-	f = start(m.Rules, "limiter dead clamp", "load control", subject, "a clamp that comes off is not taken for 0 A")
+}
+
+// dead: a clamp that reads nothing must not be believed.
+func (p *Proof) dead(m *model.Model, subject string, loops [3]*loop) {
+	l := worstOf(loops, func(l *loop) quantity.Amperes { return l.others + l.points })
+	f := start(m.Rules, "limiter dead clamp", "load control", subject, "a clamp that comes off is not taken for 0 A")
 	if l.NoticesLoss {
 		f.Verdict = finding.Meets
 		f.Why = finding.Say("stated; the loss then counts as a lost signal")
@@ -351,7 +383,8 @@ func (p *Proof) vehicle(m *model.Model, subject string, c Control) {
 }
 
 // heat: the worst excursion against the device's own curve.
-func (p *Proof) heat(m *model.Model, subject string, l *loop) {
+func (p *Proof) heat(m *model.Model, subject string, loops [3]*loop) {
+	l := worstOf(loops, func(l *loop) quantity.Amperes { return l.others + l.points })
 	d, gap := protectedDevice(m, p.Limiter)
 	f := start(m.Rules, "limiter excursion", "load control", subject, "the worst excursion is short against the device's shortest operating time")
 	if gap != "" {

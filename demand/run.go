@@ -84,7 +84,8 @@ type run struct {
 	band     int
 	rates    []int64
 	byBand   [][]int64 // mJ by point and band
-	low, own int64     // error of the clamp and of the points' own meters, parts in a million
+	low      int64     // error of the clamp, parts in a million
+	behind   milli
 }
 
 // Run goes through the scenario and returns what came of it.
@@ -128,6 +129,9 @@ func (s *Scenario) begin() *run {
 			r.ahead[i] = make([]int64, len(s.Bays))
 		}
 		r.fresh = make([]bool, r.delay+1)
+	}
+	if s.Behind != nil {
+		r.behind = toMilli(*s.Behind)
 	}
 	if s.Drops != nil {
 		r.meter = newVoltmeter(s.Drops)
@@ -328,9 +332,12 @@ func (r *run) limit(others *Present, now int64, lost bool) {
 			changed = r.lim.miss(ms)
 		} else {
 			reading := milli(*others)
+			if r.Behind != nil {
+				reading = r.behind
+			}
 			if r.low != 0 {
 				for k := range reading {
-					reading[k] = r.lim.reading(others[k], r.line[k], r.low, r.own)
+					reading[k] = r.lim.reading(reading[k], r.line[k], r.low)
 				}
 			}
 			changed = r.lim.read(ms, &reading)

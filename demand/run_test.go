@@ -349,3 +349,41 @@ func TestSameSeedSameRun(t *testing.T) {
 		t.Error("another seed gives the same run")
 	}
 }
+
+// TestRampAndLag: at one second a vehicle follows 6 s after the reading, and
+// takes up 4 A each second; it lets go at once.
+func TestRampAndLag(t *testing.T) {
+	c := quick()
+	c.Averages, c.Waits, c.Error, c.FailSafe = 0, 0, 0, 0
+	values := make([]Present, 120)
+	for i := range values {
+		if i >= 60 {
+			values[i][0] = 75000
+		}
+	}
+	r := mustRun(t, &Scenario{Start: monday, Step: time.Second, Length: 2 * time.Minute, Volts: 230, Control: &c, Record: true,
+		Site: &Recorded{Values: values, Hold: 1}, Bays: []Bay{{Name: "CP1", On: [3]bool{true}, Most: 32, Least: 6}},
+		Visits: Booked{{{Arrive: 10, Leave: 3600, Needs: 1e6, Most: 32, Phases: 1, Ramp: 4}}}})
+	for at, want := range map[int]quantity.Amperes{10: 0, 15: 0, 16: 4, 17: 8, 23: 32, 40: 32, 65: 32, 66: 20, 119: 20} {
+		if got := r.Trace[at].Points[0]; got != want {
+			t.Errorf("%d s: %v, want %v", at, got, want)
+		}
+	}
+}
+
+// TestSignalLostInARun: the run falls to the fail-safe current within the time
+// the proof gives, and comes back when the signal does. Power-up is the same.
+func TestSignalLostInARun(t *testing.T) {
+	c := quick()
+	c.Error = 0
+	l := &loop{Control: c, points: 32, least: 6, others: 50, holds: 100}
+	r := mustRun(t, &Scenario{Start: monday, Step: time.Second, Length: 10 * time.Minute, Volts: 230, Control: &c, Record: true,
+		Site: Steady{50}, Lost: []Span{{120, 240}}, Bays: []Bay{{Name: "CP1", On: [3]bool{true}, Most: 32, Least: 6}},
+		Visits: Booked{{{Leave: 3600, Needs: 1e6, Most: 32, Phases: 1}}}})
+	after := int(l.afterLoss())
+	for at, want := range map[int]quantity.Amperes{5: 0, 7: 16, 100: 32, 120: 32, 120 + after: 16, 239: 16, 400: 32} {
+		if got := r.Trace[at].Points[0]; got != want {
+			t.Errorf("%d s: %v, want %v", at, got, want)
+		}
+	}
+}

@@ -35,6 +35,7 @@ type Scenario struct {
 	Bays    []Bay
 	Visits  Visits
 	Control *Control         // nil for none
+	Behind  *Lines           // where the limiter is at a board of its own: the loads there, which are all it sees; nil at the supply
 	Reads   quantity.Percent // how far the clamp reads off, below zero for low
 	Lost    []Span           // when the clamp's signal is lost, in order
 	Surplus bool             // charge from surplus power alone

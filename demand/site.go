@@ -59,7 +59,8 @@ func (r *Recorded) Fill(into []Present) {
 // assumption, to be replaced by a recording.
 type Typical struct {
 	shape    [24]float64 // share of the greatest, by hour of the day
-	greatest [3]float64  // mA
+	greatest [3]float64  // mA, without the noise
+	most     [3]float64  // mA, never passed
 	noise    float64     // share of the present value, about one standard deviation
 	stays    float64     // how much of the noise is left a step later
 	step     int64       // s
@@ -80,14 +81,15 @@ var (
 
 // NewTypical returns a made-up site from a seed.
 //
-//	greatest   what the noise brings the busiest hour to, about
+//	greatest   what the noise brings the busiest hours to, and never past
 //	begins     the moment of the first step, in local time
 func NewTypical(shape [24]float64, greatest Lines, begins time.Time, step time.Duration, seed uint64) *Typical {
 	t := &Typical{shape: shape, noise: 0.15, step: int64(step / time.Second), rng: rand.NewPCG(seed, 0x517e)}
 	t.clock = int64(begins.Hour()*3600 + begins.Minute()*60 + begins.Second())
 	t.stays = math.Exp(-math.Max(float64(t.step), 60) / 1200)
 	for k, g := range greatest {
-		t.greatest[k] = float64(milliamperes(g)) / (1 + 2*t.noise)
+		t.most[k] = float64(milliamperes(g))
+		t.greatest[k] = t.most[k] / (1 + 2*t.noise)
 	}
 	t.minute = -1
 	return t
@@ -108,7 +110,7 @@ func (t *Typical) Fill(into []Present) {
 					continue
 				}
 				t.level[k] = t.stays*t.level[k] + fresh*bell(t.rng.Uint64())
-				t.last[k] = int64(t.greatest[k] * level * math.Max(0.2, 1+t.noise*t.level[k]))
+				t.last[k] = int64(math.Min(t.most[k], t.greatest[k]*level*math.Max(0.2, 1+t.noise*t.level[k])))
 			}
 		}
 		into[i] = t.last

@@ -10,6 +10,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"sort"
+	"strings"
 	"time"
 
 	"chargewright/job"
@@ -19,14 +20,15 @@ import (
 
 // Plan is what a study of a job asks for.
 type Plan struct {
-	Start  time.Time
-	Step   time.Duration
-	Length time.Duration
-	Log    *Log   // the other loads as recorded; nil for a made-up year
-	Fleet  *Fleet // nil for the usual one of the premises
-	Tariff *Tariff
-	Sun    quantity.Watts // peak power of a solar array on all lines; 0 for none
-	Drops  bool           // follow the voltages
+	Start   time.Time
+	Step    time.Duration
+	Length  time.Duration
+	Log     *Log   // the other loads as recorded; nil for a made-up year
+	Fleet   *Fleet // nil for the usual one of the premises
+	Tariff  *Tariff
+	Sun     quantity.Watts // peak power of a solar array on all lines; 0 for none
+	Surplus bool           // charge from surplus power alone
+	Drops   bool           // follow the voltages
 }
 
 // Studied is a job made ready to be run.
@@ -36,6 +38,7 @@ type Studied struct {
 	bays     []Bay
 	free     Lines // points without a limiter, in full
 	control  *Control
+	behind   *Lines // loads on the limiter's own board; nil for one at the supply
 	existing Lines
 	fleet    Fleet
 	shape    [24]float64
@@ -48,6 +51,19 @@ type Studied struct {
 func Prepare(m *model.Model, p Plan) *Studied {
 	s := &Studied{Plan: p, model: m}
 	limiter := m.SupplyLimiter()
+	if limiter == nil && len(m.Job.Limiters) > 0 { // one at a board of its own
+		limiter = &m.Job.Limiters[0]
+		behind := Lines{}
+		for _, b := range m.Boards {
+			if b.Record.Name == limiter.At {
+				loads := m.LoadsOn(b)
+				s.Gaps = append(s.Gaps, loads.Gaps...)
+				behind = Lines(loads.Phase)
+			}
+		}
+		s.behind = &behind
+	}
+	var uncontrolled []string
 	least, _, _ := m.Rules.Limit("pilot least")
 	if limiter != nil {
 		c, gaps := ControlOf(limiter)
@@ -68,9 +84,7 @@ func Prepare(m *model.Model, p Plan) *Studied {
 			for k, i := range cur.Phase {
 				s.free[k] += i
 			}
-			if cur.Greatest() > 0 {
-				s.Assumed = append(s.Assumed, "point "+point.Record.Name+" has no limiter at the supply and counts in full all the time")
-			}
+			uncontrolled = append(uncontrolled, point.Record.Name)
 			continue
 		}
 		b := Bay{Name: point.Record.Name, Most: cur.Greatest(), First: len(s.bays) % 3}
@@ -85,6 +99,9 @@ func Prepare(m *model.Model, p Plan) *Studied {
 		b.Least = floor
 		s.bays = append(s.bays, b)
 	}
+	if len(uncontrolled) > 0 {
+		s.Assumed = append(s.Assumed, "without a limiter, and so in full all the time: "+strings.Join(uncontrolled, ", "))
+	}
 	existing := m.ExistingDemand()
 	s.existing = Lines(existing.Phase)
 	residential := m.Job.Site.Premises.Or("").Residential()
@@ -94,7 +111,7 @@ func Prepare(m *model.Model, p Plan) *Studied {
 		if residential {
 			s.shape = DwellingDay
 		}
-		s.Assumed = append(s.Assumed, fmt.Sprintf("other loads follow a made-up day that comes to about %v in its busiest hour (engineering judgement, no published source)", s.existing.Greatest()))
+		s.Assumed = append(s.Assumed, fmt.Sprintf("other loads follow a made-up day that comes to %.0f to 100 %% of %v in its busiest hours (engineering judgement, no published source)", 100*leastLevel, s.existing.Greatest()))
 	}
 	switch {
 	case p.Fleet != nil:
@@ -134,17 +151,20 @@ func (f Fleet) String() string {
 	return fmt.Sprintf("vehicles come on %.0f %% of the days, %s, about %02d:%02d for %.0f h, needing about %v each (assumed)", 100*f.Daily, days, int(f.Hour), int(60*(f.Hour-math.Floor(f.Hour))), f.Stay, f.Needs)
 }
 
+// leastLevel is how much of its known greatest a made-up site comes to in the
+// mildest of years; engineering judgement, no published source.
+const leastLevel = 0.85
+
 // Scenario returns the run of a seed. What is drawn: the level of a made-up
-// site by about a tenth, where in its tolerance the clamp reads, which vehicle
-// comes when.
+// site, where in its tolerance the clamp reads, which vehicle comes when.
 func (s *Studied) Scenario(seed uint64) (*Scenario, error) {
 	rng := rand.New(rand.NewPCG(seed, 0x5eed))
 	u0, _ := s.model.U0()
-	out := &Scenario{Start: s.Start, Step: s.Step, Length: s.Length, Volts: u0, Bays: s.bays, Control: s.control, Tariff: s.Tariff, Rules: s.model.Rules, Drops: s.drops, Visits: s.fleet.Seeded(seed)}
+	out := &Scenario{Start: s.Start, Step: s.Step, Length: s.Length, Volts: u0, Bays: s.bays, Control: s.control, Tariff: s.Tariff, Rules: s.model.Rules, Drops: s.drops, Visits: s.fleet.Seeded(seed), Behind: s.behind, Surplus: s.Surplus}
 	if d, gap := CutOut(s.model); gap == "" {
 		out.Device = &d
 	}
-	level := math.Exp(0.1 * rng.NormFloat64())
+	level := leastLevel + (1-leastLevel)*rng.Float64()
 	if s.control != nil {
 		out.Reads = s.control.Error * quantity.Percent(2*rng.Float64()-1)
 	}
@@ -203,7 +223,7 @@ func (s *Studied) Keep(r *Result) Outcome {
 	o := Outcome{Peak: r.Peak, HalfHour: r.HalfHour, SiteHalfHour: r.SiteHalfHour, Neutral: r.Neutral,
 		Energy: r.Points.WattHours() / quantity.WattHours(years), Held: r.Held() / quantity.Seconds(years), Cost: Pence(float64(r.PointsCost) / years)}
 	o.NotFull, o.Visits = r.NotFull()
-	if s.control != nil {
+	if s.control != nil && s.behind == nil {
 		for k := range 3 {
 			o.Over = max(o.Over, r.Above(k, s.control.Limit+1))
 		}
@@ -291,8 +311,12 @@ func intervalOf(v []float64) Interval {
 	if n := float64(len(v)); n > 1 {
 		half = 1.96 * math.Sqrt(square/(n-1)/n)
 	}
+	low := mean - half
+	if v[0] >= 0 {
+		low = max(0, low) // what cannot be below nothing
+	}
 	at := func(share float64) float64 { return v[int(math.Round(share*float64(len(v)-1)))] }
-	return Interval{Mean: mean, Low: mean - half, High: mean + half, From: at(0.025), To: at(0.975)}
+	return Interval{Mean: mean, Low: low, High: mean + half, From: at(0.025), To: at(0.975)}
 }
 
 // wilson returns the interval of a share seen k times of n (Wilson 1927).

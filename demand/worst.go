@@ -61,7 +61,7 @@ func (l *loop) run(t trial, keep bool) Trace {
 	most, least := milliamperes(l.points), max(milliamperes(l.least), 1)
 	s.join(0, asks{on: 1, most: most, least: least})
 	lim := newLimiter(a, s, 1)
-	low, high := -int64(math.Round(float64(t.error)*1e4)), int64(math.Round(float64(t.error)*1e4))
+	low := -int64(math.Round(float64(t.error) * 1e4))
 	lag := milliseconds(l.lag())
 	type change struct{ at, to int64 }
 	var ahead []change
@@ -108,13 +108,13 @@ func (l *loop) run(t trial, keep bool) Trace {
 		case stepped && t.event == SignalLost, stepped && t.event == ClampDead && a.noticesLoss:
 			changed = lim.miss(now)
 		case stepped && t.event == ClampDead:
-			r := lim.reading(-drawn, drawn, 0, high) // the clamp reads nothing at all
-			if !a.seesPoints {
-				r = 0
+			r := int64(0) // the clamp reads nothing at all
+			if a.seesPoints {
+				r = -drawn
 			}
 			changed = lim.read(now, &milli{r})
 		default:
-			r := lim.reading(others, drawn, low, high)
+			r := lim.reading(others, drawn, low)
 			changed = lim.read(now, &milli{r})
 		}
 		if changed {

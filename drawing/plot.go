@@ -20,6 +20,9 @@ const (
 )
 
 func (p plot) x(v float64) float64 {
+	if !(p.x1 > p.x0) {
+		return p.left
+	}
 	return p.left + p.width*min(max((v-p.x0)/(p.x1-p.x0), 0), 1)
 }
 

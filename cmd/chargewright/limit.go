@@ -25,6 +25,7 @@ type limitCmd struct {
 	Step           time.Duration `default:"1m" help:"Step of the runs, 1s to 30m."`
 	Rates          string        `help:"Tariff in pence for a kWh from times of day on, like 00:00=8.95,05:00=27.4."`
 	Sun            float64       `help:"Peak power of a solar array on site, in kW."`
+	Surplus        bool          `help:"Charge from surplus power alone."`
 	JSON           bool          `name:"json" help:"Print proof and runs as JSON."`
 	Picture        string        `short:"o" help:"Also draw the worst case, a day, the duration curve and the heat into this SVG file."`
 }
@@ -116,9 +117,12 @@ func (c *limitCmd) Run(out io.Writer) error {
 
 // plan makes the plan of the runs from the flags.
 func (c *limitCmd) plan(log *demand.Log) (demand.Plan, error) {
-	p := demand.Plan{Step: c.Step, Log: log, Drops: true, Sun: quantity.Watts(1000 * c.Sun)}
+	p := demand.Plan{Step: c.Step, Log: log, Drops: true, Sun: quantity.Watts(1000 * c.Sun), Surplus: c.Surplus}
 	if !(c.Years > 0) || c.Years > 10 {
 		return p, fmt.Errorf("--years: %v: above 0 and up to 10 is wanted", c.Years)
+	}
+	if !(c.Sun >= 0) || c.Sun > 1e5 {
+		return p, fmt.Errorf("--sun: %v: a peak power in kW is wanted", c.Sun)
 	}
 	if c.Runs < 0 || c.Runs > 100_000 {
 		return p, fmt.Errorf("--runs: %d: 0 to 100000 is wanted", c.Runs)
@@ -170,6 +174,9 @@ func (c *limitCmd) tell(m *model.Model, s *demand.Studied, proofs []demand.Proof
 	bay, has := s.FirstBay()
 	if limiter == nil || !ok || !has || control.Limit == 0 {
 		return nil
+	}
+	if m.SupplyLimiter() == nil {
+		return nil // at a board of its own the supply's demand is no measure of what is left
 	}
 	if log != nil {
 		day = append(day, fmt.Sprintf("The day of the greatest demand in %s, %s on charge all day:", log.File, bay.Name))
