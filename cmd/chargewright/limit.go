@@ -318,8 +318,12 @@ func printStudy(out io.Writer, s *demand.Study, worst *demand.Result, c *limitCm
 		}
 		return
 	}
-	fmt.Fprintf(out, "\n%d runs, %.3g of a year each, in steps of %v, seeds %d to %d: mean, range of the mean 19 times in 20, range of 19 runs in 20\n", s.Runs, s.Length.Hours()/8760, c.Step, s.FirstSeed, s.FirstSeed+uint64(s.Runs)-1)
+	fmt.Fprintf(out, "\nruns: %d of %.3g years each, in steps of %v, from seed %d; mean, (range of the mean, 19 times in 20), range of 19 runs in 20\n", s.Runs, s.Length.Hours()/8760, c.Step, s.FirstSeed)
 	row := func(name, unit string, i demand.Interval) {
+		if s.Runs == 1 { // one run has no range
+			fmt.Fprintf(out, "  %-34s %9.1f %s\n", name, i.Mean, unit)
+			return
+		}
 		fmt.Fprintf(out, "  %-34s %9.1f %-5s (%.1f to %.1f)  %.1f to %.1f\n", name, i.Mean, unit, i.Low, i.High, i.From, i.To)
 	}
 	row("greatest current of a line", "A", s.Peak)

@@ -1,0 +1,124 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// said runs a command and returns its exit code, what it printed with every
+// break a plain space, and its complaints.
+func said(args ...string) (code int, out, talk string) {
+	var o, e bytes.Buffer
+	code = run(args, &o, &e)
+	return code, strings.Join(strings.Fields(o.String()), " "), e.String()
+}
+
+const bakery = "../../examples/bakery/"
+
+func TestLimitCommand(t *testing.T) {
+	dir := t.TempDir()
+	picture := filepath.Join(dir, "limit.svg")
+	code, out, talk := said("limit", bakery+"job.yaml", "--runs", "2", "-o", picture)
+	if code != exitMet || !strings.Contains(out, "proved for every step up to 71 A") || !strings.Contains(out, "0 failed") {
+		t.Errorf("the bakery's limiter: exit %d\n%s%s", code, out, talk)
+	}
+	if svg, err := os.ReadFile(picture); err != nil || !bytes.Contains(svg, []byte("the longest found")) {
+		t.Errorf("picture: %v", err)
+	}
+	code, out, _ = said("limit", bakery+"slow-limiter.yaml", "--runs", "0", "-o", picture)
+	if code != exitFails || !strings.Contains(out, "counter-example") {
+		t.Errorf("the slow limiter: exit %d\n%s", code, out)
+	}
+	if svg, err := os.ReadFile(picture); err != nil || !bytes.Contains(svg, []byte("counter-example")) {
+		t.Errorf("picture of the counter-example: %v", err)
+	}
+	code, out, _ = said("limit", bakery+"job.yaml", "--log", bakery+"logger.csv", "--runs", "1", "--years", "0.1", "--rates", "00:00=9,07:00=28.5")
+	for _, want := range []string{"05:20 to 05:30 others 69.5 to 71 A: vehicle held to 24 to 25.5 A, pilot down to 40 %", "06:30 to 00:00", "At power-up", "dies", "cost of that energy"} {
+		if code != exitMet || !strings.Contains(out, want) {
+			t.Errorf("the day in words: exit %d, no %q in\n%s", code, want, out)
+		}
+	}
+}
+
+func TestLimitJSON(t *testing.T) {
+	for _, job := range []string{"job.yaml", "slow-limiter.yaml"} {
+		_, out, _ := said("limit", bakery+job, "--runs", "1", "--years", "0.1", "--json")
+		var r struct {
+			Proofs []struct {
+				Limiter       string
+				WithinSeconds *float64
+			}
+			Findings []struct{ Verdict string }
+			Study    struct{ Runs int }
+		}
+		if err := json.Unmarshal([]byte(out), &r); err != nil || len(r.Proofs) != 1 || r.Proofs[0].WithinSeconds == nil || len(r.Findings) < 9 || r.Study.Runs != 1 {
+			t.Errorf("%s: %v, %+v", job, err, r)
+		}
+	}
+}
+
+func TestDemandCommand(t *testing.T) {
+	code, out, talk := said("demand", bakery+"job.yaml", "--log", bakery+"logger.csv", "--runs", "2")
+	for _, want := range []string{"61.6", "71 A on L2, 2026-11-07 05:20", "12 of 4032 intervals are missing", "simulation", "notification: tell the network operator after installing"} {
+		if code != exitMet || !strings.Contains(out, want) {
+			t.Errorf("exit %d, no %q in\n%s%s", code, want, out, talk)
+		}
+	}
+	picture := filepath.Join(t.TempDir(), "demand.svg")
+	if code, _, talk := said("demand", bakery+"job.yaml", "--runs", "1", "--json", "-o", picture); code != exitMet {
+		t.Errorf("exit %d: %s", code, talk)
+	}
+	if _, err := os.Stat(picture); err != nil {
+		t.Error(err)
+	}
+}
+
+func TestClampCommand(t *testing.T) {
+	for file, want := range map[string]string{"right": "right", "reversed": "reversed", "other-phase": "other phase", "wrong-ratio": "wrong ratio", "not-seen": "not seen", "paired": "paired with another line's voltage"} {
+		code, out, talk := said("clamp", bakery+"clamp/"+file+".csv", bakery+"clamp/point.csv", "--json")
+		var r struct{ Verdict string }
+		err := json.Unmarshal([]byte(out), &r)
+		if met := code == exitMet; err != nil || r.Verdict != want || met != (file == "right") || code == exitUnusable {
+			t.Errorf("%s: exit %d, %q, %v %s", file, code, r.Verdict, err, talk)
+		}
+	}
+	for read, want := range map[string]string{"20 31 28 20 63 28": "right", "20,31,28,20,-1,28": "reversed"} {
+		if _, out, _ := said("clamp", "--read", read, "--takes", "32 A"); !strings.Contains(out, want+" (") {
+			t.Errorf("--read %q: no %q in %s", read, want, out)
+		}
+	}
+	if code, out, _ := said("clamp", "--steps"); code != exitMet || !strings.Contains(out, "nothing live is touched") {
+		t.Errorf("--steps: exit %d\n%s", code, out)
+	}
+}
+
+// TestDemandCommandsRefuse: what cannot be used is named, with what is wanted.
+func TestDemandCommandsRefuse(t *testing.T) {
+	bad := filepath.Join(t.TempDir(), "bad.csv")
+	if err := os.WriteFile(bad, []byte("time,L1 A\n2026-01-01 00:00,1\nsoon,2\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for _, tt := range []struct {
+		args []string
+		want string
+	}{
+		{[]string{"demand", bakery + "job.yaml", "--log", bad}, `bad.csv:3: time: "soon" is no time`},
+		{[]string{"demand", bakery + "job.yaml", "--log", bad, "--amps", "L9"}, "L9: there is no column of that heading"},
+		{[]string{"demand", bakery + "job.yaml", "--zone", "Mars"}, `--zone: "Mars" is no time zone`},
+		{[]string{"limit", bakery + "job.yaml", "--step", "1h"}, "--step: 1h0m0s"},
+		{[]string{"limit", bakery + "job.yaml", "--years", "11"}, "--years: 11"},
+		{[]string{"limit", bakery + "job.yaml", "--rates", "05:00"}, `--rates: "05:00"`},
+		{[]string{"clamp"}, "two recordings are wanted"},
+		{[]string{"clamp", "--read", "1 2 3"}, "six are wanted"},
+		{[]string{"clamp", "--read", "1 2 3 4 5 x"}, `"x" is no reading`},
+		{[]string{"clamp", bad, bakery + "clamp/point.csv"}, "bad.csv:3"},
+	} {
+		if code, _, talk := said(tt.args...); code != exitUnusable || !strings.Contains(talk, tt.want) {
+			t.Errorf("%v: exit %d, %q, want %q", tt.args, code, talk, tt.want)
+		}
+	}
+}
