@@ -313,14 +313,18 @@ func (t *truth) is(h *hypothesis) bool {
 	return true
 }
 
-// holds reports whether a hypothesis names a fault there is, and none there is not.
+// holds reports whether a hypothesis names a fault there is, and none there is
+// not; that nothing is wrong holds where nothing is.
 func (t *truth) holds(h *hypothesis) bool {
+	if len(t.parts) == 0 || len(h.parts) == 0 {
+		return len(t.parts) == len(h.parts)
+	}
 	for _, o := range h.parts {
 		if !slices.ContainsFunc(t.parts, func(p supposed) bool { return o.cause == p.cause && o.where.name == p.where.name }) {
 			return false
 		}
 	}
-	return len(h.parts) > 0
+	return true
 }
 
 // words names what is really the matter.
