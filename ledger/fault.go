@@ -11,6 +11,9 @@ type Event struct {
 	Line  int    `json:"line"`
 }
 
+// linkBroken is the code of a link that broke off without a goodbye.
+const linkBroken = "link broken off"
+
 // faultNext is what to look at for a fault a point reported.
 // Source of the codes: OCPP 1.6 section 7.6, from memory.
 var faultNext = map[string]string{
@@ -26,6 +29,7 @@ var faultNext = map[string]string{
 	"ReaderFailure":        "look at the card reader",
 	"ResetFailure":         "read the point's log",
 	"WeakSignal":           "measure the signal where the point hangs; move the aerial or run a cable",
+	linkBroken:             "measure the signal where the point hangs, or look at the cable and its plugs; see what else shares the network at these times; sessions of that time may lack their stop",
 	"Faulted":              "read the point's log at these times",
 	"InternalError":        "read the point's log at these times",
 	"OtherError":           "read the point's log at these times",

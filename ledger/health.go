@@ -135,6 +135,9 @@ func (l *Ledger) delivered(subject string, p *pointHealth) finding.Finding {
 	case p.best >= least:
 		f.Value, f.Margin, f.Verdict = watts(p.best), watts(p.best-least), finding.Meets
 		f.Why = finding.Say("the greatest power seen in %d sessions", p.sessions)
+	case p.best == 0:
+		f.Why = finding.Say("no session is long enough to tell: %d min and 1 kWh", longEnough)
+		f.Next = "look again when there are more sessions"
 	case !p.powerKnown:
 		f.Why = finding.Say("the records say how long vehicles were plugged in, not how long they charged: the greatest mean power over that time, %s, only says that the point gave at least so much", p.best)
 		f.Next = "have the point send meter readings during a session, or read its power on the next visit with a vehicle that can take all of it"
@@ -223,7 +226,11 @@ func (p *pointHealth) heldBackFinding(subject string) finding.Finding {
 	f.Margin = percentOf(fewHeldBack - f.Value.Number)
 	f.Why = finding.Say("held back %s of %s plugged in", spell(p.heldBack), spell(p.heldOf))
 	f.Verdict = finding.Meets
-	if f.Margin.Number < 0 {
+	switch {
+	case f.Margin.Number < 0 && p.sessions < enoughSessions:
+		f.Verdict = finding.NotKnown
+		f.Next = "look again when there are more sessions"
+	case f.Margin.Number < 0:
 		f.Verdict = finding.JudgeOnSite
 		f.Next = "read the demand of the site over a week; check the limiter's setting and its current clamps (place, direction, ratio, phase); ask whether the schedule can move to quieter hours"
 	}

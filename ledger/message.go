@@ -7,6 +7,7 @@ import (
 	"io"
 	"slices"
 	"strconv"
+	"strings"
 )
 
 // messages reads a record of messages between points and their central system:
@@ -113,9 +114,12 @@ func (m *messages) line(line []byte) {
 	m.point = m.l.Point
 	if line[0] == '{' {
 		var outer struct {
-			Point string
-			Raw   string
-			Frame json.RawMessage
+			At     string
+			Point  string
+			From   string
+			Raw    string
+			Frame  json.RawMessage
+			Remark string
 		}
 		if err := json.Unmarshal(line, &outer); err != nil {
 			m.fault("line", "a message is wanted, as JSON on one line: "+err.Error())
@@ -129,7 +133,7 @@ func (m *messages) line(line []byte) {
 			line = []byte(outer.Raw)
 		}
 		if len(line) == 0 {
-			m.tally.Other++ // a remark about the link
+			m.link(outer.From, outer.At, outer.Remark)
 			return
 		}
 	}
@@ -158,6 +162,17 @@ func (m *messages) line(line []byte) {
 	default:
 		m.tally.Other++
 	}
+}
+
+// link reads a remark about the link: that it broke is a fault to know of.
+func (m *messages) link(from, at, remark string) {
+	when, err := instant(at)
+	if from != "link" || err != nil || !strings.Contains(remark, "broken off") {
+		m.tally.Other++
+		return
+	}
+	m.tally.Used++
+	m.l.Events = append(m.l.Events, Event{Point: m.l.names.text(m.outletName(1)), At: when, Code: linkBroken, File: m.tally.File, Line: int(m.number)})
 }
 
 func (m *messages) call(id, action string, payload json.RawMessage) (bool, error) {

@@ -1,6 +1,8 @@
 package ledger
 
 import (
+	"compress/gzip"
+	"os"
 	"strings"
 	"testing"
 )
@@ -73,5 +75,36 @@ func TestMessagesOf201(t *testing.T) {
 	}
 	if s := l.at(0); l.Name(s.Point) != "A/2" || l.Name(s.Card) != "CAR-1" || s.Limited != 1800 || l.Name(s.Reason) != "EVDisconnected" {
 		t.Errorf("point %q, card %q, held back %d s, reason %q", l.Name(s.Point), l.Name(s.Card), s.Limited, l.Name(s.Reason))
+	}
+}
+
+// TestJournals: the ledger reads what the commissioning bench keeps, in either
+// version: two sessions, one of them without energy, every line accounted for.
+func TestJournals(t *testing.T) {
+	for _, version := range []string{"1.6", "2.0.1"} {
+		f, err := os.Open("testdata/journal-" + version + ".jsonl.gz")
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer f.Close()
+		text, err := gzip.NewReader(f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		l := New(Settings{Zone: zone(t, "Europe/London")})
+		if err := l.ReadMessages("journal.jsonl", text); err != nil {
+			t.Fatal(err)
+		}
+		l.Settle()
+		tally := l.Tallies[0]
+		if !tally.Complete() || tally.Faulty != 0 || tally.Counted != 2 || tally.Doubted != 0 || tally.EnergyCounted < KWh/10 || tally.EnergyCounted > KWh/5 {
+			t.Errorf("%s: %s", version, tally)
+		}
+		if n := len(l.Events); n == 0 || l.Events[0].Code != linkBroken {
+			t.Errorf("%s: %d faults, want that the link broke off, as the bench saw to", version, n)
+		}
+		if s := l.at(0); l.Name(s.Point) != "CP1" || l.Name(s.Card) == "" || s.saidCount < 3 {
+			t.Errorf("%s: point %q, card %q, %d readings", version, l.Name(s.Point), l.Name(s.Card), s.saidCount)
+		}
 	}
 }
