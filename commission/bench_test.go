@@ -12,7 +12,9 @@ func BenchmarkExchange(b *testing.B) {
 	c := opened(b, CentralOptions{})
 	ctx, cancel := context.WithCancel(context.Background())
 	defer cancel()
-	go func() { _ = NewPretend(NewClock(wednesday, 1), PretendOptions{Central: c.Address(), Identity: "CP1"}).Run(ctx) }()
+	go func() {
+		_ = NewPretend(NewClock(wednesday, 1), PretendOptions{Central: c.Address(), Identity: "CP1"}).Run(ctx)
+	}()
 	s := c.Station("CP1")
 	if _, ok := s.until(ctx, 0, 10*time.Second, func(e Event) bool { return e.What == Booted }); !ok {
 		b.Fatal("the point did not join")

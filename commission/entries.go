@@ -3,7 +3,9 @@ package commission
 import (
 	"fmt"
 	"strings"
+	"time"
 
+	"chargewright/finding"
 	"chargewright/job"
 )
 
@@ -12,6 +14,7 @@ import (
 const (
 	StepReading    = "commissioning, " // and the step's key
 	SettingReading = "setting, "       // and the setting's name
+	PilotReading   = "control pilot, " // and what was measured
 )
 
 // Entries puts the evidence into a job file: what the point says it is, each
@@ -55,6 +58,22 @@ func (e *Evidence) Entries(f *job.File, who string) error {
 		}
 		if err := add(SettingReading+c.Name, orNothing(c.After), "before: "+orNothing(c.Before)+"; "+c.Why); err != nil {
 			return fmt.Errorf("write the evidence into the job: %w", err)
+		}
+	}
+	return nil
+}
+
+// PilotEntries puts findings on the control pilot into a job file.
+func PilotEntries(f *job.File, point, who string, when time.Time, found []finding.Finding) error {
+	for _, x := range found {
+		value := x.Verdict.String()
+		if !x.Value.IsZero() {
+			value += ": " + x.Value.String()
+		}
+		err := f.Append("readings", job.Field{Name: "at", Value: point}, job.Field{Name: "reading", Value: PilotReading + strings.TrimPrefix(x.Key, "pilot ")}, job.Field{Name: "value", Value: oneLine(value)},
+			job.Field{Name: "function", Value: x.Clause}, job.Field{Name: "who", Value: who}, job.Field{Name: "when", Value: when.UTC().Format("2006-01-02 15:04")}, job.Field{Name: "note", Value: oneLine(x.What + ": " + x.Why.String())})
+		if err != nil {
+			return fmt.Errorf("write the pilot's readings into the job: %w", err)
 		}
 	}
 	return nil

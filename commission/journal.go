@@ -62,9 +62,11 @@ func (j *Journal) note(from string, raw []byte, remark string) {
 	j.kept = append(j.kept, m)
 	j.size += len(m.Raw) + len(m.Remark)
 	drop := 0
-	for len(j.kept)-drop > mostMessages || j.size > mostKept && drop < len(j.kept)-1 {
-		j.size -= len(j.kept[drop].Raw) + len(j.kept[drop].Remark)
-		drop++
+	if len(j.kept) > mostMessages || j.size > mostKept { // in lumps, so that a flood costs little
+		for len(j.kept)-drop > mostMessages*3/4 || j.size > mostKept*3/4 && drop < len(j.kept)-1 {
+			j.size -= len(j.kept[drop].Raw) + len(j.kept[drop].Remark)
+			drop++
+		}
 	}
 	if drop > 0 {
 		j.first += drop

@@ -288,3 +288,18 @@ func (j *pilotJudge) coding(seen PilotSeen) {
 		f.Why = f.Why.Then(finding.Say("it reads as this code, but on the edge of what a sound plug has"))
 	}
 }
+
+// CheckStates holds the positive level of each state that the vehicle simulator
+// was set to, "A" to "F", against the standard.
+func CheckStates(in Intent, levels map[string]quantity.Volts, rules *standard.Rulebook) ([]finding.Finding, error) {
+	j := &pilotJudge{in: in, rules: rules}
+	for _, state := range sortedKeys(levels) {
+		if _, _, err := rules.PilotState(state); err != nil {
+			return nil, err
+		}
+		j.level(PilotSeen{State: state, High: quantity.Known(levels[state])})
+		f := &j.out[len(j.out)-1]
+		f.Key, f.Subject = "pilot level "+state, f.Subject+", state "+state
+	}
+	return j.out, nil
+}

@@ -14,6 +14,7 @@ import (
 const (
 	ranStep    = "commissioning, "
 	ranSetting = "setting, "
+	ranPilot   = "control pilot, "
 	ranSerial  = "serial number"
 	ranVersion = "firmware"
 )
@@ -59,6 +60,12 @@ func commissioned(readings []job.Reading, point string) (Section, bool) {
 	facts := Facts{}
 	steps := Table{Columns: []Column{{Head: "Outcome", Share: 26}, {Head: "Step", Share: 44}, {Head: "Seen", Share: 34}}}
 	settings := Table{Columns: []Column{{Head: "Setting", Share: 60}, {Head: "After", Share: 50}, {Head: "Before, and why", Share: 80}}}
+	pilot := Table{Columns: steps.Columns}
+	for _, r := range readings {
+		if r.At == point && strings.HasPrefix(r.Reading, ranPilot) {
+			pilot.Rows = append(pilot.Rows, stepRow(r, ranPilot))
+		}
+	}
 	for _, r := range readings {
 		if r.At != point || r.When != last || last == "" {
 			continue
@@ -70,20 +77,28 @@ func commissioned(readings []job.Reading, point string) (Section, bool) {
 			if len(steps.Rows) == 0 {
 				facts = append(facts, Fact{"Over", r.Function, join(r.Who, r.When)})
 			}
-			word, seen, _ := strings.Cut(r.Value, ": ")
-			row := Row{Cells: []Cell{{Text: word, Bold: true}, {Text: capital(strings.TrimPrefix(r.Reading, ranStep))}, {Text: seen}}, Under: []Note{{"", r.Note}}}
-			var v finding.Verdict
-			if v.UnmarshalText([]byte(word)) == nil {
-				row.Cells[0] = verdictCell(v)
-			}
-			steps.Rows = append(steps.Rows, row)
+			steps.Rows = append(steps.Rows, stepRow(r, ranStep))
 		case strings.HasPrefix(r.Reading, ranSetting):
 			settings.Rows = append(settings.Rows, Row{Cells: cells(strings.TrimPrefix(r.Reading, ranSetting), r.Value, strings.TrimPrefix(r.Note, "before: "))})
 		}
 	}
 	s := Section{Heading: "Point " + point, Blocks: []Block{facts, Subheading{"Steps"}, steps}}
+	if len(pilot.Rows) > 0 {
+		s.Blocks = append(s.Blocks, Subheading{"Control pilot"}, pilot)
+	}
 	if len(settings.Rows) > 0 {
 		s.Blocks = append(s.Blocks, Subheading{"Settings changed"}, settings)
 	}
-	return s, len(steps.Rows) > 0
+	return s, len(steps.Rows)+len(pilot.Rows) > 0
+}
+
+// stepRow is one step or measurement with its outcome.
+func stepRow(r job.Reading, kind string) Row {
+	word, seen, _ := strings.Cut(r.Value, ": ")
+	row := Row{Cells: []Cell{{Text: word, Bold: true}, {Text: capital(strings.TrimPrefix(r.Reading, kind))}, {Text: seen}}, Under: []Note{{"", r.Note}}}
+	var v finding.Verdict
+	if v.UnmarshalText([]byte(word)) == nil {
+		row.Cells[0] = verdictCell(v)
+	}
+	return row
 }

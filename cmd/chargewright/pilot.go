@@ -4,24 +4,32 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strings"
+	"time"
 
 	"chargewright/commission"
 	"chargewright/finding"
+	"chargewright/job"
 	"chargewright/quantity"
+	"chargewright/standard"
 )
 
 type pilotCmd struct {
-	Job       string  `arg:"" help:"Job file."`
-	Point     string  `help:"Charge point of the job; may be left out if there is one."`
-	Trace     string  `type:"existingfile" help:"Oscilloscope trace as CSV: time in s, voltage in V."`
-	State     string  `enum:",A,B,C,D,E,F" default:"" help:"State the vehicle simulator is set to."`
-	High      string  `help:"Positive level, like 6.02 V."`
-	Low       string  `help:"Negative peak; a minus needs the equals sign: --low=-11.9V."`
-	Duty      string  `help:"Duty cycle, like 53.3 %."`
-	Frequency float64 `help:"Frequency in Hz."`
-	Steady    bool    `help:"There is no oscillator on the pilot."`
-	Cable     string  `help:"Coding resistor of the plug, like 220 Ω."`
-	JSON      bool    `name:"json" help:"Print the findings as JSON."`
+	Job       string            `arg:"" help:"Job file."`
+	Point     string            `help:"Charge point of the job; may be left out if there is one."`
+	Trace     string            `type:"existingfile" help:"Oscilloscope trace as CSV: time in s, voltage in V."`
+	State     string            `enum:",A,B,C,D,E,F" default:"" help:"State the vehicle simulator is set to."`
+	High      string            `help:"Positive level, like 6.02 V."`
+	Low       string            `help:"Negative peak; a minus needs the equals sign: --low=-11.9V."`
+	Duty      string            `help:"Duty cycle, like 53.3 %."`
+	Frequency float64           `help:"Frequency in Hz."`
+	Steady    bool              `help:"There is no oscillator on the pilot."`
+	Cable     string            `help:"Coding resistor of the plug, like 220 Ω."`
+	Levels    map[string]string `help:"Positive level in each state of the vehicle simulator, like A=12.0V;B=8.98V;C=6.0V."`
+	Order     bool              `help:"Print the tests with a vehicle simulator in their order, and stop."`
+	JSON      bool              `name:"json" help:"Print the findings as JSON."`
+	Write     bool              `help:"Write the outcome into the job file, as readings."`
+	Who       string            `help:"Who measured; goes into the job with --write."`
 }
 
 // Run holds a measurement of the control pilot against the standard and the design.
@@ -34,13 +42,18 @@ func (c *pilotCmd) Run(out io.Writer) error {
 	if err != nil {
 		return fmt.Errorf("%s: %w", c.Job, err)
 	}
-	seen, err := c.seen()
+	if c.Order {
+		printSimulatorTests(out, m.Rules)
+		return nil
+	}
+	found, err := c.found(intent, m.Rules)
 	if err != nil {
 		return err
 	}
-	found, err := commission.CheckPilot(intent, seen, m.Rules)
-	if err != nil {
-		return err
+	if c.Write {
+		if err := c.keep(intent.Point, found); err != nil {
+			return err
+		}
 	}
 	if c.JSON {
 		err = writeJSON(out, finding.Report{Job: m.Job.Name, Edition: string(m.Job.Edition), Findings: found})
@@ -56,6 +69,54 @@ func (c *pilotCmd) Run(out io.Writer) error {
 		return outcome{code}
 	}
 	return err
+}
+
+// found judges the levels of each state, if they were given, and the rest.
+func (c *pilotCmd) found(intent commission.Intent, rules *standard.Rulebook) ([]finding.Finding, error) {
+	levels := map[string]quantity.Volts{}
+	for state, text := range c.Levels {
+		v, err := quantity.ParseVolts(text)
+		if err != nil {
+			return nil, fmt.Errorf("--levels: %w", err)
+		}
+		levels[state] = v
+	}
+	states, err := commission.CheckStates(intent, levels, rules)
+	if err != nil {
+		return nil, fmt.Errorf("--levels: %w", err)
+	}
+	seen, err := c.seen()
+	if err != nil || len(levels) > 0 && seen == (commission.PilotSeen{}) {
+		return states, err
+	}
+	rest, err := commission.CheckPilot(intent, seen, rules)
+	return append(states, rest...), err
+}
+
+// keep writes the findings into the job file.
+func (c *pilotCmd) keep(point string, found []finding.Finding) error {
+	text, err := os.ReadFile(c.Job)
+	if err != nil {
+		return fmt.Errorf("cannot read the job file: %w", err)
+	}
+	f, err := job.ReadRecord(c.Job, text)
+	if err != nil {
+		return err
+	}
+	if err := commission.PilotEntries(f, point, c.Who, time.Now(), found); err != nil {
+		return err
+	}
+	return replace(c.Job, f.Bytes())
+}
+
+// printSimulatorTests prints the tests with a vehicle simulator in their order.
+func printSimulatorTests(out io.Writer, rules *standard.Rulebook) {
+	for _, r := range rules.PilotRows() {
+		if r.Group == "simulator test" && strings.HasPrefix(r.Item, "test P") {
+			fmt.Fprintln(out, wrap("", strings.TrimPrefix(r.Item, "test ")+" ("+r.Condition+"): "+r.Value+"; "+r.Tolerance, 4))
+		}
+	}
+	fmt.Fprintln(out, "care: the output is live in C and D; only a person competent for live work measures there. Rows from memory: see the standard.")
 }
 
 // seen gathers what was measured: the trace first, figures by hand over it.
