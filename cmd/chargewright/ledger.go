@@ -2,7 +2,6 @@ package main
 
 import (
 	"bufio"
-	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -461,44 +460,56 @@ func printForm(out io.Writer, f ledger.Form) {
 	}
 }
 
-// pack writes the statement as PDF, CSV and JSON.
+// pack writes the statement as PDF, CSV and JSON. Each file is written beside
+// its place and moved into it; the list of sessions, which may be long, is
+// written as it is made.
 func (c *ledgerCmd) pack(out io.Writer, l *ledger.Ledger, w ledger.Wanted, r ledgerReport, a about) error {
-	var files []paper.File
-	add := func(name string, write func(io.Writer) error) error {
-		var b bytes.Buffer
-		if err := write(&b); err != nil {
-			return fmt.Errorf("make %s: %w", name, err)
-		}
-		files = append(files, paper.File{Name: name, Content: b.Bytes()})
-		return nil
-	}
 	sheet := statementPaper(l, w, r, a)
 	pdf, err := sheet.PDF()
 	if err != nil {
 		return fmt.Errorf("make statement.pdf: %w", err)
 	}
-	files = append(files, paper.File{Name: "statement.pdf", Content: pdf})
-	err = errors.Join(
-		add("statement.csv", r.Statement.CSV),
-		add("sessions.csv", func(w2 io.Writer) error { return l.SessionsCSV(w2, r.Statement, w) }),
-		add("notes.csv", l.NotesCSV),
-		add("statement.json", func(w io.Writer) error { return writeJSON(w, r) }))
-	if err != nil {
-		return err
+	type file struct {
+		name  string
+		write func(io.Writer) error
+	}
+	whole := func(content []byte) func(io.Writer) error {
+		return func(w io.Writer) error { _, err := w.Write(content); return err }
+	}
+	files := []file{
+		{"statement.pdf", whole(pdf)},
+		{"statement.csv", r.Statement.CSV},
+		{"sessions.csv", func(to io.Writer) error { return l.SessionsCSV(to, r.Statement, w) }},
+		{"notes.csv", l.NotesCSV},
+		{"statement.json", func(to io.Writer) error { return writeJSON(to, r) }},
 	}
 	for _, s := range sheet.Weeks {
-		files = append(files, paper.File{Name: s.Name + ".svg", Content: s.SVG()})
+		files = append(files, file{s.Name + ".svg", whole(s.SVG())})
 	}
 	if err := os.MkdirAll(c.Out, 0o755); err != nil {
 		return fmt.Errorf("make the folder for the statement: %w", err)
 	}
 	for _, f := range files {
-		if err := replace(filepath.Join(c.Out, f.Name), f.Content); err != nil {
+		if err := writeAside(filepath.Join(c.Out, f.name), f.write); err != nil {
 			return fmt.Errorf("write the statement: %w", err)
 		}
-		fmt.Fprintln(out, filepath.Join(c.Out, f.Name))
+		fmt.Fprintln(out, filepath.Join(c.Out, f.name))
 	}
 	return nil
+}
+
+// writeAside writes a file beside its place and moves it there.
+func writeAside(name string, write func(io.Writer) error) error {
+	f, err := os.CreateTemp(filepath.Dir(name), ".writing-*")
+	if err != nil {
+		return err
+	}
+	defer os.Remove(f.Name()) // does nothing once it has been moved
+	buffered := bufio.NewWriterSize(f, 1<<16)
+	if err := errors.Join(write(buffered), buffered.Flush(), f.Chmod(0o644), f.Close()); err != nil {
+		return err
+	}
+	return os.Rename(f.Name(), name)
 }
 
 // statementPaper puts what the ledger says into the paper's places.
