@@ -48,9 +48,9 @@ type CentralOptions struct {
 
 // Limits of the central system.
 const (
-	mostStations  = 1000
-	mostRefusals  = 1000
-	longestName48 = 48 // OCPP 2.0.1 Part 4: identity up to 48 letters; 1.6 sets none
+	mostStations    = 1000
+	mostRefusals    = 1000
+	longestIdentity = 48 // OCPP 2.0.1 Part 4: identity up to 48 letters; 1.6 sets none
 )
 
 // Open starts to listen.
@@ -143,7 +143,7 @@ func (c *Central) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		http.Error(w, why, code)
 	}
 	switch {
-	case err != nil || identity == "" || len(identity) > longestName48 || strings.ContainsFunc(identity, func(r rune) bool { return r < ' ' || r == 0x7f }):
+	case err != nil || identity == "" || len(identity) > longestIdentity || strings.ContainsFunc(identity, func(r rune) bool { return r < ' ' || r == 0x7f }):
 		deny(http.StatusNotFound, "the address must end in the name of the charge point, of up to 48 letters")
 		return
 	case len(c.options.Identity) > 0 && !slices.Contains(c.options.Identity, identity):

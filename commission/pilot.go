@@ -55,8 +55,10 @@ func pilotWindows() (map[string]window, error) {
 // hertz and microseconds print what no other room measures.
 type hertz struct{}
 
-func (hertz) Show(n float64) string { return strconv.FormatFloat(n, 'f', -1, 64) + " Hz" }
-func (hertz) Unit() string          { return "Hz" }
+func (hertz) Show(n float64) string {
+	return strconv.FormatFloat(math.Round(10*n)/10, 'f', -1, 64) + " Hz"
+}
+func (hertz) Unit() string { return "Hz" }
 
 type microseconds struct{}
 

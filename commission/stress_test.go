@@ -419,3 +419,37 @@ func FuzzRegisterMap(f *testing.F) {
 		}
 	})
 }
+
+// TestALimitNeverOvertakesTheStart: whoever acts on a session's begin acts
+// after its answer is on its way, so the point knows the session's number
+// before it is sent a limit for it.
+func TestALimitNeverOvertakesTheStart(t *testing.T) {
+	c := opened(t, CentralOptions{Known: []string{"KNOWN"}})
+	conn := dialled(t, c, "CP1", "ocpp1.6")
+	s := c.Station("CP1")
+	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
+	defer cancel()
+	for n := range 200 {
+		mark := s.mark()
+		go func() {
+			if e, ok := s.until(ctx, mark, 10*time.Second, func(e Event) bool { return e.What == Started }); ok {
+				_, _ = s.speaks().limit(ctx, s, Limit{ID: 1, Purpose: OneSession, Current: 10, Transaction: e.Transaction})
+			}
+		}()
+		start := fmt.Sprintf(`[2,"s%d","StartTransaction",{"connectorId":1,"idTag":"KNOWN","meterStart":0,"timestamp":"2026-11-25T12:00:00Z"}]`, n)
+		if got := exchange(t, conn, start); !strings.HasPrefix(got, fmt.Sprintf(`[3,"s%d"`, n)) {
+			t.Fatalf("the answer to the start was overtaken by %s", got)
+		}
+		_, raw, err := conn.Read(ctx)
+		if err != nil {
+			t.Fatal(err)
+		}
+		f, err := ReadFrame(raw)
+		if err != nil || f.Action != "SetChargingProfile" {
+			t.Fatalf("after the answer came %s", raw)
+		}
+		if err := conn.Write(ctx, websocket.MessageText, reply(f, map[string]any{"status": "Accepted"}).Bytes()); err != nil {
+			t.Fatal(err)
+		}
+	}
+}

@@ -83,6 +83,8 @@ func TestCommissionExitCodes(t *testing.T) {
 		{exitMet, "ignores-limit", []string{"pretend", "--help"}},
 		{exitMet, "offers 31.98 A", []string{"pilot", job, "--state", "C", "--high", "6.02 V", "--low=-11.95 V", "--duty", "53.3 %", "--frequency", "1001"}},
 		{exitFails, "more than the design", []string{"pilot", job, "--duty", "90 %"}},
+		{exitMet, "offers 31.9", []string{"pilot", job, "--state", "C", "--trace", "../../examples/bakery/pilot.csv"}},
+		{exitOpen, "begins at 22:00 on the wall", []string{"hear", "../../examples/bakery/ocpp.log"}},
 		{exitUnusable, "rtuovertcp", []string{"meter", "udp://127.0.0.1:1"}},
 	} {
 		code, said := typed(t, tt.args...)
