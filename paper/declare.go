@@ -60,7 +60,7 @@ func (c *certificate) nextItem() item {
 	cert := &c.m.Job.Certificate
 	i := item{key: "next_inspection", what: "Inspect again", get: "decide it by use, place and upkeep; enter certificate, inspect again within months, and the reason for the interval"}
 	if months, ok := cert.InspectAgain.Get(); ok && cert.InspectAgainWhy != "" {
-		i.value, i.note = "within "+months2words(months), cert.InspectAgainWhy
+		i.value, i.note = "within "+inYears(months), cert.InspectAgainWhy
 		if due, ok := dueDate(cert); ok {
 			i.value += ", by " + due.Format("2 January 2006")
 		}
@@ -68,8 +68,8 @@ func (c *certificate) nextItem() item {
 	return i
 }
 
-// months2words prints an interval in years and months.
-func months2words(n int) string {
+// inYears prints an interval in years and months.
+func inYears(n int) string {
 	plural := func(n int, of string) string {
 		switch n {
 		case 0:
@@ -104,7 +104,7 @@ func (c *certificate) signatures() (blocks []Block, list items) {
 	form := "each part by the one who answers for it"
 	for _, d := range duties {
 		i := item{key: d.key, what: capital(string(d.duty)), get: "enter under certificate, signing: for, name and date"}
-		t := Table{Columns: []Column{{Head: "Name", Share: 44}, {Head: "Signature", Share: 62}, {Head: "Date", Share: 26}, {Head: "Part", Share: 38}}}
+		t := Table{Columns: []Column{{Head: "Name", Share: 44}, {Head: "Date", Share: 26}, {Head: "Part", Share: 38}, {Head: "Signature", Share: 62, Boxed: true}}}
 		for _, s := range c.m.Job.Certificate.Sign {
 			duty := s.For.Or("")
 			if duty != d.duty && duty != job.AllThree {
@@ -118,10 +118,10 @@ func (c *certificate) signatures() (blocks []Block, list items) {
 			}
 			i.value = join(i.value, s.Name+" "+s.Date)
 			signed[s.Name] = true
-			t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: s.Name, Bold: true}, {}, {Text: s.Date}, {Text: orElse(s.Part, "all")}}, Least: 12})
+			t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: s.Name, Bold: true}, {Text: s.Date}, {Text: orElse(s.Part, "all")}, {}}, Least: 12})
 		}
 		if len(t.Rows) == 0 {
-			t.Rows = []Row{{Cells: cells(notKnown, "", "", ""), Least: 12}}
+			t.Rows = []Row{{Cells: cells(notKnown, notKnown, "", ""), Least: 12}}
 		}
 		list = append(list, i)
 		blocks = append(blocks, Subheading{capital(string(d.duty))}, Paragraph{d.says}, t)

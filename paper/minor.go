@@ -186,7 +186,7 @@ func minorPaper(m *model.Model, fs []finding.Finding, es []prove.Expectation, ma
 		d.Sections = append(d.Sections, Section{Heading: fmt.Sprintf("%s (%d of %d)", drawing.Named("Circuit", one.name), i+1, len(w.circuits)), Blocks: []Block{one.circuit.facts(), Subheading{"Tests"}, one.tests.facts()}})
 	}
 	name, date := c.answersForAll()
-	t := Table{Columns: []Column{{Head: "Name", Share: 44}, {Head: "Signature", Share: 62}, {Head: "Date", Share: 26}}, Rows: []Row{{Cells: []Cell{{Text: orNotKnown(name), Bold: true}, {}, {Text: orNotKnown(date)}}, Least: 12}}}
+	t := Table{Columns: []Column{{Head: "Name", Share: 44}, {Head: "Date", Share: 26}, {Head: "Signature", Share: 62, Boxed: true}}, Rows: []Row{{Cells: []Cell{{Text: orNotKnown(name), Bold: true}, {Text: orNotKnown(date)}, {}}, Least: 12}}}
 	d.Sections = append(d.Sections,
 		Section{Heading: "Departures, limitations and decisions", Blocks: c.settled.blocks(m.Job, nil)[1:]},
 		Section{Heading: "Declaration", Blocks: append([]Block{Paragraph{"I answer for this work. It does not make the existing installation less safe, and with the departures and within the limitations listed here it is to the best of my knowledge and belief in accordance with the edition named above."}, t}, w.signature...)},

@@ -1,6 +1,7 @@
 package paper
 
 import (
+	"archive/zip"
 	"bytes"
 	"encoding/csv"
 	"encoding/json"
@@ -11,6 +12,7 @@ import (
 
 	"chargewright/drawing"
 	"chargewright/finding"
+	"chargewright/job"
 	"chargewright/model"
 	"chargewright/prove"
 )
@@ -21,58 +23,238 @@ type File struct {
 	Content []byte
 }
 
-// Pack makes the papers of a job: design sheet, test sheet, settings card and
-// job summary as PDF with their data beside them, and the drawings as SVG. It
-// opens nothing and reads no clock; the same job at the same time makes the
-// same bytes.
-func Pack(m *model.Model, fs []finding.Finding, es []prove.Expectation, made time.Time) ([]File, error) {
-	k := &packer{}
-	head := header{Job: m.Job.Name, Edition: string(m.Job.Edition), Invented: m.Job.Invented, Made: made.Format(time.RFC3339), Draft: draft}
-	cards := settings(m, fs)
-	steps := nextSteps(fs)
-	numbers := mainNumbers(m, parts(m, fs))
+// making is a job with all that its papers are made from.
+type making struct {
+	packer
+	m       *model.Model
+	fs      []finding.Finding
+	es      []prove.Expectation
+	made    time.Time
+	head    header
+	setting []settingsOf
+}
 
-	k.pdf("design-sheet.pdf", designSheet(m, fs, made))
-	k.csv("design-sheet.csv", findingRows(fs))
-	k.json("design-sheet.json", struct {
-		header
-		Supply      Facts             `json:"supply"`
-		Circuits    []circuitData     `json:"circuits"`
-		Findings    []finding.Finding `json:"findings"`
-		Assumptions []string          `json:"assumptions"`
-		Assumed     Facts             `json:"assumedInTheRecord"`
-	}{head, supplyFacts(m), circuitsData(m), orEmpty(fs), orEmpty(m.Assumptions), orEmpty(assumedFacts(m))})
+// paperNamed is one paper of the pack: the name it is asked for by, and how it
+// is made.
+type paperNamed struct {
+	name string
+	make func(*making)
+}
 
-	k.pdf("test-sheet.pdf", testSheet(m, es, made))
-	k.csv("test-sheet.csv", expectationRows(es))
-	k.json("test-sheet.json", struct {
-		header
-		Expectations []prove.Expectation `json:"expectations"`
-	}{head, orEmpty(es)})
+// papers is every paper of the pack, in the order they are needed.
+var papers = []paperNamed{
+	{"job-summary", func(k *making) {
+		steps, numbers := nextSteps(k.fs), mainNumbers(k.m, parts(k.m, k.fs))
+		k.pdf("job-summary.pdf", jobSummary(k.m, k.fs, steps, numbers, k.made))
+		k.json("job-summary.json", struct {
+			header
+			Verdicts map[string]int `json:"verdicts"`
+			Next     []next         `json:"next"`
+			Points   []pointNumbers `json:"points"`
+		}{k.head, counts(k.fs), orEmpty(steps), orEmpty(numbers)})
+	}},
+	{"quotation", func(k *making) {
+		k.pdf("quotation.pdf", quotationPaper(k.m, k.made))
+		k.json("materials.json", struct {
+			header
+			Materials []needed `json:"materials"`
+			Cuts      []cut    `json:"cuts"`
+		}{k.head, orEmpty(materials(k.m)), first(cuts(k.m))})
+		rows := [][]string{{"material", "quantity", "unit", "for"}}
+		for _, n := range materials(k.m) {
+			rows = append(rows, []string{n.What, strconv.FormatFloat(n.Quantity, 'g', -1, 64), n.Unit, n.For})
+		}
+		k.csv("materials.csv", rows)
+	}},
+	{"design-sheet", func(k *making) {
+		k.pdf("design-sheet.pdf", designSheet(k.m, k.fs, k.made))
+		k.csv("design-sheet.csv", findingRows(k.fs))
+		k.json("design-sheet.json", struct {
+			header
+			Supply      Facts             `json:"supply"`
+			Circuits    []circuitData     `json:"circuits"`
+			Findings    []finding.Finding `json:"findings"`
+			Assumptions []string          `json:"assumptions"`
+			Assumed     Facts             `json:"assumedInTheRecord"`
+		}{k.head, supplyFacts(k.m), circuitsData(k.m), orEmpty(k.fs), orEmpty(k.m.Assumptions), orEmpty(assumedFacts(k.m))})
+		k.json("findings.json", finding.Report{Job: k.m.Job.Name, Edition: string(k.m.Job.Edition), Findings: k.fs})
+		for _, s := range drawing.StreetToVehicle(k.m, k.fs) {
+			k.svg(s)
+		}
+		for _, p := range k.m.Points {
+			k.svg(drawing.Elevation(k.m, p))
+		}
+	}},
+	{"limit-proof", func(k *making) {
+		proofs := limitProofs(k.m)
+		k.pdf("limit-proof.pdf", limitProof(k.m, proofs, k.made))
+		var found []finding.Finding
+		for _, p := range proofs {
+			found = append(found, p.Findings...)
+		}
+		k.json("limit-proof.json", finding.Report{Job: k.m.Job.Name, Edition: string(k.m.Job.Edition), Findings: found})
+	}},
+	{"isolation", func(k *making) { k.pdf("isolation.pdf", isolationSheet(k.m, k.made)) }},
+	{"test-sheet", func(k *making) {
+		k.pdf("test-sheet.pdf", testSheet(k.m, k.es, k.made))
+		k.csv("test-sheet.csv", expectationRows(k.es))
+		k.json("test-sheet.json", struct {
+			header
+			Expectations []prove.Expectation `json:"expectations"`
+		}{k.head, orEmpty(k.es)})
+		k.json("expectations.json", prove.Report{Job: k.m.Job.Name, Expectations: k.es})
+	}},
+	{"settings-card", func(k *making) {
+		k.pdf("settings-card.pdf", settingsCard(k.m, k.setting, k.made))
+		k.json("settings-card.json", struct {
+			header
+			Cards []settingsOf `json:"cards"`
+		}{k.head, orEmpty(k.setting)})
+	}},
+	{"commissioning", func(k *making) { k.pdf("commissioning.pdf", commissioning(k.m, k.made)) }},
+	{"certificate", func(k *making) {
+		set := certificatePaper
+		if k.m.Job.Certificate.Work.Or("") == job.MinorWorks {
+			set = minorPaper
+		}
+		k.pdf("certificate-draft.pdf", set(k.m, k.fs, k.es, k.made, nil))
+		k.json("certificate-draft.json", struct {
+			header
+			Gaps  []Gap      `json:"gaps"`
+			Items []itemData `json:"items"`
+		}{k.head, orEmpty(Missing(k.m, k.fs, k.es, k.made)), certificateData(k.m, k.fs, k.es)})
+		k.csv("readings.csv", readingRows(k.m.Job))
+	}},
+	{"notices", func(k *making) {
+		k.pdf("notices.pdf", notificationPaper(k.m, k.made))
+		k.json("notices.json", struct {
+			header
+			Operator []itemData `json:"networkOperator"`
+			Building []itemData `json:"buildingControl"`
+		}{k.head, operatorItems(k.m).data(""), buildingItems(k.m).data("")})
+	}},
+	{"labels", func(k *making) {
+		k.pdf("labels.pdf", labelSheet(k.m, k.made))
+		k.pdf("circuit-charts.pdf", circuitChart(k.m, k.made))
+	}},
+	{"owner", func(k *making) { k.pdf("owner.pdf", ownersHandover(k.m, k.setting, k.made)) }},
+	{"not-known", func(k *making) { k.pdf("not-known.pdf", openSheet(k.m, k.fs, k.made)) }},
+	{"dates", func(k *making) {
+		k.pdf("dates.pdf", driftSheet(k.m, k.made))
+		k.json("dates.json", struct {
+			header
+			Dates []expires `json:"dates"`
+		}{k.head, orEmpty(driftList(k.m, k.made))})
+		k.add("dates.ics", Calendar(k.m, k.made), nil)
+	}},
+	{"job", func(k *making) { k.add("job.json", append(job.JSON(k.m.Job), '\n'), nil) }},
+}
 
-	k.pdf("settings-card.pdf", settingsCard(m, cards, made))
-	k.json("settings-card.json", struct {
-		header
-		Cards []settingsOf `json:"cards"`
-	}{head, orEmpty(cards)})
-
-	k.pdf("job-summary.pdf", jobSummary(m, fs, steps, numbers, made))
-	k.json("job-summary.json", struct {
-		header
-		Verdicts map[string]int `json:"verdicts"`
-		Next     []next         `json:"next"`
-		Points   []pointNumbers `json:"points"`
-	}{head, counts(fs), orEmpty(steps), orEmpty(numbers)})
-
-	k.json("findings.json", finding.Report{Job: m.Job.Name, Edition: string(m.Job.Edition), Findings: fs})
-	k.json("expectations.json", prove.Report{Job: m.Job.Name, Expectations: es})
-	for _, s := range drawing.StreetToVehicle(m, fs) {
-		k.svg(s)
+// Names is what a paper can be asked for by.
+func Names() []string {
+	var out []string
+	for _, p := range papers {
+		out = append(out, p.name)
 	}
-	for _, p := range m.Points {
-		k.svg(drawing.Elevation(m, p))
+	return out
+}
+
+// Pack makes the papers of a job with their data beside them, all of them or
+// only those named. It opens nothing and reads no clock; the same job at the
+// same time makes the same bytes. None of these papers is a certificate: see
+// IssueCertificate.
+func Pack(m *model.Model, fs []finding.Finding, es []prove.Expectation, made time.Time, only ...string) ([]File, error) {
+	k := &making{m: m, fs: fs, es: es, made: made, setting: settings(m, fs),
+		head: header{Job: m.Job.Name, Edition: string(m.Job.Edition), Invented: m.Job.Invented, Made: made.Format(time.RFC3339), Draft: draft}}
+	for _, name := range only {
+		if !contains(Names(), name) {
+			return nil, fmt.Errorf("there is no paper %q: there are %s", name, strings.Join(Names(), ", "))
+		}
+	}
+	for _, p := range papers {
+		if len(only) == 0 || contains(only, p.name) {
+			p.make(k)
+		}
 	}
 	return k.files, k.err
+}
+
+func first[A, B any](a A, _ B) A { return a }
+
+// Zip puts files into one, dated, in their order.
+func Zip(files []File, made time.Time) ([]byte, error) {
+	var b bytes.Buffer
+	w := zip.NewWriter(&b)
+	for _, f := range files {
+		to, err := w.CreateHeader(&zip.FileHeader{Name: f.Name, Method: zip.Deflate, Modified: made.UTC()})
+		if err != nil {
+			return nil, fmt.Errorf("zip %s: %w", f.Name, err)
+		}
+		if _, err := to.Write(f.Content); err != nil {
+			return nil, fmt.Errorf("zip %s: %w", f.Name, err)
+		}
+	}
+	if err := w.Close(); err != nil {
+		return nil, fmt.Errorf("zip: %w", err)
+	}
+	return b.Bytes(), nil
+}
+
+// itemData is one item of a paper as data.
+type itemData struct {
+	Paper string `json:"part,omitempty"`
+	Field string `json:"field"`
+	What  string `json:"what"`
+	Value string `json:"value"`
+	Note  string `json:"note,omitempty"`
+}
+
+func (list items) data(part string) []itemData {
+	out := []itemData{}
+	for _, i := range list {
+		if i.what != "" {
+			out = append(out, itemData{part, i.key, i.what, i.value, i.note})
+		}
+	}
+	return out
+}
+
+// certificateData is every item of the certificate as data.
+func certificateData(m *model.Model, fs []finding.Finding, es []prove.Expectation) []itemData {
+	c := newCertificate(m, fs, es, nil)
+	if m.Job.Certificate.Work.Or("") == job.MinorWorks {
+		w := c.minor()
+		out := append(w.general.data("the work"), w.earthing.data("earthing")...)
+		for _, one := range w.circuits {
+			out = append(append(out, one.circuit.data("circuit "+one.name)...), one.tests.data("circuit "+one.name)...)
+		}
+		return append(out, w.signing.data("declaration")...)
+	}
+	p := c.contents()
+	out := p.particulars.data("the work")
+	for _, more := range [][]itemData{p.signing.data("declarations"), p.supply.data("supply"), p.earthing.data("earthing"), p.decisions.data("decisions"), p.instruments.data("instruments"), p.copies.data("copies")} {
+		out = append(out, more...)
+	}
+	for _, i := range p.inspections {
+		out = append(out, itemData{"inspections", i.key, string(i.item), lookup(say(i.found.Outcome)), i.found.Note})
+	}
+	for _, s := range p.schedules {
+		out = append(out, s.items.data("board "+s.board.Record.Name)...)
+		for _, one := range s.circuits {
+			about := "circuit " + one.circuit.Record.Name
+			out = append(append(out, one.details.data(about)...), one.results.data(about)...)
+		}
+	}
+	return out
+}
+
+// readingRows is the readings as they were entered.
+func readingRows(j *job.Job) [][]string {
+	rows := [][]string{{"at", "reading", "value", "function", "instrument", "leads nulled", "temperature", "who", "when", "note"}}
+	for _, r := range j.Readings {
+		rows = append(rows, []string{r.At, r.Reading, r.Value, r.Function, r.Instrument, lookup(yesNo(r.LeadsNulled)), lookup(say(r.Temperature)), r.Who, r.When, r.Note})
+	}
+	return rows
 }
 
 // header opens every data file.

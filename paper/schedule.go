@@ -10,7 +10,7 @@ import (
 	"chargewright/standard"
 )
 
-// across is how many circuits stand side by side in a schedule.
+// acrossPage is how many circuits stand side by side in a schedule.
 const acrossPage = 4
 
 // scheduled is one circuit of the schedule: its details and its results.
@@ -244,9 +244,8 @@ func (c *certificate) resultItems(s *scheduled, where string, rcd bool) {
 	read := func(key, what, get string, names ...string) item {
 		return c.reading(s.at, where, key, what, get, &s.gaps, names...)
 	}
-	for _, ring := range []struct{ key, what string }{{"ring_r1", "Ring r1"}, {"ring_rn", "Ring rn"}, {"ring_r2", "Ring r2"}} {
-		s.results = append(s.results, item{key: ring.key, what: ring.what, value: "no ring", waive: true})
-	}
+	s.results = append(s.results, item{key: "ring_r1", what: "Ring r1, rn, r2", value: "no ring", waive: true},
+		item{key: "ring_rn", waive: true}, item{key: "ring_r2", waive: true}) // no ring is computed: see README
 	whole := read("R1_plus_R2", "R1+R2", "measure it dead, leads nulled; enter a reading R1+R2 at "+r.To, "R1+R2")
 	alone := read("R2", "R2", "measure it with a long lead; enter a reading R2 at "+r.To, "R2")
 	whole.waive, alone.waive = alone.value != "", whole.value != ""
@@ -281,8 +280,8 @@ func (c *certificate) remarkItems(s *scheduled) {
 	var notes, who, instruments []string
 	var parallel []string
 	for _, one := range c.m.Job.Readings {
-		if !contains(s.at, one.At) {
-			continue
+		if !contains(s.at, one.At) || strings.HasPrefix(one.Reading, ranStep) || strings.HasPrefix(one.Reading, ranSetting) {
+			continue // what a commissioning run left stands on its own paper
 		}
 		if one.Note != "" {
 			notes = append(notes, one.Reading+": "+one.Note)
@@ -290,7 +289,8 @@ func (c *certificate) remarkItems(s *scheduled) {
 				parallel = append(parallel, one.Reading)
 			}
 		}
-		who = append(who, join(one.Who, one.When))
+		day, _, _ := strings.Cut(one.When, " ")
+		who = append(who, join(one.Who, day))
 		instruments = append(instruments, one.Instrument)
 	}
 	temperature := ifKnown("%v", c.m.Job.Site.Temperature)
@@ -352,16 +352,22 @@ func (s *boardSchedule) blocks() []Block {
 
 // sideBySide sets circuits in columns, one item a row; under a reading stands
 // what was expected of it and its limit.
-func sideBySide(group []scheduled, list func(scheduled) items) Table {
+func sideBySide(group []scheduled, list func(scheduled) items) Block {
+	if len(group) == 1 {
+		return list(group[0]).facts()
+	}
 	t := Table{Columns: []Column{{Head: "Circuit", Share: 34}}}
 	for _, one := range group {
 		t.Columns = append(t.Columns, Column{Head: one.circuit.Record.Name, Share: 36})
 	}
 	for i, first := range list(group[0]) {
+		if first.what == "" {
+			continue
+		}
 		row := Row{Cells: []Cell{{Text: first.what}}}
 		for _, one := range group {
 			it := list(one)[i]
-			cell := Cell{Text: join2(it.value, it.note)}
+			cell := Cell{Text: withNote(it.value, it.note)}
 			if it.missing() {
 				cell = Cell{Text: notKnown, Bold: true}
 			}
@@ -369,17 +375,11 @@ func sideBySide(group []scheduled, list func(scheduled) items) Table {
 		}
 		t.Rows = append(t.Rows, row)
 	}
-	for len(t.Columns) <= acrossPage { // the same widths whatever the number of circuits
-		t.Columns = append(t.Columns, Column{Share: 36})
-		for i := range t.Rows {
-			t.Rows[i].Cells = append(t.Rows[i].Cells, Cell{})
-		}
-	}
 	return t
 }
 
-// join2 puts a note in brackets behind a value.
-func join2(value, note string) string {
+// withNote puts a note in brackets behind a value.
+func withNote(value, note string) string {
 	if note == "" || value == "" {
 		return value
 	}

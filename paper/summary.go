@@ -152,7 +152,7 @@ func summaryOf(m *model.Model, fs []finding.Finding, steps Table, numbers []poin
 		{What: "Stage", Value: join(orNotKnown(string(j.Stage)), before("surveyed ", j.Site.Visited))},
 		{What: "Supply", Value: join(say(j.Supply.Earthing), ifKnown("%d-phase", j.Supply.Phases), ifKnown("fuse %v", j.Supply.CutOut.Rating),
 			"Ze "+say(j.Supply.Ze.Value), "Ipf "+say(j.Supply.Ipf.Value))},
-		{What: "Demand", Value: demand(m)},
+		{What: "Demand", Value: supplyDemand(m)},
 	}
 	d.Sections = []Section{
 		{Heading: "What and where", Blocks: []Block{where}},
@@ -193,8 +193,8 @@ func work(m *model.Model) string {
 	return orNotKnown(strings.Join(parts, "; "))
 }
 
-// demand is the greatest line current on the supply, as the model has it.
-func demand(m *model.Model) string {
+// supplyDemand is the greatest line current on the supply, as the model has it.
+func supplyDemand(m *model.Model) string {
 	d := m.SupplyDemand()
 	if !d.Total.Known() {
 		return notKnown + ": " + strings.Join(unique(d.Total.Gaps), "; ")

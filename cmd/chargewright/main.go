@@ -10,8 +10,11 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strings"
 
 	"github.com/alecthomas/kong"
+
+	"chargewright/paper"
 )
 
 // Exit codes, the same for every verb.
@@ -39,6 +42,8 @@ type commands struct {
 	Explain    explainCmd    `cmd:"" help:"Say what most probably is wrong where readings do not fit, and which test would tell."`
 	Flow       flowCmd       `cmd:"" help:"Solve the job's network: voltages, neutral current, faults, a lost PEN."`
 	Meter      meterCmd      `cmd:"" help:"Read a meter over Modbus, find its address, prove a clamp."`
+	Options    optionsCmd    `cmd:"" help:"Set the ways a job may be done side by side, with costs."`
+	Route      routeCmd      `cmd:"" help:"List bends, clips, glands, lengths to cut and what a trunking must hold."`
 	Pack       packCmd       `cmd:"" help:"Write the papers of a job into a folder."`
 	Issue      issueCmd      `cmd:"" help:"Issue the certificate of a job, or say what keeps it from being issued."`
 	Verify     verifyCmd     `cmd:"" help:"Say who signed an issued paper, and whether it was changed or superseded."`
@@ -47,6 +52,7 @@ type commands struct {
 	Pilot      pilotCmd      `cmd:"" help:"Hold a measurement of the control pilot against IEC 61851-1 and the design."`
 	Pretend    pretendCmd    `cmd:"" help:"Be a charge point that is not there, for training; with faults to order."`
 	Serve      serveCmd      `cmd:"" help:"Serve the jobs as pages for a phone or a screen, also without signal."`
+	Surge      surgeCmd      `cmd:"" help:"Draw the surge protection from the origin outwards, leads included."`
 	Version    versionCmd    `cmd:"" help:"Print the version, and the editions of the rules it holds."`
 }
 
@@ -71,7 +77,7 @@ func run(args []string, out, talk io.Writer) (code int) {
 		kong.Description("The whole charge-point job from one record: check the design, predict every reading, print the papers.\n\n"+
 			"Exit code 0: every requirement met. 1: one fails. 2: the input or the command cannot be used. 3: none fails, but something is not known or left to judge on site.\n\n"+
 			"It serves a qualified person with the current edition of the standard at hand. It makes nothing safe: isolate, lock off, prove dead."),
-		kong.Writers(out, talk), kong.Exit(func(c int) { exited = c }), kong.BindTo(out, (*io.Writer)(nil)))
+		kong.Vars{"papers": strings.Join(paper.Names(), ", ")}, kong.Writers(out, talk), kong.Exit(func(c int) { exited = c }), kong.BindTo(out, (*io.Writer)(nil)))
 	if err != nil {
 		fmt.Fprintln(talk, "chargewright:", err)
 		return exitUnusable

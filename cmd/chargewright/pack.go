@@ -14,9 +14,11 @@ import (
 )
 
 type packCmd struct {
-	Job  string `arg:"" help:"Job file."`
-	Out  string `short:"o" default:"out" help:"Folder to write the papers into."`
-	Date string `help:"Date on the papers, like 2026-11-25; today if left out."`
+	Job  string   `arg:"" help:"Job file."`
+	Out  string   `short:"o" default:"out" help:"Folder to write the papers into."`
+	Only []string `placeholder:"NAME" help:"Only these papers: ${papers}."`
+	Zip  bool     `help:"Put all of it into one ZIP beside the papers as well."`
+	Date string   `help:"Date on the papers, like 2026-11-25; today if left out."`
 }
 
 // Run writes the papers. Each is written beside its place and moved into it,
@@ -35,10 +37,17 @@ func (c *packCmd) Run(out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	found := design.Check(m)
-	files, err := paper.Pack(m, found, prove.Expect(m), made)
+	found, expected := design.Check(m), prove.Expect(m)
+	files, err := paper.Pack(m, found, expected, made, c.Only...)
 	if err != nil {
 		return fmt.Errorf("make the papers of %s: %w", c.Job, err)
+	}
+	if c.Zip {
+		whole, err := paper.Zip(files, made)
+		if err != nil {
+			return err
+		}
+		files = append(files, paper.File{Name: "hand-over.zip", Content: whole})
 	}
 	if err := os.MkdirAll(c.Out, 0o755); err != nil {
 		return fmt.Errorf("make the folder for the papers: %w", err)
@@ -51,6 +60,11 @@ func (c *packCmd) Run(out io.Writer) error {
 	}
 	s := finding.Summarise(found)
 	fmt.Fprintf(out, "%d met, %d failed, %d not known, %d to judge on site; job-summary.pdf says what to do next\n", s.Meets, s.Fails, s.NotKnown, s.JudgeOnSite)
+	if gaps := paper.Missing(m, found, expected, made); len(gaps) > 0 {
+		fmt.Fprintf(out, "every paper is a draft; %d things keep the certificate from being issued: chargewright issue %s lists them\n", len(gaps), c.Job)
+	} else {
+		fmt.Fprintf(out, "every paper is a draft; nothing keeps the certificate from being issued: chargewright issue %s\n", c.Job)
+	}
 	return nil
 }
 

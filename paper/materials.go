@@ -1,0 +1,242 @@
+package paper
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+
+	"chargewright/job"
+	"chargewright/model"
+	"chargewright/quantity"
+)
+
+// needed is one line of the materials list.
+type needed struct {
+	What     string  `json:"what"`
+	Quantity float64 `json:"quantity"`
+	Unit     string  `json:"unit"`
+	For      string  `json:"for"`
+}
+
+func (n needed) count() string {
+	return strconv.FormatFloat(math.Round(n.Quantity*100)/100, 'f', -1, 64) + " " + n.Unit
+}
+
+// cut is one length of cable to cut.
+type cut struct {
+	Cable  string `json:"cable"`
+	Length string `json:"length"`
+	metres float64
+	For    string `json:"for"`
+	Known  string `json:"knownBy"`
+}
+
+// cuts is every length of cable of this work, as the routes were entered: the
+// legs of a circuit that follow each other in one cable are one piece.
+func cuts(m *model.Model) (list []cut, missing []string) {
+	for _, c := range m.Circuits {
+		if c.Record.Existing {
+			continue
+		}
+		for i := 0; i < len(c.Legs); {
+			cable := c.Legs[i].Cable
+			piece := cut{Cable: cableText(cable)}
+			var names, how []string
+			whole := true
+			for ; i < len(c.Legs) && c.Legs[i].Cable == cable; i++ {
+				length, ok := c.Legs[i].Record.Length.Get()
+				whole = whole && ok
+				piece.metres += float64(length)
+				names = append(names, c.Legs[i].ShortName())
+				how = append(how, ifKnown("%s", c.Legs[i].Record.LengthKnown))
+			}
+			piece.For = c.Record.Name + ": " + strings.Join(names, ", ")
+			piece.Known = strings.Join(unique(nonEmpty(how)), ", ")
+			if !whole {
+				missing = append(missing, "length of "+piece.For)
+				continue
+			}
+			piece.Length = quantity.Metres(piece.metres).String()
+			list = append(list, piece)
+		}
+	}
+	return list, missing
+}
+
+// materials is what this work is made of, as far as the job says.
+func materials(m *model.Model) []needed {
+	var list []needed
+	at := map[string]int{}
+	add := func(what, of, unit string, quantity float64) {
+		if what == "" || what == notKnown {
+			return
+		}
+		if i, ok := at[what+unit]; ok {
+			list[i].Quantity += quantity
+			list[i].For = join(list[i].For, of)
+			return
+		}
+		at[what+unit] = len(list)
+		list = append(list, needed{what, quantity, unit, of})
+	}
+	for _, p := range m.Points {
+		if p.Circuit == nil || !p.Circuit.Record.Existing {
+			r := p.Record
+			add(join("charge point", r.Make, ifKnown("%v", r.Power), ifKnown("%d-phase", r.Phases), ifKnown("%s", r.Outlet)), r.Name, "each", 1)
+		}
+	}
+	for _, c := range m.Circuits {
+		if c.Record.Existing {
+			continue
+		}
+		add(before("device ", join(ifKnown("%s", c.Record.Device.Type), ifKnown("%v", c.Record.Device.Rating), ifKnown("RCD Type %s", c.Record.RCD.Type), ifKnown("%v", c.Record.RCD.Residual))), c.Record.Name, "each", 1)
+	}
+	pieces, _ := cuts(m)
+	for _, p := range pieces {
+		add(p.Cable, p.For, "m", p.metres)
+	}
+	for _, e := range m.Job.Electrodes {
+		n := e.Number.Or(1)
+		add(join("earth electrode", ifKnown("%s", e.Kind), ifKnown("%v", e.Length), ifKnown("%v across", e.Diameter)), e.Name, "each", float64(n))
+	}
+	for _, l := range m.Job.Limiters {
+		lines := 1
+		if p, ok := l.ClampPhases.Get(); ok {
+			lines = p.Count()
+		}
+		add("current clamp", l.Name, "each", float64(lines))
+	}
+	return list
+}
+
+// money is pence; it prints as pounds.
+type money int64
+
+func (p money) String() string {
+	sign := ""
+	if p < 0 {
+		sign, p = "−", -p
+	}
+	return fmt.Sprintf("%s£%d.%02d", sign, p/100, p%100)
+}
+
+// pence rounds an amount of pounds once, half up.
+func pence(pounds float64) money { return money(math.Floor(pounds*100 + 0.5 + 1e-9)) }
+
+// quoted is a quotation worked out, one for what is always done and one for
+// each option.
+type quoted struct {
+	Option string
+	Lines  []quotedLine
+	Net    money
+	VAT    money
+}
+
+type quotedLine struct{ what, count, each, total string }
+
+// quote works out the quotation; gaps are prices that are not entered.
+func quote(q *job.Quotation) (out []quoted, gaps []string) {
+	by := map[string]int{}
+	of := func(option string) *quoted {
+		if _, ok := by[option]; !ok {
+			by[option] = len(out)
+			out = append(out, quoted{Option: option})
+		}
+		return &out[by[option]]
+	}
+	of("")
+	rate, rated := q.Rate.Get()
+	for _, l := range q.Labour {
+		hours, ok := l.Hours.Get()
+		if !ok || !rated {
+			gaps = append(gaps, "labour "+l.Stage+": hours, or the labour rate")
+			continue
+		}
+		total := pence(hours * rate)
+		g := of(l.Option)
+		g.Net += total
+		g.Lines = append(g.Lines, quotedLine{"Labour: " + l.Stage, strconv.FormatFloat(hours, 'f', -1, 64) + " h", pence(rate).String(), total.String()})
+	}
+	for _, i := range q.Items {
+		n, ok1 := i.Quantity.Get()
+		price, ok2 := i.Price.Get()
+		if !ok1 || !ok2 {
+			gaps = append(gaps, i.What+": quantity, or price")
+			continue
+		}
+		total := pence(n * price)
+		g := of(i.Option)
+		g.Net += total
+		g.Lines = append(g.Lines, quotedLine{capital(i.What), strconv.FormatFloat(n, 'f', -1, 64) + " " + i.Unit, pence(price).String(), total.String()})
+	}
+	vat, ok := q.VAT.Get()
+	if !ok {
+		gaps = append(gaps, "rate of VAT")
+	}
+	for i := range out {
+		out[i].VAT = pence(float64(out[i].Net) / 100 * float64(vat) / 100)
+	}
+	return out, gaps
+}
+
+// quotationPaper sets materials, cut list and quotation.
+func quotationPaper(m *model.Model, made time.Time) *Document {
+	q := &m.Job.Quotation
+	d := newDocument(m, made, "Materials and quotation", "What the work is made of, how the cable is cut, and what it costs.")
+	t := Table{Columns: []Column{{Head: "Material, as the job has it", Share: 84}, {Head: "Quantity", Share: 26, Right: true}, {Head: "For", Share: 60}}}
+	for _, n := range materials(m) {
+		t.Rows = append(t.Rows, Row{Cells: cells(capital(n.What), n.count(), n.For)})
+	}
+	if len(t.Rows) == 0 {
+		t.Rows = []Row{{Cells: cells("The job names no materials yet.", "", "")}}
+	}
+	d.Sections = append(d.Sections, Section{Heading: "Materials", Blocks: []Block{t, Paragraph{"Not in the list, because the job does not say: glands, clips, trays and boxes, and what is lost in cutting. Lengths are along the route, slack included where it was entered so."}}})
+	c := Table{Columns: []Column{{Head: "Cut", Share: 20, Right: true}, {Head: "Cable", Share: 76}, {Head: "For", Share: 52}, {Head: "Length known by", Share: 28}}}
+	list, missing := cuts(m)
+	for _, p := range list {
+		c.Rows = append(c.Rows, Row{Cells: []Cell{{Text: p.Length, Bold: true}, {Text: p.Cable}, {Text: p.For}, {Text: orNotKnown(p.Known)}}})
+	}
+	blocks := []Block{c, Paragraph{"Measure again on site before the first cut: a length that is declared or assumed is not one to cut by."}}
+	if len(missing) > 0 {
+		blocks = append(blocks, Paragraph{"Not known: " + strings.Join(missing, "; ") + "."})
+	}
+	d.Sections = append(d.Sections, Section{Heading: "Cut list", Blocks: blocks})
+	all, gaps := quote(q)
+	if len(q.Items)+len(q.Labour) == 0 {
+		d.Sections = append(d.Sections, Section{Heading: "Quotation", Blocks: []Block{Paragraph{"No prices are entered under quotation."}}})
+		return d
+	}
+	for i, g := range all {
+		heading := "Quotation"
+		if g.Option != "" {
+			heading = "Option: " + g.Option
+		}
+		d.Sections = append(d.Sections, Section{Heading: heading, NewPage: i == 0, Blocks: []Block{priceTable(g, q)}})
+	}
+	notes := Facts{{What: "Reference", Value: orNotKnown(q.Reference)}, {What: "For", Value: written(m.Job.Site.Client)}, {What: "Holds until", Value: orNotKnown(q.Valid)}, {What: "Terms", Value: written(q.Terms)}}
+	if len(gaps) > 0 {
+		notes = append(notes, Fact{"Not priced yet", strings.Join(gaps, "; "), ""})
+	}
+	d.Sections = append(d.Sections, Section{Heading: "Terms", Blocks: []Block{notes, Paragraph{"Options come on top, each by itself. A price rests on the design as it stands: what is not known may change it."}, Lines{"Accepted by", "Date"}}})
+	return d
+}
+
+func priceTable(g quoted, q *job.Quotation) Table {
+	t := Table{Columns: []Column{{Head: "What", Share: 88}, {Head: "Quantity", Share: 26, Right: true}, {Head: "Each", Share: 28, Right: true}, {Head: "Total", Share: 30, Right: true}}}
+	for _, l := range g.Lines {
+		t.Rows = append(t.Rows, Row{Cells: cells(l.what, l.count, l.each, l.total)})
+	}
+	sumRow := func(what, total string) {
+		t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: what, Bold: true}, {}, {}, {Text: total, Bold: true}}})
+	}
+	sumRow("Before VAT", g.Net.String())
+	if !q.VAT.IsKnown() {
+		sumRow("VAT", notKnown)
+		return t
+	}
+	sumRow("VAT at "+say(q.VAT), g.VAT.String())
+	sumRow("To pay", (g.Net + g.VAT).String())
+	return t
+}
