@@ -61,35 +61,28 @@ var published = func() *shape {
 
 // schema is what a form needs of a JSON Schema.
 type schema struct {
-	Description string          `json:"description"`
-	Type        []string        `json:"type"`
-	Enum        []any           `json:"enum"`
-	Pattern     string          `json:"pattern"`
-	Examples    []string        `json:"examples"`
-	Properties  json.RawMessage `json:"properties"`
-	Items       json.RawMessage `json:"items"`
-	AnyOf       []schema        `json:"anyOf"`
+	Description string                     `json:"description"`
+	Type        kinds                      `json:"type"`
+	Enum        []any                      `json:"enum"`
+	Pattern     string                     `json:"pattern"`
+	Examples    []string                   `json:"examples"`
+	Properties  json.RawMessage            `json:"properties"`
+	Items       json.RawMessage            `json:"items"`
+	AnyOf       []schema                   `json:"anyOf"`
+	Ref         string                     `json:"$ref"`
+	Defs        map[string]json.RawMessage `json:"$defs"`
 }
 
-func (s *schema) UnmarshalJSON(text []byte) error {
-	type plain schema
-	var loose struct {
-		plain
-		Type json.RawMessage `json:"type"`
-	}
-	if err := json.Unmarshal(text, &loose); err != nil {
-		return err
-	}
-	*s = schema(loose.plain)
-	if len(loose.Type) == 0 {
-		return nil
-	}
+// kinds is the types a value may have: one, or a list of them.
+type kinds []string
+
+func (k *kinds) UnmarshalJSON(text []byte) error {
 	var one string
-	if json.Unmarshal(loose.Type, &one) == nil {
-		s.Type = []string{one}
+	if json.Unmarshal(text, &one) == nil {
+		*k = kinds{one}
 		return nil
 	}
-	return json.Unmarshal(loose.Type, &s.Type)
+	return json.Unmarshal(text, (*[]string)(k))
 }
 
 func readShape(text []byte) (*shape, error) {
@@ -97,12 +90,28 @@ func readShape(text []byte) (*shape, error) {
 	if err := json.Unmarshal(text, &s); err != nil {
 		return nil, err
 	}
-	return shapeOf(s.Properties)
+	return shaper(s.Defs).shape(s.Properties)
 }
 
-// shapeOf reads the properties of an object in their order. Another spelling
-// of a field stands right after it with the same words and is passed over.
-func shapeOf(properties json.RawMessage) (*shape, error) {
+// shaper makes shapes, following references to the schema's own definitions.
+type shaper map[string]json.RawMessage
+
+// schema reads one schema, or the one it refers to under its own description.
+func (defs shaper) schema(raw json.RawMessage) (schema, error) {
+	var s schema
+	if err := json.Unmarshal(raw, &s); err != nil || s.Ref == "" {
+		return s, err
+	}
+	of, err := defs.schema(defs[strings.TrimPrefix(s.Ref, "#/$defs/")])
+	if s.Description != "" {
+		of.Description = s.Description
+	}
+	return of, err
+}
+
+// shape reads the properties of an object in their order. Another spelling of
+// a field stands right after it with the same words and is passed over.
+func (defs shaper) shape(properties json.RawMessage) (*shape, error) {
 	dec := json.NewDecoder(bytes.NewReader(properties))
 	if _, err := dec.Token(); err != nil {
 		return nil, err
@@ -122,34 +131,34 @@ func shapeOf(properties json.RawMessage) (*shape, error) {
 			continue
 		}
 		before = raw
-		var s schema
-		if err := json.Unmarshal(raw, &s); err != nil {
-			return nil, err
-		}
-		f, err := fieldOf(fmt.Sprint(name), s)
+		s, err := defs.schema(raw)
 		if err != nil {
 			return nil, err
+		}
+		f, err := defs.field(fmt.Sprint(name), s)
+		if err != nil {
+			return nil, fmt.Errorf("%v: %w", name, err)
 		}
 		out.Fields = append(out.Fields, f)
 	}
 	return out, nil
 }
 
-func fieldOf(name string, s schema) (*field, error) {
+func (defs shaper) field(name string, s schema) (*field, error) {
 	f := &field{Name: name, Help: s.Description}
 	var err error
 	switch {
 	case len(s.AnyOf) > 0: // a value, or the value with how it is known
 		f.Stated = true
 		f.value(s.AnyOf[0])
-		f.Of, err = shapeOf(s.AnyOf[1].Properties)
+		f.Of, err = defs.shape(s.AnyOf[1].Properties)
 	case len(s.Properties) > 0:
-		f.Of, err = shapeOf(s.Properties)
+		f.Of, err = defs.shape(s.Properties)
 	case len(s.Items) > 0:
 		f.List = true
 		var item schema
-		if err = json.Unmarshal(s.Items, &item); err == nil && len(item.Properties) > 0 {
-			f.Of, err = shapeOf(item.Properties)
+		if item, err = defs.schema(s.Items); err == nil && len(item.Properties) > 0 {
+			f.Of, err = defs.shape(item.Properties)
 		}
 	default:
 		f.value(s)

@@ -15,19 +15,11 @@ import (
 	"chargewright/drawing"
 )
 
-//go:generate go run makebundle.go
-
 //go:embed assets/*
 var assets embed.FS
 
-// bundle holds the handlers compiled for the browser, once go generate has
-// been run; before that a note alone.
-//
-//go:embed bundle/*
-var bundle embed.FS
-
 const (
-	wasmFile   = "chargewright.wasm.gz"
+	wasmFile   = "chargewright.wasm.br"
 	loaderFile = "wasm_exec.js"
 )
 
@@ -65,6 +57,9 @@ func (s *Server) files(mux *http.ServeMux) {
 			h.Set("Content-Type", kind)
 			h.Set("Cache-Control", cache)
 			h.Set("ETag", tag)
+			if kind == "application/wasm" { // kept packed: only browsers that unpack it run a worker
+				h.Set("Content-Encoding", "br")
+			}
 			if r.Header.Get("If-None-Match") == tag {
 				w.WriteHeader(http.StatusNotModified)
 				return
@@ -90,7 +85,7 @@ func (s *Server) files(mux *http.ServeMux) {
 	if bundled() {
 		wasm, _ := bundle.ReadFile("bundle/" + wasmFile)
 		loader, _ := bundle.ReadFile("bundle/" + loaderFile)
-		fixed("/bundle/"+wasmFile, "application/gzip", aWhile, wasm) // opened by the worker itself
+		fixed("/bundle/chargewright.wasm", "application/wasm", aWhile, wasm)
 		fixed("/bundle/"+loaderFile, "text/javascript; charset=utf-8", aWhile, loader)
 	}
 }

@@ -5,9 +5,11 @@ package web
 
 import (
 	"net/http"
+	"slices"
 	"strings"
 
 	"chargewright/finding"
+	"chargewright/prove"
 )
 
 // step is one thing to do, and where.
@@ -26,6 +28,7 @@ type step struct {
 // step is named once.
 func (o *opened) nextSteps() []step {
 	sorted := append([]finding.Finding(nil), o.Found...)
+	sorted = append(sorted, o.failedReadings()...)
 	finding.ByUrgency(sorted)
 	var out []step
 	at := map[string]int{}
@@ -52,6 +55,15 @@ func (o *opened) nextSteps() []step {
 		}
 	}
 	return out
+}
+
+// failedReadings is the readings that do not meet their limits.
+func (o *opened) failedReadings() []finding.Finding {
+	found, err := prove.Judge(o.Model)
+	if err != nil {
+		return nil
+	}
+	return slices.DeleteFunc(found, func(f finding.Finding) bool { return f.Verdict != finding.Fails })
 }
 
 func (s *Server) next(w http.ResponseWriter, r *http.Request) error {

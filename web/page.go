@@ -190,13 +190,10 @@ func between(s, from, to string) string {
 	return s
 }
 
-// keys are the keys of a keypad for gloves, with one more before the point.
-func keys(more string) []string {
-	all := []string{"1", "2", "3", "4", "5", "6", "7", "8", "9", ".", "0", "⌫"}
-	if more != "" {
-		all = append(all, more)
-	}
-	return all
+// keys are the keys of the keypad for gloves, four in a row; one of them is
+// what a reading or a fact may need before its figures.
+func keys(before string) []string {
+	return []string{"1", "2", "3", "⌫", "4", "5", "6", before, "7", "8", "9", ".", "0"}
 }
 
 // clock prints a time of the journal as a person reads it.

@@ -4,7 +4,6 @@ package web
 // glove, with its band and what it says the moment it is keyed.
 
 import (
-	"html/template"
 	"net/http"
 	"net/url"
 	"slices"
@@ -84,7 +83,6 @@ func (s *Server) readings(w http.ResponseWriter, r *http.Request) error {
 type readingPage struct {
 	frame
 	Test     test
-	Band     template.HTML
 	Judged   judged
 	Units    []string
 	Seen     bool // something seen, not a number
@@ -109,8 +107,10 @@ func (s *Server) readingPage(r *http.Request, o *opened, at, reading string) (*r
 		}
 		p := &readingPage{frame: o.frame(s, r, capital(t.Reading)+" at "+t.At, "readings"), Test: *t}
 		p.Units, p.Unit, p.Seen = unitsFor(t.Expectation)
-		p.Band = picture(drawing.BandPicture(t.Expectation), true)
-		p.Judged = o.judge(t.Expectation, t.Taken)
+		var err error
+		if p.Judged, err = o.judge(t.Expectation, t.Taken, true); err != nil {
+			return nil, err
+		}
 		if i > 0 {
 			p.Previous = &tests[i-1]
 		}
@@ -179,7 +179,11 @@ func (s *Server) judgeReading(w http.ResponseWriter, r *http.Request) error {
 			if wrong != "" { // not a whole number yet: nothing is drawn of it
 				value = ""
 			}
-			return renderPart(w, http.StatusOK, "judged.html", "judged", o.judge(e, value))
+			said, err := o.judge(e, value, q.Has("why"))
+			if err != nil {
+				return err
+			}
+			return renderPart(w, http.StatusOK, "judged.html", "judged", said)
 		}
 	}
 	return store404

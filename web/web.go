@@ -79,6 +79,7 @@ func (s *Server) pages() []route {
 		{"GET /jobs/{job}/readings", s.readings},
 		{"GET /jobs/{job}/reading", s.reading},
 		{"GET /jobs/{job}/reading/judge", s.judgeReading},
+		{"GET /jobs/{job}/why", s.why},
 		{"POST /jobs/{job}/reading", s.enterReading},
 
 		{"POST /jobs/{job}/photo", s.addPhoto},

@@ -11,7 +11,7 @@ for (const pad of document.querySelectorAll("[data-keypad]")) {
     const key = e.target.dataset.key;
     if (!key) return;
     if (key === "⌫") field.value = field.value.slice(0, -1);
-    else if (key === ">") field.value = field.value.startsWith(">") ? field.value.slice(1).trim() : "> " + field.value;
+    else if (key === ">" || key === "−") field.value = field.value.startsWith(key) ? field.value.slice(1).trim() : key + field.value;
     else if (key !== "." || !field.value.includes(".")) field.value += key;
     field.dispatchEvent(new Event("input", { bubbles: true }));
   });
@@ -22,20 +22,22 @@ for (const pick of document.querySelectorAll("[data-pick]")) {
   pick.addEventListener("change", () => { pick.form.elements.value.value = pick.value; });
 }
 
-// What a reading says, the moment it is keyed.
+// What a reading says, the moment it is keyed; a breath later, why.
 for (const form of document.querySelectorAll("form[data-judge]")) {
   const shown = form.querySelector("#judged");
-  let asked = 0;
-  const ask = async () => {
+  let asked = 0, later;
+  const ask = async (why) => {
     const mine = ++asked;
     const q = new URLSearchParams(new FormData(form));
     q.delete("act");
+    if (why) q.set("why", "yes");
     try {
       const answer = await fetch(form.dataset.judge + "?" + q);
       if (answer.ok && mine === asked) shown.innerHTML = await answer.text();
-    } catch { /* it is judged when it is entered */ }
+    } catch { return; /* it is judged when it is entered */ }
+    if (!why && mine === asked) later = setTimeout(ask, 600, true);
   };
-  form.addEventListener("input", ask);
+  form.addEventListener("input", () => { clearTimeout(later); ask(false); });
 }
 
 // A form is sent once, however often its button is hit.

@@ -1,0 +1,17 @@
+package store
+
+import "context"
+
+// Device is the journal of a device that is out of reach of the server now and
+// then. It keeps what was done on it until the server is known to have it.
+type Device interface {
+	Store
+	// Waiting returns the acts that the server is not known to have, whole and
+	// in the order they were done.
+	Waiting(ctx context.Context) ([]Act, error)
+	// Adopt keeps acts as the server has them, in the server's places.
+	Adopt(ctx context.Context, acts ...Act) error
+	// Remember keeps a word under a name; Recall returns it.
+	Remember(ctx context.Context, name, word string) error
+	Recall(ctx context.Context, name string) (string, error)
+}

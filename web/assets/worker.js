@@ -1,0 +1,107 @@
+// Answers for the server when it cannot be reached. The answers come from the
+// same program, compiled for the browser; this file only carries them.
+"use strict";
+importScripts("/bundle/wasm_exec.js");
+
+const KEPT = "chargewright VERSION"; // files of this version
+const FLAGS = "chargewright flags";
+const PROGRAM = "/bundle/chargewright.wasm";
+const FILES = ["/assets/page.css", "/assets/page.js", "/assets/icon.svg", "/assets/go-regular.ttf", "/assets/go-bold.ttf", "/manifest.webmanifest", PROGRAM];
+const ONLY_SERVER = /^\/(api|sign-in|sign-out|people|audit|bundle|assets)(\/|$)/;
+const PATIENCE = 4000; // ms until a server counts as out of reach
+const AGAIN = 5000; // ms until it is tried again when something waits
+
+addEventListener("install", (e) => {
+  e.waitUntil((async () => {
+    const kept = await caches.open(KEPT);
+    await kept.addAll(FILES.map((f) => new Request(f, { cache: "reload" })));
+    await skipWaiting();
+  })());
+});
+
+addEventListener("activate", (e) => {
+  e.waitUntil((async () => {
+    for (const name of await caches.keys()) if (name !== KEPT && name !== FLAGS) await caches.delete(name);
+    await clients.claim();
+    await send();
+  })());
+});
+
+// The program, started when it is first needed and again after the browser
+// has stopped this worker.
+let starting;
+function program() {
+  starting ??= (async () => {
+    const file = await (await caches.open(KEPT)).match(PROGRAM);
+    const go = new Go();
+    const made = await WebAssembly.instantiateStreaming(file, go.importObject);
+    const ready = new Promise((is) => { self.programReady = is; });
+    go.run(made.instance).finally(() => { starting = undefined; });
+    await ready;
+  })().catch((why) => { starting = undefined; throw why; });
+  return starting;
+}
+
+// Whether something waits to be sent is noted apart, so that the program need
+// not start for a page the server answers.
+async function noteWaiting(n) {
+  const flags = await caches.open(FLAGS);
+  if (n > 0) await flags.put("/waiting", new Response(String(n)));
+  else await flags.delete("/waiting");
+}
+
+let failed = 0;
+let sending;
+function send(job) {
+  sending ??= (async () => {
+    await program();
+    const left = await sendWaiting(job);
+    if (left < 0) failed = Date.now();
+    else { failed = 0; await noteWaiting(left); }
+    return left === 0;
+  })().catch(() => false).finally(() => { sending = undefined; });
+  return sending;
+}
+
+async function reachable() {
+  if (!(await (await caches.open(FLAGS)).match("/waiting"))) return true;
+  return Date.now() - failed > AGAIN && send();
+}
+
+addEventListener("message", (e) => { if (e.data === "send") e.waitUntil(send()); });
+addEventListener("sync", (e) => e.waitUntil(send()));
+
+addEventListener("fetch", (e) => {
+  const at = new URL(e.request.url);
+  if (at.origin !== location.origin || at.pathname === "/worker.js") return;
+  if (FILES.includes(at.pathname)) e.respondWith(file(e.request));
+  else if (!ONLY_SERVER.test(at.pathname)) e.respondWith(page(e, at));
+});
+
+async function file(request) {
+  return (await (await caches.open(KEPT)).match(new URL(request.url).pathname)) ?? fetch(request);
+}
+
+async function page(e, at) {
+  const request = e.request;
+  const body = request.method === "POST" ? new Uint8Array(await request.clone().arrayBuffer()) : null;
+  if (await reachable()) {
+    try {
+      const answer = await fetch(request, { signal: AbortSignal.timeout(PATIENCE) });
+      if (![502, 503, 504].includes(answer.status)) {
+        const job = /^\/jobs\/([0-9a-f-]+)/.exec(at.pathname);
+        if (job && request.mode === "navigate") e.waitUntil(send(job[1]));
+        return answer;
+      }
+    } catch { /* out of reach: answered here */ }
+  }
+  return here(request, body);
+}
+
+async function here(request, body) {
+  await program();
+  const answer = await answerHere(request.method, request.url, request.headers.get("Content-Type") ?? "", body);
+  if (request.method === "POST") await noteWaiting(await countWaiting());
+  if (answer.status === 303) return Response.redirect(new URL(answer.location, location.origin), 303);
+  return new Response(answer.body, { status: answer.status, headers: answer.headers });
+}

@@ -1,0 +1,180 @@
+package web
+
+// Sending what a device kept, once and in order, and fetching what others did.
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+
+	"chargewright/store"
+)
+
+// Sender carries acts between a device's journal and the server's.
+type Sender struct {
+	Device store.Device
+	Server string // address, without a slash at the end
+	Client *http.Client
+}
+
+// errRefused says that the server was reached and would not have it.
+var errRefused = errors.New("the server refused it")
+
+// Jobs the device follows, and how far, are words it remembers.
+const (
+	followsWord = "follows"
+	whoWord     = "who"
+)
+
+func afterWord(job string) string { return "after " + job }
+
+// Send sends what waits, then fetches what is new in the jobs that the device
+// follows. A job named is followed from now on. It returns how many acts still
+// wait. A server that answered late or not at all has perhaps kept an act
+// already; it is sent again under the same ID and kept once.
+func (s *Sender) Send(ctx context.Context, follow ...string) (waiting int, err error) {
+	acts, err := s.Device.Waiting(ctx)
+	if err != nil {
+		return 0, err
+	}
+	for _, group := range groups(acts) {
+		if err := s.push(ctx, group); err != nil {
+			return len(acts), err
+		}
+	}
+	for _, a := range acts {
+		follow = append(follow, a.Job)
+	}
+	jobs, err := s.followed(ctx, follow)
+	if err != nil {
+		return len(acts), err
+	}
+	for _, job := range jobs {
+		if err := s.pull(ctx, job); err != nil {
+			return len(acts), err
+		}
+	}
+	var me struct{ Who string }
+	if err := s.get(ctx, "/api/v1/me", &me); err != nil {
+		return 0, err
+	}
+	if me.Who != "" {
+		if err := s.Device.Remember(ctx, whoWord, me.Who); err != nil {
+			return 0, err
+		}
+	}
+	left, err := s.Device.Waiting(ctx)
+	return len(left), err
+}
+
+// groups cuts acts into lists small enough to send at once, in order; one with
+// a photo goes alone.
+func groups(acts []store.Act) [][]store.Act {
+	const most = 50
+	var out [][]store.Act
+	for _, a := range acts {
+		if n := len(out); n > 0 && a.Photo == nil && len(out[n-1]) < most && out[n-1][0].Photo == nil {
+			out[n-1] = append(out[n-1], a)
+			continue
+		}
+		out = append(out, []store.Act{a})
+	}
+	return out
+}
+
+// push sends a list of acts. If the server refuses it, each goes alone, so
+// that one bad act does not hold back the others.
+func (s *Sender) push(ctx context.Context, acts []store.Act) error {
+	body, err := json.Marshal(map[string]any{"acts": acts})
+	if err != nil {
+		return err
+	}
+	err = s.call(ctx, "POST", "/api/v1/acts", body, nil)
+	if errors.Is(err, errRefused) {
+		if len(acts) == 1 {
+			return nil // it stays on the device, and is counted as waiting
+		}
+		for _, a := range acts {
+			if err := s.push(ctx, []store.Act{a}); err != nil {
+				return err
+			}
+		}
+		return nil
+	}
+	return err
+}
+
+// followed returns the jobs that the device follows, with more.
+func (s *Sender) followed(ctx context.Context, more []string) ([]string, error) {
+	text, err := s.Device.Recall(ctx, followsWord)
+	if err != nil {
+		return nil, err
+	}
+	jobs := strings.Fields(text)
+	seen := map[string]bool{}
+	for _, j := range jobs {
+		seen[j] = true
+	}
+	for _, j := range more {
+		if !seen[j] {
+			seen[j] = true
+			jobs = append(jobs, j)
+		}
+	}
+	return jobs, s.Device.Remember(ctx, followsWord, strings.Join(jobs, " "))
+}
+
+// pull fetches the acts of a job that the device has not had from the server.
+func (s *Sender) pull(ctx context.Context, job string) error {
+	after, err := s.Device.Recall(ctx, afterWord(job))
+	if err != nil {
+		return err
+	}
+	if after == "" {
+		after = "0"
+	}
+	var in struct{ Acts []store.Act }
+	if err := s.get(ctx, "/api/v1/jobs/"+url.PathEscape(job)+"/acts?after="+after, &in); err != nil || len(in.Acts) == 0 {
+		return err
+	}
+	if err := s.Device.Adopt(ctx, in.Acts...); err != nil {
+		return err
+	}
+	return s.Device.Remember(ctx, afterWord(job), strconv.FormatInt(in.Acts[len(in.Acts)-1].Place, 10))
+}
+
+func (s *Sender) get(ctx context.Context, path string, into any) error {
+	return s.call(ctx, "GET", path, nil, into)
+}
+
+func (s *Sender) call(ctx context.Context, method, path string, body []byte, into any) error {
+	r, err := http.NewRequestWithContext(ctx, method, s.Server+path, bytes.NewReader(body))
+	if err != nil {
+		return err
+	}
+	r.Header.Set("Content-Type", "application/json")
+	answer, err := s.Client.Do(r)
+	if err != nil {
+		return fmt.Errorf("reach the server: %w", err)
+	}
+	defer answer.Body.Close()
+	text, err := io.ReadAll(answer.Body)
+	switch {
+	case err != nil:
+		return fmt.Errorf("reach the server: %w", err)
+	case answer.StatusCode == http.StatusUnprocessableEntity, answer.StatusCode == http.StatusRequestEntityTooLarge:
+		return errRefused
+	case answer.StatusCode != http.StatusOK:
+		return fmt.Errorf("the server answers %s", answer.Status)
+	case into == nil:
+		return nil
+	}
+	return json.Unmarshal(text, into)
+}

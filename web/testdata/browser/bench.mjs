@@ -1,0 +1,96 @@
+// The bench that browser tests stand on: a real server, a real Chromium, and
+// a way to take either away.
+import { spawn } from "node:child_process";
+import { mkdtempSync, rmSync } from "node:fs";
+import { createServer } from "node:net";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { chromium } from "playwright-core";
+
+export const flags = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"];
+export const phone = { viewport: { width: 360, height: 740 }, hasTouch: true, isMobile: true, deviceScaleFactor: 2 };
+export const desk = { viewport: { width: 1280, height: 900 } };
+
+const browserFile = process.env.CHROMIUM;
+const serverFile = process.env.SERVER;
+
+export function folder() {
+  const made = mkdtempSync(join(tmpdir(), "bench-"));
+  process.on("exit", () => rmSync(made, { recursive: true, force: true }));
+  return made;
+}
+
+export async function freePort() {
+  const s = createServer().listen(0, "127.0.0.1");
+  await new Promise((is) => s.once("listening", is));
+  const { port } = s.address();
+  await new Promise((is) => s.close(is));
+  return port;
+}
+
+// Server is the program, started as a person starts it.
+export class Server {
+  constructor(port, args) { this.port = port; this.args = args; this.base = `http://127.0.0.1:${port}`; }
+  static async start(...args) { const s = new Server(await freePort(), args); await s.start(); return s; }
+  async start() {
+    this.process = spawn(serverFile, ["serve", "--listen", `127.0.0.1:${this.port}`, ...this.args], { stdio: ["ignore", "pipe", "pipe"] });
+    this.said = "";
+    this.process.stdout.on("data", (d) => { this.said += d; });
+    this.process.stderr.on("data", (d) => { this.said += d; });
+    for (let i = 0; i < 200; i++) {
+      try { await fetch(this.base + "/api/v1/me"); return; } catch { await sleep(25); }
+    }
+    throw new Error("the server does not answer: " + this.said);
+  }
+  async kill() {
+    const gone = new Promise((is) => this.process.once("exit", is));
+    this.process.kill("SIGKILL");
+    await gone;
+  }
+  async json(path, init) { return (await fetch(this.base + path, init)).json(); }
+  async job(name) { return (await this.json("/api/v1/jobs")).jobs.find((j) => j.name.includes(name)).id; }
+}
+
+export const sleep = (ms) => new Promise((is) => setTimeout(is, ms));
+
+// browser opens Chromium on a profile of its own, which outlives it.
+export async function browser(profile, options = phone) {
+  const context = await chromium.launchPersistentContext(profile, { executablePath: browserFile, args: flags, ...options });
+  context.setDefaultTimeout(10000);
+  return context;
+}
+
+// ready waits until the worker of the pages is in charge of this one.
+export async function ready(page) {
+  await page.evaluate(() => new Promise((is) => {
+    if (navigator.serviceWorker.controller) is();
+    else navigator.serviceWorker.addEventListener("controllerchange", is);
+  }));
+}
+
+export function check(is, what) { if (!is) throw new Error(what); }
+export function equal(got, want, what) { check(JSON.stringify(got) === JSON.stringify(want), `${what}: ${JSON.stringify(got)}, want ${JSON.stringify(want)}`); }
+export async function until(is, what, most = 10000) {
+  const end = Date.now() + most;
+  for (;;) {
+    if (await is()) return;
+    if (Date.now() > end) throw new Error("never: " + what);
+    await sleep(50);
+  }
+}
+
+// Tests are named and run one after another; each line of output is one result.
+const tests = [];
+export function test(name, run) { tests.push({ name, run }); }
+export async function runAll() {
+  const only = process.env.ONLY;
+  for (const t of tests) {
+    if (only && !t.name.includes(only)) continue;
+    const from = Date.now();
+    let result = { name: t.name };
+    const notes = [];
+    try { await t.run((note) => notes.push(note)); } catch (why) { result.failed = String(why.stack ?? why); }
+    console.log(JSON.stringify({ ...result, notes, ms: Date.now() - from }));
+  }
+  process.exit(0);
+}

@@ -1,0 +1,311 @@
+// What an electrician does with the pages, in a real browser.
+import { readFileSync } from "node:fs";
+import { createServer, request } from "node:http";
+import { createRequire } from "node:module";
+import { join } from "node:path";
+import { Server, browser, check, desk, equal, folder, phone, ready, runAll, sleep, test, until } from "./bench.mjs";
+
+const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+
+// key enters a figure on the keypad by touch.
+async function key(page, figures) {
+  for (const k of figures) await page.locator(`[data-key="${k}"]`).tap();
+}
+
+async function enterReading(page, base, job, at, reading, figures) {
+  await page.goto(`${base}/jobs/${job}/reading?at=${encodeURIComponent(at)}&reading=${encodeURIComponent(reading)}`);
+  await key(page, figures);
+  await page.getByRole("button", { name: "Enter" }).tap();
+  await page.getByRole("heading", { name: "Read before" }).waitFor();
+}
+
+async function readingsOf(server, job) {
+  const { facts } = await server.json(`/api/v1/jobs/${job}`);
+  return facts.filter((f) => /^readings\/[^/]+\/value$/.test(f.path)).map((f) => f.value);
+}
+
+test("a job from nothing to its papers, by touch alone on a phone", async (note) => {
+  const server = await Server.start("--data", join(folder(), "journal.sqlite"));
+  const context = await browser(folder());
+  const page = await context.newPage();
+  await page.goto(server.base);
+  await page.getByRole("link", { name: "Who is working?" }).tap();
+  await page.getByLabel("Name").fill("Ann");
+  await page.getByRole("button", { name: "Keep" }).tap();
+  await page.getByLabel("What the job is called").fill("Barn, one point");
+  await page.getByRole("button", { name: "Begin" }).tap();
+  await page.getByRole("heading", { name: "Barn, one point" }).waitFor();
+  const job = page.url().split("/").pop();
+  let taps = 0;
+  const choose = async (of, path, how) => {
+    await page.goto(`${server.base}/jobs/${job}/sheet?of=${encodeURIComponent(of)}`);
+    await page.locator("a.row").nth(await page.locator("a.row").evaluateAll((all, path) => all.findIndex((a) => new URL(a.href).searchParams.get("path") === path), path)).tap();
+    await how();
+    await page.getByRole("button", { name: "Enter", exact: true }).tap();
+    await page.locator(".notice", { hasText: "Entered" }).waitFor();
+    taps++;
+  };
+  const word = (text) => async () => page.locator(".choice label, .units label").filter({ hasText: new RegExp(`^${text.replace(/[-.+()]/g, "\\$&")}$`) }).first().tap();
+  const figure = (figures, unit) => async () => { await key(page, figures); if (unit) await word(unit)(); };
+  await choose("street", "supply/earthing", word("TN-C-S"));
+  await choose("street", "supply/phases", word("1"));
+  await choose("street", "supply/voltage", figure("230"));
+  await choose("cut-out", "supply/Ze", async () => { await figure("0.24")(); await word("measured")(); });
+  await choose("points/CP1", "points/CP1/power", async () => { await figure("7.4")(); await word("kW")(); });
+  await choose("points/CP1", "points/CP1/phases", word("1"));
+  await choose("circuits/charge point", "circuits/charge point/phases", word("L1"));
+  await choose("circuits/charge point/legs/first leg", "circuits/charge point/legs/first leg/length", figure("12"));
+  await choose("circuits/charge point", "circuits/charge point/cable/csa", figure("6"));
+  note(`${taps} facts by touch`);
+  await page.getByRole("navigation").getByRole("link", { name: "Readings" }).tap();
+  await enterReading(page, server.base, job, "supply", "Ze", "0.24");
+  await page.getByRole("navigation").getByRole("link", { name: "Papers" }).tap();
+  const paper = await page.getByRole("link", { name: "Design sheet as PDF" }).getAttribute("href");
+  const file = await fetch(server.base + paper);
+  equal(file.headers.get("content-type"), "application/pdf", "the design sheet");
+  equal(await readingsOf(server, job), ["0.24 Ω"], "readings");
+  await context.close();
+  await server.kill();
+});
+
+test("server killed: ten readings entered, browser restarted, server back: all ten once, in order", async (note) => {
+  const data = join(folder(), "journal.sqlite"), profile = folder();
+  const server = await Server.start("--data", data);
+  const yaml = readFileSync(process.env.EXAMPLES + "/bakery/job.yaml");
+  const { job } = await server.json("/api/v1/jobs", { method: "POST", headers: { "Content-Type": "application/yaml" }, body: yaml });
+  let context = await browser(profile);
+  let page = await context.newPage();
+  await page.goto(`${server.base}/jobs/${job}`);
+  await ready(page);
+  await page.goto(`${server.base}/jobs/${job}`); // opened through the worker: taken along
+  await until(() => page.evaluate(async (id) => new Promise((is) => {
+    const r = indexedDB.open("chargewright");
+    r.onsuccess = () => {
+      if (!r.result.objectStoreNames.contains("acts")) { r.result.close(); return is(false); }
+      const all = r.result.transaction("acts").objectStore("acts").getAll();
+      all.onsuccess = () => { is(all.result.some((a) => a.job === id)); r.result.close(); };
+    };
+  }), job), "the job is on the device", 20000);
+  await server.kill();
+  let from = Date.now();
+  await page.goto(`${server.base}/jobs/${job}`);
+  await page.getByText("Without the server.").waitFor();
+  note(`first page without the server ${Date.now() - from} ms`);
+  from = Date.now();
+  await page.goto(`${server.base}/jobs/${job}/next`);
+  note(`a later page ${Date.now() - from} ms`);
+  const tests = [["yard board", "R1+R2", "0.09"], ["yard board", "R2", "0.07"], ["yard board", "R1+Rn", "0.05"], ["CP1", "R1+R2", "0.07"], ["CP1", "R2", "0.03"],
+    ["CP1", "R1+Rn", "0.07"], ["supply", "Ze", "0.18"], ["yard board", "Zs", "0.28"], ["CP1", "Zs", "0.34"], ["CP1", "pilot voltage in state B", "9"]];
+  for (const [at, reading, figures] of tests.slice(0, 5)) await enterReading(page, server.base, job, at, reading, figures);
+  await context.close(); // the browser is closed, and opened again
+  context = await browser(profile);
+  page = await context.newPage();
+  from = Date.now();
+  await page.goto(`${server.base}/jobs/${job}/readings`);
+  await page.getByText("5 of").waitFor();
+  note(`first page after the browser was restarted ${Date.now() - from} ms`);
+  for (const [at, reading, figures] of tests.slice(5)) await enterReading(page, server.base, job, at, reading, figures);
+  await page.goto(`${server.base}/jobs/${job}/reading?at=CP1&reading=Zs`);
+  const spent = await page.evaluate(async () => { const t = performance.now(); const r = await fetch("/jobs/" + location.pathname.split("/")[2] + "/reading/judge?at=CP1&reading=Zs&value=0.4&unit=%CE%A9"); await r.text(); return performance.now() - t; });
+  note(`verdict without the server ${Math.round(spent)} ms`);
+  await page.goto(`${server.base}/jobs/${job}/papers/design-sheet.pdf`).catch(() => {}); // a download is no page
+  await context.close();
+  await server.start();
+  context = await browser(profile);
+  page = await context.newPage();
+  await page.goto(`${server.base}/jobs/${job}/readings`);
+  await until(async () => (await readingsOf(server, job)).length === 10, "ten readings on the server", 15000);
+  for (let i = 0; i < 3; i++) { await page.reload(); await sleep(200); } // and nothing comes twice
+  equal((await readingsOf(server, job)).length, 10, "readings on the server");
+  const { acts } = await server.json(`/api/v1/jobs/${job}/acts`);
+  equal(acts.slice(1).map((a) => a.what.split(":")[0]), tests.map(([at, reading]) => `${reading} at ${at}`), "the order of the journal");
+  check(!(await page.getByText("Without the server.").isVisible()), "the page still says the server is away");
+  await context.close();
+  await server.kill();
+});
+
+test("two browsers edit the same job offline: no loss, the difference is shown and settled", async () => {
+  const server = await Server.start("--data", join(folder(), "journal.sqlite"));
+  const { job } = await server.json("/api/v1/jobs", { method: "POST", headers: { "Content-Type": "application/yaml" }, body: readFileSync(process.env.EXAMPLES + "/bakery/job.yaml") });
+  const open = async (name) => {
+    const context = await browser(folder());
+    const page = await context.newPage();
+    await page.goto(server.base + "/me");
+    await page.getByLabel("Name").fill(name);
+    await page.getByRole("button", { name: "Keep" }).tap();
+    await page.getByRole("heading", { name: "New job" }).waitFor();
+    await ready(page);
+    await page.goto(`${server.base}/jobs/${job}`);
+    await sleep(2500); // taken along
+    return { context, page, name };
+  };
+  const people = [await open("Ann"), await open("Bert")];
+  await server.kill();
+  for (const { page, name } of people) {
+    await page.goto(`${server.base}/jobs/${job}/fact?path=supply/cut-out/rating`);
+    await page.locator("#value").fill(name === "Ann" ? "80" : "63");
+    await page.getByRole("button", { name: "Enter", exact: true }).tap();
+    await page.locator(".notice", { hasText: "Entered" }).waitFor();
+    await enterReading(page, server.base, job, "supply", "Ze", name === "Ann" ? "0.18" : "0.2");
+  }
+  await server.start();
+  for (const { page } of people) await page.goto(`${server.base}/jobs/${job}`);
+  await until(async () => (await readingsOf(server, job)).length === 2, "both readings on the server", 20000);
+  const one = people[0].page;
+  await until(async () => { await one.goto(`${server.base}/jobs/${job}/differences`); return one.getByText("63 A").isVisible(); }, "the difference is shown", 15000);
+  check(await one.getByText("80 A").isVisible(), "both values are shown");
+  check(await one.getByText("Bert").isVisible(), "who entered each is shown");
+  await one.locator("label", { hasText: "63 A" }).tap();
+  await one.getByRole("button", { name: "This one is right" }).tap();
+  await one.getByText("Nothing waits to be settled.").waitFor();
+  const { facts, differences } = await server.json(`/api/v1/jobs/${job}`);
+  equal(facts.find((f) => f.path === "supply/cut-out/rating").value, "63 A", "settled");
+  equal(differences, [], "differences");
+  for (const { context } of people) await context.close();
+  await server.kill();
+});
+
+test("a reply lost on the way back: entered once", async () => {
+  const server = await Server.start("--demo");
+  const job = await server.job("Bakery");
+  let lose = false;
+  const between = createServer((from, to) => {
+    const on = request({ port: server.port, host: "127.0.0.1", path: from.url, method: from.method, headers: { ...from.headers, ...(from.headers.origin && { origin: server.base }), host: `127.0.0.1:${server.port}` } }, (answer) => {
+      if (lose && from.method === "POST" && from.url.endsWith("/reading")) { answer.resume(); from.socket.destroy(); return; }
+      to.writeHead(answer.statusCode, answer.headers);
+      answer.pipe(to);
+    });
+    on.on("error", () => from.socket.destroy());
+    from.pipe(on);
+  }).listen(0, "127.0.0.1");
+  await new Promise((is) => between.once("listening", is));
+  const base = `http://127.0.0.1:${between.address().port}`;
+  const context = await browser(folder());
+  const page = await context.newPage();
+  await page.goto(`${base}/jobs/${job}`);
+  await ready(page);
+  await page.goto(`${base}/jobs/${job}`);
+  await sleep(2500);
+  lose = true;
+  await enterReading(page, base, job, "supply", "Ze", "0.18");
+  lose = false;
+  await page.goto(`${base}/jobs/${job}`);
+  await sleep(1500);
+  await page.goto(`${base}/jobs/${job}`);
+  equal(await readingsOf(server, job), ["0.18 Ω"], "readings");
+  await context.close();
+  between.close();
+  between.closeAllConnections();
+  await server.kill();
+});
+
+test("from a key to the verdict within 100 ms", async (note) => {
+  const server = await Server.start("--demo");
+  const job = await server.job("Bakery");
+  const context = await browser(folder());
+  const page = await context.newPage();
+  await page.goto(`${server.base}/jobs/${job}/reading?at=CP1&reading=Zs`);
+  await ready(page);
+  await page.reload();
+  await sleep(1500);
+  const times = [];
+  for (const k of ["0", ".", "3", "4", "1", "⌫", "5"]) {
+    times.push(await page.evaluate((k) => new Promise((is) => {
+      const shown = document.querySelector("#judged");
+      const from = performance.now();
+      new MutationObserver((_, seen) => { seen.disconnect(); requestAnimationFrame(() => is(performance.now() - from)); }).observe(shown, { childList: true });
+      document.querySelector(`[data-key="${k}"]`).click();
+    }), k));
+    await sleep(250);
+  }
+  times.sort((a, b) => a - b);
+  note(`key to verdict: middle ${times[3].toFixed(0)} ms, longest ${times[6].toFixed(0)} ms`);
+  check(times[3] <= 100, `the middle time is ${times[3]} ms`);
+  await context.close();
+  await server.kill();
+});
+
+const pagesOf = (job) => ["/", "/me", "/away", "/search?q=mill", `/jobs/${job}`, `/jobs/${job}/next`, `/jobs/${job}/rules`, `/jobs/${job}/parts`, `/jobs/${job}/readings`, `/jobs/${job}/reading?at=CP1&reading=Zs`,
+  `/jobs/${job}/reading?at=CP1&reading=polarity`, `/jobs/${job}/why`, `/jobs/${job}/papers`, `/jobs/${job}/history`, `/jobs/${job}/compare`, `/jobs/${job}/differences`, `/jobs/${job}/sheet?of=cut-out`,
+  `/jobs/${job}/sheet?of=circuits/van point`, `/jobs/${job}/fact?path=supply/Ze`, `/jobs/${job}/fact?path=supply/earthing`, `/jobs/${job}/fact?path=circuits/van point/to`, "/no-such-page"];
+
+test("WCAG 2.2 AA by axe, targets of 48 px, no request elsewhere, no error on the console", async (note) => {
+  const server = await Server.start("--demo");
+  const job = await server.job("Bakery");
+  let pages = 0;
+  for (const [size, scheme] of [[phone, "light"], [phone, "dark"], [desk, "light"], [desk, "dark"]]) {
+    const context = await browser(folder(), { ...size, colorScheme: scheme, bypassCSP: true, serviceWorkers: "block" });
+    const page = await context.newPage();
+    const elsewhere = [], errors = [];
+    page.on("request", (r) => { if (!r.url().startsWith(server.base)) elsewhere.push(r.url()); });
+    page.on("console", (m) => { if (m.type() === "error" && !m.text().includes("404") && !/service ?worker/i.test(m.text())) errors.push(m.text()); });
+    page.on("pageerror", (e) => errors.push(String(e)));
+    for (const path of pagesOf(job)) {
+      await page.goto(server.base + path);
+      await page.evaluate(axe);
+      const found = await page.evaluate(() => window.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }));
+      equal(found.violations.map((v) => `${v.id}: ${v.nodes[0].html.slice(0, 160)} ${v.nodes[0].failureSummary}`), [], `${path}, ${scheme}, ${size.viewport.width} px`);
+      const small = await page.evaluate(() => [...document.querySelectorAll("a[href], button, input:not([type=hidden]):not([type=radio]), select, textarea, summary, label:has(input[type=radio])")]
+        .filter((e) => { const b = e.getBoundingClientRect(); const s = getComputedStyle(e); return b.width > 2 && b.height > 0 && s.display !== "inline" && (b.height < 47.5 || b.width < 40); })
+        .map((e) => `${e.outerHTML.slice(0, 90)} ${Math.round(e.getBoundingClientRect().width)}×${Math.round(e.getBoundingClientRect().height)}`));
+      equal(small, [], `targets on ${path} at ${size.viewport.width} px`);
+      const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
+      check(wide <= 0, `${path} is ${wide} px wider than a screen of ${size.viewport.width} px`);
+      pages++;
+    }
+    equal(elsewhere, [], "requests elsewhere");
+    equal(errors, [], "errors on the console");
+    await context.close();
+  }
+  note(`${pages} pages checked`);
+  await server.kill();
+});
+
+test("without script: facts and readings are entered by plain forms", async () => {
+  const server = await Server.start("--demo");
+  const job = await server.job("Bakery");
+  const context = await browser(folder(), { ...phone, javaScriptEnabled: false });
+  const page = await context.newPage();
+  await page.goto(`${server.base}/jobs/${job}/fact?path=supply/Ze`);
+  await page.locator("#value").fill("0.2");
+  await page.getByRole("button", { name: "Enter", exact: true }).click();
+  await page.locator(".notice", { hasText: "0.2 Ω" }).waitFor();
+  await page.goto(`${server.base}/jobs/${job}/reading?at=CP1&reading=Zs`);
+  await page.locator("#value").fill("nonsense");
+  await page.getByRole("button", { name: "Enter", exact: true }).click();
+  await page.getByRole("alert").waitFor();
+  equal(await page.locator("#value").inputValue(), "nonsense", "what was typed is still there");
+  await page.locator("#value").fill("0.34");
+  await page.getByRole("button", { name: "Enter", exact: true }).click();
+  await page.getByRole("heading", { name: "Read before" }).waitFor();
+  await page.getByRole("button", { name: "Take it back" }).click();
+  equal(await readingsOf(server, job), [], "readings after one was taken back");
+  await context.close();
+  await server.kill();
+});
+
+test("by keyboard alone, with a name for every element of the drawing", async () => {
+  const server = await Server.start("--demo");
+  const job = await server.job("Bakery");
+  const context = await browser(folder(), desk);
+  const page = await context.newPage();
+  await page.goto(`${server.base}/jobs/${job}`);
+  const named = await page.locator(".column a").evaluateAll((all) => all.map((a) => a.textContent.trim()));
+  check(named.length > 8 && named.every((n) => n.length > 4), `elements are named ${JSON.stringify(named)}`);
+  check(named.some((n) => n.startsWith("Cut-out")), "the cut-out is among them");
+  for (let i = 0; i < 40; i++) {
+    await page.keyboard.press("Tab");
+    if (await page.evaluate(() => document.activeElement.textContent.startsWith("Cut-out"))) break;
+  }
+  await page.keyboard.press("Enter");
+  await page.getByRole("heading", { name: "Cut-out", level: 1 }).waitFor();
+  await page.goto(`${server.base}/jobs/${job}/reading?at=CP1&reading=Zs`);
+  await page.locator("#value").focus();
+  await page.keyboard.type("0.34");
+  await page.keyboard.press("Enter");
+  await page.getByRole("heading", { name: "Read before" }).waitFor();
+  await context.close();
+  await server.kill();
+});
+
+await runAll();
