@@ -224,7 +224,7 @@ func (s *site) solveWith(trees []*circuit, electrode bool, most float64) (soluti
 func (s *site) whyNone(c *circuit) string {
 	switch {
 	case len(c.cables) == 0:
-		return "circuit " + c.name() + ": a cable; the catalogue has none for its methods and its facts"
+		return "circuit " + c.name() + ": a cable; " + s.whyNoCable(c)
 	case len(c.devices) == 0:
 		return "circuit " + c.name() + ": a device; the catalogue has none for its facts"
 	case len(c.pairs) == 0:
@@ -247,6 +247,24 @@ func (s *site) whyNone(c *circuit) string {
 		return "circuit " + c.name() + ": a design with everything it feeds"
 	}
 	return fmt.Sprintf("circuit %s: a cable and device; the nearest misses %s by %.3g %s", c.name(), nearest.Rule, -nearest.Room, nearest.Unit)
+}
+
+// whyNoCable says why no cable of the catalogue could be tried in c: what the
+// tables lack for the first that suits its methods.
+func (s *site) whyNoCable(c *circuit) string {
+	for i := range s.catalogue.Cables {
+		row := &s.catalogue.Cables[i]
+		if !row.runs(c.phases) || !suited(row, c) {
+			continue
+		}
+		cable := row.cable()
+		for _, l := range c.model.Legs {
+			if r := design.RateLeg(s.model, c.model, &model.Leg{Record: l.Record, Cable: &cable}); len(r.Gaps) > 0 {
+				return strings.TrimPrefix(r.Gaps[0], ": ")
+			}
+		}
+	}
+	return "the catalogue has none for its methods"
 }
 
 // mark names a pair in its place, for those that were struck out.
