@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"encoding/csv"
+	"errors"
 	"fmt"
 	"io"
 	"slices"
@@ -187,6 +188,24 @@ func (st *Statement) plain(s *Sum) []string {
 	return out
 }
 
+// each calls f with every session of the statement and what it costs; a bill
+// that is not known stands for no tariff as well.
+func (l *Ledger) each(st *Statement, w Wanted, f func(*Session, Bill) error) error {
+	fits := l.fitting(w)
+	var failed error
+	l.counted(func(s *Session) {
+		if failed != nil || !fits(s, l.clock.wall(s.Start)) {
+			return
+		}
+		var b Bill
+		if st.timeline != nil {
+			b = l.price(st.timeline, s)
+		}
+		failed = f(s, b)
+	})
+	return failed
+}
+
 // SessionsCSV writes every session that is in the statement, one a row, with
 // its own cost.
 func (l *Ledger) SessionsCSV(out io.Writer, st *Statement, w Wanted) error {
@@ -194,31 +213,46 @@ func (l *Ledger) SessionsCSV(out io.Writer, st *Statement, w Wanted) error {
 	if err := c.Write([]string{"file", "line", "point", "card", "person", "vehicle", "cost centre", "start", "stop", "energy kWh", "cost £", "at least £", "at most £", "stop known"}); err != nil {
 		return err
 	}
-	fits := l.fitting(w)
-	var failed error
-	l.counted(func(s *Session) {
-		if failed != nil || !fits(s, l.clock.wall(s.Start)) {
-			return
-		}
+	err := l.each(st, w, func(s *Session, b Bill) error {
 		row := []string{l.Tallies[s.File].File, strconv.Itoa(int(s.Line)), l.Name(s.Point), l.Name(s.Card), l.Name(s.Person), l.Name(s.Vehicle), l.Name(s.Centre),
-			l.stamp(s.Start), "", s.Energy.Exact(), "", "", "", "yes"}
-		if s.State == StopUnsaid {
-			row[13] = "no"
-		} else {
-			row[8] = l.stamp(s.Stop)
+			l.stamp(s.Start), "", s.Energy.Exact(), "", "", "", "no"}
+		if s.State == Sound {
+			row[8], row[13] = l.stamp(s.Stop), "yes"
 		}
-		if st.timeline != nil {
-			if b := l.price(st.timeline, s); b.Known {
-				row[10], row[11], row[12] = b.Cost.Exact(), b.Least.Exact(), b.Most.Exact()
-			}
+		if b.Known {
+			row[10], row[11], row[12] = b.Cost.Exact(), b.Least.Exact(), b.Most.Exact()
 		}
-		failed = c.Write(safe(row))
+		return c.Write(safe(row))
 	})
 	c.Flush()
-	if failed != nil {
-		return failed
+	return errors.Join(err, c.Error())
+}
+
+// Sessions lists the sessions of a statement for a paper, at most so many, and
+// says how many there are.
+func (l *Ledger) Sessions(st *Statement, w Wanted, most int) (f Form, all int) {
+	f = Form{Head: []string{"line", "start", "stop", "point", "person", "vehicle", "energy, kWh", "cost, £"}, Right: []bool{true, false, false, false, false, false, true, true}}
+	if len(l.Tallies) > 1 {
+		f.Head[0], f.Right[0] = "record and line", false
 	}
-	return c.Error()
+	_ = l.each(st, w, func(s *Session, b Bill) error { // f returns no error
+		if all++; all > most {
+			return nil
+		}
+		row := []string{strconv.Itoa(int(s.Line)), l.when(s.Start), "not said", l.Name(s.Point), l.Name(s.Person), l.Name(s.Vehicle), strings.TrimSuffix(s.Energy.String(), " kWh"), "not priced"}
+		if len(l.Tallies) > 1 {
+			row[0] = l.Tallies[s.File].File + ":" + row[0]
+		}
+		if s.State == Sound {
+			row[2] = l.when(s.Stop)
+		}
+		if b.Known {
+			row[7] = b.Cost.Exact()
+		}
+		f.Rows = append(f.Rows, row)
+		return nil
+	})
+	return f, all
 }
 
 func (l *Ledger) stamp(instant int64) string {

@@ -64,6 +64,9 @@ func TestForm(t *testing.T) {
 	if rows, err = csv.NewReader(&b).ReadAll(); err != nil || len(rows) != 3 || rows[1][3] != "'=1+1" || rows[1][7] != "2026-11-02T08:00:00Z" {
 		t.Errorf("sessions %v, %v; want two, the first with its card guarded", rows, err)
 	}
+	if list, all := l.Sessions(st, w, 1); all != 2 || len(list.Rows) != 1 || strings.Join(list.Rows[0], "|") != "2|2026-11-02 08:00 GMT|2026-11-02 10:00 GMT|A|A. Driver||12.50|2.6713" {
+		t.Errorf("list of %d: %v", all, list.Rows)
+	}
 	b.Reset()
 	if err := l.NotesCSV(&b); err != nil || !strings.Contains(b.String(), "\"doubtful, not counted\",stop") {
 		t.Errorf("notes %s, %v", &b, err)

@@ -24,6 +24,7 @@ type Statement struct {
 	Below    [][2]string // under the total: what, how much
 	Rules    []string    // how it was reckoned
 	Sources  []string
+	Sessions StatementSessions
 	Records  []StatementRecord
 	Noted    []StatementNotes
 	Compared []Fact
@@ -31,6 +32,14 @@ type Statement struct {
 	Weeks    []drawing.Scene
 	Claim    *StatementClaim
 	Findings []finding.Finding
+}
+
+// StatementSessions is the sessions one by one, or as many as a paper holds.
+type StatementSessions struct {
+	Head  []string
+	Right []bool
+	Rows  [][]string
+	Left  int // further ones, in the data beside the paper
 }
 
 // StatementRecord is where the lines of one record went.
@@ -89,6 +98,9 @@ func (s *Statement) document() *Document {
 	if len(s.Weeks) > 0 {
 		d.Sections = append(d.Sections, Section{Heading: "The week", Blocks: []Block{Picture{Scenes: s.Weeks}}})
 	}
+	if len(s.Sessions.Rows) > 0 {
+		d.Sections = append(d.Sections, s.Sessions.section())
+	}
 	d.Sections = append(d.Sections, Section{Heading: "How it was reckoned", Blocks: append(paragraphs(s.Rules), sourceFacts(s.Sources)...)})
 	d.Sections = append(d.Sections, s.records())
 	if len(s.Findings) > 0 {
@@ -97,6 +109,14 @@ func (s *Statement) document() *Document {
 			visitTable(s.Findings)}})
 	}
 	return d
+}
+
+func (s StatementSessions) section() Section {
+	blocks := []Block{plainTable(s.Head, s.Right, s.Rows)}
+	if s.Left > 0 {
+		blocks = append(blocks, Paragraph{fmt.Sprintf("%d more stand in the list of sessions beside this paper.", s.Left)})
+	}
+	return Section{Heading: "The sessions one by one", Blocks: blocks}
 }
 
 func (c *StatementClaim) section() Section {

@@ -350,6 +350,9 @@ func (c *ledgerCmd) findings(l *ledger.Ledger) ([]finding.Finding, error) {
 	return out, nil
 }
 
+// mostSessions is how many sessions are set on paper one by one.
+const mostSessions = 200
+
 // mostNotes is how many notes of a kind are printed, and set on paper.
 const mostNotes = 40
 
@@ -521,6 +524,8 @@ func statementPaper(l *ledger.Ledger, w ledger.Wanted, r ledgerReport, a about) 
 	if st.From != "" {
 		p.Period = st.From + " to " + st.To + ", " + st.Zone
 	}
+	sessions, all := l.Sessions(st, w, mostSessions)
+	p.Sessions = paper.StatementSessions{Head: sessions.Head, Right: sessions.Right, Rows: sessions.Rows, Left: all - len(sessions.Rows)}
 	for i, k := range st.By {
 		if i > 0 {
 			p.By += " and "
