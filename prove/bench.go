@@ -160,34 +160,21 @@ func (s *state) row(q *question) (row, bool) {
 	}
 	r := row{mean: q.kind.scale(v.amount), unknown: make([]int32, 0, 16), by: make([]float64, 0, 16)}
 	slope := q.kind.slope(v.amount)
-	put := func(u int, by float64) {
-		if by == 0 {
-			return
-		}
-		for i := range r.unknown {
-			if r.unknown[i] == int32(u) {
-				r.by[i] += by
-				return
-			}
-		}
-		r.unknown = append(r.unknown, int32(u))
-		r.by = append(r.by, by)
-	}
 	moving := 0.0
 	for _, w := range v.weights {
 		d, scale := s.drifts(w.stretch)
 		for _, x := range d {
-			put(x.unknown, x.by*scale*w.share*v.times*slope)
+			r.put(x.unknown, x.by*scale*w.share*v.times*slope)
 		}
 		if slices.Contains(s.loose, w.stretch) {
 			moving += 0.04 * (s.ohms[w.stretch] - s.wiring.stretches[w.stretch].ohms) * w.share * math.Abs(v.times)
 		}
 	}
 	for _, x := range v.drifts {
-		put(x.unknown, x.by*slope)
+		r.put(x.unknown, x.by*slope)
 	}
 	if q.gain >= 0 {
-		put(q.gain, meterGain*v.amount*slope)
+		r.put(q.gain, meterGain*v.amount*slope)
 	}
 	r.noise = math.Hypot(math.Hypot(q.acc.deviation(v.amount), v.extra), moving) * math.Abs(slope)
 	if r.noise == 0 {

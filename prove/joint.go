@@ -19,6 +19,21 @@ type row struct {
 	by          []float64
 }
 
+// put adds to the sensitivity to an unknown.
+func (r *row) put(unknown int, by float64) {
+	if by == 0 {
+		return
+	}
+	for i := range r.unknown {
+		if r.unknown[i] == int32(unknown) {
+			r.by[i] += by
+			return
+		}
+	}
+	r.unknown = append(r.unknown, int32(unknown))
+	r.by = append(r.by, by)
+}
+
 // joint is the readings taken and what the sound job predicts of them.
 type joint struct {
 	y       []float64
@@ -207,8 +222,7 @@ func (g *joint) predict(f *fit, r *row) (mean, deviation float64) {
 func (g *joint) posterior(f *fit, of []drift) (mean, deviation float64) {
 	var r row
 	for _, d := range of {
-		r.unknown = append(r.unknown, int32(d.unknown))
-		r.by = append(r.by, d.by)
+		r.put(d.unknown, d.by)
 	}
 	return g.predict(f, &r)
 }

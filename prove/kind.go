@@ -165,6 +165,8 @@ func (w *wiring) ask(k *kind, at, function string) *question {
 				q.gap = ""
 			}
 		}
+	case k.places == "supply":
+		q.gap = k.name + " is read at the supply"
 	default:
 		q.run = w.byEnd[at]
 		q.board = w.boards[at]
@@ -174,7 +176,7 @@ func (w *wiring) ask(k *kind, at, function string) *question {
 		case q.run != nil && !k.dead && k.class != "pilot" && k.class != "duty":
 			q.gap = q.run.upstream
 		case q.board != nil && q.run == nil:
-			if _, _, ok := w.board(q.board); !ok || k.places == "circuit" {
+			if _, _, ok := w.board(q.board); !ok || k.places == "circuit" || k.places == "point" {
 				q.gap = "board " + at + ": what feeds it"
 			}
 		case q.run == nil:

@@ -1,21 +1,24 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"math"
 	"os"
 	"strings"
 
+	"chargewright/drawing"
 	"chargewright/finding"
 	"chargewright/prove"
 )
 
 type explainCmd struct {
-	Job    string `arg:"" help:"Job file."`
-	JSON   bool   `name:"json" help:"Print readings, causes and next test as JSON."`
-	Priors string `help:"Table of causes and how often each is found, in place of the program's own." placeholder:"FILE"`
-	All    bool   `help:"Print what each cause would make of every other reading."`
+	Job     string `arg:"" help:"Job file."`
+	JSON    bool   `name:"json" help:"Print readings, causes and next test as JSON."`
+	Priors  string `help:"Table of causes and how often each is found, in place of the program's own." placeholder:"FILE"`
+	Picture string `help:"Draw the readings and what explains them into a new file (SVG)." placeholder:"FILE"`
+	All     bool   `help:"Print what each cause would make of every other reading."`
 }
 
 // Run explains the readings of a job. It exits 1 where something is more
@@ -41,6 +44,9 @@ func (c *explainCmd) Run(out io.Writer) error {
 		printReadings(out, e.Readings)
 		printCauses(out, e, c.All)
 	}
+	if err == nil && c.Picture != "" {
+		err = writeNew(c.Picture, drawing.Readings(e).SVG())
+	}
 	if err != nil {
 		return err
 	}
@@ -51,6 +57,16 @@ func (c *explainCmd) Run(out io.Writer) error {
 		return outcome{exitFails}
 	}
 	return nil
+}
+
+// writeNew writes a file that is not there yet.
+func writeNew(name string, content []byte) error {
+	f, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	if err != nil {
+		return fmt.Errorf("cannot write the picture: %w", err)
+	}
+	_, err = f.Write(content)
+	return errors.Join(err, f.Close())
 }
 
 func (c *explainCmd) priors() (prove.Priors, error) {

@@ -1,0 +1,120 @@
+package prove
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"chargewright/job"
+)
+
+func TestAdmit(t *testing.T) {
+	m := modelOf(t, example(t, "bakery/job.yaml"))
+	for _, tt := range []struct {
+		at, reading, value string
+		name, written      string // as it is written down; empty where it is refused
+		says               string
+	}{
+		{"CP1", "r1+r2", "0.13", "R1+R2", "0.13 Ω", ""},
+		{"CP1", "R1 + R2", "130 mΩ", "R1+R2", "130 mΩ", ""},
+		{"CP1", "ir", "> 200", "insulation live to earth", "> 200 MΩ", ""},
+		{"CP1", "rcd time", "24", "RCD time at IΔn", "24 ms", ""},
+		{"CP1", "rcd time", "no trip", "RCD time at IΔn", "no trip", ""},
+		{"main board", "pfc", "2.6", "Ipf", "2.6 kA", ""},
+		{"van point", "R1+R2", "open", "R1+R2", "open", ""},
+		{"yard board", "Zs", "0.3", "Zs", "0.3 Ω", ""},
+		{"CP1", "polarity", "Correct", "polarity", "Correct", ""},
+		{"CP1", "Zss", "0.3", "", "", "the nearest is Zs"},
+		{"CP1", "pilot voltage in state D", "3 V", "", "", "the nearest is pilot voltage in state"},
+		{"yard bored", "Zs", "0.3", "", "", "the nearest is yard board"},
+		{"supply", "R1+R2", "0.3", "", "", "not read at supply"},
+		{"main board", "RCD ramp", "22", "", "", "name a point"},
+		{"CP1", "Zs", "0.3 A", "", "", "a resistance in ohms is wanted"},
+		{"CP1", "Zs", "-0.3", "", "", "below zero"},
+		{"CP1", "pilot voltage in state B", "900 V", "", "", "more than any such instrument shows"},
+	} {
+		r, err := Admit(m, job.Reading{At: tt.at, Reading: tt.reading, Value: tt.value})
+		switch {
+		case tt.name == "" && (err == nil || !strings.Contains(err.Error(), tt.says)):
+			t.Errorf("Admit(%s, %s, %s) says %v, want %q in it", tt.at, tt.reading, tt.value, err, tt.says)
+		case tt.name != "" && (err != nil || r.Reading != tt.name || r.Value != tt.written):
+			t.Errorf("Admit(%s, %s, %s) = %s, %s, %v, want %s, %s", tt.at, tt.reading, tt.value, r.Reading, r.Value, err, tt.name, tt.written)
+		}
+	}
+}
+
+func FuzzReadingValue(f *testing.F) {
+	for _, s := range []string{"0.35", "350 mΩ", "", "-1", "> 1999", "<0.01 MΩ", "NaN", "1e309", "open", "no trip", "correct", "0.00 MΩ", "12 V", "53 %", "∞"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, s string) {
+		for _, k := range kinds {
+			v, err := k.parseValue(s)
+			if err != nil {
+				continue // refusing is fine; panicking or inventing is not
+			}
+			if math.IsNaN(v.amount) || math.IsInf(v.amount, 0) || math.IsNaN(k.scale(v.amount)) {
+				t.Fatalf("%s of %q is %v", k.name, s, v.amount)
+			}
+		}
+	})
+}
+
+func TestReadColumns(t *testing.T) {
+	const text = "# by hand\nWhere,What,Shown,C,Zeroed\nCP1,R1+R2,0.13 Ω,12,yes\n,,,,\nsupply,Ze,0.2 Ω,,\n"
+	names := map[string]string{"at": "Where", "reading": "what", "value": "Shown", "temperature": "C", "leads nulled": "Zeroed"}
+	rs, err := ReadColumns(strings.NewReader(text), names)
+	if err != nil || len(rs) != 2 || rs[0].Value != "0.13 Ω" || rs[0].Temperature.Or(0) != 12 || !rs[0].LeadsNulled.Or(false) || rs[1].LeadsNulled.IsKnown() {
+		t.Errorf("ReadColumns = %+v, %v", rs, err)
+	}
+	for _, tt := range []struct {
+		text  string
+		names map[string]string
+		says  string
+	}{
+		{"", nil, "empty"},
+		{"at,reading\n", nil, `headed "value"`},
+		{"at,reading,value\n", map[string]string{"at": "Place"}, "no column is headed"},
+		{"at,reading,value\n", map[string]string{"vale": "value"}, "the nearest is value"},
+		{"at,reading,value,temperature\nCP1,Zs,0.3,warm\n", nil, "row 2: temperature"},
+		{"at,reading,value,leads nulled\nCP1,Zs,0.3,perhaps\n", nil, "row 2: leads nulled"},
+		{"at,reading,value\n\"CP1,Zs\n", nil, "cannot be read"},
+	} {
+		if _, err := ReadColumns(strings.NewReader(tt.text), tt.names); err == nil || !strings.Contains(err.Error(), tt.says) {
+			t.Errorf("ReadColumns(%q) says %v, want %q in it", tt.text, err, tt.says)
+		}
+	}
+}
+
+func TestReadPriors(t *testing.T) {
+	if n := len(UsualPriors().causes); n < 40 {
+		t.Errorf("%d causes", n)
+	}
+	head := causeColumns + "\n"
+	for _, tt := range []struct{ text, says string }{
+		{"key\n", "first row must be"},
+		{head + "gremlins,x,F01,circuit,0.1,1,1,,,,,judgement\n", "no cause is called"},
+		{head + "leads,x,F06,instrument,2,1,1,,,,,judgement\n", "below 1"},
+		{head + "leads,x,F06,instrument,-1,1,1,,,,,judgement\n", "above zero"},
+		{head + "leads,x,F06,instrument,0.1,1,1,,,,,\n", "where the rate is from"},
+		{head + "leads,x,F06,instrument,0.1,1,1,,,,,judgement\nleads,x,F06,instrument,0.1,1,1,,,,,judgement\n", "twice"},
+	} {
+		if _, err := ReadPriors(tt.text); err == nil || !strings.Contains(err.Error(), tt.says) {
+			t.Errorf("ReadPriors(%q) says %v, want %q in it", tt.text, err, tt.says)
+		}
+	}
+	// A user's own rates are used: without a loose neutral there can be none.
+	only, err := ReadPriors(head + "longer,the run is longer than recorded,F10,circuit,0.1,1.1,3,times,,designer,measure it,judgement\n")
+	if err != nil {
+		t.Fatal(err)
+	}
+	e, err := Explain(modelOf(t, example(t, "bakery/loose-neutral.yaml")), only)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range e.Causes {
+		if c.Key != "" && c.Key != "longer" {
+			t.Errorf("%s, which the table leaves out", c.Key)
+		}
+	}
+}
