@@ -75,6 +75,9 @@ func (st *Statement) Form() Form {
 		if !st.WithVAT && !st.Total.VATKnown() {
 			label = "sessions and standing charge, without VAT"
 		}
+		if n := st.Total.Unpriced; n > 0 {
+			label += fmt.Sprintf(", without the %d not priced", n)
+		}
 		f.Below = append(f.Below, []string{label, due.String()})
 	}
 	return f
