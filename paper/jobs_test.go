@@ -47,15 +47,20 @@ func examples(t testing.TB) []packed {
 	return out
 }
 
+// example is one example job, by folder and file: "pool job.yaml".
 func example(t testing.TB, name string) packed {
 	t.Helper()
-	for _, p := range examples(t) {
-		if p.name == name {
-			return p
-		}
+	folder, file, _ := strings.Cut(name, " ")
+	path := filepath.Join("../examples", folder, file)
+	text, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
 	}
-	t.Fatalf("no example job %q", name)
-	return packed{}
+	j, _ := job.Read(path, text)
+	if j == nil {
+		t.Fatalf("%s cannot be read", path)
+	}
+	return of(t, name, j)
 }
 
 func of(t testing.TB, name string, j *job.Job) packed {

@@ -132,7 +132,7 @@ func (c *certificate) boardItems(s *boardSchedule) {
 		ipf.value, ipf.note = lookup(say(c.m.Job.Supply.Ipf.Value)), "as at the origin"
 	}
 	list = append(list, sequence, ipf)
-	surge := item{key: "board_spd_types_status", what: "Surge protection", value: "none fitted", waive: true}
+	surge := item{key: "spd_indicator_ok", what: "Surge protection", value: "none fitted", waive: true}
 	if len(r.Surge) > 0 && !r.Surge[0].Declined.Or(false) {
 		var kinds []string
 		for _, d := range r.Surge {
@@ -143,10 +143,7 @@ func (c *certificate) boardItems(s *boardSchedule) {
 			surge.value, surge.note = strings.Join(kinds, "; ")+", indicator "+surge.value, ""
 		}
 	}
-	status := surge
-	status.key, status.what, status.value = "board_spd_types_status", "", ""
-	status.waive = true
-	s.items = append(list, surge, status, item{key: "spd_type_and_status", what: "", waive: true})
+	s.items = append(list, surge, item{key: "board_spd_types_status", waive: true}, item{key: "spd_type_and_status", waive: true}) // both stand in the line above
 }
 
 // wiringCode is the letter of the standard's list of wiring types.
