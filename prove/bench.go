@@ -73,6 +73,9 @@ func (b *bench) take(r job.Reading) {
 	}
 	t.value = v
 	q := b.ask(t.kind, r.At, r.Function, r.Instrument)
+	if c, ok := r.Temperature.Get(); ok {
+		q.warmer = float64(c - b.wiring.model.TestTemperature())
+	}
 	q.nulled = r.LeadsNulled.Or(b.instrumentNulled(r.Instrument))
 	t.gap = q.gap
 	if t.gap == "" {
@@ -158,6 +161,9 @@ func (s *state) row(q *question) (row, bool) {
 	if !ok {
 		return row{}, false
 	}
+	if q.warmer != 0 {
+		v.amount += s.warming(v.weights, q.warmer) * v.times
+	}
 	r := row{mean: q.kind.scale(v.amount), unknown: make([]int32, 0, 16), by: make([]float64, 0, 16)}
 	slope := q.kind.slope(v.amount)
 	moving := 0.0
@@ -181,6 +187,25 @@ func (s *state) row(q *question) (row, bool) {
 		r.noise = 1e-6
 	}
 	return r, true
+}
+
+// warming is what conductors some kelvin above the temperature of the day add
+// to a loop they are part of:
+//
+//	formula  R × 0.004 ΔT / (1 + 0.004 (T − 20)), T being that of the day
+//	clause   BS 7671 Appendix 4; IET On-Site Guide Table I2
+func (s *state) warming(weights []weight, kelvin float64) float64 {
+	day := 1 + perDegree*float64(s.wiring.model.TestTemperature()-20)
+	var added float64
+	for _, w := range weights {
+		d, _ := s.drifts(w.stretch)
+		for _, x := range d {
+			if x.unknown == s.wiring.warmth { // it is a conductor
+				added += s.ohms[w.stretch] * w.share * perDegree * kelvin / day
+			}
+		}
+	}
+	return added
 }
 
 // support lists the stretches a reading rests on, or nil where it rests on

@@ -1,5 +1,16 @@
 // Package prove says what each reading of the test sequence should be before
 // it is taken, and explains a reading that is not.
+//
+// There is one model of what a meter sees: the wiring of the job, stretch by
+// stretch, each with what is not exactly known about it. Expect reads the sound
+// wiring. Explain supposes one fault or two, each a change to the wiring, works
+// out what every reading would then be, and weighs the changes by Bayes' rule
+// against what was read. NextTest asks which measurement would move those
+// weights most, for its minutes and its risk. Reconcile holds all readings
+// against the sound wiring at once, and Judge against their limits.
+//
+// Nothing here makes a test safe: isolate, lock off, prove dead, and keep to
+// the standard in force and local rules.
 package prove
 
 import "chargewright/finding"

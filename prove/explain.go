@@ -15,17 +15,17 @@ import (
 type Explanation struct {
 	Job      string
 	Readings []Residual
-	Causes   []Cause // likelier first; "nothing is wrong" is one of them. What the readings do not touch is left out
+	Causes   []Cause // likelier first; that no fault shows is one of them. What the readings do not touch is left out
 	NextTest *Test   // nil where none would tell more
 	Flags    []string
 }
 
-// Sound reports whether nothing being wrong is the likeliest.
+// Sound reports whether it is likeliest that no fault shows.
 func (e Explanation) Sound() bool { return len(e.Causes) > 0 && e.Causes[0].Key == "" }
 
 // Cause is one explanation that the readings speak for, with what it would make of others.
 type Cause struct {
-	Key         string // of the table of causes; empty where nothing is wrong
+	Key         string // of the table of causes; empty where no fault shows
 	Cause       string
 	Where       string
 	Probability float64
@@ -59,7 +59,7 @@ func Explain(m *model.Model, p Priors) (Explanation, error) {
 	if err != nil {
 		return Explanation{}, err
 	}
-	out := Explanation{Job: m.Job.Name, Flags: b.order()}
+	out := Explanation{Job: m.Job.Name, Flags: append(b.order(), b.wiring.assumed...)}
 	if len(b.asked) == 0 {
 		out.Readings = b.residuals()
 		return out, nil

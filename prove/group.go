@@ -20,7 +20,7 @@ func (g *group) words() string {
 	case g.other:
 		return "something else"
 	case len(g.members[0].parts) == 0:
-		return "nothing is wrong"
+		return "no fault shows in these readings"
 	}
 	var parts []string
 	for _, p := range g.members[0].parts {

@@ -100,6 +100,13 @@ func TestPublishedMisreadings(t *testing.T) {
 			b := benchOf(t, oneCircuit(cores(6, 6), 0.25/0.00308, 0.2))
 			return reads(t, b, b.sound, "voltage neutral to earth", "CP1", "32 A") - 1
 		}, 8, 0.01},
+		{"IET On-Site Guide Table I2, a cable at 30 °C on a day of 20 °C: 1.04 times", func() float64 {
+			b := benchOf(t, oneCircuit(cores(6, 6), 1/0.00616, 0.2, func(j *job.Job) {
+				j.Readings = []job.Reading{take("CP1", "R1+R2", "1 Ω", "")}
+				j.Readings[0].Temperature = quantity.Known(quantity.Celsius(30))
+			}))
+			return b.soundRows[0].mean
+		}, 1.04, 0.0005},
 		{"college revision note, 5, 20, 10, 20 and 2 MΩ in parallel: 1.11 MΩ", func() float64 {
 			b := benchOf(t, oneCircuit(flat(6), 10, 0.2))
 			others := 1 / (1/20e6 + 1/10e6 + 1/20e6 + 1/2e6 + 1/5e6 - 1/soundInsulation)

@@ -1,6 +1,8 @@
 package prove
 
 import (
+	"fmt"
+
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
@@ -75,9 +77,9 @@ type wiring struct {
 	runs                []*run
 	byEnd               map[string]*run
 	boards              map[string]*model.Board
-	volts               int // unknown of the supply voltage
-	warmth              int // unknown of the temperature
-	gap                 string
+	volts               int      // unknown of the supply voltage
+	warmth              int      // unknown of the temperature
+	assumed             []string // what stands in for what the record does not say
 
 	room room // to work in
 }
@@ -140,7 +142,11 @@ func (w *wiring) laySupply() {
 	star := w.node()
 	w.star = ends{star, star}
 	w.pen, w.earthSource, w.earthTerminal = -1, -1, -1
-	system := s.Earthing.Or(job.TNCS)
+	system, said := s.Earthing.Get()
+	if !said {
+		system = job.TNCS
+		w.assumed = append(w.assumed, "assumed: the earthing system is not recorded; TN-C-S stands in for it")
+	}
 	ze, spread := w.externalLoop(system)
 	zeBy, neutralBy := w.unknown(), w.unknown()
 	if system == job.TNCS {
@@ -196,7 +202,7 @@ func (w *wiring) externalLoop(system job.EarthingSystem) (ze, spread float64) {
 			return float64(l.Magnitude()), 0.3 * float64(l.Magnitude())
 		}
 	}
-	w.gap = "supply: Ze"
+	w.assumed = append(w.assumed, fmt.Sprintf("assumed: Ze is not recorded; the usual %v of a %s supply stands in for it, within a half", quantity.Ohms(usualZe[system]), system))
 	return usualZe[system], 0.5 * usualZe[system]
 }
 

@@ -1,0 +1,138 @@
+package prove
+
+// Where a cause can be in a job.
+
+import (
+	"chargewright/job"
+	"chargewright/standard"
+)
+
+// where is the place a cause is supposed at.
+type where struct {
+	name       string
+	run        *run
+	instrument string
+	nulled     bool // every reading with it says that its leads were nulled
+	phase      int
+	reading    int    // index of the reading, for a slip
+	about      string // its name
+}
+
+// placesOf lists where a cause can be in a job.
+func (b *bench) placesOf(c *cause) []where {
+	w := b.wiring
+	var out []where
+	supply := func(is bool) []where {
+		if is {
+			return []where{{name: "supply"}}
+		}
+		return nil
+	}
+	system := w.model.Job.Supply.Earthing.Or(job.TNCS)
+	phases := w.model.Job.Supply.Phases.Or(1)
+	circuits := func(fits func(*run) bool) []where {
+		for _, r := range w.runs {
+			if r.gap == "" && fits(r) {
+				out = append(out, where{name: farEnd(r.circuit), run: r})
+			}
+		}
+		return out
+	}
+	final := func(r *run) bool { return !r.circuit.IsDistribution() }
+	point := func(r *run) bool { return r.circuit.Point != nil }
+	coreCPC := func(r *run) bool {
+		return len(r.cpc) > 0 && r.circuit.Legs[0].CPC.Role != standard.ArmourAsCPC
+	}
+	switch c.places {
+	case "circuit":
+		return circuits(func(*run) bool { return true })
+	case "line":
+		for _, r := range w.runs {
+			for phase := range r.lines {
+				if r.gap == "" && (phase == 0 || b.reads(r, phase)) {
+					out = append(out, where{name: farEnd(r.circuit), run: r, phase: phase})
+				}
+			}
+		}
+	case "cpc":
+		return circuits(func(r *run) bool { return len(r.cpc) > 0 })
+	case "core cpc":
+		return circuits(coreCPC)
+	case "copper":
+		return circuits(func(r *run) bool { return r.circuit.Legs[0].Line.Material == standard.Copper })
+	case "unequal cpc":
+		return circuits(func(r *run) bool {
+			if len(r.cpc) == 0 {
+				return false
+			}
+			back, _ := w.sound().between(r.to.e, r.from.e, r.neutral)
+			ratio := back / w.stretches[r.neutral].ohms
+			return ratio > 1.1 || ratio < 0.9
+		})
+	case "core and armour":
+		return circuits(func(r *run) bool { return r.armour >= 0 })
+	case "final":
+		return circuits(func(r *run) bool { return final(r) && len(r.cpc) > 0 })
+	case "final tn":
+		return circuits(func(r *run) bool { return final(r) && len(r.cpc) > 0 && system.IsTN() })
+	case "single final":
+		return circuits(func(r *run) bool { return final(r) && len(r.lines) == 1 })
+	case "point":
+		return circuits(point)
+	case "opens earth":
+		return circuits(func(r *run) bool { return point(r) && r.circuit.Point.Record.Earthing.Opens.Or(false) })
+	case "rcd point":
+		return circuits(func(r *run) bool { return point(r) && len(r.circuit.Point.RCDs()) > 0 })
+	case "surge":
+		return circuits(func(r *run) bool { return r.circuit.From != nil && len(r.circuit.From.Record.Surge) > 0 })
+	case "supply":
+		return supply(true)
+	case "tn-c-s":
+		return supply(system == job.TNCS)
+	case "not tn-c-s":
+		return supply(system != job.TNCS)
+	case "tn-s":
+		return supply(system == job.TNS)
+	case "tn":
+		return supply(system.IsTN())
+	case "tt":
+		return supply(system == job.TT)
+	case "single supply":
+		return supply(phases == 1)
+	case "three supply":
+		return supply(phases == 3)
+	case "site":
+		return []where{{name: "site"}}
+	case "no-trip":
+		for _, q := range b.asked {
+			if q.noTrip {
+				return []where{{name: "no-trip readings"}}
+			}
+		}
+	case "clamp":
+		return supply(b.hasClamp())
+	case "clamp three":
+		return supply(b.hasClamp() && phases == 3)
+	case "instrument":
+		for _, name := range b.lowOhmMeters() {
+			out = append(out, where{name: name, instrument: name, nulled: b.nulledAll(name)})
+		}
+	case "reading":
+		for i, q := range b.asked {
+			if !q.kind.words {
+				out = append(out, where{name: q.at, reading: i, about: q.kind.name + " at " + q.at})
+			}
+		}
+	}
+	return out
+}
+
+// reads reports whether a reading was taken of one phase of a run.
+func (b *bench) reads(r *run, phase int) bool {
+	for _, q := range b.asked {
+		if q.run == r && q.phase == phase {
+			return true
+		}
+	}
+	return false
+}
