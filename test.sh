@@ -29,5 +29,5 @@ if [ -n "$unformatted" ]; then
 fi
 go vet ./...
 # The calculation core and what draws from it run unchanged in the browser.
-GOOS=js GOARCH=wasm go build ./quantity ./finding ./standard ./network ./job ./model ./design ./prove ./drawing ./paper
+GOOS=js GOARCH=wasm go build ./quantity ./finding ./standard ./network ./job ./model ./demand ./design ./prove ./drawing ./paper
 go test ./...

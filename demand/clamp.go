@@ -371,7 +371,7 @@ func (c *ClampResult) explain(line int) {
 	switch c.Verdict {
 	case ClampRight:
 		c.Why = fmt.Sprintf("%s follows the point with %.2f of its change", name(line), share)
-		c.Next = "prove each of the other lines the same way, with a load on it"
+		c.Next = "prove each of the other lines the same way, with a load on it; a meter that shows no sign cannot show a clamp reversed"
 	case ClampReversed:
 		c.Why = fmt.Sprintf("%s moves by %.2f of the point's change: the wrong way. The sign of a reading proves nothing on a site with solar or storage; the step does", name(line), share)
 		c.Next = "isolate, prove dead, turn the clamp round, or set the channel reversed if its maker allows, and repeat"

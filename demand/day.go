@@ -6,9 +6,11 @@ package demand
 import (
 	"fmt"
 	"math"
+	"sort"
 	"strings"
 	"time"
 
+	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
 )
@@ -158,6 +160,46 @@ func (s Stretch) with(n Stretch) Stretch {
 	s.Beyond = max(s.Beyond, n.Beyond)
 	s.kind = max(s.kind, n.kind)
 	return s
+}
+
+// Level is what is left with some of the recorded loads on.
+type Level struct {
+	On []string
+	Offer
+}
+
+// TellLoads goes from the smallest recorded load to all of them at once, each
+// step with one more on, in full and without diversity, for one charge point.
+// Loads whose current is not known are left out.
+func TellLoads(m *model.Model, c Control, bay Bay) []Level {
+	type load struct {
+		name string
+		in   Lines
+	}
+	var loads []load
+	for i := range m.Job.Loads {
+		l := &m.Job.Loads[i]
+		if cur := m.LoadCurrents(l); cur.Known() {
+			loads = append(loads, load{l.Name, Lines(cur.Phase)})
+		}
+	}
+	sort.SliceStable(loads, func(i, k int) bool { return loads[i].in.Greatest() < loads[k].in.Greatest() })
+	var out []Level
+	var on []string
+	var sum Lines
+	for _, l := range loads {
+		on = append(on, l.name)
+		for k := range sum {
+			sum[k] += l.in[k]
+		}
+		out = append(out, Level{append([]string(nil), on...), OfferAt(c.Limit, sum, bay.On, bay.Most, bay.Least)})
+	}
+	return out
+}
+
+// String tells the level in words.
+func (l Level) String() string {
+	return fmt.Sprintf("with %s on, others %v: %s", strings.Join(l.On, ", "), l.Others, l.Offer)
 }
 
 // PowerUp and Lost tell what the limiter does when it wakes, and when it no

@@ -62,7 +62,7 @@ func TestMissingFactIsNotKnown(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, field := range []string{"limit: 95 A", "fail-safe current", "response time", "clamp sees", "clamp error", "samples every", "averages over", "passes on within", "vehicle follows within", "lost-signal time-out", "notices a lost clamp", "waits before raising", "sharing", "least current"} {
+	for _, field := range []string{"limit: 95 A", "fail-safe current", "response time", "clamp phases", "clamp sees", "clamp error", "samples every", "averages over", "passes on within", "vehicle follows within", "lost-signal time-out", "notices a lost clamp", "waits before raising", "sharing", "least current"} {
 		var kept []string
 		gone := 0
 		for _, line := range strings.Split(string(text), "\n") {
@@ -77,6 +77,18 @@ func TestMissingFactIsNotKnown(t *testing.T) {
 		if gone == 0 || len(p.Findings) != 1 || p.Findings[0].Verdict != finding.NotKnown || !strings.Contains(p.Findings[0].Why.String(), strings.TrimSuffix(field, ": 95 A")) {
 			t.Errorf("without %q: %d findings, the first %v: %v", field, len(p.Findings), p.Findings[0].Verdict, p.Findings[0].Why)
 		}
+	}
+}
+
+// TestUnseenLineFails: a clamp on one line proves nothing for another.
+func TestUnseenLineFails(t *testing.T) {
+	text, err := os.ReadFile("../examples/bakery/job.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	m := modelOf(t, strings.Replace(string(text), "clamp phases: L1 L2 L3", "clamp phases: L1", 1))
+	if p := Prove(m, m.SupplyLimiter()); verdict(p, "limiter sees") != finding.Fails {
+		t.Errorf("a point on L2 with a clamp on L1: %v", verdict(p, "limiter sees"))
 	}
 }
 

@@ -37,6 +37,7 @@ var assumptions = []string{
 	"the time counts from the last step of the other loads, whatever they did before; while they go on stepping it starts anew",
 	"readings come at a steady pace; where the clock stands at the step is not assumed",
 	"each reading is off by no more than the clamp error, and so are the points' own meters",
+	"where the clamps see the points too, the points' own currents are read with the same sample and taken off",
 	"a vehicle takes no more than it was allowed at any time within the lag, and may take less",
 	"settings are lowered at once; after power-up and after a loss the fail-safe current is kept until a whole average of readings is in",
 	"a point that does not hear from its limiter takes its share of the fail-safe current after the same time-out",
@@ -57,6 +58,10 @@ func Prove(m *model.Model, l *job.Limiter) Proof {
 	if points.Greatest() == 0 && len(lineGaps) == 0 {
 		gaps = append(gaps, subject+": a point that it controls")
 	}
+	seen, said := l.ClampPhases.Get()
+	if !said {
+		gaps = append(gaps, subject+": clamp phases")
+	}
 	response, stated := l.ResponseTime.Get()
 	if !stated {
 		gaps = append(gaps, subject+": response time")
@@ -76,6 +81,7 @@ func Prove(m *model.Model, l *job.Limiter) Proof {
 		}
 	}
 	p.reach(m, subject, others, holds)
+	p.sees(m, subject, points, seen)
 	hard := p.hardest(loops)
 	p.Others, p.Points = hard.others, hard.points
 	p.settles(m, subject, loops)
@@ -169,6 +175,21 @@ func (p *Proof) reach(m *model.Model, subject string, others Lines, holds quanti
 	p.Findings = append(p.Findings, f)
 }
 
+// sees: a line without a clamp is not limited at all.
+func (p *Proof) sees(m *model.Model, subject string, points Lines, seen job.PhaseSet) {
+	f := start(m.Rules, "limiter sees", "load control", subject, "its clamps measure every line that its points load")
+	f.Verdict = finding.Meets
+	f.Why = finding.Say("clamps on %s; whether each is on its own line, the right way round, is proved on site", seen)
+	for k, i := range points {
+		if i > 0 && seen != job.ThreePhase && model.LineNumber(seen) != k {
+			f.Verdict = finding.Fails
+			f.Why = finding.Say("clamp on %s: the points load L%d with up to %v unseen, and nothing below is proved for it", seen, k+1, i)
+			f.Next = "put a clamp on every line the points load"
+		}
+	}
+	p.Findings = append(p.Findings, f)
+}
+
 // hardest picks the line with the longest response, then the greatest load.
 func (p *Proof) hardest(loops [3]*loop) *loop {
 	var worst *loop
@@ -243,7 +264,7 @@ func (p *Proof) returns(m *model.Model, l *job.Limiter, subject string, hard *lo
 		f.Next = "state a response time of " + bound.String() + " or more"
 	}
 	p.Findings = append(p.Findings, f)
-	p.operator(m, l, subject, bound, proved)
+	p.operator(m, l, subject, max(bound, hard.afterLoss()), proved)
 }
 
 func late(t quantity.Seconds) string {
@@ -258,7 +279,7 @@ func (p *Proof) operator(m *model.Model, l *job.Limiter, subject string, bound q
 	if !m.Job.Supply.Capacity.IsKnown() || m.SupplyLimiter() != l {
 		return
 	}
-	f := start(m.Rules, "limiter operator", "import limit", subject, "an agreed capacity is kept within the operator's time")
+	f := start(m.Rules, "limiter operator", "import limit", subject, "after a step or a lost signal an agreed capacity is kept within the operator's time")
 	typical, cite, err1 := m.Rules.Limit("limiter time typical")
 	longest, cite2, err2 := m.Rules.Limit("limiter time longest")
 	f.Source = sources(m.Rules.Clause("import limit"), cite, cite2)

@@ -79,6 +79,7 @@ func BenchmarkPoints(b *testing.B) {
 	}
 	b.Run("growth", func(b *testing.B) {
 		b.ReportMetric(math.Log(took[1000]/took[10])/math.Log(100), "exponent-10-to-1000")
+		b.ReportMetric(math.Log(took[1000]/took[100])/math.Log(10), "exponent-100-to-1000")
 		b.ReportMetric(0, "ns/op")
 	})
 }

@@ -105,6 +105,7 @@ func Prepare(m *model.Model, p Plan) *Studied {
 	existing := m.ExistingDemand()
 	s.existing = Lines(existing.Phase)
 	residential := m.Job.Site.Premises.Or("").Residential()
+	s.fleet = UsualFleet(m)
 	if p.Log == nil {
 		s.Gaps = append(s.Gaps, existing.Gaps...)
 		s.shape = WorkplaceDay
@@ -113,16 +114,11 @@ func Prepare(m *model.Model, p Plan) *Studied {
 		}
 		s.Assumed = append(s.Assumed, fmt.Sprintf("other loads follow a made-up day that comes to %.0f to 100 %% of %v in its busiest hours (engineering judgement, no published source)", 100*leastLevel, s.existing.Greatest()))
 	}
-	switch {
-	case p.Fleet != nil:
+	if p.Fleet != nil {
 		s.fleet = *p.Fleet
-	case residential:
-		s.fleet = HomeFleet
-	default:
-		s.fleet = WorkFleet
 	}
 	s.fleet.FirstDay = (int(p.Start.Weekday()) + 6) % 7
-	s.Assumed = append(s.Assumed, s.fleet.String())
+	s.Assumed = append(s.Assumed, s.fleet.String(), "energy is reckoned at the nominal voltage and unity power factor; a vehicle draws steadily until it is full")
 	if p.Drops {
 		d, gaps, assumed := DropsOf(m)
 		if len(gaps) == 0 && len(s.bays) == len(m.Points) {
@@ -140,6 +136,14 @@ func Prepare(m *model.Model, p Plan) *Studied {
 		s.Gaps = append(s.Gaps, "supply: nominal voltage in whole volts")
 	}
 	return s
+}
+
+// UsualFleet returns the vehicles that are assumed at the premises of a job.
+func UsualFleet(m *model.Model) Fleet {
+	if m.Job.Site.Premises.Or("").Residential() {
+		return HomeFleet
+	}
+	return WorkFleet
 }
 
 // String tells the fleet in words.
@@ -182,12 +186,18 @@ func (s *Studied) Scenario(seed uint64) (*Scenario, error) {
 		out.Site = NewTypical(s.shape, most, s.Start, s.Step, seed)
 	}
 	if s.Sun > 0 {
-		out.Site = NewSun(out.Site, s.Sun, [3]bool{s.existing[0] > 0, s.existing[1] > 0, s.existing[2] > 0}, u0, s.Start, s.Step, seed)
+		out.Site = NewSun(out.Site, s.Sun, s.sunny(), u0, s.Start, s.Step, seed)
 	}
 	if s.free != (Lines{}) {
 		out.Site = &added{out.Site, toMilli(s.free)}
 	}
 	return out, nil
+}
+
+// sunny returns the lines an array feeds: all that the supply has.
+func (s *Studied) sunny() [3]bool {
+	n, ok := s.model.Job.Supply.Phases.Get()
+	return [3]bool{true, ok && n == 3, ok && n == 3}
 }
 
 // added is other loads with a constant on top.

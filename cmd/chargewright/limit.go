@@ -23,6 +23,12 @@ type limitCmd struct {
 	Runs           int           `default:"20" help:"How many runs, each with its own seed; 0 for the proof alone."`
 	Seed           uint64        `default:"1" help:"Seed of the first run."`
 	Step           time.Duration `default:"1m" help:"Step of the runs, 1s to 30m."`
+	Arrive         string        `help:"Usual time of day at which vehicles come, like 17:30; by the premises where not said."`
+	Stay           float64       `help:"Usual stay in hours."`
+	Needs          float64       `help:"Energy a vehicle usually needs, in kWh."`
+	Daily          float64       `help:"Share of the days on which a vehicle comes, 0 to 1."`
+	ThreePhase     float64       `name:"three-phase" default:"-1" help:"Share of vehicles that charge on three phases, 0 to 1."`
+	Onboard        string        `help:"Current of the vehicles' on-board chargers, per line, like 16 A."`
 	Rates          string        `help:"Tariff in pence for a kWh from times of day on, like 00:00=8.95,05:00=27.4."`
 	Sun            float64       `help:"Peak power of a solar array on site, in kW."`
 	Surplus        bool          `help:"Charge from surplus power alone."`
@@ -62,7 +68,7 @@ func (c *limitCmd) Run(out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	plan, err := c.plan(log)
+	plan, err := c.plan(m, log)
 	if err != nil {
 		return err
 	}
@@ -116,7 +122,7 @@ func (c *limitCmd) Run(out io.Writer) error {
 }
 
 // plan makes the plan of the runs from the flags.
-func (c *limitCmd) plan(log *demand.Log) (demand.Plan, error) {
+func (c *limitCmd) plan(m *model.Model, log *demand.Log) (demand.Plan, error) {
 	p := demand.Plan{Step: c.Step, Log: log, Drops: true, Sun: quantity.Watts(1000 * c.Sun), Surplus: c.Surplus}
 	if !(c.Years > 0) || c.Years > 10 {
 		return p, fmt.Errorf("--years: %v: above 0 and up to 10 is wanted", c.Years)
@@ -140,8 +146,56 @@ func (c *limitCmd) plan(log *demand.Log) (demand.Plan, error) {
 	}
 	p.Length = (time.Duration(c.Years * 365 * 24 * float64(time.Hour))).Truncate(c.Step)
 	p.Length = max(p.Length, c.Step)
+	if p.Fleet, err = c.fleet(m); err != nil {
+		return p, err
+	}
 	p.Tariff, err = ratesOf(c.Rates)
 	return p, err
+}
+
+// fleet changes the usual fleet of the premises by what was said.
+func (c *limitCmd) fleet(m *model.Model) (*demand.Fleet, error) {
+	f := demand.UsualFleet(m)
+	if c.Arrive != "" {
+		at, err := time.Parse("15:04", c.Arrive)
+		if err != nil {
+			return nil, fmt.Errorf("--arrive: %q: a time of day is wanted, like 17:30", c.Arrive)
+		}
+		f.Hour = float64(at.Hour()) + float64(at.Minute())/60
+	}
+	for _, set := range []struct {
+		flag string
+		said float64
+		to   *float64
+		most float64
+	}{{"stay", c.Stay, &f.Stay, 240}, {"daily", c.Daily, &f.Daily, 1}} {
+		if !(set.said >= 0) || set.said > set.most {
+			return nil, fmt.Errorf("--%s: %v: above 0 and up to %v is wanted", set.flag, set.said, set.most)
+		}
+		if set.said > 0 {
+			*set.to = set.said
+		}
+	}
+	if !(c.Needs >= 0) || c.Needs > 1000 {
+		return nil, fmt.Errorf("--needs: %v: an energy in kWh is wanted", c.Needs)
+	}
+	if c.Needs > 0 {
+		f.Needs, f.NeedsSD = quantity.WattHours(1000*c.Needs), quantity.WattHours(500*c.Needs)
+	}
+	if c.ThreePhase > 1 || c.ThreePhase != c.ThreePhase {
+		return nil, fmt.Errorf("--three-phase: %v: a share from 0 to 1 is wanted", c.ThreePhase)
+	}
+	if c.ThreePhase >= 0 {
+		f.Three = c.ThreePhase
+	}
+	if c.Onboard != "" {
+		i, err := quantity.ParseAmperes(c.Onboard)
+		if err != nil || !(i >= 6) || i > 1000 {
+			return nil, fmt.Errorf("--onboard: %q: a current per line of 6 A or more is wanted, like 16 A", c.Onboard)
+		}
+		f.MostOne, f.MostTri = i, i
+	}
+	return &f, nil
 }
 
 // ratesOf reads a tariff such as 00:00=8.95,05:00=27.4.
@@ -186,6 +240,9 @@ func (c *limitCmd) tell(m *model.Model, s *demand.Studied, proofs []demand.Proof
 	} else {
 		existing := demand.Lines(m.ExistingDemand().Phase)
 		o := demand.OfferAt(control.Limit, existing, bay.On, bay.Most, bay.Least)
+		for _, level := range demand.TellLoads(m, control, bay) {
+			day = append(day, level.String())
+		}
 		day = append(day, fmt.Sprintf("With the other loads at their greatest, %v of %v: %v.", o.Others, control.Limit, o))
 	}
 	if _, gaps := demand.ControlOf(limiter); len(gaps) == 0 {
