@@ -61,6 +61,9 @@ func (s *site) chooseBoards(least map[string]int) {
 		}
 		if choice.Diversity > 0 {
 			choice.Why = heat(choice.Diversity)
+			if circuits > 1 {
+				choice.Why += fmt.Sprintf("; of %d circuits the product standard assumes %.2g where the maker states nothing", circuits, choice.Assumed)
+			}
 		}
 		s.out.Boards = append(s.out.Boards, choice)
 	}

@@ -28,9 +28,15 @@ type site struct {
 }
 
 func newSite(j *job.Job, rules *standard.Rulebook, c *Catalogue, aim Aim) *site {
-	s := &site{rules: rules, catalogue: c, aim: aim, job: copyOf(j), out: &Outcome{Aim: aim}, struck: map[string]bool{}}
+	s := &site{rules: rules, catalogue: c, aim: aim, job: copyOf(j), out: empty(aim), struck: map[string]bool{}}
 	s.model = model.New(s.job, rules)
 	return s
+}
+
+// empty returns an outcome whose lists are there, with nothing in them.
+func empty(aim Aim) *Outcome {
+	return &Outcome{Aim: aim, Circuits: []CircuitChoice{}, Phases: []PhaseChoice{}, Boards: []BoardChoice{}, Surge: []SurgeChoice{}, Earthing: []Measure{},
+		Gaps: []string{}, Assumed: []string{}, Settings: []Setting{}}
 }
 
 // copyOf copies what choices may change.

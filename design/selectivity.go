@@ -8,6 +8,7 @@ import (
 	"math"
 	"slices"
 
+	"chargewright/finding"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
@@ -144,6 +145,42 @@ func (k *checker) selectivity() {
 			seen[below] = true
 			k.series(b, ahead, name, below, c)
 		}
+	}
+	for _, p := range k.m.Points {
+		k.residualSeries(p)
+	}
+}
+
+// residualSeries checks that each RCD ahead of a point's own stays closed when
+// that one trips.
+//
+//	rule    time delay, and IΔn at least 3 times that below
+//	clause  BS 7671 536.4.1.4 (number to check)
+func (k *checker) residualSeries(p *model.Point) {
+	own, ok := p.OwnRCD()
+	below, known := own.RCD.Residual.Get()
+	ratio, cite, gap := limit[float64](k, "rcd selectivity ratio")
+	if !ok || !known || gap != "" {
+		return
+	}
+	for _, up := range p.RCDs() {
+		if up.Alone() || up.Points(p)[0] != p {
+			continue // its own, or reported by another point
+		}
+		f := k.start("RCD selectivity", "rcd selectivity", up.Name, "a fault at one point leaves the others on")
+		f.Source = sources(k.rules.Clause("rcd selectivity"), cite)
+		residual, known := up.RCD.Residual.Get()
+		if !known {
+			k.add(notKnown(f, up.Name+": IΔn"))
+			continue
+		}
+		f = atLeast(f, residual, below*quantity.Amperes(ratio))
+		f.Why = say("%v over %v", residual, below)
+		if f.Verdict != finding.Meets || !up.RCD.Delayed.Or(false) {
+			k.add(judge(f, f.Why.Then(say("without a time delay and %.0f times the residual current both may open", ratio)), "take a time-delayed RCD ahead, or accept that a fault at one point may switch off the others"))
+			continue
+		}
+		k.add(f)
 	}
 }
 

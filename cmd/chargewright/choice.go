@@ -67,7 +67,41 @@ func printChoice(out io.Writer, o *choose.Outcome) {
 		fmt.Fprintln(out)
 		fmt.Fprintln(out, wrap("surge: ", fmt.Sprintf("%s: type %s, %.1f kV; %s (%s)", s.Board, s.Type, s.Level/1000, own, s.Why), 2))
 	}
-	for i, m := range o.Earthing {
+	printMeasures(out, o.Earthing)
+	for _, b := range o.Boards {
+		text := fmt.Sprintf("%d ways used, %d left", b.Used, b.Left)
+		if b.Bought {
+			text += ", chosen from the catalogue"
+		}
+		if b.Why != "" {
+			text += "; " + b.Why
+		}
+		fmt.Fprintln(out)
+		fmt.Fprintln(out, wrap("board "+b.Board+": ", text, 2))
+	}
+	for i, g := range o.Gaps {
+		if i == 0 {
+			fmt.Fprintln(out, "\n? left open")
+		}
+		fmt.Fprintln(out, wrap("  ", g, 4))
+	}
+	fmt.Fprintln(out)
+	for _, a := range o.Assumed {
+		fmt.Fprintln(out, wrap("assumed: ", a, 2))
+	}
+	s := finding.Summarise(o.Findings)
+	fmt.Fprintf(out, "the job as chosen: %d met, %d failed, %d not known, %d to judge on site\n", s.Meets, s.Fails, s.NotKnown, s.JudgeOnSite)
+	for _, f := range o.Findings {
+		if f.Verdict == finding.Fails || f.Verdict == finding.NotKnown {
+			fmt.Fprintln(out, wrap("  "+marks[f.Verdict]+" ", f.Subject+": "+f.What+" ("+f.Why.String()+")", 4))
+		}
+	}
+	fmt.Fprintln(out, "prices and hours are those of the catalogue; a qualified person answers for the design")
+}
+
+// printMeasures sets earthing measures side by side.
+func printMeasures(out io.Writer, all []choose.Measure) {
+	for i, m := range all {
 		if i == 0 {
 			fmt.Fprintln(out, "\nearthing of the points, side by side")
 		}
@@ -84,35 +118,6 @@ func printChoice(out io.Writer, o *choose.Outcome) {
 		}
 		fmt.Fprintln(out, wrap(mark, text+": "+m.Needs+" ["+m.Why+"]", 4))
 	}
-	for _, b := range o.Boards {
-		text := fmt.Sprintf("%d ways used, %d left", b.Used, b.Left)
-		if b.Bought {
-			text += ", chosen from the catalogue"
-		}
-		if b.Why != "" {
-			text += "; " + b.Why
-		}
-		fmt.Fprintln(out)
-		fmt.Fprintln(out, wrap("board "+b.Board+": ", text, 2))
-	}
-	for i, g := range o.Gaps {
-		if i == 0 {
-			fmt.Fprintln(out, "\n? not known, so not chosen")
-		}
-		fmt.Fprintln(out, wrap("  ", g, 4))
-	}
-	fmt.Fprintln(out)
-	for _, a := range o.Assumed {
-		fmt.Fprintln(out, wrap("assumed: ", a, 2))
-	}
-	s := finding.Summarise(o.Findings)
-	fmt.Fprintf(out, "the job as chosen: %d met, %d failed, %d not known, %d to judge on site\n", s.Meets, s.Fails, s.NotKnown, s.JudgeOnSite)
-	for _, f := range o.Findings {
-		if f.Verdict == finding.Fails || f.Verdict == finding.NotKnown {
-			fmt.Fprintln(out, wrap("  "+marks[f.Verdict]+" ", f.Subject+": "+f.What+" ("+f.Why.String()+")", 4))
-		}
-	}
-	fmt.Fprintln(out, "prices and hours are those of the catalogue; a qualified person answers for the design")
 }
 
 func proofText(o *choose.Outcome) string {
