@@ -36,6 +36,7 @@ type commands struct {
 	Clamp      clampCmd      `cmd:"" help:"Prove from recordings or six readings that a current clamp is where it should be, the right way round."`
 	Choose     chooseCmd     `cmd:"" help:"Choose what a job leaves open, best by a stated aim, with the reasons."`
 	Curves     curvesCmd     `cmd:"" help:"Draw the devices in series on one sheet, with the job's fault currents."`
+	Earth      earthCmd      `cmd:"" help:"Say which electrode reaches a resistance in the soil at hand, and compare the earthing measures."`
 	Expect     expectCmd     `cmd:"" help:"Say what each meter reading should be, before it is taken."`
 	Read       readCmd       `cmd:"" help:"Write one reading into a job and say what it means."`
 	Readings   readingsCmd   `cmd:"" help:"Take readings from a table (CSV) into a job."`
