@@ -43,7 +43,11 @@ func Readings(e prove.Explanation) Scene {
 		told = append(told, words)
 	}
 	if t := e.NextTest; t != nil {
-		words := fmt.Sprintf("next test: %s at %s", t.Reading, t.At)
+		lead := "next test"
+		if t.Proof {
+			lead = "to prove it put right"
+		}
+		words := fmt.Sprintf("%s: %s at %s", lead, t.Reading, t.At)
 		if t.Function != "" {
 			words += ", " + t.Function
 		}
@@ -151,7 +155,7 @@ func limitSide(f finding.Finding) string {
 
 // causeRow draws one cause: a stroke as long as it is likely, and its words.
 func causeRow(c prove.Cause) ([]Shape, float64, string) {
-	words := fmt.Sprintf("%.0f %%  %s", 100*c.Probability, c.Cause)
+	words := c.Likely() + "  " + c.Cause
 	if c.Size != "" {
 		words += ", " + c.Size
 	}

@@ -272,11 +272,7 @@ func (r *row) same(o *row) bool {
 
 // logBeyond is the log of the chance of a reading off the end of a range.
 func logBeyond(q *question, v measured, r *row) float64 {
-	deviation := r.noise
-	for _, x := range r.by {
-		deviation = math.Hypot(deviation, x)
-	}
-	z := (r.mean - q.kind.scale(v.amount)) / deviation
+	z := (r.mean - q.kind.scale(v.amount)) / r.deviation()
 	if v.below {
 		z = -z
 	}

@@ -13,7 +13,7 @@ import (
 	"chargewright/standard"
 )
 
-var simulated = flag.Int("simulated", 240, "how many simulated jobs the calibration runs over; 24000 for the record in bench")
+var simulated = flag.Int("simulated", 180, "how many simulated jobs the calibration runs over; 24000 for the record in bench")
 
 // verdict of one simulated job.
 type trial struct {
@@ -81,7 +81,7 @@ func runTrial(r *rand.Rand, faults int, rules *standard.Rulebook, priors Priors)
 			out.firstRank = truth.rank(groups)
 		}
 		next := b.nextTest(groups)
-		if step == most || next == nil || groups[0].chance > 0.98 {
+		if step == most || next == nil || next.Proof || groups[0].chance > 0.98 {
 			break
 		}
 		reading, ok := truth.read(wanted{next.Reading, next.At, next.Function, 1})
@@ -143,11 +143,7 @@ func (t *truth) shown(i int) bool {
 			continue
 		}
 		v, _ := q.kind.predict(alone, q)
-		deviation := sound.noise
-		for _, by := range sound.by {
-			deviation = math.Hypot(deviation, by)
-		}
-		if math.Abs(q.kind.scale(v.amount)-sound.mean) > 3*deviation {
+		if math.Abs(q.kind.scale(v.amount)-sound.mean) > 3*sound.deviation() {
 			return true
 		}
 	}

@@ -38,6 +38,17 @@ type Cause struct {
 	Faults      []string // of the rulebook's table of faults
 }
 
+// Likely prints the probability. Nothing is ever certain.
+func (c Cause) Likely() string {
+	switch {
+	case c.Probability > 0.995:
+		return "> 99 %"
+	case c.Probability < 0.005:
+		return "< 1 %"
+	}
+	return fmt.Sprintf("%.0f %%", 100*c.Probability)
+}
+
 // Predicted is what a reading would be, were a cause the case.
 type Predicted struct {
 	Reading, At    string

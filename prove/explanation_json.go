@@ -16,7 +16,7 @@ import (
 //	   "acts", "next", "faults", "predicts": [{"reading", "at", "low", "mid",
 //	   "high", "unit", "shows", "taken"}]}],
 //	 "nextTest": {"reading", "at", "function", "how", "caution", "minutes", "risk",
-//	   "bits", "outcomes": [{"shows", "means", "chance", "low", "high", "unit"}]},
+//	   "bits", "proof", "outcomes": [{"shows", "means", "chance", "low", "high", "unit"}]},
 //	 "flags": […]}
 func (e Explanation) MarshalJSON() ([]byte, error) {
 	type prediction struct {
@@ -59,6 +59,7 @@ func (e Explanation) MarshalJSON() ([]byte, error) {
 		Minutes  float64   `json:"minutes"`
 		Risk     float64   `json:"risk"`
 		Bits     float64   `json:"bits"`
+		Proof    bool      `json:"proof"`
 		Outcomes []outcome `json:"outcomes"`
 	}
 	causes := make([]cause, len(e.Causes))
@@ -70,7 +71,7 @@ func (e Explanation) MarshalJSON() ([]byte, error) {
 	}
 	var next *test
 	if t := e.NextTest; t != nil {
-		next = &test{t.Reading, t.At, t.Function, t.How, t.Caution, t.Minutes, t.Risk, t.Bits, []outcome{}}
+		next = &test{t.Reading, t.At, t.Function, t.How, t.Caution, t.Minutes, t.Risk, t.Bits, t.Proof, []outcome{}}
 		for _, o := range t.Outcomes {
 			next.Outcomes = append(next.Outcomes, outcome{o.Shows, o.Means, o.Chance, o.Low.Pointer(), o.High.Pointer(), o.Low.Unit})
 		}

@@ -11,12 +11,15 @@ import (
 type group struct {
 	members []*hypothesis
 	chance  float64
-	other   bool // all the unlikely ones together
+	other   bool   // all the unlikely ones together
+	title   string // in place of its members' words
 }
 
 // words names a group: its likeliest member.
 func (g *group) words() string {
 	switch {
+	case g.title != "":
+		return g.title
 	case g.other:
 		return "something else"
 	case len(g.members[0].parts) == 0:

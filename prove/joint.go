@@ -19,6 +19,15 @@ type row struct {
 	by          []float64
 }
 
+// deviation is one standard deviation of the reading before any is known.
+func (r *row) deviation() float64 {
+	sum := r.noise * r.noise
+	for _, b := range r.by {
+		sum += b * b
+	}
+	return math.Sqrt(sum)
+}
+
 // put adds to the sensitivity to an unknown.
 func (r *row) put(unknown int, by float64) {
 	if by == 0 {

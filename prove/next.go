@@ -19,6 +19,7 @@ type Test struct {
 	Minutes  float64
 	Risk     float64 // a dead test is 1
 	Bits     float64 // what it is expected to tell
+	Proof    bool    // nothing more need be told apart: it shows whether the first cause has been put right
 	Outcomes []Outcome
 }
 
@@ -52,16 +53,56 @@ func (b *bench) nextTest(groups []group) *Test {
 		}
 		if score := bits / (c.minutes * c.risk); bits > worth && score > bestScore {
 			bestScore = score
-			best = &Test{Reading: c.question.kind.name, At: c.question.at, Function: c.function, How: c.how, Minutes: c.minutes, Risk: c.risk, Bits: bits,
-				Outcomes: outcomes(c.question, cs, groups)}
-			if c.question.kind.dead {
-				best.Caution = "isolate, lock off, prove the tester, prove dead, prove the tester again"
-			} else {
-				best.Caution = "live test: the dead tests come first; one trained person in control, shrouded probes, the standard and local rules at hand"
-			}
+			best = c.test()
+			best.Bits, best.Outcomes = bits, outcomes(c.question, cs, groups)
 		}
 	}
+	if best == nil && len(groups[0].members) > 0 && len(groups[0].members[0].parts) > 0 {
+		return b.proof(groups)
+	}
 	return best
+}
+
+// test is a candidate as it is suggested.
+func (c *candidate) test() *Test {
+	t := &Test{Reading: c.question.kind.name, At: c.question.at, Function: c.function, How: c.how, Minutes: c.minutes, Risk: c.risk,
+		Caution: "live test: the dead tests come first; one trained person in control, shrouded probes, the standard and local rules at hand"}
+	if c.question.kind.dead {
+		t.Caution = "isolate, lock off, prove the tester, prove dead, prove the tester again"
+	}
+	return t
+}
+
+// proof is the measurement that shows whether the first cause has been put
+// right: the reading furthest off, taken again.
+func (b *bench) proof(groups []group) *Test {
+	var worst *question
+	most := 3.0
+	for k, i := range b.exact {
+		r := &b.soundRows[k]
+		if off := math.Abs(b.joint.y[k]-r.mean) / r.deviation(); off > most {
+			worst, most = b.asked[i], off
+		}
+	}
+	if worst == nil {
+		return nil
+	}
+	first := b.solved(groups[0].members[0], groups[0].members[0].best())
+	for _, c := range b.listed {
+		if c.question.kind != worst.kind || c.question.at != worst.at {
+			continue
+		}
+		sound, _ := b.sound.row(c.question)
+		cs := []component{{0, 0.5, sound.mean, sound.deviation()}}
+		if mean, deviation, ok := b.expect(first, c.question); ok && math.Abs(mean-sound.mean) > 2*sound.deviation() {
+			cs = append(cs, component{1, 0.5, mean, deviation})
+		}
+		t := c.test()
+		t.Proof = true
+		t.Outcomes = outcomes(c.question, cs, []group{{title: "put right"}, {title: "still there: " + groups[0].words()}})
+		return t
+	}
+	return nil
 }
 
 // energisingIsGrave is the chance of a cause under which nothing is to be

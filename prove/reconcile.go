@@ -124,10 +124,7 @@ func (b *bench) residuals() []Residual {
 		q := b.asked[t.index]
 		out[n].Reading = q.kind.name
 		row, _ := b.sound.row(q)
-		deviation := row.noise
-		for _, by := range row.by {
-			deviation = math.Hypot(deviation, by)
-		}
+		deviation := row.deviation()
 		if !q.kind.words {
 			p := predicted(q, row.mean, deviation, r.Value)
 			out[n].Low, out[n].Mid, out[n].High = p.Low, p.Mid, p.High

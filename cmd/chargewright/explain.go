@@ -147,7 +147,7 @@ func printCauses(out io.Writer, e prove.Explanation, all bool) {
 		if c.Probability < 0.02 && i > 0 && !all {
 			continue
 		}
-		line := fmt.Sprintf("%3.0f %%  %s", 100*c.Probability, c.Cause)
+		line := fmt.Sprintf("%6s  %s", c.Likely(), c.Cause)
 		if c.Size != "" {
 			line += ", " + c.Size
 		}
@@ -183,7 +183,11 @@ func printNextTest(out io.Writer, t *prove.Test) {
 	if t.Function != "" {
 		head += ", " + t.Function
 	}
-	fmt.Fprintf(out, "\nnext test: %s (%.0f min)\n", head, math.Max(1, t.Minutes))
+	lead := "next test"
+	if t.Proof {
+		lead = "to prove it put right"
+	}
+	fmt.Fprintf(out, "\n%s: %s (%.0f min)\n", lead, head, math.Max(1, t.Minutes))
 	fmt.Fprintln(out, wrap("  ", t.How, 2))
 	fmt.Fprintln(out, wrap("  caution: ", t.Caution, 2))
 	for _, o := range t.Outcomes {
