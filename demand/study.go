@@ -235,7 +235,7 @@ func (s *Studied) Keep(r *Result) Outcome {
 	o.NotFull, o.Visits = r.NotFull()
 	if s.control != nil && s.behind == nil {
 		for k := range 3 {
-			o.Over = max(o.Over, r.Above(k, s.control.Limit+1))
+			o.Over = max(o.Over, r.Above(k, s.control.Limit+1)/quantity.Seconds(years))
 		}
 	}
 	for _, l := range r.Lowest {
@@ -262,6 +262,7 @@ type Study struct {
 	Neutral      Interval // A
 	Energy       Interval // kWh a year
 	Held         Interval // hours a year
+	Over         Interval // hours a year that the most loaded line is an ampere or more above the limit
 	Cost         Interval // £ a year
 	Lowest       Interval // V; zero where not followed
 	Visits       int
@@ -295,6 +296,7 @@ func (s *Studied) Sum(outcomes []Outcome, firstSeed uint64) *Study {
 	out.Neutral = pick(func(o Outcome) float64 { return float64(o.Neutral) })
 	out.Energy = pick(func(o Outcome) float64 { return float64(o.Energy) / 1000 })
 	out.Held = pick(func(o Outcome) float64 { return float64(o.Held) / 3600 })
+	out.Over = pick(func(o Outcome) float64 { return float64(o.Over) / 3600 })
 	out.Cost = pick(func(o Outcome) float64 { return float64(o.Cost) / 100 })
 	out.Lowest = pick(func(o Outcome) float64 { return float64(o.Lowest) })
 	out.Share = wilson(out.NotFull, out.Visits)

@@ -4,8 +4,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"strconv"
-	"strings"
 
 	"chargewright/demand"
 	"chargewright/drawing"
@@ -106,17 +104,9 @@ func (c *clampCmd) prove(line int) (demand.ClampResult, error) {
 
 // sixNumbers reads six readings as they were typed.
 func (c *clampCmd) sixNumbers(line int) (demand.ClampResult, error) {
-	fields := strings.FieldsFunc(c.Read, func(r rune) bool { return r == ',' || r == ' ' || r == '/' || r == ';' })
-	var v [6]float64
-	if len(fields) != 6 {
-		return demand.ClampResult{}, fmt.Errorf("--read: %d readings: six are wanted, like \"20 31 28 20 63 28\"", len(fields))
-	}
-	for i, f := range fields {
-		x, err := strconv.ParseFloat(strings.TrimSuffix(f, "A"), 64)
-		if err != nil || math.IsNaN(x) || math.Abs(x) > 1e6 {
-			return demand.ClampResult{}, fmt.Errorf("--read: %q is no reading: a current in A is wanted", f)
-		}
-		v[i] = x
+	v, err := readings("read", c.Read, 6)
+	if err != nil {
+		return demand.ClampResult{}, err
 	}
 	first, second := [3]float64(v[:3]), [3]float64(v[3:])
 	if c.Takes == "" {

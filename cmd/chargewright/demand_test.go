@@ -44,6 +44,19 @@ func TestLimitCommand(t *testing.T) {
 	}
 }
 
+// TestLimitOnSite: cases D18 and D22, by the command.
+func TestLimitOnSite(t *testing.T) {
+	if code, out, talk := said("limit", bakery+"job.yaml", "--now", "40 80.5 30 / 0 8.1 0"); code != exitMet || !strings.Contains(out, "22.6 A for the vehicle") || !strings.Contains(out, "CP1 set in whole amperes: 22 A") {
+		t.Errorf("--now: exit %d, %s%s", code, out, talk)
+	}
+	if _, out, _ := said("limit", bakery+"job.yaml", "--watts", "2300"); !strings.Contains(out, "on 1: 10 A for each line; 10 A is a limit") || !strings.Contains(out, "on 3: 3.33 A for each line; pause") {
+		t.Errorf("--watts: %s", out)
+	}
+	if _, out, _ := said("limit", bakery+"job.yaml", "--watts", "22080"); !strings.Contains(out, "was amperes meant?") {
+		t.Errorf("--watts 22080: %s", out)
+	}
+}
+
 func TestLimitJSON(t *testing.T) {
 	for _, job := range []string{"job.yaml", "slow-limiter.yaml"} {
 		_, out, _ := said("limit", bakery+job, "--runs", "1", "--years", "0.1", "--json")
@@ -113,7 +126,7 @@ func TestDemandCommandsRefuse(t *testing.T) {
 		{[]string{"limit", bakery + "job.yaml", "--years", "11"}, "--years: 11"},
 		{[]string{"limit", bakery + "job.yaml", "--rates", "05:00"}, `--rates: "05:00"`},
 		{[]string{"clamp"}, "two recordings are wanted"},
-		{[]string{"clamp", "--read", "1 2 3"}, "six are wanted"},
+		{[]string{"clamp", "--read", "1 2 3"}, "6 are wanted"},
 		{[]string{"clamp", "--read", "1 2 3 4 5 x"}, `"x" is no reading`},
 		{[]string{"clamp", bad, bakery + "clamp/point.csv"}, "bad.csv:3"},
 	} {

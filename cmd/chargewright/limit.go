@@ -32,6 +32,8 @@ type limitCmd struct {
 	Rates          string        `help:"Tariff in pence for a kWh from times of day on, like 00:00=8.95,05:00=27.4."`
 	Sun            float64       `help:"Peak power of a solar array on site, in kW."`
 	Surplus        bool          `help:"Charge from surplus power alone."`
+	Now            string        `help:"Six readings instead, in A: L1 L2 L3 of the supply, then of the point; says what the point should be set to."`
+	Watts          float64       `help:"A limit in watts instead; says what it is in amperes for a point."`
 	JSON           bool          `name:"json" help:"Print proof and runs as JSON."`
 	Picture        string        `short:"o" help:"Also draw the worst case, a day, the duration curve and the heat into this SVG file."`
 }
@@ -80,6 +82,17 @@ func (c *limitCmd) Run(out io.Writer) error {
 		found = append(found, p.Findings...)
 	}
 	prepared := demand.Prepare(m, plan)
+	if c.Now != "" || c.Watts != 0 {
+		control, limited := prepared.Limited()
+		bay, has := prepared.FirstBay()
+		switch {
+		case !limited || !has || control.Limit == 0:
+			return fmt.Errorf("%s: the limit and a point under it are wanted first", c.Job)
+		case c.Now != "":
+			return c.now(out, control, bay)
+		}
+		return c.watts(out, m, bay)
+	}
 	sum := &demand.Study{Gaps: prepared.Gaps}
 	var worst *demand.Result
 	if c.Runs > 0 && len(prepared.Gaps) == 0 {
@@ -378,22 +391,23 @@ func printStudy(out io.Writer, s *demand.Study, worst *demand.Result, c *limitCm
 	fmt.Fprintf(out, "\nruns: %d of %.3g years each, in steps of %v, from seed %d; mean, (range of the mean, 19 times in 20), range of 19 runs in 20\n", s.Runs, s.Length.Hours()/8760, c.Step, s.FirstSeed)
 	row := func(name, unit string, i demand.Interval) {
 		if s.Runs == 1 { // one run has no range
-			fmt.Fprintf(out, "  %-34s %9.1f %s\n", name, i.Mean, unit)
+			fmt.Fprintf(out, "  %-36s %9.1f %s\n", name, i.Mean, unit)
 			return
 		}
-		fmt.Fprintf(out, "  %-34s %9.1f %-5s (%.1f to %.1f)  %.1f to %.1f\n", name, i.Mean, unit, i.Low, i.High, i.From, i.To)
+		fmt.Fprintf(out, "  %-36s %9.1f %-5s (%.1f to %.1f)  %.1f to %.1f\n", name, i.Mean, unit, i.Low, i.High, i.From, i.To)
 	}
 	row("greatest current of a line", "A", s.Peak)
 	row("greatest neutral current", "A", s.Neutral)
 	row("energy for the vehicles, a year", "kWh", s.Energy)
 	row("time held back, a year", "h", s.Held)
+	row("line above the limit by 1 A, a year", "h", s.Over)
 	if c.Rates != "" {
 		row("cost of that energy, a year", "£", s.Cost)
 	}
 	if s.Lowest.Mean > 0 {
 		row("lowest voltage at a point", "V", s.Lowest)
 	}
-	fmt.Fprintf(out, "  %-34s %9.2f %-5s (%.2f to %.2f)  %d of %d vehicles\n", "left without all they needed", 100*s.Share.Mean, "%", 100*s.Share.Low, 100*s.Share.High, s.NotFull, s.Visits)
+	fmt.Fprintf(out, "  %-36s %9.2f %-5s (%.2f to %.2f)  %d of %d vehicles\n", "left without all they needed", 100*s.Share.Mean, "%", 100*s.Share.Low, 100*s.Share.High, s.NotFull, s.Visits)
 	for _, a := range s.Assumed {
 		fmt.Fprintln(out, wrap("assumed: ", a, 4))
 	}

@@ -1,0 +1,183 @@
+package demand
+
+// The rest of a limiter's proof: when a signal is lost, when a point hands over
+// to another, what the vehicle may take its time over, and what the excursion
+// does to the device ahead.
+
+import (
+	"math"
+	"strings"
+
+	"chargewright/finding"
+	"chargewright/model"
+	"chargewright/quantity"
+	"chargewright/standard"
+)
+
+// loses: the clamp, its cable or the link fails.
+func (p *Proof) loses(m *model.Model, subject string, l *loop, stated quantity.Seconds) {
+	p.AfterLoss = l.afterLoss()
+	f := start(m.Rules, "limiter loss", "load control", subject, "with its clamp or link lost, the fail-safe current is reached within the stated time")
+	f = within(f, p.AfterLoss, stated)
+	f.Why = finding.Say("time-out %v, met at the next reading due; then %v to the point and the vehicle", l.TimeOut, l.lag())
+	if f.Verdict == finding.Fails {
+		trace := l.search(SignalLost)
+		if trace.Late > stated && trace.Late > p.Worst.Late {
+			p.Worst = &trace
+		}
+		f.Why = f.Why.Then(finding.Say("counter-example: the signal is lost as the other loads step to %v, and the line is over %v for %v", trace.After, l.holds, late(trace.Late)))
+		f.Next = "shorten the lost-signal time-out"
+	}
+	p.Findings = append(p.Findings, f)
+
+}
+
+// rests: with the points at the fail-safe current nothing is passed.
+func (p *Proof) rests(m *model.Model, subject string, loops [3]*loop) {
+	l := worstOf(loops, (*loop).failSafeTotal)
+	f := within(start(m.Rules, "limiter fail-safe total", "load control", subject, "the greatest other loads and the fail-safe current stay within what it protects"), l.failSafeTotal(), l.holds)
+	f.Why = finding.Say("other loads %v and the points at %v", l.others, l.failSafeTotal()-l.others)
+	if f.Verdict == finding.Fails {
+		f.Next = "set the fail-safe current to " + max(0, l.holds-l.others).String() + " or less; below the least current that is a pause"
+	}
+	p.Findings = append(p.Findings, f)
+
+}
+
+// worstOf returns the line with most of something.
+func worstOf(loops [3]*loop, much func(*loop) quantity.Amperes) *loop {
+	var worst *loop
+	for _, l := range loops {
+		if l != nil && (worst == nil || much(l) > much(worst)) {
+			worst = l
+		}
+	}
+	return worst
+}
+
+// dead: a clamp that reads nothing must not be believed.
+func (p *Proof) dead(m *model.Model, subject string, loops [3]*loop) {
+	l := worstOf(loops, func(l *loop) quantity.Amperes { return l.others + l.points })
+	f := start(m.Rules, "limiter dead clamp", "load control", subject, "a clamp that comes off is not taken for 0 A")
+	if l.NoticesLoss {
+		f.Verdict = finding.Meets
+		f.Why = finding.Say("stated; the loss then counts as a lost signal")
+		f.Next = "prove it when commissioning: with a vehicle on charge unplug the clamp's lead at the meter end, if its maker allows, and see the current fall"
+	} else {
+		trace := l.search(ClampDead)
+		f = within(f, trace.Greatest, l.holds)
+		f.Why = finding.Say("it takes 0 A for the truth and lets the points draw %v beside %v", trace.Greatest-trace.After, trace.After)
+		if f.Verdict == finding.Fails {
+			p.Worst = &trace
+			f.Next = "use a limiter that supervises its clamp, or set the points to what the greatest other loads leave"
+		}
+	}
+	p.Findings = append(p.Findings, f)
+}
+
+// handsOver: what one point gives up is free before another takes it.
+func (p *Proof) handsOver(m *model.Model, subject string, l *loop, shared [3]int) {
+	if max(shared[0], shared[1], shared[2]) < 2 {
+		return
+	}
+	f := start(m.Rules, "limiter hands over", "load control", subject, "current is given to another point only when the first has let it go")
+	f.Value, f.Limit, f.Margin = amount(l.Waits), amount(l.lag()), amount(l.Waits-l.lag())
+	f.Verdict = finding.Meets
+	f.Why = finding.Say("it waits %v before raising; letting go takes up to %v", l.Waits, l.lag())
+	if l.Waits < l.lag() {
+		f.Verdict = finding.Fails
+		f.Why = f.Why.Then(finding.Say("for up to %v both may draw the same share", l.lag()-l.Waits))
+		f.Next = "lengthen the wait before raising to " + l.lag().String() + " or more"
+	}
+	p.Findings = append(p.Findings, f)
+}
+
+// vehicle: the proof is only as good as the time it gives the vehicle.
+func (p *Proof) vehicle(m *model.Model, subject string, c Control) {
+	f := start(m.Rules, "limiter vehicle time", "pilot", subject, "the time allowed for the vehicle is the longest it may take")
+	longest, cite, err := m.Rules.PilotTime("vehicle follows duty")
+	if err != nil {
+		p.Findings = append(p.Findings, unknown(f, "rulebook: time a vehicle may take"))
+		return
+	}
+	f.Source = sources(cite)
+	f.Value, f.Limit, f.Margin = amount(c.Follows), amount(longest), amount(c.Follows-longest)
+	f.Verdict = finding.Meets
+	f.Why = finding.Say("a vehicle may take %v to follow the pilot", longest)
+	if c.Follows < longest {
+		f.Verdict = finding.Fails
+		f.Next = "reckon with " + longest.String() + ", whatever the vehicle of the day does"
+	}
+	p.Findings = append(p.Findings, f)
+}
+
+// heat: the worst excursion against the device's own curve.
+func (p *Proof) heat(m *model.Model, subject string, loops [3]*loop) {
+	l := worstOf(loops, func(l *loop) quantity.Amperes { return l.others + l.points })
+	d, gap := protectedDevice(m, p.Limiter)
+	f := start(m.Rules, "limiter excursion", "load control", subject, "the worst excursion is short against the device's shortest operating time")
+	if gap != "" {
+		p.Findings = append(p.Findings, unknown(f, gap))
+		return
+	}
+	peak := l.others + l.points
+	shortest, _, cite, err := m.Rules.OperatingTime(d, peak)
+	f.Source = sources(m.Rules.Clause("load control"), cite)
+	lasts := max(p.Within, p.AfterLoss)
+	switch {
+	case err != nil:
+		f = unknown(f, err.Error())
+	case math.IsInf(float64(shortest), 1):
+		if w, err := newWear(m.Rules, d); err == nil {
+			f = within(f, peak, w.carries)
+		}
+		f.Why = finding.Say("%v at the most, for %v: a current %s must carry without operating; no design margin", peak, lasts, d)
+	case p.Within == 0:
+		f = unknown(f, "a proved response time")
+		f.Next, f.WaitsOn = "settle the response first", "limiter response"
+	case shortest == 0:
+		f = unknown(f, "a published shortest operating time of "+d.String()+" at "+peak.String())
+		f.Next = "ask the maker of the device for its time-current curve"
+	default:
+		f = within(f, lasts, shortest*unquestioned)
+		f.Why = finding.Say("%v at the most for %v; the device may operate after %v at the soonest, of which a tenth is taken (common practice, no source)", peak, lasts, shortest)
+		if f.Verdict == finding.Fails && lasts < shortest {
+			f.Verdict = finding.JudgeOnSite
+		}
+		if f.Verdict != finding.Meets {
+			f.Next = "make the limiter faster, or the points smaller"
+		}
+	}
+	p.Findings = append(p.Findings, f)
+}
+
+// protectedDevice returns the overcurrent device at the place of a limiter.
+func protectedDevice(m *model.Model, limiter string) (standard.Device, string) {
+	for i := range m.Job.Limiters {
+		l := &m.Job.Limiters[i]
+		if l.Name != limiter {
+			continue
+		}
+		for _, b := range m.Boards {
+			if b.Record.Name == l.At && b.Feed != nil {
+				return b.Feed.Device()
+			}
+		}
+	}
+	return CutOut(m)
+}
+
+// CutOut returns the network operator's fuse as the rulebook knows it.
+func CutOut(m *model.Model) (standard.Device, string) {
+	c := &m.Job.Supply.CutOut
+	family, ok := c.Type.Get()
+	rating, rated := c.Rating.Get()
+	var gaps []string
+	if !ok {
+		gaps = append(gaps, "supply: type of the cut-out fuse")
+	}
+	if !rated {
+		gaps = append(gaps, "supply: rating of the cut-out fuse")
+	}
+	return standard.Device{Family: family, Rating: rating}, strings.Join(gaps, "; ")
+}
