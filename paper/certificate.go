@@ -40,7 +40,8 @@ type contents struct {
 func (c *certificate) contents() contents {
 	p := contents{particulars: c.particulars(), supply: c.supplyItems(), earthing: c.earthingItems(), decisions: c.decisionItems(), copies: c.copies(),
 		schedules: c.schedules(), instruments: c.instrumentItems()}
-	p.signatures, p.signing = c.signatures()
+	signatures, who, signing := c.signatures()
+	p.signatures, p.signing = append(signatures, Subheading{"Who they are"}, who), signing
 	var inspectionGaps []Gap
 	p.inspections, inspectionGaps = c.inspections()
 	p.gaps = append(p.gaps, c.settled.gaps...)

@@ -117,7 +117,7 @@ func (c *certificate) electrodeItems() items {
 			note: join(ifKnown("%d in parallel", e.Number), ifKnown("%v long", e.Length)), get: "measure its resistance; enter kind, place and resistance under electrodes"})
 	}
 	if len(list) == 0 {
-		list = append(list, item{key: "electrode_type_location_resistance", what: "Electrode", value: "none in this installation", waive: true})
+		list = append(list, item{key: "electrode_type_location_resistance", what: "Electrode", value: "none recorded", waive: true})
 		if c.m.Job.Supply.Earthing.Or("") == job.TT {
 			list[0] = item{key: "electrode_type_location_resistance", what: "Electrode", get: "a TT installation has one: enter it under electrodes"}
 		}
@@ -187,9 +187,9 @@ func (c *certificate) mainSwitchItems() items {
 	list := items{{key: "main_switch_location_standard_poles_rating_voltage", what: "Main switch",
 		value: allOf(origin.Record.Place, w.Standard, ifKnown("%d poles", w.Poles), ifKnown("%v", w.Rating), ifKnown("%v", w.Voltage)), note: origin.Record.Name,
 		get: "read it from the switch; enter place and main switch (standard, poles, rating, voltage) of board " + origin.Record.Name},
-		{key: "main_switch_fuse_or_setting", what: "Its fuse or setting", value: orElse(ifKnown("%v", w.Fuse), "none"), waive: true}}
-	rcd := item{key: "main_rcd_type_IdeltaN_delay_time", what: "Its residual part", value: "none", waive: true}
-	time := item{key: "eic_rcd_main_measured", what: "Its operating time at IΔn", value: "no residual part", waive: true}
+		{key: "main_switch_fuse_or_setting", what: "Its fuse or setting", value: orElse(ifKnown("%v", w.Fuse), "none recorded"), waive: true}}
+	rcd := item{key: "main_rcd_type_IdeltaN_delay_time", what: "Its residual part", value: "none recorded", waive: true}
+	time := item{key: "eic_rcd_main_measured", what: "Its operating time at IΔn", value: "no residual part recorded", waive: true}
 	if text := rcdText(&w.RCD); text != "" {
 		rcd.value = text
 		time = item{key: "eic_rcd_main_measured", what: "Its operating time at IΔn", get: "test it at IΔn; enter a reading RCD time at IΔn at " + origin.Record.Name}
@@ -221,12 +221,12 @@ func (c *certificate) decisionItems() items {
 			}
 		}
 	}
-	omitted := item{key: "permitted_exception", what: "RCD omitted under 411.3.3", value: "no", waive: true}
+	omitted := item{key: "permitted_exception", what: "RCD omitted under 411.3.3", value: "none recorded", waive: true}
 	if yes, ok := cert.RCDOmitted.Get(); ok && yes {
 		omitted = item{key: "permitted_exception", what: "RCD omitted under 411.3.3", value: before("yes; risk assessment: ", cert.RiskAssessment), get: "attach the risk assessment; enter certificate, risk assessment"}
 	}
 	return items{omitted,
-		{key: "eic_spd_decision", what: "Surge protection", value: orElse(surge, "no board asks for it"), waive: true},
+		{key: "eic_spd_decision", what: "Surge protection", value: orElse(surge, "no rule on surges was checked"), waive: true},
 		{key: "eic_afdd_decision", what: "Arc-fault protection", value: orElse(cert.ArcFault, "no decision recorded: 421.1.7 speaks of socket-outlet circuits of some premises"), waive: true}}
 }
 

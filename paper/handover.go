@@ -50,7 +50,7 @@ func (h *handover) items() (use, trouble, papers, upkeep items) {
 		{key: "ho_warranty_service", what: "Warranty", value: join(o.Warranty, before("ends ", o.WarrantyEnd)), get: "ask who stands for what, and until when"},
 		{key: "ho_data_security", what: "Password and account", value: o.Password, get: "set a password of your own; never keep the one it came with"},
 		{key: "scp_owner_data", what: "To erase your data", value: o.Erase, get: "see the maker's instructions before you sell the house or the point"},
-		{key: "ho_network_owner", what: "Its connection", value: orElse(o.Network, "not connected to a network"), waive: true},
+		{key: "ho_network_owner", what: "Its connection", value: orElse(o.Network, "not recorded"), waive: true},
 		{key: "ho_admin_transfer", what: "The installer's access", value: orElse(o.Access, "not recorded"), waive: true},
 		{key: "om_drawing", what: "Drawings", value: "the line from the street to the vehicle in the design sheet; the chart at each board", waive: true},
 		{key: "om_defect_log", what: "Log", value: "the page at the end of this paper", waive: true},
@@ -69,7 +69,7 @@ func (h *handover) items() (use, trouble, papers, upkeep items) {
 		{key: "om_surge_indicator", what: "After a thunderstorm", value: h.surgeNote(), waive: true},
 		{key: "om_firmware_review", what: "Every 12 months", value: join("Look whether the maker has an update", before("updates end ", o.UpdatesEnd)), note: o.Updates, waive: true},
 		{key: "om_load_limit_retest", what: "At each inspection", value: h.retest(), waive: true},
-		{key: "om_spare_parts", what: "Spare parts", value: orElse(o.Spares, "none to keep"), waive: true},
+		{key: "om_spare_parts", what: "Spare parts", value: orElse(o.Spares, "none recorded"), waive: true},
 	}
 	return use, trouble, papers, upkeep
 }
@@ -107,7 +107,7 @@ func (h *handover) limitNote() string {
 		}
 	}
 	if len(held) == 0 {
-		return "nothing holds it back; the vehicle itself may"
+		return "no load limiting is recorded; the vehicle itself may hold back"
 	}
 	return "When much else is on, " + drawing.Names(held) + " gets less, or waits, so that the main fuse is not overloaded. It goes on by itself. It is no fault."
 }
@@ -127,12 +127,12 @@ func (h *handover) surgeNote() string {
 			return "Look at the window of the surge protector at " + b.Record.Name + ". If its colour has changed, it has done its work and must be replaced: call."
 		}
 	}
-	return "there is no surge protector to look at"
+	return "no surge protector is recorded"
 }
 
 func (h *handover) retest() string {
 	if len(h.m.Job.Limiters) == 0 {
-		return "there is no load limiting to test"
+		return "no load limiting is recorded"
 	}
 	return "The electrician unplugs the clamp of the load limiting and sees that the points fall to their fail-safe current."
 }
@@ -217,13 +217,17 @@ func driftList(m *model.Model, made time.Time) []expires {
 	for _, e := range j.Electrodes {
 		always("end of a dry summer, hard frost", "Electrode "+e.Name+" reads higher", "dry or frozen soil conducts less; measure RA then, and hold it to its limit")
 	}
+	var buried []string
 	for _, c := range m.Circuits {
 		for _, l := range c.Legs {
 			if l.Record.Soil.IsKnown() {
-				always("when the ground dries out or is built over", "Rating of "+c.Name()+" under ground", "it rests on the soil resistivity entered: "+say(l.Record.Soil))
+				buried = append(buried, c.Record.Name)
 				break
 			}
 		}
+	}
+	if len(buried) > 0 {
+		always("when the ground dries out or is built over", "Rating of cables under ground: "+drawing.Names(buried), "it rests on the soil resistivity that was entered")
 	}
 	always("when anything large is added", "Maximum demand", "the load limiting and the notice to the network operator rest on it")
 	if lim := m.SupplyLimiter(); lim != nil {

@@ -45,9 +45,8 @@ func (c *certificate) minor() minorWork {
 			w.gaps = append(w.gaps, Gap{Kind: failing, About: "circuit " + ct.Record.Name, What: "it is a new circuit", Get: "a new circuit wants an electrical installation certificate: enter another certificate, work", Field: "minor_scope_check"})
 		}
 	}
-	var all []Block
-	all, w.signing = c.signatures()
-	w.signature = all[len(all)-1:] // who they are
+	_, who, _ := c.signatures()
+	w.signature = []Block{who}
 	declared := item{key: "minor_declaration", what: "Declaration", get: "enter under certificate, signing: for all three, name and date"}
 	if name, date := c.answersForAll(); name != "" {
 		declared.value = name + " " + date

@@ -247,3 +247,33 @@ func TestSettingsNameTheirSources(t *testing.T) {
 		}
 	}
 }
+
+func save(t testing.TB, name string, content []byte) {
+	t.Helper()
+	if err := os.WriteFile(name, content, 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func content(files []File, name string) []byte {
+	for _, f := range files {
+		if f.Name == name {
+			return f.Content
+		}
+	}
+	return nil
+}
+
+// TestOnlyWhatIsAskedFor: one paper by name, and a wrong name said.
+func TestOnlyWhatIsAskedFor(t *testing.T) {
+	p := byHand(t)
+	for _, name := range Names() {
+		files, err := Pack(p.m, p.fs, p.es, made, name)
+		if err != nil || len(files) == 0 || len(files) > 20 {
+			t.Errorf("only %s: %d files, %v", name, len(files), err)
+		}
+	}
+	if _, err := Pack(p.m, p.fs, p.es, made, "diary"); err == nil {
+		t.Error("a paper that does not exist is made")
+	}
+}

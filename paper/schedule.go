@@ -105,15 +105,15 @@ func (c *certificate) boardItems(s *boardSchedule) {
 		list = append(list,
 			item{key: "board_fed_from", what: "Fed from", value: "the supply", waive: true},
 			item{key: "board_upstream_device", what: "Device ahead", value: join(ifKnown("%s", c.m.Job.Supply.CutOut.Type), ifKnown("%v", c.m.Job.Supply.CutOut.Rating)), waive: true},
-			item{key: "board_ocpd_for_distribution", what: "RCD ahead", value: "none", waive: true},
+			item{key: "board_ocpd_for_distribution", what: "RCD ahead", value: "none recorded", waive: true},
 			item{key: "board_polarity_confirmed", what: "Polarity", value: confirmed(c.m.Job.Supply.Polarity, "confirmed"), get: "confirm it; enter supply, polarity confirmed"},
 			item{key: "board_Zdb", what: "Loop at the board", value: before("the origin: Ze ", lookup(say(c.m.Job.Supply.Ze.Value))), waive: true})
 	} else {
-		fed, device, rcd := "", "", "none"
+		fed, device, rcd := "", "", "none recorded"
 		if f := b.Feed; f != nil {
 			fed = join(f.Record.From, before("way ", f.Record.Way))
 			device = allOf(ifKnown("%s", f.Record.Device.Type), ifKnown("%v", f.Record.Device.Rating))
-			rcd = orElse(rcdText(&f.Record.RCD), "none")
+			rcd = orElse(rcdText(&f.Record.RCD), "none recorded")
 			at = append(at, f.Record.Name)
 		}
 		list = append(list,
@@ -132,7 +132,7 @@ func (c *certificate) boardItems(s *boardSchedule) {
 		ipf.value, ipf.note = lookup(say(c.m.Job.Supply.Ipf.Value)), "as at the origin"
 	}
 	list = append(list, sequence, ipf)
-	surge := item{key: "spd_indicator_ok", what: "Surge protection", value: "none fitted", waive: true}
+	surge := item{key: "spd_indicator_ok", what: "Surge protection", value: "none recorded", waive: true}
 	if len(r.Surge) > 0 && !r.Surge[0].Declined.Or(false) {
 		var kinds []string
 		for _, d := range r.Surge {
@@ -188,7 +188,7 @@ func (c *certificate) scheduled(ct *model.Circuit) scheduled {
 		}
 	}
 	rcd, fitted := ct.RCD()
-	rcdItem := item{key: "rcd_standard_type_IdeltaN_rating", what: "RCD", value: "none", waive: true}
+	rcdItem := item{key: "rcd_standard_type_IdeltaN_rating", what: "RCD", value: "none recorded", waive: true}
 	if fitted {
 		own := "shared or ahead"
 		if r.RCD.Residual.IsKnown() {
@@ -241,7 +241,7 @@ func (c *certificate) resultItems(s *scheduled, where string, rcd bool) {
 	read := func(key, what, get string, names ...string) item {
 		return c.reading(s.at, where, key, what, get, &s.gaps, names...)
 	}
-	s.results = append(s.results, item{key: "ring_r1", what: "Ring r1, rn, r2", value: "no ring", waive: true},
+	s.results = append(s.results, item{key: "ring_r1", what: "Ring r1, rn, r2", value: "none recorded", waive: true},
 		item{key: "ring_rn", waive: true}, item{key: "ring_r2", waive: true}) // no ring is computed: see README
 	whole := read("R1_plus_R2", "R1+R2", "measure it dead, leads nulled; enter a reading R1+R2 at "+r.To, "R1+R2")
 	alone := read("R2", "R2", "measure it with a long lead; enter a reading R2 at "+r.To, "R2")
@@ -261,14 +261,14 @@ func (c *certificate) resultItems(s *scheduled, where string, rcd bool) {
 	s.results = append(s.results, whole, alone, volts, between, earth,
 		read("polarity_ok", "Polarity", "confirm it; enter a reading polarity at "+r.To+": correct", "polarity"),
 		read("Zs_max_measured", "Zs, highest", "measure it; enter a reading Zs at "+r.To, "Zs"))
-	time := item{key: "rcd_time", what: "RCD time at IΔn", value: "no RCD", waive: true}
-	button := item{key: "rcd_button_ok", what: "RCD test button", value: "no RCD", waive: true}
+	time := item{key: "rcd_time", what: "RCD time at IΔn", value: "no RCD recorded", waive: true}
+	button := item{key: "rcd_button_ok", what: "RCD test button", value: "no RCD recorded", waive: true}
 	if own := r.RCD.Residual.IsKnown() || r.SharedRCD != "" && r.SharedRCD != "none"; rcd && own {
 		time = read("rcd_time", "RCD time at IΔn", "test it; enter a reading RCD time at IΔn at "+r.To, "RCD time at IΔn")
 		button = read("rcd_button_ok", "RCD test button", "press it; enter a reading RCD test button at "+r.To+": works", "RCD test button")
 	}
 	s.results = append(s.results, time, button,
-		item{key: "afdd_button_ok", what: "Arc-fault test button", value: "none fitted", waive: true})
+		item{key: "afdd_button_ok", what: "Arc-fault test button", value: "no device recorded", waive: true})
 	c.remarkItems(s)
 }
 

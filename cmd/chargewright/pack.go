@@ -18,6 +18,7 @@ type packCmd struct {
 	Out  string   `short:"o" default:"out" help:"Folder to write the papers into."`
 	Only []string `placeholder:"NAME" help:"Only these papers: ${papers}."`
 	Zip  bool     `help:"Put all of it into one ZIP beside the papers as well."`
+	With []string `placeholder:"FILE" help:"Files to put into the ZIP as well, such as the issued certificate."`
 	Date string   `help:"Date on the papers, like 2026-11-25; today if left out."`
 }
 
@@ -43,7 +44,15 @@ func (c *packCmd) Run(out io.Writer) error {
 		return fmt.Errorf("make the papers of %s: %w", c.Job, err)
 	}
 	if c.Zip {
-		whole, err := paper.Zip(files, made)
+		all := files
+		for _, name := range c.With {
+			content, err := os.ReadFile(name)
+			if err != nil {
+				return fmt.Errorf("put a file into the ZIP: %w", err)
+			}
+			all = append(all, paper.File{Name: filepath.Base(name), Content: content})
+		}
+		whole, err := paper.Zip(all, made)
 		if err != nil {
 			return err
 		}

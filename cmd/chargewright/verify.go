@@ -20,7 +20,7 @@ type verified struct {
 	paper.Checked
 	Signer     string `json:"signer,omitempty"`
 	Superseded string `json:"superseded"`
-	known      bool // the key is one of the folder's
+	known      bool   // the key is one of the folder's
 	later      bool
 }
 
