@@ -13,7 +13,7 @@ import (
 	"chargewright/standard"
 )
 
-var simulated = flag.Int("simulated", 180, "how many simulated jobs the calibration runs over; 24000 for the record in bench")
+var simulated = flag.Int("simulated", 180, "how many simulated jobs the calibration runs over; 20004 for the record in bench")
 
 // verdict of one simulated job.
 type trial struct {

@@ -18,7 +18,7 @@ const (
 //
 //	formula  1/R = Σ 1/Ri
 //	surge    I = 1 mA × (U/U1mA)^25, the tester being a source of 1.05 Un
-//	         behind 50 Ω per volt
+//	         behind 50 Ω per volt that gives no more than 1.5 mA
 func predictInsulation(toEarth bool) func(*state, *question) (value, bool) {
 	return func(s *state, q *question) (value, bool) {
 		l := s.leaks[q.run]
@@ -65,10 +65,11 @@ func (r *run) isEnd(k link) bool {
 // surgeConductance is what a tester of nominal voltage un finds of a varistor.
 func surgeConductance(un, knee float64) float64 {
 	open, inside := 1.05*un, 50*un
+	const most = 1.5e-3 // A; 1 mA at least at the nominal voltage (BS EN 61557-2, from memory)
 	low, high := 0.0, open
 	for range 60 {
 		u := (low + high) / 2
-		if 1e-3*math.Pow(u/knee, 25) > (open-u)/inside {
+		if 1e-3*math.Pow(u/knee, 25) > min((open-u)/inside, most) {
 			high = u
 		} else {
 			low = u

@@ -112,6 +112,12 @@ func TestPublishedMisreadings(t *testing.T) {
 			others := 1 / (1/20e6 + 1/10e6 + 1/20e6 + 1/2e6 + 1/5e6 - 1/soundInsulation)
 			return reads(t, b, faulty(t, b, "moisture", others), "insulation live to earth", "CP1", "500 V")
 		}, 1.11e6, 0.01e6},
+		{"varistor of 430 V at 1 mA (data-sheet figure, from memory): 1.5 mA at 437 V shows 0.29 MΩ at 500 V", func() float64 {
+			return 1 / surgeConductance(500, 430)
+		}, 0.29e6, 0.01e6},
+		{"same, at 250 V: more than any tester shows", func() float64 {
+			return min(1/surgeConductance(250, 430), 1e9)
+		}, 1e9, 1},
 		{"arithmetic on IEC 61851-1 levels, no diode, state B: 8.79 V", func() float64 {
 			b := benchOf(t, oneCircuit(flat(6), 10, 0.2))
 			return reads(t, b, faulty(t, b, "pilot diode", 1), "pilot voltage in state B", "CP1", "")
