@@ -249,29 +249,32 @@ func (s *Studied) Keep(r *Result) Outcome {
 // Interval is a mean with the range that holds the true one 19 times in 20,
 // and the range in which 19 runs in 20 lie.
 type Interval struct {
-	Mean, Low, High float64 // of the mean
-	From, To        float64 // of the runs
+	Mean float64 `json:"mean"` // of the mean
+	Low  float64 `json:"low"`
+	High float64 `json:"high"`
+	From float64 `json:"from"` // of the runs
+	To   float64 `json:"to"`
 }
 
 // Study is what many runs say together.
 type Study struct {
-	Runs         int
-	FirstSeed    uint64
-	Length       time.Duration
-	Peak         Interval // A, most loaded line
-	Neutral      Interval // A
-	Energy       Interval // kWh a year
-	Held         Interval // hours a year
-	Over         Interval // hours a year that the most loaded line is an ampere or more above the limit
-	Cost         Interval // £ a year
-	Lowest       Interval // V; zero where not followed
-	Visits       int
-	NotFull      int
-	Share        Interval // of vehicles that leave without all they needed: Low and High by Wilson's method
-	HalfHour     Lines    // greatest of all runs
-	SiteHalfHour Lines
-	Gaps         []string
-	Assumed      []string
+	Runs         int           `json:"runs"`
+	FirstSeed    uint64        `json:"firstSeed"`
+	Length       time.Duration `json:"length"`
+	Peak         Interval      `json:"peak"`    // A, most loaded line
+	Neutral      Interval      `json:"neutral"` // A
+	Energy       Interval      `json:"energy"`  // kWh a year
+	Held         Interval      `json:"held"`    // hours a year
+	Over         Interval      `json:"over"`    // hours a year that the most loaded line is an ampere or more above the limit
+	Cost         Interval      `json:"cost"`    // £ a year
+	Lowest       Interval      `json:"lowest"`  // V; zero where not followed
+	Visits       int           `json:"visits"`
+	NotFull      int           `json:"notFull"`
+	Share        Interval      `json:"share"`    // of vehicles that leave without all they needed: Low and High by Wilson's method
+	HalfHour     Lines         `json:"halfHour"` // greatest of all runs
+	SiteHalfHour Lines         `json:"siteHalfHour"`
+	Gaps         []string      `json:"gaps"`
+	Assumed      []string      `json:"assumed"`
 }
 
 // Sum puts outcomes together, in any order.

@@ -24,10 +24,10 @@ const (
 
 // Moment is the state of a line from this time until the next.
 type Moment struct {
-	At      quantity.Seconds // after the event
-	Others  quantity.Amperes
-	Points  quantity.Amperes
-	Setting quantity.Amperes
+	At      quantity.Seconds `json:"at"` // after the event
+	Others  quantity.Amperes `json:"others"`
+	Points  quantity.Amperes `json:"points"`
+	Setting quantity.Amperes `json:"setting"`
 }
 
 // Total returns what the line carries.
@@ -35,15 +35,15 @@ func (m Moment) Total() quantity.Amperes { return m.Others + m.Points }
 
 // Trace is one run of a limiter through an event.
 type Trace struct {
-	Event    Event
-	Before   quantity.Amperes // other loads before the event
-	After    quantity.Amperes // and after it
-	Clock    quantity.Seconds // from the event to the next reading
-	Low      quantity.Percent // how much the clamp reads low
-	Holds    quantity.Amperes // current not to be passed
-	Late     quantity.Seconds // until the line is back under it for good; +Inf for never
-	Greatest quantity.Amperes // greatest current of the line
-	Moments  []Moment
+	Event    Event            `json:"event"`
+	Before   quantity.Amperes `json:"before"`   // other loads before the event
+	After    quantity.Amperes `json:"after"`    // and after it
+	Clock    quantity.Seconds `json:"clock"`    // from the event to the next reading
+	Low      quantity.Percent `json:"low"`      // how much the clamp reads low
+	Holds    quantity.Amperes `json:"holds"`    // current not to be passed
+	Late     quantity.Seconds `json:"late"`     // until the line is back under it for good; +Inf for never
+	Greatest quantity.Amperes `json:"greatest"` // greatest current of the line
+	Moments  []Moment         `json:"moments"`
 }
 
 // trial is the settings of one run.
