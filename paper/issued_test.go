@@ -313,3 +313,15 @@ func BenchmarkCheck(b *testing.B) {
 		}
 	}
 }
+
+// BenchmarkThousandCertificates is a firm's year on one core, one job after
+// another.
+func BenchmarkThousandCertificates(b *testing.B) {
+	k := aKey(b)
+	p := example(b, "bakery complete.yaml")
+	for b.Loop() {
+		for range 1000 {
+			issuedOf(b, p, k, nil)
+		}
+	}
+}
