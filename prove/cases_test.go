@@ -44,7 +44,7 @@ func TestHighElectrode(t *testing.T) {
 	j := oneCircuit(cores(6, 6), 20, 180, func(j *job.Job) {
 		j.Supply.Earthing = quantity.Known(job.TT)
 		j.Supply.LineNeutralLoop = stated(quantity.Ohms(0.2), job.Measured)
-		j.Readings = []job.Reading{take("supply", "Ze", "180 Ω", "high current"), take("CP1", "Zs", "190 Ω", "high current"), take("CP1", "Zs", "190 Ω", "high current"), take("CP1", "Zs", "190 Ω", "high current")}
+		j.Readings = []job.Reading{take("supply", "Ze", "180 Ω", "high current"), take("CP1", "Zs", "190 Ω", "high current"), take("CP1", "Zs", "190 Ω", "high current"), take("CP1", "Zs", "190 Ω", "high current")} // at three places
 	})
 	found, err := Judge(modelOf(t, j))
 	if err != nil {
@@ -61,6 +61,9 @@ func TestHighElectrode(t *testing.T) {
 		if c.Probability > 0.5 && c.Key != "" && c.Key != "slip" {
 			t.Errorf("%s is given %.2f; only a re-measurement is called for", c.Cause, c.Probability)
 		}
+	}
+	if flags := strings.Join(e.Flags, "\n"); !strings.Contains(flags, "read both again") || !strings.Contains(flags, "10 Ω from Ze") {
+		t.Errorf("flags are %q, want the 10 Ω that no cable explains", flags)
 	}
 }
 

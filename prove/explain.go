@@ -83,6 +83,9 @@ func Explain(m *model.Model, p Priors) (Explanation, error) {
 			out.Causes = append(out.Causes, b.tell(&groups[i]))
 		}
 	}
+	if out.Sound() { // where something is wrong the causes say more
+		out.Flags = append(out.Flags, b.differences()...)
+	}
 	out.NextTest = b.nextTest(groups)
 	return out, nil
 }

@@ -3,6 +3,7 @@ package prove
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"chargewright/finding"
@@ -142,7 +143,48 @@ func (b *bench) order() []string {
 			}
 		}
 		if len(missing) > 0 {
-			out = append(out, fmt.Sprintf("%s at %s was read live before %s: kept, but the dead tests come first (BS 7671 643.1)", t.kind.name, t.record.At, strings.Join(missing, " and ")))
+			text := fmt.Sprintf("%s at %s was read live before %s: kept, but the dead tests come first (BS 7671 643.1)", t.kind.name, t.record.At, strings.Join(missing, " and "))
+			if !slices.Contains(out, text) {
+				out = append(out, text)
+			}
+		}
+	}
+	return out
+}
+
+// differences flags a Zs that lies further above or below Ze than the cable
+// between them can account for, though an instrument may be out by as much:
+// a reading to take again.
+//
+//	formula  Zs − Ze = R1+R2 of every circuit on the way
+//	quiet    within 0.05 Ω or 3 % of Ze (engineering judgement)
+func (b *bench) differences() []string {
+	ze := -1
+	for _, i := range b.exact {
+		if b.asked[i].kind.name == "Ze" {
+			ze = i
+		}
+	}
+	if ze < 0 {
+		return nil
+	}
+	cable := func(q *question) float64 {
+		zs, _ := q.kind.predict(b.sound, q)
+		from, _ := b.asked[ze].kind.predict(b.sound, b.asked[ze])
+		return zs.amount - from.amount
+	}
+	var out []string
+	for _, i := range b.exact {
+		q := b.asked[i]
+		if q.kind.name != "Zs" || q.noTrip || q.run != nil && q.run.ownEarth {
+			continue
+		}
+		difference := b.values[i].amount - b.values[ze].amount
+		if off := math.Abs(difference - cable(q)); off > max(0.05, 0.03*b.values[ze].amount) {
+			text := fmt.Sprintf("Zs at %s is %s from Ze, and the cable accounts for %s: an instrument may be out by as much, so read both again", q.at, q.kind.show(math.Abs(difference)), q.kind.show(cable(q)))
+			if !slices.Contains(out, text) {
+				out = append(out, text)
+			}
 		}
 	}
 	return out
