@@ -7,6 +7,7 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"math/bits"
 	"math/rand/v2"
 	"slices"
 	"strings"
@@ -264,5 +265,114 @@ func TestSearchAgainstTryingEverything(t *testing.T) {
 			}
 			t.Logf("%d of %d sites have a design; %d winners refused by the whole model", solved, sites/hands, struck)
 		})
+	}
+}
+
+// TestEstimateNeverSaysMore: the closed forms must never refuse what the whole
+// model accepts. Volt drop is the one that is estimated; it stays under what
+// the network gives, and near it. Zs, the fault current at each board and the
+// tabulated drop are held to the model's own.
+func TestEstimateNeverSaysMore(t *testing.T) {
+	_, rules, c := parse(t, "random.yaml", []byte(randomSite(rand.New(rand.NewPCG(0, 1)))))
+	near := 0
+	for i := range 120 {
+		j, err := job.Read("random.yaml", []byte(randomSite(rand.New(rand.NewPCG(uint64(i), 99)))))
+		if err != nil {
+			t.Fatal(err)
+		}
+		s := newSite(j, rules, c, Aim{Purpose: FirstCost})
+		s.choosePhases()
+		s.chooseLimiter()
+		s.read()
+		s.search()
+		s.remake()
+		for _, circuit := range s.circuits {
+			p := circuit.chosen
+			if p == nil {
+				continue
+			}
+			m := recordOf(s.model.Circuits, func(x **model.Circuit) bool { return (*x).Record.Name == circuit.name() })
+			zs, ok := (*m).Zs(model.AtOperating)
+			if got := s.loop(p.pair.run, p.at, p.mode); !ok || math.Abs(got-float64(zs)) > 2e-3*got {
+				t.Errorf("site %d, %s: Zs %v, the network gives %v", i, circuit.name(), got, zs)
+			}
+			fault := s.model.GreatestFault((*m).From)
+			if math.Abs(p.at.fault-float64(fault.Current)) > 2e-3*p.at.fault {
+				t.Errorf("site %d, %s: fault at its board %v, the network gives %v", i, circuit.name(), p.at.fault, fault.Current)
+			}
+			if circuit.final() {
+				table := float64(design.PathDrop(s.model, *m).Volts)
+				if got := circuit.drop(p.pair.run, p.at); math.Abs(got-table) > 1e-9*table {
+					t.Errorf("site %d, %s: tabulated drop %v, design gives %v", i, circuit.name(), got, table)
+				}
+				drop, ok := (*m).Drop()
+				got := s.solvedDrop(circuit, p.pair.run, p.at)
+				if !ok || got > float64(drop) {
+					t.Errorf("site %d, %s: estimate %v V, the network gives %v", i, circuit.name(), got, drop)
+				}
+				if got > 0.92*float64(drop) {
+					near++
+				}
+			}
+		}
+	}
+	if near < 60 {
+		t.Errorf("the estimate comes within 8 %% of the network on only %d circuits", near)
+	}
+}
+
+// TestFewestAgainstEverySet tries every set of the small catalogue's cables and
+// devices on random sites, smallest first.
+func TestFewestAgainstEverySet(t *testing.T) {
+	c, err := WithOwn(smallCatalogue)
+	if err != nil {
+		t.Fatal(err)
+	}
+	rules, err := standard.Open("")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range 3 {
+		text := randomSite(rand.New(rand.NewPCG(uint64(i), 5)))
+		j, err := job.Read("random.yaml", []byte(text))
+		if err != nil {
+			t.Fatal(err)
+		}
+		o := Choose(j, rules, c, Aim{Purpose: Materials})
+		least, cheapest := math.MaxInt, math.Inf(1)
+		n := len(c.Cables) + len(c.Devices)
+		for set := range 1 << n {
+			size := bits.OnesCount(uint(set))
+			if size > min(least, 6) {
+				continue
+			}
+			some := *c
+			some.Cables, some.Devices = nil, nil
+			for k := range n {
+				if set>>k&1 == 0 {
+					continue
+				}
+				if k < len(c.Cables) {
+					some.Cables = append(some.Cables, c.Cables[k])
+				} else {
+					some.Devices = append(some.Devices, c.Devices[k-len(c.Cables)])
+				}
+			}
+			if len(some.Cables) == 0 || len(some.Devices) == 0 {
+				continue
+			}
+			if x := Choose(j, rules, &some, Aim{Purpose: FirstCost}); len(x.Circuits) > 0 && x.Different <= size && (x.Different < least || x.Different == least && x.Cost < cheapest) {
+				least, cheapest = x.Different, x.Cost
+			}
+		}
+		if least == math.MaxInt {
+			if len(o.Circuits) > 0 {
+				t.Errorf("site %d: %d materials, no set makes a design", i, o.Different)
+			}
+			continue
+		}
+		if o.Different != least || math.Abs(o.Cost-cheapest) > 1e-6*cheapest {
+			t.Errorf("site %d: %d materials for %.2f, trying every set finds %d for %.2f\n%s", i, o.Different, o.Cost, least, cheapest, text)
+		}
 	}
 }

@@ -154,3 +154,27 @@ func TestFewestIsFewer(t *testing.T) {
 		t.Errorf("fewest: %d materials for %.2f (proven %v); least cost: %d for %.2f", few.Different, few.Cost, few.Proof.Complete, cheap.Different, cheap.Cost)
 	}
 }
+
+// TestBoardBehindBoard chooses a feeder, a second feeder behind it and a point
+// behind that: the drop of all three is spent together.
+func TestBoardBehindBoard(t *testing.T) {
+	text := strings.Replace(oneCircuit(3, `to: near, phases: L1 L2 L3, legs: [{name: a, length: 40 m, method: E, ambient: 30 °C, circuits together: 1, in insulation: 0 m}]}
+  - {name: d, from: near, to: far, phases: L1 L2 L3, legs: [{name: b, length: 35 m, method: E, ambient: 30 °C, circuits together: 1, in insulation: 0 m}]}
+  - {name: e, from: far, to: CP1, phases: L1, legs: [{name: f, length: 60 m, method: C, ambient: 30 °C, circuits together: 1, in insulation: 0 m}]`,
+		"points: [{name: CP1, power: 7.4 kW, phases: 1, outdoors: no, 6 mA d.c. detection: yes, standing leakage: 3.5 mA, greatest upstream device: 40 A}]"),
+		"boards:\n", "boards:\n  - {name: near, phases: 3}\n  - {name: far, phases: 3}\n", 1)
+	j, rules, c := parse(t, "nested.yaml", []byte(text))
+	o := Choose(j, rules, c, Aim{Purpose: FirstCost})
+	if len(o.Circuits) != 3 || !o.Proof.Complete || len(o.Gaps) > 0 {
+		t.Fatalf("%d circuits, proof %+v, not known %v", len(o.Circuits), o.Proof, o.Gaps)
+	}
+	for _, f := range o.Findings {
+		if ofCircuit[f.Key] && f.Verdict != finding.Meets {
+			t.Errorf("%s, %s: %s", f.Subject, f.What, f.Verdict)
+		}
+	}
+	// The feeders' flips end where the point's drop does.
+	if then := o.Circuits[0].Flips[0].Then; !strings.Contains(then, " at ") {
+		t.Errorf("the first feeder may be longer until %q, want a rule at what it feeds", then)
+	}
+}

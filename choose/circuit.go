@@ -33,6 +33,7 @@ type circuit struct {
 	pairs     []*pair // context-free survivors, cheapest first
 	floor     float64 // least cost of the circuit and all below it, upstream ignored
 	open      bool
+	chosen    *pick
 	ways      int // of the device chosen
 	gaps      []string
 }

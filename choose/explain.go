@@ -7,9 +7,9 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
-	"chargewright/design"
-	"chargewright/model"
+	"chargewright/job"
 	"chargewright/quantity"
 )
 
@@ -77,7 +77,7 @@ func (s *site) whyNot(p pick, smaller *pair, has, less string) string {
 	m, fails := short(s.margins(p.circuit, smaller, p.at, p.mode))
 	if !fails {
 		for _, child := range p.circuit.children {
-			if why, bad := s.belowFails(child, s.beyond(p.circuit, smaller, p.at), p.mode); bad {
+			if why, bad := s.belowFails(child, s.beyond(p.circuit, smaller, p.at)); bad {
 				return fmt.Sprintf("%s because of %s; %s fails there", has, why, less)
 			}
 		}
@@ -86,17 +86,19 @@ func (s *site) whyNot(p pick, smaller *pair, has, less string) string {
 	return fmt.Sprintf("%s because of %s; %s fails by %.3g %s", has, m.Rule, less, -m.Room, m.Unit)
 }
 
-// belowFails reports the rule that a circuit below would then miss with every pair.
-func (s *site) belowFails(c *circuit, at *place, m *mode) (string, bool) {
-	nearest := Margin{Room: math.Inf(-1)}
-	share := math.Inf(-1)
+// belowFails reports the rule that a circuit below would then miss with every
+// pair and every way of earthing: the one the best of them misses by least.
+func (s *site) belowFails(c *circuit, at *place) (string, bool) {
+	nearest, share := Margin{}, math.Inf(-1)
 	for _, x := range c.pairs {
-		worst, bad := short(s.margins(c, x, at, m))
-		if !bad {
-			return "", false
-		}
-		if worst.share() > share {
-			nearest, share = worst, worst.share()
+		for i := range c.modes {
+			worst, bad := short(s.margins(c, x, at, &c.modes[i]))
+			if !bad {
+				return "", false
+			}
+			if worst.share() > share {
+				nearest, share = worst, worst.share()
+			}
 		}
 	}
 	return nearest.Rule + " at " + c.name(), true
@@ -125,69 +127,83 @@ func smallerDevice(c *circuit, g *guard) *guard {
 	return best
 }
 
-// flips finds how far the facts of the site may move before the choice fails:
-// the length of the last leg, the circuits beside it, the heat around it.
+// flips finds how far the facts of the last leg may move before a rule gives
+// way, in this circuit or, as chosen, in what it feeds: its length, the circuits
+// beside it, the heat around it.
 func (s *site) flips(p pick) []Flip {
 	legs := p.circuit.model.Legs
 	if len(legs) == 0 || p.pair.run.row == nil {
 		return nil
 	}
-	last := len(legs) - 1
-	l := legs[last].Record
-	out := []Flip{s.longer(p, last)}
-	if n, ok := l.Together.Get(); ok && l.Arrangement.IsKnown() {
-		out = append(out, s.stepUp(p, fmt.Sprintf("circuits together in %s", legs[last].ShortName()), float64(n), 1, 100, "circuits", func(v float64) *model.Leg {
-			leg := *l
-			leg.Together = quantity.Known(int(v))
-			return &model.Leg{Record: &leg, Cable: &p.pair.run.cable}
-		}))
+	last := legs[len(legs)-1]
+	out := []Flip{s.longer(p, last.ShortName(), float64(last.Record.Length.Or(0)))}
+	if n, ok := last.Record.Together.Get(); ok && last.Record.Arrangement.IsKnown() {
+		out = append(out, s.stepUp(p, "circuits together in "+last.ShortName(), float64(n), 100, "circuits", func(l *job.Leg, v float64) { l.Together = quantity.Known(int(v)) }))
 	}
-	if t, ok := l.Ambient.Get(); ok {
-		out = append(out, s.stepUp(p, fmt.Sprintf("surroundings of %s", legs[last].ShortName()), float64(t), 1, 80, "°C", func(v float64) *model.Leg {
-			leg := *l
-			leg.Ambient = quantity.Known(quantity.Celsius(v))
-			return &model.Leg{Record: &leg, Cable: &p.pair.run.cable}
-		}))
+	if t, ok := last.Record.Ambient.Get(); ok {
+		out = append(out, s.stepUp(p, "surroundings of "+last.ShortName(), float64(t), 80, "°C", func(l *job.Leg, v float64) { l.Ambient = quantity.Known(quantity.Celsius(v)) }))
 	}
 	return out
 }
 
-// longer finds how long a leg may be, to 0.1 m.
-func (s *site) longer(p pick, leg int) Flip {
-	now := float64(p.circuit.model.Legs[leg].Record.Length.Or(0))
-	f := Flip{Fact: "length of " + p.circuit.model.Legs[leg].ShortName(), Now: now, Unit: "m"}
-	fails := func(l float64) (string, bool) {
-		x := *p.pair
-		r := *x.run
-		grow := l - now
-		perMetre := func(whole complex128) complex128 { return whole * complex(1+grow/p.pair.run.metres, 0) }
-		// Legs run in one cable grow alike; a leg in a cable of its own is not the last here.
-		r.line, r.neutral, r.cpc = perMetre(r.line), perMetre(r.neutral), perMetre(r.cpc)
-		r.perAmp *= 1 + grow/r.metres
-		x.run = &r
-		m, bad := short(s.margins(p.circuit, &x, p.at, p.mode))
-		if bad {
-			return m.Rule, true
+// changed returns the rule that gives way with the last leg of a pick changed.
+func (s *site) changed(p pick, change func(*job.Leg)) (string, bool) {
+	c, m := *p.circuit, *p.circuit.model
+	m.Legs = slices.Clone(m.Legs)
+	leg := *m.Legs[len(m.Legs)-1]
+	record := *leg.Record
+	change(&record)
+	leg.Record = &record
+	m.Legs[len(m.Legs)-1] = &leg
+	c.model = &m
+	r, ok := s.tryCable(&c, p.pair.run.cable, nil)
+	if !ok {
+		return "the table", true
+	}
+	return s.givesWay(&c, &pair{run: r, guard: p.pair.guard}, p.at, p.mode)
+}
+
+// givesWay returns the rule that fails in circuit c, or in those below it as
+// they were chosen.
+func (s *site) givesWay(c *circuit, x *pair, at *place, m *mode) (string, bool) {
+	if worst, bad := short(s.margins(c, x, at, m)); bad {
+		return worst.Rule, true
+	}
+	for _, child := range c.children {
+		if child.chosen == nil {
+			continue
 		}
-		for _, child := range p.circuit.children {
-			if why, bad := s.belowFails(child, s.beyond(p.circuit, &x, p.at), &child.modes[0]); bad {
-				return why, true
+		if rule, bad := s.givesWay(child, child.chosen.pair, s.beyond(c, x, at), child.chosen.mode); bad {
+			if !strings.Contains(rule, " at ") {
+				rule += " at " + child.name()
 			}
+			return rule, true
 		}
-		return "", false
+	}
+	return "", false
+}
+
+// longest is where a flip of length stops looking, in m.
+const longest = 5000
+
+// longer finds how long the last leg may be, to 0.1 m.
+func (s *site) longer(p pick, leg string, now float64) Flip {
+	f := Flip{Fact: "length of " + leg, Now: now, Unit: "m"}
+	fails := func(l float64) (string, bool) {
+		return s.changed(p, func(r *job.Leg) { r.Length = quantity.Known(quantity.Metres(l)) })
 	}
 	low, high := now, now+1
-	for high < 5000 {
+	for high < longest {
 		if _, bad := fails(high); bad {
 			break
 		}
 		low, high = high, high*2
 	}
-	if high >= 5000 {
-		f.Until = high
+	if high >= longest {
+		f.Until = longest
 		return f
 	}
-	for high-low > 0.05 {
+	for high-low > 0.01 {
 		mid := (low + high) / 2
 		if _, bad := fails(mid); bad {
 			high = mid
@@ -195,24 +211,17 @@ func (s *site) longer(p pick, leg int) Flip {
 			low = mid
 		}
 	}
-	f.Until = math.Floor(low*10) / 10
+	f.Until = math.Floor(low*10+1e-9) / 10
 	f.Then, _ = fails(high)
 	return f
 }
 
-// stepUp finds how far a fact of a leg's rating may rise before In > Iz.
-func (s *site) stepUp(p pick, fact string, now, step, most float64, unit string, with func(float64) *model.Leg) Flip {
+// stepUp finds how far a fact may rise, one at a time.
+func (s *site) stepUp(p pick, fact string, now, most float64, unit string, set func(*job.Leg, float64)) Flip {
 	f := Flip{Fact: fact, Now: now, Until: now, Unit: unit}
-	for v := now; v <= most; v += step {
-		r := design.RateLeg(s.model, p.circuit.model, with(v))
-		if slices.ContainsFunc(r.Gaps, func(g string) bool { return g != "" }) {
-			f.Then = "the table"
-			return f
-		}
-		buried := r.Leg.Record.Method.Or("").Buried()
-		cc, _ := s.rules.OverloadFactor(p.pair.guard.semi, buried)
-		if p.pair.rated > float64(r.Capacity)*cc*(1+slack) {
-			f.Then = "cable rating"
+	for v := now + 1; v <= most; v++ {
+		if rule, bad := s.changed(p, func(l *job.Leg) { set(l, v) }); bad {
+			f.Then = rule
 			return f
 		}
 		f.Until = v

@@ -61,7 +61,7 @@ func (s *site) fewest(trees []*circuit, o offer) (solution, bool) {
 		}
 		return solution{}, false
 	}
-	s.out.Proof.Complete = !k.cut
+	s.gaveUp = k.cut
 	return k.best, true
 }
 

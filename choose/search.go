@@ -87,7 +87,10 @@ func (s *site) best(c *circuit, at *place, electrode bool, most float64) (soluti
 			s.out.Proof.Cut++ // and so are all dearer pairs
 			break
 		}
-		s.out.Proof.Tried++
+		if s.out.Proof.Tried++; s.out.Proof.Tried > mostTried {
+			s.gaveUp = true // what is found stands, with the floor as its bound
+			break
+		}
 		if !s.holds(c, x, at, m) {
 			continue
 		}
@@ -173,6 +176,10 @@ func (s *site) search() {
 	}
 	s.gap("a design: %d in a row that met the closed forms failed on the whole model", mostStrikes)
 }
+
+// mostTried bounds a search through boards behind boards behind boards; beyond
+// it the answer comes with a bound instead of a proof.
+const mostTried = 20_000_000
 
 // mostStrikes is how many winners the whole model may refuse.
 const mostStrikes = 200
@@ -312,8 +319,18 @@ var ofCircuit = map[string]bool{
 func (s *site) settle(found solution, o offer) {
 	s.write(found, o)
 	s.out.Cost, s.out.Bound = found.cost, found.cost
-	s.out.Proof.Complete = s.out.Proof.Complete || s.aim.Purpose != Materials
+	if s.out.Proof.Complete = !s.gaveUp; s.gaveUp {
+		s.out.Bound = 0
+		for _, c := range s.roots {
+			if known(c) {
+				s.out.Bound += c.floor
+			}
+		}
+	}
 	used := map[string]bool{}
+	for i := range found.picks {
+		found.picks[i].circuit.chosen = &found.picks[i]
+	}
 	for _, p := range found.picks {
 		if p.circuit.open {
 			s.out.Circuits = append(s.out.Circuits, s.explain(p))

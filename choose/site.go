@@ -25,6 +25,7 @@ type site struct {
 	circuits  []*circuit // each after the one that feeds it
 	roots     []*circuit
 	struck    map[string]bool // pairs the whole model refused
+	gaveUp    bool            // before everything was tried
 }
 
 func newSite(j *job.Job, rules *standard.Rulebook, c *Catalogue, aim Aim) *site {
