@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
 # Runs every test. Installs the Debian programs the tests compare with, if they
-# are not there: ngspice (circuits), qpdf and pdftotext (papers), sqlite3
+# are not there: ngspice (circuits), qpdf, pdftotext, unzip and zbarimg (papers), sqlite3
 # (sums of money), node and npm
 # (the independent ends of commissioning).
 set -euo pipefail
@@ -10,6 +10,8 @@ need=()
 command -v ngspice >/dev/null || need+=(ngspice)
 command -v qpdf >/dev/null || need+=(qpdf)
 command -v pdftotext >/dev/null || need+=(poppler-utils)
+command -v unzip >/dev/null || need+=(unzip)
+command -v zbarimg >/dev/null || need+=(zbar-tools)
 command -v sqlite3 >/dev/null || need+=(sqlite3)
 command -v npm >/dev/null || need+=(nodejs npm)
 if [ ${#need[@]} -gt 0 ]; then

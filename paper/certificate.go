@@ -30,7 +30,7 @@ func newCertificate(m *model.Model, fs []finding.Finding, es []prove.Expectation
 // contents is every part of the certificate, gathered once.
 type contents struct {
 	particulars, supply, earthing, decisions, signing, copies items
-	signatures                                                []Block
+	declarations                                              []Section
 	inspections                                               []inspectionRow
 	schedules                                                 []boardSchedule
 	instruments                                               items
@@ -40,8 +40,9 @@ type contents struct {
 func (c *certificate) contents() contents {
 	p := contents{particulars: c.particulars(), supply: c.supplyItems(), earthing: c.earthingItems(), decisions: c.decisionItems(), copies: c.copies(),
 		schedules: c.schedules(), instruments: c.instrumentItems()}
-	signatures, who, signing := c.signatures()
-	p.signatures, p.signing = append(signatures, Subheading{"Who they are"}, who), signing
+	var who Block
+	p.declarations, who, p.signing = c.signatures()
+	p.declarations = append(p.declarations, Section{Heading: "Who signs", Whole: true, Blocks: []Block{who, Paragraph{capital(signedBy(p.signing)) + "."}}})
 	var inspectionGaps []Gap
 	p.inspections, inspectionGaps = c.inspections()
 	p.gaps = append(p.gaps, c.settled.gaps...)
@@ -141,9 +142,9 @@ func certificatePaper(m *model.Model, fs []finding.Finding, es []prove.Expectati
 		d.Sections = append(d.Sections, draftSection(p.gaps))
 	}
 	counts := item{key: "schedule_counts", what: "Schedules", value: "as counted on the last page", waive: true}
+	d.Sections = append(d.Sections, Section{Heading: "The work", NewPage: issue == nil, Blocks: []Block{append(p.particulars, counts).facts()}})
+	d.Sections = append(d.Sections, p.declarations...)
 	d.Sections = append(d.Sections,
-		Section{Heading: "The work", Blocks: []Block{append(p.particulars, counts).facts()}},
-		Section{Heading: "Declarations", NewPage: issue == nil, Blocks: append(p.signatures, Paragraph{capital(signedBy(p.signing)) + "."})},
 		Section{Heading: "Supply", Blocks: []Block{p.supply.facts()}},
 		Section{Heading: "Earthing, bonding, main switch and demand", Blocks: []Block{p.earthing.facts()}},
 		Section{Heading: "Departures, limitations and decisions", Blocks: c.settled.blocks(m.Job, p.decisions)},
@@ -221,7 +222,7 @@ func (c *certificate) closing(p contents, issue *Issue) Section {
 		"It speaks of the work described, as it was on the day it was tested. It does not say that an installation is safe today.",
 		"Press the test button of every RCD twice a year; have the installation inspected when it is due, after flood or fire, and when its use changes."}}}
 	blocks = append(blocks, issue.blocks()...)
-	return Section{Heading: "Copies, and how to tell that it was not changed", Blocks: blocks}
+	return Section{Heading: "Copies, and how to tell that it was not changed", Whole: true, Blocks: blocks}
 }
 
 // countSchedules writes on how many pages the schedules stand: setting the

@@ -93,9 +93,9 @@ var duties = []struct {
 	{job.Testing, "inspector_name_date_sign", "I answer for the inspection and testing. As far as they are mine, and within the limitations listed here, what was inspected and tested is to the best of my knowledge and belief in accordance with the edition named above."},
 }
 
-// signatures is who answers for what, and who they are, as blocks to print and
+// signatures is who answers for what, and who they are, as sections to print and
 // as items to hold against the forms table.
-func (c *certificate) signatures() (blocks []Block, who Block, list items) {
+func (c *certificate) signatures() (sections []Section, who Block, list items) {
 	people := map[string]*job.Person{}
 	for i := range c.m.Job.People {
 		people[c.m.Job.People[i].Name] = &c.m.Job.People[i]
@@ -124,7 +124,7 @@ func (c *certificate) signatures() (blocks []Block, who Block, list items) {
 			t.Rows = []Row{{Cells: cells(notKnown, notKnown, "", ""), Least: 12}}
 		}
 		list = append(list, i)
-		blocks = append(blocks, Subheading{capital(string(d.duty))}, Paragraph{d.says}, t)
+		sections = append(sections, Section{Heading: "Declaration: " + string(d.duty), Whole: true, Blocks: []Block{Paragraph{d.says}, t}})
 	}
 	particulars := item{key: "signatory_company_address_phone", what: "Particulars of the signatories", get: "enter firm, address and telephone of each signatory under people"}
 	t := Table{Columns: []Column{{Head: "Signatory", Share: 34}, {Head: "Firm", Share: 44}, {Head: "Address", Share: 52}, {Head: "Telephone, e-mail", Share: 42}, {Head: "Registration", Share: 30}}}
@@ -143,9 +143,9 @@ func (c *certificate) signatures() (blocks []Block, who Block, list items) {
 	list = append(list, particulars, item{key: "eic_signature_form", what: "Signed by", value: form, waive: true},
 		item{key: "eic_second_designer", what: "Shared duties", value: "the part each answers for stands beside the name", waive: true})
 	if len(t.Rows) == 0 {
-		return blocks, Paragraph{"Who they are: " + notKnown + "."}, list
+		return sections, Paragraph{"Who they are: " + notKnown + "."}, list
 	}
-	return blocks, t, list
+	return sections, t, list
 }
 
 // copies says who has the certificate.

@@ -57,6 +57,7 @@ func (s Sheet) size() (width, height float64) {
 type Section struct {
 	Heading string
 	NewPage bool
+	Whole   bool // kept on one page where one can hold it
 	Blocks  []Block
 }
 

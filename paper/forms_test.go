@@ -265,14 +265,14 @@ func TestDeparturesNeedTheirReason(t *testing.T) {
 		entries += "  - {clause: " + g.Clause + ", what: the point's own d.c. detection and a second device, reason: no less good by the maker's word (invented), who: A. Spark}\n"
 		bare += "  - {clause: " + g.Clause + ", what: the point's own d.c. detection}\n"
 	}
-	p = edited(t, "bakery", append(fault, "\ncertificate:\n", entries+"\ncertificate:\n")...)
+	p = edited(t, "bakery", append(fault, "\ncertificate:\n", entries+"\ncertificate:\n", "  no departures: yes\n", "")...)
 	if gaps := Missing(p.m, p.fs, p.es, made); len(gaps) != 0 {
 		t.Errorf("with its departure: %v", gaps)
 	}
 	if text := text(certificatePaper(p.m, p.fs, p.es, made, nil)); !strings.Contains(text, "no less good by the maker's word") {
 		t.Error("the departure is not printed")
 	}
-	p = edited(t, "bakery", append(fault, "\ncertificate:\n", bare+"\ncertificate:\n")...)
+	p = edited(t, "bakery", append(fault, "\ncertificate:\n", bare+"\ncertificate:\n", "  no departures: yes\n", "")...)
 	if gaps := Missing(p.m, p.fs, p.es, made); len(gaps) < 2 {
 		t.Errorf("a departure without reason: %v", gaps)
 	}

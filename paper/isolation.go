@@ -31,7 +31,7 @@ func isolationSheet(m *model.Model, made time.Time) *Document {
 		{Heading: "Hazards of this place", Blocks: hazards(m)},
 		{Heading: "The work, in stages", Blocks: []Block{stages(m)}},
 		{Heading: "People", Blocks: []Block{people(m), Lines{"Person in charge of the site", "Date, time", "Person doing the work", "Date, time"}}},
-		{Heading: "If something goes wrong", Blocks: []Block{Paragraph{"Shock: do not touch the person; switch off, or push the contact away with dry wood. Call 999, start resuscitation, send for a defibrillator. Burns from an arc go to hospital even when they look small. Then leave everything as it is, and tell the person in charge."},
+		{Heading: "If something goes wrong", Whole: true, Blocks: []Block{Paragraph{"Shock: do not touch the person; switch off, or push the contact away with dry wood. Call 999, start resuscitation, send for a defibrillator. Burns from an arc go to hospital even when they look small. Then leave everything as it is, and tell the person in charge."},
 			Lines{"Nearest defibrillator", "First aider", "Way in for an ambulance", "Isolator of the whole site"}}},
 	}
 	if j.Stage != "" {

@@ -6,8 +6,10 @@ import (
 	"encoding/hex"
 	"math/rand/v2"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"reflect"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -291,6 +293,36 @@ func TestRegisterNumbersAndSupersedes(t *testing.T) {
 		work[at] ^= 1
 		if _, err := ReadRegister(work); err == nil {
 			t.Fatalf("byte %d of the register changed is not seen", at)
+		}
+	}
+}
+
+// TestCodesAreRead: an independent program reads the QR codes off the page.
+func TestCodesAreRead(t *testing.T) {
+	zbarimg, pdftoppm := tool(t, "zbarimg", "zbar-tools"), tool(t, "pdftoppm", "poppler-utils")
+	k := aKey(t)
+	i := issuedOf(t, example(t, "terrace complete.yaml"), k, nil)
+	var sheet bytes.Buffer
+	if err := k.Sheet().PDF(&sheet); err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	for _, tt := range []struct {
+		name string
+		pdf  []byte
+		page int
+		want string
+	}{
+		{"certificate", i.File, Check(i.File).Statement.pages(), "certificate 2026-0001 issue 1\nkey " + k.Public + "\ndata " + i.Statement.Data},
+		{"sheet", sheet.Bytes(), 1, "key " + k.Public},
+	} {
+		file := filepath.Join(dir, tt.name+".pdf")
+		save(t, file, tt.pdf)
+		page := strconv.Itoa(tt.page)
+		run(t, pdftoppm, "-r", "100", "-png", "-singlefile", "-f", page, "-l", page, file, filepath.Join(dir, tt.name))
+		out, err := exec.Command(zbarimg, "-q", "--raw", filepath.Join(dir, tt.name+".png")).Output()
+		if got := strings.TrimSpace(string(out)); err != nil || got != tt.want {
+			t.Errorf("%s: the code reads %q (%v), want %q", tt.name, got, err, tt.want)
 		}
 	}
 }

@@ -176,7 +176,21 @@ func (l *layout) heading(text string, level int) {
 	p.Headings = append(p.Headings, Heading{Text: drawing.Printable(text), Level: level, Y: l.y})
 }
 
+// whole starts a new page where a section would be cut and one page can hold it.
+func (l *layout) whole(s Section) {
+	trial := &layout{doc: l.doc, width: l.width, height: l.height, compact: l.compact}
+	trial.newPage()
+	s.Whole, s.NewPage = false, false
+	trial.section(s, 1)
+	if len(trial.pages) == 1 {
+		l.need(trial.y - trial.top())
+	}
+}
+
 func (l *layout) section(s Section, index int) {
+	if s.Whole {
+		l.whole(s)
+	}
 	if s.NewPage && !(index == 0 && len(l.pages) == 1) {
 		if !l.empty() {
 			l.newPage()

@@ -188,7 +188,7 @@ func minorPaper(m *model.Model, fs []finding.Finding, es []prove.Expectation, ma
 	t := Table{Columns: []Column{{Head: "Name", Share: 44}, {Head: "Date", Share: 26}, {Head: "Signature", Share: 62, Boxed: true}}, Rows: []Row{{Cells: []Cell{{Text: orNotKnown(name), Bold: true}, {Text: orNotKnown(date)}, {}}, Least: 12}}}
 	d.Sections = append(d.Sections,
 		Section{Heading: "Departures, limitations and decisions", Blocks: c.settled.blocks(m.Job, nil)[1:]},
-		Section{Heading: "Declaration", Blocks: append([]Block{Paragraph{"I answer for this work. It does not make the existing installation less safe, and with the departures and within the limitations listed here it is to the best of my knowledge and belief in accordance with the edition named above."}, t}, w.signature...)},
-		Section{Heading: "How to tell that it was not changed", Blocks: issue.blocks()})
+		Section{Heading: "Declaration", Whole: true, Blocks: append([]Block{Paragraph{"I answer for this work. It does not make the existing installation less safe, and with the departures and within the limitations listed here it is to the best of my knowledge and belief in accordance with the edition named above."}, t}, w.signature...)},
+		Section{Heading: "How to tell that it was not changed", Whole: true, Blocks: issue.blocks()})
 	return d
 }

@@ -61,6 +61,9 @@ func settle(j *job.Job, fs []finding.Finding) settled {
 			s.gaps = append(s.gaps, Gap{Kind: wanting, About: "departure " + d.Clause, What: "clause, what is done instead, reason and who answers for it", Get: "complete it under departures", Field: "departures"})
 		}
 	}
+	if len(j.Departures) > 0 && j.Certificate.NoDepartures.Or(false) {
+		s.gaps = append(s.gaps, Gap{Kind: failing, About: "certificate", What: "it says that there are no departures, and departures are listed", Get: "keep one of the two", Field: "departures"})
+	}
 	for _, l := range j.Limitations {
 		if l.Reason == "" || l.Agreed == "" {
 			s.gaps = append(s.gaps, Gap{Kind: wanting, About: "limitation " + l.What, What: "its reason and with whom it was agreed", Get: "complete it under limitations", Field: "work_extent"})
