@@ -41,6 +41,10 @@ func UsualPriors() Priors {
 	return p
 }
 
+// PriorsTable returns the table of causes the program comes with, to be edited
+// and given back.
+func PriorsTable() string { return causeTable }
+
 // ReadPriors reads rates from a table in the layout of causes.csv. Causes left
 // out are taken to be impossible; every key must be one the program knows.
 func ReadPriors(text string) (Priors, error) {

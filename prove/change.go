@@ -31,7 +31,7 @@ var changes = map[string]change{
 		return true
 	},
 	"hidden path": func(s *state, _ where, x float64) bool {
-		s.join(s.wiring.means.e, s.wiring.star.n, x)
+		s.join(s.wiring.means, s.wiring.star.n, x)
 		return s.ohms[s.wiring.earthSource] > 3*x
 	},
 	"dry electrode": func(s *state, _ where, x float64) bool { s.times(s.wiring.earthSource, x); return true },

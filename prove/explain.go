@@ -36,6 +36,7 @@ type Cause struct {
 	Acts        string // who must act
 	Next        string
 	Faults      []string // of the rulebook's table of faults
+	Source      string   // where its rate and size are from
 }
 
 // Likely prints the probability. Nothing is ever certain.
@@ -104,7 +105,7 @@ func (b *bench) tell(g *group) Cause {
 	for _, o := range g.members[1:] {
 		c.Alike = append(c.Alike, (&group{members: []*hypothesis{o}}).words())
 	}
-	var where, danger, acts, next, keys, faults []string
+	var where, danger, acts, next, keys, faults, sources []string
 	add := func(to *[]string, s string) {
 		if s == "" {
 			return
@@ -126,13 +127,14 @@ func (b *bench) tell(g *group) Cause {
 	for _, p := range h.parts {
 		keys = append(keys, p.cause.key)
 		add(&where, p.where.name)
+		add(&sources, p.cause.source)
 		for _, f := range p.cause.faults {
 			add(&faults, f)
 		}
 	}
 	c.Key, c.Where = strings.Join(keys, " + "), strings.Join(where, ", ")
 	c.Danger, c.Acts, c.Next = strings.Join(danger, "; "), strings.Join(acts, ", "), strings.Join(next, "; ")
-	c.Faults = faults
+	c.Faults, c.Source = faults, strings.Join(sources, "; ")
 	best := h.best()
 	f, _ := b.fitOf(h, best)
 	c.Size = b.sizeText(h, best, f)

@@ -13,7 +13,7 @@ import (
 //	 "readings": [{"reading", "at", "taken", "low", "mid", "high", "unit", "off",
 //	   "apart", "verdict", "margin", "clause", "why", "notCompared", …}],
 //	 "causes": [{"cause", "probability", "where", "size", "alike", "danger",
-//	   "acts", "next", "faults", "predicts": [{"reading", "at", "low", "mid",
+//	   "acts", "next", "faults", "source", "predicts": [{"reading", "at", "low", "mid",
 //	   "high", "unit", "shows", "taken"}]}],
 //	 "nextTest": {"reading", "at", "function", "how", "caution", "minutes", "risk",
 //	   "bits", "proof", "outcomes": [{"shows", "means", "chance", "low", "high", "unit"}]},
@@ -40,6 +40,7 @@ func (e Explanation) MarshalJSON() ([]byte, error) {
 		Acts        string       `json:"acts"`
 		Next        string       `json:"next"`
 		Faults      []string     `json:"faults"`
+		Source      string       `json:"source"`
 		Predicts    []prediction `json:"predicts"`
 	}
 	type outcome struct {
@@ -64,7 +65,7 @@ func (e Explanation) MarshalJSON() ([]byte, error) {
 	}
 	causes := make([]cause, len(e.Causes))
 	for i, c := range e.Causes {
-		causes[i] = cause{c.Key, c.Cause, c.Probability, c.Where, c.Size, filled(c.Alike), c.Danger, c.Acts, c.Next, filled(c.Faults), []prediction{}}
+		causes[i] = cause{c.Key, c.Cause, c.Probability, c.Where, c.Size, filled(c.Alike), c.Danger, c.Acts, c.Next, filled(c.Faults), c.Source, []prediction{}}
 		for _, p := range c.Predicts {
 			causes[i].Predicts = append(causes[i].Predicts, prediction{p.Reading, p.At, p.Low.Pointer(), p.Mid.Pointer(), p.High.Pointer(), p.Mid.Unit, p.Shows, p.Taken})
 		}

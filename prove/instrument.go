@@ -17,7 +17,7 @@ var instrumentTable string
 type accuracy struct {
 	share, digits, resolution, top float64
 	allowed                        float64
-	standard, source               string
+	standard                       string
 }
 
 // deviation returns one standard deviation at v.
@@ -39,7 +39,7 @@ func accuracies() (map[string]accuracy, error) {
 				return nil, fmt.Errorf("instruments: %s: %w", r[0], err)
 			}
 		}
-		out[r[0]] = accuracy{n[0], n[1], n[2], n[3], n[4], r[7], r[8]}
+		out[r[0]] = accuracy{n[0], n[1], n[2], n[3], n[4], r[7]}
 	}
 	return out, nil
 }

@@ -12,7 +12,7 @@ func (s *state) place(q *question) (ends, []int) {
 		at, feed, _ := w.board(q.board)
 		return at, w.path(feed, q.board, q.phase)
 	}
-	return ends{w.cutOut.n, w.means.e}, []int{w.lineSource}
+	return ends{w.cutOut.n, w.means}, []int{w.lineSource}
 }
 
 // open reports a loop that an open contactor interrupts.
@@ -26,7 +26,7 @@ func predictZe(s *state, q *question) (value, bool) {
 	for _, t := range w.tails {
 		off = append(off, t[1])
 	}
-	back, weights := s.between(w.means.e, w.star.n, off...)
+	back, weights := s.between(w.means, w.star.n, off...)
 	return s.parts([]int{w.lineSource}, weights, back), true
 }
 

@@ -64,22 +64,23 @@ type wiring struct {
 	nodes     int
 	unknowns  int
 
-	star, cutOut, means ends // means: the terminal that earths the installation
-	met                 node
-	lineSource          int // service line
-	pen                 int // PEN, or −1
-	neutralSource       int
-	earthSource         int // sheath, electrode, or −1
-	earthTerminal       int // of a TN-C-S cut-out, or −1
-	earthing            int // earthing conductor
-	tails               map[*model.Board][2]int
-	electrodes          map[*job.Electrode]int
-	runs                []*run
-	byEnd               map[string]*run
-	boards              map[string]*model.Board
-	volts               int      // unknown of the supply voltage
-	warmth              int      // unknown of the temperature
-	assumed             []string // what stands in for what the record does not say
+	star, cutOut  ends
+	means         node // terminal that earths the installation
+	met           node
+	lineSource    int // service line
+	pen           int // PEN, or −1
+	neutralSource int
+	earthSource   int // sheath, electrode, or −1
+	earthTerminal int // of a TN-C-S cut-out, or −1
+	earthing      int // earthing conductor
+	tails         map[*model.Board][2]int
+	electrodes    map[*job.Electrode]int
+	runs          []*run
+	byEnd         map[string]*run
+	boards        map[string]*model.Board
+	volts         int      // unknown of the supply voltage
+	warmth        int      // unknown of the temperature
+	assumed       []string // what stands in for what the record does not say
 
 	room room // to work in
 }
@@ -152,14 +153,14 @@ func (w *wiring) laySupply() {
 	if system == job.TNCS {
 		w.cutOut.n = w.node()
 		w.cutOut.e = w.cutOut.n
-		w.means.e = w.node()
+		w.means = w.node()
 		w.lineSource = w.lay(noNode, noNode, ze/2, drift{zeBy, spread / 2})
 		w.pen = w.lay(w.cutOut.n, star, ze/2, drift{zeBy, spread / 2})
 		w.neutralSource = w.pen
-		w.earthTerminal = w.lay(w.means.e, w.cutOut.e, 0, drift{w.unknown(), 0.002})
+		w.earthTerminal = w.lay(w.means, w.cutOut.e, 0, drift{w.unknown(), 0.002})
 	} else {
 		w.cutOut = ends{w.node(), w.node()}
-		w.means.e = w.cutOut.e
+		w.means = w.cutOut.e
 		loop, loopSpread := w.neutralLoop(system, ze)
 		lineOhms := min(loop/2, ze/2)
 		w.lineSource = w.lay(noNode, noNode, lineOhms, drift{neutralBy, loopSpread / 2})
@@ -169,10 +170,9 @@ func (w *wiring) laySupply() {
 			w.electrodes[e] = w.earthSource
 		}
 	}
-	w.means.n = w.cutOut.n
 	w.met = w.node()
 	ohms := w.separate(s.EarthingConductor.CSA, s.EarthingConductor.Length)
-	w.earthing = w.lay(w.met, w.means.e, ohms, drift{w.unknown(), 0.1*ohms + jointSpread})
+	w.earthing = w.lay(w.met, w.means, ohms, drift{w.unknown(), 0.1*ohms + jointSpread})
 }
 
 func (w *wiring) supplyElectrode() *job.Electrode {

@@ -14,17 +14,21 @@ import (
 )
 
 type explainCmd struct {
-	Job     string `arg:"" help:"Job file."`
-	JSON    bool   `name:"json" help:"Print readings, causes and next test as JSON."`
-	Priors  string `help:"Table of causes and how often each is found, in place of the program's own." placeholder:"FILE"`
-	Picture string `help:"Draw the readings and what explains them into a new file (SVG)." placeholder:"FILE"`
-	All     bool   `help:"Print what each cause would make of every other reading."`
+	Job         string `arg:"" optional:"" help:"Job file."`
+	JSON        bool   `name:"json" help:"Print readings, causes and next test as JSON."`
+	Priors      string `help:"Table of causes and how often each is found, in place of the program's own." placeholder:"FILE"`
+	WritePriors string `name:"write-priors" help:"Write the program's own table of causes into a new file, to edit and give back with --priors." placeholder:"FILE"`
+	Picture     string `help:"Draw the readings and what explains them into a new file (SVG)." placeholder:"FILE"`
+	All         bool   `help:"Print what each cause would make of every other reading."`
 }
 
 // Run explains the readings of a job. It exits 1 where something is more
 // likely wrong than not, or a reading does not meet its limit, and 3 where
 // nothing has been read.
 func (c *explainCmd) Run(out io.Writer) error {
+	if c.WritePriors != "" {
+		return writeNew(c.WritePriors, []byte(prove.PriorsTable()))
+	}
 	priors, err := c.priors()
 	if err != nil {
 		return err
@@ -63,7 +67,7 @@ func (c *explainCmd) Run(out io.Writer) error {
 func writeNew(name string, content []byte) error {
 	f, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
 	if err != nil {
-		return fmt.Errorf("cannot write the picture: %w", err)
+		return fmt.Errorf("cannot write it: %w", err)
 	}
 	_, err = f.Write(content)
 	return errors.Join(err, f.Close())

@@ -187,3 +187,38 @@ func TestReadingsFromATable(t *testing.T) {
 		t.Error("a refused table changed the job")
 	}
 }
+
+// TestPriorsCanBeEdited writes the table of causes out, gives it back, and
+// wants the same answer; then one that makes every loose neutral impossible.
+func TestPriorsCanBeEdited(t *testing.T) {
+	dir := t.TempDir()
+	table, picture := filepath.Join(dir, "causes.csv"), filepath.Join(dir, "readings.svg")
+	var out, own, talk bytes.Buffer
+	if code := run([]string{"explain", "--write-priors", table}, &out, &talk); code != exitMet {
+		t.Fatalf("write-priors exits %d: %s", code, &talk)
+	}
+	job := "../../examples/bakery/loose-neutral.yaml"
+	run([]string{"explain", job}, &own, &talk)
+	if run([]string{"explain", job, "--priors", table, "--picture", picture}, &out, &talk); out.String() != own.String() {
+		t.Errorf("with the program's own table given back:\n%s%s", &out, &talk)
+	}
+	if svg, err := os.ReadFile(picture); err != nil || !bytes.Contains(svg, []byte("poor connection in the neutral")) {
+		t.Errorf("the picture does not say what is wrong: %v", err)
+	}
+	if code := run([]string{"explain", job, "--picture", picture}, &out, &talk); code != exitUnusable {
+		t.Errorf("a picture over another exits %d, want %d", code, exitUnusable)
+	}
+	text, _ := os.ReadFile(table)
+	var kept []string
+	for _, line := range strings.Split(string(text), "\n") {
+		if !strings.HasPrefix(line, "neutral joint,") {
+			kept = append(kept, line)
+		}
+	}
+	os.WriteFile(table, []byte(strings.Join(kept, "\n")), 0o644)
+	out.Reset()
+	run([]string{"explain", job, "--priors", table}, &out, &talk)
+	if strings.Contains(out.String(), "poor connection in the neutral") {
+		t.Errorf("a cause the table leaves out is named:\n%s", &out)
+	}
+}
