@@ -10,6 +10,8 @@ need=()
 command -v ngspice >/dev/null || need+=(ngspice)
 command -v qpdf >/dev/null || need+=(qpdf)
 command -v pdftotext >/dev/null || need+=(poppler-utils)
+[ -n "${CHROMIUM:-}" ] || command -v chromium >/dev/null || need+=(chromium)
+command -v npm >/dev/null || need+=(nodejs npm)
 command -v unzip >/dev/null || need+=(unzip)
 command -v zbarimg >/dev/null || need+=(zbar-tools)
 command -v sqlite3 >/dev/null || need+=(sqlite3)
@@ -31,5 +33,5 @@ if [ -n "$unformatted" ]; then
 fi
 go vet ./...
 # The calculation core and what draws from it run unchanged in the browser.
-GOOS=js GOARCH=wasm go build ./quantity ./finding ./standard ./network ./job ./model ./demand ./design ./prove ./drawing ./paper
+GOOS=js GOARCH=wasm go build ./quantity ./finding ./standard ./network ./job ./model ./demand ./design ./prove ./drawing ./paper ./store ./web ./web/worker
 go test ./...

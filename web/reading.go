@@ -183,6 +183,9 @@ func (s *Server) judgeReading(w http.ResponseWriter, r *http.Request) error {
 			if err != nil {
 				return err
 			}
+			if said.Explain != nil {
+				return renderPart(w, http.StatusOK, "judged.html", "explained", said.Explain)
+			}
 			return renderPart(w, http.StatusOK, "judged.html", "judged", said)
 		}
 	}

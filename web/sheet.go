@@ -59,8 +59,8 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 		Of         string
 		Groups     []group
 		Lists      []listOf
-		Missing    int
-		Must       []rule
+		Missing    string
+		Must, Met  []rule
 		Verdict    finding.Verdict
 		Checked    bool
 		Tests      []test
@@ -70,13 +70,7 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 		Back       string
 		PhotoLimit int
 	}{frame: o.frame(s, r, title, "drawing"), Of: of, Groups: groups, Lists: lists, Photos: o.photosOf(of), Notes: o.notesOf(of), PhotoLimit: mostPhoto >> 20}
-	for _, g := range groups {
-		for _, f := range g.Facts {
-			if f.Value == "" {
-				page.Missing++
-			}
-		}
-	}
+	page.Missing = missing(groups)
 	var found []finding.Finding
 	for _, f := range o.Found {
 		if slices.ContainsFunc(e.Subjects, func(name string) bool { return about(f.Subject, name) }) {
@@ -86,7 +80,11 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 	page.Verdict, page.Checked = finding.Worst(found)
 	finding.ByUrgency(found)
 	for _, f := range found {
-		page.Must = append(page.Must, rule{f, of})
+		if f.Verdict == finding.Meets {
+			page.Met = append(page.Met, rule{f, of})
+		} else {
+			page.Must = append(page.Must, rule{f, of})
+		}
 	}
 	for _, t := range o.tests() {
 		if slices.Contains(e.Places, t.At) {
@@ -99,6 +97,25 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 		page.Back = up
 	}
 	return render(w, http.StatusOK, "sheet.html", page)
+}
+
+// missing says how many facts are not known.
+func missing(groups []group) string {
+	n := 0
+	for _, g := range groups {
+		for _, f := range g.Facts {
+			if f.Value == "" {
+				n++
+			}
+		}
+	}
+	switch n {
+	case 0:
+		return "every fact is known"
+	case 1:
+		return "1 fact not known"
+	}
+	return whole(n) + " facts not known"
 }
 
 // factsOn returns the facts and the lists of an element's sheet.

@@ -45,6 +45,9 @@ func (s *Server) Handler() http.Handler {
 	for _, route := range s.api() {
 		mux.Handle(route.Method+" "+route.Path, s.data(route.answer))
 	}
+	nothing := func(http.ResponseWriter, *http.Request) error { return store.ErrNotFound }
+	mux.Handle("/", s.page(nothing))
+	mux.Handle("/api/", s.data(nothing))
 	s.files(mux)
 	return mux
 }

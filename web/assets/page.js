@@ -24,7 +24,7 @@ for (const pick of document.querySelectorAll("[data-pick]")) {
 
 // What a reading says, the moment it is keyed; a breath later, why.
 for (const form of document.querySelectorAll("form[data-judge]")) {
-  const shown = form.querySelector("#judged");
+  const shown = form.querySelector("#judged"), explained = document.querySelector("#explained");
   let asked = 0, later;
   const ask = async (why) => {
     const mine = ++asked;
@@ -33,11 +33,11 @@ for (const form of document.querySelectorAll("form[data-judge]")) {
     if (why) q.set("why", "yes");
     try {
       const answer = await fetch(form.dataset.judge + "?" + q);
-      if (answer.ok && mine === asked) shown.innerHTML = await answer.text();
+      if (answer.ok && mine === asked) (why ? explained : shown).innerHTML = await answer.text();
     } catch { return; /* it is judged when it is entered */ }
     if (!why && mine === asked) later = setTimeout(ask, 600, true);
   };
-  form.addEventListener("input", () => { clearTimeout(later); ask(false); });
+  form.addEventListener("input", () => { clearTimeout(later); explained.replaceChildren(); ask(false); });
 }
 
 // A form is sent once, however often its button is hit.

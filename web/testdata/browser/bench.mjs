@@ -14,10 +14,11 @@ export const desk = { viewport: { width: 1280, height: 900 } };
 const browserFile = process.env.CHROMIUM;
 const serverFile = process.env.SERVER;
 
+const folders = [];
+process.on("exit", () => { for (const f of folders) rmSync(f, { recursive: true, force: true }); });
 export function folder() {
-  const made = mkdtempSync(join(tmpdir(), "bench-"));
-  process.on("exit", () => rmSync(made, { recursive: true, force: true }));
-  return made;
+  folders.push(mkdtempSync(join(tmpdir(), "bench-")));
+  return folders.at(-1);
 }
 
 export async function freePort() {
@@ -79,18 +80,19 @@ export async function until(is, what, most = 10000) {
   }
 }
 
-// Tests are named and run one after another; each line of output is one result.
+// Tests are named, and run two at a time; each line of output is one result.
 const tests = [];
 export function test(name, run) { tests.push({ name, run }); }
 export async function runAll() {
-  const only = process.env.ONLY;
-  for (const t of tests) {
-    if (only && !t.name.includes(only)) continue;
-    const from = Date.now();
-    let result = { name: t.name };
-    const notes = [];
-    try { await t.run((note) => notes.push(note)); } catch (why) { result.failed = String(why.stack ?? why); }
-    console.log(JSON.stringify({ ...result, notes, ms: Date.now() - from }));
-  }
+  const left = tests.filter((t) => !process.env.ONLY || t.name.includes(process.env.ONLY));
+  const hand = async () => {
+    for (let t; (t = left.shift());) {
+      const from = Date.now(), notes = [];
+      const result = { name: t.name, notes };
+      try { await t.run((note) => notes.push(note)); } catch (why) { result.failed = String(why.stack ?? why); }
+      console.log(JSON.stringify({ ...result, ms: Date.now() - from }));
+    }
+  };
+  await Promise.all([hand(), hand()]);
   process.exit(0);
 }

@@ -1,0 +1,114 @@
+package web
+
+import (
+	"bytes"
+	"encoding/json"
+	"io"
+	"net/http"
+	"net/http/httptest"
+	"strings"
+	"testing"
+
+	"github.com/santhosh-tekuri/jsonschema/v6"
+)
+
+// call sends JSON and reads the answer.
+func call(t testing.TB, h http.Handler, method, path, body string, headers ...string) (*http.Response, []byte) {
+	t.Helper()
+	r := httptest.NewRequest(method, path, strings.NewReader(body))
+	r.Header.Set("Content-Type", "application/json")
+	for i := 0; i+1 < len(headers); i += 2 {
+		r.Header.Set(headers[i], headers[i+1])
+	}
+	w := httptest.NewRecorder()
+	h.ServeHTTP(w, r)
+	text, _ := io.ReadAll(w.Result().Body)
+	return w.Result(), text
+}
+
+// TestAnswersAreAsDescribed holds every JSON answer to the schema that the
+// OpenAPI document gives for it (JSON Schema 2020-12, an implementation that is
+// not ours).
+func TestAnswersAreAsDescribed(t *testing.T) {
+	s := served(t, "bakery/job.yaml")
+	h := s.Handler()
+	job := jobOf(t, s)
+	_, text := call(t, h, "GET", "/api/v1/openapi.json", "")
+	document, err := jsonschema.UnmarshalJSON(bytes.NewReader(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := jsonschema.NewCompiler()
+	if err := c.AddResource("openapi.json", document); err != nil {
+		t.Fatal(err)
+	}
+	bodies := map[string]string{
+		"POST /api/v1/jobs":                `{"name": "Barn"}`,
+		"POST /api/v1/acts":                `{"acts": []}`,
+		"POST /api/v1/jobs/{job}/entries":  `{"entries": [{"path": "supply/looped", "value": "no"}]}`,
+		"POST /api/v1/jobs/{job}/readings": `{"at": "CP1", "reading": "Zs", "value": "0.34 Ω"}`,
+	}
+	checked := 0
+	for _, e := range s.api() {
+		if strings.Contains(e.Gives, "/") {
+			continue
+		}
+		resp, text := call(t, h, e.Method, strings.ReplaceAll(e.Path, "{job}", job), bodies[e.Method+" "+e.Path])
+		if resp.StatusCode >= 300 {
+			t.Errorf("%s %s answers %s: %s", e.Method, e.Path, resp.Status, text)
+			continue
+		}
+		schema, err := c.Compile("openapi.json#/components/schemas/" + e.Gives)
+		if err != nil {
+			t.Fatal(err)
+		}
+		value, err := jsonschema.UnmarshalJSON(bytes.NewReader(text))
+		if err == nil {
+			err = schema.Validate(value)
+		}
+		if err != nil {
+			t.Errorf("%s %s is not as described: %v", e.Method, e.Path, err)
+		}
+		checked++
+	}
+	if checked < 9 {
+		t.Errorf("only %d answers were held to their description", checked)
+	}
+}
+
+func TestProblemsAreProblemDetails(t *testing.T) {
+	s := served(t, "bakery/job.yaml")
+	h := s.Handler()
+	for path, want := range map[string]int{"/api/v1/jobs/none/check": 404, "/api/v1/nothing": 404, "/api/v1/jobs/" + jobOf(t, s) + "/acts?after=x": 400} {
+		resp, text := call(t, h, "GET", path, "")
+		var p problem
+		if err := json.Unmarshal(text, &p); err != nil || p.Status != want || resp.StatusCode != want || p.Detail == "" || resp.Header.Get("Content-Type") != "application/problem+json" {
+			t.Errorf("%s answers %s %s, want %d as problem details (RFC 9457)", path, resp.Status, text, want)
+		}
+	}
+}
+
+func TestEntityTagsAndIdempotencyKeys(t *testing.T) {
+	s := served(t, "bakery/job.yaml")
+	h := s.Handler()
+	job := "/api/v1/jobs/" + jobOf(t, s)
+	resp, _ := call(t, h, "GET", job+"/check", "")
+	seen := resp.Header.Get("ETag")
+	if resp, _ := call(t, h, "GET", job+"/check", "", "If-None-Match", seen); resp.StatusCode != http.StatusNotModified {
+		t.Errorf("unchanged answers %s, want 304", resp.Status)
+	}
+	entry := `{"entries": [{"path": "supply/looped", "value": "no"}]}`
+	for i, want := range []int{201, 412} {
+		if resp, text := call(t, h, "POST", job+"/entries", entry, "If-Match", seen, "Idempotency-Key", "k"+string(rune('a'+i))); resp.StatusCode != want {
+			t.Errorf("entry %d against %s answers %s %s, want %d", i+1, seen, resp.Status, text, want)
+		}
+	}
+	for i, want := range []int{201, 200} {
+		if resp, text := call(t, h, "POST", job+"/readings", `{"at": "CP1", "reading": "Zs", "value": "0.34 Ω"}`, "Idempotency-Key", "reading-1"); resp.StatusCode != want {
+			t.Errorf("time %d under one key answers %s %s, want %d", i+1, resp.Status, text, want)
+		}
+	}
+	if resp, _ := call(t, h, "POST", job+"/entries", `{"entries": [{"path": "supply/Ze", "value": "25 m"}]}`); resp.StatusCode != http.StatusUnprocessableEntity {
+		t.Errorf("a length for Ze answers %s, want 422", resp.Status)
+	}
+}

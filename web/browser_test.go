@@ -1,0 +1,96 @@
+package web
+
+import (
+	"bufio"
+	"encoding/json"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+)
+
+// chromium returns the browser that the tests drive.
+func chromium(t *testing.T) string {
+	t.Helper()
+	for _, name := range []string{os.Getenv("CHROMIUM"), "chromium", "chromium-browser"} {
+		if name == "" {
+			continue
+		}
+		if file, err := exec.LookPath(name); err == nil {
+			return file
+		}
+	}
+	t.Fatal("the browser tests need Chromium: apt-get install chromium, or set CHROMIUM to its file; go test -short leaves them out")
+	return ""
+}
+
+func run(t *testing.T, folder string, env []string, name string, args ...string) {
+	t.Helper()
+	c := exec.Command(name, args...)
+	c.Dir, c.Env = folder, append(os.Environ(), env...)
+	if out, err := c.CombinedOutput(); err != nil {
+		t.Fatalf("%s %s: %v\n%s", name, strings.Join(args, " "), err, out)
+	}
+}
+
+// TestInBrowser builds the program with its part for the browser, and drives
+// it in Chromium as an electrician would. Each test is named in
+// testdata/browser/suite.mjs.
+func TestInBrowser(t *testing.T) {
+	if testing.Short() {
+		t.Skip("needs Chromium and Node.js")
+	}
+	browser := chromium(t)
+	for _, tool := range []string{"node", "npm"} {
+		if _, err := exec.LookPath(tool); err != nil {
+			t.Fatalf("the browser tests need %s: apt-get install nodejs npm (20 or later); go test -short leaves them out", tool)
+		}
+	}
+	folder := filepath.Join("testdata", "browser")
+	if _, err := os.Stat(filepath.Join(folder, "node_modules", "playwright-core")); err != nil {
+		run(t, folder, nil, "npm", "install", "--no-audit", "--no-fund", "--no-package-lock", "--ignore-scripts")
+	}
+	run(t, ".", nil, "go", "run", "makebundle.go")
+	server := filepath.Join(t.TempDir(), "chargewright")
+	run(t, ".", nil, "go", "build", "-o", server, "chargewright/cmd/chargewright")
+	examples, err := filepath.Abs("../examples")
+	if err != nil {
+		t.Fatal(err)
+	}
+
+	c := exec.Command("node", "suite.mjs")
+	c.Dir, c.Env, c.Stderr = folder, append(os.Environ(), "CHROMIUM="+browser, "SERVER="+server, "EXAMPLES="+examples), t.Output()
+	out, err := c.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := c.Start(); err != nil {
+		t.Fatal(err)
+	}
+	tests := 0
+	for lines := bufio.NewScanner(out); lines.Scan(); {
+		var r struct {
+			Name, Failed string
+			Notes        []string
+			MS           int
+		}
+		if err := json.Unmarshal(lines.Bytes(), &r); err != nil {
+			t.Fatalf("the suite says %q: %v", lines.Text(), err)
+		}
+		tests++
+		t.Run(r.Name, func(t *testing.T) {
+			t.Logf("%v; %s", time.Duration(r.MS)*time.Millisecond, strings.Join(r.Notes, "; "))
+			if r.Failed != "" {
+				t.Error(r.Failed)
+			}
+		})
+	}
+	if err := c.Wait(); err != nil {
+		t.Errorf("the suite ends with %v", err)
+	}
+	if tests < 8 {
+		t.Errorf("only %d tests ran", tests)
+	}
+}
