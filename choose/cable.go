@@ -27,7 +27,7 @@ type run struct {
 	line, neutral, cpc       complex128
 	line20, neutral20, cpc20 complex128
 	withstands               float64 // least k²S² of line and cpc, A²s
-	ratings                  []design.LegRating
+	held                     int     // the call of the search in which a device with it met the rules
 }
 
 // conductor is one conductor of a cable per metre.
@@ -64,7 +64,6 @@ func (s *site) tryCable(c *circuit, cable job.Cable, row *CableRow) (*run, bool)
 			cc, _ := s.rules.OverloadFactor(d.semi, buried)
 			*d.into = min(*d.into, float64(rating.Capacity)*cc)
 		}
-		out.ratings = append(out.ratings, rating)
 		method := l.Record.Method.Or(standard.MethodC)
 		construction, insulation, csa := in.Construction.Or(""), in.Insulation.Or(""), in.CSA.Or(0)
 		column, _, err := s.rules.VoltDrop(construction, insulation, method, c.phases, csa)

@@ -82,6 +82,8 @@ func (s *site) best(c *circuit, at *place, electrode bool, most float64) (soluti
 		below -= c.pairs[0].cost
 	}
 	m := &c.modes[0]
+	s.calls++
+	call := s.calls
 	for _, x := range c.pairs {
 		if x.cost+below >= most {
 			s.out.Proof.Cut++ // and so are all dearer pairs
@@ -91,9 +93,10 @@ func (s *site) best(c *circuit, at *place, electrode bool, most float64) (soluti
 			s.gaveUp = true // what is found stands, with the floor as its bound
 			break
 		}
-		if !s.holds(c, x, at, m) {
+		if x.run.held == call || !s.holds(c, x, at, m) {
 			continue
 		}
+		x.run.held = call // what is below sees the cable alone: a dearer device on it changes nothing
 		next := s.beyond(c, x, at)
 		total, picks, whole := x.cost, []pick{{c, x, m, at}}, true
 		left := below

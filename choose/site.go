@@ -25,6 +25,7 @@ type site struct {
 	circuits  []*circuit // each after the one that feeds it
 	roots     []*circuit
 	struck    map[string]bool // pairs the whole model refused
+	calls     int             // of the search so far, which tells one from another
 	gaveUp    bool            // before everything was tried
 }
 
