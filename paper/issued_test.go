@@ -3,7 +3,10 @@ package paper
 import (
 	"bytes"
 	"crypto/sha256"
+	"crypto/x509"
 	"encoding/hex"
+	"encoding/pem"
+	"fmt"
 	"math/rand/v2"
 	"os"
 	"os/exec"
@@ -293,6 +296,57 @@ func TestRegisterNumbersAndSupersedes(t *testing.T) {
 		work[at] ^= 1
 		if _, err := ReadRegister(work); err == nil {
 			t.Fatalf("byte %d of the register changed is not seen", at)
+		}
+	}
+}
+
+// TestAnotherProgramChecksTheSignature: openssl verifies the Ed25519 signature
+// over the statement, and finds the same SHA-256 of the file before the seal.
+func TestAnotherProgramChecksTheSignature(t *testing.T) {
+	openssl := tool(t, "openssl", "openssl")
+	k := aKey(t)
+	file := issuedOf(t, example(t, "terrace complete.yaml"), k, nil).File
+	before, rest, _ := bytes.Cut(file, []byte(sealMark))
+	line, _, _ := bytes.Cut(rest, []byte("\n"))
+	space := bytes.LastIndexByte(line, ' ')
+	statement := line[:space]
+	signature, err := hex.DecodeString(string(line[space+1:]))
+	if err != nil {
+		t.Fatal(err)
+	}
+	der, err := x509.MarshalPKIXPublicKey(k.private.Public())
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	at := func(name string, content []byte) string {
+		save(t, filepath.Join(dir, name), content)
+		return filepath.Join(dir, name)
+	}
+	key := at("key.pem", pem.EncodeToMemory(&pem.Block{Type: "PUBLIC KEY", Bytes: der}))
+	message, sig := at("message", append([]byte("chargewright statement 1\n"), statement...)), at("sig", signature)
+	if out := run(t, openssl, "pkeyutl", "-verify", "-pubin", "-inkey", key, "-rawin", "-in", message, "-sigfile", sig); !strings.Contains(out, "Verified Successfully") {
+		t.Error(out)
+	}
+	digest := run(t, openssl, "dgst", "-sha256", "-r", at("before", before))
+	if s := Check(file).Statement; !strings.HasPrefix(digest, s.SHA256) {
+		t.Errorf("openssl finds %s, the statement says %s", digest, s.SHA256)
+	}
+}
+
+// TestTwoHundredCircuitsAreCertified: every circuit stands in the schedule,
+// four to a table.
+func TestTwoHundredCircuitsAreCertified(t *testing.T) {
+	p := manyCircuits(t, 200)
+	printed := map[string]bool{}
+	for _, page := range certificatePaper(p.m, p.fs, p.es, made, nil).Pages() {
+		for _, text := range page.Scene.Texts() {
+			printed[text.Text] = true
+		}
+	}
+	for i := range 200 {
+		if name := fmt.Sprintf("row %d", i+1); !printed[name] {
+			t.Errorf("%q is not in the schedule", name)
 		}
 	}
 }

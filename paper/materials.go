@@ -128,13 +128,29 @@ func pence(pounds float64) money { return money(math.Floor(pounds*100 + 0.5 + 1e
 // quoted is a quotation worked out, one for what is always done and one for
 // each option.
 type quoted struct {
-	Option string
-	Lines  []quotedLine
-	Net    money
-	VAT    money
+	Option string       `json:"option"`
+	Lines  []quotedLine `json:"lines"`
+	Net    money        `json:"pence"` // before VAT
+	VAT    money        `json:"vatPence"`
 }
 
-type quotedLine struct{ what, count, each, total string }
+type quotedLine struct {
+	What  string `json:"what"`
+	Count string `json:"quantity"`
+	Each  string `json:"each"`
+	Total string `json:"total"`
+}
+
+// priceRows is a quotation as a table.
+func priceRows(all []quoted) [][]string {
+	rows := [][]string{{"option", "what", "quantity", "each", "total"}}
+	for _, g := range all {
+		for _, l := range g.Lines {
+			rows = append(rows, []string{g.Option, l.What, l.Count, l.Each, l.Total})
+		}
+	}
+	return rows
+}
 
 // quote works out the quotation; gaps are prices that are not entered.
 func quote(q *job.Quotation) (out []quoted, gaps []string) {
@@ -226,7 +242,7 @@ func quotationPaper(m *model.Model, made time.Time) *Document {
 func priceTable(g quoted, q *job.Quotation) Table {
 	t := Table{Columns: []Column{{Head: "What", Share: 88}, {Head: "Quantity", Share: 26, Right: true}, {Head: "Each", Share: 28, Right: true}, {Head: "Total", Share: 30, Right: true}}}
 	for _, l := range g.Lines {
-		t.Rows = append(t.Rows, Row{Cells: cells(l.what, l.count, l.each, l.total)})
+		t.Rows = append(t.Rows, Row{Cells: cells(l.What, l.Count, l.Each, l.Total)})
 	}
 	sumRow := func(what, total string) {
 		t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: what, Bold: true}, {}, {}, {Text: total, Bold: true}}})

@@ -65,6 +65,13 @@ var papers = []paperNamed{
 			rows = append(rows, []string{n.What, strconv.FormatFloat(n.Quantity, 'g', -1, 64), n.Unit, n.For})
 		}
 		k.csv("materials.csv", rows)
+		priced, unpriced := quote(&k.m.Job.Quotation)
+		k.json("quotation.json", struct {
+			header
+			Prices   []quoted `json:"prices"`
+			Unpriced []string `json:"unpriced"`
+		}{k.head, orEmpty(priced), orEmpty(unpriced)})
+		k.csv("quotation.csv", priceRows(priced))
 	}},
 	{"design-sheet", func(k *making) {
 		k.pdf("design-sheet.pdf", designSheet(k.m, k.fs, k.made))
@@ -92,6 +99,7 @@ var papers = []paperNamed{
 		for _, p := range proofs {
 			found = append(found, p.Findings...)
 		}
+		k.csv("limit-proof.csv", findingRows(found))
 		k.json("limit-proof.json", finding.Report{Job: k.m.Job.Name, Edition: string(k.m.Job.Edition), Findings: found})
 	}},
 	{"isolation", func(k *making) { k.pdf("isolation.pdf", isolationSheet(k.m, k.made)) }},
@@ -123,6 +131,7 @@ var papers = []paperNamed{
 			Gaps  []Gap      `json:"gaps"`
 			Items []itemData `json:"items"`
 		}{k.head, orEmpty(Missing(k.m, k.fs, k.es, k.made)), certificateData(k.m, k.fs, k.es)})
+		k.csv("certificate-draft.csv", itemRows(certificateData(k.m, k.fs, k.es)))
 		k.csv("readings.csv", readingRows(k.m.Job))
 	}},
 	{"notices", func(k *making) {
@@ -132,12 +141,23 @@ var papers = []paperNamed{
 			Operator []itemData `json:"networkOperator"`
 			Building []itemData `json:"buildingControl"`
 		}{k.head, operatorItems(k.m).data(""), buildingItems(k.m).data("")})
+		k.csv("notices.csv", itemRows(append(operatorItems(k.m).data("network operator"), buildingItems(k.m).data("building control")...)))
 	}},
 	{"labels", func(k *making) {
 		k.pdf("labels.pdf", labelSheet(k.m, k.made))
 		k.pdf("circuit-charts.pdf", circuitChart(k.m, k.made))
 	}},
-	{"owner", func(k *making) { k.pdf("owner.pdf", ownersHandover(k.m, k.setting, k.made)) }},
+	{"owner", func(k *making) {
+		k.pdf("owner.pdf", ownersHandover(k.m, k.setting, k.made))
+		use, trouble, papers, upkeep := (&handover{k.m, k.made, k.setting}).items()
+		k.json("owner.json", struct {
+			header
+			Trouble []itemData `json:"trouble"`
+			Use     []itemData `json:"use"`
+			Upkeep  []itemData `json:"upkeep"`
+			Papers  []itemData `json:"papers"`
+		}{k.head, trouble.data(""), use.data(""), upkeep.data(""), papers.data("")})
+	}},
 	{"not-known", func(k *making) { k.pdf("not-known.pdf", openSheet(k.m, k.fs, k.made)) }},
 	{"dates", func(k *making) {
 		k.pdf("dates.pdf", driftSheet(k.m, k.made))
@@ -145,6 +165,11 @@ var papers = []paperNamed{
 			header
 			Dates []expires `json:"dates"`
 		}{k.head, orEmpty(driftList(k.m, k.made))})
+		rows := [][]string{{"when", "what", "why"}}
+		for _, e := range driftList(k.m, k.made) {
+			rows = append(rows, []string{e.When, e.What, e.Why})
+		}
+		k.csv("dates.csv", rows)
 		k.add("dates.ics", Calendar(k.m, k.made), nil)
 	}},
 	{"job", func(k *making) { k.add("job.json", append(job.JSON(k.m.Job), '\n'), nil) }},
@@ -202,7 +227,7 @@ func Zip(files []File, made time.Time) ([]byte, error) {
 
 // itemData is one item of a paper as data.
 type itemData struct {
-	Paper string `json:"part,omitempty"`
+	Part  string `json:"part,omitempty"`
 	Field string `json:"field"`
 	What  string `json:"what"`
 	Value string `json:"value"`
@@ -217,6 +242,15 @@ func (list items) data(part string) []itemData {
 		}
 	}
 	return out
+}
+
+// itemRows is items as a table.
+func itemRows(list []itemData) [][]string {
+	rows := [][]string{{"part", "field", "what", "value", "note"}}
+	for _, i := range list {
+		rows = append(rows, []string{i.Part, i.Field, i.What, i.Value, i.Note})
+	}
+	return rows
 }
 
 // certificateData is every item of the certificate as data.

@@ -13,20 +13,16 @@ type settled struct {
 	gaps       []Gap
 	departures []job.Departure
 	judgements []job.Judgement
-	beside     []finding.Finding // open, but no rule of the wiring standard
 }
 
 // settle goes through the findings. A rule of the wiring standard that fails
 // wants a departure, one that is left to a person wants a judgement, one that
-// is not known wants its input. Rules that stand elsewhere are set beside.
+// is not known wants its input. Rules that stand elsewhere do not keep a
+// certificate back: the job summary and the notices name them.
 func settle(j *job.Job, fs []finding.Finding) settled {
 	s := settled{departures: j.Departures, judgements: j.Judgements}
 	for _, f := range fs {
-		if f.Verdict == finding.Meets || f.WaitsOn != "" {
-			continue
-		}
-		if !ofTheStandard(f.Clause) {
-			s.beside = append(s.beside, f)
+		if f.Verdict == finding.Meets || f.WaitsOn != "" || !ofTheStandard(f.Clause) {
 			continue
 		}
 		g := Gap{About: f.Subject, What: f.What, Get: f.Next, Clause: f.Clause}

@@ -105,10 +105,14 @@ func (c *keyCmd) rotate(name string, content []byte) (*paper.Key, error) {
 	if err := writeOnce(kept, content); err != nil {
 		return nil, err
 	}
-	if err := os.Remove(name); err != nil {
-		return nil, fmt.Errorf("put the old key aside: %w", err)
+	fresh := name + ".new"
+	if err := writeOnce(fresh, locked); err != nil {
+		return nil, err
 	}
-	return k, writeOnce(name, locked)
+	if err := os.Rename(fresh, name); err != nil { // in one step: there is a key at any time
+		return nil, fmt.Errorf("put the new key in place: %w", err)
+	}
+	return k, nil
 }
 
 // writeOnce writes a file that only its owner may read, and never over another.
