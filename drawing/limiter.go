@@ -188,7 +188,7 @@ func ClampFit(name, title string, c demand.ClampResult) Scene {
 	if c.Verdict != demand.ClampNotKnown {
 		words += fmt.Sprintf(" (%.0f %%)", min(99, math.Floor(100*c.Confidence)))
 	}
-	words += ". " + c.Why + "."
+	words += ": " + c.Why + "."
 	foot, end := small(words, plotLeft, p.top+p.height+5, plotWidth-plotLeft-1)
 	s.Shapes, s.Height, s.Description = append(shapes, foot...), end+2, words
 	return s
