@@ -77,7 +77,7 @@ func (c *certificate) inspections() (rows []inspectionRow, gaps []Gap) {
 		gaps = append(gaps, g)
 	}
 	if len(unseen) > 0 { // as one thing to do: they are inspected in one round
-		gaps = append(gaps, Gap{Kind: wanting, About: "inspection", What: "outcome of: " + strings.Join(unseen, ", "), Get: "inspect them; enter item, outcome and who under inspections", Field: first})
+		gaps = append(gaps, Gap{Kind: wanting, About: "inspection", What: "outcome of " + itoa(len(unseen)) + " items", Get: "inspect them; enter item, outcome and who under inspections: " + strings.Join(unseen, ", "), Field: first})
 	}
 	return rows, gaps
 }

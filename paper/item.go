@@ -71,7 +71,7 @@ var gapOrder = map[string]int{failing: 0, unexplained: 1, open: 2, toJudge: 3, w
 
 // gapTable lists gaps.
 func gapTable(gaps []Gap) Table {
-	t := Table{Columns: []Column{{Head: "", Share: 22}, {Head: "About", Share: 34}, {Head: "What", Share: 56}, {Head: "How to settle it", Share: 68}}}
+	t := Table{Columns: []Column{{Head: "", Share: 22}, {Head: "About", Share: 28}, {Head: "What", Share: 60}, {Head: "How to settle it", Share: 70}}}
 	for _, g := range gaps {
 		what := capital(g.What)
 		if g.Clause != "" {

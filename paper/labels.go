@@ -27,7 +27,7 @@ func circuitChart(m *model.Model, made time.Time) *Document {
 		for _, l := range b.Loads {
 			t.Rows = append(t.Rows, Row{Cells: []Cell{{}, {Text: l.Name}, {Text: ifKnown("%s", l.Phases)}, {}, {}, {}, {}}, Least: 10})
 		}
-		for range 4 { // room for what else is there
+		for range 3 { // room for what else is there
 			t.Rows = append(t.Rows, Row{Cells: make([]Cell, 7), Least: 10})
 		}
 		fed := "the supply"
@@ -35,8 +35,8 @@ func circuitChart(m *model.Model, made time.Time) *Document {
 			fed = b.Feed.Record.From + ", " + b.Feed.Record.Name
 		}
 		facts := Facts{{What: "Board", Value: b.Record.Name}, {What: "Place", Value: written(b.Record.Place)}, {What: "Fed from", Value: fed}}
-		d.Sections = append(d.Sections, Section{Heading: drawing.Named("Board", b.Record.Name), NewPage: i > 0, Blocks: []Block{facts, t,
-			Caution{"Before a cover comes off", []string{"Isolate, lock off, prove dead. A cover hides live parts even with the main switch off."}}}})
+		d.Sections = append(d.Sections, Section{Heading: drawing.Named("Board", b.Record.Name), NewPage: i > 0, Blocks: []Block{facts,
+			Caution{"Before a cover comes off", []string{"Isolate, lock off, prove dead. A cover hides live parts even with the main switch off."}}, t}})
 	}
 	return d
 }

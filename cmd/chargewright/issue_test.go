@@ -119,7 +119,7 @@ func TestPackByName(t *testing.T) {
 	dir := t.TempDir()
 	job := "../../examples/bakery/job.yaml"
 	did(t, exitMet, "pack", job, "-o", dir, "--only", "owner", "--date", "2026-11-25")
-	if entries, _ := os.ReadDir(dir); len(entries) != 1 || entries[0].Name() != "owner.pdf" {
+	if entries, _ := os.ReadDir(dir); len(entries) != 2 || entries[1].Name() != "owner.pdf" {
 		t.Errorf("only owner leaves %v", entries)
 	}
 	if says := did(t, exitUnusable, "pack", job, "-o", dir, "--only", "diary"); !strings.Contains(says, "certificate") {
