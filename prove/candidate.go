@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 )
 
 //go:embed tests.csv
@@ -19,13 +20,21 @@ type candidate struct {
 	minutes, risk float64
 }
 
-// candidates lists the measurements that may tell the hypotheses apart: at the
-// supply, and where any of them supposes something.
-func (b *bench) candidates(at []where) []candidate {
-	rows, err := table(testTable, "reading,function,at,minutes,risk,how")
+// suggestable is the rows of the table of tests, read once.
+var suggestable = sync.OnceValue(func() [][]string {
+	rows, err := table(testTable, testColumns)
 	if err != nil {
 		panic("prove: " + err.Error()) // a test reads the table
 	}
+	return rows
+})
+
+const testColumns = "reading,function,at,minutes,risk,how"
+
+// candidates lists the measurements that may tell the hypotheses apart: at the
+// supply, and where any of them supposes something.
+func (b *bench) candidates(at []where) []candidate {
+	rows := suggestable()
 	var runs []*run
 	for _, p := range at {
 		for r := p.run; r != nil; r = r.feed {

@@ -122,6 +122,23 @@ func TestLowInsulation(t *testing.T) {
 	first(t, e, "moisture")
 }
 
+// What is unfit to be energised is not suggested to be tested live: with the
+// insulation at nothing a neutral joined to earth is told from a damaged line
+// core dead (BS 7671 643.1, 643.3).
+func TestNoLiveTestOnBadInsulation(t *testing.T) {
+	j := oneCircuit(flat(6), 20, 0.2, func(j *job.Job) {
+		j.Readings = []job.Reading{take("CP1", "R1+R2", "0.21 Ω", ""), take("CP1", "insulation live to earth", "0.00 MΩ", "500 V")}
+	})
+	e := explain(t, j)
+	if e.NextTest == nil || !kindOf(e.NextTest.Reading).dead {
+		t.Fatalf("next test %+v, want a dead one", e.NextTest)
+	}
+	j.Readings = append(j.Readings, take("CP1", "insulation neutral to earth", "0.00 MΩ", "500 V"), take("CP1", "insulation line to earth", "> 200 MΩ", "500 V"))
+	first(t, explain(t, j), "neutral to earth")
+	j.Readings[2].Value, j.Readings[3].Value = "> 200 MΩ", "0.00 MΩ"
+	first(t, explain(t, j), "damage")
+}
+
 // Case D16: 12 V, 1 kΩ, diode 0.7 V; the level stays at 8.98 V when state C is
 // asked for: the switched resistor is open. A short is 0 V.
 func TestPilotLevels(t *testing.T) {

@@ -103,7 +103,7 @@ var changes = map[string]change{
 	},
 	"damage": func(s *state, at where, x float64) bool {
 		s.special = true
-		s.leaks = with(s.leaks, at.run, leak{earth: x})
+		s.leaks = with(s.leaks, at.run, leak{earth: x, lineOnly: true})
 		return true
 	},
 	"leakage": func(s *state, at where, x float64) bool {

@@ -7,6 +7,7 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"sync"
 )
 
 //go:embed instruments.csv
@@ -25,8 +26,8 @@ func (a accuracy) deviation(v float64) float64 {
 	return math.Hypot(a.share*v, a.digits*a.resolution)
 }
 
-// accuracies reads the table of instruments.
-func accuracies() (map[string]accuracy, error) {
+// accuracies is the table of instruments, read once.
+var accuracies = sync.OnceValues(func() (map[string]accuracy, error) {
 	rows, err := table(instrumentTable, "class,share,digits,resolution,top,unit,allowed,standard,source")
 	if err != nil {
 		return nil, fmt.Errorf("instruments: %w", err)
@@ -42,7 +43,7 @@ func accuracies() (map[string]accuracy, error) {
 		out[r[0]] = accuracy{n[0], n[1], n[2], n[3], n[4], r[7]}
 	}
 	return out, nil
-}
+})
 
 // table reads a CSV with comment lines and the header given.
 func table(text, header string) ([][]string, error) {

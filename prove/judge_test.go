@@ -117,7 +117,7 @@ func TestNextTestIsDeadWhereItCanBe(t *testing.T) {
 }
 
 func TestSuggestedTestsAreKnown(t *testing.T) {
-	rows, err := table(testTable, "reading,function,at,minutes,risk,how")
+	rows, err := table(testTable, testColumns)
 	if err != nil {
 		t.Fatal(err)
 	}

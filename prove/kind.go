@@ -42,8 +42,10 @@ var kinds = []*kind{
 	{name: "R1+Rn", also: []string{"r1rn"}, class: "low ohm", dead: true, measure: quantity.Ohms(0).Measure(), bare: "Ω", places: "circuit", predict: predictR1Rn},
 	{name: "earthing conductor", also: []string{"continuity of earthing conductor"}, class: "low ohm", dead: true, measure: quantity.Ohms(0).Measure(), bare: "Ω", places: "supply", predict: predictEarthing},
 	{name: "leads together", also: []string{"leads", "probes together"}, class: "low ohm", dead: true, measure: quantity.Ohms(0).Measure(), bare: "Ω", places: "any", predict: predictLeads},
-	{name: "insulation live to earth", also: []string{"ir l-e", "insulation l-e", "insulation resistance live to earth", "ir"}, class: "insulation", dead: true, log: true, measure: quantity.Ohms(0).Measure(), bare: "MΩ", places: "circuit", predict: predictInsulation(true)},
-	{name: "insulation between live", also: []string{"ir l-n", "insulation l-n", "insulation between live conductors"}, class: "insulation", dead: true, log: true, measure: quantity.Ohms(0).Measure(), bare: "MΩ", places: "circuit", predict: predictInsulation(false)},
+	{name: "insulation live to earth", also: []string{"ir l-e", "insulation l-e", "insulation resistance live to earth", "ir"}, class: "insulation", dead: true, log: true, measure: quantity.Ohms(0).Measure(), bare: "MΩ", places: "circuit", predict: predictInsulation(liveToEarth)},
+	{name: "insulation between live", also: []string{"ir l-n", "insulation l-n", "insulation between live conductors"}, class: "insulation", dead: true, log: true, measure: quantity.Ohms(0).Measure(), bare: "MΩ", places: "circuit", predict: predictInsulation(betweenLive)},
+	{name: "insulation line to earth", also: []string{"ir line-earth"}, class: "insulation", dead: true, log: true, measure: quantity.Ohms(0).Measure(), bare: "MΩ", places: "circuit", predict: predictInsulation(lineToEarth)},
+	{name: "insulation neutral to earth", also: []string{"ir n-e", "insulation n-e"}, class: "insulation", dead: true, log: true, measure: quantity.Ohms(0).Measure(), bare: "MΩ", places: "circuit", predict: predictInsulation(neutralToEarth)},
 	{name: "polarity", class: "seen", dead: true, words: true, places: "circuit", predict: predictPolarity},
 	{name: "RA", also: []string{"electrode", "earth electrode"}, class: "electrode", dead: true, log: true, measure: quantity.Ohms(0).Measure(), bare: "Ω", places: "electrode", predict: predictElectrode},
 	{name: "voltage line to neutral", also: []string{"u l-n", "l-n voltage"}, class: "voltage", measure: quantity.Volts(0).Measure(), bare: "V", places: "any", predict: predictVoltage("LN")},
@@ -69,21 +71,20 @@ var kinds = []*kind{
 	{name: "clamp step", also: []string{"clamp reading", "clamp change"}, class: "clamp", measure: quantity.Amperes(0).Measure(), bare: "A", places: "any", predict: predictClamp},
 }
 
-// kindOf returns the reading of that name, or nil.
-func kindOf(name string) *kind {
-	wanted := plainName(name)
+// kindNames finds a kind by any of its names.
+var kindNames = func() map[string]*kind {
+	m := map[string]*kind{}
 	for _, k := range kinds {
-		if plainName(k.name) == wanted {
-			return k
-		}
+		m[plainName(k.name)] = k
 		for _, a := range k.also {
-			if plainName(a) == wanted {
-				return k
-			}
+			m[plainName(a)] = k
 		}
 	}
-	return nil
-}
+	return m
+}()
+
+// kindOf returns the reading of that name, or nil.
+func kindOf(name string) *kind { return kindNames[plainName(name)] }
 
 // plainName takes out what does not tell two names apart.
 func plainName(s string) string {

@@ -49,6 +49,9 @@ func (b *bench) nextTest(groups []group) *Test {
 		bits := information(cs, len(groups))
 		const worth = 0.02             // bits: below this a test is not worth making
 		if c.question.beyondOrigin() { // it needs the installation energised
+			if grave > 0.5 || b.unfit(c.question.run) {
+				continue
+			}
 			c.risk *= 1 + 4*grave
 		}
 		if score := bits / (c.minutes * c.risk); bits > worth && score > bestScore {
@@ -117,6 +120,26 @@ func energisingIsGrave(groups []group) float64 {
 		}
 	}
 	return chance
+}
+
+// unfit reports whether the insulation of a run, or of one that feeds it, was
+// read below the least that may be energised, and not well since.
+//
+//	clause  BS 7671 643.3, Table 64
+func (b *bench) unfit(r *run) bool {
+	least, _, err := b.wiring.model.Rules.Limit("insulation least")
+	for ; r != nil && err == nil; r = r.feed {
+		low := false
+		for i, q := range b.asked {
+			if q.run == r && q.kind.class == "insulation" {
+				low = b.values[i].amount < least
+			}
+		}
+		if low {
+			return true
+		}
+	}
+	return false
 }
 
 // beyondOrigin reports whether a measurement needs more than the supply to be

@@ -13,18 +13,33 @@ const (
 	insulationSpread = 0.6 // decades
 )
 
+// across is what an insulation test is made between.
+type across uint8
+
+const (
+	liveToEarth    across = iota // line and neutral together
+	lineToEarth                  // the neutral off its bar
+	neutralToEarth               // likewise
+	betweenLive
+)
+
 // predictInsulation: leakage of the cable with whatever else is connected, in
 // parallel; a surge device passes current above its knee.
 //
 //	formula  1/R = Σ 1/Ri
 //	surge    I = 1 mA × (U/U1mA)^25, the tester being a source of 1.05 Un
 //	         behind 50 Ω per volt that gives no more than 1.5 mA
-func predictInsulation(toEarth bool) func(*state, *question) (value, bool) {
+func predictInsulation(across across) func(*state, *question) (value, bool) {
 	return func(s *state, q *question) (value, bool) {
 		l := s.leaks[q.run]
 		beside := l.live
-		if toEarth {
+		if across != betweenLive {
 			beside = l.earth
+			if l.lineOnly && across == neutralToEarth {
+				beside = 0
+			}
+		}
+		if across == liveToEarth || across == neutralToEarth {
 			for _, k := range s.links { // a neutral joined to earth beyond the board
 				if q.run.isEnd(k) {
 					beside = k.ohms

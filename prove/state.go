@@ -40,6 +40,7 @@ type link struct {
 type leak struct {
 	earth, live float64 // Ω, live to earth and between live conductors; 0 for none
 	knee        float64 // V at which a surge device passes 1 mA; 0 for none
+	lineOnly    bool    // it is the line core that leaks, not the neutral
 	inPoint     bool    // goes away when the point is disconnected
 	inSurge     bool    // goes away when the surge device is unplugged
 }
