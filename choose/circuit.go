@@ -56,6 +56,7 @@ type pair struct {
 // lacks a fact of the site is left to the person, with everything that shares
 // a feeder with it.
 func (s *site) read() {
+	s.remake() // with the phases and limits that were chosen
 	s.readSupply()
 	byModel := map[*model.Circuit]*circuit{}
 	for i, m := range s.model.Circuits {

@@ -5,8 +5,10 @@ package choose
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"slices"
+	"strings"
 )
 
 // material numbers the things that are bought.
@@ -32,6 +34,7 @@ type cover struct {
 	least     int // materials of the best
 	steps     int
 	cut       bool // gave up before the end
+	seen      map[string][][]option
 }
 
 // mostSteps bounds the search; beyond it the answer is no longer proven.
@@ -39,7 +42,7 @@ const mostSteps = 3_000_000
 
 // fewest returns the design with the fewest different materials.
 func (s *site) fewest(trees []*circuit, o offer) (solution, bool) {
-	k := &cover{site: s, names: map[string]material{}, least: math.MaxInt}
+	k := &cover{site: s, names: map[string]material{}, seen: map[string][][]option{}, least: math.MaxInt}
 	k.best.cost = math.Inf(1)
 	var order []*circuit
 	for _, root := range trees {
@@ -161,9 +164,40 @@ func (k *cover) over() bool {
 
 // finals covers the final circuits, the one with fewest options first.
 func (k *cover) finals(order []*circuit, places map[*circuit]*place) {
+	all, ok := k.options(order, places)
+	if !ok {
+		return
+	}
+	floor := k.spent
+	for _, options := range all {
+		floor += options[0].cost
+	}
+	for most := k.size; most <= k.least; most++ {
+		if most == k.least && floor >= k.best.cost {
+			return
+		}
+		found := k.least
+		k.spread(all, most)
+		if k.least < found || k.least == most {
+			return
+		}
+	}
+}
+
+// options returns what every final circuit may be made from, the one with
+// fewest first; false where one has nothing. They depend on the feeders' cables
+// and not on their devices, so they are worked out once for a set of cables.
+func (k *cover) options(order []*circuit, places map[*circuit]*place) ([][]option, bool) {
+	var name strings.Builder
+	fmt.Fprint(&name, k.electrode)
+	for _, f := range k.feeders {
+		fmt.Fprintf(&name, " %d:%p", f.circuit.index, f.pair.run)
+	}
+	if all, seen := k.seen[name.String()]; seen {
+		return all, all != nil
+	}
 	s := k.site
 	all := make([][]option, 0, len(order))
-	floor := k.spent
 	for _, c := range order {
 		at := s.origin()
 		if c.feeder != nil {
@@ -183,23 +217,29 @@ func (k *cover) finals(order []*circuit, places map[*circuit]*place) {
 			}
 		}
 		if len(options) == 0 {
-			return
+			k.seen[name.String()] = nil
+			return nil, false
 		}
 		slices.SortStableFunc(options, func(a, b option) int { return cmp.Compare(a.cost, b.cost) })
-		floor += options[0].cost
 		all = append(all, options)
 	}
 	slices.SortStableFunc(all, func(a, b []option) int { return cmp.Compare(len(a), len(b)) })
-	for most := k.size; most <= k.least; most++ {
-		if most == k.least && floor >= k.best.cost {
-			return
+	k.seen[name.String()] = all
+	return all, true
+}
+
+// first returns the cheapest option that the set makes possible, or -1.
+func (k *cover) first(options []option) int {
+next:
+	for i := range options {
+		for _, m := range options[i].uses {
+			if k.in[m] == 0 {
+				continue next
+			}
 		}
-		found := k.least
-		k.spread(all, most)
-		if k.least < found || k.least == most {
-			return
-		}
+		return i
 	}
+	return -1
 }
 
 // spread adds materials, no more than most in all, until every final circuit
@@ -209,28 +249,29 @@ func (k *cover) spread(all [][]option, most int) {
 		return
 	}
 	for _, options := range all {
-		if slices.ContainsFunc(options, func(o option) bool { return k.missing(o.uses) == 0 }) {
+		if k.first(options) >= 0 {
 			continue
 		}
 		if k.size >= most {
 			return
 		}
 		tried := map[[2]material]bool{}
-		for _, o := range options {
-			if k.size+k.missing(o.uses) > most || tried[key(o.uses)] {
+		for i := range options {
+			uses := options[i].uses
+			if k.size+k.missing(uses) > most || tried[key(uses)] {
 				continue
 			}
-			tried[key(o.uses)] = true
-			k.take(o.uses)
+			tried[key(uses)] = true
+			k.take(uses)
 			k.spread(all, most)
-			k.giveBack(o.uses)
+			k.giveBack(uses)
 		}
 		return
 	}
 	cost := k.spent
 	picks := slices.Clone(k.feeders)
 	for _, options := range all {
-		i := slices.IndexFunc(options, func(o option) bool { return k.missing(o.uses) == 0 })
+		i := k.first(options)
 		cost += options[i].cost
 		picks = append(picks, options[i].pick)
 	}

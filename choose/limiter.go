@@ -74,7 +74,6 @@ func (s *site) chooseLimiter() {
 		choice.Why = full + "; " + choice.Why
 	}
 	s.out.Limiter = choice
-	s.remake()
 }
 
 // supplyCarries returns the current per line the supply may be loaded with.

@@ -156,7 +156,6 @@ func (s *site) choosePhases() {
 				fill(s, &c.Record.Phases, job.L1, string(job.L1), "circuits", c.Record.Name, "phases")
 			}
 		}
-		s.remake()
 		return
 	}
 	lines := [3]job.PhaseSet{job.L1, job.L2, job.L3}
@@ -205,7 +204,6 @@ func (s *site) choosePhases() {
 		}
 		s.out.Phases = append(s.out.Phases, choice)
 	}
-	s.remake()
 }
 
 // longestToLightest swaps circuits of one current between lines.
