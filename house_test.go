@@ -28,7 +28,7 @@ var floors = map[string]int{
 var sameFloor = map[string]string{
 	"paper":  "drawing", // a paper holds drawings
 	"choose": "design",  // what is chosen is held to what must hold
-	"web":   "store",   // a page shows and adds to a journal
+	"web":    "store",   // a page shows and adds to a journal
 }
 
 // core is the highest floor that only answers questions.
