@@ -208,16 +208,27 @@ func (s *state) warming(weights []weight, kelvin float64) float64 {
 	return added
 }
 
-// support lists the stretches a reading rests on, or nil where it rests on
-// more than stretches.
+// support lists the stretches a reading rests on. What is no resistance of
+// stretches rests on those of its way back, since a path that should not be
+// there changes it.
 func (s *state) support(q *question) []int {
-	if q.kind.class != "low ohm" && q.kind.class != "loop" && q.kind.class != "fault current" {
-		return nil
-	}
 	v, _ := q.kind.predict(s, q)
 	out := []int{}
-	for _, w := range v.weights {
-		out = append(out, w.stretch)
+	put := func(ws []weight) {
+		for _, w := range ws {
+			out = append(out, w.stretch)
+		}
+	}
+	put(v.weights)
+	switch q.kind.class {
+	case "low ohm", "loop", "pilot", "duty", "clamp", "leakage clamp":
+		return out
+	}
+	at, line := s.place(q)
+	out = append(out, line...)
+	for _, end := range []node{at.n, at.e} {
+		_, back := s.between(end, s.wiring.star.n)
+		put(back)
 	}
 	return out
 }
@@ -233,7 +244,7 @@ func (b *bench) supportOf(q *question) []int {
 // untouched reports whether a state leaves a reading of that support as the
 // sound job has it.
 func (s *state) untouched(support []int) bool {
-	if s.special || support == nil {
+	if s.special {
 		return false
 	}
 	for _, t := range s.touched {

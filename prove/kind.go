@@ -122,9 +122,8 @@ type question struct {
 	acc         accuracy // of its instrument
 	u0          float64  // V
 	warmer      float64  // K, the conductors above the temperature of the day
-	fresh       bool     // not taken yet: leads will be nulled before it
 	gap         string
-	support     []int // stretches the sound reading rests on; nil where it rests on more
+	support     []int // stretches the sound reading rests on
 	supported   bool  // that has been worked out
 }
 

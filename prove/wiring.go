@@ -148,6 +148,9 @@ func (w *wiring) laySupply() {
 		system = job.TNCS
 		w.assumed = append(w.assumed, "assumed: the earthing system is not recorded; TN-C-S stands in for it")
 	}
+	if _, gap := w.model.U0(); gap != "" {
+		w.assumed = append(w.assumed, "assumed: the nominal voltage is not recorded; 230 V stands in for it")
+	}
 	ze, spread := w.externalLoop(system)
 	zeBy, neutralBy := w.unknown(), w.unknown()
 	if system == job.TNCS {
