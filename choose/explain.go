@@ -83,7 +83,7 @@ func (s *site) whyNot(p pick, smaller *pair, has, less string) string {
 		}
 		return fmt.Sprintf("%s costs least with all it feeds; %s would serve alone", has, less)
 	}
-	return fmt.Sprintf("%s because of %s; %s fails by %.3g %s", has, m.Rule, less, -m.Room, m.Unit)
+	return fmt.Sprintf("%s because of %s; %s fails by %s", has, m.Rule, less, m.Show(-m.Room))
 }
 
 // belowFails reports the rule that a circuit below would then miss with every

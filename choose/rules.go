@@ -6,6 +6,8 @@ package choose
 import (
 	"math"
 	"math/cmplx"
+
+	"chargewright/quantity"
 )
 
 // place is what a circuit finds at the board it starts from: everything that
@@ -145,6 +147,26 @@ type Margin struct {
 	Limit float64 `json:"limit"`
 	Room  float64 `json:"room"` // negative where the rule is not met
 	Unit  string  `json:"unit"`
+}
+
+// Show prints a figure of the rule as the trade writes it.
+func (m Margin) Show(v float64) string {
+	switch m.Unit {
+	case "A":
+		return quantity.Amperes(v).String()
+	case "V":
+		return quantity.Volts(v).String()
+	case "Ω":
+		return quantity.Ohms(v).String()
+	case "s":
+		return quantity.Seconds(v).String()
+	}
+	return quantity.AmpereSquaredSeconds(v).String()
+}
+
+// String prints the rule with its value and its limit.
+func (m Margin) String() string {
+	return m.Rule + " " + m.Show(m.Value) + " of " + m.Show(m.Limit)
 }
 
 // share returns the room as a share of the limit, which ranks rules of

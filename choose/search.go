@@ -256,7 +256,7 @@ func (s *site) whyNone(c *circuit) string {
 	if nearest.Rule == "" {
 		return "circuit " + c.name() + ": a design with everything it feeds"
 	}
-	return fmt.Sprintf("circuit %s: a cable and device; the nearest misses %s by %.3g %s", c.name(), nearest.Rule, -nearest.Room, nearest.Unit)
+	return fmt.Sprintf("circuit %s: a cable and device; the nearest misses %s by %s", c.name(), nearest.Rule, nearest.Show(-nearest.Room))
 }
 
 // whyNoCable says why no cable of the catalogue could be tried in c: what the

@@ -18,6 +18,7 @@ type SurgeChoice struct {
 	Backup float64 `json:"backup"`        // greatest overcurrent device ahead, A
 	Own    float64 `json:"own,omitempty"` // rating of a device of its own, where the one ahead is too large
 	Cost   float64 `json:"cost"`
+	Asks   string  `json:"asks"` // the ratings its data must state
 	Why    string  `json:"why"`
 }
 
@@ -117,7 +118,7 @@ func (s *site) putSurge(b *model.Board, why string) {
 	fill(s, &d.LiveLead, quantity.Metres(best.LiveLead), exact(quantity.Metres(best.LiveLead)), at("live lead")...)
 	fill(s, &d.EarthLead, quantity.Metres(best.Earth), exact(quantity.Metres(best.Earth)), at("earth lead")...)
 	fill(s, &d.GreatestBackup, quantity.Amperes(best.Backup), exact(quantity.Amperes(best.Backup)), at("greatest backup fuse")...)
-	choice := SurgeChoice{Board: r.Name, Type: string(best.Type), Level: best.Level, Backup: best.Backup, Cost: cost, Why: why}
+	choice := SurgeChoice{Board: r.Name, Type: string(best.Type), Level: best.Level, Backup: best.Backup, Cost: cost, Asks: s.surgeRatings(best), Why: why}
 	if float64(ahead) > best.Backup {
 		choice.Own = best.Backup
 		fill(s, &d.Device.Type, "BS 88-2 gG", "BS 88-2 gG", "boards", r.Name, "surge protection", d.Name, "device", "type")
@@ -126,4 +127,19 @@ func (s *site) putSurge(b *model.Board, why string) {
 	r.Surge = append(r.Surge, d)
 	s.assume("board %s: leads of the surge device %v live and %v earth, as designed; measure them as fitted", r.Name, quantity.Metres(best.LiveLead), quantity.Metres(best.Earth))
 	s.out.Surge = append(s.out.Surge, choice)
+}
+
+// surgeRatings says what the data of a device must state at the least
+// (BS 7671 Tables 534.2 to 534.4).
+func (s *site) surgeRatings(row *SurgeRow) string {
+	neutral := "spd nominal discharge current neutral single"
+	if row.Phases == 3 {
+		neutral = "spd nominal discharge current neutral three"
+	}
+	text := fmt.Sprintf("Uc %v; In %v line to neutral and %v neutral to earth (8/20)", quantity.Volts(s.limit("spd uc")),
+		quantity.Amperes(s.limit("spd nominal discharge current")), quantity.Amperes(s.limit(neutral)))
+	if row.Type == "1+2" || row.Type == "1" {
+		text += fmt.Sprintf("; Iimp %v (10/350)", quantity.Amperes(s.limit("spd impulse current")))
+	}
+	return text + fmt.Sprintf("; leads of %v live and %v earth", quantity.SquareMillimetres(s.limit("spd live lead type 2")), quantity.SquareMillimetres(s.limit("spd earth lead type 2")))
 }

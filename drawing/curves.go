@@ -134,7 +134,7 @@ func chainSheet(m *model.Model, c *model.Circuit) (Scene, bool) {
 	add(curveGrid()...)
 	for i, l := range links {
 		add(edgesOf(m.Rules, l)...)
-		text := l.device.String() + ": " + l.name
+		text := l.device.String() + ": " + l.name + letThrough(m, c, l)
 		if i > 0 {
 			upper := links[i-1]
 			icn := c.Record.Device.BreakingCapacity.Or(0)
@@ -169,6 +169,24 @@ func chainSheet(m *model.Model, c *model.Circuit) (Scene, bool) {
 	line(nil, "bands are those of the product standards, any maker; between their points a straight line is read")
 	s.Height = key + 2
 	return s, true
+}
+
+// letThrough says what a device of the chain lets through at the greatest fault
+// where it stands, if a standard limits it.
+func letThrough(m *model.Model, c *model.Circuit, l link) string {
+	for _, up := range c.Path() {
+		if up.Record.Name != l.name {
+			continue
+		}
+		f := m.GreatestFault(up.From)
+		if !f.Known() {
+			return ""
+		}
+		if e, _, err := m.Rules.LetThrough(l.device, f.Current, up.Record.Device.BreakingCapacity.Or(0)); err == nil {
+			return fmt.Sprintf("; lets through at most %v at %v", e, f.Current)
+		}
+	}
+	return ""
 }
 
 func selective(s design.Selectivity, name string) string {

@@ -52,7 +52,7 @@ func printChoice(out io.Writer, o *choose.Outcome) {
 		})
 		var rules []string
 		for _, m := range tight {
-			rules = append(rules, fmt.Sprintf("%s %.4g of %.4g %s", m.Rule, m.Value, m.Limit, m.Unit))
+			rules = append(rules, m.String())
 		}
 		fmt.Fprintln(out, wrap("  rules, tightest first: ", strings.Join(rules, "; "), 4))
 		for _, f := range c.Flips {
@@ -66,6 +66,7 @@ func printChoice(out io.Writer, o *choose.Outcome) {
 		}
 		fmt.Fprintln(out)
 		fmt.Fprintln(out, wrap("surge: ", fmt.Sprintf("%s: type %s, %.1f kV; %s (%s)", s.Board, s.Type, s.Level/1000, own, s.Why), 2))
+		fmt.Fprintln(out, wrap("  its data states at least: ", s.Asks, 4))
 	}
 	printMeasures(out, o.Earthing)
 	for _, b := range o.Boards {
