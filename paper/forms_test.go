@@ -229,6 +229,15 @@ func TestReadingsAreHeldToTheirLimits(t *testing.T) {
 	}
 }
 
+// TestHalfTheTestVoltageWantsAReason: 250 V d.c. serves only where 500 V is
+// impracticable (BS 7671 643.3.2, clause from memory).
+func TestHalfTheTestVoltageWantsAReason(t *testing.T) {
+	p := edited(t, "bakery", "function: 500 V d.c.", "function: 250 V d.c.")
+	if gaps := Missing(p.m, p.fs, p.es, made); len(gaps) != 1 || gaps[0].Kind != unexplained {
+		t.Errorf("gaps = %v", gaps)
+	}
+}
+
 // TestDefectsCannotStand: on new work an item passes or does not apply.
 func TestDefectsCannotStand(t *testing.T) {
 	p := edited(t, "bakery", "{item: boards, outcome: satisfactory", "{item: boards, outcome: not satisfactory")

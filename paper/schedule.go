@@ -257,6 +257,9 @@ func (c *certificate) resultItems(s *scheduled, where string, rcd bool) {
 	volts := item{key: "IR_test_voltage", what: "Insulation test voltage", get: "enter the test voltage as the function of the insulation reading, like 500 V d.c."}
 	if ir, ok := c.readings.taken(s.at, "insulation live to earth"); ok {
 		volts.value = ir.Function
+		if strings.Contains(ir.Function, "250") && ir.Note == "" {
+			s.gaps = append(s.gaps, Gap{Kind: unexplained, About: where, What: "insulation was tested at " + ir.Function, Get: "test at 500 V; where that is impracticable, say why in the note of the reading", Clause: "643.3.2"})
+		}
 	}
 	s.results = append(s.results, whole, alone, volts, between, earth,
 		read("polarity_ok", "Polarity", "confirm it; enter a reading polarity at "+r.To+": correct", "polarity"),
