@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
 # Runs every test. Installs the Debian programs the tests compare with, if they
-# are not there: ngspice (circuits), qpdf, pdftotext, unzip, zbarimg and openssl (papers), sqlite3
+# are not there: ngspice (circuits), qpdf, pdftotext, unzip, zbarimg and openssl (papers), Chromium (pages), sqlite3
 # (sums of money), node and npm
 # (the independent ends of commissioning).
 set -euo pipefail
@@ -11,7 +11,6 @@ command -v ngspice >/dev/null || need+=(ngspice)
 command -v qpdf >/dev/null || need+=(qpdf)
 command -v pdftotext >/dev/null || need+=(poppler-utils)
 [ -n "${CHROMIUM:-}" ] || command -v chromium >/dev/null || need+=(chromium)
-command -v npm >/dev/null || need+=(nodejs npm)
 command -v unzip >/dev/null || need+=(unzip)
 command -v openssl >/dev/null || need+=(openssl)
 command -v zbarimg >/dev/null || need+=(zbar-tools)

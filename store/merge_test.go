@@ -92,7 +92,11 @@ func deliver(t *testing.T, s Store, acts []Act) {
 // every entry of either is in the result.
 func TestMergeLosesNothing(t *testing.T) {
 	r := rand.New(rand.NewPCG(7, 11))
-	for i := range 10_000 {
+	histories := 10_000
+	if testing.Short() {
+		histories = 500
+	}
+	for i := range histories {
 		h := random(r)
 		c := []Act{Act{ID: "third", Job: "j", What: "entered", Who: "Cy", When: "2026-11-25T09:00:00Z",
 			Entries: []job.Entry{{Path: "job", Value: "Third"}}}.Stamped()}

@@ -78,14 +78,18 @@ func TestEveryLinkLeadsSomewhere(t *testing.T) {
 			if seen[to] || strings.HasPrefix(u.Path, "/bundle/") {
 				continue
 			}
-			if kinds[kind]++; kinds[kind] > 40 {
+			most := 30
+			if strings.Contains(kind, "/reading") || strings.Contains(kind, "/papers/") {
+				most = 8 // each is the same page with more work behind it
+			}
+			if kinds[kind]++; kinds[kind] > most {
 				continue
 			}
 			seen[to] = true
 			queue = append(queue, to)
 		}
 	}
-	if len(seen) < 150 {
+	if len(seen) < 120 {
 		t.Errorf("only %d pages were found", len(seen))
 	}
 }

@@ -23,8 +23,8 @@ const (
 	loaderFile = "wasm_exec.js"
 )
 
-// bundled reports that the part for the browser is built in.
-func bundled() bool {
+// Bundled reports that the part for the browser is built in.
+func Bundled() bool {
 	_, err := fs.Stat(bundle, "bundle/"+wasmFile)
 	return err == nil
 }
@@ -82,7 +82,7 @@ func (s *Server) files(mux *http.ServeMux) {
 	}
 	fixed("/assets/go-regular.ttf", "font/ttf", aWhile, drawing.FontFile(false))
 	fixed("/assets/go-bold.ttf", "font/ttf", aWhile, drawing.FontFile(true))
-	if bundled() {
+	if Bundled() {
 		wasm, _ := bundle.ReadFile("bundle/" + wasmFile)
 		loader, _ := bundle.ReadFile("bundle/" + loaderFile)
 		fixed("/bundle/chargewright.wasm", "application/wasm", aWhile, wasm)

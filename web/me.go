@@ -33,5 +33,5 @@ func (s *Server) away(w http.ResponseWriter, r *http.Request) error {
 	return render(w, http.StatusOK, "away.html", struct {
 		frame
 		Bundled bool
-	}{s.frame(r, "Without signal"), bundled()})
+	}{s.frame(r, "Without signal"), Bundled()})
 }

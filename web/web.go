@@ -32,8 +32,6 @@ type Server struct {
 	SetWho func(w http.ResponseWriter, name string) error
 	// Away is set in the browser's own worker: what waits to be sent.
 	Away func() (waiting int)
-	// Accounts lists people, where there are any.
-	Accounts *Accounts
 }
 
 // Handler returns the pages and the programming interface.

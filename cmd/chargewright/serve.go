@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bufio"
 	"context"
 	"errors"
 	"fmt"
@@ -11,6 +12,7 @@ import (
 	"net/http"
 	"os"
 	"os/signal"
+	"strings"
 	"syscall"
 	"time"
 
@@ -20,18 +22,24 @@ import (
 )
 
 type serveCmd struct {
-	Data   string `help:"File that holds the journal of every job." default:"chargewright.sqlite"`
-	Demo   bool   `help:"Open on the invented example jobs, in memory: nothing is kept."`
-	Listen string `help:"Address to answer at." default:"127.0.0.1:8470"`
-	Cert   string `help:"Certificate file, to answer by https."`
-	Key    string `help:"Key file of the certificate."`
+	Data    string `help:"File that holds the journal of every job." default:"chargewright.sqlite"`
+	Demo    bool   `help:"Open on the invented example jobs, in memory: nothing is kept."`
+	Listen  string `help:"Address to answer at. Any but this computer's own needs accounts, and https." default:"127.0.0.1:8470"`
+	Cert    string `help:"Certificate file, to answer by https." type:"existingfile"`
+	Key     string `help:"Key file of the certificate." type:"existingfile"`
+	Proxied bool   `help:"A reverse proxy stands before it, answers by https, and says in X-Forwarded-For whom it speaks for."`
+	Add     string `help:"Add an account of this name, or change it, and stop. The password is read from standard input." placeholder:"NAME"`
+	Role    string `help:"Role of that account: electrician, supervisor or office." default:"electrician"`
 }
 
 // Run serves the pages until it is interrupted.
 func (c *serveCmd) Run(out io.Writer) error {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	s, done, err := c.server(ctx)
+	if c.Add != "" {
+		return c.addPerson(ctx, out)
+	}
+	handler, done, err := c.handler(ctx)
 	if err != nil {
 		return err
 	}
@@ -40,7 +48,7 @@ func (c *serveCmd) Run(out io.Writer) error {
 	if err != nil {
 		return fmt.Errorf("answer at %s: %w", c.Listen, err)
 	}
-	h := &http.Server{Handler: web.Secure(s.Handler()), ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 2 * time.Minute,
+	h := &http.Server{Handler: web.Secure(handler), ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 2 * time.Minute,
 		WriteTimeout: 2 * time.Minute, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 64 << 10}
 	go func() {
 		<-ctx.Done()
@@ -58,6 +66,9 @@ func (c *serveCmd) Run(out io.Writer) error {
 	} else {
 		fmt.Fprintf(out, "journal: %s\n", c.Data)
 	}
+	if !web.Bundled() {
+		fmt.Fprintln(out, "built without the part for the browser: pages work only while this runs (go generate ./web)")
+	}
 	if c.Cert != "" {
 		err = h.ServeTLS(listener, c.Cert, c.Key)
 	} else {
@@ -69,20 +80,72 @@ func (c *serveCmd) Run(out io.Writer) error {
 	return err
 }
 
-// server opens the journal and puts the pages before it.
-func (c *serveCmd) server(ctx context.Context) (*web.Server, func() error, error) {
+// handler opens the journal and puts the pages before it, and a door before
+// the pages where there are accounts.
+func (c *serveCmd) handler(ctx context.Context) (http.Handler, func() error, error) {
 	s := &web.Server{Now: time.Now, Log: slog.New(slog.NewTextHandler(os.Stderr, nil))}
-	s.NamedByCookie(c.Cert != "")
+	secure := c.Cert != "" || c.Proxied
+	s.NamedByCookie(secure)
 	if c.Demo {
+		if !c.ownComputer() {
+			return nil, nil, errors.New("the demo answers on this computer alone")
+		}
 		s.Store = store.NewMemory()
-		return s, s.Store.Close, demo(ctx, s)
+		return s.Handler(), s.Store.Close, demo(ctx, s)
 	}
 	journal, err := store.Open(ctx, c.Data)
 	if err != nil {
 		return nil, nil, err
 	}
 	s.Store = journal
-	return s, journal.Close, nil
+	people, err := journal.People(ctx)
+	switch {
+	case err != nil:
+		err = fmt.Errorf("read the accounts: %w", err)
+	case len(people) == 0 && (!c.ownComputer() || c.Proxied):
+		err = errors.New("to answer a network there must be accounts: first  chargewright serve --add NAME --role supervisor")
+	case !c.ownComputer() && !secure:
+		err = errors.New("to answer a network give --cert and --key, or stand behind a reverse proxy that answers by https and say --proxied")
+	}
+	if err != nil {
+		journal.Close()
+		return nil, nil, err
+	}
+	if len(people) == 0 {
+		return s.Handler(), journal.Close, nil
+	}
+	s.SetWho = nil
+	s.NamedByAccount()
+	door := &web.Door{Server: s, Register: journal, Secure: secure, Proxied: c.Proxied}
+	return door.Handler(s.Handler()), journal.Close, nil
+}
+
+// ownComputer reports that only this computer can reach the address.
+func (c *serveCmd) ownComputer() bool {
+	host, _, err := net.SplitHostPort(c.Listen)
+	if err != nil {
+		return false
+	}
+	ip := net.ParseIP(host)
+	return host == "localhost" || ip != nil && ip.IsLoopback()
+}
+
+func (c *serveCmd) addPerson(ctx context.Context, out io.Writer) error {
+	journal, err := store.Open(ctx, c.Data)
+	if err != nil {
+		return err
+	}
+	defer journal.Close()
+	fmt.Fprintln(os.Stderr, "password, ended with a new line:")
+	line, err := bufio.NewReader(os.Stdin).ReadString('\n')
+	if err != nil && line == "" {
+		return errors.New("no password was given")
+	}
+	if err := web.PutPerson(ctx, journal, c.Add, c.Role, strings.TrimRight(line, "\r\n")); err != nil {
+		return err
+	}
+	fmt.Fprintf(out, "%s: %s\n", c.Add, c.Role)
+	return nil
 }
 
 // demo brings in the example jobs.
