@@ -121,12 +121,16 @@ var safeFirst = []string{"R1+R2", "insulation live to earth"}
 // They are kept.
 func (b *bench) order() []string {
 	var out []string
-	seen := map[string]bool{}
+	least, _, err := b.wiring.model.Rules.Limit("insulation least")
+	seen, low := map[string]bool{}, map[string]bool{}
 	for _, t := range b.readings {
 		if t.kind == nil {
 			continue
 		}
 		if t.kind.dead {
+			if t.kind.class == "insulation" && err == nil && t.gap == "" {
+				low[t.record.At] = t.value.amount < least
+			}
 			seen[t.kind.name+"\x00"+t.record.At] = true
 			if t.kind.name == "R2" { // continuity by the other method
 				seen["R1+R2\x00"+t.record.At] = true
@@ -135,6 +139,9 @@ func (b *bench) order() []string {
 		}
 		if t.index < 0 || b.asked[t.index].run == nil || b.asked[t.index].run.circuit.Record.Existing {
 			continue
+		}
+		if text := fmt.Sprintf("%s at %s was read live though the insulation read there is below its least: kept; switch off, isolate and prove dead (BS 7671 643.3)", t.kind.name, t.record.At); low[t.record.At] && !slices.Contains(out, text) {
+			out = append(out, text)
 		}
 		var missing []string
 		for _, name := range safeFirst {
