@@ -29,6 +29,9 @@ func (c *explainCmd) Run(out io.Writer) error {
 	if c.WritePriors != "" {
 		return writeNew(c.WritePriors, []byte(prove.PriorsTable()))
 	}
+	if c.Job == "" {
+		return errors.New("name the job file whose readings are to be explained")
+	}
 	priors, err := c.priors()
 	if err != nil {
 		return err
