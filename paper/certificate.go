@@ -229,19 +229,20 @@ func (c *certificate) closing(p contents, issue *Issue) Section {
 // certificate says so.
 func countSchedules(d *Document) {
 	from := map[string]int{}
+	last := 0
 	pages := d.Pages()
 	for i, page := range pages {
 		for _, h := range page.Headings {
 			if h.Level == 1 {
 				from[h.Text] = i + 1
+				last = i + 1
+				if h.Y <= marginTop { // the closing has a page of its own
+					last = i
+				}
 			}
 		}
 	}
-	first, second, end := from["Schedule of inspections"], from["Schedule of circuits and test results"], from["Copies, and how to tell that it was not changed"]
-	if first == 0 || second == 0 || end == 0 {
-		return
-	}
-	last := end // the closing goes on below them
+	first, second := from["Schedule of inspections"], from["Schedule of circuits and test results"]
 	facts := d.Sections[len(d.Sections)-1].Blocks[0].(Facts)
 	d.Sections[len(d.Sections)-1].Blocks[0] = append(facts, Fact{"Schedules", fmt.Sprintf("of inspections: pages %d to %d; of circuits and test results: pages %d to %d", first, second-1, second, last), fmt.Sprintf("%d pages", last-first+1)})
 }

@@ -216,6 +216,9 @@ func (c *certificate) decisionItems() items {
 	for _, f := range c.fs {
 		if strings.HasPrefix(f.Clause, "443") || strings.HasPrefix(f.Clause, "534") {
 			surge = join(f.Verdict.String()+" "+f.Clause, f.Why.String())
+			if d, ok := judgementOf(c.m.Job, f); ok {
+				surge += "; " + say(d.Outcome) + " by " + d.Who
+			}
 			if f.Verdict != finding.Meets {
 				break
 			}

@@ -12,6 +12,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"reflect"
+	"regexp"
 	"strconv"
 	"strings"
 	"testing"
@@ -62,11 +63,20 @@ func TestIssuedFilesHold(t *testing.T) {
 		if out := run(t, qpdf, "--check", file); strings.Contains(out, "WARNING") {
 			t.Errorf("%s: %s", p.name, out)
 		}
+		inside := run(t, qpdf, "--qdf", "--object-streams=disable", file, "-")
+		for _, want := range []string{"/Lang (en-GB)", "/Outlines ", "/Title "} {
+			if !strings.Contains(inside, want) {
+				t.Errorf("%s: the PDF has no %s", p.name, want)
+			}
+		}
 		text := run(t, pdftotext, "-layout", file, "-")
 		for _, want := range []string{"certificate 2026-0001, issue 1", "Schedule of inspections", "Ω", "mm²", "IΔn", "page 1 of", "invented"} {
 			if !strings.Contains(text, want) {
 				t.Errorf("%s: the text has no %q", p.name, want)
 			}
+		}
+		if bounds := regexp.MustCompile(`results: pages \d+ to \d+`).FindString(strings.Join(strings.Fields(text), " ")); bounds == "" || !strings.HasSuffix(bounds, fmt.Sprint(lastResult(p))) {
+			t.Errorf("%s: %q, and the results end on page %d", p.name, bounds, lastResult(p))
 		}
 		if strings.Contains(text, draft) || strings.Contains(text, notKnown) {
 			t.Errorf("%s: an issued certificate says %q or %q", p.name, draft, notKnown)
@@ -93,6 +103,19 @@ func TestIssuedFilesHold(t *testing.T) {
 			t.Errorf("%s: the same issue makes other bytes", p.name)
 		}
 	}
+}
+
+// lastResult is the last page with a test result of the certificate of a job.
+func lastResult(p packed) int {
+	last := 0
+	for i, page := range certificatePaper(p.m, p.fs, p.es, made, &Issue{Number: "2026-0001", Times: 1, At: made}).Pages() {
+		for _, text := range page.Scene.Texts() {
+			if text.Text == "Calibrated until" {
+				last = i + 1
+			}
+		}
+	}
+	return last
 }
 
 // TestEveryByteCounts: a byte changed, added or taken away anywhere is seen.
@@ -410,4 +433,51 @@ func BenchmarkThousandCertificates(b *testing.B) {
 			issuedOf(b, p, k, nil)
 		}
 	}
+}
+
+// FuzzReadRegister: what is accepted was signed, line by line, and is written
+// back letter for letter.
+func FuzzReadRegister(f *testing.F) {
+	k := aKey(f)
+	f.Add([]byte{})
+	f.Add([]byte("{}\n"))
+	f.Add(issuedOf(f, example(f, "terrace complete.yaml"), k, nil).Line)
+	f.Fuzz(func(t *testing.T, text []byte) {
+		r, err := ReadRegister(text)
+		if err != nil {
+			return
+		}
+		var back []byte
+		for _, e := range r {
+			if !signatureHolds(e.Key, e.says(), e.Signature) {
+				t.Fatal("a line without a signature is accepted")
+			}
+			back = append(append(back, e.line()...), '\n')
+		}
+		if len(r) > 0 && !bytes.Contains(text, []byte("\n\n")) && !bytes.Equal(bytes.Trim(text, "\n"), bytes.Trim(back, "\n")) {
+			t.Fatalf("read %q, wrote %q", text, back)
+		}
+	})
+}
+
+// FuzzPublicKey: a key file of any bytes is read or refused.
+func FuzzPublicKey(f *testing.F) {
+	locked, err := aKey(f).Lock([]byte("four plain words here"), steady(2))
+	if err != nil {
+		f.Fatal(err)
+	}
+	f.Add(locked)
+	f.Add([]byte("{}"))
+	f.Fuzz(func(t *testing.T, file []byte) {
+		k, err := PublicKey(file)
+		if err != nil {
+			return
+		}
+		if _, err := exactHex(k.Public, 32); err != nil {
+			t.Errorf("a key file without a public key is taken: %v", err)
+		}
+		for _, s := range k.Former {
+			s.Holds()
+		}
+	})
 }
