@@ -19,7 +19,7 @@ type explainCmd struct {
 	Priors      string `help:"Table of causes and how often each is found, in place of the program's own." placeholder:"FILE"`
 	WritePriors string `name:"write-priors" help:"Write the program's own table of causes into a new file, to edit and give back with --priors." placeholder:"FILE"`
 	Picture     string `help:"Draw the readings and what explains them into a new file (SVG)." placeholder:"FILE"`
-	All         bool   `help:"Print what each cause would make of every other reading."`
+	All         bool   `help:"Print what the readings tell together, and what each cause would make of every other."`
 }
 
 // Run explains the readings of a job. It exits 1 where something is more
@@ -49,6 +49,13 @@ func (c *explainCmd) Run(out io.Writer) error {
 	} else {
 		heading(out, m)
 		printReadings(out, e.Readings)
+		if c.All {
+			r, err := prove.Reconcile(m)
+			if err != nil {
+				return err
+			}
+			printEstimates(out, r)
+		}
 		printCauses(out, e, c.All)
 	}
 	if err == nil && c.Picture != "" {
@@ -124,6 +131,17 @@ func printReadings(out io.Writer, rs []prove.Residual) {
 			fmt.Fprintln(out, wrap("      ", text+" ("+v.Clause+")", 6))
 			fmt.Fprintln(out, wrap("      → ", v.Next, 8))
 		}
+	}
+}
+
+// printEstimates says what all readings together tell of the sound job.
+func printEstimates(out io.Writer, r prove.Reconciled) {
+	fmt.Fprintln(out, "\nwhat they tell together, if nothing is wrong")
+	for _, e := range r.Estimates {
+		fmt.Fprintln(out, wrap("  ", fmt.Sprintf("%s: %s, give or take %.2g %s; %s before any reading", e.What, e.Value, 2*e.Deviation, e.Value.Unit, e.Recorded), 4))
+	}
+	if r.Odd != "" {
+		fmt.Fprintln(out, wrap("  ", "furthest from what all the others make of it: "+r.Odd, 4))
 	}
 }
 
