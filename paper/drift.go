@@ -1,12 +1,10 @@
 package paper
 
 import (
-	"fmt"
 	"slices"
-	"strings"
 	"time"
 
-	"chargewright/finding"
+	"chargewright/drawing"
 	"chargewright/model"
 )
 
@@ -60,77 +58,70 @@ func driftSheet(m *model.Model, made time.Time) *Document {
 	return d
 }
 
-// Calendar returns the dated things as an iCalendar file (RFC 5545), the
-// inspection with an alarm a month before.
-func Calendar(m *model.Model, made time.Time) []byte {
-	var b strings.Builder
-	line := func(text string) {
-		for len(text) > 75 { // RFC 5545 3.1: 75 octets, no letter cut
-			cut := 75
-			for cut > 0 && text[cut]&0xc0 == 0x80 {
-				cut--
-			}
-			b.WriteString(text[:cut] + "\r\n")
-			text = " " + text[cut:]
-		}
-		b.WriteString(text + "\r\n")
-	}
-	for _, l := range []string{"BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//Chargewright//Papers//EN", "CALSCALE:GREGORIAN"} {
-		line(l)
-	}
-	for i, e := range driftList(m, made) {
-		if !e.Known {
-			continue
-		}
-		line("BEGIN:VEVENT")
-		line(fmt.Sprintf("UID:%s-%d@chargewright.invalid", sum([]byte(m.Job.Name + "\n" + m.Job.Site.Address + "\n" + e.What + e.When))[:32], i+1))
-		line("DTSTAMP:" + made.UTC().Format("20060102T150405Z"))
-		line("DTSTART;VALUE=DATE:" + e.day.Format("20060102"))
-		line("DTEND;VALUE=DATE:" + e.day.AddDate(0, 0, 1).Format("20060102"))
-		line("SUMMARY:" + calendarText(e.What+": "+m.Job.Name))
-		line("LOCATION:" + calendarText(m.Job.Site.Address))
-		line("DESCRIPTION:" + calendarText(e.Why))
-		if strings.HasPrefix(e.What, "Press the test button") {
-			line("RRULE:FREQ=MONTHLY;INTERVAL=6;COUNT=10")
-		}
-		if e.What == "Periodic inspection" {
-			for _, l := range []string{"BEGIN:VALARM", "ACTION:DISPLAY", "DESCRIPTION:Inspection is due in a month", "TRIGGER:-P30D", "END:VALARM"} {
-				line(l)
-			}
-		}
-		line("END:VEVENT")
-	}
-	line("END:VCALENDAR")
-	return []byte(b.String())
+// expires is one thing that runs out or drifts.
+type expires struct {
+	When  string `json:"when"` // day, or empty where no day is known
+	What  string `json:"what"`
+	Why   string `json:"why"`
+	Known bool   `json:"dated"`
+	day   time.Time
 }
 
-// calendarText escapes a text (RFC 5545 3.3.11).
-func calendarText(s string) string {
-	return strings.NewReplacer(`\`, `\\`, ";", `\;`, ",", `\,`, "\r", "", "\n", `\n`).Replace(s)
+func (e expires) whenText() string {
+	if e.Known {
+		return e.day.Format("2 January 2006")
+	}
+	return e.When
 }
 
-// openSheet is the statement of what is assumed and what is not known.
-func openSheet(m *model.Model, fs []finding.Finding, made time.Time) *Document {
-	d := newDocument(m, made, "Assumed, and not known", "What the papers of this job rest on without proof, and what nobody has found out yet. Whoever signs should have read it.")
-	d.Sections = []Section{{Heading: "Assumed", Blocks: assumed(m)}}
-	if open := openTable(fs); len(open.Rows) > 0 {
-		d.Sections = append(d.Sections, Section{Heading: "Not known, or to judge on site", Blocks: []Block{open}})
+// driftList is what runs out, and what drifts, by day.
+func driftList(m *model.Model, made time.Time) []expires {
+	var out []expires
+	dated := func(day, what, why string) {
+		if t, err := time.Parse(time.DateOnly, day); err == nil {
+			out = append(out, expires{day, what, why, true, t})
+		}
+	}
+	always := func(when, what, why string) { out = append(out, expires{When: when, What: what, Why: why}) }
+	j := m.Job
+	if due, ok := dueDate(&j.Certificate); ok {
+		dated(due.Format(time.DateOnly), "Periodic inspection", "the certificate asks for it: "+j.Certificate.InspectAgainWhy)
+		from, _ := time.Parse(time.DateOnly, j.Certificate.Completed) // dueDate has read it
+		dated(monthsAfter(from, 6).Format(time.DateOnly), "Press the test button of every RCD", "514.12.2: every six months, then again and again")
 	} else {
-		d.Sections = append(d.Sections, Section{Heading: "Not known", Blocks: []Block{Paragraph{"No requirement that was checked is open. What was not checked stands in the README of the program: it checks no ring circuits, no generation and nothing an inspector must see."}}})
+		always("not known", "Periodic inspection", "no interval is entered under certificate")
 	}
-	src := &sources{}
-	for _, f := range fs {
-		src.cite(f.Source.String())
+	dated(j.Handover.WarrantyEnd, "Warranty ends", j.Handover.Warranty)
+	dated(j.Handover.UpdatesEnd, "Maker's updates end", "from then on faults in its security stay open")
+	dated(j.Handover.RatesEnd, "Tariff changes", "charging hours were chosen for it: look at them again")
+	dated(j.Quotation.Valid, "Quotation runs out", "")
+	for _, n := range j.Instruments {
+		dated(n.CalibratedUntil, "Calibration of "+n.Name+" runs out", "readings after that day do not stand on a certificate")
 	}
-	doubtful := &sources{}
-	for _, s := range src.list {
-		if _, doubt := doubtOf(s); doubt != "" {
-			doubtful.cite(s)
+	last, first := clockChanges(made)
+	for _, t := range []time.Time{first, last} {
+		dated(t.Format(time.DateOnly), "Clocks change", "see that charging hours follow local time; a point that keeps UTC charges an hour off (Summer Time Order 2002)")
+	}
+	for _, e := range j.Electrodes {
+		always("end of a dry summer, hard frost", "Electrode "+e.Name+" reads higher", "dry or frozen soil conducts less; measure RA then, and hold it to its limit")
+	}
+	var buried []string
+	for _, c := range m.Circuits {
+		for _, l := range c.Legs {
+			if l.Record.Soil.IsKnown() {
+				buried = append(buried, c.Record.Name)
+				break
+			}
 		}
 	}
-	if len(doubtful.list) > 0 {
-		d.Sections = append(d.Sections, Section{Heading: "Figures whose source is in doubt", Blocks: []Block{sourceTable(doubtful)}})
+	if len(buried) > 0 {
+		always("when the ground dries out or is built over", "Rating of cables under ground: "+drawing.Names(buried), "it rests on the soil resistivity that was entered")
 	}
-	d.Sections = append(d.Sections, Section{Heading: "Seen and noted", Blocks: []Block{Lines{"Read by", "Date"}}})
-	return d
+	always("when anything large is added", "Maximum demand", "the load limiting and the notice to the network operator rest on it")
+	if lim := m.SupplyLimiter(); lim != nil {
+		always("when a clamp is moved, a meter changed or the network password renewed", "Load limiting of "+lim.Name, "prove it again: unplug the clamp, see the fail-safe current")
+	}
+	always("when a new amendment comes into force", "Edition of the rules", "existing work stays to "+string(j.Edition)+"; additions go to the one in force")
+	sortByDay(out)
+	return out
 }
