@@ -12,6 +12,7 @@ import (
 	"strings"
 	"testing"
 	"time"
+	_ "time/tzdata" // the zones, wherever the test runs
 
 	"chargewright/quantity"
 )
@@ -38,7 +39,7 @@ func zone(t testing.TB, name string) *time.Location {
 	t.Helper()
 	z, err := time.LoadLocation(name)
 	if err != nil {
-		t.Skip("no time zones on this machine:", err)
+		t.Fatal(err)
 	}
 	return z
 }
