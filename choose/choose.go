@@ -96,8 +96,11 @@ type Proof struct {
 //
 // Order of the aims: the phases of single-phase points come first, by least
 // current in the most loaded line and then least neutral current; the limiter
-// is set as high as the supply allows; cables, devices and earthing are then
-// best by aim together.
+// is set as high as the supply allows; a board that is open is the cheapest with
+// ways enough; cables, devices and earthing are then best by aim together; surge
+// devices come last, since what stands ahead of them must be known. What is
+// chosen meets its rules outright: a conditional rating of an assembly, or an RCD
+// alone in place of the overcurrent device, is left to a person.
 func Choose(j *job.Job, rules *standard.Rulebook, c *Catalogue, aim Aim) *Outcome {
 	ways := map[string]int{}
 	for {
