@@ -93,3 +93,19 @@ func TestEveryLinkLeadsSomewhere(t *testing.T) {
 		t.Errorf("only %d pages were found", len(seen))
 	}
 }
+
+// TestEveryPageOfAnEmptyJob asks for every page of a job of which nothing is
+// known yet.
+func TestEveryPageOfAnEmptyJob(t *testing.T) {
+	s := served(t)
+	h := s.Handler()
+	resp, _ := post(t, h, "/jobs", url.Values{"act": {"j1"}, "name": {"Barn"}})
+	job := resp.Header.Get("Location")
+	pages := []string{"", "/next", "/rules", "/parts", "/readings", "/why", "/papers", "/certificate", "/history", "/compare", "/differences", "/pictures", "/file",
+		"/picture/curves", "/picture/voltage", "/picture/surge", "/picture/lost-pen", "/picture/wall-cp1", "/sheet?of=points/CP1", "/fact?path=points/CP1/power", "/reading?at=CP1&reading=Zs"}
+	for _, page := range pages {
+		if resp, body := get(t, h, strings.ReplaceAll(job+page, " ", "%20")); resp.StatusCode != http.StatusOK {
+			t.Errorf("%s answers %s: %.200s", page, resp.Status, body)
+		}
+	}
+}

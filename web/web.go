@@ -30,6 +30,8 @@ type Server struct {
 	Who func(*http.Request) string
 	// SetWho keeps the name of the person at work; nil where accounts do.
 	SetWho func(w http.ResponseWriter, name string) error
+	// Issuer issues certificates; nil where the firm's key is not.
+	Issuer Issuer
 	// Away is set in the browser's own worker: what waits to be sent.
 	Away func() (waiting int)
 }
@@ -87,7 +89,11 @@ func (s *Server) pages() []route {
 		{"GET /jobs/{job}/photo/{act}", s.photo},
 		{"POST /jobs/{job}/note", s.addNote},
 
+		{"GET /jobs/{job}/pictures", s.pictures},
+		{"GET /jobs/{job}/picture/{name}", s.picture},
 		{"GET /jobs/{job}/papers", s.papers},
+		{"GET /jobs/{job}/certificate", s.certificate},
+		{"POST /jobs/{job}/issue", s.issue},
 		{"GET /jobs/{job}/papers/{name}", s.paper},
 		{"GET /jobs/{job}/file", s.jobFile},
 

@@ -13,10 +13,15 @@ import (
 	"os"
 	"os/signal"
 	"strings"
+	"sync"
 	"syscall"
 	"time"
 
 	invented "chargewright/examples"
+	"chargewright/finding"
+	"chargewright/model"
+	"chargewright/paper"
+	"chargewright/prove"
 	"chargewright/store"
 	"chargewright/web"
 )
@@ -29,7 +34,8 @@ type serveCmd struct {
 	Key     string `help:"Key file of the certificate." type:"existingfile"`
 	Proxied bool   `help:"A reverse proxy stands before it, answers by https, and says in X-Forwarded-For whom it speaks for."`
 	Add     string `help:"Add an account of this name, or change it, and stop. The password is read from standard input." placeholder:"NAME"`
-	Role    string `help:"Role of that account: electrician, supervisor or office." default:"electrician"`
+	keyFolder
+	Role string `help:"Role of that account: electrician, supervisor or office." default:"electrician"`
 }
 
 // Run serves the pages until it is interrupted.
@@ -86,6 +92,7 @@ func (c *serveCmd) handler(ctx context.Context) (http.Handler, func() error, err
 	s := &web.Server{Now: time.Now, Log: slog.New(slog.NewTextHandler(os.Stderr, nil))}
 	secure := c.Cert != "" || c.Proxied
 	s.NamedByCookie(secure)
+	s.Issuer = &desk{keys: c.keyFolder}
 	if c.Demo {
 		if !c.ownComputer() {
 			return nil, nil, errors.New("the demo answers on this computer alone")
@@ -118,6 +125,44 @@ func (c *serveCmd) handler(ctx context.Context) (http.Handler, func() error, err
 	s.NamedByAccount()
 	door := &web.Door{Server: s, Register: journal, Secure: secure, Proxied: c.Proxied}
 	return door.Handler(s.Handler()), journal.Close, nil
+}
+
+// desk issues certificates with the firm's key, one at a time.
+type desk struct {
+	keys keyFolder
+	mu   sync.Mutex
+}
+
+// Issue issues a certificate and enters it in the firm's register.
+func (d *desk) Issue(_ context.Context, m *model.Model, fs []finding.Finding, es []prove.Expectation, at time.Time, passphrase string) (*paper.Issued, error) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	_, content, err := d.keys.keyFile()
+	if err != nil {
+		return nil, err
+	}
+	if content == nil {
+		return nil, web.ErrNoKey
+	}
+	key, err := paper.Unlock(content, []byte(passphrase))
+	if err != nil {
+		return nil, web.ErrNoKey
+	}
+	issue := issueCmd{keyFolder: d.keys}
+	free, err := issue.hold()
+	if err != nil {
+		return nil, err
+	}
+	defer free()
+	name, register, err := d.keys.register()
+	if err != nil {
+		return nil, err
+	}
+	issued, err := paper.IssueCertificate(m, fs, es, at, key, register)
+	if err != nil {
+		return nil, err
+	}
+	return issued, enter(name, issued.Line)
 }
 
 // ownComputer reports that only this computer can reach the address.
