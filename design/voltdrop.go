@@ -141,11 +141,25 @@ func loadFactor(m *model.Model, c *model.Circuit, leg *model.Leg, column standar
 }
 
 // PathDrop returns the volt drop line to neutral from the origin to the far
-// end of c: its own and that of every circuit ahead of it.
+// end of c: its own and that of every circuit ahead of it, on the line where
+// the sum is greatest.
 func PathDrop(m *model.Model, c *model.Circuit) Drop {
+	if c.PhaseCount() != 3 {
+		return pathDrop(m, c, model.LineNumber(c.Lines()))
+	}
+	worst := pathDrop(m, c, 0)
+	for line := 1; line < 3; line++ {
+		if d := pathDrop(m, c, line); d.Volts > worst.Volts {
+			worst = d
+		}
+	}
+	return worst
+}
+
+func pathDrop(m *model.Model, c *model.Circuit, line int) Drop {
 	var sum Drop
 	for _, part := range c.Path() {
-		d := CircuitDrop(m, part, model.LineNumber(c.Lines()))
+		d := CircuitDrop(m, part, line)
 		sum.Volts += d.Volts
 		sum.Corrected += d.Corrected
 		sum.Citations = append(sum.Citations, d.Citations...)
