@@ -4,6 +4,7 @@ package prove
 
 import (
 	"math"
+	"slices"
 	"sort"
 )
 
@@ -53,42 +54,78 @@ func (b *bench) misfit(h *hypothesis) float64 {
 	return f.quad() - 2*chance
 }
 
-// pairs weighs two causes at once, of those that each explain something.
-func (b *bench) pairs(singles []hypothesis, soundLog float64) []hypothesis {
-	const most, worth = 9, 2.0
-	var useful []*hypothesis
+// pairs weighs two causes at once: each of the likeliest single ones with every
+// other that alters a reading it leaves unexplained.
+func (b *bench) pairs(singles []hypothesis) []hypothesis {
+	const most, unexplained = 3, 2.5
+	var firsts []*hypothesis
 	for i := range singles {
-		if h := &singles[i]; len(h.parts) == 1 && h.log-h.prior > soundLog+worth {
-			useful = append(useful, h)
+		if h := &singles[i]; len(h.parts) == 1 && h.parts[0].cause.key != "slip" {
+			firsts = append(firsts, h)
 		}
 	}
-	sort.SliceStable(useful, func(i, j int) bool { return useful[i].log > useful[j].log })
-	useful = useful[:min(most, len(useful))]
+	sort.SliceStable(firsts, func(i, j int) bool { return firsts[i].log > firsts[j].log })
+	firsts = firsts[:min(most, len(firsts))]
 	var out []hypothesis
-	for i, a := range useful {
-		for _, c := range useful[i+1:] {
-			if a.parts[0].cause.key == "slip" {
-				a, c = c, a
+	done := map[[2]int]bool{}
+	for _, a := range firsts {
+		best := a.best()
+		f, chance := b.fitOf(a, best)
+		off, alone := f.apart()
+		left := map[int]bool{}
+		for k := range off {
+			if math.Abs(off[k]) > unexplained {
+				left[k] = true
 			}
-			if a.parts[0].cause.key == "slip" {
+		}
+		for i := range singles {
+			c := &singles[i]
+			if len(c.parts) == 0 || c == a || done[[2]int{index(singles, a), i}] {
 				continue
 			}
 			h := hypothesis{parts: []supposed{a.parts[0], c.parts[0]}, prior: a.prior + c.prior}
-			if c.parts[0].cause.key == "slip" {
-				best := a.best()
-				f, chance := b.fitOf(a, best)
-				_, alone := f.apart()
+			switch {
+			case c.parts[0].cause.key == "slip":
 				b.weighSlip(&h, f.logLikelihood+chance, alone)
 				h.log += logOfShare(a, best)
 				if len(h.pieces) > 0 {
-					h.pieces[0].sizes = append(append([]size(nil), a.pieces[best].sizes...), size{})
+					h.pieces[0].sizes = append(slices.Clone(a.pieces[best].sizes), size{})
 				}
-			} else {
-				b.weigh(&h)
+			case slices.ContainsFunc(c.moved, func(k int) bool { return left[k] }), chance < -3 && c.beyond > b.soundChance+2:
+				b.weighOver(&h, joinSizes(a, c))
+			default:
+				continue
 			}
+			done[[2]int{i, index(singles, a)}] = true
 			if !math.IsInf(h.log, -1) {
 				out = append(out, h)
 			}
+		}
+	}
+	return out
+}
+
+func index(singles []hypothesis, h *hypothesis) int {
+	for i := range singles {
+		if &singles[i] == h {
+			return i
+		}
+	}
+	return -1
+}
+
+// joinSizes pairs the likelier sizes of the first cause with every size of the
+// second.
+func joinSizes(a, c *hypothesis) [][]size {
+	const far = 6.0 // in logs of likelihood from the best
+	best := a.pieces[a.best()].log
+	var out [][]size
+	for _, p := range a.pieces {
+		if p.log < best-far {
+			continue
+		}
+		for _, z := range c.parts[0].cause.sizes() {
+			out = append(out, append(slices.Clone(p.sizes), z))
 		}
 	}
 	return out

@@ -16,6 +16,8 @@ type hypothesis struct {
 	parts  []supposed
 	prior  float64 // log odds against nothing being the matter
 	pieces []piece
+	moved  []int   // readings it alters, at some size
+	beyond float64 // log of the best chance it gives readings off the end of a range
 	log    float64 // log of prior × likelihood
 	chance float64 // posterior probability
 }
@@ -90,8 +92,13 @@ func shifted(sizes []size, n int, by float64) []size {
 
 // weigh works out the likelihood of a hypothesis over all its sizes.
 func (b *bench) weigh(h *hypothesis) {
-	h.log = math.Inf(-1)
-	for _, sizes := range combine(h.parts) {
+	b.weighOver(h, combine(h.parts))
+}
+
+// weighOver does so over the sizes given.
+func (b *bench) weighOver(h *hypothesis, choices [][]size) {
+	h.log, h.beyond = math.Inf(-1), math.Inf(-1)
+	for _, sizes := range choices {
 		p, ok := b.predictions(h.parts, sizes)
 		if !ok {
 			continue
@@ -103,6 +110,8 @@ func (b *bench) weigh(h *hypothesis) {
 		log := b.joint.fitInto(&b.joint.spare, p.rows, p.moved).logLikelihood + p.chance + math.Log(share)
 		h.pieces = append(h.pieces, piece{sizes, log})
 		h.log = logSum(h.log, log)
+		h.moved = dedup(append(h.moved, p.moved...))
+		h.beyond = max(h.beyond, p.chance)
 	}
 	h.log += h.prior
 }
@@ -167,7 +176,7 @@ func (b *bench) suppose() []hypothesis {
 		}
 	}
 	if b.wantsPairs(all) {
-		all = append(all, b.pairs(all, soundLog)...)
+		all = append(all, b.pairs(all)...)
 	}
 	total := math.Inf(-1)
 	for _, h := range all {
