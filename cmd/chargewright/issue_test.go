@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 )
 
 // did runs a command and wants an exit code.
@@ -100,6 +101,16 @@ func TestIssueAndVerify(t *testing.T) {
 		t.Errorf("verify of a foreign file: %s", says)
 	}
 	did(t, exitUnusable, "verify", filepath.Join(dir, "no such.pdf"), keys)
+
+	lock := filepath.Join(dir, "keys", "register.lock")
+	if err := os.WriteFile(lock, nil, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	did(t, exitUnusable, "issue", finished, keys, "-o", out)
+	if err := os.Chtimes(lock, time.Time{}, time.Now().Add(-2*abandoned)); err != nil {
+		t.Fatal(err)
+	}
+	did(t, exitMet, "issue", finished, keys, "-o", out) // the hold was left behind
 
 	t.Setenv(passphraseVariable, "four other words here")
 	did(t, exitUnusable, "issue", finished, keys, "-o", out)
