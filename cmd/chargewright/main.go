@@ -25,35 +25,35 @@ const (
 	exitOpen     = 3 // none fails, but something is not known or left to judge on site
 )
 
-// commands is the command line, one field a verb.
+// commands is the command line, one field a verb, in the order a job runs.
 type commands struct {
 	New        newCmd        `cmd:"" help:"Write a starter job file to fill in."`
-	Commission commissionCmd `cmd:"" help:"Commission a charge point over OCPP: settings, limits, cards, loss of link, energy."`
-	Hear       hearCmd       `cmd:"" help:"Say in plain words what a recorded OCPP log tells, and what to try."`
 	Check      checkCmd      `cmd:"" help:"Check jobs against every rule they touch."`
+	Choose     chooseCmd     `cmd:"" help:"Choose what a job leaves open, best by a stated aim, with the reasons."`
+	Options    optionsCmd    `cmd:"" help:"Set the ways a job may be done side by side, with costs."`
+	Earth      earthCmd      `cmd:"" help:"Say which electrode reaches a resistance in the soil at hand, and compare the earthing measures."`
+	Route      routeCmd      `cmd:"" help:"List bends, clips, glands, lengths to cut and what a trunking must hold."`
+	Curves     curvesCmd     `cmd:"" help:"Draw the devices in series on one sheet, with the job's fault currents."`
+	Surge      surgeCmd      `cmd:"" help:"Draw the surge protection from the origin outwards, leads included."`
+	Flow       flowCmd       `cmd:"" help:"Solve the job's network: voltages, neutral current, faults, a lost PEN."`
 	Demand     demandCmd     `cmd:"" help:"Find the maximum demand three ways, and whether the network operator is told or asked."`
 	Limit      limitCmd      `cmd:"" help:"Prove load limiting: how late it can be, what it leaves the vehicles, what the cut-out bears."`
 	Clamp      clampCmd      `cmd:"" help:"Prove from recordings or six readings that a current clamp is where it should be, the right way round."`
-	Choose     chooseCmd     `cmd:"" help:"Choose what a job leaves open, best by a stated aim, with the reasons."`
-	Curves     curvesCmd     `cmd:"" help:"Draw the devices in series on one sheet, with the job's fault currents."`
-	Earth      earthCmd      `cmd:"" help:"Say which electrode reaches a resistance in the soil at hand, and compare the earthing measures."`
 	Expect     expectCmd     `cmd:"" help:"Say what each meter reading should be, before it is taken."`
 	Read       readCmd       `cmd:"" help:"Write one reading into a job and say what it means."`
 	Readings   readingsCmd   `cmd:"" help:"Take readings from a table (CSV) into a job."`
 	Explain    explainCmd    `cmd:"" help:"Say what most probably is wrong where readings do not fit, and which test would tell."`
-	Flow       flowCmd       `cmd:"" help:"Solve the job's network: voltages, neutral current, faults, a lost PEN."`
+	Commission commissionCmd `cmd:"" help:"Commission a charge point over OCPP: settings, limits, cards, loss of link, energy."`
+	Pretend    pretendCmd    `cmd:"" help:"Be a charge point that is not there, for training; with faults to order."`
+	Hear       hearCmd       `cmd:"" help:"Say in plain words what a recorded OCPP log tells, and what to try."`
 	Meter      meterCmd      `cmd:"" help:"Read a meter over Modbus, find its address, prove a clamp."`
-	Options    optionsCmd    `cmd:"" help:"Set the ways a job may be done side by side, with costs."`
-	Route      routeCmd      `cmd:"" help:"List bends, clips, glands, lengths to cut and what a trunking must hold."`
+	Pilot      pilotCmd      `cmd:"" help:"Hold a measurement of the control pilot against IEC 61851-1 and the design."`
 	Pack       packCmd       `cmd:"" help:"Write the papers of a job into a folder."`
+	Key        keyCmd        `cmd:"" help:"Make, show or replace the key a firm signs with."`
 	Issue      issueCmd      `cmd:"" help:"Issue the certificate of a job, or say what keeps it from being issued."`
 	Verify     verifyCmd     `cmd:"" help:"Say who signed an issued paper, and whether it was changed or superseded."`
-	Key        keyCmd        `cmd:"" help:"Make, show or replace the key a firm signs with."`
 	Ledger     ledgerCmd     `cmd:"" help:"Sum up charging sessions: statements, claims, what if, what to look at."`
-	Pilot      pilotCmd      `cmd:"" help:"Hold a measurement of the control pilot against IEC 61851-1 and the design."`
-	Pretend    pretendCmd    `cmd:"" help:"Be a charge point that is not there, for training; with faults to order."`
 	Serve      serveCmd      `cmd:"" help:"Serve the jobs as pages for a phone or a screen, also without signal."`
-	Surge      surgeCmd      `cmd:"" help:"Draw the surge protection from the origin outwards, leads included."`
 	Version    versionCmd    `cmd:"" help:"Print the version, and the editions of the rules it holds."`
 }
 
