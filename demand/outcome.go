@@ -13,36 +13,18 @@ import (
 
 func start(rules *standard.Rulebook, key, clause, subject, what string) finding.Finding {
 	c := rules.Clause(clause)
-	f := finding.Finding{Key: key, Clause: c.Clause(), Subject: subject, What: what, Source: sources(c)}
-	if f.Clause == "" {
-		f.Clause = c.Source()
-	}
-	return f
+	return finding.Finding{Key: key, Clause: c.Name(), Subject: subject, What: what, Source: sources(c)}
 }
 
-// sources joins citations, each once, with their doubts.
 func sources(cites ...standard.Citation) finding.Text {
-	return func() string {
-		var out []string
-		for _, c := range cites {
-			if text := c.String(); !c.IsZero() && !slices.Contains(out, text) {
-				out = append(out, text)
-			}
-		}
-		return strings.Join(out, "; ")
-	}
+	return func() string { return standard.Sources(cites...) }
 }
 
 func amount[Q quantity.Quantity](q Q) finding.Amount { return finding.Of(float64(q), q.Measure()) }
 
 // within settles a finding whose value may not pass its limit.
 func within[Q quantity.Quantity](f finding.Finding, value, limit Q) finding.Finding {
-	f.Value, f.Limit, f.Margin = amount(value), amount(limit), amount(limit-value)
-	f.Verdict = finding.Fails
-	if float64(value) <= float64(limit)*(1+1e-9)+1e-9 {
-		f.Verdict = finding.Meets
-	}
-	return f
+	return f.AtMost(amount(value), amount(limit))
 }
 
 // unknown settles a finding that lacks inputs, each named once.

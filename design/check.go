@@ -7,8 +7,6 @@ package design
 
 import (
 	"fmt"
-	"slices"
-	"strings"
 
 	"chargewright/finding"
 	"chargewright/model"
@@ -73,73 +71,32 @@ type checker struct {
 
 func (k *checker) add(f finding.Finding) { k.found = append(k.found, f) }
 
-// start returns a finding with its key, clause and source filled in. A
-// requirement without a clause number is named by its document.
+// start returns a finding with its key, clause and source filled in.
 func (k *checker) start(key, clause, subject, what string) finding.Finding {
 	c := k.rules.Clause(clause)
-	f := finding.Finding{Key: key, Clause: c.Clause(), Subject: subject, What: what, Source: sources(c)}
-	if f.Clause == "" {
-		f.Clause = c.Source()
-	}
-	return f
+	return finding.Finding{Key: key, Clause: c.Name(), Subject: subject, What: what, Source: sources(c)}
 }
 
 // sources joins citations, each once, with their doubts.
 func sources(cites ...standard.Citation) finding.Text {
-	return func() string {
-		var out []string
-		for _, c := range cites {
-			if text := c.String(); !c.IsZero() && !slices.Contains(out, text) {
-				out = append(out, text)
-			}
-		}
-		return strings.Join(out, "; ")
-	}
+	return func() string { return standard.Sources(cites...) }
 }
 
 // amount is a quantity as a finding carries it.
 func amount[Q quantity.Quantity](q Q) finding.Amount { return finding.Of(float64(q), q.Measure()) }
 
-// slack is the share of a limit within which two sums of the same numbers
-// count as equal: rounding in the last digits is no failure.
-const slack = 1e-9
-
 // atMost settles a finding whose value may not exceed a limit.
 func atMost[Q quantity.Quantity](f finding.Finding, value, limit Q) finding.Finding {
-	f.Value, f.Limit, f.Margin = amount(value), amount(limit), amount(limit-value)
-	f.Verdict = finding.Meets
-	if !(float64(value) <= float64(limit)*(1+slack)) {
-		f.Verdict = finding.Fails
-	}
-	return f
+	return f.AtMost(amount(value), amount(limit))
 }
 
 // atLeast settles a finding whose value may not fall below a limit.
 func atLeast[Q quantity.Quantity](f finding.Finding, value, limit Q) finding.Finding {
-	f.Value, f.Limit, f.Margin = amount(value), amount(limit), amount(value-limit)
-	f.Verdict = finding.Meets
-	if !(float64(value) >= float64(limit)*(1-slack)) {
-		f.Verdict = finding.Fails
-	}
-	return f
+	return f.AtLeast(amount(value), amount(limit))
 }
 
 // notKnown settles a finding that lacks inputs, each named once.
-func notKnown(f finding.Finding, gaps ...string) finding.Finding {
-	var once []string
-	for _, g := range gaps {
-		if g != "" && !slices.Contains(once, g) {
-			once = append(once, g)
-		}
-	}
-	list := strings.Join(once, "; ")
-	f.Verdict = finding.NotKnown
-	f.Why = finding.Say("not known: %s", list)
-	if f.Next == "" {
-		f.Next = "find out and enter: " + list
-	}
-	return f
-}
+func notKnown(f finding.Finding, gaps ...string) finding.Finding { return f.Missing(gaps...) }
 
 // judge settles a finding that a person must decide.
 func judge(f finding.Finding, why finding.Text, next string) finding.Finding {

@@ -110,7 +110,7 @@ func atOnce(rules *standard.Rulebook, d standard.Device) float64 {
 func holdsTo(rules *standard.Rulebook, d standard.Device, start float64) float64 {
 	slow := func(i float64) bool {
 		shortest, _, _, err := rules.OperatingTime(d, quantity.Amperes(i))
-		return err == nil && shortest >= 0.1*(1-slack)
+		return err == nil && shortest >= 0.1*(1-finding.Slack)
 	}
 	if !slow(start) {
 		return 0

@@ -195,7 +195,7 @@ func Notification(m *model.Model, d model.SupplyDemand) (Route, []string, []stri
 		gaps = append(gaps, d.Total.Gaps...)
 	} else {
 		demand := d.Total.Greatest()
-		if ok && demand > rating*(1+slack) {
+		if ok && demand > rating*(1+finding.Slack) {
 			ask(fmt.Sprintf("the new demand of %v is above the cut-out's %v", demand, rating))
 		}
 		most, _, err := m.Rules.Limit("lct ask above")
@@ -203,10 +203,10 @@ func Notification(m *model.Model, d model.SupplyDemand) (Route, []string, []stri
 		switch {
 		case err != nil || !said:
 			gaps = append(gaps, "site: kind of premises")
-		case premises.Residential() && float64(demand) > most*(1+slack):
+		case premises.Residential() && float64(demand) > most*(1+finding.Slack):
 			ask(fmt.Sprintf("the new demand of %v is above %v at residential premises", demand, quantity.Amperes(most)))
 		}
-		if capacity, agreed := s.Capacity.Get(); agreed && demand > capacity*(1+slack) {
+		if capacity, agreed := s.Capacity.Get(); agreed && demand > capacity*(1+finding.Slack) {
 			ask(fmt.Sprintf("the new demand of %v is above the agreed capacity of %v", demand, capacity))
 		}
 	}

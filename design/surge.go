@@ -194,7 +194,7 @@ func (k *checker) surgeLeads(b *model.Board, s *job.Surge) {
 	switch {
 	case f.Verdict == finding.Fails:
 		f.Next = "bring the device nearer the bars, or connect it in V form, until its leads are at most " + most.String()
-	case total > preferred*(1+slack):
+	case total > preferred*(1+finding.Slack):
 		f.Why = f.Why.Then(say("within %v, above the %v preferred", most, preferred))
 		f.Next = "shorten the leads if the board allows"
 	}

@@ -2,6 +2,7 @@ package standard
 
 import (
 	"fmt"
+	"slices"
 	"sort"
 	"strings"
 )
@@ -188,6 +189,25 @@ func (c Citation) String() string {
 func (c Citation) with(note string) Citation {
 	c.note = note
 	return c
+}
+
+// Name returns the clause, or the document where it has no clause number.
+func (c Citation) Name() string {
+	if clause := c.Clause(); clause != "" {
+		return clause
+	}
+	return c.Source()
+}
+
+// Sources returns citations in words, each once, with their doubts.
+func Sources(cites ...Citation) string {
+	var out []string
+	for _, c := range cites {
+		if text := c.String(); !c.IsZero() && !slices.Contains(out, text) {
+			out = append(out, text)
+		}
+	}
+	return strings.Join(out, "; ")
 }
 
 // Doubts returns the doubts of all cs, each source once, as lines for the

@@ -1,0 +1,50 @@
+package finding
+
+import (
+	"slices"
+	"strings"
+)
+
+// Slack is the share of a limit within which two sums of the same numbers
+// count as equal: rounding in the last digits is no failure.
+const Slack = 1e-9
+
+// AtMost settles a finding whose value may not exceed a limit of its own unit.
+func (f Finding) AtMost(value, limit Amount) Finding {
+	return f.settle(value, limit, limit.Number-value.Number, value.Number <= limit.Number+Slack*abs(limit.Number))
+}
+
+// AtLeast settles a finding whose value may not fall below a limit of its own
+// unit.
+func (f Finding) AtLeast(value, limit Amount) Finding {
+	return f.settle(value, limit, value.Number-limit.Number, value.Number >= limit.Number-Slack*abs(limit.Number))
+}
+
+// settle fails what is not plainly met, a value that is no number included.
+func (f Finding) settle(value, limit Amount, margin float64, met bool) Finding {
+	f.Value, f.Limit, f.Margin = value, limit, Of(margin, limit.measure)
+	f.Verdict = Fails
+	if met {
+		f.Verdict = Meets
+	}
+	return f
+}
+
+func abs(v float64) float64 { return max(v, -v) }
+
+// Missing settles a finding that lacks inputs, each named once.
+func (f Finding) Missing(gaps ...string) Finding {
+	var once []string
+	for _, g := range gaps {
+		if g != "" && !slices.Contains(once, g) {
+			once = append(once, g)
+		}
+	}
+	list := strings.Join(once, "; ")
+	f.Verdict = NotKnown
+	f.Why = Say("not known: %s", list)
+	if f.Next == "" {
+		f.Next = "find out and enter: " + list
+	}
+	return f
+}
