@@ -197,9 +197,9 @@ func (s *Server) apiJob(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	facts, differ := []job.Entry{}, []job.Conflict{}
-	for _, p := range o.Facts.paths {
-		if o.Facts.now[p].Value != "" {
-			facts = append(facts, o.Facts.now[p])
+	for _, p := range o.facts().paths {
+		if o.facts().now[p].Value != "" {
+			facts = append(facts, o.facts().now[p])
 		}
 	}
 	differ = append(differ, o.Record.Conflicts()...)

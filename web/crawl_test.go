@@ -101,7 +101,7 @@ func TestEveryPageOfAnEmptyJob(t *testing.T) {
 	h := s.Handler()
 	resp, _ := post(t, h, "/jobs", url.Values{"act": {"j1"}, "name": {"Barn"}})
 	job := resp.Header.Get("Location")
-	pages := []string{"", "/next", "/rules", "/parts", "/readings", "/why", "/papers", "/certificate", "/history", "/compare", "/differences", "/pictures", "/file",
+	pages := []string{"", "/next", "/rules", "/parts", "/readings", "/why", "/papers", "/certificate", "/history", "/compare", "/differences", "/pictures", "/demand", "/file",
 		"/picture/curves", "/picture/voltage", "/picture/surge", "/picture/lost-pen", "/picture/wall-cp1", "/sheet?of=points/CP1", "/fact?path=points/CP1/power", "/reading?at=CP1&reading=Zs"}
 	for _, page := range pages {
 		if resp, body := get(t, h, strings.ReplaceAll(job+page, " ", "%20")); resp.StatusCode != http.StatusOK {

@@ -49,11 +49,11 @@ func (s *Server) fact(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Server) factPage(r *http.Request, o *opened, path string) (*factPage, error) {
 	f := fieldAt(path)
-	if f == nil || !f.single() || !o.Facts.has(above(path)) && above(path) != "" {
+	if f == nil || !f.single() || !o.facts().has(above(path)) && above(path) != "" {
 		return nil, store404
 	}
 	p := &factPage{frame: o.frame(s, r, capital(spoken(path)), "drawing"), Path: path, Field: f, Label: spoken(path), Of: sheetOfPath(path),
-		Now: o.Facts.now[path], Differ: o.Facts.differ[path], Follows: store.Shown(o.Record, path), Keypad: f.Kind == "quantity" || f.Kind == "number"}
+		Now: o.facts().now[path], Differ: o.facts().differ[path], Follows: store.Shown(o.Record, path), Keypad: f.Kind == "quantity" || f.Kind == "number"}
 	for _, e := range o.Record.Entries() {
 		if e.Path == path {
 			p.Before = append(p.Before, e)
@@ -78,7 +78,7 @@ func (o *opened) namesFor(path string) []string {
 	var out []string
 	add := func(lists ...string) {
 		for _, l := range lists {
-			out = append(out, o.Facts.items(l)...)
+			out = append(out, o.facts().items(l)...)
 		}
 	}
 	all := names(path)
@@ -91,7 +91,7 @@ func (o *opened) namesFor(path string) []string {
 		out = []string{"supply"}
 	case "circuits/shared RCD":
 		out = []string{"none"}
-		for _, b := range o.Facts.items("boards") {
+		for _, b := range o.facts().items("boards") {
 			add(under("boards", b) + "/RCDs")
 		}
 	case "points/limiter":

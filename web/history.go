@@ -168,7 +168,7 @@ func (s *Server) settle(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	path, keep := r.PostFormValue("path"), r.PostFormValue("keep")
-	for _, e := range o.Facts.differ[path] {
+	for _, e := range o.facts().differ[path] {
 		if e.ID == keep {
 			a := s.act(r, o.ID, "settled: "+spoken(path)+": "+e.Value, o.entry(r, path, e.Value))
 			return s.enter(w, r, o, a, "/jobs/"+o.ID+"/differences")

@@ -29,7 +29,7 @@ type opened struct {
 	Model    *model.Model
 	Found    []finding.Finding
 	Expected []prove.Expectation
-	Facts    facts
+	said     *facts
 }
 
 // open reads the journal of the job that a request is about.
@@ -60,8 +60,16 @@ func fold(id string, acts []store.Act) (*opened, error) {
 	o.Model = model.New(o.Job, rules)
 	o.Found = design.Check(o.Model)
 	o.Expected = prove.Expect(o.Model)
-	o.Facts = factsOf(o.Record)
 	return o, nil
+}
+
+// facts returns what the entries say, put in order when it is first asked for.
+func (o *opened) facts() facts {
+	if o.said == nil {
+		f := factsOf(o.Record)
+		o.said = &f
+	}
+	return *o.said
 }
 
 // frame is the frame of a page about the job.
@@ -69,7 +77,7 @@ func (o *opened) frame(s *Server, r *http.Request, title, here string) frame {
 	f := s.frame(r, title)
 	f.Here, f.Job, f.Name, f.Invented = here, o.ID, o.Job.Name, o.Job.Invented
 	f.Edition, f.Stage, f.Faults = string(o.Job.Edition), string(o.Job.Stage), o.Faults
-	f.Differences = len(o.Facts.differ)
+	f.Differences = len(o.facts().differ)
 	if f.Name == "" {
 		f.Name = "job without a name"
 	}

@@ -250,7 +250,7 @@ func (s *Server) readingAct(r *http.Request, o *opened, at, reading, value, inst
 	}
 	a := s.act(r, o.ID, reading+" at "+at+": "+value)
 	item := under("readings", a.ID)
-	a.Entries = append(a.Entries, job.Entry{Path: item, Value: whole(len(o.Facts.items("readings")) + 1), Instrument: instrument})
+	a.Entries = append(a.Entries, job.Entry{Path: item, Value: whole(len(o.facts().items("readings")) + 1), Instrument: instrument})
 	for _, f := range []struct{ name, value string }{{"at", at}, {"reading", reading}, {"value", value},
 		{"function", strings.TrimSpace(function)}, {"note", strings.TrimSpace(note)}} {
 		if f.value != "" {

@@ -48,7 +48,7 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 	title, e := "", element{Of: of}
 	if known, ok := o.element(of); ok {
 		e, title = known, known.Title
-	} else if shapeAt(of) != nil && o.Facts.has(of) {
+	} else if shapeAt(of) != nil && o.facts().has(of) {
 		title = capital(spoken(of))
 	} else {
 		return refuse(http.StatusNotFound, "Nothing of that name is in this job now. It may have been taken out: the history says so.")
@@ -121,7 +121,7 @@ func missing(groups []group) string {
 // factsOn returns the facts and the lists of an element's sheet.
 func (o *opened) factsOn(of string) ([]group, []listOf) {
 	var c collect
-	c.facts = o.Facts
+	c.facts = o.facts()
 	if part, ok := partOfSupply(of); ok {
 		supply := shapeAt("supply")
 		some := &shape{}
@@ -262,7 +262,7 @@ func (s *Server) addItem(w http.ResponseWriter, r *http.Request) error {
 		return refuse(http.StatusUnprocessableEntity, "Give the %s a name first.", f.one())
 	}
 	path := under(list, name)
-	there := o.Facts.items(list)
+	there := o.facts().items(list)
 	if slices.Contains(there, name) {
 		return refuse(http.StatusUnprocessableEntity, "There is a %s of that name already.", f.one())
 	}
@@ -284,7 +284,7 @@ func (s *Server) removeItem(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	path := r.PostFormValue("item")
-	if !o.Facts.has(path) {
+	if !o.facts().has(path) {
 		return store404
 	}
 	a := s.act(r, o.ID, spoken(path)+" taken out", o.entry(r, path, ""))

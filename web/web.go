@@ -89,6 +89,7 @@ func (s *Server) pages() []route {
 		{"GET /jobs/{job}/photo/{act}", s.photo},
 		{"POST /jobs/{job}/note", s.addNote},
 
+		{"GET /jobs/{job}/demand", s.demand},
 		{"GET /jobs/{job}/pictures", s.pictures},
 		{"GET /jobs/{job}/picture/{name}", s.picture},
 		{"GET /jobs/{job}/papers", s.papers},
