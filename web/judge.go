@@ -21,7 +21,6 @@ type judged struct {
 	Value   string
 	Band    template.HTML
 	Says    string
-	Means   string
 	Rule    *finding.Finding // the limit it is judged by; nil where it has none
 	Explain *explained
 }
@@ -32,7 +31,7 @@ func (o *opened) judge(e prove.Expectation, value string, why bool) (judged, err
 	recorded := e.Taken
 	e.Taken = value
 	scene := drawing.BandPicture(e)
-	j := judged{Value: value, Band: picture(scene, true), Says: scene.Description, Means: e.Means}
+	j := judged{Value: value, Band: picture(scene, true), Says: scene.Description}
 	if value == "" {
 		return j, nil
 	}
@@ -50,7 +49,9 @@ func (o *opened) judge(e prove.Expectation, value string, why bool) (judged, err
 		}
 	}
 	if why {
-		j.Explain, err = o.explain(m)
+		if j.Explain, err = o.explain(m); err == nil {
+			j.Explain.Rule, j.Explain.Means = j.Rule, e.Means
+		}
 	}
 	return j, err
 }
@@ -64,6 +65,8 @@ func (o *opened) with(r job.Reading) *model.Model {
 
 // explained is what explains the readings of a job.
 type explained struct {
+	Rule   *finding.Finding // of the reading asked about, if it is one
+	Means  string
 	Flags  []string
 	Sound  bool
 	Causes []causeRow
