@@ -21,7 +21,7 @@ var floors = map[string]int{
 	"demand": 5,
 	"design": 6, "prove": 6, "choose": 6,
 	"drawing": 7, "paper": 7, "commission": 7, "ledger": 7,
-	"store": 8, "web": 8, "cmd/chargewright": 9,
+	"store": 8, "web": 8, "web/makebundle": 9, "cmd/chargewright": 9,
 }
 
 // sameFloor lists the arrows between rooms of one floor that are meant.

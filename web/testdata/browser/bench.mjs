@@ -15,7 +15,7 @@ const browserFile = process.env.CHROMIUM;
 const serverFile = process.env.SERVER;
 
 const folders = [];
-process.on("exit", () => { for (const f of folders) rmSync(f, { recursive: true, force: true }); });
+process.on("exit", () => { for (const f of folders) try { rmSync(f, { recursive: true, force: true }); } catch { /* a browser that a failed test left open still writes there */ } });
 export function folder() {
   folders.push(mkdtempSync(join(tmpdir(), "bench-")));
   return folders.at(-1);

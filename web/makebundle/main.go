@@ -1,7 +1,5 @@
-//go:build ignore
-
 // Makebundle compiles the pages for the browser and packs them into bundle/,
-// where the next build takes them in. Run it with go generate ./web.
+// where the next build takes them in. Run it in web, or with go generate ./web.
 package main
 
 import (
