@@ -234,6 +234,13 @@ func (s *Server) apiKeep(w http.ResponseWriter, r *http.Request) error {
 	if err := store.Check(in.Acts); err != nil {
 		return refuse(http.StatusUnprocessableEntity, "%v", err)
 	}
+	if p := personOf(r); p != nil { // a device that several people use: whose session brought it is said
+		for i := range in.Acts {
+			if in.Acts[i].Who != p.Name {
+				in.Acts[i].Device = "sent by " + p.Name
+			}
+		}
+	}
 	kept, err := s.Store.Keep(r.Context(), in.Acts...)
 	if err != nil {
 		return err

@@ -90,7 +90,7 @@ func TestInBrowser(t *testing.T) {
 	if err := c.Wait(); err != nil {
 		t.Errorf("the suite ends with %v", err)
 	}
-	if tests < 8 {
+	if tests < 9 {
 		t.Errorf("only %d tests ran", tests)
 	}
 }

@@ -101,6 +101,11 @@ func TestEveryPageOfAnEmptyJob(t *testing.T) {
 	h := s.Handler()
 	resp, _ := post(t, h, "/jobs", url.Values{"act": {"j1"}, "name": {"Barn"}})
 	job := resp.Header.Get("Location")
+	for _, reading := range []string{"Zs&at=CP1", "Ze&at=supply", "R1%2BR2&at=CP1"} {
+		if _, body := get(t, h, job+"/reading?reading="+reading); !strings.Contains(body, "data-keypad") {
+			t.Errorf("%s has no keypad while its band is not known", reading)
+		}
+	}
 	pages := []string{"", "/next", "/rules", "/parts", "/readings", "/why", "/papers", "/certificate", "/history", "/compare", "/differences", "/pictures", "/demand", "/file",
 		"/picture/curves", "/picture/voltage", "/picture/surge", "/picture/lost-pen", "/picture/wall-cp1", "/sheet?of=points/CP1", "/fact?path=points/CP1/power", "/reading?at=CP1&reading=Zs"}
 	for _, page := range pages {

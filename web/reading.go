@@ -135,7 +135,7 @@ func (s *Server) readingPage(r *http.Request, o *opened, at, reading string) (*r
 
 // unitsFor returns the units of a reading's keypad, the likeliest first.
 func unitsFor(e prove.Expectation) (units []string, first string, seen bool) {
-	unit := e.Unit()
+	unit := unitOf(e)
 	if unit == "" {
 		return nil, "", true
 	}
@@ -152,6 +152,23 @@ func unitsFor(e prove.Expectation) (units []string, first string, seen bool) {
 		first = "kA"
 	}
 	return units, first, false
+}
+
+// unitOf returns the unit of a reading, also where neither band nor limit is
+// known yet; nothing for what is seen and has no number.
+func unitOf(e prove.Expectation) string {
+	if unit := e.Unit(); unit != "" {
+		return unit
+	}
+	for _, is := range []struct{ begins, unit string }{
+		{"polarity", ""}, {"RCD at half", ""}, {"RCD time", "s"}, {"6 mA", "A"}, {"Ipf", "A"},
+		{"pilot duty", "%"}, {"pilot voltage", "V"}, {"voltage", "V"}, {"phase sequence", ""},
+	} {
+		if strings.HasPrefix(e.Reading, is.begins) {
+			return is.unit
+		}
+	}
+	return "Ω" // continuity, insulation, loops and electrodes
 }
 
 func (s *Server) reading(w http.ResponseWriter, r *http.Request) error {
@@ -200,7 +217,7 @@ func readable(value, unit string, e prove.Expectation) (text, wrong string) {
 		return "", "Key in what the instrument shows."
 	}
 	var err error
-	switch e.Unit() {
+	switch unitOf(e) {
 	case "Ω":
 		_, err = quantity.ParseOhms(number)
 	case "A":

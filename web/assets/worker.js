@@ -52,10 +52,18 @@ async function noteWaiting(n) {
 
 let failed = 0;
 let sending;
+const follow = new Set(); // jobs opened since the last time something was sent
 function send(job) {
+  if (job) follow.add(job);
   sending ??= (async () => {
     await program();
-    const left = await sendWaiting(job);
+    let left;
+    do {
+      const jobs = [...follow];
+      follow.clear();
+      left = await sendWaiting(...jobs);
+      if (left < 0) jobs.forEach((j) => follow.add(j));
+    } while (left >= 0 && follow.size > 0);
     if (left < 0) failed = Date.now();
     else { failed = 0; await noteWaiting(left); }
     return left === 0;

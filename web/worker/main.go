@@ -34,8 +34,8 @@ func main() {
 		ctx, cancel := context.WithTimeout(context.Background(), 30*time.Second)
 		defer cancel()
 		var follow []string
-		if len(args) > 0 && args[0].Truthy() {
-			follow = append(follow, args[0].String())
+		for _, a := range args {
+			follow = append(follow, a.String())
 		}
 		waiting, err := device.Sender.Send(ctx, follow...)
 		if err != nil {

@@ -1,6 +1,6 @@
 // The bench that browser tests stand on: a real server, a real Chromium, and
 // a way to take either away.
-import { spawn } from "node:child_process";
+import { execFileSync, spawn } from "node:child_process";
 import { mkdtempSync, rmSync } from "node:fs";
 import { createServer } from "node:net";
 import { tmpdir } from "node:os";
@@ -51,6 +51,9 @@ export class Server {
   async json(path, init) { return (await fetch(this.base + path, init)).json(); }
   async job(name) { return (await this.json("/api/v1/jobs")).jobs.find((j) => j.name.includes(name)).id; }
 }
+
+// account adds someone to a journal.
+export function account(data, name, role, password) { execFileSync(serverFile, ["serve", "--data", data, "--add", name, "--role", role], { input: password + "\n", stdio: ["pipe", "ignore", "ignore"] }); }
 
 export const sleep = (ms) => new Promise((is) => setTimeout(is, ms));
 

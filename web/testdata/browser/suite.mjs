@@ -3,7 +3,7 @@ import { readFileSync } from "node:fs";
 import { createServer, request } from "node:http";
 import { createRequire } from "node:module";
 import { join } from "node:path";
-import { Server, browser, check, desk, equal, folder, phone, ready, runAll, sleep, test, until } from "./bench.mjs";
+import { Server, account, browser, check, desk, equal, folder, phone, ready, runAll, sleep, test, until } from "./bench.mjs";
 
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 
@@ -260,6 +260,56 @@ test("WCAG 2.2 AA by axe, targets of 48 px, no request elsewhere, no error on th
     await context.close();
   }
   note(`${pages} pages checked`);
+  await server.kill();
+});
+
+test("with accounts: signed in, out of reach, back again, entered under the own name", async () => {
+  const data = join(folder(), "journal.sqlite"), password = "correct horse battery";
+  account(data, "Sue", "supervisor", password);
+  account(data, "Olga", "office", password);
+  const server = await Server.start("--data", data);
+  const context = await browser(folder(), { ...phone, bypassCSP: true });
+  const page = await context.newPage();
+  const signIn = async (name) => {
+    await page.goto(server.base);
+    await page.getByLabel("Name").fill(name);
+    await page.getByLabel("Password").fill(password);
+    await page.getByRole("button", { name: "Sign in" }).tap();
+    await page.getByRole("heading", { name: "New job" }).waitFor();
+  };
+  await signIn("Sue");
+  for (const path of ["/people", "/audit", "/me"]) {
+    await page.goto(server.base + path);
+    await page.evaluate(axe);
+    const { violations } = await page.evaluate(() => window.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }));
+    equal(violations.map((v) => `${v.id} ${v.nodes[0].html.slice(0, 120)}`), [], path);
+  }
+  await page.goto(server.base);
+  await page.getByLabel("What the job is called").fill("Barn");
+  await page.getByRole("button", { name: "Begin" }).tap();
+  await page.getByRole("heading", { name: "Barn", level: 1 }).waitFor();
+  const job = page.url().split("/").pop();
+  await ready(page);
+  await page.reload();
+  await sleep(2500);
+  await server.kill();
+  await enterReading(page, server.base, job, "supply", "Ze", "0.2");
+  await server.start();
+  let acts = [];
+  await until(async () => {
+    await page.goto(`${server.base}/jobs/${job}/history`);
+    acts = (await page.evaluate(async (job) => (await fetch(`/api/v1/jobs/${job}/acts`)).json(), job)).acts;
+    return acts.length === 2;
+  }, "the reading is on the server", 20000);
+  equal(acts.map((a) => a.who), ["Sue", "Sue"], "who entered");
+  await page.goto(server.base + "/me");
+  await page.getByRole("button", { name: "Sign out" }).tap();
+  await page.getByRole("button", { name: "Sign in" }).waitFor();
+  await signIn("Olga");
+  await page.getByLabel("What the job is called").fill("Shed");
+  await page.getByRole("button", { name: "Begin" }).tap();
+  await page.getByText("may read this, not change it").waitFor();
+  await context.close();
   await server.kill();
 });
 
