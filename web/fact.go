@@ -50,7 +50,7 @@ func (s *Server) fact(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) factPage(r *http.Request, o *opened, path string) (*factPage, error) {
 	f := fieldAt(path)
 	if f == nil || !f.single() || !o.facts().has(above(path)) && above(path) != "" {
-		return nil, store404
+		return nil, notInJob
 	}
 	p := &factPage{frame: o.frame(s, r, capital(spoken(path)), "drawing"), Path: path, Field: f, Label: spoken(path), Of: sheetOfPath(path),
 		Now: o.facts().now[path], Differ: o.facts().differ[path], Follows: store.Shown(o.Record, path), Keypad: f.Kind == "quantity" || f.Kind == "number"}

@@ -49,7 +49,7 @@ func (s *Server) undo(w http.ResponseWriter, r *http.Request) error {
 	}
 	i := slices.IndexFunc(o.Acts, func(a store.Act) bool { return a.ID == r.PostFormValue("undo") })
 	if i < 0 {
-		return store404
+		return notInJob
 	}
 	back := o.Acts[i]
 	entries := o.before(back)

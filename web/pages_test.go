@@ -159,7 +159,7 @@ func TestTwoVersionsSideBySide(t *testing.T) {
 	}
 }
 
-// TestMadeOfCode holds a script in a name from ever being one.
+// TestMarkupInANameIsText holds a script in a name from ever being one.
 func TestMarkupInANameIsText(t *testing.T) {
 	s := served(t)
 	h := Secure(s.Handler())

@@ -6,6 +6,7 @@ import (
 	"mime"
 	"net/http"
 	"path"
+	"slices"
 	"strings"
 	"time"
 
@@ -13,9 +14,9 @@ import (
 	"chargewright/paper"
 )
 
-// pack makes the papers as they stand now.
-func (s *Server) pack(o *opened) ([]paper.File, error) {
-	return paper.Pack(o.Model, o.Found, o.Expected, s.Now().Truncate(time.Second))
+// pack makes the papers as they stand now, all or those named.
+func (s *Server) pack(o *opened, only ...string) ([]paper.File, error) {
+	return paper.Pack(o.Model, o.Found, o.Expected, s.Now().Truncate(time.Second), only...)
 }
 
 // paperRow is one paper and the data that go with it.
@@ -58,7 +59,11 @@ func (s *Server) paper(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	files, err := s.pack(o)
+	var only []string // drawings and data files belong to no paper of a name
+	if stem := strings.TrimSuffix(r.PathValue("name"), path.Ext(r.PathValue("name"))); slices.Contains(paper.Names(), stem) {
+		only = []string{stem}
+	}
+	files, err := s.pack(o, only...)
 	if err != nil {
 		return err
 	}
@@ -71,7 +76,7 @@ func (s *Server) paper(w http.ResponseWriter, r *http.Request) error {
 		_, err := w.Write(f.Content)
 		return err
 	}
-	return store404
+	return notInJob
 }
 
 func contentType(name string) string {

@@ -93,7 +93,7 @@ func (s *Server) picture(w http.ResponseWriter, r *http.Request) error {
 	all := o.drawings()
 	i := slices.IndexFunc(all, func(d drawn) bool { return d.Name == r.PathValue("name") })
 	if i < 0 {
-		return store404
+		return notInJob
 	}
 	seen, err := all[i].draw()
 	if err != nil {

@@ -36,7 +36,7 @@ func readingURL(job string, e prove.Expectation) string {
 	return "/jobs/" + job + "/reading?" + url.Values{"at": {e.At}, "reading": {e.Reading}}.Encode()
 }
 
-// stageOfTests is the tests of one stage at one place.
+// placeOfTests is the tests of one stage at one place.
 type placeOfTests struct {
 	Stage, At string
 	Tests     []test
@@ -130,7 +130,7 @@ func (s *Server) readingPage(r *http.Request, o *opened, at, reading string) (*r
 		}
 		return p, nil
 	}
-	return nil, store404
+	return nil, notInJob
 }
 
 // unitsFor returns the units of a reading's keypad, the likeliest first.
@@ -206,7 +206,7 @@ func (s *Server) judgeReading(w http.ResponseWriter, r *http.Request) error {
 			return renderPart(w, http.StatusOK, "judged.html", "judged", said)
 		}
 	}
-	return store404
+	return notInJob
 }
 
 // readable returns a reading as it is written down, or what is wrong with it.

@@ -285,13 +285,13 @@ func (s *Server) removeItem(w http.ResponseWriter, r *http.Request) error {
 	}
 	path := r.PostFormValue("item")
 	if !o.facts().has(path) {
-		return store404
+		return notInJob
 	}
 	a := s.act(r, o.ID, spoken(path)+" taken out", o.entry(r, path, ""))
 	return s.enter(w, r, o, a, o.onward(r.PostFormValue("next")))
 }
 
-var store404 = refuse(http.StatusNotFound, "Nothing of that name is in this job.")
+var notInJob = refuse(http.StatusNotFound, "Nothing of that name is in this job.")
 
 // onward keeps a form's next page within its job.
 func (o *opened) onward(next string) string {
