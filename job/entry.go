@@ -82,8 +82,10 @@ func (r *Record) Entries() []Entry {
 }
 
 func compareEntries(a, b Entry) int {
+	if by := cmp.Compare(a.Path, b.Path); by != 0 { // most entries part here: their times need no reading
+		return by
+	}
 	return cmp.Or(
-		cmp.Compare(a.Path, b.Path),
 		compareWhen(a.When, b.When),
 		cmp.Compare(a.ID, b.ID),
 		cmp.Compare(a.Value, b.Value),
@@ -96,6 +98,9 @@ func compareEntries(a, b Entry) int {
 
 // compareWhen orders by time; what has no time comes first.
 func compareWhen(a, b string) int {
+	if a == b {
+		return 0
+	}
 	ta, oka := parseWhen(a)
 	tb, okb := parseWhen(b)
 	switch {
