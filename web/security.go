@@ -44,6 +44,8 @@ func mostBody(r *http.Request) int64 {
 		return mostSent
 	case strings.HasSuffix(r.URL.Path, "/photo"):
 		return mostPhoto + mostForm
+	case strings.HasSuffix(r.URL.Path, "/charging"), strings.HasSuffix(r.URL.Path, "/clamp"):
+		return 2*mostTable + mostForm
 	case r.URL.Path == "/jobs/bring", r.URL.Path == "/api/v1/jobs":
 		return 9 << 20 // the greatest job file is 8 MiB
 	}
