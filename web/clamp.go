@@ -102,7 +102,6 @@ func (s *Server) renderClamp(w http.ResponseWriter, r *http.Request, o *opened, 
 		Problems []string
 		Rule     *finding.Finding
 		Picture  template.HTML
-		Says     string
 		Most     int
 	}{frame: o.frame(s, r, "Is the clamp right?", "more"), Entered: f, Lines: []string{"L1", "L2", "L3"}, Steps: demand.OnSiteSteps, Problems: problems, Most: mostTable >> 20}
 	if result != nil {
@@ -114,7 +113,7 @@ func (s *Server) renderClamp(w http.ResponseWriter, r *http.Request, o *opened, 
 		page.Rule = &found
 		if len(result.Fit) > 0 {
 			scene := drawing.ClampFit("clamp", capital(subject), *result)
-			page.Picture, page.Says = picture(scene, false), scene.Description
+			page.Picture = picture(scene, false)
 		}
 	}
 	return render(w, status, "clamp.html", page)
