@@ -145,6 +145,7 @@ func (a asked) account(o *opened, made time.Time) (*account, error) {
 	if err != nil || a.Zone == "" || a.Zone == "Local" {
 		return nil, refuse(http.StatusUnprocessableEntity, "Time zone is %q: the name of one is wanted, like Europe/London or Europe/Oslo.", a.Zone)
 	}
+	made = made.In(zone)
 	w, err := a.wantedOf()
 	if err != nil {
 		return nil, err
