@@ -266,3 +266,18 @@ func (r Recording) From(first int) Recording {
 	r.Values, r.Known = r.Values[first:], r.Known[first:]
 	return r
 }
+
+// ProveLogs compares two logs, the site's and the point's, from where the
+// later of the two begins.
+func ProveLogs(site, point *Log, line int) (ClampResult, error) {
+	a, b := site.Recording(), point.Recording()
+	switch shift := point.Start.Sub(site.Start); {
+	case site.Step != point.Step:
+		return ClampResult{}, fmt.Errorf("%s: readings are %v apart, and in %s %v: record both at one pace", site.File, site.Step, point.File, point.Step)
+	case shift > 0:
+		a = a.From(int(shift / site.Step))
+	default:
+		b = b.From(int(-shift / site.Step))
+	}
+	return ProveClamp(a, b, line), nil
+}

@@ -106,7 +106,7 @@ func TestEveryPageOfAnEmptyJob(t *testing.T) {
 			t.Errorf("%s has no keypad while its band is not known", reading)
 		}
 	}
-	pages := []string{"", "/next", "/rules", "/parts", "/readings", "/why", "/papers", "/certificate", "/history", "/compare", "/differences", "/pictures", "/demand", "/file",
+	pages := []string{"", "/next", "/rules", "/parts", "/readings", "/why", "/papers", "/certificate", "/history", "/compare", "/differences", "/pictures", "/demand", "/clamp", "/charging", "/file",
 		"/picture/curves", "/picture/voltage", "/picture/surge", "/picture/lost-pen", "/picture/wall-cp1", "/sheet?of=points/CP1", "/fact?path=points/CP1/power", "/reading?at=CP1&reading=Zs"}
 	for _, page := range pages {
 		if resp, body := get(t, h, strings.ReplaceAll(job+page, " ", "%20")); resp.StatusCode != http.StatusOK {

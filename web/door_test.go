@@ -124,3 +124,17 @@ func TestPasswordsAreNotKept(t *testing.T) {
 		t.Error("a password is not told from another")
 	}
 }
+
+// TestTheOfficeMayAsk: whoever may read may send what is answered and forgotten.
+func TestTheOfficeMayAsk(t *testing.T) {
+	h, _ := guardedServer(t)
+	c, _ := signedIn(t, h, "Olga", "correct horse Olga")
+	for path, want := range map[string]int{"/jobs/none/charging": http.StatusNotFound, "/jobs/none/clamp": http.StatusNotFound, "/jobs/none/fact": http.StatusForbidden} {
+		if w := as(h, c, "POST", path, nil); w.Code != want {
+			t.Errorf("the office posts to %s: %d, want %d", path, w.Code, want)
+		}
+		if w := as(h, nil, "POST", path, nil); w.Code != http.StatusUnauthorized {
+			t.Errorf("nobody posts to %s: %d, want 401", path, w.Code)
+		}
+	}
+}

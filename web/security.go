@@ -44,10 +44,18 @@ func mostBody(r *http.Request) int64 {
 		return mostSent
 	case strings.HasSuffix(r.URL.Path, "/photo"):
 		return mostPhoto + mostForm
+	case storesNothing(r.URL.Path):
+		return 2*mostTable + mostForm
 	case r.URL.Path == "/jobs/bring", r.URL.Path == "/api/v1/jobs":
 		return 9 << 20 // the greatest job file is 8 MiB
 	}
 	return mostForm
+}
+
+// storesNothing reports that what is sent to a page is answered and forgotten,
+// so that whoever may read may send it.
+func storesNothing(path string) bool {
+	return strings.HasPrefix(path, "/jobs/") && (strings.HasSuffix(path, "/charging") || strings.HasSuffix(path, "/clamp"))
 }
 
 // whoCookie names the person at a device where there are no accounts.

@@ -90,6 +90,10 @@ func (s *Server) pages() []route {
 		{"POST /jobs/{job}/note", s.addNote},
 
 		{"GET /jobs/{job}/demand", s.demand},
+		{"GET /jobs/{job}/clamp", s.clamp},
+		{"POST /jobs/{job}/clamp", s.proveClamp},
+		{"GET /jobs/{job}/charging", s.charging},
+		{"POST /jobs/{job}/charging", s.chargingStatement},
 		{"GET /jobs/{job}/pictures", s.pictures},
 		{"GET /jobs/{job}/picture/{name}", s.picture},
 		{"GET /jobs/{job}/papers", s.papers},

@@ -89,17 +89,7 @@ func (c *clampCmd) prove(line int) (demand.ClampResult, error) {
 	if err != nil {
 		return demand.ClampResult{}, err
 	}
-	a, b := site.Recording(), point.Recording()
-	// Both begin where the later of the two does.
-	switch shift := point.Start.Sub(site.Start); {
-	case site.Step != point.Step:
-		return demand.ClampResult{}, fmt.Errorf("%s: readings are %v apart, and in %s %v: record both at one pace", c.Site, site.Step, c.Point, point.Step)
-	case shift > 0:
-		a = a.From(int(shift / site.Step))
-	default:
-		b = b.From(int(-shift / site.Step))
-	}
-	return demand.ProveClamp(a, b, line), nil
+	return demand.ProveLogs(site, point, line)
 }
 
 // sixNumbers reads six readings as they were typed.

@@ -50,20 +50,6 @@ type ledgerCmd struct {
 	All         bool     `help:"Print every note, not the first of each kind alone."`
 }
 
-// ledgerReport is the published shape of ledger --json and of statement.json.
-type ledgerReport struct {
-	Made      string               `json:"made"`
-	Invented  bool                 `json:"invented"`
-	Records   []ledger.Tally       `json:"records"`
-	Statement *ledger.Statement    `json:"statement"`
-	Compared  *ledger.Comparison   `json:"whatIf,omitempty"`
-	Claim     *ledger.MileageClaim `json:"mileageClaim,omitempty"`
-	AtHome    *ledger.AtHome       `json:"milesAtTheTariff,omitempty"`
-	Notes     []ledger.Note        `json:"notes"`
-	Faults    []ledger.Event       `json:"faultsReported"`
-	Findings  []finding.Finding    `json:"findings"`
-}
-
 // Run reads the records, prints the statement and writes it. It exits 3 while
 // a session is doubtful or not priced.
 func (c *ledgerCmd) Run(out io.Writer) error {
@@ -71,7 +57,7 @@ func (c *ledgerCmd) Run(out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	r := ledgerReport{Made: l.Made.Format(time.RFC3339), Invented: said.invented}
+	r := ledger.Report{Made: l.Made.Format(time.RFC3339), Invented: said.invented}
 	if r.Statement, err = l.Statement(wanted); err != nil {
 		return err
 	}
@@ -88,7 +74,7 @@ func (c *ledgerCmd) Run(out io.Writer) error {
 	if r.Findings, err = c.findings(l); err != nil {
 		return err
 	}
-	r.Records, r.Notes, r.Faults = l.Tallies, orNone(l.Notes), orNone(l.Events)
+	r.Take(l)
 	if c.JSON {
 		if err := writeJSON(out, r); err != nil {
 			return err
@@ -99,20 +85,14 @@ func (c *ledgerCmd) Run(out io.Writer) error {
 			return err
 		}
 	}
-	if code := r.exitCode(); code != exitMet {
+	if code := ledgerCode(r); code != exitMet {
 		return outcome{code}
 	}
 	return nil
 }
 
-func orNone[E any](list []E) []E {
-	if list == nil {
-		return []E{}
-	}
-	return list
-}
-
-func (r ledgerReport) exitCode() int {
+// ledgerCode is how the verb ends.
+func ledgerCode(r ledger.Report) int {
 	code := finding.Summarise(r.Findings).ExitCode()
 	if code == exitFails {
 		return code
@@ -218,15 +198,7 @@ func record(l *ledger.Ledger, file string) error {
 		return fmt.Errorf("cannot read the charging record: %w", err)
 	}
 	defer f.Close()
-	in := bufio.NewReaderSize(f, 1<<16)
-	opening, err := in.Peek(512)
-	if err != nil && !errors.Is(err, io.EOF) {
-		return fmt.Errorf("cannot read the charging record %s: %w", file, err)
-	}
-	if ledger.AreMessages(opening) {
-		return l.ReadMessages(file, in)
-	}
-	return l.ReadTable(file, in)
+	return l.ReadRecord(file, f)
 }
 
 // data reads one table of data; no file is none.
@@ -356,7 +328,7 @@ const mostSessions = 200
 // mostNotes is how many notes of a kind are printed, and set on paper.
 const mostNotes = 40
 
-func (c *ledgerCmd) print(out io.Writer, r ledgerReport, a about) {
+func (c *ledgerCmd) print(out io.Writer, r ledger.Report, a about) {
 	title := a.place
 	if a.invented {
 		title += " · invented"
@@ -466,7 +438,7 @@ func printForm(out io.Writer, f ledger.Form) {
 // pack writes the statement as PDF, CSV and JSON. Each file is written beside
 // its place and moved into it; the list of sessions, which may be long, is
 // written as it is made.
-func (c *ledgerCmd) pack(out io.Writer, l *ledger.Ledger, w ledger.Wanted, r ledgerReport, a about) error {
+func (c *ledgerCmd) pack(out io.Writer, l *ledger.Ledger, w ledger.Wanted, r ledger.Report, a about) error {
 	sheet := statementPaper(l, w, r, a)
 	pdf, err := sheet.PDF()
 	if err != nil {
@@ -516,7 +488,7 @@ func writeAside(name string, write func(io.Writer) error) error {
 }
 
 // statementPaper puts what the ledger says into the paper's places.
-func statementPaper(l *ledger.Ledger, w ledger.Wanted, r ledgerReport, a about) *paper.Statement {
+func statementPaper(l *ledger.Ledger, w ledger.Wanted, r ledger.Report, a about) *paper.Statement {
 	st := r.Statement
 	form := st.Form()
 	p := &paper.Statement{Place: a.place, Invented: a.invented, Made: l.Made, Head: form.Head, Right: form.Right, Rows: form.Rows, Total: form.Total,

@@ -40,8 +40,10 @@ for (const form of document.querySelectorAll("form[data-judge]")) {
   form.addEventListener("input", () => { clearTimeout(later); explained.replaceChildren(); ask(false); });
 }
 
-// A form is sent once, however often its button is hit.
+// A form is sent once, however often its button is hit; one that hands out
+// files leaves its page standing, and may be sent again.
 addEventListener("submit", (e) => {
+  if ("again" in e.target.dataset) return;
   if (e.target.dataset.sent) e.preventDefault();
   else if (e.target.method === "post") e.target.dataset.sent = "yes";
 });
