@@ -2,6 +2,7 @@ package commission
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -17,28 +18,34 @@ const (
 	PilotReading   = "control pilot, " // and what was measured
 )
 
-// Entries puts the evidence into a job file: what the point says it is, each
-// step, and each setting that was changed. Nothing is overwritten; a later run
-// is further readings.
+// Entries puts the evidence into a job file. Nothing is overwritten; a later
+// run is further readings.
 func (e *Evidence) Entries(f *job.File, who string) error {
 	when := e.Ended.UTC().Format("2006-01-02 15:04")
+	for _, r := range e.Readings() {
+		if err := f.Append("readings", job.Field{Name: "at", Value: r.At}, job.Field{Name: "reading", Value: r.Reading}, job.Field{Name: "value", Value: r.Value},
+			job.Field{Name: "function", Value: r.Function}, job.Field{Name: "who", Value: who}, job.Field{Name: "when", Value: when}, job.Field{Name: "note", Value: r.Note}); err != nil {
+			return fmt.Errorf("write the evidence into the job: %w", err)
+		}
+	}
+	return nil
+}
+
+// Readings are the evidence as readings of the job: what the point says it is,
+// each step, and each setting that was changed but the secret ones.
+func (e *Evidence) Readings() []job.Reading {
 	how := "OCPP " + string(e.OCPP)
 	if e.Pace != 1 {
 		how += ", training run, not a true one"
 	}
-	add := func(reading, value, note string) error {
-		if value == "" {
-			return nil
+	var out []job.Reading
+	add := func(reading, value, note string) {
+		if value != "" {
+			out = append(out, job.Reading{At: e.Point, Reading: reading, Value: oneLine(value), Function: how, Note: oneLine(note)})
 		}
-		return f.Append("readings", job.Field{Name: "at", Value: e.Point}, job.Field{Name: "reading", Value: reading}, job.Field{Name: "value", Value: oneLine(value)},
-			job.Field{Name: "function", Value: how}, job.Field{Name: "who", Value: who}, job.Field{Name: "when", Value: when}, job.Field{Name: "note", Value: oneLine(note)})
 	}
-	if err := add(SerialReading, e.Identity.Serial, ""); err != nil {
-		return fmt.Errorf("write the evidence into the job: %w", err)
-	}
-	if err := add("firmware", e.Identity.Firmware, ""); err != nil {
-		return fmt.Errorf("write the evidence into the job: %w", err)
-	}
+	add(SerialReading, e.Identity.Serial, "")
+	add("firmware", e.Identity.Firmware, "")
 	for _, s := range e.Steps {
 		value := s.Outcome()
 		if !s.Value.IsZero() && !s.Limit.IsZero() {
@@ -48,19 +55,17 @@ func (e *Evidence) Entries(f *job.File, who string) error {
 		if s.Next != "" {
 			note += "; next: " + s.Next
 		}
-		if err := add(StepReading+s.Key, value, note); err != nil {
-			return fmt.Errorf("write the evidence into the job: %w", err)
-		}
+		add(StepReading+s.Key, value, note)
 	}
-	for _, c := range e.Settings {
-		if isSecret(c.Name) {
-			continue
-		}
-		if err := add(SettingReading+c.Name, orNothing(c.After), "before: "+orNothing(c.Before)+"; "+c.Why); err != nil {
-			return fmt.Errorf("write the evidence into the job: %w", err)
-		}
+	for _, c := range e.Shown() {
+		add(SettingReading+c.Name, orNothing(c.After), "before: "+orNothing(c.Before)+"; "+c.Why)
 	}
-	return nil
+	return out
+}
+
+// Shown are the settings that were changed, but the secret ones.
+func (e *Evidence) Shown() []Change {
+	return slices.DeleteFunc(slices.Clone(e.Settings), func(c Change) bool { return isSecret(c.Name) })
 }
 
 // PilotEntries puts findings on the control pilot into a job file.

@@ -113,7 +113,7 @@ func (r Run) Do(ctx context.Context) (*Evidence, error) {
 		if err != nil {
 			return nil, err
 		}
-		if done, ok := c.do(ctx, s, within, cite); ok {
+		if done, ok := c.do(ctx, s, within, cite); ok && ctx.Err() == nil { // a step that was broken off says nothing
 			c.evidence.Steps = append(c.evidence.Steps, done)
 			if r.Tell != nil {
 				r.Tell(done)

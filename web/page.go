@@ -49,6 +49,7 @@ type frame struct {
 	// Away and Waiting are set where the browser answers for itself.
 	Away    bool
 	Waiting int
+	Again   int    // seconds until the page is shown anew; 0 for never
 	Form    string // an ID for what a form on this page will do
 	Person  *Person
 

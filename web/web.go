@@ -32,6 +32,8 @@ type Server struct {
 	SetWho func(w http.ResponseWriter, name string) error
 	// Issuer issues certificates; nil where the firm's key is not.
 	Issuer Issuer
+	// Commissioner runs charge points; nil where none can be reached.
+	Commissioner Commissioner
 	// Away is set in the browser's own worker: what waits to be sent.
 	Away func() (waiting int)
 }
@@ -84,6 +86,10 @@ func (s *Server) pages() []route {
 		{"GET /jobs/{job}/reading/judge", s.judgeReading},
 		{"GET /jobs/{job}/why", s.why},
 		{"POST /jobs/{job}/reading", s.enterReading},
+
+		{"GET /jobs/{job}/commissioning", s.commissioning},
+		{"POST /jobs/{job}/commissioning", s.beginCommissioning},
+		{"POST /jobs/{job}/commissioning/end", s.endCommissioning},
 
 		{"POST /jobs/{job}/photo", s.addPhoto},
 		{"GET /jobs/{job}/photo/{act}", s.photo},

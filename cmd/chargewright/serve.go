@@ -33,6 +33,7 @@ type serveCmd struct {
 	Cert    string `help:"Certificate file, to answer by https." type:"existingfile"`
 	Key     string `help:"Key file of the certificate." type:"existingfile"`
 	Proxied bool   `help:"A reverse proxy stands before it, answers by https, and says in X-Forwarded-For whom it speaks for."`
+	Points  string `name:"commission-listen" help:"Address and port that charge points join at while they are commissioned. Loopback unless you say otherwise; a real point needs this computer's address on its network." default:"127.0.0.1:0"`
 	Add     string `help:"Add an account of this name, or change it, and stop. The password is read from standard input." placeholder:"NAME"`
 	keyFolder
 	Role string `help:"Role of that account: electrician, supervisor or office." default:"electrician"`
@@ -93,12 +94,21 @@ func (c *serveCmd) handler(ctx context.Context) (http.Handler, func() error, err
 	secure := c.Cert != "" || c.Proxied
 	s.NamedByCookie(secure)
 	s.Issuer = &desk{keys: c.keyFolder}
+	runs, err := newCommissioner(c.Points, c.Demo)
+	if err != nil {
+		return nil, nil, err
+	}
+	s.Commissioner = runs
+	done := func() error {
+		runs.Close()
+		return s.Store.Close()
+	}
 	if c.Demo {
 		if !c.ownComputer() {
 			return nil, nil, errors.New("the demo answers on this computer alone")
 		}
 		s.Store = store.NewMemory()
-		return s.Handler(), s.Store.Close, demo(ctx, s)
+		return s.Handler(), done, demo(ctx, s)
 	}
 	journal, err := store.Open(ctx, c.Data)
 	if err != nil {
@@ -119,12 +129,12 @@ func (c *serveCmd) handler(ctx context.Context) (http.Handler, func() error, err
 		return nil, nil, err
 	}
 	if len(people) == 0 {
-		return s.Handler(), journal.Close, nil
+		return s.Handler(), done, nil
 	}
 	s.SetWho = nil
 	s.NamedByAccount()
 	door := &web.Door{Server: s, Register: journal, Secure: secure, Proxied: c.Proxied}
-	return door.Handler(s.Handler()), journal.Close, nil
+	return door.Handler(s.Handler()), done, nil
 }
 
 // desk issues certificates with the firm's key, one at a time.

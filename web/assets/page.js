@@ -40,6 +40,18 @@ for (const form of document.querySelectorAll("form[data-judge]")) {
   form.addEventListener("input", () => { clearTimeout(later); explained.replaceChildren(); ask(false); });
 }
 
+// A run under way is shown anew while it lasts, and the whole page at its end.
+const run = document.querySelector("#run[data-live]");
+if (run) setInterval(async () => {
+  try {
+    const answer = await fetch(location.href);
+    if (!answer.ok) return;
+    const now = new DOMParser().parseFromString(await answer.text(), "text/html").querySelector("#run[data-live]");
+    if (!now) location.reload();
+    else if (run.dataset.shown !== now.innerHTML) run.innerHTML = run.dataset.shown = now.innerHTML;
+  } catch { /* asked again in a moment */ }
+}, 2000);
+
 // A form is sent once, however often its button is hit; one that hands out
 // files leaves its page standing, and may be sent again.
 addEventListener("submit", (e) => {

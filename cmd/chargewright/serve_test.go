@@ -1,0 +1,205 @@
+package main
+
+import (
+	"bytes"
+	"crypto/rand"
+	"fmt"
+	"mime/multipart"
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"chargewright/paper"
+	"chargewright/web"
+)
+
+// sent returns what the pages answer to a form.
+func sent(t *testing.T, h http.Handler, address string, form url.Values) *http.Response {
+	t.Helper()
+	r := httptest.NewRequest("POST", address, strings.NewReader(form.Encode()))
+	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	w := httptest.NewRecorder()
+	h.ServeHTTP(w, r)
+	return w.Result()
+}
+
+// shown returns a page as text.
+func shown(t *testing.T, h http.Handler, address string) string {
+	t.Helper()
+	w := httptest.NewRecorder()
+	h.ServeHTTP(w, httptest.NewRequest("GET", address, nil))
+	if w.Code != http.StatusOK {
+		t.Fatalf("%s answers %d: %s", address, w.Code, w.Body)
+	}
+	return w.Body.String()
+}
+
+// brought brings a job file in through the page and returns its address.
+func brought(t *testing.T, h http.Handler, file string) string {
+	t.Helper()
+	text, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var body bytes.Buffer
+	form := multipart.NewWriter(&body)
+	part, err := form.CreateFormFile("file", filepath.Base(file))
+	if err != nil {
+		t.Fatal(err)
+	}
+	part.Write(text)
+	form.Close()
+	r := httptest.NewRequest("POST", "/jobs/bring", &body)
+	r.Header.Set("Content-Type", form.FormDataContentType())
+	w := httptest.NewRecorder()
+	h.ServeHTTP(w, r)
+	if w.Code != http.StatusSeeOther {
+		t.Fatalf("%s brought in answers %d: %s", file, w.Code, w.Body)
+	}
+	return w.Header().Get("Location")
+}
+
+// served returns the pages as they are served on a computer of its own, with a
+// folder for the firm's key.
+func served(t *testing.T, c serveCmd) (http.Handler, keyFolder) {
+	t.Helper()
+	dir := t.TempDir()
+	c.Data, c.Listen, c.Keys = filepath.Join(dir, "jobs.sqlite"), "127.0.0.1:0", filepath.Join(dir, "keys")
+	pages, done, err := c.handler(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := done(); err != nil {
+			t.Error(err)
+		}
+	})
+	return web.Secure(pages), c.keyFolder
+}
+
+// TestACertificateIsIssuedFromThePages takes a complete job in by the page,
+// issues its certificate by the page with a key made here, and verifies what
+// is handed out.
+func TestACertificateIsIssuedFromThePages(t *testing.T) {
+	const passphrase = "four plain words here"
+	h, keys := served(t, serveCmd{Points: "127.0.0.1:0"})
+	complete := brought(t, h, "../../examples/bakery/complete.yaml")
+	form := url.Values{"act": {"i1"}, "passphrase": {passphrase}}
+	if resp := sent(t, h, complete+"/issue", form); resp.StatusCode != http.StatusForbidden {
+		t.Errorf("without a key the issue answers %s", resp.Status)
+	}
+
+	key, err := paper.NewKey("Sparks and Daughter (invented)", time.Now(), rand.Reader)
+	if err != nil {
+		t.Fatal(err)
+	}
+	locked, err := key.Lock([]byte(passphrase), rand.Reader)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := writeOnce(filepath.Join(keys.Keys, keyName), locked); err != nil {
+		t.Fatal(err)
+	}
+	if page := shown(t, h, complete+"/certificate"); !strings.Contains(page, `name="passphrase"`) {
+		t.Fatalf("a complete job has no form to issue its certificate: %s", page)
+	}
+	if resp := sent(t, h, complete+"/issue", url.Values{"act": {"i2"}, "passphrase": {"four other words here"}}); resp.StatusCode != http.StatusForbidden {
+		t.Errorf("a wrong passphrase answers %s", resp.Status)
+	}
+	begun := brought(t, h, "../../examples/bakery/job.yaml")
+	if resp := sent(t, h, begun+"/issue", form); resp.StatusCode != http.StatusConflict {
+		t.Errorf("a job that is not complete answers %s", resp.Status)
+	}
+
+	for issue := 1; issue <= 2; issue++ {
+		form.Set("act", fmt.Sprint("issue ", issue))
+		resp := sent(t, h, complete+"/issue", form)
+		var file bytes.Buffer
+		file.ReadFrom(resp.Body)
+		if resp.StatusCode != http.StatusOK || resp.Header.Get("Content-Type") != "application/pdf" {
+			t.Fatalf("the issue answers %s: %s", resp.Status, &file)
+		}
+		checked := paper.Check(file.Bytes())
+		says, ours := checked.Statement.Signer(key)
+		if !ours || !checked.Signature || !checked.Unchanged || checked.Statement.Issue != issue {
+			t.Errorf("issue %d reads back as issue %d: %s; %s", issue, checked.Statement.Issue, checked.Why, says)
+		}
+	}
+	if _, register, err := keys.register(); err != nil || len(register) != 2 {
+		t.Errorf("the register holds %d lines, %v", len(register), err)
+	}
+}
+
+// TestAPointIsCommissionedFromThePages runs the demo with its pretended point
+// from the sheet to the entries in the journal.
+func TestAPointIsCommissionedFromThePages(t *testing.T) {
+	t.Parallel()
+	c := serveCmd{Demo: true, Points: "127.0.0.1:0"}
+	h, _ := served(t, c)
+	job := brought(t, h, "../../examples/bakery/job.yaml")
+	page := job + "/commissioning?point=CP1"
+	if !strings.Contains(shown(t, h, job+"/sheet?of=points/CP1"), page) {
+		t.Error("the sheet of the point does not lead to its commissioning")
+	}
+	form := url.Values{"act": {"run-1"}, "point": {"CP1"}, "identity": {"CP1"}, "card": {"KNOWN-CARD"}, "pretended": {"yes"}}
+	for range 2 { // the form is sent twice, and is one run
+		if resp := sent(t, h, job+"/commissioning", form); resp.StatusCode != http.StatusSeeOther {
+			t.Fatalf("the run answers %s", resp.Status)
+		}
+	}
+	if now := shown(t, h, page); !strings.Contains(now, "ws://127.0.0.1:") || !strings.Contains(now, "http-equiv=\"refresh\"") || !strings.Contains(now, "<svg") {
+		t.Error("a run under way does not show its address, as text and code, or is not shown anew")
+	}
+	over := ""
+	for deadline := time.Now().Add(3 * time.Minute); time.Now().Before(deadline); time.Sleep(200 * time.Millisecond) {
+		if over = shown(t, h, page); strings.Contains(over, "The run has ended") {
+			break
+		}
+	}
+	if !strings.Contains(over, "Entered among the readings") || !strings.Contains(over, " 0 failed") || strings.Contains(over, "not-to-be-told") {
+		t.Errorf("the run ends otherwise than it should: %s", over)
+	}
+	sent(t, h, job+"/commissioning", form) // sent late again: it is not run again
+	file := shown(t, h, job+"/file")
+	if n := strings.Count(file, "commissioning, identity"); n != 1 {
+		t.Errorf("the first step is entered %d times", n)
+	}
+	if !strings.Contains(file, "training run, not a true one") || strings.Contains(file, "not-to-be-told") {
+		t.Error("the entries do not say that the point was pretended, or hold its secret")
+	}
+}
+
+// TestAStoppedRunEntersNothingThatWasNotSeen stops a run that no point joined.
+func TestAStoppedRunEntersNothingThatWasNotSeen(t *testing.T) {
+	h, _ := served(t, serveCmd{Points: "127.0.0.1:0"})
+	job := brought(t, h, "../../examples/bakery/job.yaml")
+	form := url.Values{"act": {"run-1"}, "point": {"CP1"}}
+	if resp := sent(t, h, job+"/commissioning", url.Values{"act": {"run-0"}, "point": {"CP1"}, "pretended": {"yes"}}); resp.StatusCode != http.StatusForbidden {
+		t.Errorf("a pretended point on a true job answers %s", resp.Status)
+	}
+	sent(t, h, job+"/commissioning", form)
+	sent(t, h, job+"/commissioning/end", form)
+	for deadline := time.Now().Add(10 * time.Second); !strings.Contains(shown(t, h, job+"/commissioning?point=CP1"), "was stopped before"); time.Sleep(20 * time.Millisecond) {
+		if time.Now().After(deadline) {
+			t.Fatal("the run goes on")
+		}
+	}
+	if strings.Contains(shown(t, h, job+"/file"), "commissioning, ") {
+		t.Error("a step is entered that was not seen")
+	}
+}
+
+// TestAnAddressNoPointCouldBeGiven refuses to listen where no point could be
+// told to go.
+func TestAnAddressNoPointCouldBeGiven(t *testing.T) {
+	for _, listen := range []string{"0.0.0.0:9000", ":9000", "[::]:9000", "9000"} {
+		if _, err := newCommissioner(listen, false); err == nil {
+			t.Errorf("%s is listened at", listen)
+		}
+	}
+}
