@@ -55,6 +55,12 @@ export class Server {
 // account adds someone to a journal.
 export function account(data, name, role, password) { execFileSync(serverFile, ["serve", "--data", data, "--add", name, "--role", role], { input: password + "\n", stdio: ["pipe", "ignore", "ignore"] }); }
 
+// firmKey makes a firm's key.
+export function firmKey(keys, firm, passphrase) { execFileSync(serverFile, ["key", "--firm", firm, "--keys", keys], { env: { ...process.env, CHARGEWRIGHT_PASSPHRASE: passphrase }, stdio: "ignore" }); }
+
+// verified is what is found of an issued file; it throws where something is not as it was signed.
+export function verified(file, keys) { return execFileSync(serverFile, ["verify", file, "--keys", keys], { encoding: "utf8" }); }
+
 export const sleep = (ms) => new Promise((is) => setTimeout(is, ms));
 
 // browser opens Chromium on a profile of its own, which outlives it.

@@ -3,7 +3,7 @@ import { readFileSync } from "node:fs";
 import { createServer, request } from "node:http";
 import { createRequire } from "node:module";
 import { join } from "node:path";
-import { Server, account, browser, check, desk, equal, folder, phone, ready, runAll, sleep, test, until } from "./bench.mjs";
+import { Server, account, browser, check, desk, equal, firmKey, folder, phone, ready, runAll, sleep, test, until, verified } from "./bench.mjs";
 
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 
@@ -65,6 +65,54 @@ test("a job from nothing to its papers, by touch alone on a phone", async (note)
   const file = await fetch(server.base + paper);
   equal(file.headers.get("content-type"), "application/pdf", "the design sheet");
   equal(await readingsOf(server, job), ["0.24 Ω"], "readings");
+  await context.close();
+  await server.kill();
+});
+
+test("a complete job brought in by phone, its certificate issued and verified", async () => {
+  const at = folder(), passphrase = "four plain words here";
+  firmKey(join(at, "keys"), "Sparks and Daughter (invented)", passphrase);
+  const server = await Server.start("--data", join(at, "journal.sqlite"), "--keys", join(at, "keys"));
+  const context = await browser(folder());
+  const page = await context.newPage();
+  await page.goto(server.base);
+  await ready(page); // the issue goes past the worker
+  await page.locator('input[type="file"]').evaluate((e) => { for (let d = e.closest("details"); d; d = d.parentElement.closest("details")) d.open = true; });
+  await page.locator('input[type="file"]').setInputFiles(process.env.EXAMPLES + "/bakery/complete.yaml");
+  await page.locator('form[action="/jobs/bring"] button').tap();
+  await page.getByRole("navigation").getByRole("link", { name: "Papers" }).tap();
+  await page.getByRole("link", { name: "Certificate", exact: true }).tap();
+  await page.getByLabel("Passphrase of the firm's key").fill(passphrase);
+  const handed = page.waitForEvent("download");
+  await page.getByRole("button", { name: "Issue it" }).tap();
+  const file = join(at, (await handed).suggestedFilename());
+  await (await handed).saveAs(file);
+  check(verified(file, join(at, "keys")).includes("unchanged  yes"), "the certificate is not verified");
+  await context.close();
+  await server.kill();
+});
+
+for (const script of [true, false]) test(`a pretended point commissioned ${script ? "by phone" : "without script"}, the steps followed to the readings`, async (note) => {
+  const server = await Server.start("--demo");
+  const job = await server.job("Bakery");
+  const context = await browser(folder(), { ...phone, bypassCSP: script, serviceWorkers: "block", javaScriptEnabled: script });
+  const page = await context.newPage();
+  await page.goto(`${server.base}/jobs/${job}/sheet?of=points/CP1`);
+  await page.getByRole("link", { name: "Commissioning" }).tap();
+  await page.getByRole("button", { name: "Begin with a pretended point" }).tap();
+  await page.getByText("ws://127.0.0.1:").first().waitFor();
+  await page.locator("#run .boxed").nth(2).waitFor(); // steps come by themselves
+  if (script) {
+    await page.evaluate(axe);
+    const { violations } = await page.evaluate(() => window.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }));
+    equal(violations.map((v) => `${v.id} ${v.nodes[0].html.slice(0, 120)}`), [], "a run under way");
+    check(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), "a run under way is wider than the phone");
+  }
+  await page.getByRole("heading", { name: "The run has ended" }).waitFor({ timeout: 120000 });
+  const steps = await page.locator("#run .boxed").count();
+  note(`${steps} steps`);
+  check(steps >= 20, `${steps} steps are shown`);
+  check((await readingsOf(server, job)).length >= steps, "the steps are not among the readings");
   await context.close();
   await server.kill();
 });
@@ -227,7 +275,7 @@ test("from a key to the verdict within 100 ms", async (note) => {
 });
 
 const pagesOf = (job) => ["/", "/me", "/away", "/search?q=mill", `/jobs/${job}`, `/jobs/${job}/next`, `/jobs/${job}/rules`, `/jobs/${job}/parts`, `/jobs/${job}/readings`, `/jobs/${job}/reading?at=CP1&reading=Zs`,
-  `/jobs/${job}/reading?at=CP1&reading=polarity`, `/jobs/${job}/why`, `/jobs/${job}/papers`, `/jobs/${job}/certificate`, `/jobs/${job}/pictures`, `/jobs/${job}/picture/curves`, `/jobs/${job}/picture/limiter-1`, `/jobs/${job}/picture/lost-pen`, `/jobs/${job}/history`, `/jobs/${job}/compare`, `/jobs/${job}/differences`, `/jobs/${job}/sheet?of=cut-out`,
+  `/jobs/${job}/reading?at=CP1&reading=polarity`, `/jobs/${job}/why`, `/jobs/${job}/papers`, `/jobs/${job}/certificate`, `/jobs/${job}/pictures`, `/jobs/${job}/picture/curves`, `/jobs/${job}/picture/limiter-1`, `/jobs/${job}/picture/lost-pen`, `/jobs/${job}/history`, `/jobs/${job}/compare`, `/jobs/${job}/differences`, `/jobs/${job}/sheet?of=cut-out`, `/jobs/${job}/sheet?of=points/CP1`, `/jobs/${job}/commissioning?point=CP1`,
   `/jobs/${job}/sheet?of=circuits/van point`, `/jobs/${job}/fact?path=supply/Ze`, `/jobs/${job}/fact?path=supply/earthing`, `/jobs/${job}/fact?path=circuits/van point/to`, "/no-such-page"];
 
 test("WCAG 2.2 AA by axe, targets of 48 px, no request elsewhere, no error on the console", async (note) => {
