@@ -128,7 +128,7 @@ func (s *setter) limiter() {
 		s.add("Time to respond", ifKnown("%v", l.ResponseTime), "from exceeding the limit to being back under it", "")
 		s.add("Clamps", join(strings.TrimSpace(l.Clamp), ifKnown("on %s", l.ClampPhases)),
 			"each on the live conductor alone, jaws shut, paired with the voltage of its own line", "common practice, no source")
-		s.add("Clamp direction", "arrow from the supply to the loads", "as its maker marks it; prove it: switch a known load on; the reading must rise by its current", "common practice, no source")
+		s.add("Clamp direction", "arrow from the supply to the loads", "as its maker marks it; prove it: a known load must raise the reading", "common practice, no source")
 		if l.ClampLead.IsKnown() || l.ClampLeadMost.IsKnown() {
 			s.add("Clamp lead", join(ifKnown("%v", l.ClampLead), ifKnown("the maker allows %v", l.ClampLeadMost)), s.verdict(about, "clamp lead"), "")
 		}
@@ -241,7 +241,7 @@ func settingsCard(m *model.Model, list []settingsOf, made time.Time) *Document {
 		if len(of.Points) > 1 {
 			heading = fmt.Sprintf("%d points set alike: %s", len(of.Points), drawing.Names(of.Points))
 		}
-		blocks := []Block{Caution{"Inside the point is live", []string{"Isolate, lock off and prove dead before the cover comes off. A qualified person checks each setting against the maker's instructions, which come before this card."}}, t}
+		blocks := []Block{Caution{"Inside the point is live", []string{"Isolate, lock off and prove dead before the cover comes off. A qualified person checks each setting against the maker's instructions, which come before this card."}}, t, Lines{"Set by", "Date"}}
 		if len(src.list) > 0 {
 			notes := make([]string, len(src.list))
 			for k, one := range src.list {
@@ -249,7 +249,6 @@ func settingsCard(m *model.Model, list []settingsOf, made time.Time) *Document {
 			}
 			blocks = append(blocks, Paragraph{strings.Join(notes, "; ") + "."})
 		}
-		blocks = append(blocks, Lines{"Set by", "Date"})
 		d.Sections = append(d.Sections, Section{Heading: heading, NewPage: i > 0, Blocks: blocks})
 	}
 	return d
