@@ -50,7 +50,7 @@ func (f *File) Record() *Record {
 // of a list go by name or by number, counted from 1.
 func (f *File) Get(path string) (string, bool) {
 	n, s := f.root, jobShape
-	names := splitPath(path)
+	names := NamesOf(path)
 	for i := 0; i < len(names); i++ {
 		fd := s.byName[names[i]]
 		p := n.get(fd)
@@ -146,11 +146,11 @@ func (f *File) Append(path string, fields ...Field) error {
 		fd := leaf.of.byName[in.Name]
 		switch {
 		case fd == nil:
-			return f.refuse(under(path, in.Name), "%s", noField(in.Name, leaf.of))
+			return f.refuse(Under(path, in.Name), "%s", noField(in.Name, leaf.of))
 		case item.get(fd) != nil:
-			return f.refuse(under(path, in.Name), "it is given twice; once is wanted")
+			return f.refuse(Under(path, in.Name), "it is given twice; once is wanted")
 		case fd.form != scalarForm:
-			return f.refuse(under(path, in.Name), "it is no single value; set it once the item is there")
+			return f.refuse(Under(path, in.Name), "it is no single value; set it once the item is there")
 		}
 		if value := tidy(in.Value); value != "" {
 			item.fields = append(item.fields, pair{key: fd.name, value: &node{kind: scalar, text: value}})
@@ -183,7 +183,7 @@ func noField(name string, s *shape) string {
 // fieldOf returns the field a path leads to: a list, or else one value.
 func (f *File) fieldOf(path string, toList bool) (*field, error) {
 	s := jobShape
-	names := splitPath(path)
+	names := NamesOf(path)
 	for i := 0; ; i++ {
 		if s == nil {
 			return nil, f.refuse(path, "the path leads on beyond a value")
@@ -231,7 +231,7 @@ func (f *File) change(path string, content *node, toList bool) error {
 		return f.refuse(path, "%s", errLayout)
 	}
 	e := newEdit(f.text)
-	if err := e.put(f.root, splitPath(path), content); err != nil {
+	if err := e.put(f.root, NamesOf(path), content); err != nil {
 		return f.refuse(path, "%s", err)
 	}
 	next, err := ReadRecord(f.name, e.out)
@@ -260,7 +260,7 @@ func (f *File) change(path string, content *node, toList bool) error {
 // renamed returns where a path leads once its value is text: elsewhere, if the
 // value is the name of the item it belongs to.
 func renamed(path, text string) string {
-	names := splitPath(path)
+	names := NamesOf(path)
 	s := jobShape
 	for i := 0; i < len(names)-1; i++ {
 		f := s.byName[names[i]]
@@ -330,7 +330,7 @@ func spell(n *node, path string, into map[string]string) {
 			if slices.ContainsFunc(n.fields[:i], func(q pair) bool { return q.key == p.key }) {
 				continue
 			}
-			spell(p.value, under(path, p.key), into)
+			spell(p.value, Under(path, p.key), into)
 		}
 	case list:
 		for i, item := range n.items {

@@ -27,7 +27,7 @@ func paths(n *node, s *shape, path string) []string {
 		if f == nil {
 			continue
 		}
-		at := under(path, f.name)
+		at := Under(path, f.name)
 		switch {
 		case f.form == listForm:
 			for i, item := range p.value.items {

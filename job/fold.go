@@ -49,7 +49,7 @@ func (sc *scatter) record(n *node, s *shape, path string, by Entry) {
 		if f == nil || f == s.key || s.isAttributed() && isAttribution(f) {
 			continue
 		}
-		at := under(path, f.name)
+		at := Under(path, f.name)
 		switch f.form {
 		case scalarForm:
 			if text := textOf(p.value); text != "" {
@@ -66,7 +66,7 @@ func (sc *scatter) record(n *node, s *shape, path string, by Entry) {
 		case textsForm:
 			for i, item := range p.value.items {
 				if text := textOf(item); text != "" {
-					sc.put(by, under(at, text), strconv.Itoa(i+1))
+					sc.put(by, Under(at, text), strconv.Itoa(i+1))
 				}
 			}
 		}
@@ -132,7 +132,7 @@ func (sc *scatter) list(n *node, f *field, path string, by Entry) {
 				name += "-" + strconv.Itoa(marks[name])
 			}
 		}
-		at := under(path, name)
+		at := Under(path, name)
 		sc.put(own, at, strconv.Itoa(i+1))
 		sc.record(item, f.of, at, own)
 	}
@@ -165,7 +165,7 @@ func (r *Record) Job(file string) (*Job, error) {
 	g := newBranch()
 	for path, entries := range r.byPath() {
 		last := heads(entries)
-		g.grow(splitPath(path), last[len(last)-1])
+		g.grow(NamesOf(path), last[len(last)-1])
 	}
 	j := bindAndCheck(g.mapping(jobShape, nil), f)
 	return j, f.problems().err()

@@ -9,8 +9,9 @@ var (
 	pathUnescape = strings.NewReplacer("~1", "/", "~0", "~")
 )
 
-// under returns the path of name under another path.
-func under(path, name string) string {
+// Under returns the path of name under another path. A slash in the name is
+// written ~1 and a tilde ~0, as in RFC 6901.
+func Under(path, name string) string {
 	name = pathEscape.Replace(name)
 	if path == "" {
 		return name
@@ -18,8 +19,8 @@ func under(path, name string) string {
 	return path + "/" + name
 }
 
-// splitPath returns the names a path is made of.
-func splitPath(path string) []string {
+// NamesOf returns the names a path is made of.
+func NamesOf(path string) []string {
 	names := strings.Split(path, "/")
 	for i, n := range names {
 		names[i] = pathUnescape.Replace(n)
@@ -31,7 +32,7 @@ func splitPath(path string) []string {
 // how it is known. An item of a list is none.
 func fieldAt(path string) (*field, bool) {
 	s := jobShape
-	names := splitPath(path)
+	names := NamesOf(path)
 	for i := 0; i < len(names); i++ {
 		if s == nil {
 			return nil, false

@@ -59,12 +59,7 @@ func (x *expecter) add(e Expectation) {
 
 // start fills in what the clause gives.
 func (x *expecter) start(reading, at, stage, clause string) Expectation {
-	c := x.rules.Clause(clause)
-	e := Expectation{Reading: reading, At: at, Stage: stage, Clause: c.Clause()}
-	if e.Clause == "" {
-		e.Clause = c.Source()
-	}
-	return e
+	return Expectation{Reading: reading, At: at, Stage: stage, Clause: x.rules.Clause(clause).Name()}
 }
 
 func amount[Q quantity.Quantity](q Q) finding.Amount { return finding.Of(float64(q), q.Measure()) }

@@ -102,7 +102,7 @@ func (s *Server) commissioning(w http.ResponseWriter, r *http.Request) error {
 		Run       *CommissioningRun
 		Elsewhere string // address of the run of another point
 		Code      template.HTML
-	}{frame: o.frame(s, r, "Commissioning of "+point, "drawing"), Point: point, Of: under("points", point), Can: s.Commissioner != nil}
+	}{frame: o.frame(s, r, "Commissioning of "+point, "drawing"), Point: point, Of: job.Under("points", point), Can: s.Commissioner != nil}
 	if !page.Can {
 		return render(w, http.StatusOK, "commissioning.html", page)
 	}
@@ -185,11 +185,11 @@ func (s *Server) keepCommissioning(a store.Act, readings []job.Reading) error {
 	there := len(factsOf(store.Record(acts)).items("readings"))
 	a.When, a.Entries = stamp(s.Now()), nil
 	for i, one := range readings {
-		item := under("readings", fmt.Sprintf("%s-%03d", a.ID, i+1))
+		item := job.Under("readings", fmt.Sprintf("%s-%03d", a.ID, i+1))
 		a.Entries = append(a.Entries, job.Entry{Path: item, Value: whole(there + i + 1)})
 		for _, f := range []struct{ name, value string }{{"at", one.At}, {"reading", one.Reading}, {"value", one.Value}, {"function", one.Function}, {"note", one.Note}} {
 			if f.value != "" {
-				a.Entries = append(a.Entries, job.Entry{Path: under(item, f.name), Value: f.value})
+				a.Entries = append(a.Entries, job.Entry{Path: job.Under(item, f.name), Value: f.value})
 			}
 		}
 	}

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"chargewright/drawing"
+	"chargewright/job"
 )
 
 // element is one part of the job that has a sheet.
@@ -60,38 +61,38 @@ func (o *opened) elements() []element {
 		out = append(out, e)
 	}
 	for _, el := range j.Electrodes {
-		out = append(out, element{under("electrodes", el.Name), drawing.Named("Electrode", el.Name), "Electrodes", []string{"electrode " + el.Name}, []string{el.Name}})
+		out = append(out, element{job.Under("electrodes", el.Name), drawing.Named("Electrode", el.Name), "Electrodes", []string{"electrode " + el.Name}, []string{el.Name}})
 	}
 	for _, b := range j.Boards {
-		e := element{under("boards", b.Name), drawing.Named("Board", b.Name), "Boards", []string{"board " + b.Name}, []string{b.Name}}
+		e := element{job.Under("boards", b.Name), drawing.Named("Board", b.Name), "Boards", []string{"board " + b.Name}, []string{b.Name}}
 		for _, s := range b.Surge {
 			e.Subjects = append(e.Subjects, "surge device "+s.Name+" at "+b.Name)
 		}
 		out = append(out, e)
 	}
 	for _, c := range o.Model.Circuits {
-		path := under("circuits", c.Record.Name)
+		path := job.Under("circuits", c.Record.Name)
 		out = append(out, element{path, drawing.Named("Circuit", c.Record.Name), "Circuits",
 			[]string{c.Name(), "RCD of " + c.Name()}, []string{c.Record.To, c.Record.Name}})
 		for _, l := range c.Legs {
-			out = append(out, element{under(path+"/legs", l.Record.Name), "Leg " + l.Record.Name + " of " + c.Name(), "Circuits", []string{l.Name()}, nil})
+			out = append(out, element{job.Under(path+"/legs", l.Record.Name), "Leg " + l.Record.Name + " of " + c.Name(), "Circuits", []string{l.Name()}, nil})
 		}
 	}
 	for _, p := range j.Points {
-		out = append(out, element{under("points", p.Name), drawing.Named("Point", p.Name), "Points",
+		out = append(out, element{job.Under("points", p.Name), drawing.Named("Point", p.Name), "Points",
 			[]string{"point " + p.Name, "built-in RCD of point " + p.Name}, []string{p.Name}})
 	}
 	for _, l := range j.Limiters {
-		out = append(out, element{under("limiters", l.Name), drawing.Named("Limiter", l.Name), "Limiters", []string{"limiter " + l.Name}, nil})
+		out = append(out, element{job.Under("limiters", l.Name), drawing.Named("Limiter", l.Name), "Limiters", []string{"limiter " + l.Name}, nil})
 	}
 	for _, l := range j.Loads {
-		out = append(out, element{under("loads", l.Name), drawing.Named("Load", l.Name), "Loads", []string{"load " + l.Name}, nil})
+		out = append(out, element{job.Under("loads", l.Name), drawing.Named("Load", l.Name), "Loads", []string{"load " + l.Name}, nil})
 	}
 	for _, p := range j.People {
-		out = append(out, element{Of: under("people", p.Name), Title: p.Name, Group: "People"})
+		out = append(out, element{Of: job.Under("people", p.Name), Title: p.Name, Group: "People"})
 	}
 	for _, i := range j.Instruments {
-		out = append(out, element{Of: under("instruments", i.Name), Title: i.Name, Group: "Instruments"})
+		out = append(out, element{Of: job.Under("instruments", i.Name), Title: i.Name, Group: "Instruments"})
 	}
 	return out
 }

@@ -81,7 +81,7 @@ func (o *opened) namesFor(path string) []string {
 			out = append(out, o.facts().items(l)...)
 		}
 	}
-	all := names(path)
+	all := job.NamesOf(path)
 	switch all[0] + "/" + all[len(all)-1] {
 	case "circuits/from", "loads/board":
 		add("boards")
@@ -92,7 +92,7 @@ func (o *opened) namesFor(path string) []string {
 	case "circuits/shared RCD":
 		out = []string{"none"}
 		for _, b := range o.facts().items("boards") {
-			add(under("boards", b) + "/RCDs")
+			add(job.Under("boards", b) + "/RCDs")
 		}
 	case "points/limiter":
 		out = []string{"none"}
@@ -108,7 +108,7 @@ func (o *opened) namesFor(path string) []string {
 
 // sheetOfPath returns the sheet that a fact stands on.
 func sheetOfPath(path string) string {
-	all := names(path)
+	all := job.NamesOf(path)
 	if all[0] == "supply" && len(all) > 1 {
 		for _, p := range supplyParts {
 			if slices.Contains(p.fields, all[1]) {
@@ -127,10 +127,10 @@ func sheetOfPath(path string) string {
 		if f == nil {
 			break
 		}
-		at = under(at, all[i])
+		at = job.Under(at, all[i])
 		if f.List && i+1 < len(all) {
 			i++
-			at = under(at, all[i])
+			at = job.Under(at, all[i])
 			item = at
 		}
 		s = f.Of

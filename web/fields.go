@@ -206,7 +206,7 @@ func (f *field) value(s schema) {
 
 // fieldAt returns the field that a path leads to, through items of lists.
 func fieldAt(path string) *field {
-	s, all := published, names(path)
+	s, all := published, job.NamesOf(path)
 	for i := 0; i < len(all); i++ {
 		if s == nil {
 			return nil
@@ -229,7 +229,7 @@ func fieldAt(path string) *field {
 
 // shapeAt returns the fields of the part or item that a path leads to.
 func shapeAt(path string) *shape {
-	s, all := published, names(path)
+	s, all := published, job.NamesOf(path)
 	if path == "" {
 		return s
 	}

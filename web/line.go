@@ -10,6 +10,7 @@ import (
 
 	"chargewright/drawing"
 	"chargewright/finding"
+	"chargewright/job"
 )
 
 // station is one element of the drawing.
@@ -82,18 +83,18 @@ func (o *opened) stations() map[string]string {
 		}
 	}
 	for _, b := range o.Job.Boards {
-		put(identifier("board-"+b.Name), under("boards", b.Name))
+		put(identifier("board-"+b.Name), job.Under("boards", b.Name))
 	}
 	for _, c := range o.Job.Circuits {
-		path := under("circuits", c.Name)
+		path := job.Under("circuits", c.Name)
 		put(identifier("circuit-"+c.Name), path)
 		put(identifier("circuit-"+c.Name+"-legs"), path)
 		for i, l := range c.Legs {
-			put(identifier("circuit-"+c.Name+"-leg-"+whole(i+1)), under(path+"/legs", l.Name))
+			put(identifier("circuit-"+c.Name+"-leg-"+whole(i+1)), job.Under(path+"/legs", l.Name))
 		}
 	}
 	for _, p := range o.Job.Points {
-		path := under("points", p.Name)
+		path := job.Under("points", p.Name)
 		put(identifier("point-"+p.Name), path)
 		put(identifier("vehicle-at-"+p.Name), path)
 		put(identifier("circuit-of-"+p.Name), path)

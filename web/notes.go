@@ -24,7 +24,7 @@ type noteRow struct{ Path, Text, By string }
 func (o *opened) notesOf(of string) []noteRow {
 	var out []noteRow
 	for _, name := range o.facts().items("notes") {
-		path := under("notes", name)
+		path := job.Under("notes", name)
 		if o.facts().now[path+"/about"].Value == noteAbout(of) {
 			e := o.facts().now[path+"/text"]
 			out = append(out, noteRow{path, e.Value, by(e)})
@@ -54,7 +54,7 @@ func (s *Server) addNote(w http.ResponseWriter, r *http.Request) error {
 		return refuse(http.StatusUnprocessableEntity, "There is nothing in the note yet.")
 	}
 	a := s.act(r, o.ID, "note on "+noteAbout(of))
-	item := under("notes", a.ID)
+	item := job.Under("notes", a.ID)
 	a.Entries = []job.Entry{{Path: item, Value: whole(len(o.facts().items("notes")) + 1)}, {Path: item + "/about", Value: noteAbout(of)}, {Path: item + "/text", Value: text}}
 	return s.enter(w, r, o, a.Stamped(), sheetURL(o.ID, of))
 }

@@ -143,7 +143,7 @@ func (f facts) items(list string) []string {
 			continue
 		}
 		seen[name] = true
-		it := item{name: unescapeName.Replace(name), place: 1 << 30, when: f.now[p].When}
+		it := item{name: job.NamesOf(name)[0], place: 1 << 30, when: f.now[p].When}
 		if e, own := f.now[list+"/"+name]; own {
 			if strings.TrimSpace(e.Value) == "" {
 				continue
@@ -169,7 +169,7 @@ func (f facts) items(list string) []string {
 
 // has reports that a path's item, and every item it lies in, is in its list.
 func (f facts) has(path string) bool {
-	all := names(path)
+	all := job.NamesOf(path)
 	at := ""
 	s := published
 	for i := 0; i < len(all); i++ {
@@ -177,13 +177,13 @@ func (f facts) has(path string) bool {
 		if d == nil {
 			return false
 		}
-		at = under(at, all[i])
+		at = job.Under(at, all[i])
 		if d.List && i+1 < len(all) {
 			i++
 			if !slices.Contains(f.items(at), all[i]) {
 				return false
 			}
-			at = under(at, all[i])
+			at = job.Under(at, all[i])
 		}
 		if s = d.Of; s == nil {
 			break

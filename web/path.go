@@ -5,30 +5,9 @@ package web
 import (
 	"net/url"
 	"strings"
+
+	"chargewright/job"
 )
-
-var (
-	escapeName   = strings.NewReplacer("~", "~0", "/", "~1")
-	unescapeName = strings.NewReplacer("~1", "/", "~0", "~")
-)
-
-// under returns the path of name under another path.
-func under(path, name string) string {
-	name = escapeName.Replace(name)
-	if path == "" {
-		return name
-	}
-	return path + "/" + name
-}
-
-// names returns the names a path is made of.
-func names(path string) []string {
-	parts := strings.Split(path, "/")
-	for i, p := range parts {
-		parts[i] = unescapeName.Replace(p)
-	}
-	return parts
-}
 
 // above returns the path of what holds the last name of a path.
 func above(path string) string {
@@ -38,13 +17,13 @@ func above(path string) string {
 
 // last returns the last name of a path.
 func last(path string) string {
-	all := names(path)
+	all := job.NamesOf(path)
 	return all[len(all)-1]
 }
 
 // spoken says a path in words: "circuit van point, leg yard wall, length".
 func spoken(path string) string {
-	all := names(path)
+	all := job.NamesOf(path)
 	var out []string
 	s := published
 	for i := 0; i < len(all) && s != nil; i++ {

@@ -266,12 +266,12 @@ func (s *Server) readingAct(r *http.Request, o *opened, at, reading, value, inst
 		return store.Act{}, wrong
 	}
 	a := s.act(r, o.ID, reading+" at "+at+": "+value)
-	item := under("readings", a.ID)
+	item := job.Under("readings", a.ID)
 	a.Entries = append(a.Entries, job.Entry{Path: item, Value: whole(len(o.facts().items("readings")) + 1), Instrument: instrument})
 	for _, f := range []struct{ name, value string }{{"at", at}, {"reading", reading}, {"value", value},
 		{"function", strings.TrimSpace(function)}, {"note", strings.TrimSpace(note)}} {
 		if f.value != "" {
-			a.Entries = append(a.Entries, job.Entry{Path: under(item, f.name), Value: f.value, Instrument: instrument})
+			a.Entries = append(a.Entries, job.Entry{Path: job.Under(item, f.name), Value: f.value, Instrument: instrument})
 		}
 	}
 	return a.Stamped(), ""

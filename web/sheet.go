@@ -92,7 +92,7 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 			page.Tests = append(page.Tests, t)
 		}
 	}
-	if all := names(of); len(all) == 2 && all[0] == "points" && slices.ContainsFunc(o.Job.Points, func(p job.Point) bool { return p.Name == all[1] }) {
+	if all := job.NamesOf(of); len(all) == 2 && all[0] == "points" && slices.ContainsFunc(o.Job.Points, func(p job.Point) bool { return p.Name == all[1] }) {
 		page.Point = all[1]
 	}
 	_, ofSupply := partOfSupply(of)
@@ -160,7 +160,7 @@ func (c *collect) take(path, title string, s *shape) {
 	g := group{Title: title}
 	var inner []*field
 	for _, f := range s.Fields {
-		at := under(path, f.Name)
+		at := job.Under(path, f.Name)
 		switch {
 		case f.single():
 			if f.Name == "name" || f.Name == "to" && strings.Contains(path, "main bonding/") { // names the item
@@ -170,7 +170,7 @@ func (c *collect) take(path, title string, s *shape) {
 		case f.List:
 			l := listOf{Path: at, Title: capital(f.Name), One: f.one(), Help: f.Help, Words: f.Of == nil}
 			for _, name := range c.facts.items(at) {
-				l.Items = append(l.Items, itemRow{under(at, name), name})
+				l.Items = append(l.Items, itemRow{job.Under(at, name), name})
 			}
 			c.lists = append(c.lists, l)
 		default:
@@ -181,7 +181,7 @@ func (c *collect) take(path, title string, s *shape) {
 		c.groups = append(c.groups, g)
 	}
 	for _, f := range inner {
-		c.take(under(path, f.Name), capital(f.Name), f.Of)
+		c.take(job.Under(path, f.Name), capital(f.Name), f.Of)
 	}
 }
 
@@ -265,7 +265,7 @@ func (s *Server) addItem(w http.ResponseWriter, r *http.Request) error {
 	if name == "" {
 		return refuse(http.StatusUnprocessableEntity, "Give the %s a name first.", f.one())
 	}
-	path := under(list, name)
+	path := job.Under(list, name)
 	there := o.facts().items(list)
 	if slices.Contains(there, name) {
 		return refuse(http.StatusUnprocessableEntity, "There is a %s of that name already.", f.one())
