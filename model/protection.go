@@ -156,12 +156,21 @@ func RoundDown(z quantity.Ohms) quantity.Ohms {
 // it shares, or one further up.
 func (c *Circuit) RCD() (job.RCD, bool) {
 	for up := c; up != nil; up = up.Feed() {
-		if up.Record.RCD.Residual.IsKnown() {
-			return up.Record.RCD, true
+		if own, ok := up.BoardRCD(); ok {
+			return own, true
 		}
-		if shared, ok := up.SharedRCD(); ok {
-			return shared.RCD, true
-		}
+	}
+	return job.RCD{}, false
+}
+
+// BoardRCD returns the RCD at the board that circuit c starts from: its own or
+// one it shares there.
+func (c *Circuit) BoardRCD() (job.RCD, bool) {
+	if c.Record.RCD.Residual.IsKnown() {
+		return c.Record.RCD, true
+	}
+	if shared, ok := c.SharedRCD(); ok {
+		return shared.RCD, true
 	}
 	return job.RCD{}, false
 }

@@ -57,7 +57,7 @@ func (c *certificate) contents() contents {
 		p.gaps = append(p.gaps, p.schedules[i].allGaps()...)
 	}
 	if len(p.schedules) == 0 {
-		p.gaps = append(p.gaps, Gap{Kind: wanting, About: "circuits", What: "a circuit of this work", Get: "enter the circuit, or mark as existing only what was there before", Field: "circuit_number"})
+		p.gaps = append(p.gaps, Gap{Kind: wanting, About: "circuits", What: "a circuit of this work", Get: "enter the circuit, or mark as existing only what was there before", Field: "circuit_number", Of: "circuits"})
 	}
 	slices.SortStableFunc(p.gaps, func(a, b Gap) int { return gapOrder[a.Kind] - gapOrder[b.Kind] })
 	return p
@@ -69,8 +69,8 @@ func (c *certificate) instrumentItems() items {
 	for _, r := range c.m.Job.Readings {
 		used[r.Instrument] = r.Instrument != ""
 	}
-	serial := item{key: "instrument_serials", what: "Serial numbers", get: "enter name, kind and serial under instruments, and the instrument of each reading"}
-	calibrated := item{key: "instrument_calibration_date", what: "Calibrated until", get: "enter calibrated until of each instrument used"}
+	serial := item{key: "instrument_serials", what: "Serial numbers", of: "instruments", get: "enter name, kind and serial under instruments, and the instrument of each reading"}
+	calibrated := item{key: "instrument_calibration_date", what: "Calibrated until", of: "instruments", get: "enter calibrated until of each instrument used"}
 	var serials, dates []string
 	complete, dated := true, true
 	for _, n := range c.m.Job.Instruments {
@@ -107,15 +107,15 @@ func Missing(m *model.Model, fs []finding.Finding, es []prove.Expectation, at ti
 func (c *certificate) untimely(at time.Time) []Gap {
 	var out []Gap
 	today := at.UTC().Format(time.DateOnly)
-	after := func(about, date string) {
+	after := func(about, date, of string) {
 		if len(date) >= len(today) && date[:len(today)] > today {
-			out = append(out, Gap{Kind: failing, About: about, What: "its date, " + date + ", is after the day of issue", Get: "put the date right, or issue when the day has come"})
+			out = append(out, Gap{Kind: failing, About: about, What: "its date, " + date + ", is after the day of issue", Get: "put the date right, or issue when the day has come", Of: of})
 		}
 	}
 	cert := &c.m.Job.Certificate
-	after("certificate, completed", cert.Completed)
+	after("certificate, completed", cert.Completed, "certificate/completed")
 	for _, s := range cert.Sign {
-		after("signing by "+s.Name, s.Date)
+		after("signing by "+s.Name, s.Date, "certificate/signing")
 	}
 	until := map[string]string{}
 	for _, n := range c.m.Job.Instruments {
@@ -123,10 +123,10 @@ func (c *certificate) untimely(at time.Time) []Gap {
 	}
 	told := map[string]bool{}
 	for _, r := range c.m.Job.Readings {
-		after("reading "+r.Reading+" at "+r.At, r.When)
+		after("reading "+r.Reading+" at "+r.At, r.When, "readings")
 		if end := until[r.Instrument]; end != "" && len(r.When) >= len(end) && r.When[:len(end)] > end && !told[r.Instrument] {
 			told[r.Instrument] = true
-			out = append(out, Gap{Kind: failing, About: "instrument " + r.Instrument, What: "its calibration had run out on " + end + " when it was read on " + r.When, Get: "have it calibrated and take the readings again", Field: "instrument_calibration_date"})
+			out = append(out, Gap{Kind: failing, About: "instrument " + r.Instrument, What: "its calibration had run out on " + end + " when it was read on " + r.When, Get: "have it calibrated and take the readings again", Field: "instrument_calibration_date", Of: job.Under("instruments", r.Instrument)})
 		}
 	}
 	return out

@@ -19,17 +19,17 @@ func (c *certificate) particulars() items {
 	if c.issue != nil {
 		reference = c.issue.Named()
 	}
-	existing := item{key: "existing_installation_comments", what: "Existing installation", value: cert.Existing, get: "say what was seen of the part not worked on; enter certificate, existing installation", waive: !old}
-	records := item{key: "records_available", what: "Earlier records", value: cert.Records, get: "ask for earlier certificates and reports; enter certificate, earlier records, with their dates, or none", waive: !old}
+	existing := item{key: "existing_installation_comments", what: "Existing installation", value: cert.Existing, of: "certificate/existing installation", get: "say what was seen of the part not worked on; enter certificate, existing installation", waive: !old}
+	records := item{key: "records_available", what: "Earlier records", value: cert.Records, of: "certificate/earlier records", get: "ask for earlier certificates and reports; enter certificate, earlier records, with their dates, or none", waive: !old}
 	return items{
 		{key: "eic_reference", what: "Number", value: reference},
-		{key: "client_name", what: "Client", value: j.Site.Client, get: "enter site, client"},
-		{key: "client_address", what: "Client's address", value: j.Site.ClientAddress, get: "enter site, client address"},
-		{key: "installation_address", what: "Address of the installation", value: j.Site.Address, get: "enter site, address"},
-		{key: "work_kind", what: "Kind of work", value: work, get: "enter certificate, work: new installation, addition, alteration or replacement of a distribution board"},
-		{key: "work_extent", what: "Extent", value: cert.Extent, get: "say what the certificate covers; enter certificate, extent"},
-		{key: "standard_edition", what: "Designed, built and tested to", value: statedEdition(j), get: "enter edition: the certificate names the edition worked to"},
-		{key: "", what: "Completed", value: cert.Completed, get: "enter certificate, completed"},
+		{key: "client_name", what: "Client", value: j.Site.Client, of: "site/client", get: "enter site, client"},
+		{key: "client_address", what: "Client's address", value: j.Site.ClientAddress, of: "site/client address", get: "enter site, client address"},
+		{key: "installation_address", what: "Address of the installation", value: j.Site.Address, of: "site/address", get: "enter site, address"},
+		{key: "work_kind", what: "Kind of work", value: work, of: "certificate/work", get: "enter certificate, work: new installation, addition, alteration or replacement of a distribution board"},
+		{key: "work_extent", what: "Extent", value: cert.Extent, of: "certificate/extent", get: "say what the certificate covers; enter certificate, extent"},
+		{key: "standard_edition", what: "Designed, built and tested to", value: statedEdition(j), of: "edition", get: "enter edition: the certificate names the edition worked to"},
+		{key: "", what: "Completed", value: cert.Completed, of: "certificate/completed", get: "enter certificate, completed"},
 		records, existing,
 		c.departuresItem(),
 		c.nextItem(),
@@ -46,7 +46,7 @@ func statedEdition(j *job.Job) string {
 
 func (c *certificate) departuresItem() item {
 	cert := &c.m.Job.Certificate
-	i := item{key: "departures", what: "Departures (120.3, 133.1.3, 133.5)", get: "enter departures, each with its reason; or certificate, no departures: yes"}
+	i := item{key: "departures", what: "Departures (120.3, 133.1.3, 133.5)", of: "certificate/no departures", get: "enter departures, each with its reason; or certificate, no departures: yes"}
 	switch n := len(c.m.Job.Departures); {
 	case n > 0:
 		i.value = fmt.Sprintf("%d, listed under departures", n)
@@ -58,7 +58,7 @@ func (c *certificate) departuresItem() item {
 
 func (c *certificate) nextItem() item {
 	cert := &c.m.Job.Certificate
-	i := item{key: "next_inspection", what: "Inspect again", get: "decide it by use, place and upkeep; enter certificate, inspect again within months, and the reason for the interval"}
+	i := item{key: "next_inspection", what: "Inspect again", of: "certificate", get: "decide it by use, place and upkeep; enter certificate, inspect again within months, and the reason for the interval"}
 	if months, ok := cert.InspectAgain.Get(); ok && cert.InspectAgainWhy != "" {
 		i.value, i.note = "within "+inYears(months), cert.InspectAgainWhy
 		if due, ok := dueDate(cert); ok {
@@ -103,7 +103,7 @@ func (c *certificate) signatures() (sections []Section, who Block, list items) {
 	signed := map[string]bool{}
 	form := "each part by the one who answers for it"
 	for _, d := range duties {
-		i := item{key: d.key, what: capital(string(d.duty)), get: "enter under certificate, signing: for, name and date"}
+		i := item{key: d.key, what: capital(string(d.duty)), of: "certificate/signing", get: "enter under certificate, signing: for, name and date"}
 		t := Table{Columns: []Column{{Head: "Name", Share: 44}, {Head: "Date", Share: 26}, {Head: "Part", Share: 38}, {Head: "Signature", Share: 62, Boxed: true}}}
 		for _, s := range c.m.Job.Certificate.Sign {
 			duty := s.For.Or("")
@@ -126,7 +126,7 @@ func (c *certificate) signatures() (sections []Section, who Block, list items) {
 		list = append(list, i)
 		sections = append(sections, Section{Heading: "Declaration: " + string(d.duty), Whole: true, Blocks: []Block{Paragraph{d.says}, t}})
 	}
-	particulars := item{key: "signatory_company_address_phone", what: "Particulars of the signatories", get: "enter firm, address and telephone of each signatory under people"}
+	particulars := item{key: "signatory_company_address_phone", what: "Particulars of the signatories", of: "people", get: "enter firm, address and telephone of each signatory under people"}
 	t := Table{Columns: []Column{{Head: "Signatory", Share: 34}, {Head: "Firm", Share: 44}, {Head: "Address", Share: 52}, {Head: "Telephone, e-mail", Share: 42}, {Head: "Registration", Share: 30}}}
 	complete := len(signed) > 0
 	for i := range c.m.Job.People {

@@ -59,7 +59,7 @@ func (c *certificate) inspections() (rows []inspectionRow, gaps []Gap) {
 	for _, one := range inspectionsOf {
 		row := inspectionRow{one, by[one.item]}
 		rows = append(rows, row)
-		g := Gap{About: "inspection", What: string(one.item) + ": " + one.takes, Field: one.key}
+		g := Gap{About: "inspection", What: string(one.item) + ": " + one.takes, Field: one.key, Of: "inspections"}
 		switch outcome, known := row.found.Outcome.Get(); {
 		case !known:
 			unseen = append(unseen, string(one.item))
@@ -77,7 +77,7 @@ func (c *certificate) inspections() (rows []inspectionRow, gaps []Gap) {
 		gaps = append(gaps, g)
 	}
 	if len(unseen) > 0 { // as one thing to do: they are inspected in one round
-		gaps = append(gaps, Gap{Kind: wanting, About: "inspection", What: "outcome of " + itoa(len(unseen)) + " items", Get: "inspect them; enter item, outcome and who under inspections: " + strings.Join(unseen, ", "), Field: first})
+		gaps = append(gaps, Gap{Kind: wanting, About: "inspection", What: "outcome of " + itoa(len(unseen)) + " items", Get: "inspect them; enter item, outcome and who under inspections: " + strings.Join(unseen, ", "), Field: first, Of: "inspections"})
 	}
 	return rows, gaps
 }

@@ -5,12 +5,15 @@ import "strings"
 // item is one thing a paper must carry: the key under which the standard's
 // model form asks for it, what it says, and where it is entered.
 type item struct {
-	key   string // field of the forms table
-	what  string // as printed
-	value string // empty while it is missing
-	note  string // how it is known, or why it is so
-	get   string // how to get it
-	waive bool   // it does not apply here, and says so in value
+	key     string // field of the forms table
+	what    string // as printed
+	value   string // empty while it is missing
+	note    string // how it is known, or why it is so
+	of      string // path in the job record of the fact, or of the part, that it is entered in
+	at      string // of a reading, where it is taken
+	reading string // and what it is called
+	get     string // how to get it
+	waive   bool   // it does not apply here, and says so in value
 }
 
 // missing reports that the paper cannot be issued for want of this item.
@@ -40,7 +43,7 @@ func (list items) gaps(about string) []Gap {
 	var out []Gap
 	for _, i := range list {
 		if i.missing() {
-			out = append(out, Gap{Kind: wanting, About: about, What: i.what, Get: i.get, Field: i.key})
+			out = append(out, Gap{Kind: wanting, About: about, What: i.what, Get: i.get, Field: i.key, Of: i.of, At: i.at, Reading: i.reading})
 		}
 	}
 	return out
@@ -48,12 +51,15 @@ func (list items) gaps(about string) []Gap {
 
 // Gap is one reason why a paper cannot be issued yet, and what to do about it.
 type Gap struct {
-	Kind   string `json:"kind"`  // "missing", "fails", "not known", "to judge" or "unexplained"
-	About  string `json:"about"` // the part of the job
-	What   string `json:"what"`  // what is wanted, or what is wrong
-	Get    string `json:"get"`   // how to get it, or what to do
-	Clause string `json:"clause,omitempty"`
-	Field  string `json:"field,omitempty"` // of the forms table
+	Kind    string `json:"kind"`  // "missing", "fails", "not known", "to judge" or "unexplained"
+	About   string `json:"about"` // the part of the job
+	What    string `json:"what"`  // what is wanted, or what is wrong
+	Get     string `json:"get"`   // how to get it, or what to do
+	Clause  string `json:"clause,omitempty"`
+	Field   string `json:"field,omitempty"`   // of the forms table
+	Of      string `json:"of,omitempty"`      // path in the job record of the fact, or of the part, that settles it
+	At      string `json:"at,omitempty"`      // of a reading, where it is taken
+	Reading string `json:"reading,omitempty"` // and what it is called
 }
 
 // Kinds of gap.

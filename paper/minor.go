@@ -42,12 +42,12 @@ func (c *certificate) minor() minorWork {
 		}
 		w.circuits = append(w.circuits, c.minorCircuit(ct))
 		if !ct.Record.Existing {
-			w.gaps = append(w.gaps, Gap{Kind: failing, About: "circuit " + ct.Record.Name, What: "it is a new circuit", Get: "a new circuit wants an electrical installation certificate: enter another certificate, work", Field: "minor_scope_check"})
+			w.gaps = append(w.gaps, Gap{Kind: failing, About: "circuit " + ct.Record.Name, What: "it is a new circuit", Get: "a new circuit wants an electrical installation certificate: enter another certificate, work", Field: "minor_scope_check", Of: "certificate/work"})
 		}
 	}
 	_, who, _ := c.signatures()
 	w.signature = []Block{who}
-	declared := item{key: "minor_declaration", what: "Declaration", get: "enter under certificate, signing: for all three, name and date"}
+	declared := item{key: "minor_declaration", what: "Declaration", of: "certificate/signing", get: "enter under certificate, signing: for all three, name and date"}
 	if name, date := c.answersForAll(); name != "" {
 		declared.value = name + " " + date
 	}
@@ -61,7 +61,7 @@ func (c *certificate) minor() minorWork {
 	}
 	w.gaps = append(w.gaps, w.signing.gaps("declaration")...)
 	if len(w.circuits) == 0 {
-		w.gaps = append(w.gaps, Gap{Kind: wanting, About: "certificate", What: "the circuit worked on", Get: "enter certificate, circuits", Field: "minor_circuit"})
+		w.gaps = append(w.gaps, Gap{Kind: wanting, About: "certificate", What: "the circuit worked on", Get: "enter certificate, circuits", Field: "minor_circuit", Of: "certificate/circuits"})
 	}
 	slices.SortStableFunc(w.gaps, func(a, b Gap) int { return gapOrder[a.Kind] - gapOrder[b.Kind] })
 	return w
@@ -102,22 +102,22 @@ func (c *certificate) minorGeneral() items {
 	departures.key, departures.what = "minor_departures", "Departures and exceptions"
 	return items{
 		{key: "minor_reference", what: "Number", value: reference},
-		{key: "minor_client_and_address", what: "Client", value: allOf(j.Site.Client, j.Site.ClientAddress), get: "enter site, client and client address"},
-		{key: "minor_client_and_address", what: "Address of the installation", value: j.Site.Address, get: "enter site, address"},
-		{key: "minor_description_location", what: "The work, and where", value: cert.Extent, get: "enter certificate, extent"},
-		{key: "minor_date_completed", what: "Completed", value: cert.Completed, get: "enter certificate, completed"},
+		{key: "minor_client_and_address", what: "Client", value: allOf(j.Site.Client, j.Site.ClientAddress), of: "site", get: "enter site, client and client address"},
+		{key: "minor_client_and_address", what: "Address of the installation", value: j.Site.Address, of: "site", get: "enter site, address"},
+		{key: "minor_description_location", what: "The work, and where", value: cert.Extent, of: "certificate/extent", get: "enter certificate, extent"},
+		{key: "minor_date_completed", what: "Completed", value: cert.Completed, of: "certificate/completed", get: "enter certificate, completed"},
 		{key: "minor_scope_check", what: "Scope", value: "an addition or change to existing circuits; no new circuit, no board replaced", waive: true},
-		{key: "standard_edition", what: "Designed, built and tested to", value: statedEdition(j), get: "enter edition"},
+		{key: "standard_edition", what: "Designed, built and tested to", value: statedEdition(j), of: "edition", get: "enter edition"},
 		departures,
-		{key: "minor_existing_comments", what: "Existing installation", value: cert.Existing, get: "say what was seen of it; enter certificate, existing installation"},
-		{key: "minor_existing_adequacy", what: "Existing installation can take the change", value: cert.Adequate, get: "judge earthing, bonding and ratings; enter certificate, existing found adequate"},
-		{key: "minor_one_form_per_circuit", what: "Circuits touched", value: orElse(strings.Join(cert.Circuits, ", "), ""), get: "enter certificate, circuits"},
+		{key: "minor_existing_comments", what: "Existing installation", value: cert.Existing, of: "certificate/existing installation", get: "say what was seen of it; enter certificate, existing installation"},
+		{key: "minor_existing_adequacy", what: "Existing installation can take the change", value: cert.Adequate, of: "certificate/existing found adequate", get: "judge earthing, bonding and ratings; enter certificate, existing found adequate"},
+		{key: "minor_one_form_per_circuit", what: "Circuits touched", value: orElse(strings.Join(cert.Circuits, ", "), ""), of: "certificate/circuits", get: "enter certificate, circuits"},
 	}
 }
 
 func (c *certificate) minorEarthing() items {
 	list := items{
-		{key: "minor_earthing_system", what: "Earthing system", value: ifKnown("%s", c.m.Job.Supply.Earthing), get: "enter supply, earthing"},
+		{key: "minor_earthing_system", what: "Earthing system", value: ifKnown("%s", c.m.Job.Supply.Earthing), of: "supply/earthing", get: "enter supply, earthing"},
 	}
 	for _, i := range c.earthingItems() {
 		switch i.key {
@@ -150,7 +150,7 @@ func (c *certificate) minorCircuit(ct *model.Circuit) minorCircuit {
 			*to = append(*to, i)
 		}
 	}
-	out.circuit = items{{key: "minor_circuit", what: "Circuit", value: allOf(r.From, before("way ", r.Way), r.Name), get: "enter from and way of the circuit"}}
+	out.circuit = items{{key: "minor_circuit", what: "Circuit", value: allOf(r.From, before("way ", r.Way), r.Name), of: job.Under("circuits", r.Name), get: "enter from and way of the circuit"}}
 	take(&out.circuit, "minor_ocpd_rcd_spd", "ocpd_standard_type_rating", "ocpd_breaking_capacity")
 	take(&out.circuit, "minor_rcd_fields", "rcd_standard_type_IdeltaN_rating")
 	take(&out.circuit, "minor_conductors", "wiring_type_code", "reference_method", "live_csa", "cpc_csa")
@@ -158,7 +158,7 @@ func (c *certificate) minorCircuit(ct *model.Circuit) minorCircuit {
 	if b := ct.From; b != nil {
 		loop := c.reading([]string{b.Record.Name}, "board "+b.Record.Name, "minor_Zdb", "Loop at the board", "measure it; enter a reading Zs at "+b.Record.Name, &out.gaps, "Zs")
 		if b.Record.FedFrom == "supply" && loop.value == "" {
-			loop = item{key: "minor_Zdb", what: "Loop at the board", value: lookup(say(c.m.Job.Supply.Ze.Value)), note: "the origin: Ze", get: "enter supply, Ze"}
+			loop = item{key: "minor_Zdb", what: "Loop at the board", value: lookup(say(c.m.Job.Supply.Ze.Value)), note: "the origin: Ze", of: "supply/Ze", get: "enter supply, Ze"}
 		}
 		out.circuit = append(out.circuit, loop)
 	}

@@ -66,9 +66,6 @@ func contains(list []string, s string) bool {
 	return false
 }
 
-// good is what may be written of a thing that is seen and not measured.
-var good = []string{"correct", "yes", "right", "good", "works", "confirmed", "holds", "does not trip", "in order", "L1 L2 L3"}
-
 // number reads the value of a reading in the unit it is expected in. A reading
 // off the end of a scale is a number and a side.
 func number(value, unit string) (n float64, more, less, ok bool) {
@@ -123,11 +120,11 @@ func held(r job.Reading, e prove.Expectation, about string) (Gap, bool) {
 	where := about + ": " + r.Reading
 	unit := e.Unit()
 	if unit == "" {
-		if sameName(r.Value, good) || e.Reading == "" && isNumber(r.Value) {
+		if prove.SeenRight(r.Reading, r.Value) || e.Reading == "" && isNumber(r.Value) {
 			return Gap{}, false // seen and right, or a number that nothing was expected of
 		}
 		return Gap{Kind: failing, About: about, What: r.Reading + " is entered as " + r.Value, Clause: e.Clause,
-			Get: "find the cause, put it right, take the reading again; one of these is wanted: " + strings.Join(good[:6], ", ")}, true
+			Get: "find the cause, put it right, take the reading again; " + wantedOf(e) + " is wanted"}, true
 	}
 	n, more, less, ok := number(r.Value, unit)
 	if !ok {
@@ -147,6 +144,14 @@ func held(r job.Reading, e prove.Expectation, about string) (Gap, bool) {
 			Get: "find out why, and say it in the note of the reading"}, true
 	}
 	return Gap{}, false
+}
+
+// wantedOf is what is written where a thing seen is as it must be.
+func wantedOf(e prove.Expectation) string {
+	if len(e.Seen) > 0 {
+		return e.Seen[0]
+	}
+	return "correct"
 }
 
 // outside reports that a reading lies outside its band.

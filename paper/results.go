@@ -7,7 +7,7 @@ import (
 )
 
 // resultItems is the test results of one circuit.
-func (c *certificate) resultItems(s *scheduled, where string, rcd bool) {
+func (c *certificate) resultItems(s *scheduled, where string) {
 	r := s.circuit.Record
 	read := func(key, what, get string, names ...string) item {
 		return c.reading(s.at, where, key, what, get, &s.gaps, names...)
@@ -25,11 +25,11 @@ func (c *certificate) resultItems(s *scheduled, where string, rcd bool) {
 	}
 	between := read("IR_live_live", "Insulation, live to live", "measure it at 500 V d.c.; enter a reading insulation between live at "+r.To, "insulation between live")
 	earth := read("IR_live_earth", "Insulation, live to earth", "measure it at 500 V d.c.; enter a reading insulation live to earth at "+r.To, "insulation live to earth")
-	volts := item{key: "IR_test_voltage", what: "Insulation test voltage", get: "enter the test voltage as the function of the insulation reading, like 500 V d.c."}
+	volts := item{key: "IR_test_voltage", what: "Insulation test voltage", at: earth.at, reading: earth.reading, get: "enter the test voltage as the function of the insulation reading, like 500 V d.c."}
 	if ir, ok := c.readings.taken(s.at, "insulation live to earth"); ok {
 		volts.value = ir.Function
 		if strings.Contains(ir.Function, "250") && ir.Note == "" {
-			s.gaps = append(s.gaps, Gap{Kind: unexplained, About: where, What: "insulation was tested at " + ir.Function, Get: "test at 500 V; where that is impracticable, say why in the note of the reading", Clause: "643.3.2"})
+			s.gaps = append(s.gaps, Gap{Kind: unexplained, About: where, What: "insulation was tested at " + ir.Function, At: earth.at, Reading: earth.reading, Get: "test at 500 V; where that is impracticable, say why in the note of the reading", Clause: "643.3.2"})
 		}
 	}
 	s.results = append(s.results, whole, alone, volts, between, earth,
@@ -37,7 +37,7 @@ func (c *certificate) resultItems(s *scheduled, where string, rcd bool) {
 		read("Zs_max_measured", "Zs, highest", "measure it; enter a reading Zs at "+r.To, "Zs"))
 	time := item{key: "rcd_time", what: "RCD time at IΔn", value: "no RCD recorded", waive: true}
 	button := item{key: "rcd_button_ok", what: "RCD test button", value: "no RCD recorded", waive: true}
-	if own := r.RCD.Residual.IsKnown() || r.SharedRCD != "" && r.SharedRCD != "none"; rcd && own {
+	if _, own := s.circuit.BoardRCD(); own {
 		time = read("rcd_time", "RCD time at IΔn", "test it; enter a reading RCD time at IΔn at "+r.To, "RCD time at IΔn")
 		button = read("rcd_button_ok", "RCD test button", "press it; enter a reading RCD test button at "+r.To+": works", "RCD test button")
 	}
@@ -66,12 +66,12 @@ func (c *certificate) remarkItems(s *scheduled) {
 	}
 	temperature := ifKnown("%v", c.m.Job.Site.Temperature)
 	s.results = append(s.results,
-		item{key: "ambient_temperature", what: "Air temperature", value: temperature, get: "enter site, temperature"},
+		item{key: "ambient_temperature", what: "Air temperature", value: temperature, of: "site/temperature", get: "enter site, temperature"},
 		item{key: "parallel_paths_note", what: "With parallel paths", value: orElse(strings.Join(parallel, ", "), "none noted"), waive: true},
 		item{key: "vulnerable_equipment_note", what: "Vulnerable equipment", value: vulnerable(s.circuit), waive: true},
 		item{key: "test_remarks", what: "Remarks", value: orElse(strings.Join(unique(notes), "; "), "none"), waive: true},
-		item{key: "instrument_set", what: "Instruments", value: lookup(strings.Join(unique(nonEmpty(instruments)), ", ")), get: "enter the instrument of each reading"},
-		item{key: "tester_name_sign_date", what: "Tested by, when", value: lookup(strings.Join(unique(nonEmpty(who)), "; ")), get: "enter who and when of each reading"})
+		item{key: "instrument_set", what: "Instruments", value: lookup(strings.Join(unique(nonEmpty(instruments)), ", ")), of: "readings", get: "enter the instrument of each reading"},
+		item{key: "tester_name_sign_date", what: "Tested by, when", value: lookup(strings.Join(unique(nonEmpty(who)), "; ")), of: "readings", get: "enter who and when of each reading"})
 }
 
 func nonEmpty(list []string) []string {

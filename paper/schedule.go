@@ -60,7 +60,11 @@ func (c *certificate) covers(ct *model.Circuit) bool {
 // reading is a reading as an item of the schedule. A reading that is not there
 // may stand as a limitation; one that fails or is not explained is a gap.
 func (c *certificate) reading(at []string, about, key, what, get string, gaps *[]Gap, names ...string) item {
-	i := item{key: key, what: what, get: get}
+	i := item{key: key, what: what, at: at[len(at)-1], reading: names[0], get: get}
+	e, expected := c.readings.expected(at, names...)
+	if expected {
+		i.at, i.reading = e.At, e.Reading
+	}
 	r, ok := c.readings.taken(at, names...)
 	if !ok {
 		if l, limited := c.readings.limited(at, names...); limited {
@@ -69,7 +73,6 @@ func (c *certificate) reading(at []string, about, key, what, get string, gaps *[
 		return i
 	}
 	i.value = r.Value
-	e, expected := c.readings.expected(at, names...)
 	if expected {
 		var parts []string
 		if e.Known() && e.Unit() != "" {
@@ -81,10 +84,11 @@ func (c *certificate) reading(at []string, about, key, what, get string, gaps *[
 		i.note = strings.Join(parts, "; ")
 	}
 	if g, bad := held(r, e, about); bad {
+		g.At, g.Reading = i.at, i.reading
 		*gaps = append(*gaps, g)
 	}
 	if e.Unit() != "" && (r.Instrument == "" || r.Who == "") {
-		*gaps = append(*gaps, Gap{Kind: wanting, About: about, What: r.Reading + ": instrument and who measured", Get: "complete the reading: instrument, who, when", Field: "instrument_serials"})
+		*gaps = append(*gaps, Gap{Kind: wanting, About: about, What: r.Reading + ": instrument and who measured", Get: "complete the reading: instrument, who, when", Field: "instrument_serials", At: i.at, Reading: i.reading})
 	}
 	return i
 }
@@ -92,33 +96,34 @@ func (c *certificate) reading(at []string, about, key, what, get string, gaps *[
 func (c *certificate) boardItems(s *boardSchedule) {
 	b := s.board
 	r := b.Record
-	about := "board " + r.Name
+	about, here := "board "+r.Name, job.Under("boards", r.Name)
 	at := []string{r.Name}
 	origin := r.FedFrom == "supply"
 	phases := r.Phases.Or(0)
 	list := items{
 		{key: "board_reference", what: "Board", value: r.Name},
-		{key: "board_location", what: "Place", value: r.Place, get: "enter place of the board"},
-		{key: "board_phases", what: "Phases", value: ifKnown("%d", r.Phases), get: "enter phases of the board"},
+		{key: "board_location", what: "Place", value: r.Place, of: here + "/place", get: "enter place of the board"},
+		{key: "board_phases", what: "Phases", value: ifKnown("%d", r.Phases), of: here + "/phases", get: "enter phases of the board"},
 	}
 	if origin {
 		list = append(list,
 			item{key: "board_fed_from", what: "Fed from", value: "the supply", waive: true},
 			item{key: "board_upstream_device", what: "Device ahead", value: join(ifKnown("%s", c.m.Job.Supply.CutOut.Type), ifKnown("%v", c.m.Job.Supply.CutOut.Rating)), waive: true},
 			item{key: "board_ocpd_for_distribution", what: "RCD ahead", value: "none recorded", waive: true},
-			item{key: "board_polarity_confirmed", what: "Polarity", value: confirmed(c.m.Job.Supply.Polarity, "confirmed"), get: "confirm it; enter supply, polarity confirmed"},
+			item{key: "board_polarity_confirmed", what: "Polarity", value: confirmed(c.m.Job.Supply.Polarity, "confirmed"), of: "supply/polarity confirmed", get: "confirm it; enter supply, polarity confirmed"},
 			item{key: "board_Zdb", what: "Loop at the board", value: before("the origin: Ze ", lookup(say(c.m.Job.Supply.Ze.Value))), waive: true})
 	} else {
-		fed, device, rcd := "", "", "none recorded"
+		fed, device, rcd, feeding := "", "", "none recorded", "circuits"
 		if f := b.Feed; f != nil {
+			feeding = job.Under("circuits", f.Record.Name)
 			fed = join(f.Record.From, before("way ", f.Record.Way))
 			device = allOf(ifKnown("%s", f.Record.Device.Type), ifKnown("%v", f.Record.Device.Rating))
 			rcd = orElse(rcdText(&f.Record.RCD), "none recorded")
 			at = append(at, f.Record.Name)
 		}
 		list = append(list,
-			item{key: "board_fed_from", what: "Fed from", value: fed, get: "enter the circuit that feeds the board"},
-			item{key: "board_upstream_device", what: "Device ahead", value: device, get: "enter type and rating of the device of the circuit that feeds the board"},
+			item{key: "board_fed_from", what: "Fed from", value: fed, of: "circuits", get: "enter the circuit that feeds the board"},
+			item{key: "board_upstream_device", what: "Device ahead", value: device, of: feeding, get: "enter type and rating of the device of the circuit that feeds the board"},
 			item{key: "board_ocpd_for_distribution", what: "RCD ahead", value: rcd, waive: true},
 			c.reading(at, about, "board_polarity_confirmed", "Polarity", "confirm it; enter a reading polarity at "+r.Name, &s.gaps, "polarity"),
 			c.reading(at, about, "board_Zdb", "Loop at the board", "measure it; enter a reading Zs at "+r.Name, &s.gaps, "Zs"))
@@ -166,6 +171,7 @@ func wiringCode(cable *job.Cable) (code, says string) {
 // scheduled gathers the details and results of one circuit.
 func (c *certificate) scheduled(ct *model.Circuit) scheduled {
 	r := ct.Record
+	where, here := "circuit "+r.Name, job.Under("circuits", r.Name)
 	s := scheduled{circuit: ct, at: []string{r.Name, r.To}}
 	code, codeSays := wiringCode(&r.Cable)
 	var methods []string
@@ -197,25 +203,24 @@ func (c *certificate) scheduled(ct *model.Circuit) scheduled {
 				own = "its own, BS EN 61009"
 			}
 		}
-		rcdItem = item{key: "rcd_standard_type_IdeltaN_rating", what: "RCD", value: allOf(ifKnown("Type %s", rcd.Type), ifKnown("%v", rcd.Residual), orElse(ifKnown("%v", rcd.Rating), "rating of the device")), note: own, get: "enter type, IΔn and rating of the RCD"}
+		rcdItem = item{key: "rcd_standard_type_IdeltaN_rating", what: "RCD", value: allOf(ifKnown("Type %s", rcd.Type), ifKnown("%v", rcd.Residual), orElse(ifKnown("%v", rcd.Rating), "rating of the device")), note: own, of: here + "/RCD", get: "enter type, IΔn and rating of the RCD"}
 	}
-	where := "circuit " + r.Name
-	phase := item{key: "circuit_phase", what: "Lines", value: ifKnown("%s", r.Phases), get: "enter phases of " + where}
+	phase := item{key: "circuit_phase", what: "Lines", value: ifKnown("%s", r.Phases), of: here + "/phases", get: "enter phases of " + where}
 	s.details = items{
-		{key: "circuit_number", what: "Way", value: r.Way, get: "enter way of " + where},
-		{key: "circuit_description", what: "Serves", value: serves, get: "enter to of " + where},
+		{key: "circuit_number", what: "Way", value: r.Way, of: here + "/way", get: "enter way of " + where},
+		{key: "circuit_description", what: "Serves", value: serves, of: here + "/to", get: "enter to of " + where},
 		phase,
-		{key: "wiring_type_code", what: "Wiring type", value: code, note: codeSays, get: "enter cable, construction and insulation of " + where},
-		{key: "reference_method", what: "Reference method", value: strings.Join(unique(methods), ", "), get: "enter method of every leg of " + where},
+		{key: "wiring_type_code", what: "Wiring type", value: code, note: codeSays, of: here + "/cable", get: "enter cable, construction and insulation of " + where},
+		{key: "reference_method", what: "Reference method", value: strings.Join(unique(methods), ", "), of: here, get: "enter method of every leg of " + where},
 		{key: "points_served", what: "Points served", value: itoa(points)},
-		{key: "live_csa", what: "Live conductors", value: ifKnown("%v", r.Cable.CSA), get: "enter cable, csa of " + where},
-		{key: "cpc_csa", what: "cpc", value: cpcOf(ct), get: "enter cpc and its csa of " + where},
-		{key: "ocpd_standard_type_rating", what: "Overcurrent device", value: allOf(ifKnown("%s", r.Device.Type), ifKnown("%v", r.Device.Rating)), get: "enter device, type and rating of " + where},
-		{key: "ocpd_breaking_capacity", what: "Breaks", value: ifKnown("%v", r.Device.BreakingCapacity), get: "enter device, breaking capacity of " + where},
-		{key: "max_permitted_Zs", what: "Greatest Zs allowed", value: limit, note: limitNote, get: "complete device, RCD and earthing of " + where},
+		{key: "live_csa", what: "Live conductors", value: ifKnown("%v", r.Cable.CSA), of: here + "/cable/csa", get: "enter cable, csa of " + where},
+		{key: "cpc_csa", what: "cpc", value: cpcOf(ct), of: here + "/cable", get: "enter cpc and its csa of " + where},
+		{key: "ocpd_standard_type_rating", what: "Overcurrent device", value: allOf(ifKnown("%s", r.Device.Type), ifKnown("%v", r.Device.Rating)), of: here + "/device", get: "enter device, type and rating of " + where},
+		{key: "ocpd_breaking_capacity", what: "Breaks", value: ifKnown("%v", r.Device.BreakingCapacity), of: here + "/device/breaking capacity", get: "enter device, breaking capacity of " + where},
+		{key: "max_permitted_Zs", what: "Greatest Zs allowed", value: limit, note: limitNote, of: here, get: "complete device, RCD and earthing of " + where},
 		rcdItem,
 	}
-	c.resultItems(&s, where, fitted)
+	c.resultItems(&s, where)
 	return s
 }
 

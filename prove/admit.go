@@ -38,10 +38,10 @@ func Admit(m *model.Model, r job.Reading) (job.Reading, error) {
 		return r, fmt.Errorf("%s is %w", k.name, err)
 	}
 	r.Reading = k.name
-	if text := strings.TrimLeft(r.Value, "<>= "); !k.words && strings.Trim(text, "0123456789.+-") == "" {
+	if text := strings.TrimLeft(r.Value, "<>= "); !k.seen() && strings.Trim(text, "0123456789.+-") == "" {
 		r.Value = strings.TrimSpace(r.Value) + " " + k.bare
 	}
-	if class, err := accuracies(); err == nil && !k.words && !v.above && v.amount > class[k.class].top*5 {
+	if class, err := accuracies(); err == nil && !k.seen() && !v.above && v.amount > class[k.class].top*5 {
 		return r, fmt.Errorf("%s is %q: more than any such instrument shows; write > and the end of its range, like > %s", k.name, r.Value, k.show(class[k.class].top))
 	}
 	return r, nil

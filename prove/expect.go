@@ -34,13 +34,21 @@ func Expect(m *model.Model) []Expectation {
 		x.loop(c)
 	}
 	x.faultCurrents()
+	x.sequence()
+	for _, b := range m.Boards {
+		x.mainResidual(b)
+	}
 	for _, p := range m.Points {
 		x.residual(p)
+	}
+	for _, c := range m.Circuits {
+		x.button(c)
 	}
 	for _, p := range m.Points {
 		x.pilot(p)
 		x.pointVoltage(p)
 	}
+	x.surge()
 	x.taken()
 	return x.out
 }
@@ -53,6 +61,9 @@ type expecter struct {
 }
 
 func (x *expecter) add(e Expectation) {
+	if k := kindOf(e.Reading); k != nil && k.seen() {
+		e.Seen = []string{k.right, k.wrong}
+	}
 	e.Order = len(x.out) + 1
 	x.out = append(x.out, e)
 }

@@ -3,6 +3,7 @@ package prove
 import (
 	"fmt"
 
+	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 )
@@ -25,11 +26,8 @@ func (x *expecter) residual(p *model.Point) {
 	if !ok {
 		e.Missing = []string{"point " + name + ": the RCD that protects it"}
 		no.Missing = e.Missing
-	} else if shortest, longest, cite, err := x.rules.RCDTime(own.RCD.Delayed.Or(false), 1); err == nil {
-		e.Limit, e.LimitIs = amount(longest), "at most"
-		e.Low, e.High = amount(shortest), amount(longest)
-		e.Parts = []Part{{"operating time at IΔn", amount(longest), cite.String()}}
-		e.Means = "a sound 30 mA device usually opens in 15 to 40 ms; slow but within the limit is worth a second look (" + judgement + ")"
+	} else {
+		x.operatingTime(&e, own.RCD)
 	}
 	x.add(e)
 	x.add(no)
@@ -44,6 +42,31 @@ func (x *expecter) residual(p *model.Point) {
 		}
 		x.add(e)
 	}
+}
+
+// operatingTime is the band and the limit of an RCD's time at IΔn.
+func (x *expecter) operatingTime(e *Expectation, rcd job.RCD) {
+	shortest, longest, cite, err := x.rules.RCDTime(rcd.Delayed.Or(false), 1)
+	if err != nil {
+		return
+	}
+	e.Limit, e.LimitIs = amount(longest), "at most"
+	e.Low, e.High = amount(shortest), amount(longest)
+	e.Parts = []Part{{"operating time at IΔn", amount(longest), cite.String()}}
+	e.Means = "a sound 30 mA device usually opens in 15 to 40 ms; slow but within the limit is worth a second look (" + judgement + ")"
+}
+
+// mainResidual predicts the time of an RCD that is a board's main switch.
+func (x *expecter) mainResidual(b *model.Board) {
+	rcd := b.Record.MainSwitch.RCD
+	if !rcd.Residual.IsKnown() {
+		return
+	}
+	e := x.start("RCD time at IΔn", b.Record.Name, "live", "rcd test")
+	e.How = "RCD tester at IΔn, a.c., both half-waves; on the load side of the main switch"
+	e.Caution = "loads off, people warned: the whole board goes dead; touch voltage limit 50 V set on the instrument"
+	x.operatingTime(&e, rcd)
+	x.add(e)
 }
 
 // pilot predicts the control pilot as a vehicle-simulator adaptor shows it.

@@ -25,6 +25,7 @@ type Expectation struct {
 	Low     finding.Amount // zero where the reading has no lower edge
 	Mid     finding.Amount // the most likely value; zero where there is none
 	High    finding.Amount // zero where the reading has no upper edge
+	Seen    []string       // of what is seen and has no number: what is written where it is right, and where it is wrong
 	Limit   finding.Amount // zero where nothing limits it
 	LimitIs string         // "at most" or "at least"
 	Clause  string         // clause of the test and its limit

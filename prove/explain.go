@@ -212,7 +212,7 @@ func (b *bench) has(q *question) bool {
 
 func predicted(q *question, mean, deviation float64, taken string) Predicted {
 	p := Predicted{Reading: q.kind.name, At: q.at, Taken: taken}
-	if q.kind.words {
+	if q.kind.seen() {
 		p.Shows = q.kind.show(mean)
 		return p
 	}

@@ -58,7 +58,7 @@ func (t *taken) judge(e Expectation, known bool, a accuracy) finding.Finding {
 	if e.Clause != "" {
 		f.Clause = e.Clause
 	}
-	if k.words {
+	if k.seen() {
 		f.What = "seen to be right"
 		f.Verdict = finding.Meets
 		if t.value.amount > 0.5 {

@@ -2,6 +2,7 @@ package prove
 
 import (
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -17,9 +18,10 @@ type kind struct {
 	also    []string // other ways people write it
 	class   string   // of instrument
 	dead    bool
-	log     bool // known to a share, over decades: compared by its logarithm
-	inverse bool // compared by its inverse, as the loop it was worked out from
-	words   bool // seen, not measured: right is 0, wrong is 1
+	log     bool   // known to a share, over decades: compared by its logarithm
+	inverse bool   // compared by its inverse, as the loop it was worked out from
+	right   string // for what is seen and not measured, what is written where it is as it must be
+	wrong   string // and where it is not; both empty for what has a number
 	measure finding.Measure
 	bare    string // unit meant where only a number is written
 	places  string // supply, board, circuit, point, electrode, any
@@ -46,23 +48,25 @@ var kinds = []*kind{
 	{name: "insulation between live", also: []string{"ir l-n", "insulation l-n", "insulation between live conductors"}, class: "insulation", dead: true, log: true, measure: quantity.Ohms(0).Measure(), bare: "MΩ", places: "circuit", predict: predictInsulation(betweenLive)},
 	{name: "insulation line to earth", also: []string{"ir line-earth"}, class: "insulation", dead: true, log: true, measure: quantity.Ohms(0).Measure(), bare: "MΩ", places: "circuit", predict: predictInsulation(lineToEarth)},
 	{name: "insulation neutral to earth", also: []string{"ir n-e", "insulation n-e"}, class: "insulation", dead: true, log: true, measure: quantity.Ohms(0).Measure(), bare: "MΩ", places: "circuit", predict: predictInsulation(neutralToEarth)},
-	{name: "polarity", class: "seen", dead: true, words: true, places: "circuit", predict: predictPolarity},
+	{name: "polarity", class: "seen", dead: true, right: "correct", wrong: "not correct", places: "circuit", predict: predictPolarity},
 	{name: "RA", also: []string{"electrode", "earth electrode"}, class: "electrode", dead: true, log: true, measure: quantity.Ohms(0).Measure(), bare: "Ω", places: "electrode", predict: predictElectrode},
 	{name: "voltage line to neutral", also: []string{"u l-n", "l-n voltage"}, class: "voltage", measure: quantity.Volts(0).Measure(), bare: "V", places: "any", predict: predictVoltage("LN")},
 	{name: "voltage line to earth", also: []string{"u l-e", "l-e voltage"}, class: "voltage", measure: quantity.Volts(0).Measure(), bare: "V", places: "any", predict: predictVoltage("LE")},
 	{name: "voltage neutral to earth", also: []string{"u n-e", "n-e voltage"}, class: "voltage", measure: quantity.Volts(0).Measure(), bare: "V", places: "any", predict: predictVoltage("NE")},
 	{name: "voltage earth to remote spike", also: []string{"earth to spike"}, class: "voltage", measure: quantity.Volts(0).Measure(), bare: "V", places: "supply", predict: predictSpike},
-	{name: "phase sequence", also: []string{"phase rotation"}, class: "seen", words: true, places: "any", predict: predictSequence},
+	{name: "phase sequence", also: []string{"phase rotation"}, class: "seen", right: "L1 L2 L3", wrong: "L1 L3 L2", places: "any", predict: predictSequence},
 	{name: "Ze", also: []string{"external loop"}, class: "loop", measure: quantity.Ohms(0).Measure(), bare: "Ω", places: "supply", predict: predictZe},
 	{name: "line-neutral loop", also: []string{"l-n loop", "ln loop", "loop l-n"}, class: "loop", measure: quantity.Ohms(0).Measure(), bare: "Ω", places: "any", predict: predictNeutralLoop},
 	{name: "Zs", also: []string{"earth loop", "loop l-e"}, class: "loop", measure: quantity.Ohms(0).Measure(), bare: "Ω", places: "any", predict: predictZs},
 	{name: "Ipf", also: []string{"pfc", "prospective fault current", "pefc", "pscc"}, class: "fault current", inverse: true, measure: quantity.Amperes(0).Measure(), bare: "kA", places: "any", predict: predictIpf},
 	{name: "voltage fall under load", also: []string{"volt fall", "fall under load"}, class: "voltage", measure: quantity.Volts(0).Measure(), bare: "V", places: "any", predict: predictFall},
 	{name: "RCD time at IΔn", also: []string{"rcd time", "rcd x1", "rcd 1x"}, class: "rcd time", log: true, measure: quantity.Seconds(0).Measure(), bare: "ms", places: "point", predict: predictRCDTime},
-	{name: "RCD at half IΔn", also: []string{"rcd half", "rcd x1/2"}, class: "seen", words: true, places: "point", predict: predictHalf},
+	{name: "RCD at half IΔn", also: []string{"rcd half", "rcd x1/2"}, class: "seen", right: "does not trip", wrong: "trips", places: "point", predict: predictHalf},
 	{name: "RCD ramp", also: []string{"ramp", "rcd ramp current"}, class: "rcd current", measure: quantity.Amperes(0).Measure(), bare: "mA", places: "point", predict: predictRamp},
 	{name: "6 mA d.c.", also: []string{"dc detection", "rdc-dd"}, class: "rcd current", measure: quantity.Amperes(0).Measure(), bare: "mA", places: "point", predict: predictDirect},
 	{name: "protective conductor current", also: []string{"leakage", "clamp on cpc"}, class: "leakage clamp", measure: quantity.Amperes(0).Measure(), bare: "mA", places: "point", predict: predictLeakage},
+	{name: "RCD test button", also: []string{"rcd button"}, class: "seen", right: "works", wrong: "does not work", places: "circuit", predict: predictInOrder},
+	{name: "SPD indicator", also: []string{"surge indicator", "spd status"}, class: "seen", right: "good", wrong: "spent", places: "any", predict: predictInOrder},
 	{name: "pilot voltage in state A", class: "pilot", measure: quantity.Volts(0).Measure(), bare: "V", places: "point", predict: predictPilot("A")},
 	{name: "pilot voltage in state B", class: "pilot", measure: quantity.Volts(0).Measure(), bare: "V", places: "point", predict: predictPilot("B")},
 	{name: "pilot voltage in state C", class: "pilot", measure: quantity.Volts(0).Measure(), bare: "V", places: "point", predict: predictPilot("C")},
@@ -210,9 +214,12 @@ func knownStep(function string, u0 float64) float64 {
 	return 0
 }
 
-// Reading values that are words.
-var rightWords = []string{"correct", "right", "ok", "yes", "pass", "held", "no trip", "l1-l2-l3", "l1 l2 l3", "clockwise"}
-var wrongWords = []string{"not correct", "incorrect", "wrong", "reversed", "no", "fail", "tripped", "l1-l3-l2", "l3 l2 l1", "anticlockwise"}
+// seen reports that a reading is seen and has no number.
+func (k *kind) seen() bool { return k.right != "" }
+
+// Reading values that are words, besides those the kind itself has.
+var rightWords = []string{"correct", "right", "ok", "yes", "pass", "good", "works", "confirmed", "in order", "held", "holds", "no trip", "does not trip", "l1-l2-l3", "l1 l2 l3", "clockwise"}
+var wrongWords = []string{"not correct", "incorrect", "wrong", "reversed", "no", "fail", "not good", "does not work", "trips", "tripped", "l1-l3-l2", "l3 l2 l1", "anticlockwise"}
 
 // measured is the value of a reading taken: a number in the kind's unit, or
 // beyond what the instrument can show.
@@ -224,7 +231,7 @@ type measured struct {
 // parseValue reads what an instrument showed.
 func (k *kind) parseValue(text string) (measured, error) {
 	text = strings.TrimSpace(text)
-	if k.words {
+	if k.seen() {
 		return k.parseWord(text)
 	}
 	var m measured
@@ -271,17 +278,24 @@ func number[Q ~float64](q Q, err error) (float64, error) { return float64(q), er
 
 func (k *kind) parseWord(text string) (measured, error) {
 	lower := strings.ToLower(text)
-	for _, w := range wrongWords {
-		if lower == w {
-			return measured{amount: 1}, nil
-		}
+	if lower == strings.ToLower(k.wrong) || slices.Contains(wrongWords, lower) {
+		return measured{amount: 1}, nil
 	}
-	for _, w := range rightWords {
-		if lower == w {
-			return measured{amount: 0}, nil
-		}
+	if lower == strings.ToLower(k.right) || slices.Contains(rightWords, lower) {
+		return measured{amount: 0}, nil
 	}
-	return measured{}, &quantity.Error{Found: text, Why: "says neither right nor wrong: write correct or not correct"}
+	return measured{}, &quantity.Error{Found: text, Why: "says neither right nor wrong: write " + k.right + " or " + k.wrong}
+}
+
+// SeenRight reports that what was seen, as it is written down, is as it must
+// be.
+func SeenRight(reading, value string) bool {
+	k := kindOf(reading)
+	if k == nil {
+		k = &kind{}
+	}
+	v, err := k.parseWord(strings.TrimSpace(value))
+	return err == nil && v.amount == 0
 }
 
 // scale turns an amount into what is compared: itself, or its logarithm.
@@ -319,11 +333,11 @@ func (k *kind) unscale(y float64) float64 {
 
 // show prints an amount as a person reads it.
 func (k *kind) show(v float64) string {
-	if k.words {
+	if k.seen() {
 		if v > 0.5 {
-			return "not correct"
+			return k.wrong
 		}
-		return "correct"
+		return k.right
 	}
 	if k.measure.Unit() == "Ω" && v >= openOhms/2 && !k.log {
 		return "open"

@@ -188,7 +188,7 @@ func outcomes(q *question, cs []component, groups []group) []Outcome {
 		bands = append(bands, band{mean, deviation})
 		o := Outcome{Means: groups[g].words(), Chance: weight}
 		low, high := q.kind.unscale(mean-2*deviation), q.kind.unscale(mean+2*deviation)
-		if q.kind.words {
+		if q.kind.seen() {
 			o.Shows = q.kind.show(mean)
 		} else {
 			if q.kind.measure.Unit() == "Ω" {

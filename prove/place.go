@@ -119,7 +119,7 @@ func (b *bench) placesOf(c *cause) []where {
 		}
 	case "reading":
 		for i, q := range b.asked {
-			if !q.kind.words {
+			if !q.kind.seen() {
 				out = append(out, where{name: q.at, reading: i, about: q.kind.name + " at " + q.at})
 			}
 		}

@@ -91,3 +91,6 @@ func predictSequence(s *state, q *question) (value, bool) {
 	}
 	return value{}, true
 }
+
+// predictInOrder: what no fault of the wiring shows in is as it must be.
+func predictInOrder(*state, *question) (value, bool) { return value{}, true }

@@ -125,7 +125,7 @@ func (b *bench) residuals() []Residual {
 		out[n].Reading = q.kind.name
 		row, _ := b.sound.row(q)
 		deviation := row.deviation()
-		if !q.kind.words {
+		if !q.kind.seen() {
 			p := predicted(q, row.mean, deviation, r.Value)
 			out[n].Low, out[n].Mid, out[n].High = p.Low, p.Mid, p.High
 		}

@@ -238,7 +238,7 @@ func (t *truth) read(want wanted) (job.Reading, bool) {
 	r, _ := t.state.row(q)
 	amount = q.kind.unscale(q.kind.scale(amount) + r.noise*deviate(t.rand))
 	switch {
-	case q.kind.words:
+	case q.kind.seen():
 		out.Value = q.kind.show(amount)
 		return out, true
 	case q.kind.measure.Unit() == "Ω":
