@@ -165,8 +165,12 @@ func scalarSchema(c *codec, l limits) object {
 			o = append(o, member{"maximum", l.most.number})
 		}
 	}
-	if l.like != "" {
-		o = append(o, member{"examples", []string{l.like}})
+	like := l.like
+	if like == "" && c.sort == quantitySort {
+		_, like, _ = strings.Cut(c.wanted, "like ")
+	}
+	if like != "" {
+		o = append(o, member{"examples", []string{like}})
 	}
 	return o
 }
