@@ -2,28 +2,27 @@
 
 package store
 
-// People who may work on a journal that serves a network, their sessions, and
-// the list of what happened at the door.
+// People who may work on a journal that serves a network, and the list of what
+// happened at the door.
 
 import (
 	"context"
 	"database/sql"
-	"errors"
 	"fmt"
-	"time"
 )
 
 // Person is someone with an account. Password is as package web writes it
-// down, never the password itself.
-type Person struct{ Name, Role, Password string }
+// down, never the password itself. Handle is how a passkey names the person; it
+// is made with the account.
+type Person struct{ Name, Role, Password, Handle string }
 
 // Happening is one line of the audit list.
 type Happening struct{ At, Who, What, Whence string }
 
 // People returns everyone with an account, by name.
 func (s *SQLite) People(ctx context.Context) ([]Person, error) {
-	return list(ctx, s.db, func(r *sql.Rows) (p Person, err error) { return p, r.Scan(&p.Name, &p.Role, &p.Password) },
-		"SELECT name, role, password FROM person ORDER BY name")
+	return list(ctx, s.db, func(r *sql.Rows) (p Person, err error) { return p, r.Scan(&p.Name, &p.Role, &p.Password, &p.Handle) },
+		"SELECT name, role, password, handle FROM person ORDER BY name")
 }
 
 // list reads the rows of a query.
@@ -44,15 +43,29 @@ func list[T any](ctx context.Context, db *sql.DB, scan func(*sql.Rows) (T, error
 	return out, rows.Err()
 }
 
-// PutPerson adds a person, or changes role and password. Sessions under the
-// old password end.
+// PutPerson adds a person, or sets role and password anew: what let the person
+// in before, sessions and passkeys, lets nobody in from then on.
 func (s *SQLite) PutPerson(ctx context.Context, p Person) error {
 	return inTransaction(ctx, s.db, func(tx *sql.Tx) error {
-		if _, err := tx.ExecContext(ctx, "DELETE FROM session WHERE person = ?", p.Name); err != nil {
+		for _, table := range []string{"session", "passkey"} {
+			if _, err := tx.ExecContext(ctx, "DELETE FROM "+table+" WHERE person = ?", p.Name); err != nil {
+				return err
+			}
+		}
+		_, err := tx.ExecContext(ctx, `INSERT INTO person (name, role, password, handle) VALUES (?, ?, ?, lower(hex(randomblob(32))))
+			ON CONFLICT (name) DO UPDATE SET role = excluded.role, password = excluded.password`, p.Name, p.Role, p.Password)
+		return err
+	})
+}
+
+// PutPassword changes a person's password, and ends the person's sessions but
+// the one it was changed in.
+func (s *SQLite) PutPassword(ctx context.Context, person, password, but string) error {
+	return inTransaction(ctx, s.db, func(tx *sql.Tx) error {
+		if _, err := tx.ExecContext(ctx, "DELETE FROM session WHERE person = ? AND token <> ?", person, but); err != nil {
 			return err
 		}
-		_, err := tx.ExecContext(ctx, `INSERT INTO person (name, role, password) VALUES (?, ?, ?)
-			ON CONFLICT (name) DO UPDATE SET role = excluded.role, password = excluded.password`, p.Name, p.Role, p.Password)
+		_, err := tx.ExecContext(ctx, "UPDATE person SET password = ? WHERE name = ?", password, person)
 		return err
 	})
 }
@@ -61,35 +74,6 @@ func (s *SQLite) PutPerson(ctx context.Context, p Person) error {
 // person entered stays.
 func (s *SQLite) RemovePerson(ctx context.Context, name string) error {
 	_, err := s.db.ExecContext(ctx, "DELETE FROM person WHERE name = ?", name)
-	return err
-}
-
-// BeginSession keeps a session by the hash of its token, and forgets those
-// that have run out.
-func (s *SQLite) BeginSession(ctx context.Context, hash, person string, now, until time.Time) error {
-	return inTransaction(ctx, s.db, func(tx *sql.Tx) error {
-		if _, err := tx.ExecContext(ctx, "DELETE FROM session WHERE until < ?", now.UTC().Format(time.RFC3339)); err != nil {
-			return err
-		}
-		_, err := tx.ExecContext(ctx, "INSERT INTO session (token, person, until) VALUES (?, ?, ?)", hash, person, until.UTC().Format(time.RFC3339))
-		return err
-	})
-}
-
-// SessionOf returns whose session it is.
-func (s *SQLite) SessionOf(ctx context.Context, hash string, now time.Time) (Person, error) {
-	var p Person
-	err := s.db.QueryRowContext(ctx, `SELECT p.name, p.role FROM session s JOIN person p ON p.name = s.person WHERE s.token = ? AND s.until >= ?`,
-		hash, now.UTC().Format(time.RFC3339)).Scan(&p.Name, &p.Role)
-	if errors.Is(err, sql.ErrNoRows) {
-		return Person{}, ErrNotFound
-	}
-	return p, err
-}
-
-// EndSession forgets a session.
-func (s *SQLite) EndSession(ctx context.Context, hash string) error {
-	_, err := s.db.ExecContext(ctx, "DELETE FROM session WHERE token = ?", hash)
 	return err
 }
 

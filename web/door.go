@@ -23,23 +23,32 @@ import (
 type Register interface {
 	People(context.Context) ([]store.Person, error)
 	PutPerson(context.Context, store.Person) error
+	PutPassword(ctx context.Context, person, password, but string) error
 	RemovePerson(ctx context.Context, name string) error
-	BeginSession(ctx context.Context, hash, person string, now, until time.Time) error
+	BeginSession(context.Context, store.Session) error
 	SessionOf(ctx context.Context, hash string, now time.Time) (store.Person, error)
-	EndSession(ctx context.Context, hash string) error
+	Sessions(ctx context.Context, person string, now time.Time) ([]store.Session, error)
+	EndSession(ctx context.Context, person, hash string) error
+	EndOtherSessions(ctx context.Context, person, but string) error
+	Passkeys(ctx context.Context, person string) ([]store.Passkey, error)
+	AddPasskey(context.Context, store.Passkey) error
+	UsePasskey(context.Context, store.Passkey) error
+	RemovePasskey(ctx context.Context, person, id string) error
 	Note(context.Context, store.Happening) error
 	Happenings(ctx context.Context, most int) ([]store.Happening, error)
 }
 
-// Door lets people in by name and password.
+// Door lets people in by name and password, or by a passkey.
 type Door struct {
 	Server   *Server
 	Register Register
-	Secure   bool // reached by https: cookies are sent by no other way
-	Proxied  bool // a reverse proxy stands before it and says whom it speaks for
+	Secure   bool   // reached by https: cookies are sent by no other way
+	Proxied  bool   // a reverse proxy stands before it and says whom it speaks for
+	Address  string // "https://jobs.example": where people reach it; nothing where that is what they ask for
 
-	signIns  counter // tries to sign in, by address and by name
-	requests counter
+	signIns    counter // tries to sign in, by address and by name
+	requests   counter
+	ceremonies ceremonies
 }
 
 const (
@@ -61,7 +70,7 @@ func (s *Server) NamedByAccount() {
 
 // open is what anyone may fetch: what the browser needs to show a sign-in.
 func open(path string) bool {
-	return path == "/sign-in" || path == "/worker.js" || path == "/manifest.webmanifest" || strings.HasPrefix(path, "/assets/") || strings.HasPrefix(path, "/bundle/")
+	return path == "/sign-in" || strings.HasPrefix(path, "/sign-in/") || path == "/worker.js" || path == "/manifest.webmanifest" || strings.HasPrefix(path, "/assets/") || strings.HasPrefix(path, "/bundle/")
 }
 
 // Handler stands before the pages.
@@ -70,7 +79,15 @@ func (d *Door) Handler(pages http.Handler) http.Handler {
 	inside.Handle("/", pages)
 	inside.Handle("GET /sign-in", d.Server.page(d.signInPage))
 	inside.Handle("POST /sign-in", d.Server.page(d.signIn))
+	inside.Handle("POST /sign-in/passkey/begin", d.Server.data(d.beginPasskeySignIn))
+	inside.Handle("POST /sign-in/passkey", d.Server.data(d.passkeySignIn))
 	inside.Handle("POST /sign-out", d.Server.page(d.signOut))
+	inside.Handle("GET /me", d.Server.page(d.account))
+	inside.Handle("POST /account/password", d.Server.page(d.changePassword))
+	inside.Handle("POST /account/passkey/begin", d.Server.data(d.beginPasskey))
+	inside.Handle("POST /account/passkey", d.Server.data(d.addPasskey))
+	inside.Handle("POST /account/passkey/remove", d.Server.page(d.removePasskey))
+	inside.Handle("POST /account/session/end", d.Server.page(d.endSessions))
 	inside.Handle("GET /people", d.Server.page(d.people))
 	inside.Handle("POST /people", d.Server.page(d.putPerson))
 	inside.Handle("POST /people/remove", d.Server.page(d.removePerson))
@@ -109,7 +126,7 @@ func (p *Person) may(r *http.Request) bool {
 		return p.Supervises()
 	}
 	reads := r.Method == http.MethodGet || r.Method == http.MethodHead || storesNothing(path)
-	return reads || path == "/sign-out" || path == "/sign-in" || p.Role == electrician || p.Supervises()
+	return reads || path == "/sign-out" || path == "/sign-in" || strings.HasPrefix(path, "/sign-in/") || strings.HasPrefix(path, "/account/") || p.Role == electrician || p.Supervises()
 }
 
 func (d *Door) turnAway(w http.ResponseWriter, r *http.Request) {
@@ -153,12 +170,21 @@ func (d *Door) cookie() string {
 	return "session"
 }
 
-func (d *Door) whose(r *http.Request) (*Person, error) {
+// token is what the browser holds of its session, hashed.
+func (d *Door) token(r *http.Request) string {
 	c, err := r.Cookie(d.cookie())
 	if err != nil {
+		return ""
+	}
+	return hashed(c.Value)
+}
+
+func (d *Door) whose(r *http.Request) (*Person, error) {
+	hash := d.token(r)
+	if hash == "" {
 		return nil, store.ErrNotFound
 	}
-	p, err := d.Register.SessionOf(r.Context(), hashed(c.Value), d.Server.Now())
+	p, err := d.Register.SessionOf(r.Context(), hash, d.Server.Now())
 	if err != nil {
 		return nil, err
 	}
@@ -176,53 +202,87 @@ func (d *Door) signInPage(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (d *Door) showSignIn(w http.ResponseWriter, r *http.Request, status int, says string) error {
+	_, why := d.party(r)
 	return render(w, status, "signin.html", struct {
 		frame
-		Says string
-	}{d.Server.frame(r, "Sign in"), says})
+		Says, Name string
+		Passkeys   bool
+	}{d.Server.frame(r, "Sign in"), says, r.PostFormValue("name"), why == nil})
 }
 
-func (d *Door) signIn(w http.ResponseWriter, r *http.Request) error {
-	name, password := r.PostFormValue("name"), r.PostFormValue("password")
+// mayTry counts a try to sign in, and reports whether it is one too many.
+func (d *Door) mayTry(r *http.Request, name string) bool {
 	now := d.Server.Now()
-	if !d.signIns.allows("from "+d.address(r), mostSignIns, signInTime, now) || !d.signIns.allows("as "+name, mostSignIns, signInTime, now) {
+	ok := d.signIns.allows("from "+d.address(r), mostSignIns, signInTime, now) && d.signIns.allows("as "+name, mostSignIns, signInTime, now)
+	if !ok {
 		d.note(r, name, "sign-in: too many tries")
-		return d.showSignIn(w, r, http.StatusTooManyRequests, "Too many tries. Wait ten minutes.")
 	}
-	people, err := d.Register.People(r.Context())
-	if err != nil {
-		return err
-	}
+	return ok
+}
+
+const tooManyTries = "Too many tries. Wait ten minutes."
+
+// knows reports whether it is the person's password.
+func (d *Door) knows(ctx context.Context, name, password string) (bool, error) {
+	people, err := d.Register.People(ctx)
 	kept := noPassword // so that a name nobody has takes as long to refuse
 	for _, p := range people {
 		if p.Name == name {
 			kept = p.Password
 		}
 	}
-	if !matches(kept, password) {
+	return matches(kept, password), err
+}
+
+func (d *Door) signIn(w http.ResponseWriter, r *http.Request) error {
+	name := r.PostFormValue("name")
+	if !d.mayTry(r, name) {
+		return d.showSignIn(w, r, http.StatusTooManyRequests, tooManyTries)
+	}
+	knows, err := d.knows(r.Context(), name, r.PostFormValue("password"))
+	if err != nil {
+		return err
+	}
+	if !knows {
 		d.note(r, name, "sign-in refused")
 		return d.showSignIn(w, r, http.StatusUnauthorized, "Name and password do not go together.")
 	}
-	token := make([]byte, 32)
-	rand.Read(token) // never fails
-	text := base64.RawURLEncoding.EncodeToString(token)
-	if err := d.Register.BeginSession(r.Context(), hashed(text), name, now, now.Add(sessionLasts)); err != nil {
+	if err := d.letIn(w, r, name, "by password"); err != nil {
 		return err
 	}
-	d.note(r, name, "signed in")
-	http.SetCookie(w, &http.Cookie{Name: d.cookie(), Value: text, Path: "/", MaxAge: int(sessionLasts.Seconds()), HttpOnly: true, Secure: d.Secure, SameSite: http.SameSiteLaxMode})
 	http.Redirect(w, r, "/", http.StatusSeeOther)
 	return nil
 }
 
-func (d *Door) signOut(w http.ResponseWriter, r *http.Request) error {
-	if c, err := r.Cookie(d.cookie()); err == nil {
-		if err := d.Register.EndSession(r.Context(), hashed(c.Value)); err != nil {
-			return err
-		}
+// letIn begins a session.
+func (d *Door) letIn(w http.ResponseWriter, r *http.Request, name, how string) error {
+	text, now := newToken(), d.Server.Now()
+	err := d.Register.BeginSession(r.Context(), store.Session{Hash: hashed(text), Person: name, Begun: now, Until: now.Add(sessionLasts), Whence: d.whence(r), How: how})
+	if err != nil {
+		return err
 	}
-	d.note(r, d.Server.Who(r), "signed out")
-	http.SetCookie(w, &http.Cookie{Name: d.cookie(), Path: "/", MaxAge: -1, HttpOnly: true, Secure: d.Secure, SameSite: http.SameSiteLaxMode})
+	d.note(r, name, "signed in "+how)
+	d.setCookie(w, d.cookie(), text, int(sessionLasts.Seconds()))
+	return nil
+}
+
+func newToken() string {
+	token := make([]byte, 32)
+	rand.Read(token) // never fails
+	return base64.RawURLEncoding.EncodeToString(token)
+}
+
+func (d *Door) setCookie(w http.ResponseWriter, name, value string, seconds int) {
+	http.SetCookie(w, &http.Cookie{Name: name, Value: value, Path: "/", MaxAge: seconds, HttpOnly: true, Secure: d.Secure, SameSite: http.SameSiteLaxMode})
+}
+
+func (d *Door) signOut(w http.ResponseWriter, r *http.Request) error {
+	who := d.Server.Who(r)
+	if err := d.Register.EndSession(r.Context(), who, d.token(r)); err != nil {
+		return err
+	}
+	d.note(r, who, "signed out")
+	d.setCookie(w, d.cookie(), "", -1)
 	http.Redirect(w, r, "/sign-in", http.StatusSeeOther)
 	return nil
 }
@@ -247,8 +307,8 @@ func PutPerson(ctx context.Context, register Register, name, role, password stri
 		return refuse(http.StatusUnprocessableEntity, "A name of 1 to 80 letters is wanted.")
 	case role != electrician && role != supervisor && role != office:
 		return refuse(http.StatusUnprocessableEntity, "The role is electrician, supervisor or office.")
-	case len(password) < leastPassword || len(password) > 1000:
-		return refuse(http.StatusUnprocessableEntity, "A password of at least %d letters is wanted: four or five words are easy to remember.", leastPassword)
+	case tooWeak(password):
+		return weakPassword
 	}
 	return register.PutPerson(ctx, store.Person{Name: name, Role: role, Password: kept(password)})
 }

@@ -8,10 +8,7 @@ import (
 )
 
 func (s *Server) me(w http.ResponseWriter, r *http.Request) error {
-	return render(w, http.StatusOK, "me.html", struct {
-		frame
-		Fixed bool
-	}{s.frame(r, "Who is working"), s.SetWho == nil})
+	return render(w, http.StatusOK, "me.html", struct{ frame }{s.frame(r, "Who is working")})
 }
 
 func (s *Server) setMe(w http.ResponseWriter, r *http.Request) error {

@@ -11,6 +11,7 @@ import (
 	"html/template"
 	"net/http"
 	"strings"
+	"time"
 
 	"chargewright/drawing"
 	"chargewright/finding"
@@ -28,6 +29,7 @@ var templates = func() map[string]*template.Template {
 		"sheet":   sheetURL,
 		"spoken":  spoken,
 		"clock":   clock,
+		"day":     func(t time.Time) string { return clock(stamp(t)) },
 		"capital": capital,
 		"keys":    keys,
 		"ways":    job.HowKnown("").Values,

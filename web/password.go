@@ -10,6 +10,7 @@ import (
 	"crypto/subtle"
 	"encoding/base64"
 	"fmt"
+	"net/http"
 	"strings"
 
 	"golang.org/x/crypto/argon2"
@@ -23,6 +24,10 @@ const (
 	saltBytes     = 16
 	keyBytes      = 32
 )
+
+func tooWeak(password string) bool { return len(password) < leastPassword || len(password) > 1000 }
+
+var weakPassword = refuse(http.StatusUnprocessableEntity, "A password of at least %d letters is wanted: four or five words are easy to remember.", leastPassword)
 
 // working bounds how many passwords are tried at once, each in 64 MiB.
 var working = make(chan struct{}, 2)

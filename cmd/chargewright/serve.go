@@ -33,6 +33,7 @@ type serveCmd struct {
 	Cert    string `help:"Certificate file, to answer by https." type:"existingfile"`
 	Key     string `help:"Key file of the certificate." type:"existingfile"`
 	Proxied bool   `help:"A reverse proxy stands before it, answers by https, and says in X-Forwarded-For whom it speaks for."`
+	Address string `help:"Address at which people reach it, where that is not what they ask this program for: behind a reverse proxy, for passkeys." placeholder:"https://NAME"`
 	Points  string `name:"commission-listen" help:"Address and port that charge points join at while they are commissioned. Loopback unless you say otherwise; a real point needs this computer's address on its network." default:"127.0.0.1:0"`
 	Add     string `help:"Add an account of this name, or change it, and stop. The password is read from standard input." placeholder:"NAME"`
 	keyFolder
@@ -121,6 +122,8 @@ func (c *serveCmd) handler(ctx context.Context) (http.Handler, func() error, err
 		err = fmt.Errorf("read the accounts: %w", err)
 	case len(people) == 0 && (!c.ownComputer() || c.Proxied):
 		err = errors.New("to answer a network there must be accounts: first  chargewright serve --add NAME --role supervisor")
+	case c.Address != "" && !web.IsAddress(c.Address):
+		err = fmt.Errorf("--address %s: the address of a site is wanted, without a path: https://jobs.example", c.Address)
 	case !c.ownComputer() && !secure:
 		err = errors.New("to answer a network give --cert and --key, or stand behind a reverse proxy that answers by https and say --proxied")
 	}
@@ -133,7 +136,7 @@ func (c *serveCmd) handler(ctx context.Context) (http.Handler, func() error, err
 	}
 	s.SetWho = nil
 	s.NamedByAccount()
-	door := &web.Door{Server: s, Register: journal, Secure: secure, Proxied: c.Proxied}
+	door := &web.Door{Server: s, Register: journal, Secure: secure, Proxied: c.Proxied, Address: c.Address}
 	return door.Handler(s.Handler()), done, nil
 }
 

@@ -7,7 +7,7 @@ const KEPT = "chargewright VERSION"; // files of this version
 const FLAGS = "chargewright flags";
 const PROGRAM = "/bundle/chargewright.wasm";
 const FILES = ["/assets/page.css", "/assets/page.js", "/assets/icon.svg", "/assets/go-regular.ttf", "/assets/go-bold.ttf", "/manifest.webmanifest", PROGRAM];
-const ONLY_SERVER = /^\/(api|sign-in|sign-out|people|audit|bundle|assets)(\/|$)|^\/jobs\/[^/]+\/issue$/;
+const ONLY_SERVER = /^\/(api|sign-in|sign-out|account|people|audit|bundle|assets)(\/|$)|^\/jobs\/[^/]+\/issue$/;
 const PATIENCE = 4000; // ms until a server counts as out of reach
 const AGAIN = 5000; // ms until it is tried again when something waits
 

@@ -408,4 +408,6 @@ test("by keyboard alone, with a name for every element of the drawing", async ()
   await server.kill();
 });
 
+import "./door.mjs";
+
 await runAll();

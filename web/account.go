@@ -1,0 +1,87 @@
+//go:build !js
+
+package web
+
+// A person's own account: how they come in, where they are in, their password.
+
+import (
+	"net/http"
+	"strings"
+
+	"chargewright/store"
+)
+
+// whence is by what a person knows a device of theirs again.
+func (d *Door) whence(r *http.Request) string {
+	kind := "a computer"
+	if agent := r.UserAgent(); strings.Contains(agent, "Mobi") || strings.Contains(agent, "Android") {
+		kind = "a phone or tablet"
+	}
+	return kind + " at " + d.address(r)
+}
+
+func (d *Door) account(w http.ResponseWriter, r *http.Request) error {
+	return d.showAccount(w, r, http.StatusOK, "")
+}
+
+func (d *Door) showAccount(w http.ResponseWriter, r *http.Request, status int, says string) error {
+	who := d.Server.Who(r)
+	keys, err := d.Register.Passkeys(r.Context(), who)
+	if err != nil {
+		return err
+	}
+	sessions, err := d.Register.Sessions(r.Context(), who, d.Server.Now())
+	if err != nil {
+		return err
+	}
+	why := ""
+	if _, err := d.party(r); err != nil {
+		why = err.Error()
+	}
+	return render(w, status, "account.html", struct {
+		frame
+		Says       string
+		Passkeys   []store.Passkey
+		NoPasskeys string // why none can be added here
+		Sessions   []store.Session
+		This       string // the session this page is asked for in
+	}{d.Server.frame(r, "Your account"), says, keys, why, sessions, d.token(r)})
+}
+
+func (d *Door) changePassword(w http.ResponseWriter, r *http.Request) error {
+	who, fresh := d.Server.Who(r), r.PostFormValue("new")
+	if !d.mayTry(r, who) {
+		return d.showAccount(w, r, http.StatusTooManyRequests, tooManyTries)
+	}
+	knows, err := d.knows(r.Context(), who, r.PostFormValue("password"))
+	switch {
+	case err != nil:
+		return err
+	case !knows:
+		d.note(r, who, "change of password refused")
+		return d.showAccount(w, r, http.StatusForbidden, "That is not your password now. Nothing was changed.")
+	case tooWeak(fresh):
+		return d.showAccount(w, r, http.StatusUnprocessableEntity, weakPassword.Error()+" Nothing was changed.")
+	}
+	if err := d.Register.PutPassword(r.Context(), who, kept(fresh), d.token(r)); err != nil {
+		return err
+	}
+	d.note(r, who, "password changed, other sessions ended")
+	http.Redirect(w, r, "/me", http.StatusSeeOther)
+	return nil
+}
+
+// endSessions ends the session named, or all others.
+func (d *Door) endSessions(w http.ResponseWriter, r *http.Request) error {
+	who, which := d.Server.Who(r), r.PostFormValue("session")
+	end, what := d.Register.EndSession, "session ended"
+	if which == "others" {
+		end, which, what = d.Register.EndOtherSessions, d.token(r), "other sessions ended"
+	}
+	if err := end(r.Context(), who, which); err != nil {
+		return err
+	}
+	d.note(r, who, what)
+	http.Redirect(w, r, "/me", http.StatusSeeOther)
+	return nil
+}
