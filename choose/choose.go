@@ -34,6 +34,12 @@ func (Purpose) Values() []string {
 	return []string{string(FirstCost), string(LifeCost), string(Materials)}
 }
 
+// PurposeNamed returns the purpose of a short name: first, life or fewest.
+func PurposeNamed(name string) (Purpose, bool) {
+	p, known := map[string]Purpose{"first": FirstCost, "life": LifeCost, "fewest": Materials}[name]
+	return p, known
+}
+
 // Aim is a purpose with the figures that life cost needs.
 type Aim struct {
 	Purpose Purpose

@@ -80,7 +80,7 @@ func (c *chooseCmd) Run(out io.Writer) error {
 }
 
 func (c *chooseCmd) aim() choose.Aim {
-	purpose := map[string]choose.Purpose{"first": choose.FirstCost, "life": choose.LifeCost, "fewest": choose.Materials}[c.Aim]
+	purpose, _ := choose.PurposeNamed(c.Aim) // the flag takes no other
 	return choose.Aim{Purpose: purpose, Years: c.Years, Tariff: c.Tariff, Hours: c.Hours}
 }
 

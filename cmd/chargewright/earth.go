@@ -5,8 +5,6 @@ import (
 	"io"
 
 	"chargewright/choose"
-	"chargewright/job"
-	"chargewright/model"
 	"chargewright/quantity"
 )
 
@@ -30,92 +28,72 @@ func (c *earthCmd) Run(out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	target, err := quantity.ParseOhms(c.Target)
+	asked, err := c.asked()
+	if err != nil {
+		return err
+	}
+	ground, err := choose.StudyGround(m, stock, asked)
 	if err != nil {
 		return err
 	}
 	heading(out, m)
-	soil, known, err := c.soil(m)
-	if err != nil {
-		return err
-	}
-	if !known {
-		fmt.Fprintln(out, "? not known: resistivity of the soil; measure it with four pins, or give --soil")
-	} else if err := c.electrodes(out, m, stock, soil, target); err != nil {
-		return err
-	}
-	measures := choose.Choose(m.Job, m.Rules, stock, choose.Aim{Purpose: choose.FirstCost}).Earthing
-	printMeasures(out, measures)
-	fmt.Fprintln(out, "a predicted electrode is measured before it is relied on, in the dry season if it can be; locate buried services before anything is driven")
+	printGround(out, ground, asked)
+	printMeasures(out, choose.Choose(m.Job, m.Rules, stock, choose.Aim{Purpose: choose.FirstCost}).Earthing)
+	fmt.Fprintln(out, wrap("", choose.GroundCaution, 0))
 	return nil
 }
 
-// soil returns the resistivity that was given, or that of the job's electrodes.
-func (c *earthCmd) soil(m *model.Model) (quantity.OhmMetres, bool, error) {
-	if c.Soil != "" {
-		rho, err := quantity.ParseOhmMetres(c.Soil)
-		return rho, true, err
+// asked reads what is asked of the ground.
+func (c *earthCmd) asked() (choose.Asked, error) {
+	var a choose.Asked
+	var err error
+	if a.Target, err = quantity.ParseOhms(c.Target); err != nil {
+		return a, fmt.Errorf("--target: %w", err)
 	}
-	for _, e := range m.Job.Electrodes {
-		if rho, ok := e.Soil.Get(); ok {
-			return rho, true, nil
+	if a.Thickness, err = quantity.ParseMetres(c.Thickness); err != nil {
+		return a, fmt.Errorf("--thickness: %w", err)
+	}
+	for _, set := range []struct {
+		flag, said string
+		to         *quantity.Maybe[quantity.OhmMetres]
+	}{{"soil", c.Soil, &a.Soil}, {"upper", c.Upper, &a.Upper}} {
+		if set.said == "" {
+			continue
 		}
+		rho, err := quantity.ParseOhmMetres(set.said)
+		if err != nil {
+			return a, fmt.Errorf("--%s: %w", set.flag, err)
+		}
+		*set.to = quantity.Known(rho)
 	}
-	return 0, false, nil
+	return a, nil
 }
 
-// electrodes lists what reaches the target.
-func (c *earthCmd) electrodes(out io.Writer, m *model.Model, stock *choose.Catalogue, soil quantity.OhmMetres, target quantity.Ohms) error {
-	fmt.Fprintf(out, "\nelectrodes for %v or less in %v\n", target, soil)
-	for _, e := range stock.Reaching(m.Rules, soil, target) {
-		mark := "  • "
-		if e.Resistance > float64(target) {
-			mark = "  – "
+// printGround lists what reaches the target.
+func printGround(out io.Writer, g choose.Ground, a choose.Asked) {
+	if len(g.Electrodes) > 0 {
+		fmt.Fprintf(out, "\nelectrodes for %v or less in %v\n", g.Target, g.Soil)
+	}
+	for _, e := range g.Electrodes {
+		mark := "  – "
+		if g.Reaches(e) {
+			mark = "  • "
 		}
 		fmt.Fprintf(out, "%s%s: %v, %.0f\n", mark, e, quantity.Ohms(e.Resistance), e.Cost)
 	}
-	const diameter = 0.016
-	if l, err := choose.NeededLength(m.Rules, soil, diameter, target); err == nil {
-		fmt.Fprintf(out, "  a single rod of 16 mm needs %v\n", l)
-	} else {
-		fmt.Fprintln(out, wrap("  ", err.Error(), 4))
+	if g.Single != "" {
+		fmt.Fprintln(out, wrap("  ", g.Single, 4))
 	}
-	if c.Upper != "" {
-		if err := c.layers(out, m, soil, diameter); err != nil {
-			return err
+	for i, r := range g.Layers {
+		if i == 0 {
+			fmt.Fprintf(out, "  through %v of %v into %v, an estimate:\n", a.Thickness, a.Upper, g.Soil)
 		}
+		fmt.Fprintf(out, "    rod of %v: %v\n", r.Length, r.Resistance)
 	}
-	for _, e := range m.Job.Electrodes {
-		d, ok := e.FromPME.Get()
-		if !ok {
-			fmt.Fprintf(out, "  ? electrode %s: distance to buried metalwork on the PME terminal not known\n", e.Name)
-			continue
-		}
-		length := e.Length.Or(1.2)
-		if share, _, err := m.Rules.MutualShare(length, e.Diameter.Or(diameter), d); err == nil && e.Kind.Or(job.Rod) == job.Rod {
-			fmt.Fprintf(out, "  electrode %s: metal %v away picks up %.1f %% of the voltage of a rod of %v\n", e.Name, d, 100*share, length)
-		}
+	for _, text := range g.Near {
+		fmt.Fprintln(out, "  "+text)
 	}
-	return nil
-}
-
-// layers says what an upper layer makes of each length of rod.
-func (c *earthCmd) layers(out io.Writer, m *model.Model, lower quantity.OhmMetres, diameter quantity.Metres) error {
-	upper, err := quantity.ParseOhmMetres(c.Upper)
-	if err != nil {
-		return err
+	for _, gap := range g.Gaps {
+		fmt.Fprintln(out, wrap("? not known: ", gap, 2))
 	}
-	h, err := quantity.ParseMetres(c.Thickness)
-	if err != nil {
-		return err
-	}
-	fmt.Fprintf(out, "  through %v of %v into %v, an estimate:\n", h, upper, lower)
-	for _, l := range []quantity.Metres{1.2, 2.4, 3.6, 4.8} {
-		r, _, err := choose.RodInLayers(m.Rules, upper, lower, h, l, diameter)
-		if err != nil {
-			return err
-		}
-		fmt.Fprintf(out, "    rod of %v: %v\n", l, r)
-	}
-	return nil
 }

@@ -30,14 +30,7 @@ func (c *optionsCmd) Run(out io.Writer) error {
 	heading(out, m)
 	fmt.Fprintln(out, "each chosen whole, by least first cost; cost, and against the job as drawn, in the catalogue's money")
 	for _, o := range options {
-		cost := "no design found"
-		if o.Known {
-			cost = fmt.Sprintf("%.0f", o.Cost)
-			if o.Against != 0 {
-				cost += fmt.Sprintf(" (%+.0f)", o.Against)
-			}
-		}
-		fmt.Fprintf(out, "\n%s: %s\n", o.Name, cost)
+		fmt.Fprintf(out, "\n%s: %s\n", o.Name, o.Price())
 		fmt.Fprintln(out, wrap("  needs: ", o.Needs, 4))
 		if o.Leaves != "" {
 			fmt.Fprintln(out, wrap("  leaves open: ", o.Leaves, 4))

@@ -33,26 +33,9 @@ func (c *routeCmd) Run(out io.Writer) error {
 		if r.Cut == 0 {
 			continue
 		}
-		line := fmt.Sprintf("cut %.1f m, slack included", r.Cut)
-		if r.Bend > 0 {
-			line += fmt.Sprintf("; bend no tighter than %.0f mm inside", 1000*r.Bend)
-		}
-		if r.Gland != "" {
-			line += "; 2 glands " + r.Gland
-		}
-		fmt.Fprintln(out, wrap("  ", line+"; "+r.Ends, 4))
+		fmt.Fprintln(out, wrap("  ", r.Fetch(), 4))
 		for _, l := range r.Legs {
-			text := fmt.Sprintf("%s, %.4g m", l.Leg, l.Length)
-			if l.Cut > 0 {
-				text += fmt.Sprintf(", cut %.1f m of its own cable", l.Cut)
-			}
-			if l.Clips > 0 {
-				text += fmt.Sprintf(": %d clips, every %.0f mm along, %.0f mm upright", l.Clips, 1000*l.Every, 1000*l.Upright)
-			}
-			if l.Holds != "" {
-				text += ": " + l.Holds
-			}
-			fmt.Fprintln(out, wrap("  ", text, 4))
+			fmt.Fprintln(out, wrap("  ", l.String(), 4))
 			if l.Limit != "" {
 				fmt.Fprintln(out, wrap("    → ", l.Limit, 6))
 			}
@@ -62,6 +45,6 @@ func (c *routeCmd) Run(out io.Writer) error {
 	for _, l := range leads {
 		fmt.Fprintln(out, wrap("limiter "+l.Limiter+": ", l.Says, 2))
 	}
-	fmt.Fprintln(out, "cable sizes are nominal and makers vary: measure the cable at hand; clips hold in a fire too (521.10.202)")
+	fmt.Fprintln(out, choose.RouteCaution)
 	return nil
 }
