@@ -236,6 +236,11 @@ func (o *Outcome) part(of string) Part {
 				add(b.String())
 			}
 		}
+		for _, x := range o.Surge {
+			if x.Board == name {
+				add("surge protection: " + x.String())
+			}
+		}
 	case "points", "electrodes":
 		for _, m := range o.Earthing {
 			if m.Chosen > 0 {

@@ -30,7 +30,7 @@ func call(t testing.TB, h http.Handler, method, path, body string, headers ...st
 // OpenAPI document gives for it (JSON Schema 2020-12, an implementation that is
 // not ours).
 func TestAnswersAreAsDescribed(t *testing.T) {
-	s := served(t, "bakery/job.yaml")
+	s := served(t, "bakery/open.yaml")
 	h := s.Handler()
 	job := jobOf(t, s)
 	_, text := call(t, h, "GET", "/api/v1/openapi.json", "")
@@ -46,6 +46,7 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 		"POST /api/v1/jobs":                `{"name": "Barn"}`,
 		"POST /api/v1/acts":                `{"acts": []}`,
 		"POST /api/v1/jobs/{job}/entries":  `{"entries": [{"path": "supply/looped", "value": "no"}]}`,
+		"POST /api/v1/jobs/{job}/choose":   `{"aim": "fewest", "parts": ["circuits/van point"]}`,
 		"POST /api/v1/jobs/{job}/readings": `{"at": "CP1", "reading": "Zs", "value": "0.34 Ω"}`,
 	}
 	checked := 0

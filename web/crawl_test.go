@@ -49,7 +49,7 @@ var links = regexp.MustCompile(`(?:href|src)="(/[^"]*)"`)
 // TestEveryLinkLeadsSomewhere follows every link of every page of the example
 // jobs, good and faulty.
 func TestEveryLinkLeadsSomewhere(t *testing.T) {
-	s := served(t, "bakery/job.yaml", "bakery/faulty.yaml", "terrace/job.yaml")
+	s := served(t, "bakery/job.yaml", "bakery/faulty.yaml", "bakery/open.yaml", "terrace/job.yaml")
 	h := Secure(s.Handler())
 	seen := map[string]bool{"/": true}
 	queue := []string{"/"}

@@ -32,7 +32,10 @@ func describe(endpoints []endpoint) object {
 		if strings.HasSuffix(e.Path, "/acts") && e.Method == "GET" {
 			parameters = append(parameters, object{"name": "after", "in": "query", "schema": object{"type": "integer"}, "description": "a place in the journal; 0 for all of it"})
 		}
-		if e.Method == "POST" && e.Path != "/api/v1/acts" {
+		for _, q := range asks[e.Method+" "+e.Path] {
+			parameters = append(parameters, object{"name": q[0], "in": "query", "schema": text, "description": q[1]})
+		}
+		if e.Method == "POST" && e.Path != "/api/v1/acts" && !storesNothing(e.Path) {
 			parameters = append(parameters,
 				object{"name": "Idempotency-Key", "in": "header", "schema": text, "description": "sent again with the same key, it is done once"},
 				object{"name": "If-Match", "in": "header", "schema": text, "description": "the entity tag that was seen"})
@@ -93,6 +96,16 @@ func record(members object) object {
 	return o
 }
 
+// asks are what may be asked for in the query of an address.
+var asks = map[string][][2]string{
+	"GET /api/v1/jobs/{job}/choose": {{"aim", "first, life or fewest"}, {"years", "that losses count, for the life cost"}, {"tariff", "price of one kWh, for the life cost"}, {"hours", "a year at full load that lose as much as the real use"}},
+	"GET /api/v1/jobs/{job}/earthing": {{"target", "resistance to reach, 200 Ω if not said"}, {"soil", "resistivity, of the lower layer where there are two; the job's own if not said"},
+		{"upper", "resistivity of an upper layer"}, {"thickness", "of the upper layer, 1 m if not said"}},
+}
+
+// several is any number of something, none told as null.
+func several(of object) object { return object{"type": []string{"array", "null"}, "items": of} }
+
 // schemas are what is taken and given.
 var schemas = func() object {
 	number := object{"type": []string{"number", "null"}}
@@ -101,7 +114,22 @@ var schemas = func() object {
 	entry := record(object{"id": text, "path": text, "value": text, "who?": text, "when?": text, "instrument?": text, "follows?": text})
 	photo := record(object{"element": text, "type": text, "content?": text})
 	act := record(object{"place?": whole, "id": text, "job": text, "what": text, "who?": text, "when": text, "device?": text, "undoes?": text, "entries?": some(ref("Entry")), "photo?": photo})
+	texts := several(text)
+	figure := object{"type": "number"}
+	setting := record(object{"path": text, "value": text})
+	measure := record(object{"measure": text, "permitted": yesNo, "chosen": whole, "cost": figure, "needs": text, "why": text})
+	leg := record(object{"leg": text, "length": figure, "clips?": whole, "every?": figure, "upright?": figure, "cut?": figure, "holds?": text, "limit?": text})
 	return object{
+		"Choice": record(object{"aim": object{"type": "object"}, "settings": several(setting), "parts": several(record(object{"of": text, "reasons": some(text), "flips": some(text), "settings": some(setting)})),
+			"circuits": several(record(object{"circuit": text, "cable": text, "device": text, "RCD?": text, "cost": figure, "binding": text, "margins": several(object{"type": "object"}), "flips": several(object{"type": "object"})})),
+			"phases":   several(object{"type": "object"}), "limiter?": record(object{"name?": text, "needed": yesNo, "limit?": figure, "failSafe": figure, "why": text}), "boards": several(object{"type": "object"}), "surge": several(object{"type": "object"}),
+			"earthing": several(measure), "notKnown": texts, "assumed": texts, "cost": figure, "bound": figure, "different": whole, "proof": object{"type": "object"}, "asChosen": ref("Findings")}),
+		"NewChoice": record(object{"aim?": text, "years?": figure, "tariff?": figure, "hours?": figure, "parts?": some(text)}),
+		"Options":   record(object{"options": several(record(object{"name": text, "known": yesNo, "cost": figure, "against": figure, "needs": text, "leaves": text}))}),
+		"Earthing": record(object{"measures": several(measure), "ground": record(object{"soil": figure, "target": figure, "electrodes": several(record(object{"kind": text, "length": figure, "number": whole, "resistance": figure, "cost": figure})),
+			"single": text, "layers?": some(record(object{"length": figure, "resistance": figure})), "near": some(text), "notKnown": some(text)})}),
+		"Routes": record(object{"routes": several(record(object{"circuit": text, "cable": text, "cut": figure, "bend?": figure, "gland?": text, "ends": text, "legs": several(leg), "notKnown?": some(text)})),
+			"leads": several(record(object{"limiter": text, "says": text}))}),
 		"Problem": record(object{"title": text, "status": whole, "detail": text, "instance?": text}),
 		"Me":      record(object{"who": text}),
 		"Entry":   entry,

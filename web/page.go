@@ -28,6 +28,7 @@ var templates = func() map[string]*template.Template {
 		"mark":    markHTML,
 		"sheet":   sheetURL,
 		"spoken":  spoken,
+		"within":  within,
 		"clock":   clock,
 		"day":     func(t time.Time) string { return clock(stamp(t)) },
 		"capital": capital,

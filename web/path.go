@@ -48,6 +48,15 @@ func spoken(path string) string {
 	return strings.Join(out, ", ")
 }
 
+// within says a path in words as seen from an item: "device, rating".
+func within(of, path string) string {
+	rest, inside := strings.CutPrefix(path, of+"/")
+	if !inside {
+		return spoken(path)
+	}
+	return strings.Join(job.NamesOf(rest), ", ")
+}
+
 // sheetURL is the address of the sheet of an element.
 func sheetURL(job, of string) string {
 	return "/jobs/" + job + "/sheet?of=" + url.QueryEscape(of)

@@ -68,7 +68,7 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 		Notes      []noteRow
 		Item       bool // may be taken out
 		Back       string
-		Point      string // of a charge point, its name
+		Leads      []lead
 		PhotoLimit int
 	}{frame: o.frame(s, r, title, "drawing"), Of: of, Groups: groups, Lists: lists, Photos: o.photosOf(of), Notes: o.notesOf(of), PhotoLimit: mostPhoto >> 20}
 	page.Missing = missing(groups)
@@ -92,9 +92,7 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 			page.Tests = append(page.Tests, t)
 		}
 	}
-	if all := job.NamesOf(of); len(all) == 2 && all[0] == "points" && slices.ContainsFunc(o.Job.Points, func(p job.Point) bool { return p.Name == all[1] }) {
-		page.Point = all[1]
-	}
+	page.Leads = o.leads(of)
 	_, ofSupply := partOfSupply(of)
 	page.Item = of != "" && !ofSupply
 	if up := above(above(of)); page.Item && shapeAt(up) != nil && up != "" && up != "supply" {

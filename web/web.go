@@ -95,6 +95,13 @@ func (s *Server) pages() []route {
 		{"GET /jobs/{job}/photo/{act}", s.photo},
 		{"POST /jobs/{job}/note", s.addNote},
 
+		{"GET /jobs/{job}/choose", s.choose},
+		{"POST /jobs/{job}/choose", s.applyChoice},
+		{"GET /jobs/{job}/options", s.options},
+		{"GET /jobs/{job}/earthing", s.earthing},
+		{"GET /jobs/{job}/route", s.route},
+		{"POST /jobs/{job}/route", s.enterLengths},
+
 		{"GET /jobs/{job}/demand", s.demand},
 		{"GET /jobs/{job}/clamp", s.clamp},
 		{"POST /jobs/{job}/clamp", s.proveClamp},

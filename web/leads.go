@@ -1,0 +1,33 @@
+package web
+
+// Where the sheet of an element leads: the pages that work something out for
+// what it shows.
+
+import (
+	"net/url"
+
+	"chargewright/job"
+)
+
+// lead is a page that a sheet leads to.
+type lead struct{ URL, Label string }
+
+// leads lists the pages that go with the sheet of an element.
+func (o *opened) leads(of string) []lead {
+	at := "/jobs/" + o.ID
+	names := job.NamesOf(of)
+	name := names[len(names)-1]
+	switch {
+	case of == "earthing", names[0] == "electrodes":
+		return []lead{{at + "/earthing", "Earthing, side by side"}}
+	case names[0] == "circuits":
+		return []lead{{at + "/choose", "Choose what is open"}, {at + "/route", "The way its cable takes"}}
+	case names[0] == "points" && len(names) == 2:
+		return []lead{{at + "/commissioning?point=" + url.QueryEscape(name), "Commissioning"}, {at + "/choose", "Choose what is open"}}
+	case of == "street", of == "meter", names[0] == "loads":
+		return []lead{{at + "/demand", "Maximum demand"}}
+	case names[0] == "boards", names[0] == "limiters":
+		return []lead{{at + "/choose", "Choose what is open"}}
+	}
+	return nil
+}
