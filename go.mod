@@ -15,6 +15,7 @@ require (
 	github.com/skip2/go-qrcode v0.0.0-20200617195104-da1b6568686e
 	github.com/vbauerster/mpb/v8 v8.16.2
 	golang.org/x/crypto v0.59.0
+	golang.org/x/image v0.47.0
 	golang.org/x/term v0.48.0
 	modernc.org/sqlite v1.62.0
 	pgregory.net/rapid v1.3.0

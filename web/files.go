@@ -11,6 +11,7 @@ import (
 	"net/http"
 	"path"
 	"strings"
+	"sync"
 
 	"chargewright/drawing"
 )
@@ -43,6 +44,7 @@ var version = func() string {
 			return nil
 		})
 	}
+	h.Write(iconSVG)
 	return hex.EncodeToString(h.Sum(nil)[:8])
 }()
 
@@ -50,7 +52,7 @@ const aWhile = "public, max-age=3600"
 
 // files adds the addresses of fixed files.
 func (s *Server) files(mux *http.ServeMux) {
-	fixed := func(address, kind, cache string, text []byte) {
+	made := func(address, kind, cache string, text func() []byte) {
 		tag := `"` + version + `"`
 		mux.HandleFunc("GET "+address, func(w http.ResponseWriter, r *http.Request) {
 			h := w.Header()
@@ -64,8 +66,11 @@ func (s *Server) files(mux *http.ServeMux) {
 				w.WriteHeader(http.StatusNotModified)
 				return
 			}
-			w.Write(text)
+			w.Write(text())
 		})
+	}
+	fixed := func(address, kind, cache string, text []byte) {
+		made(address, kind, cache, func() []byte { return text })
 	}
 	names, _ := fs.ReadDir(assets, "assets")
 	for _, f := range names {
@@ -79,6 +84,10 @@ func (s *Server) files(mux *http.ServeMux) {
 		default:
 			fixed("/assets/"+f.Name(), kindOf(f.Name()), aWhile, text)
 		}
+	}
+	fixed("/assets/icon.svg", kindOf(".svg"), aWhile, iconSVG)
+	for address, draw := range icons {
+		made(address, kindOf(address), aWhile, sync.OnceValue(draw))
 	}
 	fixed("/assets/go-regular.ttf", "font/ttf", aWhile, drawing.FontFile(false))
 	fixed("/assets/go-bold.ttf", "font/ttf", aWhile, drawing.FontFile(true))

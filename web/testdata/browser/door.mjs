@@ -2,7 +2,7 @@
 import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { join } from "node:path";
-import { Server, account, browser, check, equal, folder, phone, sleep, test, until } from "./bench.mjs";
+import { Server, account, browser, check, equal, folder, phone, ready, sleep, test, until } from "./bench.mjs";
 
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 
@@ -119,5 +119,23 @@ test("another session is seen and ended, without script", async () => {
   await mine.getByText("You are signed in as").waitFor();
   await here.close();
   await there.close();
+  await server.kill();
+});
+
+test("the browser would install the pages", async () => {
+  const server = await Server.start("--demo");
+  const context = await browser(folder());
+  const page = await context.newPage();
+  await page.goto(server.base);
+  await ready(page);
+  const cdp = await context.newCDPSession(page);
+  const { errors, data } = await cdp.send("Page.getAppManifest");
+  equal(errors, [], "errors in the manifest");
+  equal(JSON.parse(data).icons.length, 4, "icons");
+  const { installabilityErrors } = await cdp.send("Page.getInstallabilityErrors");
+  equal(installabilityErrors.map((e) => e.errorId), [], "what keeps it from being installed");
+  await page.goto(server.base + "/api/v1/me"); // which has no manifest, and cannot be
+  check((await cdp.send("Page.getInstallabilityErrors")).installabilityErrors.length > 0, "the browser would install anything");
+  await context.close();
   await server.kill();
 });
