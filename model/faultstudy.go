@@ -2,6 +2,7 @@ package model
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"chargewright/network"
@@ -49,6 +50,9 @@ func (m *Model) StudyFault(text string) (FaultStudy, error) {
 	}
 	s.Gaps = append(s.Gaps, m.External().Gaps...)
 	node, known := hot.placeNamed(strings.TrimSpace(place))
+	if !known && len(s.Gaps) > 0 && slices.Contains(m.FaultPlaces(), strings.TrimSpace(place)) {
+		return s, nil // it cannot be laid out yet
+	}
 	if !known {
 		return s, fmt.Errorf("fault is %q: there is no %q to study; the places are %s", text, place, strings.Join(hot.places(), ", "))
 	}
@@ -107,6 +111,21 @@ func faultCurrent(n *Network, node network.NodeID, conductors []network.Conducto
 		most = max(most, network.RMS(i))
 	}
 	return quantity.Amperes(most), st, nil
+}
+
+// FaultPlaces lists where a fault may be studied: the origin, the boards, and
+// the far ends of the other circuits.
+func (m *Model) FaultPlaces() []string {
+	out := []string{"origin"}
+	for _, b := range m.Boards {
+		out = append(out, b.Record.Name)
+	}
+	for _, c := range m.Circuits {
+		if c.Board == nil && c.Record.To != "" && !slices.Contains(out, c.Record.To) {
+			out = append(out, c.Record.To)
+		}
+	}
+	return out
 }
 
 // placeNamed returns the node of a board, a point, a load's circuit or the origin.

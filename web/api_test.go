@@ -49,12 +49,13 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 		"POST /api/v1/jobs/{job}/choose":   `{"aim": "fewest", "parts": ["circuits/van point"]}`,
 		"POST /api/v1/jobs/{job}/readings": `{"at": "CP1", "reading": "Zs", "value": "0.34 Ω"}`,
 	}
+	queries := map[string]string{"/api/v1/jobs/{job}/fault": "?touching=L1-PE&at=CP1"}
 	checked := 0
 	for _, e := range s.api() {
 		if strings.Contains(e.Gives, "/") {
 			continue
 		}
-		resp, text := call(t, h, e.Method, strings.ReplaceAll(e.Path, "{job}", job), bodies[e.Method+" "+e.Path])
+		resp, text := call(t, h, e.Method, strings.ReplaceAll(e.Path, "{job}", job)+queries[e.Path], bodies[e.Method+" "+e.Path])
 		if resp.StatusCode >= 300 {
 			t.Errorf("%s %s answers %s: %s", e.Method, e.Path, resp.Status, text)
 			continue

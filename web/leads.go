@@ -26,7 +26,11 @@ func (o *opened) leads(of string) []lead {
 		return []lead{{at + "/commissioning?point=" + url.QueryEscape(name), "Commissioning"}, {at + "/choose", "Choose what is open"}}
 	case of == "street", of == "meter", names[0] == "loads":
 		return []lead{{at + "/demand", "Maximum demand"}}
-	case names[0] == "boards", names[0] == "limiters":
+	case of == "cut-out":
+		return []lead{{at + "/flow", "Voltages and faults"}, {at + "/demand", "Maximum demand"}}
+	case names[0] == "boards":
+		return []lead{{at + "/flow?touching=L1-PE&at=" + url.QueryEscape(name) + "#fault", "Voltages and faults"}, {at + "/choose", "Choose what is open"}}
+	case names[0] == "limiters":
 		return []lead{{at + "/choose", "Choose what is open"}}
 	}
 	return nil

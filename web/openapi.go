@@ -99,6 +99,7 @@ func record(members object) object {
 // asks are what may be asked for in the query of an address.
 var asks = map[string][][2]string{
 	"GET /api/v1/jobs/{job}/choose": {{"aim", "first, life or fewest"}, {"years", "that losses count, for the life cost"}, {"tariff", "price of one kWh, for the life cost"}, {"hours", "a year at full load that lose as much as the real use"}},
+	"GET /api/v1/jobs/{job}/fault":  {{"touching", "conductors that touch: two or three of L1, L2, L3, N and PE, like L1-PE"}, {"at", "a board, a point or origin"}},
 	"GET /api/v1/jobs/{job}/earthing": {{"target", "resistance to reach, 200 Ω if not said"}, {"soil", "resistivity, of the lower layer where there are two; the job's own if not said"},
 		{"upper", "resistivity of an upper layer"}, {"thickness", "of the upper layer, 1 m if not said"}},
 }
@@ -118,6 +119,7 @@ var schemas = func() object {
 	figure := object{"type": "number"}
 	setting := record(object{"path": text, "value": text})
 	measure := record(object{"measure": text, "permitted": yesNo, "chosen": whole, "cost": figure, "needs": text, "why": text})
+	lost := record(object{"terminalVolts": figure, "lineNeutralVolts": several(figure), "pointVolts": object{"type": []string{"object", "null"}}, "electrodeNeeded": yesNo, "electrodeOhms": number})
 	leg := record(object{"leg": text, "length": figure, "clips?": whole, "every?": figure, "upright?": figure, "cut?": figure, "holds?": text, "limit?": text})
 	return object{
 		"Choice": record(object{"aim": object{"type": "object"}, "settings": several(setting), "parts": several(record(object{"of": text, "reasons": some(text), "flips": some(text), "settings": some(setting)})),
@@ -125,7 +127,11 @@ var schemas = func() object {
 			"phases":   several(object{"type": "object"}), "limiter?": record(object{"name?": text, "needed": yesNo, "limit?": figure, "failSafe": figure, "why": text}), "boards": several(object{"type": "object"}), "surge": several(object{"type": "object"}),
 			"earthing": several(measure), "notKnown": texts, "assumed": texts, "cost": figure, "bound": figure, "different": whole, "proof": object{"type": "object"}, "asChosen": ref("Findings")}),
 		"NewChoice": record(object{"aim?": text, "years?": figure, "tariff?": figure, "hours?": figure, "parts?": some(text)}),
-		"Options":   record(object{"options": several(record(object{"name": text, "known": yesNo, "cost": figure, "against": figure, "needs": text, "leaves": text}))}),
+		"Flow": record(object{"job": text, "originVolts": several(figure), "at": several(record(object{"at": text, "volts": some(number), "amperes": some(figure), "neutral": figure, "neutralThirdHarmonic": figure, "lossWatts": figure})),
+			"lossWatts": figure, "notKnown": texts}),
+		"Fault":   record(object{"fault": text, "greatestAmperes": figure, "leastAmperes": figure, "loopOhms": figure, "touchVolts": figure, "notKnown": texts}),
+		"LostPEN": record(object{"job": text, "limitVolts": figure, "pointsOff": lost, "pointsOn": lost, "notKnown": texts}),
+		"Options": record(object{"options": several(record(object{"name": text, "known": yesNo, "cost": figure, "against": figure, "needs": text, "leaves": text}))}),
 		"Earthing": record(object{"measures": several(measure), "ground": record(object{"soil": figure, "target": figure, "electrodes": several(record(object{"kind": text, "length": figure, "number": whole, "resistance": figure, "cost": figure})),
 			"single": text, "layers?": some(record(object{"length": figure, "resistance": figure})), "near": some(text), "notKnown": some(text)})}),
 		"Routes": record(object{"routes": several(record(object{"circuit": text, "cable": text, "cut": figure, "bend?": figure, "gland?": text, "ends": text, "legs": several(leg), "notKnown?": some(text)})),

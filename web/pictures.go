@@ -11,7 +11,6 @@ import (
 	"chargewright/demand"
 	"chargewright/drawing"
 	"chargewright/finding"
-	"chargewright/quantity"
 )
 
 // shown is a picture with what goes with it.
@@ -58,20 +57,11 @@ func (o *opened) drawings() []drawn {
 }
 
 func (o *opened) lostPEN() (shown, error) {
-	most, _, err := o.Model.Rules.Limit("pen touch voltage")
-	if err != nil {
-		return shown{}, err
+	l, err := o.Model.StudyLostPEN()
+	if err != nil || len(l.Gaps) > 0 {
+		return shown{Gaps: l.Gaps}, err
 	}
-	highest, _, err := o.Model.Rules.Limit("cmax")
-	if err != nil {
-		return shown{}, err
-	}
-	limit := quantity.Volts(most)
-	off, on := o.Model.LosePEN(highest, false, limit), o.Model.LosePEN(highest, true, limit)
-	if len(off.Gaps) > 0 {
-		return shown{Gaps: off.Gaps}, nil
-	}
-	return shown{Scene: drawing.LostPEN(off, on, limit)}, nil
+	return shown{Scene: drawing.LostPEN(l.Off, l.On, l.Most)}, nil
 }
 
 func (s *Server) pictures(w http.ResponseWriter, r *http.Request) error {

@@ -101,6 +101,7 @@ func (s *Server) pages() []route {
 		{"GET /jobs/{job}/earthing", s.earthing},
 		{"GET /jobs/{job}/route", s.route},
 		{"POST /jobs/{job}/route", s.enterLengths},
+		{"GET /jobs/{job}/flow", s.flow},
 
 		{"GET /jobs/{job}/demand", s.demand},
 		{"GET /jobs/{job}/clamp", s.clamp},
