@@ -156,7 +156,7 @@ func TestRequiredThingsAreAskedFor(t *testing.T) {
 		if !slices.ContainsFunc(gaps, func(g Gap) bool { return g.Field == tt.field && g.Get != "" }) {
 			t.Errorf("without %q, %s is not asked for: %v", strings.TrimSpace(tt.was), tt.field, gaps)
 		}
-		if _, err := IssueCertificate(p.m, p.fs, p.es, made, aKey(t), nil); err == nil {
+		if _, err := IssueCertificate(p.m, p.fs, p.es, made, aKey(t), nil, Order{}); err == nil {
 			t.Errorf("without %q the certificate is issued", strings.TrimSpace(tt.was))
 		}
 	}
@@ -301,7 +301,7 @@ func TestDatesMustFit(t *testing.T) {
 func TestUnfinishedJobsAreRefused(t *testing.T) {
 	for _, name := range []string{"bakery job.yaml", "pool job.yaml", "terrace job.yaml", "bakery faulty.yaml"} {
 		p := example(t, name)
-		_, err := IssueCertificate(p.m, p.fs, p.es, made, aKey(t), nil)
+		_, err := IssueCertificate(p.m, p.fs, p.es, made, aKey(t), nil, Order{})
 		refusal, ok := err.(*Refusal)
 		if !ok || len(refusal.Gaps) < 20 {
 			t.Errorf("%s: %v", name, err)

@@ -84,6 +84,12 @@ type Issued struct {
 	Line      []byte // to append to the register
 }
 
+// FileName is what the paper is called as a file.
+func (i *Issued) FileName() string { return fileName(i.Statement.Number, i.Statement.Issue) }
+
+// Carries reports that the record of a job is the one an issue was made from.
+func (s SignedStatement) Carries(m *model.Model) bool { return s.Data == sum(job.JSON(m.Job)) }
+
 // Refusal is why a certificate is not issued.
 type Refusal struct{ Gaps []Gap }
 
@@ -94,7 +100,7 @@ func (r *Refusal) Error() string {
 // IssueCertificate freezes the certificate of a job: numbered after the
 // register, set, with the whole job inside, signed. It refuses with a *Refusal
 // while anything required is missing or fails.
-func IssueCertificate(m *model.Model, fs []finding.Finding, es []prove.Expectation, at time.Time, k *Key, r Register) (*Issued, error) {
+func IssueCertificate(m *model.Model, fs []finding.Finding, es []prove.Expectation, at time.Time, k *Key, r Register, o Order) (*Issued, error) {
 	if gaps := Missing(m, fs, es, at); len(gaps) > 0 {
 		return nil, &Refusal{gaps}
 	}
@@ -104,7 +110,7 @@ func IssueCertificate(m *model.Model, fs []finding.Finding, es []prove.Expectati
 	}
 	at = at.UTC().Truncate(time.Second)
 	data := job.JSON(m.Job)
-	number, times, supersedes := r.next(kind, m.Job.Name, m.Job.Site.Address, at)
+	number, times, supersedes := r.next(kind, o.Record, m.Job.Name, m.Job.Site.Address, at)
 	issue := &Issue{Number: number, Times: times, At: at, Firm: k.Firm, Key: k.Public, Data: sum(data), Supersedes: supersedes}
 	d := set(m, fs, es, at, issue)
 	d.Attached = []File{{"job.json", data}}
@@ -117,7 +123,7 @@ func IssueCertificate(m *model.Model, fs []finding.Finding, es []prove.Expectati
 	if err != nil {
 		return nil, err
 	}
-	return &Issued{s, file, r.add(s, file, k)}, nil
+	return &Issued{s, file, r.add(s, o, file, k)}, nil
 }
 
 // QR returns a text as a QR code (ISO/IEC 18004), 40 mm wide with its quiet

@@ -30,7 +30,7 @@ func aKey(t testing.TB) *Key {
 
 func issuedOf(t testing.TB, p packed, k *Key, r Register) *Issued {
 	t.Helper()
-	i, err := IssueCertificate(p.m, p.fs, p.es, made, k, r)
+	i, err := IssueCertificate(p.m, p.fs, p.es, made, k, r, Order{})
 	if err != nil {
 		for _, g := range Missing(p.m, p.fs, p.es, made) {
 			t.Log(g)

@@ -104,6 +104,9 @@ func TestRegisterNumbersAndSupersedes(t *testing.T) {
 	if !second.Statement.Supersedes(first.Statement) && !Check(second.File).Statement.Supersedes(Check(first.File).Statement) {
 		t.Error("the second issue does not take the place of the first")
 	}
+	if again, ordered := r.Ordered(Order{}); ordered {
+		t.Errorf("an order without a name was %v", again)
+	}
 	lines := bytes.SplitAfter(text, []byte("\n"))
 	if _, err := ReadRegister(append(bytes.Clone(lines[0]), lines[2]...)); err == nil {
 		t.Error("a line taken out of the register is not seen")

@@ -18,14 +18,56 @@ type Entry struct {
 	Job       string `json:"job"`
 	Address   string `json:"address"`
 	Issued    string `json:"issued"`
-	File      string `json:"file"`   // SHA-256 of the whole signed file
-	Before    string `json:"before"` // SHA-256 of the line before, empty in the first
+	Record    string `json:"record,omitempty"` // journal of the job, where it is kept in one
+	Order     string `json:"order,omitempty"`  // what asked for the issue; asked again, it is this one
+	File      string `json:"file"`             // SHA-256 of the whole signed file
+	Before    string `json:"before"`           // SHA-256 of the line before, empty in the first
 	Key       string `json:"key"`
 	Signature string `json:"signature,omitempty"`
 }
 
+// FileName is what an issued paper is called as a file.
+func (e Entry) FileName() string { return fileName(e.Number, e.Issue) }
+
+func fileName(number string, issue int) string {
+	return fmt.Sprintf("certificate-%s-issue-%d.pdf", number, issue)
+}
+
+// Holds reports that a file is the one that was entered.
+func (e Entry) Holds(file []byte) bool { return e.File == sum(file) }
+
 // Register is the papers a firm has issued, oldest first.
 type Register []Entry
+
+// Order says which job an issue is asked for, and what asks for it. A job file
+// is in no journal, and its order may be left out.
+type Order struct{ Record, ID string }
+
+// Ordered returns the issue that an order brought about.
+func (r Register) Ordered(o Order) (Entry, bool) {
+	for _, e := range r {
+		if o.ID != "" && e.Order == o.ID && e.Record == o.Record {
+			return e, true
+		}
+	}
+	return Entry{}, false
+}
+
+// Of returns the issues of a job, oldest first. A job keeps its issues when it
+// is given another name, where it is kept in a journal.
+func (r Register) Of(record, job, address string) Register {
+	var out Register
+	for _, e := range r {
+		if e.of(record, job, address) {
+			out = append(out, e)
+		}
+	}
+	return out
+}
+
+func (e Entry) of(record, job, address string) bool {
+	return record != "" && e.Record == record || e.Job == job && e.Address == address
+}
 
 func (e Entry) says() []byte {
 	e.Signature = ""
@@ -62,11 +104,11 @@ func ReadRegister(text []byte) (Register, error) {
 // next returns the number and issue that a paper of a job gets: its number
 // again and one issue more where it was issued before, else the next number of
 // the year.
-func (r Register) next(kind, job, address string, at time.Time) (number string, issue int, supersedes string) {
+func (r Register) next(kind, record, job, address string, at time.Time) (number string, issue int, supersedes string) {
 	year := at.UTC().Format("2006")
 	highest := 0
 	for _, e := range r {
-		if e.Kind == kind && e.Job == job && e.Address == address {
+		if e.Kind == kind && e.of(record, job, address) {
 			number, issue = e.Number, e.Issue
 		}
 		if n, of, ok := strings.Cut(e.Number, "-"); ok && n == year {
@@ -83,8 +125,8 @@ func (r Register) next(kind, job, address string, at time.Time) (number string, 
 }
 
 // add returns the line that enters a signed file into the register.
-func (r Register) add(s SignedStatement, file []byte, k *Key) []byte {
-	e := Entry{Number: s.Number, Issue: s.Issue, Kind: s.Kind, Job: s.Job, Address: s.Address, Issued: s.Issued, File: sum(file), Key: k.Public}
+func (r Register) add(s SignedStatement, o Order, file []byte, k *Key) []byte {
+	e := Entry{Number: s.Number, Issue: s.Issue, Kind: s.Kind, Job: s.Job, Address: s.Address, Issued: s.Issued, Record: o.Record, Order: o.ID, File: sum(file), Key: k.Public}
 	if len(r) > 0 {
 		e.Before = sum(r[len(r)-1].line())
 	}

@@ -52,6 +52,9 @@ func (s *Server) api() []endpoint {
 		{"GET", job + "/lost-pen", "What metalwork stands at when the supply's PEN conductor is lost", "", "LostPEN", s.apiLostPEN},
 		{"GET", job + "/papers", "The papers that can be made", "", "Papers", s.apiPapers},
 		{"GET", job + "/papers/{name}", "One paper", "", "application/octet-stream", s.paper},
+		{"GET", job + "/issued", "The certificates that were issued, the newest first, and what is found of the copy of each", "", "IssuedList", s.apiIssued},
+		{"GET", job + "/issued/{name}", "One issued certificate", "", "application/pdf", s.issuedFile},
+		{"POST", job + "/issued", "Issue the certificate, with the passphrase of the firm's key", "NewIssue", "Issue", s.apiIssue},
 		{"GET", job + "/photos/{act}", "The photo that an act brought", "", "image/jpeg", s.photo},
 	}
 }

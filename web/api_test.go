@@ -31,6 +31,7 @@ func call(t testing.TB, h http.Handler, method, path, body string, headers ...st
 // not ours).
 func TestAnswersAreAsDescribed(t *testing.T) {
 	s := served(t, "bakery/open.yaml")
+	s.Issuer = &standInDesk{}
 	h := s.Handler()
 	job := jobOf(t, s)
 	_, text := call(t, h, "GET", "/api/v1/openapi.json", "")
@@ -47,6 +48,7 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 		"POST /api/v1/acts":                `{"acts": []}`,
 		"POST /api/v1/jobs/{job}/entries":  `{"entries": [{"path": "supply/looped", "value": "no"}]}`,
 		"POST /api/v1/jobs/{job}/choose":   `{"aim": "fewest", "parts": ["circuits/van point"]}`,
+		"POST /api/v1/jobs/{job}/issued":   `{"passphrase": "four plain words here"}`,
 		"POST /api/v1/jobs/{job}/readings": `{"at": "CP1", "reading": "Zs", "value": "0.34 Ω"}`,
 	}
 	queries := map[string]string{"/api/v1/jobs/{job}/fault": "?touching=L1-PE&at=CP1"}

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"mime"
 	"net/http"
+	"slices"
 	"time"
 
 	"chargewright/finding"
@@ -16,13 +17,45 @@ import (
 	"chargewright/prove"
 )
 
-// Issuer has the firm's key and register, and issues certificates with them.
+// Issuer has the firm's key and register, issues certificates with them, and
+// keeps a copy of each. A record is the journal of a job.
 type Issuer interface {
-	Issue(ctx context.Context, m *model.Model, fs []finding.Finding, es []prove.Expectation, at time.Time, passphrase string) (*paper.Issued, error)
+	// Issue issues the certificate of a job. What was ordered before is handed
+	// out again.
+	Issue(ctx context.Context, o paper.Order, m *model.Model, fs []finding.Finding, es []prove.Expectation, at time.Time, passphrase string) (*paper.Issued, error)
+	// Issued lists the issues of a job, the newest first.
+	Issued(record string, m *model.Model) ([]IssuedCertificate, error)
+	// File returns an issue by the name of its file.
+	File(record string, m *model.Model, name string) ([]byte, error)
 }
 
-// ErrNoKey says that the passphrase opens no key.
-var ErrNoKey = errors.New("the passphrase does not open the firm's key")
+// ErrNoKey says that the passphrase opens no key, ErrHeld that another issue
+// is being made.
+var (
+	ErrNoKey = errors.New("the passphrase does not open the firm's key")
+	ErrHeld  = errors.New("another issue is at the register")
+)
+
+// IssuedCertificate is one issue of a job's certificate, and what is found of
+// the copy that is kept of it.
+type IssuedCertificate struct {
+	Name      string `json:"name"` // of the file
+	Kind      string `json:"kind"`
+	Number    string `json:"number"`
+	Issue     int    `json:"issue"`
+	When      string `json:"when"`
+	Later     int    `json:"later"`     // the issue that took its place; 0 for none
+	Kept      bool   `json:"kept"`      // a copy is kept
+	Unchanged bool   `json:"unchanged"` // the copy is what was signed and entered
+	Current   bool   `json:"current"`   // the record of the job is still the one it was made from
+	Says      []Said `json:"says"`      // what is found of it, in words
+}
+
+// Said is something found, under a word for it.
+type Said struct {
+	What  string   `json:"what"`
+	Lines []string `json:"lines"`
+}
 
 // gapsOf is what keeps a certificate from being issued, for one reason.
 type gapsOf struct {
@@ -44,12 +77,32 @@ func (s *Server) certificate(w http.ResponseWriter, r *http.Request) error {
 		last := kinds[len(kinds)-1]
 		last.Gaps = append(last.Gaps, g)
 	}
-	return render(w, http.StatusOK, "certificate.html", struct {
+	page := struct {
 		frame
 		Gaps     []*gapsOf
 		Says     string
 		CanIssue bool
-	}{o.frame(s, r, "Certificate", "papers"), kinds, fmt.Sprintf("Not to be issued yet: %d things are missing or fail.", len(gaps)), s.mayIssue(r)})
+		Last     *IssuedCertificate
+		Wrong    string
+	}{frame: o.frame(s, r, "Certificate", "papers"), Gaps: kinds, Says: fmt.Sprintf("Not to be issued yet: %d things are missing or fail.", len(gaps)), CanIssue: s.mayIssue(r)}
+	var all []IssuedCertificate
+	if all, page.Wrong = s.issuedOf(o); len(all) > 0 {
+		page.Last = &all[0]
+	}
+	return render(w, http.StatusOK, "certificate.html", page)
+}
+
+// issuedOf lists what was issued of a job, or says why that is not known.
+func (s *Server) issuedOf(o *opened) (all []IssuedCertificate, wrong string) {
+	if s.Issuer == nil {
+		return nil, "What was issued is listed where the firm's register is: open this page again when the server answers."
+	}
+	all, err := s.Issuer.Issued(o.ID, o.Model)
+	if err != nil {
+		s.Log.Error("read the register of issued certificates", "err", err)
+		return nil, "The register of issued certificates cannot be read. Nothing is issued until it is restored from a copy; the server's log says more."
+	}
+	return all, ""
 }
 
 // mayIssue reports whether a request comes from someone who may issue: at this
@@ -59,29 +112,104 @@ func (s *Server) mayIssue(r *http.Request) bool {
 	return s.Issuer != nil && (p == nil || p.Supervises())
 }
 
-// issue issues the certificate and hands it out. The register remembers it; the
-// file is the paper.
+// issue issues the certificate and hands it out. Sent again, the form is the
+// same issue, and hands out the same file.
 func (s *Server) issue(w http.ResponseWriter, r *http.Request) error {
 	o, err := s.open(r)
 	if err != nil {
 		return err
 	}
-	if !s.mayIssue(r) {
-		return refuse(http.StatusForbidden, "A certificate is issued by a supervisor, where the firm's key is.")
+	issued, err := s.issued(r, o, r.PostFormValue("act"), r.PostFormValue("passphrase"))
+	if err != nil {
+		return err
 	}
-	issued, err := s.Issuer.Issue(r.Context(), o.Model, o.Found, o.Expected, s.Now(), r.PostFormValue("passphrase"))
+	return handOut(w, issued.FileName(), issued.File)
+}
+
+// issued issues the certificate that was ordered, or refuses in words.
+func (s *Server) issued(r *http.Request, o *opened, order, passphrase string) (*paper.Issued, error) {
+	if !s.mayIssue(r) {
+		return nil, refuse(http.StatusForbidden, "A certificate is issued by a supervisor, where the firm's key is.")
+	}
+	issued, err := s.Issuer.Issue(r.Context(), paper.Order{Record: o.ID, ID: order}, o.Model, o.Found, o.Expected, s.Now(), passphrase)
 	var missing *paper.Refusal
 	switch {
 	case errors.As(err, &missing):
-		return refuse(http.StatusConflict, "Something is still missing: see what keeps the certificate from being issued.")
+		return nil, refuse(http.StatusConflict, "Something is still missing: see what keeps the certificate from being issued.")
 	case errors.Is(err, ErrNoKey):
-		return refuse(http.StatusForbidden, "The passphrase does not open the firm's key, or there is no key yet: chargewright key makes one.")
-	case err != nil:
+		return nil, refuse(http.StatusForbidden, "The passphrase does not open the firm's key, or there is no key yet: chargewright key makes one.")
+	case errors.Is(err, ErrHeld):
+		return nil, refuse(http.StatusConflict, "Another certificate is being issued: go back and send it again in a minute.")
+	}
+	return issued, err
+}
+
+// issuedFile hands out a certificate that was issued.
+func (s *Server) issuedFile(w http.ResponseWriter, r *http.Request) error {
+	o, err := s.open(r)
+	if err != nil {
 		return err
 	}
-	name := fmt.Sprintf("certificate-%s-issue-%d.pdf", issued.Statement.Number, issued.Statement.Issue)
-	w.Header().Set("Content-Type", "application/pdf")
+	all, wrong := s.issuedOf(o)
+	if wrong != "" {
+		return refuse(http.StatusServiceUnavailable, "%s", wrong)
+	}
+	name := r.PathValue("name")
+	if !slices.ContainsFunc(all, func(c IssuedCertificate) bool { return c.Kept && c.Name == name }) {
+		return notInJob
+	}
+	file, err := s.Issuer.File(o.ID, o.Model, name)
+	if err != nil {
+		return err
+	}
+	return handOut(w, name, file)
+}
+
+func handOut(w http.ResponseWriter, name string, file []byte) error {
+	w.Header().Set("Content-Type", contentType(name))
 	w.Header().Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name}))
-	_, err = w.Write(issued.File)
+	_, err := w.Write(file)
 	return err
+}
+
+func (s *Server) apiIssued(w http.ResponseWriter, r *http.Request) error {
+	o, err := s.open(r)
+	if err != nil {
+		return err
+	}
+	all, wrong := s.issuedOf(o)
+	if wrong != "" {
+		return refuse(http.StatusServiceUnavailable, "%s", wrong)
+	}
+	if all == nil {
+		all = []IssuedCertificate{}
+	}
+	return give(w, http.StatusOK, map[string]any{"issued": all})
+}
+
+func (s *Server) apiIssue(w http.ResponseWriter, r *http.Request) error {
+	if err := keyed(r); err != nil {
+		return err
+	}
+	o, err := s.open(r)
+	if err != nil {
+		return err
+	}
+	if done, err := o.fresh(w, r); done {
+		return err
+	}
+	var in struct{ Passphrase string }
+	if err := take(r, &in); err != nil {
+		return err
+	}
+	issued, err := s.issued(r, o, r.PostFormValue("act"), in.Passphrase)
+	if err != nil {
+		return err
+	}
+	status := http.StatusCreated
+	if issued.Line == nil {
+		status = http.StatusOK // it was issued before
+	}
+	said := issued.Statement
+	return give(w, status, map[string]any{"name": issued.FileName(), "kind": said.Kind, "number": said.Number, "issue": said.Issue, "when": said.Issued})
 }

@@ -41,7 +41,7 @@ func describe(endpoints []endpoint) object {
 				object{"name": "If-Match", "in": "header", "schema": text, "description": "the entity tag that was seen"})
 		}
 		status := "200"
-		if e.Gives == "Done" {
+		if e.Gives == "Done" || e.Gives == "Issue" {
 			status = "201"
 		}
 		op := object{"summary": e.Summary, "operationId": e.Method + strings.NewReplacer("/api/v1", "", "/", "-", "{", "", "}", "").Replace(e.Path),
@@ -153,5 +153,9 @@ var schemas = func() object {
 			"unit": text, "limit": number, "margin": number, "verdict": object{"enum": []string{"meets", "fails", "not known", "judge on site"}}, "why": text, "next": text, "source": text}))}),
 		"Expectations": record(object{"job": text, "expectations": some(record(object{"reading": text, "at": text, "low": number, "mid": number, "high": number, "unit": text, "limit": number}))}),
 		"Papers":       record(object{"papers": some(text)}),
+		"IssuedList": record(object{"issued": some(record(object{"name": text, "kind": text, "number": text, "issue": whole, "when": text, "later": whole, "kept": yesNo, "unchanged": yesNo, "current": yesNo,
+			"says": some(record(object{"what": text, "lines": some(text)}))}))}),
+		"NewIssue": record(object{"passphrase": text}),
+		"Issue":    record(object{"name": text, "kind": text, "number": text, "issue": whole, "when": text}),
 	}
 }()

@@ -48,10 +48,13 @@ func (s *Server) papers(w http.ResponseWriter, r *http.Request) error {
 		}
 		row.Files = append(row.Files, paperFile{f.Name, strings.ToUpper(path.Ext(f.Name)[1:])})
 	}
+	issued, wrong := s.issuedOf(o)
 	return render(w, http.StatusOK, "papers.html", struct {
 		frame
-		Papers []*paperRow
-	}{o.frame(s, r, "Papers", "papers"), rows})
+		Papers      []*paperRow
+		Issued      []IssuedCertificate
+		IssuedWrong string
+	}{o.frame(s, r, "Papers", "papers"), rows, issued, wrong})
 }
 
 func (s *Server) paper(w http.ResponseWriter, r *http.Request) error {

@@ -113,6 +113,7 @@ func (s *Server) pages() []route {
 		{"GET /jobs/{job}/papers", s.papers},
 		{"GET /jobs/{job}/certificate", s.certificate},
 		{"POST /jobs/{job}/issue", s.issue},
+		{"GET /jobs/{job}/issued/{name}", s.issuedFile},
 		{"GET /jobs/{job}/papers/{name}", s.paper},
 		{"GET /jobs/{job}/file", s.jobFile},
 

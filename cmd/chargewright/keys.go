@@ -53,6 +53,15 @@ func (f keyFolder) keyFile() (name string, content []byte, err error) {
 	return name, content, nil
 }
 
+// publicKey reads what is public of the firm's key; no key is no error.
+func (f keyFolder) publicKey() (*paper.Key, error) {
+	_, content, err := f.keyFile()
+	if err != nil || content == nil {
+		return nil, err
+	}
+	return paper.PublicKey(content)
+}
+
 // register reads the firm's register; none is an empty one.
 func (f keyFolder) register() (name string, r paper.Register, err error) {
 	if name, err = f.path(registerName); err != nil {

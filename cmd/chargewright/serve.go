@@ -13,15 +13,10 @@ import (
 	"os"
 	"os/signal"
 	"strings"
-	"sync"
 	"syscall"
 	"time"
 
 	invented "chargewright/examples"
-	"chargewright/finding"
-	"chargewright/model"
-	"chargewright/paper"
-	"chargewright/prove"
 	"chargewright/store"
 	"chargewright/web"
 )
@@ -138,44 +133,6 @@ func (c *serveCmd) handler(ctx context.Context) (http.Handler, func() error, err
 	s.NamedByAccount()
 	door := &web.Door{Server: s, Register: journal, Secure: secure, Proxied: c.Proxied, Address: c.Address}
 	return door.Handler(s.Handler()), done, nil
-}
-
-// desk issues certificates with the firm's key, one at a time.
-type desk struct {
-	keys keyFolder
-	mu   sync.Mutex
-}
-
-// Issue issues a certificate and enters it in the firm's register.
-func (d *desk) Issue(_ context.Context, m *model.Model, fs []finding.Finding, es []prove.Expectation, at time.Time, passphrase string) (*paper.Issued, error) {
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	_, content, err := d.keys.keyFile()
-	if err != nil {
-		return nil, err
-	}
-	if content == nil {
-		return nil, web.ErrNoKey
-	}
-	key, err := paper.Unlock(content, []byte(passphrase))
-	if err != nil {
-		return nil, web.ErrNoKey
-	}
-	issue := issueCmd{keyFolder: d.keys}
-	free, err := issue.hold()
-	if err != nil {
-		return nil, err
-	}
-	defer free()
-	name, register, err := d.keys.register()
-	if err != nil {
-		return nil, err
-	}
-	issued, err := paper.IssueCertificate(m, fs, es, at, key, register)
-	if err != nil {
-		return nil, err
-	}
-	return issued, enter(name, issued.Line)
 }
 
 // ownComputer reports that only this computer can reach the address.

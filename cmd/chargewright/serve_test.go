@@ -4,13 +4,16 @@ import (
 	"bytes"
 	"crypto/rand"
 	"fmt"
+	"html"
 	"mime/multipart"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -94,17 +97,7 @@ func TestACertificateIsIssuedFromThePages(t *testing.T) {
 		t.Errorf("without a key the issue answers %s", resp.Status)
 	}
 
-	key, err := paper.NewKey("Sparks and Daughter (invented)", time.Now(), rand.Reader)
-	if err != nil {
-		t.Fatal(err)
-	}
-	locked, err := key.Lock([]byte(passphrase), rand.Reader)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := writeOnce(filepath.Join(keys.Keys, keyName), locked); err != nil {
-		t.Fatal(err)
-	}
+	key := keyed(t, keys, passphrase)
 	if page := shown(t, h, complete+"/certificate"); !strings.Contains(page, `name="passphrase"`) {
 		t.Fatalf("a complete job has no form to issue its certificate: %s", page)
 	}
@@ -116,23 +109,146 @@ func TestACertificateIsIssuedFromThePages(t *testing.T) {
 		t.Errorf("a job that is not complete answers %s", resp.Status)
 	}
 
+	if page := shown(t, h, complete+"/papers"); !strings.Contains(page, "None of this job.") {
+		t.Error("what was never issued is listed as issued")
+	}
+	var first []byte
 	for issue := 1; issue <= 2; issue++ {
 		form.Set("act", fmt.Sprint("issue ", issue))
-		resp := sent(t, h, complete+"/issue", form)
-		var file bytes.Buffer
-		file.ReadFrom(resp.Body)
-		if resp.StatusCode != http.StatusOK || resp.Header.Get("Content-Type") != "application/pdf" {
-			t.Fatalf("the issue answers %s: %s", resp.Status, &file)
-		}
-		checked := paper.Check(file.Bytes())
+		file := issued(t, h, complete, form)
+		checked := paper.Check(file)
 		says, ours := checked.Statement.Signer(key)
 		if !ours || !checked.Signature || !checked.Unchanged || checked.Statement.Issue != issue {
 			t.Errorf("issue %d reads back as issue %d: %s; %s", issue, checked.Statement.Issue, checked.Why, says)
 		}
+		if issue == 1 {
+			first = file
+		}
 	}
-	if _, register, err := keys.register(); err != nil || len(register) != 2 {
-		t.Errorf("the register holds %d lines, %v", len(register), err)
+	_, register, err := keys.register()
+	if err != nil || len(register) != 2 {
+		t.Fatalf("the register holds %d lines, %v", len(register), err)
 	}
+
+	// The list has both, the newest first, in the words of verify.
+	page := shown(t, h, complete+"/papers")
+	kept := filepath.Join(keys.Keys, copies, register[0].FileName())
+	code, words := typed(t, "verify", kept, "--keys", keys.Keys)
+	if code != exitFails {
+		t.Errorf("verify of a superseded copy exits %d: %s", code, words)
+	}
+	for _, line := range strings.Split(html.UnescapeString(regexp.MustCompile("<[^>]*>").ReplaceAllString(between(page, `data-issue="1"`, `</details>`), "\n")), "\n") {
+		if line = strings.TrimSpace(line); len(line) > 20 && !strings.Contains(line, "UTC") && !strings.Contains(line, "superseded by issue 2") && !strings.Contains(line, "What verifying") &&
+			!strings.Contains(strings.Join(strings.Fields(words), " "), line) {
+			t.Errorf("the page says %q, and verify does not:\n%s", line, words)
+		}
+	}
+	if i, j := strings.Index(page, "issue 2</b>: the latest issue"), strings.Index(page, "issue 1</b>: superseded by issue 2"); i < 0 || j < i {
+		t.Errorf("the list is not newest first with what supersedes what: %s", page)
+	}
+	if file := shown(t, h, complete+"/issued/"+register[0].FileName()); file != string(first) {
+		t.Error("the file handed out again is another")
+	}
+	other := brought(t, h, "../../examples/terrace/job.yaml")
+	w := httptest.NewRecorder()
+	h.ServeHTTP(w, httptest.NewRequest("GET", other+"/issued/"+register[0].FileName(), nil))
+	if w.Code != http.StatusNotFound {
+		t.Errorf("a certificate of another job answers %d", w.Code)
+	}
+
+	// A changed copy is said to be one, a lost one too.
+	if err := os.WriteFile(kept, append(first, ' '), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if page := shown(t, h, complete+"/papers"); !strings.Contains(page, "The copy that is kept is not what was issued") {
+		t.Error("a copy that was changed is not said to be")
+	}
+	if err := os.Remove(kept); err != nil {
+		t.Fatal(err)
+	}
+	if page := shown(t, h, complete+"/papers"); !strings.Contains(page, "no copy is kept") {
+		t.Error("a copy that is gone is not said to be")
+	}
+}
+
+func between(s, from, to string) string {
+	_, s, _ = strings.Cut(s, from)
+	s, _, _ = strings.Cut(s, to)
+	return s
+}
+
+// issued sends the form of an issue and returns the file that is handed out.
+func issued(t *testing.T, h http.Handler, job string, form url.Values) []byte {
+	t.Helper()
+	resp := sent(t, h, job+"/issue", form)
+	var file bytes.Buffer
+	file.ReadFrom(resp.Body)
+	if resp.StatusCode != http.StatusOK || resp.Header.Get("Content-Type") != "application/pdf" {
+		t.Fatalf("the issue answers %s: %s", resp.Status, &file)
+	}
+	return file.Bytes()
+}
+
+// TestAnIssueSentTwiceIsOne sends the form of an issue four times at once, as
+// a double tap without script does, and again after a restart: one issue, and
+// the same file each time. Another form is another issue.
+func TestAnIssueSentTwiceIsOne(t *testing.T) {
+	const passphrase = "four plain words here"
+	h, keys := served(t, serveCmd{Points: "127.0.0.1:0"})
+	keyed(t, keys, passphrase)
+	job := brought(t, h, "../../examples/bakery/complete.yaml")
+	form := url.Values{"act": {"one-form"}, "passphrase": {passphrase}}
+	files := make([][]byte, 4)
+	var all sync.WaitGroup
+	for i := range files {
+		all.Go(func() { files[i] = issued(t, h, job, form) })
+	}
+	all.Wait()
+	again, err := (&desk{keys: keys}).keys.issue(paper.Order{Record: strings.TrimPrefix(job, "/jobs/"), ID: "one-form"}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	files = append(files, again.File)
+	for i, file := range files {
+		if !bytes.Equal(file, files[0]) {
+			t.Errorf("sent again, time %d, the form hands out another file", i+1)
+		}
+	}
+	if _, register, err := keys.register(); err != nil || len(register) != 1 {
+		t.Errorf("one form sent four times is %d issues, %v", len(register), err)
+	}
+	if resp := sent(t, h, job+"/issue", url.Values{"act": {"one-form"}, "passphrase": {"four other words here"}}); resp.StatusCode != http.StatusForbidden {
+		t.Errorf("sent again with a wrong passphrase it answers %s", resp.Status)
+	}
+	form.Set("act", "another-form")
+	issued(t, h, job, form)
+	if _, register, _ := keys.register(); len(register) != 2 {
+		t.Errorf("two forms are %d issues", len(register))
+	}
+	// Renamed, the job keeps its number.
+	sent(t, h, job+"/fact", url.Values{"act": {"renamed"}, "path": {"job"}, "value": {"Bakery, renamed"}})
+	form.Set("act", "third-form")
+	issued(t, h, job, form)
+	if _, register, _ := keys.register(); len(register) != 3 || register[2].Number != register[0].Number || register[2].Issue != 3 || register[2].Job != "Bakery, renamed" {
+		t.Errorf("under another name the register reads %+v", register[len(register)-1])
+	}
+}
+
+// keyed makes the firm's key.
+func keyed(t *testing.T, keys keyFolder, passphrase string) *paper.Key {
+	t.Helper()
+	key, err := paper.NewKey("Sparks and Daughter (invented)", time.Now(), rand.Reader)
+	if err != nil {
+		t.Fatal(err)
+	}
+	locked, err := key.Lock([]byte(passphrase), rand.Reader)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := writeOnce(filepath.Join(keys.Keys, keyName), locked); err != nil {
+		t.Fatal(err)
+	}
+	return key
 }
 
 // TestAPointIsCommissionedFromThePages runs the demo with its pretended point

@@ -6,6 +6,7 @@ import (
 	"os"
 
 	"chargewright/paper"
+	"chargewright/web"
 )
 
 type verifyCmd struct {
@@ -28,15 +29,9 @@ type verified struct {
 // whether a later issue is known. It exits 1 where one was changed or
 // superseded, 3 where it cannot tell whose it is.
 func (c *verifyCmd) Run(out io.Writer) error {
-	_, content, err := c.keyFile()
+	k, err := c.publicKey()
 	if err != nil {
 		return err
-	}
-	var k *paper.Key
-	if content != nil {
-		if k, err = paper.PublicKey(content); err != nil {
-			return err
-		}
 	}
 	_, register, registerProblem := c.register()
 	var all []verified
@@ -45,11 +40,7 @@ func (c *verifyCmd) Run(out io.Writer) error {
 		if err != nil {
 			return fmt.Errorf("cannot read the file: %w", err)
 		}
-		v := verified{File: name, Checked: paper.Check(file)}
-		if v.Signature {
-			v.Signer, v.known = v.Statement.Signer(k)
-		}
-		all = append(all, v)
+		all = append(all, checked(name, file, k))
 	}
 	code := exitMet
 	for i := range all {
@@ -71,6 +62,15 @@ func (c *verifyCmd) Run(out io.Writer) error {
 		return outcome{code}
 	}
 	return nil
+}
+
+// checked is what is known of a file by itself and by a key.
+func checked(name string, file []byte, known *paper.Key) verified {
+	v := verified{File: name, Checked: paper.Check(file)}
+	if v.Signature {
+		v.Signer, v.known = v.Statement.Signer(known)
+	}
+	return v
 }
 
 func worse(a, b int) int {
@@ -119,14 +119,25 @@ func (v *verified) code() int {
 
 func (v *verified) print(out io.Writer) {
 	fmt.Fprintln(out, v.File)
+	for _, s := range v.says() {
+		what := s.What
+		for _, line := range s.Lines {
+			fmt.Fprintln(out, wrap(fmt.Sprintf("  %-11s", what), line, 13))
+			what = ""
+		}
+	}
+}
+
+// says is what is known of the file, in words.
+func (v *verified) says() []web.Said {
+	var out []web.Said
 	if v.Signature {
 		s := v.Statement
-		fmt.Fprintln(out, wrap("  what       ", fmt.Sprintf("%s %s, issue %d", s.Kind, s.Number, s.Issue), 13))
-		fmt.Fprintln(out, wrap("  job        ", s.Job+", "+s.Address, 13))
-		fmt.Fprintln(out, wrap("  signed     ", "by the key of "+s.Firm+", as the key names itself", 13))
-		fmt.Fprintf(out, "             %s\n", s.Key)
-		fmt.Fprintln(out, wrap("             ", v.Signer, 13))
-		fmt.Fprintf(out, "  when       %s, by the firm's own clock\n", s.Issued)
+		out = append(out,
+			web.Said{What: "what", Lines: []string{fmt.Sprintf("%s %s, issue %d", s.Kind, s.Number, s.Issue)}},
+			web.Said{What: "job", Lines: []string{s.Job + ", " + s.Address}},
+			web.Said{What: "signed", Lines: []string{"by the key of " + s.Firm + ", as the key names itself", s.Key, v.Signer}},
+			web.Said{What: "when", Lines: []string{s.Issued + ", by the firm's own clock"}})
 	}
 	unchanged := "no: "
 	switch {
@@ -135,8 +146,9 @@ func (v *verified) print(out io.Writer) {
 	case !v.Sealed:
 		unchanged = "not known: "
 	}
-	fmt.Fprintln(out, wrap("  unchanged  ", unchanged+v.Why, 13))
+	out = append(out, web.Said{What: "unchanged", Lines: []string{unchanged + v.Why}})
 	if v.Superseded != "" {
-		fmt.Fprintln(out, wrap("  later      ", v.Superseded, 13))
+		out = append(out, web.Said{What: "later", Lines: []string{v.Superseded}})
 	}
+	return out
 }

@@ -1,0 +1,141 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"log/slog"
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"strings"
+	"testing"
+	"time"
+
+	"chargewright/finding"
+	"chargewright/model"
+	"chargewright/paper"
+	"chargewright/prove"
+)
+
+// standInDesk issues what is no certificate, to any passphrase but "wrong".
+type standInDesk struct {
+	orders []paper.Order
+	broken error
+}
+
+func (d *standInDesk) Issue(_ context.Context, o paper.Order, _ *model.Model, _ []finding.Finding, _ []prove.Expectation, _ time.Time, passphrase string) (*paper.Issued, error) {
+	if passphrase == "wrong" {
+		return nil, ErrNoKey
+	}
+	for i, known := range d.orders {
+		if known == o {
+			return d.issue(i, nil), nil
+		}
+	}
+	d.orders = append(d.orders, o)
+	return d.issue(len(d.orders)-1, []byte("entered")), nil
+}
+
+func (d *standInDesk) issue(i int, line []byte) *paper.Issued {
+	return &paper.Issued{Statement: paper.SignedStatement{Kind: paper.InstallationCertificate, Number: "2026-0001", Issue: i + 1, Issued: "2026-11-25T10:00:00Z"}, File: []byte("issue " + whole(i+1)), Line: line}
+}
+
+func (d *standInDesk) Issued(string, *model.Model) ([]IssuedCertificate, error) {
+	var out []IssuedCertificate
+	for i := range d.orders {
+		one := IssuedCertificate{Name: d.issue(i, nil).FileName(), Number: "2026-0001", Issue: i + 1, When: "2026-11-25T10:00:00Z", Kept: true, Unchanged: true, Says: []Said{{"unchanged", []string{"yes"}}}}
+		if i+1 < len(d.orders) {
+			one.Later = len(d.orders)
+		}
+		out = append([]IssuedCertificate{one}, out...)
+	}
+	return out, d.broken
+}
+
+func (d *standInDesk) File(_ string, _ *model.Model, name string) ([]byte, error) {
+	for i := range d.orders {
+		if d.issue(i, nil).FileName() == name {
+			return d.issue(i, nil).File, nil
+		}
+	}
+	return nil, errors.New("no such file")
+}
+
+func TestIssuedByProgramOnceUnderOneKey(t *testing.T) {
+	s := served(t, "bakery/complete.yaml")
+	s.Issuer = &standInDesk{}
+	h := s.Handler()
+	job := "/api/v1/jobs/" + jobOf(t, s)
+	for i, want := range []int{http.StatusCreated, http.StatusOK} {
+		if resp, text := call(t, h, "POST", job+"/issued", `{"passphrase": "p"}`, "Idempotency-Key", "k1"); resp.StatusCode != want {
+			t.Errorf("time %d under one key answers %s %s, want %d", i+1, resp.Status, text, want)
+		}
+	}
+	if resp, _ := call(t, h, "POST", job+"/issued", `{"passphrase": "wrong"}`, "Idempotency-Key", "k2"); resp.StatusCode != http.StatusForbidden {
+		t.Errorf("a wrong passphrase answers %s", resp.Status)
+	}
+	call(t, h, "POST", job+"/issued", `{"passphrase": "p"}`, "Idempotency-Key", "k3")
+	var list struct{ Issued []IssuedCertificate }
+	if _, text := call(t, h, "GET", job+"/issued", ""); json.Unmarshal(text, &list) != nil || len(list.Issued) != 2 || list.Issued[0].Issue != 2 || list.Issued[1].Later != 2 {
+		t.Fatalf("the list is %s", text)
+	}
+	if resp, text := call(t, h, "GET", job+"/issued/"+list.Issued[1].Name, ""); resp.StatusCode != http.StatusOK || string(text) != "issue 1" || resp.Header.Get("Content-Type") != "application/pdf" {
+		t.Errorf("the first issue is handed out as %s %s", resp.Header.Get("Content-Type"), text)
+	}
+	if resp, _ := call(t, h, "GET", job+"/issued/register.jsonl", ""); resp.StatusCode != http.StatusNotFound {
+		t.Errorf("what is no certificate answers %s", resp.Status)
+	}
+}
+
+// TestTheOfficeTakesWhatWasIssued reads and takes as the office and as the
+// electrician, and lets neither issue.
+func TestTheOfficeTakesWhatWasIssued(t *testing.T) {
+	s := served(t, "bakery/complete.yaml")
+	s.Issuer = &standInDesk{}
+	h := s.Handler()
+	page := "/jobs/" + jobOf(t, s)
+	post(t, h, page+"/issue", url.Values{"act": {"a"}, "passphrase": {"p"}})
+	for _, role := range []string{office, electrician} {
+		as := func(method, address string) int {
+			p := &Person{"Olga", role}
+			r := httptest.NewRequest(method, address, nil)
+			r = r.WithContext(context.WithValue(r.Context(), personKey{}, p))
+			if !p.may(r) {
+				return http.StatusForbidden
+			}
+			w := httptest.NewRecorder()
+			h.ServeHTTP(w, r)
+			return w.Code
+		}
+		for _, address := range []string{page + "/papers", page + "/issued/certificate-2026-0001-issue-1.pdf"} {
+			if got := as("GET", address); got != http.StatusOK {
+				t.Errorf("%s answers the %s %d", address, role, got)
+			}
+		}
+		if got := as("POST", page+"/issue"); got != http.StatusForbidden {
+			t.Errorf("an issue by the %s answers %d", role, got)
+		}
+	}
+}
+
+// TestABrokenRegisterBreaksNoPage shows the papers, and says what is wrong.
+func TestABrokenRegisterBreaksNoPage(t *testing.T) {
+	s := served(t, "bakery/complete.yaml")
+	var log bytes.Buffer
+	s.Log = slog.New(slog.NewTextHandler(&log, nil))
+	s.Issuer = &standInDesk{broken: errors.New("line 3 is not what was written")}
+	h := s.Handler()
+	page := "/jobs/" + jobOf(t, s)
+	if resp, body := get(t, h, page+"/papers"); resp.StatusCode != http.StatusOK || !strings.Contains(body, "cannot be read") || !strings.Contains(body, "Design sheet") {
+		t.Errorf("the papers answer %s", resp.Status)
+	}
+	if !strings.Contains(log.String(), "line 3") {
+		t.Error("the log does not say what is wrong")
+	}
+	s.Issuer = nil
+	if _, body := get(t, h, page+"/papers"); !strings.Contains(body, "when the server answers") {
+		t.Error("where there is no register the page does not say where it is")
+	}
+}
