@@ -2,8 +2,8 @@ package demand
 
 // Many runs of one site, each with its own seed: what is uncertain is drawn
 // anew each time, and what comes out is given with how sure it is. One run is
-// a pure function of its seed; who runs many of them, and on how many cores,
-// is the caller's affair.
+// a pure function of its seed, so that many may be run on as many cores as
+// there are.
 
 import (
 	"fmt"

@@ -9,6 +9,7 @@ import (
 	"math"
 	"strings"
 
+	"chargewright/demand"
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
@@ -157,6 +158,43 @@ const (
 	AskBeforeDoNotEnergise
 )
 
+// String says it in words.
+func (r Route) String() string {
+	switch r {
+	case TellAfter:
+		return "tell the network operator after installing, within 28 days"
+	case AskBefore:
+		return "ask the network operator before installing"
+	case AskBeforeDoNotEnergise:
+		return "ask the network operator before installing, and do not energise"
+	}
+	return "not known"
+}
+
+// DemandReport is what is said of a job's maximum demand, in its published
+// shape.
+type DemandReport struct {
+	Job       string            `json:"job"`
+	Edition   string            `json:"edition"`
+	Estimates []demand.Estimate `json:"estimates"`
+	Findings  []finding.Finding `json:"findings"`
+	Route     Route             `json:"-"`
+	Words     string            `json:"notification"` // the route, in words
+	Reasons   []string          `json:"reasons"`
+	Missing   []string          `json:"missing"`
+	Form      []demand.Formed   `json:"form"`
+}
+
+// ReportDemand finds the maximum demand three ways, and says who must be told
+// of it.
+func ReportDemand(m *model.Model, log *demand.Log, study *demand.Study) DemandReport {
+	r := DemandReport{Job: m.Job.Name, Edition: string(m.Job.Edition)}
+	r.Estimates, r.Findings = demand.Estimates(m, log, study)
+	r.Route, r.Reasons, r.Missing = Notification(m, m.SupplyDemand())
+	r.Words, r.Form = r.Route.String(), demand.ForForm(m, demand.Best(r.Estimates))
+	return r
+}
+
 // Notification returns the route and the reasons for it.
 //
 //	source  network operators' application form for charge points and heat
@@ -194,20 +232,20 @@ func Notification(m *model.Model, d model.SupplyDemand) (Route, []string, []stri
 	if !d.Total.Known() {
 		gaps = append(gaps, d.Total.Gaps...)
 	} else {
-		demand := d.Total.Greatest()
-		if ok && demand > rating*(1+finding.Slack) {
-			ask(fmt.Sprintf("the new demand of %v is above the cut-out's %v", demand, rating))
+		total := d.Total.Greatest()
+		if ok && total > rating*(1+finding.Slack) {
+			ask(fmt.Sprintf("the new demand of %v is above the cut-out's %v", total, rating))
 		}
 		most, _, err := m.Rules.Limit("lct ask above")
 		premises, said := m.Job.Site.Premises.Get()
 		switch {
 		case err != nil || !said:
 			gaps = append(gaps, "site: kind of premises")
-		case premises.Residential() && float64(demand) > most*(1+finding.Slack):
-			ask(fmt.Sprintf("the new demand of %v is above %v at residential premises", demand, quantity.Amperes(most)))
+		case premises.Residential() && float64(total) > most*(1+finding.Slack):
+			ask(fmt.Sprintf("the new demand of %v is above %v at residential premises", total, quantity.Amperes(most)))
 		}
-		if capacity, agreed := s.Capacity.Get(); agreed && demand > capacity*(1+finding.Slack) {
-			ask(fmt.Sprintf("the new demand of %v is above the agreed capacity of %v", demand, capacity))
+		if capacity, agreed := s.Capacity.Get(); agreed && total > capacity*(1+finding.Slack) {
+			ask(fmt.Sprintf("the new demand of %v is above the agreed capacity of %v", total, capacity))
 		}
 	}
 	if len(s.OtherSources) > 0 {
