@@ -157,3 +157,13 @@ func Headings(file string, text []byte) ([]string, error) {
 	}
 	return s.heads, nil
 }
+
+// SettingFor is what a job says of its supply to the reader of a recording.
+func SettingFor(m *model.Model, file string) (Setting, error) {
+	u0, gap := m.U0()
+	phases, ok := m.Job.Supply.Phases.Get()
+	if gap != "" || !ok {
+		return Setting{}, &LogError{file, 0, "", "the recording cannot be made currents: the job does not say the supply's voltage and phases"}
+	}
+	return Setting{Volts: u0, Phases: phases}, nil
+}

@@ -49,9 +49,11 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 		"POST /api/v1/jobs/{job}/entries":  `{"entries": [{"path": "supply/looped", "value": "no"}]}`,
 		"POST /api/v1/jobs/{job}/choose":   `{"aim": "fewest", "parts": ["circuits/van point"]}`,
 		"POST /api/v1/jobs/{job}/issued":   `{"passphrase": "four plain words here"}`,
+		"POST /api/v1/jobs/{job}/demand":   "time,L1 A,L2 A,L3 A\n2026-11-04 00:00,10,20,30\n2026-11-04 00:30,11,21,31\n2026-11-04 01:00,12,22,32\n",
+		"POST /api/v1/jobs/{job}/limit":    "time,L1 A,L2 A,L3 A\n2026-11-04 00:00,10,20,30\n2026-11-04 00:30,11,21,31\n2026-11-04 01:00,12,22,32\n",
 		"POST /api/v1/jobs/{job}/readings": `{"at": "CP1", "reading": "Zs", "value": "0.34 Ω"}`,
 	}
-	queries := map[string]string{"/api/v1/jobs/{job}/fault": "?touching=L1-PE&at=CP1"}
+	queries := map[string]string{"/api/v1/jobs/{job}/demand": "?runs=1", "/api/v1/jobs/{job}/limit": "?runs=1&years=0.1", "/api/v1/jobs/{job}/fault": "?touching=L1-PE&at=CP1"}
 	checked := 0
 	for _, e := range s.api() {
 		if strings.Contains(e.Gives, "/") {

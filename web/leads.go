@@ -31,7 +31,7 @@ func (o *opened) leads(of string) []lead {
 	case names[0] == "boards":
 		return []lead{{at + "/flow?touching=L1-PE&at=" + url.QueryEscape(name) + "#fault", "Voltages and faults"}, {at + "/choose", "Choose what is open"}}
 	case names[0] == "limiters":
-		return []lead{{at + "/choose", "Choose what is open"}}
+		return []lead{{at + "/limit", "Put it to the proof"}, {at + "/choose", "Choose what is open"}}
 	}
 	return nil
 }

@@ -5,6 +5,7 @@ package web
 import (
 	"net/http"
 	"regexp"
+	"slices"
 	"strings"
 )
 
@@ -97,12 +98,28 @@ func record(members object) object {
 }
 
 // asks are what may be asked for in the query of an address.
-var asks = map[string][][2]string{
-	"GET /api/v1/jobs/{job}/choose": {{"aim", "first, life or fewest"}, {"years", "that losses count, for the life cost"}, {"tariff", "price of one kWh, for the life cost"}, {"hours", "a year at full load that lose as much as the real use"}},
-	"GET /api/v1/jobs/{job}/fault":  {{"touching", "conductors that touch: two or three of L1, L2, L3, N and PE, like L1-PE"}, {"at", "a board, a point or origin"}},
-	"GET /api/v1/jobs/{job}/earthing": {{"target", "resistance to reach, 200 Ω if not said"}, {"soil", "resistivity, of the lower layer where there are two; the job's own if not said"},
-		{"upper", "resistivity of an upper layer"}, {"thickness", "of the upper layer, 1 m if not said"}},
-}
+var asks = func() map[string][][2]string {
+	all := map[string][][2]string{
+
+		"GET /api/v1/jobs/{job}/choose": {{"aim", "first, life or fewest"}, {"years", "that losses count, for the life cost"}, {"tariff", "price of one kWh, for the life cost"}, {"hours", "a year at full load that lose as much as the real use"}},
+		"GET /api/v1/jobs/{job}/fault":  {{"touching", "conductors that touch: two or three of L1, L2, L3, N and PE, like L1-PE"}, {"at", "a board, a point or origin"}},
+		"GET /api/v1/jobs/{job}/earthing": {{"target", "resistance to reach, 200 Ω if not said"}, {"soil", "resistivity, of the lower layer where there are two; the job's own if not said"},
+			{"upper", "resistivity of an upper layer"}, {"thickness", "of the upper layer, 1 m if not said"}},
+	}
+	runs := [][2]string{{"runs", "how many, 5 if not said; 0 for none"}, {"seed", "of the first run"}, {"zone", "time zone of the site"}}
+	recorded := [][2]string{{"file", "name of the recording"}, {"clock", "time zone of the file's times, where it is not the site's"}}
+	for _, c := range columnKinds {
+		recorded = append(recorded, [2]string{c.Name, c.Label + ": heading of its column"})
+	}
+	choices := slices.Clone(runs)
+	for _, c := range limitFields {
+		choices = append(choices, [2]string{c.Name, c.Label})
+	}
+	choices = append(choices, [2]string{"surplus", "yes to charge from surplus power alone"})
+	all["GET /api/v1/jobs/{job}/demand"], all["POST /api/v1/jobs/{job}/demand"] = runs, slices.Concat(runs, recorded)
+	all["GET /api/v1/jobs/{job}/limit"], all["POST /api/v1/jobs/{job}/limit"] = choices, slices.Concat(choices, recorded)
+	return all
+}()
 
 // several is any number of something, none told as null.
 func several(of object) object { return object{"type": []string{"array", "null"}, "items": of} }
@@ -131,6 +148,10 @@ var schemas = func() object {
 			"lossWatts": figure, "notKnown": texts}),
 		"Fault":   record(object{"fault": text, "greatestAmperes": figure, "leastAmperes": figure, "loopOhms": figure, "touchVolts": figure, "notKnown": texts}),
 		"LostPEN": record(object{"job": text, "limitVolts": figure, "pointsOff": lost, "pointsOn": lost, "notKnown": texts}),
+		"Demand": record(object{"job": text, "edition": text, "estimates": some(record(object{"how": text, "known": yesNo, "existing": some(figure), "pointsInFull": some(figure), "held": some(figure), "why": texts, "source": text, "missing": texts})),
+			"findings": several(object{"type": "object"}), "notification": text, "reasons": texts, "missing": texts, "form": some(text)}),
+		"Limits": record(object{"job": text, "edition": text, "proofs": several(record(object{"limiter": text, "line": whole, "withinSeconds": number, "afterLossSeconds": figure, "assumptions": texts, "worst": object{"type": []string{"object", "null"}}, "notKnown": texts})),
+			"findings": several(object{"type": "object"}), "day": texts, "study": object{"type": []string{"object", "null"}}}),
 		"Options": record(object{"options": several(record(object{"name": text, "known": yesNo, "cost": figure, "against": figure, "needs": text, "leaves": text}))}),
 		"Earthing": record(object{"measures": several(measure), "ground": record(object{"soil": figure, "target": figure, "electrodes": several(record(object{"kind": text, "length": figure, "number": whole, "resistance": figure, "cost": figure})),
 			"single": text, "layers?": some(record(object{"length": figure, "resistance": figure})), "near": some(text), "notKnown": some(text)})}),

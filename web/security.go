@@ -5,6 +5,7 @@ package web
 
 import (
 	"net/http"
+	"slices"
 	"strings"
 )
 
@@ -55,8 +56,13 @@ func mostBody(r *http.Request) int64 {
 // storesNothing reports that what is sent to a page is answered and forgotten,
 // so that whoever may read may send it.
 func storesNothing(path string) bool {
-	return strings.HasPrefix(path, "/jobs/") && (strings.HasSuffix(path, "/charging") || strings.HasSuffix(path, "/clamp"))
+	rest, ofJob := strings.CutPrefix(strings.TrimPrefix(path, "/api/v1"), "/jobs/")
+	_, what, _ := strings.Cut(rest, "/")
+	return ofJob && slices.Contains(answered, what)
 }
+
+// answered is what stores nothing, under a job.
+var answered = []string{"charging", "clamp", "demand", "limit"}
 
 // whoCookie names the person at a device where there are no accounts.
 const whoCookie = "who"

@@ -104,6 +104,9 @@ func (s *Server) pages() []route {
 		{"GET /jobs/{job}/flow", s.flow},
 
 		{"GET /jobs/{job}/demand", s.demand},
+		{"POST /jobs/{job}/demand", s.workOutDemand},
+		{"GET /jobs/{job}/limit", s.limit},
+		{"POST /jobs/{job}/limit", s.runLimit},
 		{"GET /jobs/{job}/clamp", s.clamp},
 		{"POST /jobs/{job}/clamp", s.proveClamp},
 		{"GET /jobs/{job}/charging", s.charging},

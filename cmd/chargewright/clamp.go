@@ -79,13 +79,13 @@ func (c *clampCmd) prove(line int) (demand.ClampResult, error) {
 	if c.Site == "" || c.Point == "" {
 		return demand.ClampResult{}, fmt.Errorf("two recordings are wanted, the site's and the point's; or six readings with --read; --steps prints how to take them")
 	}
-	site, err := c.read(c.Site, 0, 3)
+	site, err := c.read(c.Site, demand.Setting{Phases: 3})
 	if err != nil {
 		return demand.ClampResult{}, err
 	}
 	only := c.recordingFlags
 	only.Amps, only.KW, only.KWh, only.Reg, only.Time = "", "", "", "", ""
-	point, err := only.read(c.Point, 0, 3)
+	point, err := only.read(c.Point, demand.Setting{Phases: 3})
 	if err != nil {
 		return demand.ClampResult{}, err
 	}

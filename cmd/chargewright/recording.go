@@ -9,7 +9,6 @@ import (
 
 	"chargewright/demand"
 	"chargewright/model"
-	"chargewright/quantity"
 )
 
 // recordingFlags say what is in a file of recordings.
@@ -24,7 +23,7 @@ type recordingFlags struct {
 }
 
 // read reads a file of recordings.
-func (r *recordingFlags) read(file string, volts quantity.Volts, phases int) (*demand.Log, error) {
+func (r *recordingFlags) read(file string, set demand.Setting) (*demand.Log, error) {
 	text, err := os.ReadFile(file)
 	if err != nil {
 		return nil, fmt.Errorf("cannot read the recording: %w", err)
@@ -33,9 +32,9 @@ func (r *recordingFlags) read(file string, volts quantity.Volts, phases int) (*d
 	if err != nil {
 		return nil, err
 	}
-	clock := local
+	set.Zone, set.Local = local, local
 	if r.Clock != "" {
-		if clock, err = zoneOf("clock", r.Clock); err != nil {
+		if set.Zone, err = zoneOf("clock", r.Clock); err != nil {
 			return nil, err
 		}
 	}
@@ -50,7 +49,7 @@ func (r *recordingFlags) read(file string, volts quantity.Volts, phases int) (*d
 		}
 		copy(c.Current[:], names)
 	}
-	return demand.ReadLog(file, text, c, demand.Setting{Zone: clock, Local: local, Volts: volts, Phases: phases})
+	return demand.ReadLog(file, text, c, set)
 }
 
 func zoneOf(flag, name string) (*time.Location, error) {
@@ -66,10 +65,9 @@ func (r *recordingFlags) readFor(m *model.Model, file string) (*demand.Log, erro
 	if file == "" {
 		return nil, nil
 	}
-	u0, gap := m.U0()
-	phases, ok := m.Job.Supply.Phases.Get()
-	if gap != "" || !ok {
-		return nil, fmt.Errorf("%s: the recording cannot be made currents: the job does not say the supply's voltage and phases", file)
+	set, err := demand.SettingFor(m, file)
+	if err != nil {
+		return nil, err
 	}
-	return r.read(file, u0, phases)
+	return r.read(file, set)
 }
