@@ -57,7 +57,10 @@ func (k *checker) residual(p *model.Point) {
 			k.add(fails(f, say("%s serves %d circuits: %s", shared.Name, len(shared.Circuits), circuitNames(shared.Circuits)),
 				"give the circuit an RCBO of its own that opens all live conductors, fed ahead of the shared RCDs; or move every other circuit off that RCD"))
 		} else {
-			k.add(notKnown(f, name+": the RCD that protects it"))
+			if c := p.Circuit; c != nil {
+				name = c.Name()
+			}
+			k.add(notKnown(f, name+": the RCD that protects the point"))
 		}
 		return
 	}

@@ -31,7 +31,11 @@ func (k *checker) surge() {
 			"confirm that no loss of life, of a safety service, or great financial or data loss can follow, and keep the owner's signed refusal"))
 	default:
 		f.Next = "choose a device at the origin, or enter that the owner declines it"
-		k.add(notKnown(f, "surge protection: none is entered, and no refusal"))
+		at := "supply"
+		if b := k.m.OriginBoard(); b != nil {
+			at = "board " + b.Record.Name
+		}
+		k.add(notKnown(f, at+": surge protection, or the owner's refusal"))
 	}
 	for _, b := range k.m.Boards {
 		for i := range b.Record.Surge {

@@ -41,7 +41,7 @@ func (f Finding) Missing(gaps ...string) Finding {
 		}
 	}
 	list := strings.Join(once, "; ")
-	f.Verdict = NotKnown
+	f.Verdict, f.Lacks = NotKnown, once
 	f.Why = Say("not known: %s", list)
 	if f.Next == "" {
 		f.Next = "find out and enter: " + list

@@ -243,12 +243,8 @@ func (m *Model) SupplyLimiter() *job.Limiter {
 	if l := m.limiterAt("supply"); l != nil {
 		return l
 	}
-	for _, b := range m.Boards {
-		if b.Record.FedFrom == "supply" {
-			if l := m.limiterAt(b.Record.Name); l != nil {
-				return l
-			}
-		}
+	if b := m.OriginBoard(); b != nil {
+		return m.limiterAt(b.Record.Name)
 	}
 	return nil
 }

@@ -192,6 +192,16 @@ func (m *Model) order(circuits []*Circuit) {
 	}
 }
 
+// OriginBoard returns the first board fed from the supply, or nil while none is.
+func (m *Model) OriginBoard() *Board {
+	for _, b := range m.Boards {
+		if b.Record.FedFrom == "supply" {
+			return b
+		}
+	}
+	return nil
+}
+
 // Feed returns the circuit that feeds the board c starts at, or nil at the origin.
 func (c *Circuit) Feed() *Circuit {
 	if c.From == nil {

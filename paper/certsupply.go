@@ -6,7 +6,6 @@ import (
 
 	"chargewright/finding"
 	"chargewright/job"
-	"chargewright/model"
 	"chargewright/quantity"
 )
 
@@ -136,7 +135,7 @@ func (c *certificate) bondingItems() items {
 		b := &s.Bonding[i]
 		bonded[b.To] = true
 		list = append(list, item{key: "bonding_conductor_material_csa_verified", what: "Bonding to " + b.To, value: allOf(csaOf(b.CSA), confirmed(b.Connected, "continuity and connection verified")),
-			note: c.bondingRule(b.To), get: "see, measure and test it; enter supply, main bonding: csa, connected"})
+			note: c.bondingRule(b.To), of: job.Under("supply/main bonding", b.To), get: "see, measure and test it; enter supply, main bonding: csa, connected"})
 	}
 	if len(s.Bonding) == 0 {
 		list = append(list, item{key: "bonding_conductor_material_csa_verified", what: "Bonding conductors", value: "none needed, as listed below", waive: len(cert.NothingToBond) > 0, of: "supply/main bonding", get: "enter supply, main bonding"})
@@ -179,7 +178,7 @@ func (c *certificate) bondingRule(to string) string {
 }
 
 func (c *certificate) mainSwitchItems() items {
-	origin := c.originBoard()
+	origin := c.m.OriginBoard()
 	if origin == nil {
 		return items{{key: "main_switch_location_standard_poles_rating_voltage", what: "Main switch", of: "boards", get: "enter the board that is fed from: supply, and its main switch"}}
 	}
@@ -200,15 +199,6 @@ func (c *certificate) mainSwitchItems() items {
 	return append(list, rcd, time)
 }
 
-func (c *certificate) originBoard() *model.Board {
-	for _, b := range c.m.Boards {
-		if b.Record.FedFrom == "supply" {
-			return b
-		}
-	}
-	return nil
-}
-
 // decisionItems is what was decided about surges and arc faults.
 func (c *certificate) decisionItems() items {
 	cert := &c.m.Job.Certificate
@@ -216,7 +206,7 @@ func (c *certificate) decisionItems() items {
 	for _, f := range c.fs {
 		if strings.HasPrefix(f.Clause, "443") || strings.HasPrefix(f.Clause, "534") {
 			surge = join(f.Verdict.String()+" "+f.Clause, f.Why.String())
-			if d, ok := judgementOf(c.m.Job, f); ok {
+			if d, ok := c.m.Job.JudgementOn(f.Clause, f.Subject); ok {
 				surge += "; " + say(d.Outcome) + " by " + d.Who
 			}
 			if f.Verdict != finding.Meets {

@@ -41,6 +41,22 @@ var inspectionsOf = []inspected{
 	{job.InspectSimultaneous, "insp_722_simultaneous", "nobody touches two earthing systems at once"},
 }
 
+// Inspectable is an item of the schedule of inspections, and what it takes in.
+type Inspectable struct {
+	Item    job.InspectionItem
+	TakesIn string
+	OfPoint bool // one of a charge point, not of any installation
+}
+
+// Inspections lists the schedule in its order.
+func Inspections() []Inspectable {
+	out := make([]Inspectable, len(inspectionsOf))
+	for i, one := range inspectionsOf {
+		out[i] = Inspectable{one.item, one.takes, strings.HasPrefix(one.key, "insp_722")}
+	}
+	return out
+}
+
 // inspectionRow is one item and how it was found.
 type inspectionRow struct {
 	inspected

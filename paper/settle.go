@@ -37,7 +37,7 @@ func settle(j *job.Job, fs []finding.Finding) settled {
 				g.Get = "put it right, or enter the departure with its reason and who answers for it"
 			}
 		case finding.JudgeOnSite:
-			judged, ok := judgementOf(j, f)
+			judged, ok := j.JudgementOn(f.Clause, f.Subject)
 			accepted := judged.Outcome.Or("") == job.Accepted
 			if ok && accepted {
 				continue
@@ -48,7 +48,7 @@ func settle(j *job.Job, fs []finding.Finding) settled {
 				g.Kind, g.Get = failing, "judged not accepted: "+judged.Reason
 			}
 		default:
-			g.Kind = open
+			g.Kind, g.Lacks = open, f.Lacks
 		}
 		s.gaps = append(s.gaps, g)
 	}
@@ -85,15 +85,6 @@ func departed(j *job.Job, f finding.Finding) bool {
 		}
 	}
 	return false
-}
-
-func judgementOf(j *job.Job, f finding.Finding) (job.Judgement, bool) {
-	for _, d := range j.Judgements {
-		if d.Clause == f.Clause && d.Reason != "" && d.Who != "" && speaksOf(d.About, f.Subject) {
-			return d, true
-		}
-	}
-	return job.Judgement{}, false
 }
 
 func speaksOf(about, subject string) bool { return about == "" || strings.Contains(subject, about) }

@@ -25,11 +25,14 @@ func (x *expecter) coldResistance(e *Expectation, c *model.Circuit, r quantity.O
 		meter(v, 0.01))
 }
 
+// bondingContinuity is what the reading of a bonding conductor is called.
+const bondingContinuity = "continuity"
+
 // bonding predicts the continuity of earthing and bonding conductors.
 func (x *expecter) bonding() {
 	s := &x.m.Job.Supply
 	run := func(at string, csa quantity.Maybe[quantity.SquareMillimetres], length quantity.Maybe[quantity.Metres]) {
-		e := x.start("continuity", at, "dead", "continuity")
+		e := x.start(bondingContinuity, at, "dead", "continuity")
 		e.How = "low-resistance ohmmeter, leads nulled, one end disconnected so that no parallel path hides a break"
 		e.Caution = "isolated and proved dead; reconnect at once"
 		size, ok := csa.Get()

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 
 	"chargewright/finding"
+	"chargewright/quantity"
 )
 
 // Report is the expectations of a job, in the published shape of the expect
@@ -30,12 +31,19 @@ func (r Report) MarshalJSON() ([]byte, error) {
 	return json.Marshal(out)
 }
 
-// Unit returns the unit of the reading, its band and its limit.
+// Unit returns the unit of the reading, its band and its limit; nothing for
+// what is seen and has no number.
 func (e Expectation) Unit() string {
 	for _, a := range []finding.Amount{e.Mid, e.High, e.Low, e.Limit} {
 		if !a.IsZero() {
 			return a.Unit
 		}
+	}
+	switch k := kindOf(e.Reading); {
+	case k != nil && !k.seen():
+		return k.measure.Unit()
+	case e.Reading == bondingContinuity:
+		return quantity.Ohms(0).Measure().Unit()
 	}
 	return ""
 }

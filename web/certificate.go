@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"mime"
 	"net/http"
+	"net/url"
 	"slices"
 	"time"
 
@@ -60,7 +61,49 @@ type Said struct {
 // gapsOf is what keeps a certificate from being issued, for one reason.
 type gapsOf struct {
 	Kind string
-	Gaps []paper.Gap
+	Gaps []gapRow
+}
+
+// gapRow is one of them, and where it is settled.
+type gapRow struct {
+	paper.Gap
+	URL string
+}
+
+// settledAt is the address at which a gap is settled; from there the way leads
+// back to the certificate.
+func (o *opened) settledAt(g paper.Gap) string {
+	next := "/jobs/" + o.ID + "/certificate"
+	f := fieldAt(g.Of)
+	switch {
+	case g.Reading != "":
+		return readingURL(o.ID, prove.Expectation{At: g.At, Reading: g.Reading})
+	case g.Of == "inspections":
+		return "/jobs/" + o.ID + "/inspections?" + url.Values{"next": {next}}.Encode()
+	case g.Of == "readings":
+		return "/jobs/" + o.ID + "/readings"
+	case g.Of == "certificate/signing" && len(o.facts().items("people")) == 0:
+		return addURL(o.ID, "people", next)
+	case f != nil && f.single():
+		return "/jobs/" + o.ID + "/fact?" + url.Values{"path": {g.Of}, "next": {next}}.Encode()
+	case f != nil && f.List && f.Of == nil:
+		return fillURL(o.ID, next, g.Of)
+	case f != nil && f.List && len(o.facts().items(g.Of)) == 0:
+		return addURL(o.ID, g.Of, next)
+	case f != nil && f.List:
+		return sheetURL(o.ID, sheetOfPath(g.Of))
+	case g.Of != "":
+		return fillURL(o.ID, next, g.Of)
+	}
+	if facts := o.factsFor(g.Lacks); len(facts) > 0 {
+		return o.enterURL(facts, next)
+	}
+	for _, found := range o.Found {
+		if found.Verdict == finding.JudgeOnSite && found.Clause == g.Clause && found.Subject == g.About {
+			return judgementURL(o.ID, found, next)
+		}
+	}
+	return sheetURL(o.ID, o.sheetOf(g.About))
 }
 
 func (s *Server) certificate(w http.ResponseWriter, r *http.Request) error {
@@ -75,16 +118,30 @@ func (s *Server) certificate(w http.ResponseWriter, r *http.Request) error {
 			kinds = append(kinds, &gapsOf{Kind: g.Kind})
 		}
 		last := kinds[len(kinds)-1]
-		last.Gaps = append(last.Gaps, g)
+		last.Gaps = append(last.Gaps, gapRow{g, o.settledAt(g)})
+	}
+	var wanted []string // facts that one form can take together
+	for _, g := range gaps {
+		for _, path := range append(o.factsFor(g.Lacks), g.Of) {
+			if f := fieldAt(path); f != nil && f.single() && !slices.Contains(wanted, path) {
+				wanted = append(wanted, path)
+			}
+		}
+	}
+	fill := ""
+	if len(wanted) > 1 {
+		fill = fillURL(o.ID, "/jobs/"+o.ID+"/certificate", wanted...)
 	}
 	page := struct {
 		frame
+		Fill     string
+		Wanted   int
 		Gaps     []*gapsOf
 		Says     string
 		CanIssue bool
 		Last     *IssuedCertificate
 		Wrong    string
-	}{frame: o.frame(s, r, "Certificate", "papers"), Gaps: kinds, Says: fmt.Sprintf("Not to be issued yet: %d things are missing or fail.", len(gaps)), CanIssue: s.mayIssue(r)}
+	}{frame: o.frame(s, r, "Certificate", "papers"), Fill: fill, Wanted: len(wanted), Gaps: kinds, Says: fmt.Sprintf("Not to be issued yet: %d things are missing or fail.", len(gaps)), CanIssue: s.mayIssue(r)}
 	var all []IssuedCertificate
 	if all, page.Wrong = s.issuedOf(o); len(all) > 0 {
 		page.Last = &all[0]

@@ -32,6 +32,18 @@ var supplyParts = []supplyPart{
 	{"earthing", "Main earthing terminal", []string{"earthing conductor", "main bonding", "electrode"}},
 }
 
+// paperParts are the parts of a job that are there for its papers.
+var paperParts = []struct{ of, title string }{{"certificate", "Certificate"}, {"notification", "Notices"}, {"handover", "Handover"}, {"quotation", "Quotation"}}
+
+// shape is the fields of the part.
+func (p supplyPart) shape() *shape {
+	supply, some := shapeAt("supply"), &shape{}
+	for _, name := range p.fields {
+		some.Fields = append(some.Fields, supply.named(name))
+	}
+	return some
+}
+
 func partOfSupply(of string) (supplyPart, bool) {
 	i := slices.IndexFunc(supplyParts, func(p supplyPart) bool { return p.of == of })
 	if i < 0 {
@@ -87,6 +99,9 @@ func (o *opened) elements() []element {
 	}
 	for _, l := range j.Loads {
 		out = append(out, element{job.Under("loads", l.Name), drawing.Named("Load", l.Name), "Loads", []string{"load " + l.Name}, nil})
+	}
+	for _, p := range paperParts {
+		out = append(out, element{Of: p.of, Title: p.title, Group: "For the papers"})
 	}
 	for _, p := range j.People {
 		out = append(out, element{Of: job.Under("people", p.Name), Title: p.Name, Group: "People"})

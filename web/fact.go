@@ -21,6 +21,7 @@ type factPage struct {
 	Field   *field
 	Label   string
 	Of      string // the sheet it belongs to
+	Onward  string // where the form leads, if not to the sheet
 	Now     job.Entry
 	Differ  []job.Entry
 	Before  []job.Entry
@@ -44,6 +45,7 @@ func (s *Server) fact(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	p.Onward = r.URL.Query().Get("next")
 	return render(w, http.StatusOK, "fact.html", p)
 }
 
@@ -102,6 +104,8 @@ func (o *opened) namesFor(path string) []string {
 		add("boards")
 	case "points/electrode", "supply/electrode":
 		add("electrodes")
+	case "certificate/name", "judgements/who", "inspections/who", "departures/who":
+		add("people")
 	}
 	return out
 }
@@ -243,6 +247,9 @@ func (s *Server) enterFact(w http.ResponseWriter, r *http.Request) error {
 		value = ""
 	}
 	next := sheetURL(o.ID, p.Of)
+	if p.Onward = r.PostFormValue("next"); p.Onward != "" {
+		next = o.onward(p.Onward)
+	}
 	if value == p.Now.Value && p.Differ == nil {
 		http.Redirect(w, r, next, http.StatusSeeOther)
 		return nil

@@ -11,8 +11,12 @@ import (
 	"chargewright/job"
 )
 
-// shape is the fields of one part of a job, in order.
-type shape struct{ Fields []*field }
+// shape is the fields of one part of a job, in order. Items of a list go by
+// the field that Key names; those of a list without one go by a number of ours.
+type shape struct {
+	Fields []*field
+	Key    string
+}
 
 // field is one field as a form needs it.
 type field struct {
@@ -67,6 +71,7 @@ type schema struct {
 	Pattern     string                     `json:"pattern"`
 	Examples    []string                   `json:"examples"`
 	Properties  json.RawMessage            `json:"properties"`
+	Required    []string                   `json:"required"`
 	Items       json.RawMessage            `json:"items"`
 	AnyOf       []schema                   `json:"anyOf"`
 	Ref         string                     `json:"$ref"`
@@ -158,7 +163,9 @@ func (defs shaper) field(name string, s schema) (*field, error) {
 		f.List = true
 		var item schema
 		if item, err = defs.schema(s.Items); err == nil && len(item.Properties) > 0 {
-			f.Of, err = defs.shape(item.Properties)
+			if f.Of, err = defs.shape(item.Properties); err == nil && len(item.Required) > 0 {
+				f.Of.Key = item.Required[0]
+			}
 		}
 	default:
 		f.value(s)

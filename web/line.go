@@ -36,7 +36,7 @@ func (s *Server) line(w http.ResponseWriter, r *http.Request) error {
 		Line    []stretch
 		Summary finding.Summary
 		Next    []step
-	}{o.frame(s, r, o.Job.Name, "drawing"), o.line(), finding.Summarise(o.Found), o.nextSteps()})
+	}{o.frame(s, r, o.Job.Name, "drawing"), o.line(), finding.Summarise(o.Found), o.nextSteps(s.Now())})
 }
 
 // line cuts the drawing into its elements, each a picture of its own that

@@ -7,8 +7,11 @@ import (
 	"net/http"
 	"slices"
 	"strings"
+	"time"
 
 	"chargewright/finding"
+	"chargewright/job"
+	"chargewright/paper"
 	"chargewright/prove"
 )
 
@@ -19,21 +22,21 @@ type step struct {
 	Do      string
 	Clause  string
 	Times   int    // at how many places
-	Of      string // whose sheet it is done on
-	Reading string // address of the entry of a reading; nothing when it is none
+	Judged  bool   // a verdict goes with it
+	URL     string // where it is done
 }
 
 // nextSteps is what fails, what is not known and waits on nothing, what is
-// left to a person; then the readings that are still to be taken. The same
-// step is named once.
-func (o *opened) nextSteps() []step {
+// left to a person; then the reading that is to be taken next, and after the
+// last one what the certificate still asks for. The same step is named once.
+func (o *opened) nextSteps(now time.Time) []step {
 	sorted := append([]finding.Finding(nil), o.Found...)
 	sorted = append(sorted, o.failedReadings()...)
 	finding.ByUrgency(sorted)
 	var out []step
 	at := map[string]int{}
 	for _, f := range sorted {
-		if f.Verdict == finding.Meets || f.WaitsOn != "" {
+		if f.Verdict == finding.Meets || f.WaitsOn != "" || o.settled(f) {
 			continue
 		}
 		do := f.Next
@@ -46,15 +49,32 @@ func (o *opened) nextSteps() []step {
 			continue
 		}
 		at[key] = len(out)
-		out = append(out, step{Verdict: f.Verdict, About: f.Subject, Do: do, Clause: f.Clause, Times: 1, Of: o.sheetOf(f.Subject)})
+		to := sheetURL(o.ID, o.sheetOf(f.Subject))
+		if facts := o.factsFor(f.Lacks); len(facts) > 0 {
+			to = o.enterURL(facts, "/jobs/"+o.ID+"/next")
+		}
+		if f.Verdict == finding.JudgeOnSite {
+			to = judgementURL(o.ID, f, "/jobs/"+o.ID+"/next")
+		}
+		out = append(out, step{Verdict: f.Verdict, About: f.Subject, Do: do, Clause: f.Clause, Times: 1, Judged: true, URL: to})
 	}
 	for _, t := range o.tests() {
 		if t.Taken == "" {
-			out = append(out, step{About: t.At, Do: "read " + t.Reading, Clause: t.Clause, Times: 1, Reading: t.URL})
-			break
+			return append(out, step{About: t.At, Do: "read " + t.Reading, Clause: t.Clause, Times: 1, URL: t.URL})
 		}
 	}
-	return out
+	do := "issue it: nothing keeps it back"
+	if n := len(paper.Missing(o.Model, o.Found, o.Expected, now)); n > 0 {
+		do = whole(n) + " things keep it from being issued"
+	}
+	return append(out, step{About: "certificate", Do: do, Times: 1, URL: "/jobs/" + o.ID + "/certificate"})
+}
+
+// settled reports that a person has judged what is left to a person, and
+// accepted it.
+func (o *opened) settled(f finding.Finding) bool {
+	d, ok := o.Job.JudgementOn(f.Clause, f.Subject)
+	return f.Verdict == finding.JudgeOnSite && ok && d.Outcome.Or("") == job.Accepted
 }
 
 // failedReadings is the readings that do not meet their limits.
@@ -82,13 +102,27 @@ func (s *Server) next(w http.ResponseWriter, r *http.Request) error {
 		Next        []step
 		TestsLeft   int
 		Assumptions []string
-	}{o.frame(s, r, "Next", "next"), o.nextSteps(), left, o.Model.Assumptions})
+	}{o.frame(s, r, "Next", "next"), o.nextSteps(s.Now()), left, o.Model.Assumptions})
 }
 
 // rule is a finding as a page shows it.
 type rule struct {
 	finding.Finding
-	Of string
+	Of     string
+	Judge  string // address of the form that settles it; nothing where none does
+	Judged string // how it was settled
+}
+
+func (o *opened) rule(f finding.Finding, of, next string) rule {
+	out := rule{Finding: f, Of: of}
+	if f.Verdict != finding.JudgeOnSite {
+		return out
+	}
+	out.Judge = judgementURL(o.ID, f, next)
+	if d, ok := o.Job.JudgementOn(f.Clause, f.Subject); ok {
+		out.Judged = string(d.Outcome.Or("")) + " by " + d.Who + ", " + clock(d.When) + ": " + d.Reason
+	}
+	return out
 }
 
 func (s *Server) rules(w http.ResponseWriter, r *http.Request) error {
@@ -100,7 +134,7 @@ func (s *Server) rules(w http.ResponseWriter, r *http.Request) error {
 	finding.ByUrgency(sorted)
 	var rules []rule
 	for _, f := range sorted {
-		rules = append(rules, rule{f, o.sheetOf(f.Subject)})
+		rules = append(rules, o.rule(f, o.sheetOf(f.Subject), "/jobs/"+o.ID+"/rules"))
 	}
 	return render(w, http.StatusOK, "rules.html", struct {
 		frame

@@ -34,7 +34,6 @@ var templates = func() map[string]*template.Template {
 		"capital": capital,
 		"keys":    keys,
 		"ways":    job.HowKnown("").Values,
-		"seen":    func() []string { return []string{"correct", "not correct"} },
 	}).ParseFS(templateFiles, "templates/frame.html", "templates/shared.html", "templates/judged.html"))
 	all := map[string]*template.Template{}
 	names, _ := templateFiles.ReadDir("templates")

@@ -85,7 +85,6 @@ type readingPage struct {
 	Test     test
 	Judged   judged
 	Units    []string
-	Seen     bool // something seen, not a number
 	Value    string
 	Unit     string
 	Note     string
@@ -106,7 +105,7 @@ func (s *Server) readingPage(r *http.Request, o *opened, at, reading string) (*r
 			continue
 		}
 		p := &readingPage{frame: o.frame(s, r, capital(t.Reading)+" at "+t.At, "readings"), Test: *t}
-		p.Units, p.Unit, p.Seen = unitsFor(t.Expectation)
+		p.Units, p.Unit = unitsFor(t.Expectation)
 		var err error
 		if p.Judged, err = o.judge(t.Expectation, t.Taken, true); err != nil {
 			return nil, err
@@ -134,10 +133,10 @@ func (s *Server) readingPage(r *http.Request, o *opened, at, reading string) (*r
 }
 
 // unitsFor returns the units of a reading's keypad, the likeliest first.
-func unitsFor(e prove.Expectation) (units []string, first string, seen bool) {
-	unit := unitOf(e)
+func unitsFor(e prove.Expectation) (units []string, first string) {
+	unit := e.Unit()
 	if unit == "" {
-		return nil, "", true
+		return nil, ""
 	}
 	units = unitsOf("1 " + unit)
 	first = units[0]
@@ -151,24 +150,7 @@ func unitsFor(e prove.Expectation) (units []string, first string, seen bool) {
 	case unit == "A" && e.Reading == "Ipf":
 		first = "kA"
 	}
-	return units, first, false
-}
-
-// unitOf returns the unit of a reading, also where neither band nor limit is
-// known yet; nothing for what is seen and has no number.
-func unitOf(e prove.Expectation) string {
-	if unit := e.Unit(); unit != "" {
-		return unit
-	}
-	for _, is := range []struct{ begins, unit string }{
-		{"polarity", ""}, {"RCD at half", ""}, {"RCD time", "s"}, {"6 mA", "A"}, {"Ipf", "A"},
-		{"pilot duty", "%"}, {"pilot voltage", "V"}, {"voltage", "V"}, {"phase sequence", ""},
-	} {
-		if strings.HasPrefix(e.Reading, is.begins) {
-			return is.unit
-		}
-	}
-	return "Ω" // continuity, insulation, loops and electrodes
+	return units, first
 }
 
 func (s *Server) reading(w http.ResponseWriter, r *http.Request) error {
@@ -217,7 +199,7 @@ func readable(value, unit string, e prove.Expectation) (text, wrong string) {
 		return "", "Key in what the instrument shows."
 	}
 	var err error
-	switch unitOf(e) {
+	switch e.Unit() {
 	case "Ω":
 		_, err = quantity.ParseOhms(number)
 	case "A":

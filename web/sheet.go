@@ -31,7 +31,8 @@ type listOf struct {
 	Path, Title, One string
 	Help             string
 	Items            []itemRow
-	Words            bool // items have a name and nothing else
+	Words            bool   // items have a name and nothing else
+	Add              string // address of the form of one more
 }
 
 type itemRow struct{ Path, Name string }
@@ -60,6 +61,8 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 		Groups     []group
 		Lists      []listOf
 		Missing    string
+		Open       bool   // something is not known
+		Fill       string // address of the form of what is not known
 		Must, Met  []rule
 		Verdict    finding.Verdict
 		Checked    bool
@@ -71,7 +74,8 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 		Leads      []lead
 		PhotoLimit int
 	}{frame: o.frame(s, r, title, "drawing"), Of: of, Groups: groups, Lists: lists, Photos: o.photosOf(of), Notes: o.notesOf(of), PhotoLimit: mostPhoto >> 20}
-	page.Missing = missing(groups)
+	page.Missing, page.Open = missing(groups)
+	page.Fill = fillURL(o.ID, sheetURL(o.ID, of), of)
 	var found []finding.Finding
 	for _, f := range o.Found {
 		if slices.ContainsFunc(e.Subjects, func(name string) bool { return about(f.Subject, name) }) {
@@ -82,9 +86,9 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 	finding.ByUrgency(found)
 	for _, f := range found {
 		if f.Verdict == finding.Meets {
-			page.Met = append(page.Met, rule{f, of})
+			page.Met = append(page.Met, rule{Finding: f, Of: of})
 		} else {
-			page.Must = append(page.Must, rule{f, of})
+			page.Must = append(page.Must, o.rule(f, of, sheetURL(o.ID, of)))
 		}
 	}
 	for _, t := range o.tests() {
@@ -101,8 +105,8 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 	return render(w, http.StatusOK, "sheet.html", page)
 }
 
-// missing says how many facts are not known.
-func missing(groups []group) string {
+// missing says how many facts are not known, and whether any is.
+func missing(groups []group) (says string, any bool) {
 	n := 0
 	for _, g := range groups {
 		for _, f := range g.Facts {
@@ -113,43 +117,43 @@ func missing(groups []group) string {
 	}
 	switch n {
 	case 0:
-		return "every fact is known"
+		return "every fact is known", false
 	case 1:
-		return "1 fact not known"
+		return "1 fact not known", true
 	}
-	return whole(n) + " facts not known"
+	return whole(n) + " facts not known", true
 }
 
 // factsOn returns the facts and the lists of an element's sheet.
 func (o *opened) factsOn(of string) ([]group, []listOf) {
-	var c collect
-	c.facts = o.facts()
-	if part, ok := partOfSupply(of); ok {
-		supply := shapeAt("supply")
-		some := &shape{}
-		for _, name := range part.fields {
-			some.Fields = append(some.Fields, supply.named(name))
-		}
-		c.take("supply", part.title, some)
-		return c.groups, c.lists
-	}
-	if of == "" {
-		some := &shape{}
-		for _, f := range published.Fields {
-			if f.single() || f.Name == "site" || f.Name == "people" || f.Name == "instruments" {
-				some.Fields = append(some.Fields, f)
-			}
-		}
-		c.take("", "The job", some)
-		return c.groups, c.lists
-	}
-	c.take(of, capital(spoken(of)), shapeAt(of))
+	c := collect{facts: o.facts(), job: o.ID, sheet: of}
+	path, shape := shapeOfSheet(of)
+	c.take(path, o.titleOf(of), shape)
 	return c.groups, c.lists
+}
+
+// shapeOfSheet returns what stands on a sheet, and under which path.
+func shapeOfSheet(of string) (path string, s *shape) {
+	if part, ok := partOfSupply(of); ok {
+		return "supply", part.shape()
+	}
+	if of != "" {
+		return of, shapeAt(of)
+	}
+	s = &shape{}
+	for _, f := range published.Fields {
+		if f.single() || f.Name == "site" || f.Name == "people" || f.Name == "instruments" {
+			s.Fields = append(s.Fields, f)
+		}
+	}
+	return "", s
 }
 
 // collect gathers facts in groups, a part within a part as a group of its own.
 type collect struct {
 	facts  facts
+	job    string
+	sheet  string
 	groups []group
 	lists  []listOf
 }
@@ -161,15 +165,13 @@ func (c *collect) take(path, title string, s *shape) {
 		at := job.Under(path, f.Name)
 		switch {
 		case f.single():
-			if f.Name == "name" || f.Name == "to" && strings.Contains(path, "main bonding/") { // names the item
+			if f.Name == s.Key { // it is the title
 				continue
 			}
 			g.Facts = append(g.Facts, c.row(at, f))
 		case f.List:
-			l := listOf{Path: at, Title: capital(f.Name), One: f.one(), Help: f.Help, Words: f.Of == nil}
-			for _, name := range c.facts.items(at) {
-				l.Items = append(l.Items, itemRow{job.Under(at, name), name})
-			}
+			l := c.facts.list(at, f)
+			l.Add = addURL(c.job, at, sheetURL(c.job, c.sheet))
 			c.lists = append(c.lists, l)
 		default:
 			inner = append(inner, f)
@@ -212,6 +214,33 @@ func capital(text string) string {
 	return strings.ToUpper(text[:1]) + text[1:]
 }
 
+// list returns a list with what is in it.
+func (f facts) list(at string, of *field) listOf {
+	l := listOf{Path: at, Title: capital(of.Name), One: of.one(), Help: of.Help, Words: of.Of == nil}
+	for _, name := range f.items(at) {
+		item := job.Under(at, name)
+		l.Items = append(l.Items, itemRow{item, f.label(item, of)})
+	}
+	return l
+}
+
+// label is what an item goes by: its name, or what it says first.
+func (f facts) label(item string, of *field) string {
+	if of.Of == nil || of.Of.Key != "" {
+		return last(item)
+	}
+	var said []string
+	for _, one := range of.Of.Fields {
+		if v := f.now[job.Under(item, one.Name)].Value; one.single() && v != "" && len(said) < 3 {
+			said = append(said, v)
+		}
+	}
+	if len(said) == 0 {
+		return capital(spoken(item))
+	}
+	return strings.Join(said, ", ")
+}
+
 // parts lists every element, and where more can be added.
 func (s *Server) parts(w http.ResponseWriter, r *http.Request) error {
 	o, err := s.open(r)
@@ -239,8 +268,16 @@ func (s *Server) parts(w http.ResponseWriter, r *http.Request) error {
 		sec.Items = append(sec.Items, e)
 	}
 	for _, f := range published.Fields {
-		if f.List && f.Of != nil && f.Name != "readings" && f.Name != "notes" {
-			find(capital(f.Name)).List = &listOf{Path: f.Name, One: f.one(), Help: f.Help}
+		if !f.List || f.Of == nil || f.Name == "readings" || f.Name == "notes" || f.Name == "inspections" {
+			continue
+		}
+		l := o.facts().list(f.Name, f)
+		l.Add = addURL(o.ID, f.Name, "")
+		sec := find(capital(f.Name))
+		if sec.List = &l; f.Of.Key == "" || sec.Items == nil { // none of them is an element
+			for _, i := range l.Items {
+				sec.Items = append(sec.Items, element{Of: i.Path, Title: i.Name})
+			}
 		}
 	}
 	return render(w, http.StatusOK, "parts.html", struct {

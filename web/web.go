@@ -78,6 +78,10 @@ func (s *Server) pages() []route {
 		{"GET /jobs/{job}/sheet", s.sheet},
 		{"POST /jobs/{job}/item", s.addItem},
 		{"POST /jobs/{job}/item/remove", s.removeItem},
+		{"GET /jobs/{job}/fill", s.fill},
+		{"POST /jobs/{job}/fill", s.enterFill},
+		{"GET /jobs/{job}/add", s.add},
+		{"POST /jobs/{job}/add", s.enterAdd},
 		{"GET /jobs/{job}/fact", s.fact},
 		{"POST /jobs/{job}/fact", s.enterFact},
 
@@ -86,6 +90,9 @@ func (s *Server) pages() []route {
 		{"GET /jobs/{job}/reading/judge", s.judgeReading},
 		{"GET /jobs/{job}/why", s.why},
 		{"POST /jobs/{job}/reading", s.enterReading},
+
+		{"GET /jobs/{job}/inspections", s.inspections},
+		{"POST /jobs/{job}/inspections", s.enterInspections},
 
 		{"GET /jobs/{job}/commissioning", s.commissioning},
 		{"POST /jobs/{job}/commissioning", s.beginCommissioning},

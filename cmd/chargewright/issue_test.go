@@ -33,7 +33,7 @@ func TestIssueAndVerify(t *testing.T) {
 	}
 	var refusal struct {
 		Issued bool
-		Gaps   []map[string]string
+		Gaps   []map[string]any
 	}
 	if err := json.Unmarshal([]byte(did(t, exitOpen, "issue", "--json", unfinished, keys)), &refusal); err != nil || refusal.Issued || len(refusal.Gaps) < 20 {
 		t.Errorf("the refusal as JSON: %v, %v", refusal, err)

@@ -3,6 +3,7 @@ import { readFileSync } from "node:fs";
 import { createServer, request } from "node:http";
 import { createRequire } from "node:module";
 import { join } from "node:path";
+import "./journey.mjs";
 import { Server, account, browser, check, desk, equal, firmKey, folder, phone, ready, runAll, sleep, test, until, verified } from "./bench.mjs";
 
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
@@ -29,7 +30,7 @@ test("a job from nothing to its papers, by touch alone on a phone", async (note)
   const context = await browser(folder());
   const page = await context.newPage();
   await page.goto(server.base);
-  await page.getByRole("link", { name: "Who is working?" }).tap();
+  await page.getByRole("link", { name: "Who works?" }).tap();
   await page.getByLabel("Name").fill("Ann");
   await page.getByRole("button", { name: "Keep" }).tap();
   await page.getByLabel("What the job is called").fill("Barn, one point");

@@ -1,0 +1,108 @@
+package web
+
+// The schedule of inspections, entered in one round.
+
+import (
+	"net/http"
+	"slices"
+	"strings"
+
+	"chargewright/job"
+	"chargewright/paper"
+	"chargewright/store"
+)
+
+// inspectionRow is one item of the schedule, as found and as it is being
+// entered.
+type inspectionRow struct {
+	paper.Inspectable
+	Path, Follows string
+	Now           job.Inspection
+	Outcome, Note string
+}
+
+// inspectionPage is the schedule as a form.
+type inspectionPage struct {
+	frame
+	Rows     []*inspectionRow
+	Outcomes []string
+	People   []string
+	Inspects string // who
+	Left     int
+	Next     string
+	Problems []string
+}
+
+func (s *Server) inspectionPage(r *http.Request, o *opened) *inspectionPage {
+	p := &inspectionPage{frame: o.frame(s, r, "Inspections", "papers"), Outcomes: job.Outcome("").Values(), People: o.facts().items("people"), Inspects: s.Who(r), Next: r.FormValue("next")}
+	at := map[string]string{}
+	for _, name := range o.facts().items("inspections") {
+		path := job.Under("inspections", name)
+		at[o.facts().now[path+"/item"].Value] = path
+	}
+	for _, one := range paper.Inspections() {
+		row := &inspectionRow{Inspectable: one, Path: at[string(one.Item)]}
+		if row.Path == "" {
+			row.Path = job.Under("inspections", string(one.Item)) // the same on every device
+			p.Left++
+		}
+		row.Follows = store.Shown(o.Record, row.Path+"/outcome")
+		for _, seen := range o.Job.Inspections {
+			if seen.Item.Or("") == one.Item {
+				row.Now, row.Outcome, row.Note = seen, string(seen.Outcome.Or("")), seen.Note
+			}
+		}
+		p.Rows = append(p.Rows, row)
+	}
+	return p
+}
+
+func (s *Server) inspections(w http.ResponseWriter, r *http.Request) error {
+	o, err := s.open(r)
+	if err != nil {
+		return err
+	}
+	return render(w, http.StatusOK, "inspections.html", s.inspectionPage(r, o))
+}
+
+func (s *Server) enterInspections(w http.ResponseWriter, r *http.Request) error {
+	o, err := s.open(r)
+	if err != nil {
+		return err
+	}
+	p := s.inspectionPage(r, o)
+	p.Inspects = strings.Join(strings.Fields(r.PostFormValue("who")), " ")
+	there := len(o.facts().items("inspections"))
+	var entries []job.Entry
+	said := 0
+	for _, row := range p.Rows {
+		row.Outcome, row.Note = r.PostFormValue("outcome "+row.Path), strings.Join(strings.Fields(r.PostFormValue("note "+row.Path)), " ")
+		if row.Outcome == "" || row.Outcome == string(row.Now.Outcome.Or("")) && row.Note == row.Now.Note {
+			continue
+		}
+		if said++; row.Now.Item == (job.Inspection{}).Item {
+			there++
+			entries = append(entries, job.Entry{Path: row.Path, Value: whole(there)}, job.Entry{Path: row.Path + "/item", Value: string(row.Item)})
+		}
+		entries = append(entries, job.Entry{Path: row.Path + "/outcome", Value: row.Outcome, Follows: r.PostFormValue("follows " + row.Path)},
+			job.Entry{Path: row.Path + "/who", Value: p.Inspects, Follows: store.Shown(o.Record, row.Path+"/who")},
+			job.Entry{Path: row.Path + "/when", Value: s.Now().Format("2006-01-02 15:04"), Follows: store.Shown(o.Record, row.Path+"/when")})
+		if row.Note != row.Now.Note {
+			entries = append(entries, job.Entry{Path: row.Path + "/note", Value: row.Note, Follows: store.Shown(o.Record, row.Path+"/note")})
+		}
+	}
+	next := p.Next
+	if next == "" {
+		next = "/jobs/" + o.ID + "/inspections"
+	}
+	switch {
+	case said == 0:
+		http.Redirect(w, r, o.onward(next), http.StatusSeeOther)
+		return nil
+	case p.Inspects == "":
+		p.Problems, p.Form = []string{"Say who inspected: a schedule names who looked."}, r.PostFormValue("act")
+		return render(w, http.StatusUnprocessableEntity, "inspections.html", p)
+	}
+	entries = slices.DeleteFunc(entries, func(e job.Entry) bool { return e.Value == "" && e.Follows == "" })
+	return s.enter(w, r, o, s.act(r, o.ID, whole(said)+" inspections by "+p.Inspects, entries...), o.onward(next))
+}
