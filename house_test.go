@@ -21,14 +21,14 @@ var floors = map[string]int{
 	"demand": 5,
 	"design": 6, "prove": 6, "choose": 6,
 	"drawing": 7, "paper": 7, "commission": 7, "ledger": 7,
-	"store": 8, "web": 8, "web/makebundle": 9, "cmd/chargewright": 9,
+	"store": 8, "records": 8,
+	"web": 9, "web/makebundle": 10, "cmd/chargewright": 10,
 }
 
 // sameFloor lists the arrows between rooms of one floor that are meant.
 var sameFloor = map[string]string{
 	"paper":  "drawing", // a paper holds drawings
 	"choose": "design",  // what is chosen is held to what must hold
-	"web":    "store",   // a page shows and adds to a journal
 }
 
 // core is the highest floor that only answers questions.

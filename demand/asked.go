@@ -149,15 +149,6 @@ func ReadRates(text string) (*Tariff, error) {
 	return t, nil
 }
 
-// Headings returns the headings of a file of recordings.
-func Headings(file string, text []byte) ([]string, error) {
-	s, err := readSheet(file, text)
-	if err != nil {
-		return nil, err
-	}
-	return s.heads, nil
-}
-
 // SettingFor is what a job says of its supply to the reader of a recording.
 func SettingFor(m *model.Model, file string) (Setting, error) {
 	u0, gap := m.U0()

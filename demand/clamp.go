@@ -281,3 +281,36 @@ func ProveLogs(site, point *Log, line int) (ClampResult, error) {
 	}
 	return ProveClamp(a, b, line), nil
 }
+
+// ClampReport is the published shape of a result.
+type ClampReport struct {
+	Verdict    ClampVerdict `json:"verdict"`
+	Confidence float64      `json:"confidence"`
+	Expected   string       `json:"expected"`
+	Seen       string       `json:"seen"`
+	Share      []float64    `json:"share"`
+	Spread     []float64    `json:"spread"`
+	Delay      float64      `json:"delaySeconds"`
+	Noise      []float64    `json:"noiseAmperes"`
+	Steps      int          `json:"steps"`
+	Why        string       `json:"why"`
+	Next       string       `json:"next"`
+}
+
+// Report returns the result as it is handed to a program.
+func (c ClampResult) Report() ClampReport {
+	out := ClampReport{Verdict: c.Verdict, Confidence: c.Confidence, Expected: fmt.Sprintf("L%d", c.Expected+1), Delay: float64(c.Delay), Steps: c.Steps, Why: c.Why, Next: c.Next}
+	if c.Seen >= 0 {
+		out.Seen = fmt.Sprintf("L%d", c.Seen+1)
+	}
+	if c.Channels == 1 {
+		out.Expected = ""
+		if c.Seen >= 0 {
+			out.Seen = "the clamp"
+		}
+	}
+	for k := range c.Channels {
+		out.Share, out.Spread, out.Noise = append(out.Share, c.Share[k]), append(out.Spread, c.Spread[k]), append(out.Noise, float64(c.Noise[k]))
+	}
+	return out
+}

@@ -113,29 +113,36 @@ func (s *sheet) find(c Columns) (*columns, error) {
 	if err := s.findTime(c, out); err != nil {
 		return nil, err
 	}
+	if err := s.findValues(c, out); err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (s *sheet) findValues(c Columns, out *columns) error {
 	for _, kind := range []struct{ what, heading string }{{whatPower, c.Power}, {whatEnergy, c.Energy}, {whatRegister, c.Register}} {
 		if kind.heading != "" {
 			i, err := s.named(kind.heading, kind.what)
 			if err != nil {
-				return nil, err
+				return err
 			}
 			out.what, out.values = kind.what, []int{i}
-			return out, nil
+			return nil
 		}
 	}
 	for _, heading := range c.Current {
 		if heading != "" {
 			i, err := s.named(heading, "current")
 			if err != nil {
-				return nil, err
+				return err
 			}
 			out.what, out.values = whatCurrent, append(out.values, i)
 		}
 	}
 	if out.what != "" {
-		return out, nil
+		return nil
 	}
-	return out, s.guess(out)
+	return s.guess(out)
 }
 
 func (s *sheet) findTime(c Columns, out *columns) error {
@@ -325,4 +332,47 @@ func (w *wallClock) parse(text string) (time.Time, bool) {
 		}
 	}
 	return time.Time{}, false
+}
+
+// Heads are the headings of a file of recordings, and which of them are taken
+// for what.
+type Heads struct {
+	All   []string
+	Found Columns
+}
+
+// ReadHeads returns the headings of a recording as far as they are understood;
+// what is wrong with them is said by ReadLog.
+func ReadHeads(text []byte, c Columns) Heads {
+	s, err := readSheet("", text)
+	if err != nil {
+		return Heads{}
+	}
+	h := Heads{All: s.heads}
+	cols := &columns{time: -1, date: -1, clock: -1}
+	if s.findTime(c, cols) != nil || s.findValues(c, cols) != nil {
+		return h
+	}
+	at := func(i int) string {
+		if i < 0 {
+			return ""
+		}
+		return s.heads[i]
+	}
+	h.Found.Time, h.Found.Date, h.Found.Clock = at(cols.time), at(cols.date), at(cols.clock)
+	for k, i := range cols.values {
+		switch cols.what {
+		case whatPower:
+			h.Found.Power = at(i)
+		case whatEnergy:
+			h.Found.Energy = at(i)
+		case whatRegister:
+			h.Found.Register = at(i)
+		case whatCurrent:
+			if k < len(h.Found.Current) {
+				h.Found.Current[k] = at(i)
+			}
+		}
+	}
+	return h
 }

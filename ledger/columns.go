@@ -1,7 +1,10 @@
 package ledger
 
 import (
+	"bytes"
+	"errors"
 	"fmt"
+	"io"
 	"slices"
 	"strings"
 
@@ -70,30 +73,72 @@ type columns struct {
 	unit   [fieldCount]int // seconds of a length's unit
 	width  int
 	mark   byte
+	names  []string
 	unused []string
 }
 
-// readHead finds the columns in the head of a table.
+// What keeps the head of a table from being understood, as the cause of a
+// job.Problem.
+var (
+	ErrColumns = errors.New("which column says what is not known")
+	ErrUnit    = errors.New("the unit of a column is not known")
+)
+
+// Head is the head of a table of sessions.
+type Head struct {
+	Columns []string          // as the table calls them
+	Known   map[string]string // which of them says what, by field
+}
+
+// ReadHead returns the head of a record as far as it is understood. Messages
+// of points have none.
+func ReadHead(r io.Reader, s Settings) Head {
+	in := newLines(r)
+	for {
+		line, more := in.next()
+		switch {
+		case !more || AreMessages(line):
+			return Head{}
+		case in.long || isRemark(line):
+			continue
+		}
+		c, _ := readHead("", in.number, line, s) // what is wrong with it is said by ReadRecord
+		h := Head{Columns: c.names, Known: map[string]string{}}
+		for f, at := range c.at {
+			if at >= 0 && at < len(c.names) {
+				h.Known[field(f).String()] = c.names[at]
+			}
+		}
+		return h
+	}
+}
+
+// readHead finds the columns in the head of a table, and says everything that
+// keeps it from being used.
 func readHead(file string, line int32, head []byte, s Settings) (columns, error) {
 	c := columns{mark: separator(head)}
-	problem := func(field, found, want string) error {
-		return job.Problem{File: file, Line: int(line), Field: field, Found: found, Want: want}
-	}
-	cells, whole := split(slices.Clone(head), c.mark, nil)
-	if !whole {
-		return c, problem("head of the table", string(head), "a quote is opened and not closed")
-	}
-	c.width = len(cells)
 	for f := range c.at {
 		c.at[f] = -1
 	}
-	var names []string
-	for _, cell := range cells {
-		names = append(names, string(cell))
+	var faults job.Problems
+	problem := func(cause error, field, found, want string) {
+		faults = append(faults, job.Problem{File: file, Line: int(line), Field: field, Found: found, Want: want, Err: cause})
 	}
+	const place = "head of the table"
+	cells, whole := split(slices.Clone(head), c.mark, nil)
+	if !whole {
+		problem(nil, place, string(head), "a quote is opened and not closed")
+		return c, faults
+	}
+	c.width = len(cells)
+	for _, cell := range cells {
+		c.names = append(c.names, string(cell))
+	}
+	list := strings.Join(c.names, ", ")
+	doubled := map[field]bool{}
 	for f := range fieldCount {
 		own, mapped := s.Columns[f.String()]
-		for i, n := range names {
+		for i, n := range c.names {
 			plain, unit := apartUnit(n)
 			fits := slices.Contains(fields[f], plain) || slices.Contains(fields[f], strings.TrimSpace(plain+" "+unit))
 			if mapped {
@@ -103,30 +148,33 @@ func readHead(file string, line int32, head []byte, s Settings) (columns, error)
 				continue
 			}
 			if c.at[f] >= 0 {
-				return c, problem("head of the table", names[c.at[f]]+" and "+n, fmt.Sprintf("both could be the %s: name one with --column %s=…", f, f))
+				doubled[f] = true
+				problem(ErrColumns, place, c.names[c.at[f]]+" and "+n, fmt.Sprintf("both could be the %s: say which of them is", f))
+				c.at[f] = -1
+				break
 			}
 			c.at[f] = i
 			c.places[f], c.unit[f] = unitOf(unit, s.Unit)
 		}
-		if mapped && c.at[f] < 0 {
-			return c, problem("head of the table", own, fmt.Sprintf("no column is called so for the %s: the columns are %s", f, strings.Join(names, ", ")))
+		if mapped && c.at[f] < 0 && !doubled[f] {
+			doubled[f] = true
+			problem(ErrColumns, place, own, fmt.Sprintf("no column is called so for the %s: the columns are %s", f, list))
 		}
 	}
-	for i, n := range names {
+	for i, n := range c.names {
 		if !slices.Contains(c.at[:], i) && n != "" {
 			c.unused = append(c.unused, n)
 		}
 	}
-	list := strings.Join(names, ", ")
-	switch {
-	case c.at[fieldStart] < 0:
-		return c, problem("head of the table", "", "no column says when a session started: name it with --column start=…; the columns are "+list)
-	case c.at[fieldEnergy] < 0 && (c.at[fieldFrom] < 0 || c.at[fieldTo] < 0):
-		return c, problem("head of the table", "", "no column says the energy, nor the registers at start and stop: name it with --column energy=…; the columns are "+list)
+	if c.at[fieldStart] < 0 && !doubled[fieldStart] {
+		problem(ErrColumns, place, "", "no column says when a session started: say which one does; the columns are "+list)
+	}
+	if c.at[fieldEnergy] < 0 && (c.at[fieldFrom] < 0 || c.at[fieldTo] < 0) && !doubled[fieldEnergy] {
+		problem(ErrColumns, place, "", "no column says the energy, nor the registers at start and stop: say which one does; the columns are "+list)
 	}
 	for _, f := range []field{fieldEnergy, fieldFrom, fieldTo, fieldSolar} {
 		if c.at[f] >= 0 && c.places[f] == 0 {
-			return c, problem("column "+names[c.at[f]], "", "it does not say its unit: write it into the head, like \"energy kWh\", or add --unit kWh")
+			problem(ErrUnit, "column "+c.names[c.at[f]], "", "it does not say its unit: write it into the head, like \"energy kWh\", or say the unit of energies that name none")
 		}
 	}
 	for _, f := range []field{fieldLength, fieldCharging, fieldLimited} {
@@ -134,8 +182,14 @@ func readHead(file string, line int32, head []byte, s Settings) (columns, error)
 			c.unit[f] = -1 // only times written like 7:36:00 can be read
 		}
 	}
+	if len(faults) > 0 {
+		return c, faults
+	}
 	return c, nil
 }
+
+// isRemark reports whether a line holds nothing to read.
+func isRemark(line []byte) bool { return len(bytes.TrimSpace(line)) == 0 || line[0] == '#' }
 
 // apartUnit splits "Energy (kWh)" into "energy" and "kwh".
 func apartUnit(head string) (plain, unit string) {

@@ -125,7 +125,7 @@ func (l *Ledger) delivered(subject string, p *pointHealth) finding.Finding {
 	rated, known := l.rating(p.name)
 	if !known {
 		f.Why = finding.Say("the rating of the point is not known")
-		f.Next = "give the rating, like --rating CP1=7.4kW, or the job file"
+		f.Next = "say the rating of the point, or enter it in the job"
 		return f
 	}
 	least := rated * enoughPower / 100

@@ -18,6 +18,7 @@
 package ledger
 
 import (
+	"slices"
 	"strings"
 	"time"
 )
@@ -205,3 +206,17 @@ func (n *names) text(i name) string { return n.list[i] }
 
 // Name returns the text of a name of a session.
 func (l *Ledger) Name(i name) string { return l.names.text(i) }
+
+// Points returns the names of the points that sessions were read of, sorted.
+func (l *Ledger) Points() []string {
+	seen := map[name]bool{}
+	l.Each(func(s *Session) { seen[s.Point] = true })
+	var out []string
+	for n := range seen {
+		if n != 0 {
+			out = append(out, l.names.text(n))
+		}
+	}
+	slices.Sort(out)
+	return out
+}

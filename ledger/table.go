@@ -54,7 +54,7 @@ func (l *Ledger) ReadTable(file string, r io.Reader) error {
 		switch {
 		case in.long:
 			t.fault("", "", "the line is longer than any session: is a line ending missing?")
-		case len(bytes.TrimSpace(line)) == 0 || line[0] == '#':
+		case isRemark(line):
 			t.tally.Blank++
 		case !headed:
 			if t.c, err = readHead(file, t.number, line, l.Settings); err != nil {
@@ -183,7 +183,7 @@ func (t *table) times(s *Session, d *said) bool {
 		}
 		if st.eitherIs && !t.told.either && !t.l.MonthFirst {
 			t.told.either = true
-			t.note(Noticed, one.f.String(), string(b), "read with the day before the month, here and below; if the month comes first, add --month-first")
+			t.note(Noticed, one.f.String(), string(b), "read with the day before the month, here and below; if the month comes first, say so")
 		}
 		s.fine = max(s.fine, st.fine)
 		*one.to, *one.has = st, true

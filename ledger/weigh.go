@@ -164,7 +164,7 @@ func (l *Ledger) choose(s *Session, d said, starts, stops [2]int64, open bool) {
 	changed := !d.start.hasZone && !d.stop.hasZone && between != length
 	switch {
 	case d.hasLength && abs(length-d.length) > lengthsAgree && changed && abs(between-d.length) <= lengthsAgree:
-		l.note(s.File, s.Line, Corrected, "length", spell(d.length), "the clocks changed during the session, which lasted "+spell(length)+" by them; the length was taken from the clock times, or the record's clock does not move with summer time: look which, and name the zone it keeps with --zone")
+		l.note(s.File, s.Line, Corrected, "length", spell(d.length), "the clocks changed during the session, which lasted "+spell(length)+" by them; the length was taken from the clock times, or the record's clock does not move with summer time: look which, and say the zone it keeps")
 	case d.hasLength && abs(length-d.length) > lengthsAgree:
 		l.doubt(s, "length", spell(d.length), "from start to stop it is "+spell(length))
 		return

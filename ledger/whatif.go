@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 )
@@ -68,7 +69,7 @@ func (l *Ledger) Compare(w Wanted, then *Tariff, schedule *Schedule) (*Compariso
 	l.Settle()
 	first, last, any := l.span(w)
 	if w.Tariff == nil {
-		return nil, fmt.Errorf("what if: name the tariff there is with --tariff, to compare with")
+		return nil, errors.New("what if: the tariff there is is wanted too, to compare with")
 	}
 	if then == nil {
 		then = w.Tariff

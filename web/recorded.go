@@ -43,7 +43,7 @@ func recordedOf(file table, value func(string) string) recordedForm {
 		f.Usual = f.Usual && f.Columns[i].Picked == ""
 	}
 	if file.Name != "" {
-		f.Heads, _ = demand.Headings(file.Name, file.text) // what is wrong with it is said when it is read
+		f.Heads = demand.ReadHeads(file.text, demand.Columns{}).All
 	}
 	return f
 }

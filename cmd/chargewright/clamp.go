@@ -1,41 +1,36 @@
 package main
 
 import (
+	"cmp"
+	"errors"
 	"fmt"
 	"io"
 	"math"
+	"strings"
 
 	"chargewright/demand"
 	"chargewright/drawing"
 	"chargewright/finding"
 	"chargewright/quantity"
+	"chargewright/records"
 )
 
 type clampCmd struct {
-	Site           string `arg:"" optional:"" help:"Recording of the site's current (CSV), one column a line."`
-	Point          string `arg:"" optional:"" help:"Recording of the charge point's current (CSV), at the same pace."`
-	recordingFlags `embed:""`
-	Line           string `default:"L2" enum:"L1,L2,L3" help:"Line that feeds the point. With one column, the line it should show in."`
-	Read           string `help:"Six readings instead: L1,L2,L3 before and L1,L2,L3 during a charge, with --takes; or the clamp before, during, after and the point before, during, after."`
-	Takes          string `help:"Current the charge takes, like 32 A, for three readings before and three during."`
-	Steps          bool   `help:"Print the two-minute procedure on site."`
-	JSON           bool   `name:"json" help:"Print the result as JSON."`
-	Picture        string `short:"o" help:"Also draw the fit into this SVG file."`
-}
-
-// clampReport is the published shape of the clamp command.
-type clampReport struct {
-	Verdict    demand.ClampVerdict `json:"verdict"`
-	Confidence float64             `json:"confidence"`
-	Expected   string              `json:"expected"`
-	Seen       string              `json:"seen"`
-	Share      []float64           `json:"share"`
-	Spread     []float64           `json:"spread"`
-	Delay      float64             `json:"delaySeconds"`
-	Noise      []float64           `json:"noiseAmperes"`
-	Steps      int                 `json:"steps"`
-	Why        string              `json:"why"`
-	Next       string              `json:"next"`
+	Site       string `arg:"" optional:"" help:"Recording of the site's current (CSV): a column for each of the three lines, or one column of one clamp."`
+	Point      string `arg:"" optional:"" help:"Recording of the charge point's current (CSV), at the same pace."`
+	Zone       string `default:"Europe/London" help:"Time zone of the site."`
+	Clock      string `help:"Time zone of the files' times, where it is not the site's, like UTC."`
+	PointClock string `help:"Time zone of the point's file, where it is another still."`
+	Time       string `help:"In the site's file, heading of the column with date and time; or two, date and time of day, with a comma between."`
+	Amps       string `help:"In the site's file, headings of the columns with the current, in A, with commas between."`
+	PointTime  string `help:"The same in the point's file."`
+	PointAmps  string `help:"In the point's file, heading of the column with the current, in A."`
+	Line       string `default:"L2" enum:"L1,L2,L3" help:"Line that feeds the point; with one column of the site, the line its clamp should be on."`
+	Read       string `help:"Six readings instead: L1,L2,L3 before and L1,L2,L3 during a charge, with --takes; or the clamp before, during, after and the point before, during, after."`
+	Takes      string `help:"Current the charge takes, like 32 A, for three readings before and three during."`
+	Steps      bool   `help:"Print the two-minute procedure on site."`
+	JSON       bool   `name:"json" help:"Print the result as JSON."`
+	Picture    string `short:"o" help:"Also draw the fit into this SVG file."`
 }
 
 // Run proves a clamp from recordings, or from six readings.
@@ -59,7 +54,7 @@ func (c *clampCmd) Run(out io.Writer) error {
 	}
 	f := result.Finding("clamp, point on " + c.Line)
 	if c.JSON {
-		err = writeJSON(out, clampJSON(result))
+		err = writeJSON(out, result.Report())
 	} else {
 		printClamp(out, result, f)
 	}
@@ -79,17 +74,22 @@ func (c *clampCmd) prove(line int) (demand.ClampResult, error) {
 	if c.Site == "" || c.Point == "" {
 		return demand.ClampResult{}, fmt.Errorf("two recordings are wanted, the site's and the point's; or six readings with --read; --steps prints how to take them")
 	}
-	site, err := c.read(c.Site, demand.Setting{Phases: 3})
+	site, err := columnsOf("amps", c.Time, c.Amps)
 	if err != nil {
 		return demand.ClampResult{}, err
 	}
-	only := c.recordingFlags
-	only.Amps, only.KW, only.KWh, only.Reg, only.Time = "", "", "", "", ""
-	point, err := only.read(c.Point, demand.Setting{Phases: 3})
+	point, err := columnsOf("point-amps", c.PointTime, c.PointAmps)
 	if err != nil {
 		return demand.ClampResult{}, err
 	}
-	return demand.ProveLogs(site, point, line)
+	asked := records.Clamp{Zone: c.Zone, Line: line,
+		Site:  records.Recording{Table: tableAt(c.Site), Columns: site, Clock: c.Clock},
+		Point: records.Recording{Table: tableAt(c.Point), Columns: point, Clock: cmp.Or(c.PointClock, c.Clock)}}
+	result, err := asked.Prove()
+	if err != nil {
+		return result, errors.New(strings.Join(records.Lines(err, func(field string) string { return "--" + field }), "\n"))
+	}
+	return result, nil
 }
 
 // sixNumbers reads six readings as they were typed.
@@ -130,15 +130,4 @@ func printClamp(out io.Writer, r demand.ClampResult, f finding.Finding) {
 	if f.Next != "" {
 		fmt.Fprintln(out, wrap("  → ", f.Next, 4))
 	}
-}
-
-func clampJSON(r demand.ClampResult) clampReport {
-	out := clampReport{Verdict: r.Verdict, Confidence: r.Confidence, Expected: fmt.Sprintf("L%d", r.Expected+1), Delay: float64(r.Delay), Steps: r.Steps, Why: r.Why, Next: r.Next}
-	if r.Seen >= 0 {
-		out.Seen = fmt.Sprintf("L%d", r.Seen+1)
-	}
-	for k := range r.Channels {
-		out.Share, out.Spread, out.Noise = append(out.Share, r.Share[k]), append(out.Spread, r.Spread[k]), append(out.Noise, float64(r.Noise[k]))
-	}
-	return out
 }

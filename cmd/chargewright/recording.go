@@ -38,18 +38,30 @@ func (r *recordingFlags) read(file string, set demand.Setting) (*demand.Log, err
 			return nil, err
 		}
 	}
-	c := demand.Columns{Time: r.Time, Power: r.KW, Energy: r.KWh, Register: r.Reg}
-	if date, day, two := strings.Cut(r.Time, ","); two {
+	c, err := columnsOf("amps", r.Time, r.Amps)
+	if err != nil {
+		return nil, err
+	}
+	c.Power, c.Energy, c.Register = r.KW, r.KWh, r.Reg
+	return demand.ReadLog(file, text, c, set)
+}
+
+// columnsOf reads headings with commas between: of the time, and of the current
+// of each line.
+func columnsOf(flag, times, amps string) (demand.Columns, error) {
+	c := demand.Columns{Time: times}
+	if date, day, two := strings.Cut(times, ","); two {
 		c.Time, c.Date, c.Clock = "", date, day
 	}
-	if r.Amps != "" {
-		names := strings.Split(r.Amps, ",")
-		if len(names) > 3 {
-			return nil, fmt.Errorf("--amps: %d headings: one for each line is wanted, three at most", len(names))
-		}
-		copy(c.Current[:], names)
+	if amps == "" {
+		return c, nil
 	}
-	return demand.ReadLog(file, text, c, set)
+	names := strings.Split(amps, ",")
+	if len(names) > len(c.Current) {
+		return c, fmt.Errorf("--%s: %d headings: one for each line is wanted, three at most", flag, len(names))
+	}
+	copy(c.Current[:], names)
+	return c, nil
 }
 
 func zoneOf(flag, name string) (*time.Location, error) {

@@ -1,0 +1,65 @@
+package records
+
+import (
+	"errors"
+	"io"
+
+	"chargewright/demand"
+)
+
+// Recording is a recording of currents, and what must be known to read it.
+type Recording struct {
+	Table
+	Columns demand.Columns
+	Clock   string // time zone of its times; the site's where it is not said
+}
+
+// Clamp is two recordings that say whether a clamp is right.
+type Clamp struct {
+	Site, Point Recording
+	Zone        string
+	Line        int // that feeds the point, from 0
+}
+
+// Prove compares the recordings.
+func (c Clamp) Prove() (demand.ClampResult, error) {
+	var wrong faults
+	site, err := c.log(c.Site, "clock")
+	wrong.add(err)
+	point, err := c.log(c.Point, "point-clock")
+	wrong.add(err)
+	if len(wrong) > 0 {
+		return demand.ClampResult{}, errors.Join(wrong...)
+	}
+	return demand.ProveLogs(site, point, c.Line)
+}
+
+func (c Clamp) log(r Recording, clock string) (*demand.Log, error) {
+	local, err := Zone("zone", c.Zone)
+	if err != nil {
+		return nil, err
+	}
+	zone := local
+	if r.Clock != "" {
+		if zone, err = Zone(clock, r.Clock); err != nil {
+			return nil, err
+		}
+	}
+	return read(r.Table, func(file string, from io.Reader) (*demand.Log, error) {
+		text, err := io.ReadAll(from)
+		if err != nil {
+			return nil, err
+		}
+		set := demand.Setting{Zone: zone, Local: local, Phases: 3}
+		found := demand.ReadHeads(text, r.Columns).Found
+		switch lines := found.Current; {
+		case found.Power+found.Energy+found.Register != "":
+			return nil, &demand.LogError{File: file, Line: 1, Field: found.Power + found.Energy + found.Register, Reason: "a clamp is judged by currents: name the column that holds the current, in A"}
+		case lines[1] == "": // one clamp has no line's name: it is on the line it should be, or it is not
+			set.Phases = 1
+		case lines[2] == "":
+			return nil, &demand.LogError{File: file, Line: 1, Reason: "it has the current of two lines: all three are wanted, or one clamp alone"}
+		}
+		return demand.ReadLog(file, text, r.Columns, set)
+	})
+}
