@@ -54,6 +54,8 @@ func (s *Server) api() []endpoint {
 		{"POST", job + "/demand", "The same with a recording of the supply", "text/csv", "Demand", s.apiDemand},
 		{"GET", job + "/limit", "The limiters put to the proof, and the job run through time", "", "Limits", s.apiLimit},
 		{"POST", job + "/limit", "The same with a recording of the supply", "text/csv", "Limits", s.apiLimit},
+		{"POST", job + "/charging", "Charging records, answered with their statement; nothing is stored", "NewStatement", "Statement", s.apiCharging},
+		{"POST", job + "/clamp", "A current clamp put to the proof; nothing is stored", "NewClamp", "Clamp", s.apiClamp},
 		{"GET", job + "/papers", "The papers that can be made", "", "Papers", s.apiPapers},
 		{"GET", job + "/papers/{name}", "One paper", "", "application/octet-stream", s.paper},
 		{"GET", job + "/issued", "The certificates that were issued, the newest first, and what is found of the copy of each", "", "IssuedList", s.apiIssued},

@@ -6,6 +6,7 @@ import (
 	"io"
 	"net/http"
 	"net/http/httptest"
+	"path"
 	"strings"
 	"testing"
 
@@ -54,6 +55,28 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 		"POST /api/v1/jobs/{job}/readings": `{"at": "CP1", "reading": "Zs", "value": "0.34 Ω"}`,
 	}
 	queries := map[string]string{"/api/v1/jobs/{job}/demand": "?runs=1", "/api/v1/jobs/{job}/limit": "?runs=1&years=0.1", "/api/v1/jobs/{job}/fault": "?touching=L1-PE&at=CP1"}
+	told := func(v any) string {
+		text, err := json.Marshal(v)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(text)
+	}
+	bodies["POST /api/v1/jobs/{job}/charging"] = told(everythingAsked(t))
+	bodies["POST /api/v1/jobs/{job}/clamp"] = told(map[string]any{"way": "recordings", "line": "L2", "site": tableNamed(t, "bakery/clamp/right.csv"), "point": tableNamed(t, "bakery/clamp/point.csv")})
+	as := func(name, schema string, text []byte) {
+		compiled, err := c.Compile("openapi.json#/components/schemas/" + schema)
+		if err != nil {
+			t.Fatal(err)
+		}
+		value, err := jsonschema.UnmarshalJSON(bytes.NewReader(text))
+		if err == nil {
+			err = compiled.Validate(value)
+		}
+		if err != nil {
+			t.Errorf("%s is not as described: %v", name, err)
+		}
+	}
 	checked := 0
 	for _, e := range s.api() {
 		if strings.Contains(e.Gives, "/") {
@@ -64,16 +87,9 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 			t.Errorf("%s %s answers %s: %s", e.Method, e.Path, resp.Status, text)
 			continue
 		}
-		schema, err := c.Compile("openapi.json#/components/schemas/" + e.Gives)
-		if err != nil {
-			t.Fatal(err)
-		}
-		value, err := jsonschema.UnmarshalJSON(bytes.NewReader(text))
-		if err == nil {
-			err = schema.Validate(value)
-		}
-		if err != nil {
-			t.Errorf("%s %s is not as described: %v", e.Method, e.Path, err)
+		as(e.Method+" "+e.Path, e.Gives, text)
+		if body := bodies[e.Method+" "+e.Path]; e.Takes != "" && !strings.Contains(e.Takes, "/") {
+			as("what is sent to "+e.Path, e.Takes, []byte(body))
 		}
 		checked++
 	}
@@ -117,4 +133,19 @@ func TestEntityTagsAndIdempotencyKeys(t *testing.T) {
 	if resp, _ := call(t, h, "POST", job+"/entries", `{"entries": [{"path": "supply/Ze", "value": "25 m"}]}`); resp.StatusCode != http.StatusUnprocessableEntity {
 		t.Errorf("a length for Ze answers %s, want 422", resp.Status)
 	}
+}
+
+func tableNamed(t testing.TB, name string) map[string]string {
+	t.Helper()
+	return map[string]string{"name": path.Base(name), "text": example(t, name)}
+}
+
+// everythingAsked asks for all there is of the bakery's records.
+func everythingAsked(t testing.TB) map[string]any {
+	return map[string]any{"records": []any{tableNamed(t, "bakery/sessions.csv")}, "tariff": tableNamed(t, "tariffs/night.csv"), "then": tableNamed(t, "tariffs/flat.csv"), "schedule": "00:30-05:30",
+		"cards": tableNamed(t, "bakery/cards.csv"), "co2": tableNamed(t, "tariffs/co2.csv"), "journeys": tableNamed(t, "bakery/journeys.csv"), "mileage": tableNamed(t, "bakery/mileage.csv"), "economy": "3.5",
+		"inspections": tableNamed(t, "bakery/inspections.csv"), "siteMeter": map[string]string{"name": "site.csv", "text": "time,register kWh\n2026-09-01 00:00,100\n2026-11-01 00:00,1300\n"},
+		"surplus": map[string]string{"name": "surplus.csv", "text": "starting,kWh\n2026-09-01T14:00:00Z,1\n"},
+		"by":      []string{"month", "person"}, "only": map[string]string{"point": "CP1"}, "from": "2026-09-01", "to": "2026-11-30", "date": "2026-11-25", "ratings": map[string]string{"": "22 kW"},
+		"columns": map[string]string{"energy": "energy kWh"}}
 }

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"html"
+	"maps"
 	"mime/multipart"
 	"net/http"
 	"net/http/httptest"
@@ -14,21 +15,24 @@ import (
 	"testing"
 )
 
-// upload posts a form with files of the examples.
-func upload(t testing.TB, h http.Handler, address string, fields, files map[string]string) (*http.Response, string) {
+// upload posts a form with files of the examples; one that is written out here
+// is given as its name, a line feed and its text.
+func upload(t testing.TB, h http.Handler, address string, fields url.Values, files map[string]string) (*http.Response, string) {
 	t.Helper()
 	var b bytes.Buffer
 	form := multipart.NewWriter(&b)
-	for name, value := range fields {
-		form.WriteField(name, value)
+	for name, values := range fields {
+		for _, value := range values {
+			form.WriteField(name, value)
+		}
 	}
-	for field, name := range files {
-		text, err := os.ReadFile("../examples/" + name)
-		if err != nil {
-			t.Fatal(err)
+	for field, file := range files {
+		name, text, here := strings.Cut(file, "\n")
+		if !here {
+			text = example(t, name)
 		}
 		part, _ := form.CreateFormFile(field, name)
-		part.Write(text)
+		part.Write([]byte(text))
 	}
 	form.Close()
 	r := httptest.NewRequest("POST", address, &b)
@@ -36,6 +40,24 @@ func upload(t testing.TB, h http.Handler, address string, fields, files map[stri
 	w := httptest.NewRecorder()
 	h.ServeHTTP(w, r)
 	return w.Result(), w.Body.String()
+}
+
+func example(t testing.TB, name string) string {
+	t.Helper()
+	text, err := os.ReadFile("../examples/" + name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(text)
+}
+
+// carriedBy is what a page carries along, as the browser sends it again.
+func carriedBy(page string) url.Values {
+	out := url.Values{}
+	for _, m := range regexp.MustCompile(`name="([a-z0-9-]+-(?:name|carried))" value="([^"]*)"`).FindAllStringSubmatch(page, -1) {
+		out.Add(m[1], html.UnescapeString(m[2]))
+	}
+	return out
 }
 
 var tags = regexp.MustCompile(`<[^>]*>`)
@@ -53,7 +75,7 @@ func TestBakeryStatement(t *testing.T) {
 	s := served(t, "bakery/job.yaml")
 	h := Secure(s.Handler())
 	address := "/jobs/" + jobOf(t, s) + "/charging"
-	fields := map[string]string{"by": "month", "zone": "Europe/London"}
+	fields := url.Values{"by": {"month"}, "zone": {"Europe/London"}}
 	resp, page := upload(t, h, address, fields, bakery)
 	text := wordsOf(page)
 	if resp.StatusCode != http.StatusOK {
@@ -73,14 +95,9 @@ func TestBakeryStatement(t *testing.T) {
 	}
 
 	// What the page carries along stands for the files.
-	carried := url.Values{}
-	for _, m := range regexp.MustCompile(`name="((?:record|tariff)-(?:name|carried))" value="([^"]*)"`).FindAllStringSubmatch(page, -1) {
-		carried.Set(m[1], html.UnescapeString(m[2]))
-	}
-	for k, v := range fields {
-		carried.Set(k, v)
-	}
-	for name, opens := range map[string]string{"statement.pdf": "%PDF-", "statement.csv": "month,", "statement.json": "{", "sessions.csv": "", "notes.csv": "file,line"} {
+	carried := carriedBy(page)
+	maps.Copy(carried, fields)
+	for name, opens := range map[string]string{"statement.pdf": "%PDF-", "week.svg": "<svg", "statement.csv": "month,", "statement.json": "{", "sessions.csv": "", "notes.csv": "file,line"} {
 		carried.Set("as", name)
 		resp, body := post(t, h, address, carried)
 		if resp.StatusCode != http.StatusOK || !strings.Contains(resp.Header.Get("Content-Disposition"), name) || !strings.HasPrefix(body, opens) || len(body) < 100 {
@@ -104,7 +121,7 @@ func TestBakeryStatement(t *testing.T) {
 func TestStatementByCardAndDays(t *testing.T) {
 	s := served(t, "bakery/job.yaml")
 	resp, page := upload(t, Secure(s.Handler()), "/jobs/"+jobOf(t, s)+"/charging",
-		map[string]string{"by": "month", "then": "card", "zone": "Europe/London", "from": "2026-10-01", "to": "2026-10-31"}, map[string]string{"record": "bakery/sessions.csv"})
+		url.Values{"by": {"month", "card", "", ""}, "zone": {"Europe/London"}, "from": {"2026-10-01"}, "to": {"2026-10-31"}}, map[string]string{"record": "bakery/sessions.csv"})
 	text := wordsOf(page)
 	if resp.StatusCode != http.StatusOK || !strings.Contains(text, "month card sessions") || !strings.Contains(text, "total 30 592.03 296.2") || strings.Contains(text, "cost, £") {
 		t.Errorf("October by card answers %s: %s", resp.Status, text)
@@ -118,23 +135,23 @@ func TestRefusedRecords(t *testing.T) {
 	address := "/jobs/" + jobOf(t, s) + "/charging"
 	for _, tt := range []struct {
 		name   string
-		fields map[string]string
+		fields url.Values
 		files  map[string]string
 		status int
 		want   string
 	}{
-		{"no table", map[string]string{"by": "card", "zone": "Europe/Oslo"}, nil, http.StatusUnprocessableEntity, "Choose the table of sessions first"},
-		{"no zone", map[string]string{"by": "card", "zone": "Mars/Olympus"}, bakery, http.StatusUnprocessableEntity, "Time zone is &#34;Mars/Olympus&#34;"},
-		{"twice by one", map[string]string{"by": "card", "then": "card", "zone": "Europe/Oslo"}, bakery, http.StatusUnprocessableEntity, "named twice"},
-		{"no date", map[string]string{"by": "card", "zone": "Europe/Oslo", "from": "soon"}, bakery, http.StatusUnprocessableEntity, "is no date"},
-		{"a tariff that is none", map[string]string{"by": "card", "zone": "Europe/Oslo"}, map[string]string{"record": "bakery/sessions.csv", "tariff": "bakery/sessions.csv"}, http.StatusUnprocessableEntity, "sessions.csv:"},
-		{"sessions that are none", map[string]string{"by": "card", "zone": "Europe/Oslo"}, map[string]string{"record": "tariffs/night.csv"}, http.StatusUnprocessableEntity, "night.csv:"},
+		{"no table", url.Values{"by": {"card"}, "zone": {"Europe/Oslo"}}, nil, http.StatusUnprocessableEntity, "Choose the table of sessions first"},
+		{"no zone", url.Values{"by": {"card"}, "zone": {"Mars/Olympus"}}, bakery, http.StatusUnprocessableEntity, "Time zone of the site: &#34;Mars/Olympus&#34;"},
+		{"twice by one", url.Values{"by": {"card", "card"}, "zone": {"Europe/Oslo"}}, bakery, http.StatusUnprocessableEntity, "named twice"},
+		{"no date", url.Values{"by": {"card"}, "zone": {"Europe/Oslo"}, "from": {"soon"}}, bakery, http.StatusUnprocessableEntity, "First day: &#34;soon&#34; is no date"},
+		{"a tariff that is none", url.Values{"by": {"card"}, "zone": {"Europe/Oslo"}}, map[string]string{"record": "bakery/sessions.csv", "tariff": "bakery/sessions.csv"}, http.StatusUnprocessableEntity, "sessions.csv:"},
+		{"sessions that are none", url.Values{"by": {"card"}, "zone": {"Europe/Oslo"}}, map[string]string{"record": "tariffs/night.csv"}, http.StatusUnprocessableEntity, "night.csv:"},
 	} {
 		resp, page := upload(t, h, address, tt.fields, tt.files)
 		if resp.StatusCode != tt.status || !strings.Contains(page, tt.want) {
 			t.Errorf("%s answers %s without %q", tt.name, resp.Status, tt.want)
 		}
-		if !strings.Contains(page, "<option selected>card</option>") || !strings.Contains(page, `value="`+tt.fields["zone"]+`"`) {
+		if !strings.Contains(page, "<option selected>card</option>") || !strings.Contains(page, `value="`+tt.fields.Get("zone")+`"`) {
 			t.Errorf("%s: what was entered is gone", tt.name)
 		}
 		if tt.files["record"] != "" && !strings.Contains(page, "record-carried") {

@@ -4,15 +4,17 @@ package web
 // the step of a charge.
 
 import (
+	"cmp"
 	"html/template"
 	"net/http"
+	"slices"
 	"strings"
-	"time"
 
 	"chargewright/demand"
 	"chargewright/drawing"
 	"chargewright/finding"
 	"chargewright/quantity"
+	"chargewright/records"
 )
 
 // Ways of proving a clamp.
@@ -31,12 +33,87 @@ type typedGroup struct {
 	Fields []typed
 }
 
+// recordingForm is one recording, and how it is read.
+type recordingForm struct {
+	Slot     slot
+	Clock    string
+	Columns  []choice
+	Headings []string
+	Looked   bool // its columns are to be looked at
+}
+
+// Column is one choice of a column, as its part of the page takes it.
+func (f *recordingForm) Column(i int) columnField {
+	return columnField{f.Slot.Field + "-column-" + whole(i), f.Columns[i], f.Headings}
+}
+
+// Chosen reports that a column was matched, or another clock said.
+func (f *recordingForm) Chosen() bool {
+	return f.Looked && len(f.Headings) > 0 || f.Clock != "" || slices.ContainsFunc(f.Columns, func(c choice) bool { return c.Chosen != "" })
+}
+
 // clampForm is what the forms of the page hold.
 type clampForm struct {
 	Way         string
 	Line        string
+	Zone        string
 	Three, One  []typedGroup
-	Site, Point table
+	Site, Point *recordingForm
+}
+
+// Columns of a recording, in the order of its form.
+const (
+	timeColumn = iota
+	clockColumn
+	firstCurrent
+)
+
+// newRecordingForm is the form of a recording with so many columns of current.
+func newRecordingForm(field, label string, currents ...string) *recordingForm {
+	f := &recordingForm{Slot: slot{Field: field, Label: label, Hint: "Columns: time, and the current, in A. Other names can be matched once it was sent."}}
+	for i, l := range append([]string{"Date and time, or the date", "Time of day, where it is apart"}, currents...) {
+		f.Columns = append(f.Columns, choice{Name: field + "-column-" + whole(i), Label: l})
+	}
+	return f
+}
+
+// read takes what was sent of the recording.
+func (f *recordingForm) read(in *sent) {
+	f.Slot.fill(in)
+	f.Clock = strings.TrimSpace(in.r.PostFormValue(f.Slot.Field + "-clock"))
+	text := f.Slot.one().text
+	found := demand.ReadHeads(text, demand.Columns{})
+	for _, h := range found.All {
+		if h != "" && !slices.Contains(f.Headings, h) {
+			f.Headings = append(f.Headings, h)
+		}
+	}
+	for i := range f.Columns {
+		c := &f.Columns[i]
+		if chosen := in.r.PostFormValue(c.Name); slices.Contains(f.Headings, chosen) {
+			c.Chosen = chosen
+		}
+		switch i {
+		case timeColumn:
+			c.Found = found.Found.Time + found.Found.Date
+		case clockColumn:
+			c.Found = found.Found.Clock
+		default:
+			c.Found = found.Found.Current[i-firstCurrent]
+		}
+	}
+}
+
+// recording is the recording as it is handed on.
+func (f *recordingForm) recording() records.Recording {
+	c := demand.Columns{Time: f.Columns[timeColumn].Chosen, Clock: f.Columns[clockColumn].Chosen}
+	if c.Clock != "" {
+		c.Date, c.Time = cmp.Or(c.Time, f.Columns[timeColumn].Found), ""
+	}
+	for i, one := range f.Columns[firstCurrent:] {
+		c.Current[i] = one.Chosen
+	}
+	return records.Recording{Table: f.Slot.one().handed(), Columns: c, Clock: f.Clock}
 }
 
 // clampFormOf takes the readings from what was posted.
@@ -49,7 +126,9 @@ func clampFormOf(value func(string) string) clampForm {
 		}
 		return g
 	}
-	return clampForm{Way: value("way"), Line: value("line"),
+	return clampForm{Way: value("way"), Line: value("line"), Zone: homeZone,
+		Site:  newRecordingForm("site", "The site's current (CSV): a column a line, or one clamp alone", "L1, or the one clamp", "L2", "L3"),
+		Point: newRecordingForm("point", "The point's current (CSV), at the same pace", "Current of the point"),
 		Three: []typedGroup{group("Before the charge, A", "before", "L1", "L2", "L3"), group("During the charge, A", "during", "L1", "L2", "L3"), group("What the point says it takes, A", "takes", "current")},
 		One:   []typedGroup{group("The clamp, A", "clamp", "before", "during", "after"), group("The point, A", "point", "before", "during", "after")}}
 }
@@ -73,22 +152,25 @@ func (s *Server) proveClamp(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	site, err := tableOf(r, "site") // first: it reads the form
-	f := clampFormOf(r.PostFormValue)
-	f.Site = site
-	var result demand.ClampResult
-	if err == nil {
-		f.Point, err = tableOf(r, "point")
-	}
-	if err == nil {
-		result, err = f.prove()
-	}
+	in, err := sentWith(r)
 	if err != nil {
-		status, lines := explain(err)
-		if status == http.StatusInternalServerError {
-			return err
+		return err
+	}
+	f := clampFormOf(r.PostFormValue)
+	f.Site.read(in)
+	f.Point.read(in)
+	if zone := strings.TrimSpace(r.PostFormValue("zone")); zone != "" {
+		f.Zone = zone
+	}
+	var result demand.ClampResult
+	if len(in.wrong) == 0 {
+		if result, err = f.prove(records.Clamp{Site: f.Site.recording(), Point: f.Point.recording(), Zone: f.Zone}, clampFields); err != nil {
+			in.refuse(err)
 		}
-		return s.renderClamp(w, r, o, status, f, lines, nil)
+	}
+	if len(in.wrong) > 0 {
+		f.Site.Looked, f.Point.Looked = true, true
+		return s.renderClamp(w, r, o, in.status, f, in.wrong, nil)
 	}
 	return s.renderClamp(w, r, o, http.StatusOK, f, nil, &result)
 }
@@ -105,22 +187,27 @@ func (s *Server) renderClamp(w http.ResponseWriter, r *http.Request, o *opened, 
 		Most     int
 	}{frame: o.frame(s, r, "Is the clamp right?", "more"), Entered: f, Lines: []string{"L1", "L2", "L3"}, Steps: demand.OnSiteSteps, Problems: problems, Most: mostTable >> 20}
 	if result != nil {
-		subject := "the clamp"
-		if f.Way != byOne {
-			subject += ", point on " + f.Line
-		}
-		found := result.Finding(subject)
+		found := result.Finding(f.subject())
 		page.Rule = &found
 		if len(result.Fit) > 0 {
-			scene := drawing.ClampFit("clamp", capital(subject), *result)
+			scene := drawing.ClampFit("clamp", capital(f.subject()), *result)
 			page.Picture = picture(scene, false)
 		}
 	}
 	return render(w, status, "clamp.html", page)
 }
 
-// prove judges what was entered.
-func (f clampForm) prove() (demand.ClampResult, error) {
+// subject is what a finding is about.
+func (f clampForm) subject() string {
+	if f.Way == byOne {
+		return "the clamp"
+	}
+	return "the clamp, point on " + f.Line
+}
+
+// prove judges what was entered: readings, or the recordings. called is what
+// the fields are called where they were entered.
+func (f clampForm) prove(c records.Clamp, called map[string]string) (demand.ClampResult, error) {
 	switch f.Way {
 	case byOne:
 		clamp, err := f.One[0].amperes()
@@ -141,7 +228,8 @@ func (f clampForm) prove() (demand.ClampResult, error) {
 		return demand.ClampResult{}, refuse(http.StatusUnprocessableEntity, "Say which line feeds the point: L1, L2 or L3.")
 	}
 	if f.Way == byRecordings {
-		return f.proveRecordings(line)
+		c.Line = line
+		return proveRecordings(c, called)
 	}
 	var v [3][]float64
 	for i, g := range f.Three {
@@ -166,21 +254,16 @@ func (g typedGroup) amperes() ([]float64, error) {
 	return out, nil
 }
 
-func (f clampForm) proveRecordings(line int) (demand.ClampResult, error) {
-	var logs [2]*demand.Log
-	for i, t := range []table{f.Site, f.Point} {
-		if t.Name == "" {
-			return demand.ClampResult{}, refuse(http.StatusUnprocessableEntity, "Choose both recordings: the site's and the point's.")
-		}
-		var err error
-		// Only the distance between the two matters, so any zone will do.
-		if logs[i], err = demand.ReadLog(t.Name, t.text, demand.Columns{}, demand.Setting{Zone: time.UTC, Phases: 3}); err != nil {
-			return demand.ClampResult{}, wrong(err)
-		}
+// clampFields is what the fields are called on the page.
+var clampFields = map[string]string{"zone": "Time zone of the site", "clock": "Clock of the site's recording", "point-clock": "Clock of the point's recording"}
+
+func proveRecordings(c records.Clamp, called map[string]string) (demand.ClampResult, error) {
+	if c.Site.Open == nil || c.Point.Open == nil {
+		return demand.ClampResult{}, refuse(http.StatusUnprocessableEntity, "Choose both recordings: the site's and the point's.")
 	}
-	result, err := demand.ProveLogs(logs[0], logs[1], line)
+	result, err := c.Prove()
 	if err != nil {
-		return result, wrong(err)
+		return result, refuse(http.StatusUnprocessableEntity, "%s", strings.Join(linesOf(err, called), "\n"))
 	}
 	return result, nil
 }

@@ -56,12 +56,12 @@ func TestClampRecordings(t *testing.T) {
 	h := Secure(s.Handler())
 	address := "/jobs/" + jobOf(t, s) + "/clamp"
 	for file, want := range map[string]string{"right": "right (", "reversed": "reversed (", "other-phase": "other phase (", "wrong-ratio": "wrong ratio (", "not-seen": "not seen (", "paired": "paired with another"} {
-		resp, page := upload(t, h, address, map[string]string{"way": "recordings", "line": "L2"}, map[string]string{"site": "bakery/clamp/" + file + ".csv", "point": "bakery/clamp/point.csv"})
+		resp, page := upload(t, h, address, url.Values{"way": {"recordings"}, "line": {"L2"}}, map[string]string{"site": "bakery/clamp/" + file + ".csv", "point": "bakery/clamp/point.csv"})
 		if resp.StatusCode != http.StatusOK || !strings.Contains(page, want) || !strings.Contains(page, "<svg") {
 			t.Errorf("%s answers %s without %q: %s", file, resp.Status, want, wordsOf(page))
 		}
 	}
-	if resp, page := upload(t, h, address, map[string]string{"way": "recordings", "line": "L2"}, map[string]string{"site": "bakery/clamp/right.csv"}); resp.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(page, "site-carried") {
+	if resp, page := upload(t, h, address, url.Values{"way": {"recordings"}, "line": {"L2"}}, map[string]string{"site": "bakery/clamp/right.csv"}); resp.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(page, "site-carried") {
 		t.Errorf("one recording alone answers %s", resp.Status)
 	}
 }

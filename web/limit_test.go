@@ -15,7 +15,7 @@ func TestDemandFromARecording(t *testing.T) {
 	s := served(t, "bakery/job.yaml")
 	h := Secure(s.Handler())
 	address := "/jobs/" + jobOf(t, s) + "/demand"
-	resp, page := upload(t, h, address, map[string]string{"runs": "1"}, map[string]string{"recording": "bakery/logger.csv"})
+	resp, page := upload(t, h, address, url.Values{"runs": {"1"}}, map[string]string{"recording": "bakery/logger.csv"})
 	if resp.StatusCode != http.StatusOK {
 		t.Fatalf("%s: %s", resp.Status, wordsOf(page))
 	}
@@ -26,15 +26,15 @@ func TestDemandFromARecording(t *testing.T) {
 	}
 	// The same table again with its columns named, two of them crossed: what was
 	// greatest on L2 is now said of L1.
-	form := map[string]string{"runs": "0", "column-time": "time", "column-L1": "L2 A", "column-L2": "L1 A", "column-L3": "L3 A"}
+	form := url.Values{"runs": {"0"}, "column-time": {"time"}, "column-L1": {"L2 A"}, "column-L2": {"L1 A"}, "column-L3": {"L3 A"}}
 	if _, page := upload(t, h, address, form, map[string]string{"recording": "bakery/logger.csv"}); !strings.Contains(page, "61.57 A on L1") || !strings.Contains(page, `<option selected>L2 A</option>`) {
 		t.Errorf("the columns picked are not taken: %s", wordsOf(page))
 	}
-	for name, wrong := range map[string]map[string]string{
-		"there is no column":    {"runs": "0", "column-time": "time", "column-L1": "L9 A"},
-		"How many runs":         {"runs": "lots"},
-		"million steps":         {"runs": "500"},
-		"Time zone of the site": {"zone": "Mars"},
+	for name, wrong := range map[string]url.Values{
+		"there is no column":    {"runs": {"0"}, "column-time": {"time"}, "column-L1": {"L9 A"}},
+		"How many runs":         {"runs": {"lots"}},
+		"million steps":         {"runs": {"500"}},
+		"Time zone of the site": {"zone": {"Mars"}},
 	} {
 		resp, page := upload(t, h, address, wrong, map[string]string{"recording": "bakery/logger.csv"})
 		if resp.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(page, name) || !strings.Contains(page, "recording-carried") {

@@ -34,7 +34,7 @@ var templates = func() map[string]*template.Template {
 		"capital": capital,
 		"keys":    keys,
 		"ways":    job.HowKnown("").Values,
-	}).ParseFS(templateFiles, "templates/frame.html", "templates/shared.html", "templates/judged.html"))
+	}).ParseFS(templateFiles, "templates/frame.html", "templates/shared.html", "templates/judged.html", "templates/tables.html"))
 	all := map[string]*template.Template{}
 	names, _ := templateFiles.ReadDir("templates")
 	for _, f := range names {
@@ -103,6 +103,9 @@ func refuse(status int, format string, args ...any) error {
 	return &refusal{status, fmt.Sprintf(format, args...)}
 }
 
+// wrong is a refusal of what was entered.
+func wrong(err error) error { return refuse(http.StatusUnprocessableEntity, "%v", err) }
+
 // explain returns what may be said of an error, with its status.
 func explain(err error) (status int, lines []string) {
 	var r *refusal
@@ -110,7 +113,7 @@ func explain(err error) (status int, lines []string) {
 	var tooLarge *http.MaxBytesError
 	switch {
 	case errors.As(err, &r):
-		return r.status, []string{r.says}
+		return r.status, strings.Split(r.says, "\n")
 	case errors.As(err, &ps):
 		for _, p := range ps {
 			lines = append(lines, p.Error())

@@ -46,7 +46,7 @@ func mostBody(r *http.Request) int64 {
 	case strings.HasSuffix(r.URL.Path, "/photo"):
 		return mostPhoto + mostForm
 	case storesNothing(r.URL.Path):
-		return 2*mostTable + mostForm
+		return mostTables + mostForm
 	case r.URL.Path == "/jobs/bring", r.URL.Path == "/api/v1/jobs":
 		return 9 << 20 // the greatest job file is 8 MiB
 	}

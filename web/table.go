@@ -1,7 +1,7 @@
 package web
 
-// A table that comes with a form: chosen as a file, or carried along by the
-// page that answered it before. Nothing of it is stored here.
+// Tables that come with a form: chosen as files, or carried along by the page
+// that answered it before. Nothing of them is stored here.
 
 import (
 	"bytes"
@@ -10,11 +10,18 @@ import (
 	"errors"
 	"io"
 	"net/http"
+	"slices"
+	"strconv"
 	"strings"
+
+	"chargewright/records"
 )
 
-// mostTable is the greatest table that is read, in bytes.
-const mostTable = 8 << 20
+// Bounds of what is read, in bytes: of one table, and of all in one form.
+const (
+	mostTable  = 8 << 20
+	mostTables = 3 * mostTable
+)
 
 // table is one uploaded table; no name is none.
 type table struct {
@@ -22,52 +29,12 @@ type table struct {
 	text []byte
 }
 
-// tableOf returns the table in a field of a form: the file, or else what the
-// page carried along.
-func tableOf(r *http.Request, field string) (table, error) {
-	f, head, err := r.FormFile(field)
-	switch {
-	case errors.Is(err, http.ErrMissingFile) || errors.Is(err, http.ErrNotMultipart):
-		return carried(r.PostFormValue(field+"-name"), r.PostFormValue(field+"-carried"))
-	case err != nil:
-		return table{}, unread(err)
+// handed is the table as it is handed on.
+func (t table) handed() records.Table {
+	if t.Name == "" {
+		return records.Table{}
 	}
-	defer f.Close()
-	return readTable(head.Filename, f)
-}
-
-func readTable(name string, from io.Reader) (table, error) {
-	text, err := io.ReadAll(io.LimitReader(from, mostTable+1))
-	switch {
-	case err != nil:
-		return table{}, unread(err)
-	case len(text) > mostTable:
-		return table{}, refuse(http.StatusRequestEntityTooLarge, "%s is larger than %d MiB.", name, mostTable>>20)
-	case !strings.HasPrefix(http.DetectContentType(text), "text/"):
-		return table{}, refuse(http.StatusUnsupportedMediaType, "%s is no table of text: save it as CSV first.", name)
-	}
-	return table{name, text}, nil
-}
-
-// unread says that an upload broke off, unless it was too large.
-func unread(err error) error {
-	var tooLarge *http.MaxBytesError
-	if errors.As(err, &tooLarge) {
-		return err
-	}
-	return refuse(http.StatusUnprocessableEntity, "What was sent could not be read: choose the file again.")
-}
-
-// carried unpacks what Carried packed.
-func carried(name, packed string) (table, error) {
-	if packed == "" {
-		return table{}, nil
-	}
-	z, err := gzip.NewReader(base64.NewDecoder(base64.StdEncoding, strings.NewReader(packed)))
-	if err != nil {
-		return table{}, unread(err)
-	}
-	return readTable(name, z)
+	return records.Table{Name: t.Name, Open: func() (io.ReadCloser, error) { return io.NopCloser(bytes.NewReader(t.text)), nil }}
 }
 
 // Carried packs the table into a field of the answering page, so that the form
@@ -83,4 +50,183 @@ func (t table) Carried() string {
 	z.Close()
 	to64.Close()
 	return b.String()
+}
+
+// sent reads the tables of a form. One that cannot be read is left out, and
+// what is wrong with it is kept, so that the others are not lost.
+type sent struct {
+	r      *http.Request
+	left   int // bytes that may still be read
+	status int // of the first fault
+	wrong  []string
+}
+
+// sentWith reads a form. An error means that nothing of it could be read.
+func sentWith(r *http.Request) (*sent, error) {
+	err := r.ParseMultipartForm(mostTables + mostForm) // all of it in memory: a browser's worker has no files
+	if err != nil && !errors.Is(err, http.ErrNotMultipart) {
+		var tooLarge *http.MaxBytesError
+		if errors.As(err, &tooLarge) {
+			return nil, err
+		}
+		return nil, refuse(http.StatusUnprocessableEntity, "What was sent could not be read: send it again.")
+	}
+	return &sent{r: r, left: mostTables}, nil
+}
+
+// refuse keeps what is wrong.
+func (s *sent) refuse(err error) {
+	status, lines := explain(err)
+	if s.status == 0 {
+		s.status = status
+	}
+	s.wrong = append(s.wrong, lines...)
+}
+
+// all returns the tables in a field: those in hand that are not put away, then
+// those just chosen. A table takes the place of one of the same name.
+func (s *sent) all(field string) []table {
+	var out []table
+	names, packed := s.r.PostForm[field+"-name"], s.r.PostForm[field+"-carried"]
+	for i := range min(len(names), len(packed)) {
+		if slices.Contains(s.r.PostForm[field+"-away"], strconv.Itoa(i)) {
+			continue
+		}
+		s.keep(&out, names[i], func() (io.ReadCloser, error) {
+			return gzip.NewReader(base64.NewDecoder(base64.StdEncoding, strings.NewReader(packed[i])))
+		})
+	}
+	if s.r.MultipartForm == nil {
+		return out
+	}
+	for _, head := range s.r.MultipartForm.File[field] {
+		s.keep(&out, head.Filename, func() (io.ReadCloser, error) { return head.Open() })
+	}
+	return out
+}
+
+// keep reads a table and puts it among the others.
+func (s *sent) keep(to *[]table, name string, open func() (io.ReadCloser, error)) {
+	f, err := open()
+	if err != nil {
+		s.refuse(refuse(http.StatusUnprocessableEntity, "%s could not be read: send it again.", name))
+		return
+	}
+	defer f.Close()
+	text, err := io.ReadAll(io.LimitReader(f, int64(min(mostTable, s.left))+1))
+	var tooLarge *http.MaxBytesError
+	switch {
+	case err == nil:
+		err = s.usable(name, text)
+	case !errors.As(err, &tooLarge):
+		err = refuse(http.StatusUnprocessableEntity, "%s could not be read: send it again.", name)
+	}
+	if err != nil {
+		s.refuse(err)
+		return
+	}
+	s.left -= len(text)
+	if at := slices.IndexFunc(*to, func(t table) bool { return t.Name == name }); at >= 0 {
+		(*to)[at].text = text
+		return
+	}
+	*to = append(*to, table{name, text})
+}
+
+// usable says why a text is no table that is read here.
+func (s *sent) usable(name string, text []byte) error {
+	switch {
+	case len(text) > mostTable:
+		return refuse(http.StatusRequestEntityTooLarge, "%s is larger than %d MiB.", name, mostTable>>20)
+	case len(text) > s.left:
+		return refuse(http.StatusRequestEntityTooLarge, "%s is not taken: all tables together are larger than %d MiB.", name, mostTables>>20)
+	case !strings.HasPrefix(http.DetectContentType(text), "text/"):
+		return refuse(http.StatusUnsupportedMediaType, "%s is no table of text: save it as CSV first.", name)
+	}
+	return nil
+}
+
+// one returns the table in a field that holds one.
+func (s *sent) one(field string) table {
+	all := s.all(field)
+	if len(all) == 0 {
+		return table{}
+	}
+	return all[len(all)-1]
+}
+
+// refused is everything that was wrong, or nothing.
+func (s *sent) refused() error {
+	if len(s.wrong) == 0 {
+		return nil
+	}
+	return refuse(s.status, "%s", strings.Join(s.wrong, "\n"))
+}
+
+// tableOf returns the table in a field of a form: the file, or else what the
+// page carried along.
+func tableOf(r *http.Request, field string) (table, error) {
+	in, err := sentWith(r)
+	if err != nil {
+		return table{}, err
+	}
+	return in.one(field), in.refused()
+}
+
+// readTable reads the one table that was sent.
+func readTable(name string, from io.Reader) (table, error) {
+	in := &sent{left: mostTable}
+	var out []table
+	in.keep(&out, name, func() (io.ReadCloser, error) { return io.NopCloser(from), nil })
+	if err := in.refused(); err != nil {
+		return table{}, err
+	}
+	return out[0], nil
+}
+
+// slot is the place of a form where tables go.
+type slot struct {
+	Field, Label, Hint string
+	Many               bool
+	Held               []table
+}
+
+func (s slot) one() table {
+	if len(s.Held) == 0 {
+		return table{}
+	}
+	return s.Held[len(s.Held)-1]
+}
+
+// fill puts the tables of a form into the slot.
+func (s *slot) fill(from *sent) {
+	switch {
+	case s.Many:
+		s.Held = from.all(s.Field)
+	default:
+		if t := from.one(s.Field); t.Name != "" {
+			s.Held = []table{t}
+		}
+	}
+}
+
+// Accept is which files are offered to be chosen.
+func (s slot) Accept() string {
+	if s.Many {
+		return ".csv,.log,.txt,.json,text/csv,text/plain,application/json"
+	}
+	return ".csv,text/csv,text/plain"
+}
+
+// choice is the choice of a column of a table that was sent.
+type choice struct {
+	Name, Label   string
+	Chosen, Found string // as chosen; as it is found without a choice, or nothing
+}
+
+// columnField is a choice of a column with what there is to choose.
+type columnField struct {
+	ID       string
+	Choice   choice
+	Headings []string
 }

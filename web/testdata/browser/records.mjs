@@ -1,0 +1,142 @@
+// Charging records and the clamp's recordings on a phone: sent, matched,
+// answered, taken away, with the server and without.
+import { readFileSync } from "node:fs";
+import { createRequire } from "node:module";
+import { join } from "node:path";
+import { Server, browser, check, equal, folder, phone, ready, test, until } from "./bench.mjs";
+
+const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+const example = (name) => join(process.env.EXAMPLES, name);
+const written = (name, text) => ({ name, mimeType: "text/csv", buffer: Buffer.from(text) });
+
+// fit holds a page to WCAG 2.2 AA by axe, to targets of 48 px and to its width.
+async function fit(page, what) {
+  await page.evaluate(axe);
+  const { violations } = await page.evaluate(() => window.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }));
+  equal(violations.map((v) => `${v.id} ${v.nodes[0].html.slice(0, 160)}`), [], what);
+  equal(await page.evaluate(() => [...document.querySelectorAll("a[href], button, input:not([type=hidden]):not([type=radio]), select, summary")]
+    .filter((e) => { const b = e.getBoundingClientRect(); return b.width > 2 && b.height > 0 && getComputedStyle(e).display !== "inline" && (b.height < 47.5 || b.width < 40); })
+    .map((e) => e.outerHTML.slice(0, 90))), [], `targets on ${what}`);
+  check(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), `${what} is wider than the phone`);
+}
+
+const open = (page, summary) => page.locator("summary", { hasText: summary }).tap();
+const answer = (page) => page.getByRole("button", { name: "Make out the statement" }).tap();
+
+async function taken(page, name) {
+  const handed = page.waitForEvent("download");
+  await page.getByRole("button", { name }).tap();
+  return readFileSync(await (await handed).path(), "utf8");
+}
+
+for (const script of [true, false]) test(`charging records matched, compared and claimed by touch ${script ? "at 360 px" : "without script"}`, async () => {
+  const server = await Server.start("--demo");
+  const job = await server.job("Bakery");
+  const context = await browser(folder(), { ...phone, bypassCSP: script, serviceWorkers: "block", javaScriptEnabled: script });
+  const page = await context.newPage();
+  const checked = async (what) => { if (script) await fit(page, what); };
+  await page.goto(`${server.base}/jobs/${job}/charging`);
+  await checked("the empty form");
+  await page.locator("#record").setInputFiles(written("site.csv", "Beginn;Ende;Menge;Karte\n2026-10-05 12:00;2026-10-05 13:00;6,5;VAN-1\n2026-10-06 12:00;2026-10-06 13:00;7;CAR-1\n"));
+  await page.locator("#tariff").setInputFiles(example("tariffs/night.csv"));
+  await answer(page);
+  await page.getByRole("alert").getByText("no column says when a session started").waitFor();
+  await checked("the choice of columns");
+  await page.getByLabel("start", { exact: true }).selectOption("Beginn");
+  await page.getByLabel("stop", { exact: true }).selectOption("Ende");
+  await page.getByLabel("energy", { exact: true }).selectOption("Menge");
+  await page.getByLabel("Energies without a unit are in").selectOption("kWh");
+  await open(page, "Further columns");
+  await page.getByLabel("card", { exact: true }).selectOption("Karte");
+  await open(page, "Who holds which card");
+  await page.locator("#cards").setInputFiles(example("bakery/cards.csv"));
+  await open(page, "What if");
+  await page.locator("#then").setInputFiles(example("tariffs/flat.csv"));
+  await open(page, "Miles on business");
+  await page.locator("#journeys").setInputFiles(example("bakery/journeys.csv"));
+  await page.locator("#mileage").setInputFiles(example("bakery/mileage.csv"));
+  await page.getByLabel("Made out by", { exact: true }).selectOption("person");
+  await answer(page);
+  await page.locator("#statement").getByText("D. Driver (invented)").waitFor();
+  await page.locator("#claim").getByText("£15.33").waitFor(); // by hand: 192.3 miles at 7 p and 24.9 at 7.5 p
+  await page.locator("#what-if").getByText("tariff flat").waitFor();
+  await checked("the statement");
+  const rows = (await taken(page, "Statement as PDF")).slice(0, 5);
+  equal(rows, "%PDF-", "the statement");
+  await page.locator("form .held", { hasText: "flat.csv" }).getByLabel("Put it away").tap();
+  await answer(page);
+  await page.locator("#statement").waitFor();
+  equal(await page.locator("#what-if").count(), 0, "what is put away is compared with");
+  check(await page.locator(".held", { hasText: "site.csv" }).isVisible(), "the records are no longer in hand");
+  await context.close();
+  await server.kill();
+});
+
+for (const script of [true, false]) test(`a clamp's recordings matched and judged by touch ${script ? "at 360 px" : "without script"}`, async () => {
+  const server = await Server.start("--demo");
+  const job = await server.job("Bakery");
+  const context = await browser(folder(), { ...phone, bypassCSP: script, serviceWorkers: "block", javaScriptEnabled: script });
+  const page = await context.newPage();
+  const text = readFileSync(example("bakery/clamp/reversed.csv"), "utf8").replace("time,L1 A,L2 A,L3 A", "Uhr,a,b,c");
+  await page.goto(`${server.base}/jobs/${job}/clamp`);
+  await open(page, "Two recordings");
+  if (script) await fit(page, "the clamp's form");
+  await page.locator("#line-recordings").selectOption("L2");
+  await page.locator("#site").setInputFiles(written("house.csv", text));
+  await page.locator("#point").setInputFiles(example("bakery/clamp/point.csv"));
+  await page.getByRole("button", { name: "Judge the recordings" }).tap();
+  await page.getByRole("alert").getByText("no column is headed time or date").waitFor();
+  if (script) await fit(page, "the clamp's columns");
+  await page.locator("#site-column-0").selectOption("Uhr");
+  for (const [i, c] of ["a", "b", "c"].entries()) await page.locator(`#site-column-${i + 2}`).selectOption(c);
+  await page.getByRole("button", { name: "Judge the recordings" }).tap();
+  await page.getByText("reversed (").first().waitFor({ state: "attached" });
+  if (script) await fit(page, "the clamp's verdict");
+  await context.close();
+  await server.kill();
+});
+
+test("without the server: records matched, claimed and taken away; a clamp judged", async (note) => {
+  const server = await Server.start("--data", join(folder(), "journal.sqlite"));
+  const { job } = await server.json("/api/v1/jobs", { method: "POST", headers: { "Content-Type": "application/yaml" }, body: readFileSync(example("bakery/job.yaml")) });
+  const context = await browser(folder());
+  const page = await context.newPage();
+  await page.goto(`${server.base}/jobs/${job}`);
+  await ready(page);
+  await page.goto(`${server.base}/jobs/${job}`);
+  await until(() => page.evaluate(async (id) => new Promise((is) => {
+    const r = indexedDB.open("chargewright");
+    r.onsuccess = () => {
+      if (!r.result.objectStoreNames.contains("acts")) { r.result.close(); return is(false); }
+      const all = r.result.transaction("acts").objectStore("acts").getAll();
+      all.onsuccess = () => { is(all.result.some((a) => a.job === id)); r.result.close(); };
+    };
+  }), job), "the job is on the device", 20000);
+  await server.kill();
+  await page.goto(`${server.base}/jobs/${job}/charging`);
+  await page.getByText("Without the server.").waitFor();
+  await page.locator("#record").setInputFiles(written("site.csv", readFileSync(example("bakery/sessions.csv"), "utf8").replace("plugged in,", "Beginn,")));
+  await page.locator("#tariff").setInputFiles(example("tariffs/night.csv"));
+  await answer(page);
+  await page.getByRole("alert").getByText("no column says when a session started").waitFor();
+  await page.getByLabel("start", { exact: true }).selectOption("Beginn");
+  await open(page, "Miles on business");
+  await page.locator("#journeys").setInputFiles(example("bakery/journeys.csv"));
+  await page.locator("#mileage").setInputFiles(example("bakery/mileage.csv"));
+  await answer(page);
+  await page.locator("#statement").getByText("1526.02").first().waitFor();
+  await page.locator("#claim").getByText("£15.33").waitFor();
+  equal((await taken(page, "Statement as PDF")).slice(0, 5), "%PDF-", "the statement");
+  await open(page, "Other files to take with you");
+  const csv = await taken(page, "Statement as CSV");
+  check(csv.startsWith("month,sessions,"), `the statement as CSV begins ${csv.slice(0, 40)}`);
+  note(`${csv.split("\n").length} lines taken away without the server`);
+  await page.goto(`${server.base}/jobs/${job}/clamp`);
+  await open(page, "Two recordings");
+  await page.locator("#line-recordings").selectOption("L2");
+  await page.locator("#site").setInputFiles(example("bakery/clamp/reversed.csv"));
+  await page.locator("#point").setInputFiles(example("bakery/clamp/point.csv"));
+  await page.getByRole("button", { name: "Judge the recordings" }).tap();
+  await page.getByText("reversed (").first().waitFor({ state: "attached" });
+  await context.close();
+});
