@@ -7,11 +7,11 @@ import (
 // The column: stations one below the other, the line through them, the
 // protective conductor beside it, and their words to the right.
 const (
-	columnWidth = 88.0 // a phone held upright, or half a printed page
+	columnWidth = 88.0 // half a printed page
+	phoneWidth  = 78.0 // a phone held upright: its words are read at arm's length
 	laneX       = 9.0
 	lineX       = 21.0
 	textX       = 30.0
-	rightEdge   = columnWidth - 1
 
 	textSize  = 3.5 // capitals of 2.5 mm
 	titleSize = 4.1
@@ -20,9 +20,9 @@ const (
 	below     = 2.4
 )
 
-// column lays out stations as one scene.
-func column(name, title string, stations []*station) Scene {
-	s := Scene{Name: name, Title: title, Width: columnWidth}
+// column lays out stations as one scene of a width.
+func column(width float64, name, title string, stations []*station) Scene {
+	s := Scene{Name: name, Title: title, Width: width}
 	ids := map[string]int{}
 	var told []string
 	for i, st := range stations {
@@ -30,7 +30,7 @@ func column(name, title string, stations []*station) Scene {
 		if ids[id]++; ids[id] > 1 {
 			id += "-" + number(float64(ids[id]))
 		}
-		shapes, height := st.draw(i == 0, i == len(stations)-1)
+		shapes, height := st.draw(width, i == 0, i == len(stations)-1)
 		s.Shapes = append(s.Shapes, Group{ID: id, Title: st.label(), Shapes: moved(shapes, 0, s.Height)})
 		s.Height += height
 		if i < len(stations)-2 { // the vehicle stays with its point
@@ -45,10 +45,10 @@ func column(name, title string, stations []*station) Scene {
 // draw returns the shapes of a station from height 0, and its height. The
 // first shape is a clear rectangle over all of it, so that the whole of a
 // station can be tapped.
-func (s *station) draw(first, last bool) ([]Shape, float64) {
-	words, bottom := s.words()
+func (s *station) draw(width float64, first, last bool) ([]Shape, float64) {
+	words, bottom := s.words(width - 1)
 	height := max(bottom+below, s.symbol.height+3)
-	shapes := []Shape{Rectangle{XY{0, 0}, columnWidth, height, White, Stroke{}}}
+	shapes := []Shape{Rectangle{XY{0, 0}, width, height, White, Stroke{}}}
 	const top = 1.0
 	if !first {
 		shapes = append(shapes, straight(lineX, 0, lineX, top))
@@ -61,8 +61,9 @@ func (s *station) draw(first, last bool) ([]Shape, float64) {
 	return append(shapes, words...), height
 }
 
-// words sets the texts of a station and returns where they end.
-func (s *station) words() ([]Shape, float64) {
+// words sets the texts of a station up to the right edge, and returns where
+// they end.
+func (s *station) words(rightEdge float64) ([]Shape, float64) {
 	var shapes []Shape
 	y := above
 	set := func(x float64, lines []string, size float64, bold bool, ink Ink) {

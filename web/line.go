@@ -44,7 +44,7 @@ func (s *Server) line(w http.ResponseWriter, r *http.Request) error {
 func (o *opened) line() []stretch {
 	of := o.stations()
 	var out []stretch
-	for _, scene := range drawing.StreetToVehicle(o.Model, o.Found) {
+	for _, scene := range drawing.StreetToVehicleUpright(o.Model, o.Found) {
 		st := stretch{Title: scene.Title}
 		for _, shape := range scene.Shapes {
 			g, ok := shape.(drawing.Group)

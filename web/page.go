@@ -196,10 +196,10 @@ func between(s, from, to string) string {
 	return s
 }
 
-// keys are the keys of the keypad for gloves, four in a row; one of them is
+// keys are the keys of the keypad for gloves, in three rows; one of them is
 // what a reading or a fact may need before its figures.
 func keys(before string) []string {
-	return []string{"1", "2", "3", "⌫", "4", "5", "6", before, "7", "8", "9", ".", "0"}
+	return []string{"1", "2", "3", "⌫", "4", "5", "6", ".", before, "7", "8", "9", "0"}
 }
 
 // clock prints a time of the journal as a person reads it.
