@@ -10,15 +10,6 @@ import (
 	"chargewright/model"
 )
 
-// How a commissioning run stands among the readings of a job.
-const (
-	ranStep    = "commissioning, "
-	ranSetting = "setting, "
-	ranPilot   = "control pilot, "
-	ranSerial  = "serial number"
-	ranVersion = "firmware"
-)
-
 // Commissioning makes the commissioning paper of a job from its readings, as
 // PDF: what each point said it is, each step with its outcome, each setting
 // before and after. Only the last run of each point stands on it.
@@ -51,35 +42,30 @@ func commissioning(m *model.Model, made time.Time) *Document {
 
 // commissioned is the last run of a point.
 func commissioned(readings []job.Reading, point string) (Section, bool) {
-	last := ""
-	for _, r := range readings {
-		if r.At == point && strings.HasPrefix(r.Reading, ranStep) {
-			last = r.When
-		}
-	}
 	facts := Facts{}
 	steps := Table{Columns: []Column{{Head: "Outcome", Share: 26}, {Head: "Step", Share: 44}, {Head: "Seen", Share: 34}}}
 	settings := Table{Columns: []Column{{Head: "Setting", Share: 60}, {Head: "After", Share: 50}, {Head: "Before, and why", Share: 80}}}
 	pilot := Table{Columns: steps.Columns}
 	for _, r := range readings {
 		if r.At == point && strings.HasPrefix(r.Reading, ranPilot) {
-			pilot.Rows = append(pilot.Rows, stepRow(r, ranPilot))
+			word, seen, _ := strings.Cut(r.Value, ": ")
+			pilot.Rows = append(pilot.Rows, stepRow(strings.TrimPrefix(r.Reading, ranPilot), word, seen, r.Note))
 		}
 	}
-	for _, r := range readings {
-		if r.At != point || r.When != last || last == "" {
-			continue
+	if all := Runs(readings, point); len(all) > 0 {
+		last := all[len(all)-1]
+		for _, said := range last.Says {
+			facts = append(facts, Fact{capital(said.Reading), said.Value, "as the point says"})
 		}
-		switch {
-		case r.Reading == ranSerial, r.Reading == ranVersion:
-			facts = append(facts, Fact{capital(r.Reading), r.Value, "as the point says"})
-		case strings.HasPrefix(r.Reading, ranStep):
-			if len(steps.Rows) == 0 {
-				facts = append(facts, Fact{"Over", r.Function, join(r.Who, r.When)})
-			}
-			steps.Rows = append(steps.Rows, stepRow(r, ranStep))
-		case strings.HasPrefix(r.Reading, ranSetting):
-			settings.Rows = append(settings.Rows, Row{Cells: cells(strings.TrimPrefix(r.Reading, ranSetting), r.Value, strings.TrimPrefix(r.Note, "before: "))})
+		facts = append(facts, Fact{"Over", last.Over, join(last.Who, last.When)})
+		if last.Ended != "" {
+			facts = append(facts, Fact{"Run", last.Ended, last.About})
+		}
+		for _, s := range last.Steps {
+			steps.Rows = append(steps.Rows, stepRow(s.Key, s.Outcome, s.Seen, s.note))
+		}
+		for _, c := range last.Settings {
+			settings.Rows = append(settings.Rows, Row{Cells: cells(c.Name, c.After, c.Before+"; "+c.Why)})
 		}
 	}
 	s := Section{Heading: "Point " + point, Blocks: []Block{facts, Subheading{"Steps"}, steps}}
@@ -93,9 +79,8 @@ func commissioned(readings []job.Reading, point string) (Section, bool) {
 }
 
 // stepRow is one step or measurement with its outcome.
-func stepRow(r job.Reading, kind string) Row {
-	word, seen, _ := strings.Cut(r.Value, ": ")
-	row := Row{Cells: []Cell{{Text: word, Bold: true}, {Text: capital(strings.TrimPrefix(r.Reading, kind))}, {Text: seen}}, Under: []Note{{"", r.Note}}}
+func stepRow(key, word, seen, note string) Row {
+	row := Row{Cells: []Cell{{Text: word, Bold: true}, {Text: capital(key)}, {Text: seen}}, Under: []Note{{"", note}}}
 	var v finding.Verdict
 	if v.UnmarshalText([]byte(word)) == nil {
 		row.Cells[0] = verdictCell(v)
