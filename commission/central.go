@@ -2,13 +2,10 @@ package commission
 
 import (
 	"context"
-	"crypto/sha256"
-	"crypto/subtle"
 	"crypto/tls"
 	"errors"
 	"fmt"
 	"io"
-	"net"
 	"net/http"
 	"net/url"
 	"slices"
@@ -23,13 +20,13 @@ import (
 // points, answers them, and keeps every message. It bills nobody and controls
 // nothing by itself.
 type Central struct {
-	clock    *Clock
-	options  CentralOptions
-	listener net.Listener
-	server   *http.Server
-	life     context.Context
-	end      context.CancelFunc
-	links    sync.WaitGroup
+	clock   *Clock
+	options CentralOptions
+	gate    *Gate
+	own     bool // the gate is this one's alone
+	life    context.Context
+	end     context.CancelFunc
+	links   sync.WaitGroup
 
 	mu       sync.Mutex
 	stations map[string]*Station
@@ -38,57 +35,57 @@ type Central struct {
 
 // CentralOptions are what a central system is opened with.
 type CentralOptions struct {
-	Listen   string      // address and port; loopback and any free port if empty
+	Listen   string      // of a gate of its own; see GateOptions
+	TLS      *tls.Config // of a gate of its own
 	Known    []string    // cards that are allowed
 	Password string      // of basic authentication; none is asked for if empty
-	TLS      *tls.Config // nil for a plain link
 	Identity []string    // points that are taken; every one if empty
 	File     io.Writer   // journal file; nil for none
 }
 
 // Limits of the central system.
 const (
-	mostStations    = 1000
-	mostRefusals    = 1000
-	longestIdentity = 48 // OCPP 2.0.1 Part 4: identity up to 48 letters; 1.6 sets none
+	mostStations = 1000
+	mostRefusals = 1000
 )
 
-// Open starts to listen.
+// Open opens a central system with a gate of its own.
 func Open(clock *Clock, o CentralOptions) (*Central, error) {
-	if o.Listen == "" {
-		o.Listen = "127.0.0.1:0"
-	}
-	listener, err := net.Listen("tcp", o.Listen)
+	g, err := OpenGate(GateOptions{Listen: o.Listen, TLS: o.TLS})
 	if err != nil {
-		return nil, fmt.Errorf("listen for charge points: %w", err)
+		return nil, err
 	}
-	if o.TLS != nil {
-		listener = tls.NewListener(listener, o.TLS)
+	c, err := g.Let(clock, o)
+	if err != nil {
+		g.Close()
+		return nil, err
 	}
-	c := &Central{clock: clock, options: o, listener: listener, stations: map[string]*Station{}}
-	c.life, c.end = context.WithCancel(context.Background())
-	c.server = &http.Server{Handler: c, ReadHeaderTimeout: 10 * time.Second, MaxHeaderBytes: 16 << 10, ErrorLog: quiet(c)}
-	go func() { _ = c.server.Serve(listener) }()
+	c.own = true
 	return c, nil
+}
+
+func newCentral(g *Gate, clock *Clock, o CentralOptions) *Central {
+	c := &Central{clock: clock, options: o, gate: g, stations: map[string]*Station{}}
+	c.life, c.end = context.WithCancel(context.Background())
+	return c
 }
 
 // Address returns what is to be entered in a charge point; it adds its own
 // identity at the end, or has it entered there.
-func (c *Central) Address() string {
-	scheme := "ws"
-	if c.options.TLS != nil {
-		scheme = "wss"
-	}
-	return scheme + "://" + c.listener.Addr().String() + "/"
-}
+func (c *Central) Address() string { return c.gate.Address() }
 
 // AddressOf returns the whole address of one point.
 func (c *Central) AddressOf(identity string) string { return c.Address() + url.PathEscape(identity) }
 
-// Close ends every link and stops listening.
+// Close ends every link and takes no other.
 func (c *Central) Close() {
+	c.gate.leave(c)
+	c.mu.Lock() // no link is taken from here on
 	c.end()
-	_ = c.server.Close()
+	c.mu.Unlock()
+	if c.own {
+		c.gate.Close()
+	}
 	c.links.Wait()
 }
 
@@ -125,42 +122,47 @@ func (c *Central) Refused() []Message {
 	return slices.Clone(c.refused)
 }
 
-func (c *Central) turnAway(identity, why string) {
+// CutOnPurpose is the remark on a point that was turned away as part of its run.
+const CutOnPurpose = "refused: the link is cut on purpose for a moment"
+
+// turnAway notes whom this run turned away.
+func (c *Central) turnAway(identity, why string) { c.gate.tell(c.noteRefusal(identity, why)) }
+
+func (c *Central) noteRefusal(identity, why string) Message {
+	m := Message{At: c.clock.Now().UTC(), Point: identity, From: fromLink, Remark: "refused: " + why}
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	if len(c.refused) >= mostRefusals {
 		c.refused = slices.Delete(c.refused, 0, mostRefusals/2)
 	}
-	c.refused = append(c.refused, Message{At: c.clock.Now().UTC(), Point: identity, From: fromLink, Remark: "refused: " + why})
+	c.refused = append(c.refused, m)
+	return m
 }
 
-// ServeHTTP takes one link.
-func (c *Central) ServeHTTP(w http.ResponseWriter, r *http.Request) {
-	path := r.URL.EscapedPath()
-	identity, err := url.PathUnescape(path[strings.LastIndexByte(path, '/')+1:])
+// take takes the link of a point that is expected.
+func (c *Central) take(w http.ResponseWriter, r *http.Request, identity string) {
+	c.mu.Lock()
+	if c.life.Err() != nil { // it was closed meanwhile
+		c.mu.Unlock()
+		http.Error(w, "the run is over", http.StatusServiceUnavailable)
+		return
+	}
+	c.links.Add(1)
+	full := c.stations[identity] == nil && len(c.stations) >= mostStations
+	c.mu.Unlock()
+	defer c.links.Done()
 	deny := func(code int, why string) {
 		c.turnAway(identity, why)
 		http.Error(w, why, code)
 	}
-	switch {
-	case err != nil || identity == "" || len(identity) > longestIdentity || strings.ContainsFunc(identity, func(r rune) bool { return r < ' ' || r == 0x7f }):
-		deny(http.StatusNotFound, "the address must end in the name of the charge point, of up to 48 letters")
-		return
-	case len(c.options.Identity) > 0 && !slices.Contains(c.options.Identity, identity):
-		deny(http.StatusNotFound, "no charge point of that name is expected here")
-		return
-	}
 	if c.options.Password != "" {
 		user, password, given := r.BasicAuth()
-		if !given || user != identity || !same(password, c.options.Password) {
+		if !given || user != identity || !opens(password, c.options.Password) {
 			w.Header().Set("WWW-Authenticate", `Basic realm="OCPP"`)
 			deny(http.StatusUnauthorized, "user (the point's own name) or password of the link is wrong or missing")
 			return
 		}
 	}
-	c.mu.Lock()
-	full := c.stations[identity] == nil && len(c.stations) >= mostStations
-	c.mu.Unlock()
 	if full {
 		deny(http.StatusServiceUnavailable, fmt.Sprintf("%d charge points are here already", mostStations))
 		return
@@ -170,7 +172,7 @@ func (c *Central) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	cut := s.cut
 	s.mu.Unlock()
 	if cut {
-		deny(http.StatusServiceUnavailable, "the link is cut on purpose for a moment")
+		deny(http.StatusServiceUnavailable, strings.TrimPrefix(CutOnPurpose, "refused: "))
 		return
 	}
 	conn, err := websocket.Accept(w, r, &websocket.AcceptOptions{Subprotocols: subprotocols, InsecureSkipVerify: true}) // a charge point is no browser page
@@ -184,15 +186,7 @@ func (c *Central) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		_ = conn.Close(websocket.StatusProtocolError, "no version of OCPP in common")
 		return
 	}
-	c.links.Add(1)
-	defer c.links.Done()
 	c.hold(conn, s, version, r.RemoteAddr)
-}
-
-// same compares without telling by its time how much was right.
-func same(a, b string) bool {
-	x, y := sha256.Sum256([]byte(a)), sha256.Sum256([]byte(b))
-	return subtle.ConstantTimeCompare(x[:], y[:]) == 1
 }
 
 // Times after which a silent link is asked whether it is there, and how long

@@ -13,9 +13,10 @@ import (
 // Names under which a run is written into the job's readings. The paper looks
 // for them.
 const (
-	StepReading    = "commissioning, " // and the step's key
-	SettingReading = "setting, "       // and the setting's name
-	PilotReading   = "control pilot, " // and what was measured
+	RunReading     = "commissioning run" // how it ended
+	StepReading    = "commissioning, "   // and the step's key
+	SettingReading = "setting, "         // and the setting's name
+	PilotReading   = "control pilot, "   // and what was measured
 )
 
 // Entries puts the evidence into a job file. Nothing is overwritten; a later
@@ -31,8 +32,8 @@ func (e *Evidence) Entries(f *job.File, who string) error {
 	return nil
 }
 
-// Readings are the evidence as readings of the job: what the point says it is,
-// each step, and each setting that was changed but the secret ones.
+// Readings are the evidence as readings of the job: how the run ended, what the
+// point says it is, each step, and each setting that was changed but the secret ones.
 func (e *Evidence) Readings() []job.Reading {
 	how := "OCPP " + string(e.OCPP)
 	if e.Pace != 1 {
@@ -44,6 +45,7 @@ func (e *Evidence) Readings() []job.Reading {
 			out = append(out, job.Reading{At: e.Point, Reading: reading, Value: oneLine(value), Function: how, Note: oneLine(note)})
 		}
 	}
+	add(RunReading, e.ending(), e.about())
 	add(SerialReading, e.Identity.Serial, "")
 	add("firmware", e.Identity.Firmware, "")
 	for _, s := range e.Steps {
@@ -61,6 +63,25 @@ func (e *Evidence) Readings() []job.Reading {
 		add(SettingReading+c.Name, orNothing(c.After), "before: "+orNothing(c.Before)+"; "+c.Why)
 	}
 	return out
+}
+
+func (e *Evidence) ending() string {
+	switch {
+	case e.Stopped:
+		return "stopped before its last step"
+	case len(e.LeftOut) > 0:
+		return "ended, with steps left out"
+	}
+	return "ended at its last step"
+}
+
+// about is what else is worth knowing of a run later.
+func (e *Evidence) about() string {
+	about := []string{"begun " + e.Began.UTC().Format("2006-01-02 15:04 UTC"), "link: " + e.Secured}
+	if len(e.LeftOut) > 0 {
+		about = append(about, "left out: "+strings.Join(e.LeftOut, ", "))
+	}
+	return strings.Join(about, "; ")
 }
 
 // Shown are the settings that were changed, but the secret ones.

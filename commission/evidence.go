@@ -23,6 +23,8 @@ type Evidence struct {
 	Identity Identity
 	Steps    []StepResult
 	Settings []Change
+	LeftOut  []string  // steps that were left out on purpose
+	Stopped  bool      // before its last step
 	Refused  []Message // who was turned away at the door
 }
 
@@ -74,7 +76,7 @@ func (e *Evidence) ExitCode() int { return finding.Summarise(e.Findings()).ExitC
 //	 "began", "ended", "identity": {…}, "steps": [{"key", "step", "outcome",
 //	 "value", "limit", "margin", "unit", "why", "next", "source", "sent",
 //	 "began", "took_s", "messages", "messagesLeftOut"}], "settings": [{"name",
-//	 "before", "after", "why", "kept"}], "refused": […]}
+//	 "before", "after", "why", "kept"}], "leftOut": […], "stopped", "refused": […]}
 func (e *Evidence) MarshalJSON() ([]byte, error) {
 	type step struct {
 		Key      string    `json:"key"`
@@ -116,8 +118,10 @@ func (e *Evidence) MarshalJSON() ([]byte, error) {
 		Identity Identity  `json:"identity"`
 		Steps    []step    `json:"steps"`
 		Settings []Change  `json:"settings"`
+		LeftOut  []string  `json:"leftOut"`
+		Stopped  bool      `json:"stopped"`
 		Refused  []Message `json:"refused"`
-	}{e.Job, e.Edition, e.Invented, e.Point, e.OCPP, e.Address, e.Secured, e.Pace, e.Began.UTC(), e.Ended.UTC(), e.Identity, steps, orNone(e.Settings), orNone(e.Refused)})
+	}{e.Job, e.Edition, e.Invented, e.Point, e.OCPP, e.Address, e.Secured, e.Pace, e.Began.UTC(), e.Ended.UTC(), e.Identity, steps, orNone(e.Settings), orNone(e.LeftOut), e.Stopped, orNone(e.Refused)})
 }
 
 // orNone is an empty list for none.

@@ -27,11 +27,16 @@ const (
 	NoMeter         Misfit = "no-meter"
 )
 
-// misfits says what each fault does.
-var misfits = []struct {
+// MisfitWord is a fault, and what it does.
+type MisfitWord struct {
 	Name Misfit
 	Does string
-}{
+}
+
+// Misfits returns the faults that can be ordered.
+func Misfits() []MisfitWord { return slices.Clone(misfits) }
+
+var misfits = []MisfitWord{
 	{IgnoresLimit, "accepts a limit and charges on as before"},
 	{WrongPhase, "draws from another line than it is set to"},
 	{Slow, "follows a limit, but takes 45 s over it"},

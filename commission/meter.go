@@ -53,6 +53,11 @@ func OpenMeter(url, registers string, unit uint8) (*Meter, error) {
 	if err != nil {
 		return nil, err
 	}
+	return ReachMeter(url, at, unit)
+}
+
+// ReachMeter opens a meter by its address, registers and Modbus address.
+func ReachMeter(url string, at []Register, unit uint8) (*Meter, error) {
 	if !strings.HasPrefix(url, "tcp://") && !strings.HasPrefix(url, "rtuovertcp://") {
 		return nil, fmt.Errorf("the meter's address is %q: tcp://address:port, or rtuovertcp://address:port, is wanted", url)
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"chargewright/finding"
@@ -106,7 +107,11 @@ func (r Run) Do(ctx context.Context) (*Evidence, error) {
 	c.evidence = &Evidence{Job: r.Intent.Job, Edition: r.Intent.Edition, Invented: r.Intent.Invented, Point: r.Intent.Point,
 		Address: r.Central.AddressOf(r.Identity), Secured: r.Central.Secured(), Pace: clock.Pace(), Began: clock.Now()}
 	for _, s := range r.Steps {
-		if skipped(r.Skip, s.Key) || ctx.Err() != nil {
+		if ctx.Err() != nil {
+			break
+		}
+		if slices.Contains(r.Skip, s.Key) {
+			c.evidence.LeftOut = append(c.evidence.LeftOut, s.Title)
 			continue
 		}
 		within, cite, err := s.within(r.Rules)
@@ -127,18 +132,10 @@ func (r Run) Do(ctx context.Context) (*Evidence, error) {
 	c.evidence.Refused = r.Central.Refused()
 	c.evidence.Ended = clock.Now()
 	if ctx.Err() != nil {
+		c.evidence.Stopped = true
 		return c.evidence, fmt.Errorf("the run was ended before its last step: %w", ctx.Err())
 	}
 	return c.evidence, nil
-}
-
-func skipped(skip []string, key string) bool {
-	for _, k := range skip {
-		if k == key {
-			return true
-		}
-	}
-	return false
 }
 
 // do runs one step.
@@ -210,16 +207,22 @@ func failed(what string, err error) outcome {
 	return fails("read the messages of this step", "%s: %v", what, err)
 }
 
-// Secured says how the link is secured.
+// Secured says how the links are secured.
+func (c *Central) Secured() string {
+	return Secured(c.gate.options.TLS != nil, c.options.Password != "")
+}
+
+// Secured says how a link is secured that goes over TLS or not, and asks for a
+// password or not.
 //
 //	source  OCPP 1.6 security whitepaper, profiles 1 to 3 (confirmed)
-func (c *Central) Secured() string {
+func Secured(overTLS, password bool) string {
 	switch {
-	case c.options.TLS != nil && c.options.Password != "":
+	case overTLS && password:
 		return "TLS and password (security profile 2)"
-	case c.options.TLS != nil:
+	case overTLS:
 		return "TLS, no password"
-	case c.options.Password != "":
+	case password:
 		return "password in plain (security profile 1): for a test network only"
 	}
 	return "plain, no password: for a bench only; a point in service needs security profile 2 or 3"

@@ -5,6 +5,7 @@ import (
 	_ "embed"
 	"encoding/csv"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -105,6 +106,20 @@ func (s Step) within(rules *standard.Rulebook) (time.Duration, string, error) {
 		return 0, "", fmt.Errorf("step %s waits for %q: between 0 and %d s is wanted", s.Key, s.Within, longest)
 	}
 	return time.Duration(sum * float64(time.Second)), strings.Join(cites, "; "), nil
+}
+
+// CheckSkip refuses to leave out steps that the run does not have.
+func CheckSkip(steps []Step, skip []string) error {
+	var there []string
+	for _, s := range steps {
+		there = append(there, s.Key)
+	}
+	for _, key := range skip {
+		if !slices.Contains(there, key) {
+			return fmt.Errorf("the run has no step %q to leave out: there are %s", key, strings.Join(there, ", "))
+		}
+	}
+	return nil
 }
 
 // amperes reads the step's amount or tolerance in amperes; 0 where it has none.

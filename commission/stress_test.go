@@ -175,7 +175,7 @@ func TestNoVersionInCommon(t *testing.T) {
 
 // TestTLSWithPassword runs the whole settings part over security profile 2.
 func TestTLSWithPassword(t *testing.T) {
-	certificate, text, err := Certificate(time.Now(), "127.0.0.1")
+	certificate, text, err := Certificate(time.Now(), time.Hour, "127.0.0.1")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -304,7 +304,7 @@ func TestFiveHundredPoints(t *testing.T) {
 // new one of the same name, and the open question ends.
 func TestHalfOpenLink(t *testing.T) {
 	c := opened(t, CentralOptions{})
-	raw, err := net.Dial("tcp", c.listener.Addr().String())
+	raw, err := net.Dial("tcp", c.gate.listener.Addr().String())
 	if err != nil {
 		t.Fatal(err)
 	}

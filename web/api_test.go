@@ -32,7 +32,7 @@ func call(t testing.TB, h http.Handler, method, path, body string, headers ...st
 // not ours).
 func TestAnswersAreAsDescribed(t *testing.T) {
 	s := served(t, "bakery/open.yaml")
-	s.Issuer = &standInDesk{}
+	s.Issuer, s.Commissioner = &standInDesk{}, &standIn{}
 	h := s.Handler()
 	job := jobOf(t, s)
 	_, text := call(t, h, "GET", "/api/v1/openapi.json", "")
@@ -54,6 +54,7 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 		"POST /api/v1/jobs/{job}/limit":    "time,L1 A,L2 A,L3 A\n2026-11-04 00:00,10,20,30\n2026-11-04 00:30,11,21,31\n2026-11-04 01:00,12,22,32\n",
 		"POST /api/v1/jobs/{job}/readings": `{"at": "CP1", "reading": "Zs", "value": "0.34 Ω"}`,
 	}
+	bodies["POST /api/v1/jobs/{job}/commissioning"] = `{"point": "CP1", "link": "made", "unit": 3}`
 	queries := map[string]string{"/api/v1/jobs/{job}/demand": "?runs=1", "/api/v1/jobs/{job}/limit": "?runs=1&years=0.1", "/api/v1/jobs/{job}/fault": "?touching=L1-PE&at=CP1"}
 	told := func(v any) string {
 		text, err := json.Marshal(v)

@@ -1,10 +1,21 @@
 package web
 
 import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"html"
+	"io"
+	"log/slog"
+	"mime/multipart"
 	"net/http"
+	"net/http/httptest"
 	"net/url"
+	"regexp"
+	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"chargewright/finding"
 	"chargewright/job"
@@ -15,19 +26,35 @@ type standIn struct {
 	order *CommissioningOrder
 	run   CommissioningRun
 	ended int
+	taken string // a name that is expected already
+	trust string
+	wrong error
 }
 
 func (c *standIn) Begin(order CommissioningOrder) error {
+	if c.wrong != nil {
+		return c.wrong
+	}
+	if c.order != nil && c.order.Act == order.Act {
+		return nil
+	}
 	if c.order != nil && !c.run.Over {
 		return ErrUnderWay
 	}
 	c.order = &order
-	c.run = CommissioningRun{Point: order.Point, Identity: order.Identity, Address: "ws://127.0.0.1:9000/" + order.Identity, Central: "ws://127.0.0.1:9000/", Pace: 1}
+	c.run = CommissioningRun{Act: order.Act, Who: order.Who, Point: order.Point, Identity: order.Identity, Address: "ws://127.0.0.1:9000/" + order.Identity, Central: "ws://127.0.0.1:9000/", Pace: 1}
+	if order.Made {
+		c.run.Password = "0123456789abcdef0123456789abcdef"
+	}
 	return nil
 }
 func (c *standIn) Run(string) (CommissioningRun, bool) { return c.run, c.order != nil }
 func (c *standIn) End(string)                          { c.ended++ }
-func (c *standIn) Pretends() bool                      { return false }
+func (c *standIn) Evidence(string) ([]byte, bool)      { return []byte("{}"), c.run.Over }
+func (c *standIn) Expects(identity string) bool        { return identity == c.taken }
+func (c *standIn) Offers() CommissioningOffer {
+	return CommissioningOffer{Address: "ws://127.0.0.1:9000/", Secured: "plain", Password: "profile 1", Trust: []byte(c.trust), Steps: []CommissioningWord{{"limit 16 A", "holds 16 A"}, {"delay", "waits a random time"}}, Maps: []string{"float"}}
+}
 
 func TestWithoutAServerNothingIsCommissioned(t *testing.T) {
 	s := served(t, "bakery/job.yaml")
@@ -120,5 +147,230 @@ func TestOneRunAJob(t *testing.T) {
 	}
 	if _, body := get(t, h, page+"?point="+url.QueryEscape(second)); !strings.Contains(body, "To that run") || strings.Contains(body, "Begin a run") {
 		t.Error("a second run is offered while one is under way")
+	}
+}
+
+// TestThePasswordOfTheLinkIsShownOnce shows a password that was made in the
+// answer to the form, again if the form is sent again, and on no page.
+func TestThePasswordOfTheLinkIsShownOnce(t *testing.T) {
+	s := served(t, "bakery/job.yaml")
+	var log bytes.Buffer
+	s.Log = slog.New(slog.NewTextHandler(&log, &slog.HandlerOptions{Level: slog.LevelDebug}))
+	runs := &standIn{trust: "-----BEGIN CERTIFICATE-----"}
+	s.Commissioner = runs
+	h := s.Handler()
+	page := "/jobs/" + jobOf(t, s) + "/commissioning"
+	_, body := get(t, h, page+"?point=CP1")
+	for _, want := range []string{`value="made" checked`, "profile 1", "all go over TLS", "waits a random time"} {
+		if !strings.Contains(body, want) {
+			t.Errorf("the form does not show %q", want)
+		}
+	}
+	form := url.Values{"act": {"r1"}, "point": {"CP1"}, "link": {"made"}}
+	for range 2 {
+		resp, body := post(t, h, page, form)
+		if resp.StatusCode != http.StatusOK || !strings.Contains(body, "<span>0123</span><span>4567</span>") || strings.Contains(body, "http-equiv") || resp.Header.Get("Cache-Control") != "no-store" {
+			t.Errorf("the form answers %s without the password, or goes away by itself: %s", resp.Status, body)
+		}
+	}
+	if _, body := get(t, h, page+"?point=CP1"); strings.Contains(body, "0123") || !strings.Contains(body, "was shown once") || !strings.Contains(body, "Certificate to trust") {
+		t.Error("the page of the run shows the password, or does not say that it was shown")
+	}
+	other := url.Values{"act": {"r2"}, "point": {"CP1"}, "link": {"made"}}
+	if _, body := post(t, h, page, other); strings.Contains(body, "0123") {
+		t.Error("another form is answered with the password of this one")
+	}
+	runs.run.Who = "Ann"
+	if _, body := post(t, h, page, form); strings.Contains(body, "0123") {
+		t.Error("another person is shown the password")
+	}
+	runs.run.Who, runs.run.Password = "", "" // the point has joined
+	if resp, _ := post(t, h, page, form); resp.StatusCode != http.StatusSeeOther {
+		t.Errorf("once the point has joined the form answers %s", resp.Status)
+	}
+	if _, body := get(t, h, "/commissioning/certificate"); body != runs.trust {
+		t.Errorf("the certificate to trust is %q", body)
+	}
+	if strings.Contains(log.String(), "0123") {
+		t.Error("the log holds the password")
+	}
+}
+
+// TestARunThatIsRefusedKeepsItsForm sends everything the form can hold, is
+// refused, and finds it all there again; then takes it all into the order.
+func TestARunThatIsRefusedKeepsItsForm(t *testing.T) {
+	s := served(t, "bakery/job.yaml")
+	runs := &standIn{wrong: errors.New("the run has no step \"dance\" to leave out\nreach the meter at tcp://192.0.2.7:502: no answer"), taken: "CP1"}
+	s.Commissioner = runs
+	h := s.Handler()
+	page := "/jobs/" + jobOf(t, s) + "/commissioning"
+	if _, body := get(t, h, page+"?point=CP1"); !strings.Contains(body, `name="identity" value="CP1-2"`) {
+		t.Error("a name that is taken is proposed")
+	}
+	fields := [][2]string{{"act", "r1"}, {"point", "CP1"}, {"identity", "left post"}, {"card", "CARD-7"}, {"unknown", "CARD-8"}, {"link", "own"}, {"password", "sixteen--letters"},
+		{"leave-out", "delay"}, {"meter", "tcp://192.0.2.7:502"}, {"map", "float"}, {"unit", "7"}, {"minutes", "45"}}
+	send := func(fields [][2]string, files map[string]string) (*http.Response, string) {
+		t.Helper()
+		var b bytes.Buffer
+		m := multipart.NewWriter(&b)
+		for _, f := range fields {
+			m.WriteField(f[0], f[1])
+		}
+		for name, text := range files {
+			w, err := m.CreateFormFile(name, name+".csv")
+			if err != nil {
+				t.Fatal(err)
+			}
+			io.WriteString(w, text)
+		}
+		m.Close()
+		r := httptest.NewRequest("POST", page, &b)
+		r.Header.Set("Content-Type", m.FormDataContentType())
+		w := httptest.NewRecorder()
+		h.ServeHTTP(w, r)
+		return w.Result(), w.Body.String()
+	}
+	resp, body := send(fields, map[string]string{"steps": "key,step\n", "registers": "what,line\n"})
+	if resp.StatusCode != http.StatusUnprocessableEntity {
+		t.Errorf("a run that is refused answers %s", resp.Status)
+	}
+	for _, want := range []string{"no step &#34;dance&#34;", "no answer</li>", `value="r1"`, `value="left post"`, `value="CARD-7"`, `value="CARD-8"`, `value="own" checked`, `value="sixteen--letters"`, `value="delay" checked`,
+		`value="tcp://192.0.2.7:502"`, "<option selected>float", `name="unit" value="7"`, `name="minutes" value="45"`, "In hand: steps.csv", "In hand: registers.csv"} {
+		if !strings.Contains(body, want) {
+			t.Errorf("the form that was refused does not hold %s", want)
+		}
+	}
+	carried := regexp.MustCompile(`name="((?:steps|registers)-(?:name|carried))" value="([^"]*)"`).FindAllStringSubmatch(body, -1)
+	if len(carried) != 4 {
+		t.Fatalf("%d fields carry the files", len(carried))
+	}
+	for _, c := range carried {
+		fields = append(fields, [2]string{c[1], html.UnescapeString(c[2])})
+	}
+	runs.wrong = nil
+	if resp, body := send(fields, nil); resp.StatusCode != http.StatusSeeOther {
+		t.Fatalf("sent again it answers %s: %s", resp.Status, body)
+	}
+	o := runs.order
+	if o.Identity != "left post" || o.Card != "CARD-7" || o.Unknown != "CARD-8" || o.Made || o.Password != "sixteen--letters" || !slices.Equal(o.LeaveOut, []string{"delay"}) ||
+		o.Meter != "tcp://192.0.2.7:502" || o.Map != "float" || o.Unit != 7 || o.Longest != 45*time.Minute || string(o.Steps.Content) != "key,step\n" || string(o.Registers.Content) != "what,line\n" {
+		t.Errorf("the order is %+v", o)
+	}
+	for _, bad := range [][2]string{{"unit", "300"}, {"minutes", "soon"}, {"link", "string"}, {"password", ""}} {
+		wrong := slices.Clone(fields)
+		for i := range wrong {
+			if wrong[i][0] == bad[0] {
+				wrong[i][1] = bad[1]
+			}
+		}
+		wrong[0][1] = "r-" + bad[0]
+		if resp, body := send(wrong, nil); resp.StatusCode != http.StatusUnprocessableEntity || bad[1] != "" && !strings.Contains(body, bad[1]) {
+			t.Errorf("%s %q answers %s", bad[0], bad[1], resp.Status)
+		}
+	}
+}
+
+// TestPastRunsShowFromTheRecord enters two runs, reads them where no server
+// is, and from a job file that was carried elsewhere.
+func TestPastRunsShowFromTheRecord(t *testing.T) {
+	s := served(t, "bakery/job.yaml")
+	runs := &standIn{}
+	s.Commissioner = runs
+	h := s.Handler()
+	jobID := jobOf(t, s)
+	page := "/jobs/" + jobID + "/commissioning"
+	for i, outcome := range []string{"fails: 32 A, limit 16 A", "meets: 15.9 A, limit 16 A"} {
+		who := []string{"Ann", "Bert"}[i]
+		s.Who = func(*http.Request) string { return who }
+		post(t, h, page, url.Values{"act": {"run-" + who}, "point": {"CP1"}})
+		if err := runs.order.Keep([]job.Reading{
+			{At: "CP1", Reading: "commissioning run", Value: "ended, with steps left out", Function: "OCPP 1.6", Note: "link: TLS and password (security profile 2); left out: waits a random time"},
+			{At: "CP1", Reading: "commissioning, limit 16 A", Value: outcome, Function: "OCPP 1.6", Note: "holds 16 A: as seen by its meter"},
+			{At: "CP1", Reading: "setting, HeartbeatInterval", Value: "60", Function: "OCPP 1.6", Note: "before: 3600; a lost link is noticed"}}); err != nil {
+			t.Fatal(err)
+		}
+		runs.run.Over = true
+	}
+	_, file := get(t, h, "/jobs/"+jobID+"/file")
+	s.Commissioner = nil // as on a device out of reach
+	elsewhere := served(t)
+	if err := elsewhere.Bring(t.Context(), []byte(file)); err != nil {
+		t.Fatal(err)
+	}
+	for name, where := range map[string]*Server{"offline": s, "carried elsewhere": elsewhere} {
+		_, body := get(t, where.Handler(), "/jobs/"+jobOf(t, where)+"/commissioning?point=CP1")
+		_, past, _ := strings.Cut(body, "Past runs")
+		bert, ann := strings.Index(past, ", Bert"), strings.Index(past, ", Ann")
+		if bert < 0 || ann < bert {
+			t.Errorf("%s: the runs are not there, the newest first: %s", name, past)
+			continue
+		}
+		for _, want := range []string{"1 met, 0 failed", "0 met, 1 failed", "<b>fails</b>", "32 A, limit 16 A", "security profile 2", "left out: waits a random time", "3600 → 60", "a lost link is noticed", "as seen by its meter"} {
+			if !strings.Contains(past, want) {
+				t.Errorf("%s: a past run does not show %q", name, want)
+			}
+		}
+	}
+}
+
+// TestARunByProgram begins a run once under one key, follows it, is told of
+// everything wrong, and reads it among the past runs.
+func TestARunByProgram(t *testing.T) {
+	s := served(t, "pool/job.yaml")
+	runs := &standIn{}
+	s.Commissioner = runs
+	h := s.Handler()
+	at := "/api/v1/jobs/" + jobOf(t, s) + "/commissioning"
+	acts, _ := s.Store.Acts(t.Context(), jobOf(t, s), 0)
+	o, err := fold(jobOf(t, s), acts)
+	if err != nil {
+		t.Fatal(err)
+	}
+	first, second := o.Job.Points[0].Name, o.Job.Points[1].Name
+	body := func(point, more string) string { return `{"point": "` + point + `", "link": "made"` + more + `}` }
+	for _, tt := range []struct {
+		body, key string
+		want      int
+		says      string
+	}{
+		{body("nowhere", ""), "k0", 404, ""},
+		{body(first, `, "unit": 300, "minutes": 0`), "k0", 422, "1 to 247"},
+		{body(first, `, "colour": "red"`), "k0", 400, "colour"},
+		{body(first, `, "pretended": true`), "k0", 403, "invented"},
+		{body(first, ""), "k1", 201, `"password":"0123`},
+		{body(first, ""), "k1", 200, `"password":"0123`},
+		{body(second, ""), "k2", 409, "share a supply"},
+	} {
+		if resp, text := call(t, h, "POST", at, tt.body, "Idempotency-Key", tt.key); resp.StatusCode != tt.want || !strings.Contains(string(text), tt.says) {
+			t.Errorf("%s answers %s %s, want %d with %s", tt.body, resp.Status, text, tt.want, tt.says)
+		}
+	}
+	runs.run.Steps = []CommissioningStep{{finding.Finding{Key: "limit 16 A", What: "holds 16 A", Verdict: finding.Meets}, "meets"}}
+	runs.run.TurnedAway = []string{"CP7: no charge point of that name is expected here"}
+	if _, text := call(t, h, "GET", at, ""); strings.Contains(string(text), "0123") || !strings.Contains(string(text), `"outcome":"meets"`) || !strings.Contains(string(text), "CP7") {
+		t.Errorf("the state of the run is %s", text)
+	}
+	if resp, _ := call(t, h, "POST", at+"/end", ""); resp.StatusCode != http.StatusOK || runs.ended != 1 {
+		t.Errorf("the end of the run answers %s", resp.Status)
+	}
+	if err := runs.order.Keep([]job.Reading{{At: first, Reading: "commissioning, limit 16 A", Value: "meets", Function: "OCPP 1.6", Note: "holds 16 A: so"}}); err != nil {
+		t.Fatal(err)
+	}
+	runs.run.Over = true
+	runs.order, runs.run = nil, CommissioningRun{} // the server was started again
+	if resp, text := call(t, h, "POST", at, body(first, ""), "Idempotency-Key", "k1"); resp.StatusCode != http.StatusConflict || !strings.Contains(string(text), "past runs") || runs.order != nil {
+		t.Errorf("the key of a run that is over answers %s %s", resp.Status, text)
+	}
+	for point, want := range map[string]int{"": 1, first: 1, second: 0} {
+		var past struct{ Runs []struct{ Point string } }
+		if _, text := call(t, h, "GET", at+"/past?point="+url.QueryEscape(point), ""); json.Unmarshal(text, &past) != nil || len(past.Runs) != want {
+			t.Errorf("past runs of %q: %s, want %d", point, text, want)
+		}
+	}
+	s.Commissioner = nil
+	for _, do := range []string{at, at + "/end"} {
+		if resp, _ := call(t, h, "POST", do, body(first, "")); resp.StatusCode != http.StatusForbidden {
+			t.Errorf("%s where no run can be answers %s", do, resp.Status)
+		}
 	}
 }

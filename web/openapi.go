@@ -42,7 +42,7 @@ func describe(endpoints []endpoint) object {
 				object{"name": "If-Match", "in": "header", "schema": text, "description": "the entity tag that was seen"})
 		}
 		status := "200"
-		if e.Gives == "Done" || e.Gives == "Issue" {
+		if (e.Gives == "Done" || e.Gives == "Issue" || e.Gives == "BegunRun") && e.Takes != "" {
 			status = "201"
 		}
 		op := object{"summary": e.Summary, "operationId": e.Method + strings.NewReplacer("/api/v1", "", "/", "-", "{", "", "}", "").Replace(e.Path),
@@ -106,6 +106,7 @@ var asks = func() map[string][][2]string {
 		"GET /api/v1/jobs/{job}/earthing": {{"target", "resistance to reach, 200 Ω if not said"}, {"soil", "resistivity, of the lower layer where there are two; the job's own if not said"},
 			{"upper", "resistivity of an upper layer"}, {"thickness", "of the upper layer, 1 m if not said"}},
 	}
+	all["GET /api/v1/jobs/{job}/commissioning/past"] = [][2]string{{"point", "of this point alone"}}
 	runs := [][2]string{{"runs", "how many, 5 if not said; 0 for none"}, {"seed", "of the first run"}, {"zone", "time zone of the site"}}
 	recorded := [][2]string{{"file", "name of the recording"}, {"clock", "time zone of the file's times, where it is not the site's"}}
 	for _, c := range columnKinds {
@@ -133,6 +134,10 @@ var schemas = func() object {
 	photo := record(object{"element": text, "type": text, "content?": text})
 	act := record(object{"place?": whole, "id": text, "job": text, "what": text, "who?": text, "when": text, "device?": text, "undoes?": text, "entries?": some(ref("Entry")), "photo?": photo})
 	texts := several(text)
+	setBy := record(object{"name": text, "before": text, "after": text, "why": text})
+	run := record(object{"act": text, "point": text, "who": text, "identity": text, "address": text, "link": text, "password?": text, "pace": object{"type": "number"}, "now": text, "over": yesNo, "entered": yesNo, "wrong": text,
+		"steps":    some(record(object{"key": text, "step": text, "outcome": text, "value": number, "limit": number, "margin": number, "unit": text, "why": text, "next": text, "source": text})),
+		"settings": some(setBy), "turnedAway": some(text)})
 	figure := object{"type": "number"}
 	setting := record(object{"path": text, "value": text})
 	measure := record(object{"measure": text, "permitted": yesNo, "chosen": whole, "cost": figure, "needs": text, "why": text})
@@ -175,6 +180,12 @@ var schemas = func() object {
 		"Findings":     record(object{"job": text, "edition": text, "findings": some(ref("Finding"))}),
 		"Expectations": record(object{"job": text, "expectations": some(record(object{"reading": text, "at": text, "low": number, "mid": number, "high": number, "unit": text, "limit": number}))}),
 		"Papers":       record(object{"papers": some(text)}),
+		"NewRun": record(object{"point": text, "identity?": text, "card?": text, "unknownCard?": text, "link?": object{"enum": []string{plainLink, madeHere, ofThePoint}}, "password?": text, "leaveOut?": some(text),
+			"meter?": text, "map?": text, "registers?": text, "unit?": whole, "minutes?": whole, "steps?": text, "pretended?": yesNo, "ocpp?": text, "faults?": some(text)}),
+		"BegunRun": run,
+		"Run":      record(object{"can": yesNo, "run": object{"anyOf": []object{run, {"type": "null"}}}}),
+		"PastRuns": record(object{"runs": some(record(object{"point": text, "when": text, "who": text, "over": text, "ended": text, "about": text, "says": some(record(object{"what": text, "value": text})),
+			"steps": several(record(object{"key": text, "what": text, "outcome": text, "seen": text, "why": text})), "settings": several(setBy)}))}),
 		"IssuedList": record(object{"issued": some(record(object{"name": text, "kind": text, "number": text, "issue": whole, "when": text, "later": whole, "kept": yesNo, "unchanged": yesNo, "current": yesNo,
 			"says": some(record(object{"what": text, "lines": some(text)}))}))}),
 		"NewIssue":     record(object{"passphrase": text}),

@@ -34,6 +34,7 @@ var templates = func() map[string]*template.Template {
 		"capital": capital,
 		"keys":    keys,
 		"ways":    job.HowKnown("").Values,
+		"fours":   fours,
 	}).ParseFS(templateFiles, "templates/frame.html", "templates/shared.html", "templates/judged.html", "templates/tables.html"))
 	all := map[string]*template.Template{}
 	names, _ := templateFiles.ReadDir("templates")

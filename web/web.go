@@ -97,6 +97,8 @@ func (s *Server) pages() []route {
 		{"GET /jobs/{job}/commissioning", s.commissioning},
 		{"POST /jobs/{job}/commissioning", s.beginCommissioning},
 		{"POST /jobs/{job}/commissioning/end", s.endCommissioning},
+		{"GET /jobs/{job}/commissioning/evidence", s.commissioningEvidence},
+		{"GET /commissioning/certificate", s.linkCertificate},
 
 		{"POST /jobs/{job}/photo", s.addPhoto},
 		{"GET /jobs/{job}/photo/{act}", s.photo},

@@ -67,6 +67,9 @@ func (c *commissionCmd) Run(out io.Writer) error {
 		listSteps(out, steps)
 		return nil
 	}
+	if err := commission.CheckSkip(steps, c.Skip); err != nil {
+		return fmt.Errorf("--skip: %w", err)
+	}
 	m, err := open(c.Job)
 	if err != nil {
 		return err
@@ -159,13 +162,16 @@ func (c *commissionCmd) options() (commission.CentralOptions, error) {
 		if o.Password = strings.TrimSpace(string(text)); o.Password == "" {
 			return o, fmt.Errorf("%s holds no password: put it on the first line", c.Password)
 		}
+		if err := commission.CheckPassword(o.Password); err != nil {
+			return o, fmt.Errorf("%s: %w", c.Password, err)
+		}
 	}
 	if c.TLS {
 		host, _, err := net.SplitHostPort(c.Listen)
 		if err != nil {
 			return o, fmt.Errorf("--listen is %q: address and port are wanted, like 127.0.0.1:9000", c.Listen)
 		}
-		certificate, text, err := commission.Certificate(time.Now(), host)
+		certificate, text, err := commission.Certificate(time.Now(), 24*time.Hour, host)
 		if err != nil {
 			return o, err
 		}

@@ -29,8 +29,8 @@ type serveCmd struct {
 	Key     string `help:"Key file of the certificate." type:"existingfile"`
 	Proxied bool   `help:"A reverse proxy stands before it, answers by https, and says in X-Forwarded-For whom it speaks for."`
 	Address string `help:"Address at which people reach it, where that is not what they ask this program for: behind a reverse proxy, for passkeys." placeholder:"https://NAME"`
-	Points  string `name:"commission-listen" help:"Address and port that charge points join at while they are commissioned. Loopback unless you say otherwise; a real point needs this computer's address on its network." default:"127.0.0.1:0"`
-	Add     string `help:"Add an account of this name, or change it, and stop. The password is read from standard input." placeholder:"NAME"`
+	pointGate
+	Add string `help:"Add an account of this name, or change it, and stop. The password is read from standard input." placeholder:"NAME"`
 	keyFolder
 	Role string `help:"Role of that account: electrician, supervisor or office." default:"electrician"`
 }
@@ -85,17 +85,22 @@ func (c *serveCmd) Run(out io.Writer) error {
 
 // handler opens the journal and puts the pages before it, and a door before
 // the pages where there are accounts.
-func (c *serveCmd) handler(ctx context.Context) (http.Handler, func() error, error) {
+func (c *serveCmd) handler(ctx context.Context) (pages http.Handler, done func() error, err error) {
 	s := &web.Server{Now: time.Now, Log: slog.New(slog.NewTextHandler(os.Stderr, nil))}
 	secure := c.Cert != "" || c.Proxied
 	s.NamedByCookie(secure)
 	s.Issuer = &desk{keys: c.keyFolder}
-	runs, err := newCommissioner(c.Points, c.Demo)
+	runs, err := newCommissioner(c.pointGate, c.Demo, s.Log)
 	if err != nil {
 		return nil, nil, err
 	}
 	s.Commissioner = runs
-	done := func() error {
+	defer func() {
+		if err != nil {
+			runs.Close()
+		}
+	}()
+	done = func() error {
 		runs.Close()
 		return s.Store.Close()
 	}

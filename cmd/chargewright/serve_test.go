@@ -72,6 +72,9 @@ func brought(t *testing.T, h http.Handler, file string) string {
 func served(t *testing.T, c serveCmd) (http.Handler, keyFolder) {
 	t.Helper()
 	dir := t.TempDir()
+	if c.Points == "" {
+		c.Points = "127.0.0.1:0"
+	}
 	c.Data, c.Listen, c.Keys = filepath.Join(dir, "jobs.sqlite"), "127.0.0.1:0", filepath.Join(dir, "keys")
 	pages, done, err := c.handler(t.Context())
 	if err != nil {
@@ -90,7 +93,7 @@ func served(t *testing.T, c serveCmd) (http.Handler, keyFolder) {
 // is handed out.
 func TestACertificateIsIssuedFromThePages(t *testing.T) {
 	const passphrase = "four plain words here"
-	h, keys := served(t, serveCmd{Points: "127.0.0.1:0"})
+	h, keys := served(t, serveCmd{})
 	complete := brought(t, h, "../../examples/bakery/complete.yaml")
 	form := url.Values{"act": {"i1"}, "passphrase": {passphrase}}
 	if resp := sent(t, h, complete+"/issue", form); resp.StatusCode != http.StatusForbidden {
@@ -194,7 +197,7 @@ func issued(t *testing.T, h http.Handler, job string, form url.Values) []byte {
 // the same file each time. Another form is another issue.
 func TestAnIssueSentTwiceIsOne(t *testing.T) {
 	const passphrase = "four plain words here"
-	h, keys := served(t, serveCmd{Points: "127.0.0.1:0"})
+	h, keys := served(t, serveCmd{})
 	keyed(t, keys, passphrase)
 	job := brought(t, h, "../../examples/bakery/complete.yaml")
 	form := url.Values{"act": {"one-form"}, "passphrase": {passphrase}}
@@ -255,7 +258,7 @@ func keyed(t *testing.T, keys keyFolder, passphrase string) *paper.Key {
 // from the sheet to the entries in the journal.
 func TestAPointIsCommissionedFromThePages(t *testing.T) {
 	t.Parallel()
-	c := serveCmd{Demo: true, Points: "127.0.0.1:0"}
+	c := serveCmd{Demo: true}
 	h, _ := served(t, c)
 	job := brought(t, h, "../../examples/bakery/job.yaml")
 	page := job + "/commissioning?point=CP1"
@@ -292,7 +295,7 @@ func TestAPointIsCommissionedFromThePages(t *testing.T) {
 
 // TestAStoppedRunEntersNothingThatWasNotSeen stops a run that no point joined.
 func TestAStoppedRunEntersNothingThatWasNotSeen(t *testing.T) {
-	h, _ := served(t, serveCmd{Points: "127.0.0.1:0"})
+	h, _ := served(t, serveCmd{})
 	job := brought(t, h, "../../examples/bakery/job.yaml")
 	form := url.Values{"act": {"run-1"}, "point": {"CP1"}}
 	if resp := sent(t, h, job+"/commissioning", url.Values{"act": {"run-0"}, "point": {"CP1"}, "pretended": {"yes"}}); resp.StatusCode != http.StatusForbidden {
@@ -314,7 +317,7 @@ func TestAStoppedRunEntersNothingThatWasNotSeen(t *testing.T) {
 // told to go.
 func TestAnAddressNoPointCouldBeGiven(t *testing.T) {
 	for _, listen := range []string{"0.0.0.0:9000", ":9000", "[::]:9000", "9000"} {
-		if _, err := newCommissioner(listen, false); err == nil {
+		if _, err := newCommissioner(pointGate{Points: listen}, false, nil); err == nil {
 			t.Errorf("%s is listened at", listen)
 		}
 	}
