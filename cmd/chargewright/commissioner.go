@@ -329,7 +329,7 @@ func (c *commissioner) Begin(order web.CommissioningOrder) error {
 	ctx, end := context.WithTimeout(context.Background(), order.Longest)
 	live := &liveRun{end: end, central: central, shown: web.CommissioningRun{Act: order.Act, Who: order.Who, Point: order.Point, Identity: order.Identity, Address: central.AddressOf(order.Identity),
 		Central: central.Address(), Secured: central.Secured(), Pace: p.clock.Pace()}}
-	if order.Made {
+	if order.Made && !order.Pretended { // a pretended point has it already
 		live.shown.Password = p.password
 	}
 	c.runs[order.Job] = live

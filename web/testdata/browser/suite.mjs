@@ -411,5 +411,6 @@ test("by keyboard alone, with a name for every element of the drawing", async ()
 
 import "./door.mjs";
 import "./records.mjs";
+import "./commissioning.mjs";
 
 await runAll();
