@@ -77,37 +77,43 @@ func (s *Server) factPage(r *http.Request, o *opened, path string) (*factPage, e
 // namesFor returns the names that a field may hold, of those that name another
 // part of the job.
 func (o *opened) namesFor(path string) []string {
-	var out []string
-	add := func(lists ...string) {
-		for _, l := range lists {
-			out = append(out, o.facts().items(l)...)
-		}
+	lists, besides := o.listsFor(path)
+	for _, l := range lists {
+		besides = append(besides, o.facts().items(l)...)
 	}
+	return besides
+}
+
+// listsFor returns the lists whose items a field may name, and what it may say
+// besides.
+func (o *opened) listsFor(path string) (lists, besides []string) {
 	all := job.NamesOf(path)
 	switch all[0] + "/" + all[len(all)-1] {
 	case "circuits/from", "loads/board":
-		add("boards")
+		return []string{"boards"}, nil
 	case "circuits/to":
-		add("points", "boards", "loads")
+		return []string{"points", "boards", "loads"}, nil
 	case "boards/fed from":
-		out = []string{"supply"}
+		return nil, []string{"supply"}
 	case "circuits/shared RCD":
-		out = []string{"none"}
 		for _, b := range o.facts().items("boards") {
-			add(job.Under("boards", b) + "/RCDs")
+			lists = append(lists, job.Under("boards", b)+"/RCDs")
 		}
+		return lists, []string{"none"}
 	case "points/limiter":
-		out = []string{"none"}
-		add("limiters")
+		return []string{"limiters"}, []string{"none"}
 	case "limiters/at":
-		out = []string{"supply"}
-		add("boards")
+		return []string{"boards"}, []string{"supply"}
 	case "points/electrode", "supply/electrode":
-		add("electrodes")
+		return []string{"electrodes"}, nil
 	case "certificate/name", "judgements/who", "inspections/who", "departures/who":
-		add("people")
+		return []string{"people"}, nil
+	case "readings/at", "limitations/at":
+		return []string{"boards", "circuits", "points", "electrodes"}, []string{"supply"}
+	case "readings/instrument":
+		return []string{"instruments"}, nil
 	}
-	return out
+	return nil, nil
 }
 
 // sheetOfPath returns the sheet that a fact stands on.

@@ -70,6 +70,7 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 		Photos     []photoRow
 		Notes      []noteRow
 		Item       bool // may be taken out
+		Named      bool // may be given another name
 		Back       string
 		Leads      []lead
 		PhotoLimit int
@@ -98,7 +99,9 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 	}
 	page.Leads = o.leads(of)
 	_, ofSupply := partOfSupply(of)
-	page.Item = of != "" && !ofSupply
+	list := fieldAt(above(of))
+	page.Item = list != nil && list.List && !ofSupply
+	page.Named = page.Item && list.Of.Key != ""
 	if up := above(above(of)); page.Item && shapeAt(up) != nil && up != "" && up != "supply" {
 		page.Back = up
 	}

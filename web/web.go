@@ -78,6 +78,7 @@ func (s *Server) pages() []route {
 		{"GET /jobs/{job}/sheet", s.sheet},
 		{"POST /jobs/{job}/item", s.addItem},
 		{"POST /jobs/{job}/item/remove", s.removeItem},
+		{"POST /jobs/{job}/item/rename", s.renameItem},
 		{"GET /jobs/{job}/fill", s.fill},
 		{"POST /jobs/{job}/fill", s.enterFill},
 		{"GET /jobs/{job}/add", s.add},

@@ -1,0 +1,82 @@
+package web
+
+// Another name for an item: all that is known of it goes with it, and what
+// names it follows.
+
+import (
+	"net/http"
+	"slices"
+	"strings"
+
+	"chargewright/job"
+	"chargewright/store"
+)
+
+func (s *Server) renameItem(w http.ResponseWriter, r *http.Request) error {
+	o, err := s.open(r)
+	if err != nil {
+		return err
+	}
+	path, name := r.PostFormValue("item"), strings.Join(strings.Fields(r.PostFormValue("name")), " ")
+	list := above(path)
+	f := fieldAt(list)
+	switch {
+	case f == nil || !f.List || f.Of == nil || f.Of.Key == "" || !o.facts().has(path):
+		return notInJob
+	case name == "":
+		return refuse(http.StatusUnprocessableEntity, "Say what the %s is to be called.", f.one())
+	case slices.Contains(o.facts().items(list), name):
+		return refuse(http.StatusUnprocessableEntity, "There is a %s of that name already.", f.one())
+	}
+	to := job.Under(list, name)
+	entries, err := o.renamed(list, path, to)
+	if err != nil {
+		return err
+	}
+	return s.enter(w, r, o, s.act(r, o.ID, spoken(path)+" is now called "+name, entries...), sheetURL(o.ID, to))
+}
+
+// renamed is the entries that give an item another name.
+func (o *opened) renamed(list, from, to string) ([]job.Entry, error) {
+	facts := o.facts()
+	old, name := last(from), last(to)
+	entries := []job.Entry{{Path: from, Follows: store.Shown(o.Record, from)}}
+	// Whoever found a fact out, and when, stays beside it.
+	put := func(path, value string, e job.Entry) {
+		if list == "instruments" && e.Instrument == old {
+			e.Instrument = name
+		}
+		entries = append(entries, job.Entry{Path: path, Value: value, Who: e.Who, When: e.When, Instrument: e.Instrument, Follows: store.Shown(o.Record, path)})
+	}
+	for _, p := range facts.paths {
+		e := facts.now[p]
+		rest, own := strings.CutPrefix(p, from)
+		own = own && (rest == "" || rest[0] == '/')
+		_, differ := facts.differ[p]
+		f := fieldAt(p)
+		switch {
+		case own && differ:
+			return nil, refuse(http.StatusConflict, "Two people entered different values of it. Settle that first.")
+		case e.Value == "":
+		case own:
+			put(to+rest, e.Value, e)
+		case p == job.Under("certificate/circuits", old) && list == "circuits":
+			put(p, "", e)
+			put(job.Under("certificate/circuits", name), e.Value, e)
+		case f == nil || !f.single():
+		case strings.HasPrefix(p, "notes/") && f.Name == "about" && e.Value == noteAbout(from):
+			put(p, noteAbout(to), e)
+		case list == "supply/main bonding" && e.Value == "bonding to "+old && f.Name == "at":
+			put(p, "bonding to "+name, e)
+		default:
+			value := e.Value
+			if lists, _ := o.listsFor(p); value == old && slices.Contains(lists, list) {
+				value = name
+			}
+			if value != e.Value || list == "instruments" && e.Instrument == old {
+				put(p, value, e)
+			}
+		}
+	}
+	return entries, nil
+}
