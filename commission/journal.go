@@ -3,6 +3,7 @@ package commission
 import (
 	"encoding/json"
 	"io"
+	"slices"
 	"sync"
 	"time"
 )
@@ -72,6 +73,13 @@ func (j *Journal) note(from string, raw []byte, remark string) {
 		j.first += drop
 		j.kept = append(j.kept[:0:0], j.kept[drop:]...)
 	}
+}
+
+// Messages returns the messages that are still in memory.
+func (j *Journal) Messages() []Message {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	return slices.Clone(j.kept)
 }
 
 // mark returns the number of the next message.

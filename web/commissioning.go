@@ -35,8 +35,10 @@ type Commissioner interface {
 	Run(job string) (CommissioningRun, bool)
 	// End ends the run of a job, if one is under way.
 	End(job string)
-	// Evidence returns the evidence of the last run of a job, as JSON.
+	// Evidence returns the evidence of the last run of a job, as JSON; Messages
+	// returns every message of it, a JSON object a line.
 	Evidence(job string) ([]byte, bool)
+	Messages(job string) ([]byte, bool)
 	// Expects reports whether a point of that name is expected on the link.
 	Expects(identity string) bool
 	// Offers says what can be had.
@@ -365,9 +367,17 @@ func (s *Server) endCommissioning(w http.ResponseWriter, r *http.Request) error 
 	return nil
 }
 
-// commissioningEvidence hands out the evidence of the last run whole, messages
-// and all. It is held until the server ends or another run begins.
+// commissioningEvidence and commissioningMessages hand out what the last run
+// saw. It is held until the server ends or another run begins.
 func (s *Server) commissioningEvidence(w http.ResponseWriter, r *http.Request) error {
+	return s.handOutRun(w, r, "evidence.json", "application/json", Commissioner.Evidence)
+}
+
+func (s *Server) commissioningMessages(w http.ResponseWriter, r *http.Request) error {
+	return s.handOutRun(w, r, "messages.jsonl", "application/jsonl", Commissioner.Messages)
+}
+
+func (s *Server) handOutRun(w http.ResponseWriter, r *http.Request, name, kind string, of func(Commissioner, string) ([]byte, bool)) error {
 	o, err := s.open(r)
 	if err != nil {
 		return err
@@ -375,12 +385,12 @@ func (s *Server) commissioningEvidence(w http.ResponseWriter, r *http.Request) e
 	if s.Commissioner == nil {
 		return notInJob
 	}
-	text, there := s.Commissioner.Evidence(o.ID)
+	text, there := of(s.Commissioner, o.ID)
 	if !there {
-		return refuse(http.StatusNotFound, "No evidence of a run is held: the messages of a run are held until the server ends or another run of the job begins. Its outcome is among the readings.")
+		return refuse(http.StatusNotFound, "No messages of a run are held: they are held from its end until the server ends or another run of the job begins. Its outcome is among the readings.")
 	}
-	w.Header().Set("Content-Type", "application/json")
-	w.Header().Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": "evidence.json"}))
+	w.Header().Set("Content-Type", kind)
+	w.Header().Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name}))
 	_, err = w.Write(text)
 	return err
 }

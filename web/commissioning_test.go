@@ -51,6 +51,7 @@ func (c *standIn) Begin(order CommissioningOrder) error {
 func (c *standIn) Run(string) (CommissioningRun, bool) { return c.run, c.order != nil }
 func (c *standIn) End(string)                          { c.ended++ }
 func (c *standIn) Evidence(string) ([]byte, bool)      { return []byte("{}"), c.run.Over }
+func (c *standIn) Messages(string) ([]byte, bool)      { return []byte("{}\n"), c.run.Over }
 func (c *standIn) Expects(identity string) bool        { return identity == c.taken }
 func (c *standIn) Offers() CommissioningOffer {
 	return CommissioningOffer{Address: "ws://127.0.0.1:9000/", Secured: "plain", Password: "profile 1", Trust: []byte(c.trust), Steps: []CommissioningWord{{"limit 16 A", "holds 16 A"}, {"delay", "waits a random time"}}, Maps: []string{"float"}}

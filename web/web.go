@@ -99,6 +99,7 @@ func (s *Server) pages() []route {
 		{"POST /jobs/{job}/commissioning", s.beginCommissioning},
 		{"POST /jobs/{job}/commissioning/end", s.endCommissioning},
 		{"GET /jobs/{job}/commissioning/evidence", s.commissioningEvidence},
+		{"GET /jobs/{job}/commissioning/messages", s.commissioningMessages},
 		{"GET /commissioning/certificate", s.linkCertificate},
 
 		{"POST /jobs/{job}/photo", s.addPhoto},

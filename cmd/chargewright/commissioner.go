@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"crypto/tls"
 	"encoding/json"
@@ -182,6 +183,26 @@ func (c *commissioner) Evidence(job string) ([]byte, bool) {
 	}
 	text, err := json.MarshalIndent(run.evidence, "", "  ")
 	return append(text, '\n'), err == nil
+}
+
+// Messages returns every message of the last run of a job.
+func (c *commissioner) Messages(job string) ([]byte, bool) {
+	c.mu.Lock()
+	run := c.runs[job]
+	over := run != nil && run.shown.Over
+	c.mu.Unlock()
+	if !over {
+		return nil, false
+	}
+	var out bytes.Buffer
+	lines := json.NewEncoder(&out)
+	lines.SetEscapeHTML(false)
+	for _, m := range run.central.Station(run.shown.Identity).Journal.Messages() {
+		if err := lines.Encode(m); err != nil {
+			return nil, false
+		}
+	}
+	return out.Bytes(), true
 }
 
 // End ends the run of a job.

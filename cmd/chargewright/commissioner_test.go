@@ -8,16 +8,23 @@ import (
 	"encoding/json"
 	"encoding/pem"
 	"html"
+	"io"
+	"log"
 	"log/slog"
+	"mime/multipart"
+	"net"
 	"net/http"
+	"net/http/httptest"
 	"net/url"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"github.com/coder/websocket"
+	"github.com/simonvetter/modbus"
 
 	"chargewright/commission"
 	"chargewright/web"
@@ -107,6 +114,13 @@ func TestTwoJobsAreCommissionedAtOnce(t *testing.T) {
 			Steps      []any
 			LeftOut    []string
 		}
+		messages := filepath.Join(t.TempDir(), "messages.jsonl")
+		if err := replace(messages, []byte(shown(t, h, jobs[i]+"/commissioning/messages"))); err != nil {
+			t.Fatal(err)
+		}
+		if code, said := typed(t, "hear", messages); code != exitOpen || !strings.Contains(said, "A card was refused") {
+			t.Errorf("the messages of run %d are heard with exit %d: %s", i+1, code, said)
+		}
 		if err := json.Unmarshal([]byte(text), &evidence); err != nil || evidence.OCPP != version || len(evidence.Steps) < 15 || strings.Count(text, `"from": "point"`) < 20 || len(evidence.LeftOut) == 0 || !strings.Contains(evidence.Link, "profile 2") {
 			t.Errorf("the evidence of run %d: %v, OCPP %s, %d steps, left out %v, %s", i+1, err, evidence.OCPP, len(evidence.Steps), evidence.LeftOut, evidence.Link)
 		}
@@ -161,7 +175,7 @@ func TestARunOutlivesTheServer(t *testing.T) {
 	if over := ended(t, h, job+"/commissioning?point=CP1"); !strings.Contains(over, "3 met, 0 failed") {
 		t.Errorf("the run ends otherwise than it should: %s", over)
 	}
-	for _, where := range []string{"/commissioning?point=CP1", "/commissioning/evidence", "/file", "/history"} {
+	for _, where := range []string{"/commissioning?point=CP1", "/commissioning/evidence", "/commissioning/messages", "/file", "/history"} {
 		if len(password) != 32 || strings.Contains(shown(t, h, job+where), password) {
 			t.Errorf("the password %q is in %s", password, where)
 		}
@@ -180,6 +194,82 @@ func TestARunOutlivesTheServer(t *testing.T) {
 	}
 	if status, _ := body(t, h, job+"/commissioning", form); status != http.StatusSeeOther || strings.Contains(shown(t, h, job+"/commissioning?point=CP1"), "Under way") {
 		t.Errorf("the form of a run that is over, sent again, answers %d", status)
+	}
+}
+
+// stoppedMeter is a meter whose energy register stands still, at one address.
+type stoppedMeter struct{ unit uint8 }
+
+func (m stoppedMeter) HandleInputRegisters(r *modbus.InputRegistersRequest) ([]uint16, error) {
+	if r.UnitId != m.unit || r.Addr != 100 || r.Quantity != 2 {
+		return nil, modbus.ErrIllegalDataAddress
+	}
+	return []uint16{0, 41_250}, nil
+}
+func (stoppedMeter) HandleHoldingRegisters(*modbus.HoldingRegistersRequest) ([]uint16, error) {
+	return nil, modbus.ErrIllegalFunction
+}
+func (stoppedMeter) HandleCoils(*modbus.CoilsRequest) ([]bool, error) {
+	return nil, modbus.ErrIllegalFunction
+}
+func (stoppedMeter) HandleDiscreteInputs(*modbus.DiscreteInputsRequest) ([]bool, error) {
+	return nil, modbus.ErrIllegalFunction
+}
+
+// TestAReferenceMeterIsReadAlong gives a run a meter, by a map of its own, whose
+// register stands still (served by an implementation of Modbus that is not
+// ours): the energy the point counts is held against it, and fails.
+func TestAReferenceMeterIsReadAlong(t *testing.T) {
+	t.Parallel()
+	probe, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	address := probe.Addr().String()
+	probe.Close()
+	h, _ := served(t, serveCmd{Demo: true})
+	job := brought(t, h, "../../examples/bakery/job.yaml")
+	registers := "what,line,function,register,type,word order,scale\nenergy,,input,100,uint32,high first,1\n"
+	send := func(act string) (int, string) {
+		t.Helper()
+		var b bytes.Buffer
+		form := multipart.NewWriter(&b)
+		for name, value := range map[string]string{"act": act, "point": "CP1", "pretended": "yes", "meter": "tcp://" + address, "unit": "7"} {
+			form.WriteField(name, value)
+		}
+		for _, s := range commission.Steps() {
+			if !slices.Contains([]string{"identity", "settings", "design", "vehicle", "start", "samples", "stop", "energy"}, s.Key) {
+				form.WriteField("leave-out", s.Key)
+			}
+		}
+		part, err := form.CreateFormFile("registers", "mine.csv")
+		if err != nil {
+			t.Fatal(err)
+		}
+		io.WriteString(part, registers)
+		form.Close()
+		r := httptest.NewRequest("POST", job+"/commissioning", &b)
+		r.Header.Set("Content-Type", form.FormDataContentType())
+		w := httptest.NewRecorder()
+		h.ServeHTTP(w, r)
+		return w.Code, w.Body.String()
+	}
+	if status, says := send("run-0"); status != http.StatusUnprocessableEntity || !strings.Contains(says, "reach the meter at tcp://"+address) || !strings.Contains(says, "In hand: mine.csv") {
+		t.Errorf("a meter that is not there answers %d: %s", status, says)
+	}
+	meter, err := modbus.NewServer(&modbus.ServerConfiguration{URL: "tcp://" + address, Timeout: 30 * time.Second, MaxClients: 5, Logger: log.New(io.Discard, "", 0)}, stoppedMeter{7})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := meter.Start(); err != nil {
+		t.Fatal(err)
+	}
+	defer meter.Stop()
+	if status, says := send("run-1"); status != http.StatusSeeOther {
+		t.Fatalf("the run answers %d: %s", status, says)
+	}
+	if over := ended(t, h, job+"/commissioning?point=CP1"); !strings.Contains(over, " 1 failed") || !strings.Contains(over, "the reference meter says 0 Wh") {
+		t.Errorf("the meter that stands still is not held against the point: %s", over)
 	}
 }
 
@@ -217,8 +307,8 @@ func TestTheGateOfThePages(t *testing.T) {
 // TestTheLogHearsOfAStrangerOnce writes a name that goes on trying once a
 // minute, and never a point that is away as part of its run.
 func TestTheLogHearsOfAStrangerOnce(t *testing.T) {
-	var log bytes.Buffer
-	told := tellOnce(slog.New(slog.NewTextHandler(&log, nil)))
+	var written bytes.Buffer
+	told := tellOnce(slog.New(slog.NewTextHandler(&written, nil)))
 	at := time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC)
 	for _, m := range []commission.Message{
 		{At: at, Point: "CP7", Remark: "refused: no charge point of that name is expected here"},
@@ -228,8 +318,8 @@ func TestTheLogHearsOfAStrangerOnce(t *testing.T) {
 	} {
 		told(m)
 	}
-	if n := strings.Count(log.String(), "CP7"); n != 2 || strings.Contains(log.String(), "CP1") {
-		t.Errorf("the log reads: %s", &log)
+	if n := strings.Count(written.String(), "CP7"); n != 2 || strings.Contains(written.String(), "CP1") {
+		t.Errorf("the log reads: %s", &written)
 	}
 }
 
