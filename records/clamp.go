@@ -3,6 +3,7 @@ package records
 import (
 	"errors"
 	"io"
+	"time"
 
 	"chargewright/demand"
 )
@@ -12,6 +13,31 @@ type Recording struct {
 	Table
 	Columns demand.Columns
 	Clock   string // time zone of its times; the site's where it is not said
+}
+
+// Read reads the recording for a site in a time zone. clock is what the field
+// of its own clock is called.
+func (r Recording) Read(set demand.Setting, site *time.Location, clock string) (*demand.Log, error) {
+	text, err := r.text()
+	if err != nil {
+		return nil, err
+	}
+	return r.read(text, set, site, clock)
+}
+
+func (r Recording) text() ([]byte, error) {
+	return read(r.Table, func(_ string, from io.Reader) ([]byte, error) { return io.ReadAll(from) })
+}
+
+func (r Recording) read(text []byte, set demand.Setting, site *time.Location, clock string) (*demand.Log, error) {
+	set.Zone, set.Local = site, site
+	if r.Clock != "" {
+		var err error
+		if set.Zone, err = Zone(clock, r.Clock); err != nil {
+			return nil, err
+		}
+	}
+	return demand.ReadLog(r.Name, text, r.Columns, set)
 }
 
 // Clamp is two recordings that say whether a clamp is right.
@@ -39,27 +65,19 @@ func (c Clamp) log(r Recording, clock string) (*demand.Log, error) {
 	if err != nil {
 		return nil, err
 	}
-	zone := local
-	if r.Clock != "" {
-		if zone, err = Zone(clock, r.Clock); err != nil {
-			return nil, err
-		}
+	text, err := r.text()
+	if err != nil {
+		return nil, err
 	}
-	return read(r.Table, func(file string, from io.Reader) (*demand.Log, error) {
-		text, err := io.ReadAll(from)
-		if err != nil {
-			return nil, err
-		}
-		set := demand.Setting{Zone: zone, Local: local, Phases: 3}
-		found := demand.ReadHeads(text, r.Columns).Found
-		switch lines := found.Current; {
-		case found.Power+found.Energy+found.Register != "":
-			return nil, &demand.LogError{File: file, Line: 1, Field: found.Power + found.Energy + found.Register, Reason: "a clamp is judged by currents: name the column that holds the current, in A"}
-		case lines[1] == "": // one clamp has no line's name: it is on the line it should be, or it is not
-			set.Phases = 1
-		case lines[2] == "":
-			return nil, &demand.LogError{File: file, Line: 1, Reason: "it has the current of two lines: all three are wanted, or one clamp alone"}
-		}
-		return demand.ReadLog(file, text, r.Columns, set)
-	})
+	set := demand.Setting{Phases: 3}
+	found := demand.ReadHeads(text, r.Columns).Found
+	switch lines := found.Current; {
+	case found.Power+found.Energy+found.Register != "":
+		return nil, &demand.LogError{File: r.Name, Line: 1, Field: found.Power + found.Energy + found.Register, Reason: "a clamp is judged by currents: name the column that holds the current, in A"}
+	case lines[1] == "": // one clamp has no line's name: it is on the line it should be, or it is not
+		set.Phases = 1
+	case lines[2] == "":
+		return nil, &demand.LogError{File: r.Name, Line: 1, Reason: "it has the current of two lines: all three are wanted, or one clamp alone"}
+	}
+	return r.read(text, set, local, clock)
 }

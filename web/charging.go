@@ -5,6 +5,7 @@ package web
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"html/template"
 	"mime"
@@ -55,6 +56,14 @@ var chargingSlots = []slot{
 	{Field: "mileage", Label: "What is paid back a mile, by date (CSV)", Hint: "Columns: valid from, valid until, pence a mile, source, confidence."},
 	{Field: "site-meter", Label: "Readings of the meter that feeds the points and nothing else (CSV)", Hint: "Columns: time, register kWh."},
 	{Field: "inspections", Label: "What is due again and again (CSV)", Hint: "Columns: what, about, last done, every months, source, confidence."},
+}
+
+// place is where the rating stands: that of every other point comes last.
+func (r rated) place() int {
+	if r.Point == "" {
+		return 1
+	}
+	return 0
 }
 
 // newChargingForm is the form with nothing in it.
@@ -118,7 +127,7 @@ func readChargingForm(r *http.Request, o *opened) (*chargingForm, *sent, error) 
 		f.Columns[i].Chosen = r.PostFormValue(f.Columns[i].Name)
 	}
 	of, values := r.PostForm["rating-of"], r.PostForm["rating"]
-	for i := range min(len(of), len(values)) {
+	for i := range min(len(of), len(values), mostOffered) {
 		f.rate(o, of[i], strings.TrimSpace(values[i]))
 	}
 	for _, one := range chargingSlots { // in their order: there is a bound to all of them together
@@ -218,7 +227,8 @@ func (s *Server) chargingStatement(w http.ResponseWriter, r *http.Request) error
 		}
 	}
 	if a != nil {
-		for _, p := range a.Ledger.Points() {
+		points := a.Ledger.Points()
+		for _, p := range points[:min(len(points), mostOffered)] {
 			f.rate(o, p, "")
 		}
 	}
@@ -252,11 +262,7 @@ func (f *chargingForm) readHeads(made time.Time) {
 	settings, _ := records.Statement{Now: made, Zone: f.Zone, Unit: f.Unit}.Settings() // what is wrong with them is said with the account
 	for _, t := range f.Slots["record"].Held {
 		head := ledger.ReadHead(bytes.NewReader(t.text), settings)
-		for _, c := range head.Columns {
-			if c != "" && !slices.Contains(f.Headings, c) {
-				f.Headings = append(f.Headings, c)
-			}
-		}
+		f.Headings = offered(append(f.Headings, offered(head.Columns)...))
 		for i, c := range f.Columns {
 			if name := head.Known[c.Label]; name != "" && c.Found == "" {
 				f.Columns[i].Found = name
@@ -322,6 +328,9 @@ type weekPicture struct {
 type total struct{ Label, Value string }
 
 func (s *Server) renderCharging(w http.ResponseWriter, r *http.Request, o *opened, status int, f *chargingForm, problems []string, a *records.Account) error {
+	slices.SortFunc(f.Ratings, func(a, b rated) int {
+		return cmp.Or(cmp.Compare(a.place(), b.place()), cmp.Compare(a.Point, b.Point))
+	})
 	page := struct {
 		frame
 		Asked    *chargingForm

@@ -4,10 +4,8 @@ package web
 // the step of a charge.
 
 import (
-	"cmp"
 	"html/template"
 	"net/http"
-	"slices"
 	"strings"
 
 	"chargewright/demand"
@@ -33,87 +31,26 @@ type typedGroup struct {
 	Fields []typed
 }
 
-// recordingForm is one recording, and how it is read.
-type recordingForm struct {
-	Slot     slot
-	Clock    string
-	Columns  []choice
-	Headings []string
-	Looked   bool // its columns are to be looked at
-}
-
-// Column is one choice of a column, as its part of the page takes it.
-func (f *recordingForm) Column(i int) columnField {
-	return columnField{f.Slot.Field + "-column-" + whole(i), f.Columns[i], f.Headings}
-}
-
-// Chosen reports that a column was matched, or another clock said.
-func (f *recordingForm) Chosen() bool {
-	return f.Looked && len(f.Headings) > 0 || f.Clock != "" || slices.ContainsFunc(f.Columns, func(c choice) bool { return c.Chosen != "" })
-}
-
 // clampForm is what the forms of the page hold.
 type clampForm struct {
 	Way         string
 	Line        string
 	Zone        string
 	Three, One  []typedGroup
-	Site, Point *recordingForm
+	Site, Point recordedForm
 }
 
-// Columns of a recording, in the order of its form.
-const (
-	timeColumn = iota
-	clockColumn
-	firstCurrent
+// Where the two recordings go, and what their columns may hold.
+var (
+	siteSlot   = slot{Field: "site", Label: "The site's current (CSV): a column a line, or one clamp alone", Hint: "Columns: time, and the current, in A. Other headings can be matched once it was sent."}
+	pointSlot  = slot{Field: "point", Label: "The point's current (CSV), at the same pace", Hint: siteSlot.Hint}
+	siteKinds  = columnKinds[:5]
+	pointKinds = []choice{columnKinds[0], columnKinds[1], {Name: "column-L1", Label: "Current of the point, A"}}
 )
 
-// newRecordingForm is the form of a recording with so many columns of current.
-func newRecordingForm(field, label string, currents ...string) *recordingForm {
-	f := &recordingForm{Slot: slot{Field: field, Label: label, Hint: "Columns: time, and the current, in A. Other names can be matched once it was sent."}}
-	for i, l := range append([]string{"Date and time, or the date", "Time of day, where it is apart"}, currents...) {
-		f.Columns = append(f.Columns, choice{Name: field + "-column-" + whole(i), Label: l})
-	}
-	return f
-}
-
-// read takes what was sent of the recording.
-func (f *recordingForm) read(in *sent) {
-	f.Slot.fill(in)
-	f.Clock = strings.TrimSpace(in.r.PostFormValue(f.Slot.Field + "-clock"))
-	text := f.Slot.one().text
-	found := demand.ReadHeads(text, demand.Columns{})
-	for _, h := range found.All {
-		if h != "" && !slices.Contains(f.Headings, h) {
-			f.Headings = append(f.Headings, h)
-		}
-	}
-	for i := range f.Columns {
-		c := &f.Columns[i]
-		if chosen := in.r.PostFormValue(c.Name); slices.Contains(f.Headings, chosen) {
-			c.Chosen = chosen
-		}
-		switch i {
-		case timeColumn:
-			c.Found = found.Found.Time + found.Found.Date
-		case clockColumn:
-			c.Found = found.Found.Clock
-		default:
-			c.Found = found.Found.Current[i-firstCurrent]
-		}
-	}
-}
-
-// recording is the recording as it is handed on.
-func (f *recordingForm) recording() records.Recording {
-	c := demand.Columns{Time: f.Columns[timeColumn].Chosen, Clock: f.Columns[clockColumn].Chosen}
-	if c.Clock != "" {
-		c.Date, c.Time = cmp.Or(c.Time, f.Columns[timeColumn].Found), ""
-	}
-	for i, one := range f.Columns[firstCurrent:] {
-		c.Current[i] = one.Chosen
-	}
-	return records.Recording{Table: f.Slot.one().handed(), Columns: c, Clock: f.Clock}
+// recordings takes the recordings from what was posted.
+func (f *clampForm) recordings(site, point table, value func(string) string) {
+	f.Site, f.Point = readRecorded(siteSlot, "site-", siteKinds, site, value), readRecorded(pointSlot, "point-", pointKinds, point, value)
 }
 
 // clampFormOf takes the readings from what was posted.
@@ -127,8 +64,6 @@ func clampFormOf(value func(string) string) clampForm {
 		return g
 	}
 	return clampForm{Way: value("way"), Line: value("line"), Zone: homeZone,
-		Site:  newRecordingForm("site", "The site's current (CSV): a column a line, or one clamp alone", "L1, or the one clamp", "L2", "L3"),
-		Point: newRecordingForm("point", "The point's current (CSV), at the same pace", "Current of the point"),
 		Three: []typedGroup{group("Before the charge, A", "before", "L1", "L2", "L3"), group("During the charge, A", "during", "L1", "L2", "L3"), group("What the point says it takes, A", "takes", "current")},
 		One:   []typedGroup{group("The clamp, A", "clamp", "before", "during", "after"), group("The point, A", "point", "before", "during", "after")}}
 }
@@ -139,6 +74,7 @@ func (s *Server) clamp(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	f := clampFormOf(r.FormValue)
+	f.recordings(table{}, table{}, r.FormValue)
 	f.Way = byThree
 	if phases, known := o.Job.Supply.Phases.Get(); known && phases == 1 {
 		f.Way = byOne
@@ -157,8 +93,7 @@ func (s *Server) proveClamp(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	f := clampFormOf(r.PostFormValue)
-	f.Site.read(in)
-	f.Point.read(in)
+	f.recordings(in.one("site"), in.one("point"), r.PostFormValue)
 	if zone := strings.TrimSpace(r.PostFormValue("zone")); zone != "" {
 		f.Zone = zone
 	}

@@ -19,7 +19,7 @@ func TestDemandFromARecording(t *testing.T) {
 	if resp.StatusCode != http.StatusOK {
 		t.Fatalf("%s: %s", resp.Status, wordsOf(page))
 	}
-	for _, want := range []string{"61.57 A on L2", "93.57 A", "By simulation", "<svg", "311.1", "recording-carried", "within 28 days", `<option>L2 A</option>`} {
+	for _, want := range []string{"61.57 A on L2", "93.57 A", "By simulation", "<svg", "311.1", "recording-carried", "within 28 days", `<option value="L2 A">L2 A</option>`} {
 		if !strings.Contains(page, want) {
 			t.Errorf("the page does not say %q", want)
 		}
@@ -27,7 +27,7 @@ func TestDemandFromARecording(t *testing.T) {
 	// The same table again with its columns named, two of them crossed: what was
 	// greatest on L2 is now said of L1.
 	form := url.Values{"runs": {"0"}, "column-time": {"time"}, "column-L1": {"L2 A"}, "column-L2": {"L1 A"}, "column-L3": {"L3 A"}}
-	if _, page := upload(t, h, address, form, map[string]string{"recording": "bakery/logger.csv"}); !strings.Contains(page, "61.57 A on L1") || !strings.Contains(page, `<option selected>L2 A</option>`) {
+	if _, page := upload(t, h, address, form, map[string]string{"recording": "bakery/logger.csv"}); !strings.Contains(page, "61.57 A on L1") || !strings.Contains(page, `<option value="L2 A" selected>L2 A</option>`) {
 		t.Errorf("the columns picked are not taken: %s", wordsOf(page))
 	}
 	for name, wrong := range map[string]url.Values{

@@ -4,92 +4,116 @@ package web
 // columns holds what. Nothing of it is stored.
 
 import (
+	"cmp"
 	"net/http"
 	"slices"
 	"strings"
 	"time"
 
 	"chargewright/demand"
+	"chargewright/records"
 )
 
 // recordedForm is a recording with what was said of it.
 type recordedForm struct {
-	File     table
+	Slot     slot
+	Clock    typed  // time zone of its times, where it is not the site's
 	Zone     string // of the site
-	Clock    string // of the file's times, where it is not the site's
-	Heads    []string
-	Columns  []columnPick
-	Usual    bool // no column was picked: the usual words are looked for
-	MostSize int
+	Headings []string
+	Columns  []choice
+	Looked   bool // its columns are to be looked at
 }
 
-// columnPick is what one kind of figure is read from.
-type columnPick struct{ Name, Label, Picked string }
-
-var columnKinds = []columnPick{
+// columnKinds is what the columns of a recording may hold.
+var columnKinds = []choice{
 	{Name: "column-time", Label: "Date and time, or the date alone"}, {Name: "column-clock", Label: "Time of day, where it stands apart"},
 	{Name: "column-L1", Label: "Current of L1, A"}, {Name: "column-L2", Label: "Current of L2, A"}, {Name: "column-L3", Label: "Current of L3, A"},
 	{Name: "column-power", Label: "Or power, kW"}, {Name: "column-energy", Label: "Or energy of each interval, kWh"}, {Name: "column-register", Label: "Or the meter's register, kWh"},
 }
 
-// recordedOf reads what a form says of a recording.
+// recordedOf reads what a form says of a recording of the supply.
 func recordedOf(file table, value func(string) string) recordedForm {
-	f := recordedForm{File: file, Zone: strings.TrimSpace(value("zone")), Clock: strings.TrimSpace(value("clock")), Columns: slices.Clone(columnKinds), Usual: true, MostSize: mostTable >> 20}
-	if f.Zone == "" {
-		f.Zone = "Europe/London"
-	}
-	for i := range f.Columns {
-		f.Columns[i].Picked = value(f.Columns[i].Name)
-		f.Usual = f.Usual && f.Columns[i].Picked == ""
-	}
+	place := slot{Field: "recording", Label: "Recording of the supply (CSV)", Hint: "A meter's half-hours or a logger's currents, up to " + whole(mostTable>>20) + " MiB. Other headings can be matched once it was sent."}
+	return readRecorded(place, "", columnKinds, file, value)
+}
+
+// readRecorded reads what a form says of a recording, in fields whose names
+// begin with a prefix.
+func readRecorded(place slot, prefix string, kinds []choice, file table, value func(string) string) recordedForm {
+	f := recordedForm{Slot: place, Columns: slices.Clone(kinds), Zone: cmp.Or(strings.TrimSpace(value("zone")), homeZone),
+		Clock: typed{Name: prefix + "clock", Label: "Clock of its times, where it is not the site's, like UTC", Value: strings.TrimSpace(value(prefix + "clock"))}}
 	if file.Name != "" {
-		f.Heads = demand.ReadHeads(file.text, demand.Columns{}).All
+		f.Slot.Held = []table{file}
+	}
+	heads := demand.ReadHeads(file.text, demand.Columns{}) // what is wrong with it is said when it is read
+	f.Headings = offered(heads.All)
+	found := map[string]string{"column-time": heads.Found.Time + heads.Found.Date, "column-clock": heads.Found.Clock, "column-L1": heads.Found.Current[0], "column-L2": heads.Found.Current[1], "column-L3": heads.Found.Current[2],
+		"column-power": heads.Found.Power, "column-energy": heads.Found.Energy, "column-register": heads.Found.Register}
+	for i, c := range f.Columns {
+		f.Columns[i].Name, f.Columns[i].Found = prefix+c.Name, found[c.Name]
+		f.Columns[i].Chosen = value(prefix + c.Name)
 	}
 	return f
 }
 
-// picked returns the column picked for a kind of figure.
-func (f recordedForm) picked(name string) string {
-	i := slices.IndexFunc(f.Columns, func(c columnPick) bool { return c.Name == name })
-	return f.Columns[i].Picked
+// Column is one choice of a column, as its part of the page takes it.
+func (f recordedForm) Column(i int) columnField {
+	return columnField{f.Columns[i].Name, f.Columns[i], f.Headings}
 }
+
+// Chosen reports that a column was matched, or another clock said.
+func (f recordedForm) Chosen() bool {
+	return f.Looked && len(f.Headings) > 0 || f.Clock.Value != "" || slices.ContainsFunc(f.Columns, func(c choice) bool { return c.Chosen != "" })
+}
+
+// Elsewhere reports that the site is not where a site is by itself.
+func (f recordedForm) Elsewhere() bool { return f.Zone != homeZone }
+
+// recording is the recording as it is handed on.
+func (f recordedForm) recording() records.Recording {
+	chosen := func(kind string) (column, found string) {
+		i := slices.IndexFunc(f.Columns, func(c choice) bool { return strings.HasSuffix(c.Name, kind) })
+		if i < 0 {
+			return "", ""
+		}
+		return f.Columns[i].Chosen, f.Columns[i].Found
+	}
+	var c demand.Columns
+	for kind, to := range map[string]*string{"column-time": &c.Time, "column-clock": &c.Clock, "column-L1": &c.Current[0], "column-L2": &c.Current[1], "column-L3": &c.Current[2],
+		"column-power": &c.Power, "column-energy": &c.Energy, "column-register": &c.Register} {
+		*to, _ = chosen(kind)
+	}
+	if c.Clock != "" {
+		_, found := chosen("column-time")
+		c.Date, c.Time = cmp.Or(c.Time, found), ""
+	}
+	return records.Recording{Table: f.Slot.one().handed(), Columns: c, Clock: f.Clock.Value}
+}
+
+// recordedFields is what the fields of a recording are called on the page.
+var recordedFields = map[string]string{"zone": "Time zone of the site", "clock": "Clock of the recording"}
 
 // read reads the recording for a job; no file is none.
 func (f recordedForm) read(o *opened) (log *demand.Log, zone *time.Location, err error) {
-	if zone, err = zoneNamed("Time zone of the site", f.Zone); err != nil {
-		return nil, nil, err
+	said := func(err error) error {
+		if err == nil {
+			return nil
+		}
+		return refuse(http.StatusUnprocessableEntity, "%s", strings.Join(linesOf(err, recordedFields), "\n"))
 	}
-	if f.File.Name == "" {
+	if zone, err = records.Zone("zone", f.Zone); err != nil {
+		return nil, nil, said(err)
+	}
+	file := f.Slot.one()
+	if file.Name == "" {
 		return nil, zone, nil
 	}
-	set, err := demand.SettingFor(o.Model, f.File.Name)
+	set, err := demand.SettingFor(o.Model, file.Name)
 	if err != nil {
-		return nil, zone, wrong(err)
+		return nil, zone, said(err)
 	}
-	set.Zone, set.Local = zone, zone
-	if f.Clock != "" {
-		if set.Zone, err = zoneNamed("Time zone of the file's times", f.Clock); err != nil {
-			return nil, zone, err
-		}
-	}
-	c := demand.Columns{Time: f.picked("column-time"), Current: [3]string{f.picked("column-L1"), f.picked("column-L2"), f.picked("column-L3")},
-		Power: f.picked("column-power"), Energy: f.picked("column-energy"), Register: f.picked("column-register")}
-	if apart := f.picked("column-clock"); apart != "" {
-		c.Date, c.Time, c.Clock = c.Time, "", apart
-	}
-	if log, err = demand.ReadLog(f.File.Name, f.File.text, c, set); err != nil {
-		return nil, zone, wrong(err)
-	}
-	return log, zone, nil
-}
-
-// zoneNamed reads the name of a time zone.
-func zoneNamed(label, name string) (*time.Location, error) {
-	z, err := time.LoadLocation(name)
-	if err != nil || name == "" || name == "Local" {
-		return nil, refuse(http.StatusUnprocessableEntity, "%s is %q: the name of one is wanted, like Europe/London or UTC.", label, name)
-	}
-	return z, nil
+	log, err = f.recording().Read(set, zone, "clock")
+	return log, zone, said(err)
 }
 
 // runsForm is how many runs are asked for, as it was typed.

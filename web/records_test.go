@@ -208,7 +208,7 @@ func TestClampColumnsAndClock(t *testing.T) {
 	}
 	carried := carriedBy(page)
 	maps.Copy(carried, fields)
-	maps.Copy(carried, url.Values{"site-column-0": {"Tag"}, "site-column-1": {"Uhr"}, "site-column-2": {"Klemme"}})
+	maps.Copy(carried, url.Values{"site-column-time": {"Tag"}, "site-column-clock": {"Uhr"}, "site-column-L1": {"Klemme"}})
 	if _, page := post(t, h, address, carried); strings.Contains(page, "right (") {
 		t.Error("recordings an hour apart are found right")
 	}

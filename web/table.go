@@ -88,7 +88,7 @@ func (s *sent) refuse(err error) {
 func (s *sent) all(field string) []table {
 	var out []table
 	names, packed := s.r.PostForm[field+"-name"], s.r.PostForm[field+"-carried"]
-	for i := range min(len(names), len(packed)) {
+	for i := range min(len(names), len(packed), mostOffered) {
 		if slices.Contains(s.r.PostForm[field+"-away"], strconv.Itoa(i)) {
 			continue
 		}
@@ -229,4 +229,19 @@ type columnField struct {
 	ID       string
 	Choice   choice
 	Headings []string
+}
+
+// mostOffered is how many headings, or points, a page offers; a table with more
+// is none of ours.
+const mostOffered = 200
+
+// offered is the headings that can be chosen, each once.
+func offered(all []string) []string {
+	var out []string
+	for _, h := range all[:min(len(all), mostOffered)] {
+		if h != "" && !slices.Contains(out, h) {
+			out = append(out, h)
+		}
+	}
+	return out
 }

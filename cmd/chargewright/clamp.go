@@ -2,11 +2,9 @@ package main
 
 import (
 	"cmp"
-	"errors"
 	"fmt"
 	"io"
 	"math"
-	"strings"
 
 	"chargewright/demand"
 	"chargewright/drawing"
@@ -86,10 +84,7 @@ func (c *clampCmd) prove(line int) (demand.ClampResult, error) {
 		Site:  records.Recording{Table: tableAt(c.Site), Columns: site, Clock: c.Clock},
 		Point: records.Recording{Table: tableAt(c.Point), Columns: point, Clock: cmp.Or(c.PointClock, c.Clock)}}
 	result, err := asked.Prove()
-	if err != nil {
-		return result, errors.New(strings.Join(records.Lines(err, func(field string) string { return "--" + field }), "\n"))
-	}
-	return result, nil
+	return result, byOption(err)
 }
 
 // sixNumbers reads six readings as they were typed.

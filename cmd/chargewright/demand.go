@@ -35,7 +35,7 @@ func (c *demandCmd) Run(out io.Writer) error {
 	if c.Runs < 0 || c.Runs > 100_000 {
 		return fmt.Errorf("--runs: %d: 0 to 100000 is wanted", c.Runs)
 	}
-	zone, err := zoneOf("zone", c.Zone)
+	zone, err := zoneOf(c.Zone)
 	if err != nil {
 		return err
 	}

@@ -105,7 +105,7 @@ func (c *limitCmd) plan(m *model.Model, log *demand.Log) (demand.Plan, error) {
 	if c.Runs < 0 || c.Runs > 100_000 {
 		return demand.Plan{}, fmt.Errorf("--runs: %d: 0 to 100000 is wanted", c.Runs)
 	}
-	zone, err := zoneOf("zone", c.Zone)
+	zone, err := zoneOf(c.Zone)
 	if err != nil {
 		return demand.Plan{}, err
 	}

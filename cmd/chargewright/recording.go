@@ -1,14 +1,14 @@
 package main
 
 import (
+	"errors"
 	"fmt"
-	"os"
 	"strings"
 	"time"
-	_ "time/tzdata" // a site's time zone is known on any machine
 
 	"chargewright/demand"
 	"chargewright/model"
+	"chargewright/records"
 )
 
 // recordingFlags say what is in a file of recordings.
@@ -24,26 +24,25 @@ type recordingFlags struct {
 
 // read reads a file of recordings.
 func (r *recordingFlags) read(file string, set demand.Setting) (*demand.Log, error) {
-	text, err := os.ReadFile(file)
-	if err != nil {
-		return nil, fmt.Errorf("cannot read the recording: %w", err)
-	}
-	local, err := zoneOf("zone", r.Zone)
+	local, err := zoneOf(r.Zone)
 	if err != nil {
 		return nil, err
-	}
-	set.Zone, set.Local = local, local
-	if r.Clock != "" {
-		if set.Zone, err = zoneOf("clock", r.Clock); err != nil {
-			return nil, err
-		}
 	}
 	c, err := columnsOf("amps", r.Time, r.Amps)
 	if err != nil {
 		return nil, err
 	}
 	c.Power, c.Energy, c.Register = r.KW, r.KWh, r.Reg
-	return demand.ReadLog(file, text, c, set)
+	log, err := records.Recording{Table: tableAt(file), Columns: c, Clock: r.Clock}.Read(set, local, "clock")
+	return log, byOption(err)
+}
+
+// byOption says an error by the names the options have on the command line.
+func byOption(err error) error {
+	if err == nil {
+		return nil
+	}
+	return errors.New(strings.Join(records.Lines(err, func(field string) string { return "--" + field }), "\n"))
 }
 
 // columnsOf reads headings with commas between: of the time, and of the current
@@ -64,12 +63,9 @@ func columnsOf(flag, times, amps string) (demand.Columns, error) {
 	return c, nil
 }
 
-func zoneOf(flag, name string) (*time.Location, error) {
-	z, err := time.LoadLocation(name)
-	if err != nil {
-		return nil, fmt.Errorf("--%s: %q is no time zone: one like Europe/London or UTC is wanted", flag, name)
-	}
-	return z, nil
+func zoneOf(name string) (*time.Location, error) {
+	z, err := records.Zone("zone", name)
+	return z, byOption(err)
 }
 
 // readFor reads a recording of a job's supply.

@@ -87,8 +87,8 @@ for (const script of [true, false]) test(`a clamp's recordings matched and judge
   await page.getByRole("button", { name: "Judge the recordings" }).tap();
   await page.getByRole("alert").getByText("no column is headed time or date").waitFor();
   if (script) await fit(page, "the clamp's columns");
-  await page.locator("#site-column-0").selectOption("Uhr");
-  for (const [i, c] of ["a", "b", "c"].entries()) await page.locator(`#site-column-${i + 2}`).selectOption(c);
+  await page.locator("#site-column-time").selectOption("Uhr");
+  for (const [line, c] of [["L1", "a"], ["L2", "b"], ["L3", "c"]]) await page.locator(`#site-column-${line}`).selectOption(c);
   await page.getByRole("button", { name: "Judge the recordings" }).tap();
   await page.getByText("reversed (").first().waitFor({ state: "attached" });
   if (script) await fit(page, "the clamp's verdict");
