@@ -22,6 +22,11 @@ for (const pick of document.querySelectorAll("[data-pick]")) {
   pick.addEventListener("change", () => { pick.form.elements.value.value = pick.value; });
 }
 
+// The button of a long form comes along once there is something to enter.
+for (const form of document.querySelectorAll("form.wide")) {
+  form.addEventListener("input", () => form.classList.add("changed"));
+}
+
 // What a reading says, the moment it is keyed; a breath later, why.
 for (const form of document.querySelectorAll("form[data-judge]")) {
   const shown = form.querySelector("#judged"), explained = document.querySelector("#explained");

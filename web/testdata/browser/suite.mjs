@@ -277,7 +277,7 @@ test("from a key to the verdict within 100 ms", async (note) => {
 
 const pagesOf = (job) => ["/", "/me", "/away", "/search?q=mill", `/jobs/${job}`, `/jobs/${job}/next`, `/jobs/${job}/rules`, `/jobs/${job}/parts`, `/jobs/${job}/readings`, `/jobs/${job}/reading?at=CP1&reading=Zs`,
   `/jobs/${job}/reading?at=CP1&reading=polarity`, `/jobs/${job}/why`, `/jobs/${job}/papers`, `/jobs/${job}/certificate`, `/jobs/${job}/pictures`, `/jobs/${job}/picture/curves`, `/jobs/${job}/picture/limiter-1`, `/jobs/${job}/picture/lost-pen`, `/jobs/${job}/history`, `/jobs/${job}/compare`, `/jobs/${job}/differences`, `/jobs/${job}/sheet?of=cut-out`, `/jobs/${job}/sheet?of=points/CP1`, `/jobs/${job}/commissioning?point=CP1`,
-  `/jobs/${job}/sheet?of=circuits/van point`, `/jobs/${job}/fact?path=supply/Ze`, `/jobs/${job}/fact?path=supply/earthing`, `/jobs/${job}/fact?path=circuits/van point/to`, "/no-such-page"];
+  `/jobs/${job}/sheet?of=circuits/van point`, `/jobs/${job}/sheet?of=certificate`, `/jobs/${job}/fill?of=circuits/van point`, `/jobs/${job}/fill?of=supply/Ze&of=certificate/nothing to bond`, `/jobs/${job}/add?list=circuits`, `/jobs/${job}/add?list=judgements&clause=462.1`, `/jobs/${job}/inspections`, `/jobs/${job}/fact?path=supply/Ze`, `/jobs/${job}/fact?path=supply/earthing`, `/jobs/${job}/fact?path=circuits/van point/to`, "/no-such-page"];
 
 test("WCAG 2.2 AA by axe, targets of 48 px, no request elsewhere, no error on the console", async (note) => {
   const server = await Server.start("--demo");
