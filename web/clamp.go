@@ -44,7 +44,7 @@ type clampForm struct {
 var (
 	siteSlot   = slot{Field: "site", Label: "The site's current (CSV): a column a line, or one clamp alone", Hint: "Columns: time, and the current, in A. Other headings can be matched once it was sent."}
 	pointSlot  = slot{Field: "point", Label: "The point's current (CSV), at the same pace", Hint: siteSlot.Hint}
-	siteKinds  = columnKinds[:5]
+	siteKinds  = []choice{columnKinds[0], columnKinds[1], {Name: "column-L1", Label: "Current of L1, or of the one clamp, A"}, columnKinds[3], columnKinds[4]}
 	pointKinds = []choice{columnKinds[0], columnKinds[1], {Name: "column-L1", Label: "Current of the point, A"}}
 )
 
