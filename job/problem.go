@@ -18,9 +18,7 @@ type Problem struct {
 	Want  string // what would be right, in the trade's words
 	Err   error  // the cause, for the log; may be nil
 
-	// unfinished: nothing written is wrong, but something that must stand
-	// beside it is still missing, such as the circuit that feeds a point.
-	unfinished bool
+	unfinished bool // see Unfinished
 }
 
 // Error returns the fault on one line:
@@ -52,6 +50,10 @@ func (p Problem) Error() string {
 	b.WriteString(p.Want)
 	return b.String()
 }
+
+// Unfinished reports that nothing written is wrong: something that must stand
+// beside it is still missing, such as the circuit that feeds a point.
+func (p Problem) Unfinished() bool { return p.unfinished }
 
 // Unwrap returns the cause.
 func (p Problem) Unwrap() error { return p.Err }
