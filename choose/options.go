@@ -39,7 +39,11 @@ type study struct {
 // with a service of its own; with a board at another joint of its route.
 func Options(j *job.Job, rules *standard.Rulebook, c *Catalogue, aim Aim) []Option {
 	s := &study{job: j, rules: rules, catalogue: c, aim: aim, base: Choose(j, rules, c, aim)}
-	s.put("as drawn", s.base, 0, "what the choice lists", "")
+	drawn := "what the choice lists"
+	if len(s.base.Settings) == 0 {
+		drawn = "nothing more: no circuit is left open"
+	}
+	s.put("as drawn", s.base, 0, drawn, "")
 	s.measures()
 	s.limits()
 	s.supply()
@@ -63,7 +67,7 @@ func (s *study) whole(o *Outcome) float64 {
 
 // put adds an option. Leaves is joined by what the design itself leaves open.
 func (s *study) put(name string, o *Outcome, price float64, needs, leaves string) {
-	x := Option{Name: name, Known: len(o.Circuits) > 0, Needs: needs, Leaves: leaves}
+	x := Option{Name: name, Known: o.found(), Needs: needs, Leaves: leaves}
 	if x.Known {
 		x.Cost = s.whole(o) + price
 		if len(s.out) > 0 && s.out[0].Known {

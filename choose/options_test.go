@@ -47,3 +47,13 @@ func TestBoardAtAJoint(t *testing.T) {
 	}
 	t.Error("two circuits share 60 m of yard, and no board at its end is tried")
 }
+
+// TestOptionsOfAFinishedJob: a job that leaves nothing open is a design.
+func TestOptionsOfAFinishedJob(t *testing.T) {
+	for name, known := range map[string]bool{"pool/job.yaml": true, "terrace/job.yaml": true, "bakery/faulty.yaml": false} {
+		j, rules, c := openJob(t, name)
+		if drawn := Options(j, rules, c, Aim{Purpose: FirstCost})[0]; drawn.Known != known {
+			t.Errorf("%s as drawn: %+v, want known %v", name, drawn, known)
+		}
+	}
+}
