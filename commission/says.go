@@ -1,6 +1,7 @@
 package commission
 
 import (
+	"encoding/json"
 	"strconv"
 	"strings"
 	"time"
@@ -133,6 +134,122 @@ func purposeOf(word string, names map[Purpose]string) Purpose {
 		}
 	}
 	return noPurpose
+}
+
+// schedule is the part of a charging profile that both versions write alike.
+type schedule struct {
+	Duration int    `json:"duration"`
+	Start    string `json:"startSchedule"`
+	Unit     string `json:"chargingRateUnit"`
+	Periods  []struct {
+		Start int     `json:"startPeriod"`
+		Limit float64 `json:"limit"`
+	} `json:"chargingSchedulePeriod"`
+}
+
+// into puts the schedule into a profile.
+func (s schedule) into(q profile) profile {
+	q.from, q.lasts, q.watts = readTime(s.Start), time.Duration(s.Duration)*time.Second, s.Unit == "W"
+	for _, one := range s.Periods {
+		q.periods = append(q.periods, Period{time.Duration(one.Start) * time.Second, one.Limit})
+	}
+	return q
+}
+
+// booted takes the answer to an introduction.
+func (p *Pretend) booted(f Frame) {
+	var a struct {
+		Time string `json:"currentTime"`
+	}
+	if json.Unmarshal(f.Payload, &a) == nil {
+		p.takeTime(a.Time)
+	}
+}
+
+// refused ends a session whose card was refused after it had begun.
+func (p *Pretend) refused(s *session) {
+	if !p.o.has(AcceptsAnyCard) && p.session == s {
+		s.allowed = false
+		p.endSession("DeAuthorized")
+	}
+}
+
+// request is a question put to the point. Its methods answer what both
+// versions ask in other words and mean alike.
+type request struct {
+	p *Pretend
+	f Frame
+}
+
+func (r request) read(into any) { _ = json.Unmarshal(r.f.Payload, into) }
+
+func (r request) payload(fields map[string]any) answer { return answer{frame: reply(r.f, fields)} }
+
+// status answers with a word, and does what follows from it once the answer is
+// on its way.
+func (r request) status(word string, after func()) answer {
+	a := r.payload(map[string]any{"status": word})
+	if after != nil {
+		a.after = r.p.later(after)
+	}
+	return a
+}
+
+func (r request) start(token string) answer {
+	if r.p.session != nil || !r.p.plugged {
+		return r.status("Rejected", nil)
+	}
+	return r.status("Accepted", func() { r.p.startOn(token, r.p.set[r.p.key(askRemote)] == "true", false) })
+}
+
+func (r request) stop(session string) answer {
+	if r.p.session == nil || r.p.session.id != session {
+		return r.status("Rejected", nil)
+	}
+	return r.status("Accepted", func() {
+		if !r.p.o.has(NeverStops) {
+			r.p.endSession("Remote")
+		}
+	})
+}
+
+func (r request) clear(profile int) answer {
+	if r.p.limits.drop(profile) {
+		return r.status("Accepted", nil)
+	}
+	return r.status("Unknown", nil)
+}
+
+// composite answers what the limits add up to; lay puts it into the words of
+// the version.
+func (r request) composite(lay func(start string, seconds int, periods []any) map[string]any) answer {
+	if r.p.o.has(NoLimits) {
+		return answer{frame: refuse(r.f, notSupported, "")}
+	}
+	var q struct{ Duration int }
+	r.read(&q)
+	start, periods := r.p.composite(time.Duration(q.Duration) * time.Second)
+	list := []any{}
+	for _, one := range periods {
+		list = append(list, map[string]any{"startPeriod": int(one.From / time.Second), "limit": one.Limit})
+	}
+	return r.payload(lay(writeTime(start), q.Duration, list))
+}
+
+func (r request) trigger() answer {
+	var q struct {
+		Message string `json:"requestedMessage"`
+	}
+	r.read(&q)
+	switch q.Message {
+	case "BootNotification":
+		return r.status("Accepted", func() { r.p.voice.boot(r.p) })
+	case "StatusNotification":
+		return r.status("Accepted", func() { r.p.voice.tellStatus(r.p) })
+	case "Heartbeat":
+		return r.status("Accepted", func() { r.p.send(letter{action: "Heartbeat", payload: map[string]any{}}) })
+	}
+	return r.status("NotImplemented", nil)
 }
 
 // later has what follows from an answer done once the answer is on its way.

@@ -12,14 +12,7 @@ type says16 struct{}
 func (says16) boot(p *Pretend) {
 	p.send(letter{action: "BootNotification", payload: map[string]any{
 		"chargePointVendor": "Invented", "chargePointModel": "Pretend", "chargePointSerialNumber": p.o.Serial, "firmwareVersion": "0.1-invented",
-	}, answer: func(f Frame) {
-		var a struct {
-			Time string `json:"currentTime"`
-		}
-		if json.Unmarshal(f.Payload, &a) == nil {
-			p.takeTime(a.Time)
-		}
-	}})
+	}, answer: p.booted})
 }
 
 func (says16) tellStatus(p *Pretend) {
@@ -48,9 +41,8 @@ func (says16) begin(p *Pretend) {
 			return
 		}
 		s.id = strconv.Itoa(a.ID)
-		if a.Info.Status != "Accepted" && !p.o.has(AcceptsAnyCard) && p.session == s {
-			s.allowed = false
-			p.endSession("DeAuthorized")
+		if a.Info.Status != "Accepted" {
+			p.refused(s)
 		}
 	}})
 }
@@ -81,107 +73,70 @@ func (says16) finish(p *Pretend, reason string) {
 // profile16 reads a charging profile.
 func profile16(raw json.RawMessage) profile {
 	var c struct {
-		ID          int    `json:"chargingProfileId"`
-		Transaction *int   `json:"transactionId"`
-		Level       int    `json:"stackLevel"`
-		Purpose     string `json:"chargingProfilePurpose"`
-		Schedule    struct {
-			Duration int    `json:"duration"`
-			Start    string `json:"startSchedule"`
-			Unit     string `json:"chargingRateUnit"`
-			Periods  []struct {
-				Start int     `json:"startPeriod"`
-				Limit float64 `json:"limit"`
-			} `json:"chargingSchedulePeriod"`
-		} `json:"chargingSchedule"`
+		ID          int      `json:"chargingProfileId"`
+		Transaction *int     `json:"transactionId"`
+		Level       int      `json:"stackLevel"`
+		Purpose     string   `json:"chargingProfilePurpose"`
+		Schedule    schedule `json:"chargingSchedule"`
 	}
 	if json.Unmarshal(raw, &c) != nil {
 		return profile{purpose: noPurpose}
 	}
-	q := profile{id: c.ID, level: c.Level, purpose: purposeOf(c.Purpose, purposes16), from: readTime(c.Schedule.Start), lasts: time.Duration(c.Schedule.Duration) * time.Second, watts: c.Schedule.Unit == "W"}
+	q := profile{id: c.ID, level: c.Level, purpose: purposeOf(c.Purpose, purposes16)}
 	if c.Transaction != nil {
 		q.transaction = strconv.Itoa(*c.Transaction)
 	}
-	for _, one := range c.Schedule.Periods {
-		q.periods = append(q.periods, Period{time.Duration(one.Start) * time.Second, one.Limit})
-	}
-	return q
+	return c.Schedule.into(q)
 }
 
 func (says16) answer(p *Pretend, f Frame) answer {
-	status := func(word string, after func()) answer {
-		if after != nil {
-			after = p.later(after)
-		}
-		return answer{reply(f, map[string]any{"status": word}), after}
-	}
+	r := request{p, f}
 	switch f.Action {
 	case "GetConfiguration":
 		keys := []any{}
 		for _, name := range sortedKeys(p.set) {
 			keys = append(keys, map[string]any{"key": name, "readonly": readOnly(name), "value": p.set[name]})
 		}
-		return answer{frame: reply(f, map[string]any{"configurationKey": keys, "unknownKey": []string{}})}
+		return r.payload(map[string]any{"configurationKey": keys, "unknownKey": []string{}})
 	case "ChangeConfiguration":
 		var q struct{ Key, Value string }
-		_ = json.Unmarshal(f.Payload, &q)
+		r.read(&q)
 		switch known, allowed := p.change(q.Key, q.Value); {
 		case !known:
-			return status("NotSupported", nil)
+			return r.status("NotSupported", nil)
 		case !allowed:
-			return status("Rejected", nil)
+			return r.status("Rejected", nil)
 		}
-		return status("Accepted", nil)
+		return r.status("Accepted", nil)
 	case "SetChargingProfile":
 		var q struct {
 			Profile json.RawMessage `json:"csChargingProfiles"`
 		}
-		_ = json.Unmarshal(f.Payload, &q)
-		return status(p.takeProfile(profile16(q.Profile)), nil)
+		r.read(&q)
+		return r.status(p.takeProfile(profile16(q.Profile)), nil)
 	case "ClearChargingProfile":
 		var q struct{ ID int }
-		_ = json.Unmarshal(f.Payload, &q)
-		if p.limits.drop(q.ID) {
-			return status("Accepted", nil)
-		}
-		return status("Unknown", nil)
+		r.read(&q)
+		return r.clear(q.ID)
 	case "GetCompositeSchedule":
-		if p.o.has(NoLimits) {
-			return answer{frame: refuse(f, notSupported, "")}
-		}
-		var q struct{ Duration int }
-		_ = json.Unmarshal(f.Payload, &q)
-		start, periods := p.composite(time.Duration(q.Duration) * time.Second)
-		list := []any{}
-		for _, one := range periods {
-			list = append(list, map[string]any{"startPeriod": int(one.From / time.Second), "limit": one.Limit})
-		}
-		return answer{frame: reply(f, map[string]any{"status": "Accepted", "connectorId": 1, "scheduleStart": writeTime(start),
-			"chargingSchedule": map[string]any{"duration": q.Duration, "startSchedule": writeTime(start), "chargingRateUnit": "A", "chargingSchedulePeriod": list}})}
+		return r.composite(func(start string, seconds int, periods []any) map[string]any {
+			return map[string]any{"status": "Accepted", "connectorId": 1, "scheduleStart": start,
+				"chargingSchedule": map[string]any{"duration": seconds, "startSchedule": start, "chargingRateUnit": "A", "chargingSchedulePeriod": periods}}
+		})
 	case "RemoteStartTransaction":
 		var q struct {
 			Tag string `json:"idTag"`
 		}
-		_ = json.Unmarshal(f.Payload, &q)
-		if p.session != nil || !p.plugged {
-			return status("Rejected", nil)
-		}
-		return status("Accepted", func() { p.startOn(q.Tag, p.set[p.key(askRemote)] == "true", false) })
+		r.read(&q)
+		return r.start(q.Tag)
 	case "RemoteStopTransaction":
 		var q struct {
 			ID int `json:"transactionId"`
 		}
-		_ = json.Unmarshal(f.Payload, &q)
-		if p.session == nil || p.session.id != strconv.Itoa(q.ID) {
-			return status("Rejected", nil)
-		}
-		return status("Accepted", func() {
-			if !p.o.has(NeverStops) {
-				p.endSession("Remote")
-			}
-		})
+		r.read(&q)
+		return r.stop(strconv.Itoa(q.ID))
 	case "Reset":
-		return status("Accepted", p.restart)
+		return r.status("Accepted", p.restart)
 	case "SendLocalList":
 		var q struct {
 			Version int `json:"listVersion"`
@@ -189,30 +144,18 @@ func (says16) answer(p *Pretend, f Frame) answer {
 				Tag string `json:"idTag"`
 			} `json:"localAuthorizationList"`
 		}
-		_ = json.Unmarshal(f.Payload, &q)
+		r.read(&q)
 		p.listNo, p.cards = q.Version, nil
 		for _, c := range q.Cards {
 			p.cards = append(p.cards, c.Tag)
 		}
-		return status("Accepted", nil)
+		return r.status("Accepted", nil)
 	case "GetLocalListVersion":
-		return answer{frame: reply(f, map[string]any{"listVersion": p.listNo})}
+		return r.payload(map[string]any{"listVersion": p.listNo})
 	case "TriggerMessage":
-		var q struct {
-			Message string `json:"requestedMessage"`
-		}
-		_ = json.Unmarshal(f.Payload, &q)
-		switch q.Message {
-		case "BootNotification":
-			return status("Accepted", func() { p.voice.boot(p) })
-		case "StatusNotification":
-			return status("Accepted", func() { p.voice.tellStatus(p) })
-		case "Heartbeat":
-			return status("Accepted", func() { p.send(letter{action: "Heartbeat", payload: map[string]any{}}) })
-		}
-		return status("NotImplemented", nil)
+		return r.trigger()
 	case "ClearCache", "ChangeAvailability":
-		return status("Accepted", nil)
+		return r.status("Accepted", nil)
 	}
 	return answer{frame: refuse(f, notImplemented, "")}
 }

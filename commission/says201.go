@@ -17,14 +17,7 @@ func (says201) boot(p *Pretend) {
 	}
 	p.send(letter{action: "BootNotification", payload: map[string]any{"reason": reason, "chargingStation": map[string]any{
 		"vendorName": "Invented", "model": "Pretend", "serialNumber": p.o.Serial, "firmwareVersion": "0.1-invented",
-	}}, answer: func(f Frame) {
-		var a struct {
-			Time string `json:"currentTime"`
-		}
-		if json.Unmarshal(f.Payload, &a) == nil {
-			p.takeTime(a.Time)
-		}
-	}})
+	}}, answer: p.booted})
 }
 
 func (says201) tellStatus(p *Pretend) {
@@ -87,9 +80,8 @@ func (v says201) begin(p *Pretend) {
 			Info *statusAnswer `json:"idTokenInfo"`
 		}
 		_ = json.Unmarshal(f.Payload, &a)
-		if a.Info != nil && a.Info.Status != "Accepted" && !p.o.has(AcceptsAnyCard) && p.session == s {
-			s.allowed = false
-			p.endSession("DeAuthorized")
+		if a.Info != nil && a.Info.Status != "Accepted" {
+			p.refused(s)
 		}
 	})
 }
@@ -110,29 +102,16 @@ func (v says201) finish(p *Pretend, reason string) {
 // profile201 reads a charging profile.
 func profile201(raw json.RawMessage) profile {
 	var c struct {
-		ID          int    `json:"id"`
-		Transaction string `json:"transactionId"`
-		Level       int    `json:"stackLevel"`
-		Purpose     string `json:"chargingProfilePurpose"`
-		Schedules   []struct {
-			Duration int    `json:"duration"`
-			Start    string `json:"startSchedule"`
-			Unit     string `json:"chargingRateUnit"`
-			Periods  []struct {
-				Start int     `json:"startPeriod"`
-				Limit float64 `json:"limit"`
-			} `json:"chargingSchedulePeriod"`
-		} `json:"chargingSchedule"`
+		ID          int        `json:"id"`
+		Transaction string     `json:"transactionId"`
+		Level       int        `json:"stackLevel"`
+		Purpose     string     `json:"chargingProfilePurpose"`
+		Schedules   []schedule `json:"chargingSchedule"`
 	}
 	if json.Unmarshal(raw, &c) != nil || len(c.Schedules) == 0 {
 		return profile{purpose: noPurpose}
 	}
-	first := c.Schedules[0]
-	q := profile{id: c.ID, level: c.Level, purpose: purposeOf(c.Purpose, purposes201), transaction: c.Transaction, from: readTime(first.Start), lasts: time.Duration(first.Duration) * time.Second, watts: first.Unit == "W"}
-	for _, one := range first.Periods {
-		q.periods = append(q.periods, Period{time.Duration(one.Start) * time.Second, one.Limit})
-	}
-	return q
+	return c.Schedules[0].into(profile{id: c.ID, level: c.Level, purpose: purposeOf(c.Purpose, purposes201), transaction: c.Transaction})
 }
 
 // reportParts sends the inventory in parts, as a point with many settings does.
@@ -156,19 +135,14 @@ func (p *Pretend) reportParts(request int) {
 }
 
 func (says201) answer(p *Pretend, f Frame) answer {
-	status := func(word string, after func()) answer {
-		if after != nil {
-			after = p.later(after)
-		}
-		return answer{reply(f, map[string]any{"status": word}), after}
-	}
+	r := request{p, f}
 	switch f.Action {
 	case "GetBaseReport":
 		var q struct {
 			Request int `json:"requestId"`
 		}
-		_ = json.Unmarshal(f.Payload, &q)
-		return status("Accepted", func() { p.reportParts(q.Request) })
+		r.read(&q)
+		return r.status("Accepted", func() { p.reportParts(q.Request) })
 	case "SetVariables":
 		var q struct {
 			Data []struct {
@@ -181,7 +155,7 @@ func (says201) answer(p *Pretend, f Frame) answer {
 				} `json:"variable"`
 			} `json:"setVariableData"`
 		}
-		_ = json.Unmarshal(f.Payload, &q)
+		r.read(&q)
 		results := []any{}
 		for _, d := range q.Data {
 			word := "Accepted"
@@ -193,62 +167,41 @@ func (says201) answer(p *Pretend, f Frame) answer {
 			}
 			results = append(results, map[string]any{"attributeStatus": word, "component": map[string]any{"name": d.Component.Name}, "variable": map[string]any{"name": d.Variable.Name}})
 		}
-		return answer{frame: reply(f, map[string]any{"setVariableResult": results})}
+		return r.payload(map[string]any{"setVariableResult": results})
 	case "SetChargingProfile":
 		var q struct {
 			Profile json.RawMessage `json:"chargingProfile"`
 		}
-		_ = json.Unmarshal(f.Payload, &q)
+		r.read(&q)
 		word := p.takeProfile(profile201(q.Profile))
 		if word == "NotSupported" {
 			return answer{frame: refuse(f, notSupported, "")}
 		}
-		return status(word, nil)
+		return r.status(word, nil)
 	case "ClearChargingProfile":
 		var q struct {
 			ID int `json:"chargingProfileId"`
 		}
-		_ = json.Unmarshal(f.Payload, &q)
-		if p.limits.drop(q.ID) {
-			return status("Accepted", nil)
-		}
-		return status("Unknown", nil)
+		r.read(&q)
+		return r.clear(q.ID)
 	case "GetCompositeSchedule":
-		if p.o.has(NoLimits) {
-			return answer{frame: refuse(f, notSupported, "")}
-		}
-		var q struct{ Duration int }
-		_ = json.Unmarshal(f.Payload, &q)
-		start, periods := p.composite(time.Duration(q.Duration) * time.Second)
-		list := []any{}
-		for _, one := range periods {
-			list = append(list, map[string]any{"startPeriod": int(one.From / time.Second), "limit": one.Limit})
-		}
-		return answer{frame: reply(f, map[string]any{"status": "Accepted", "schedule": map[string]any{"evseId": 1, "duration": q.Duration, "scheduleStart": writeTime(start), "chargingRateUnit": "A", "chargingSchedulePeriod": list}})}
+		return r.composite(func(start string, seconds int, periods []any) map[string]any {
+			return map[string]any{"status": "Accepted", "schedule": map[string]any{"evseId": 1, "duration": seconds, "scheduleStart": start, "chargingRateUnit": "A", "chargingSchedulePeriod": periods}}
+		})
 	case "RequestStartTransaction":
 		var q struct {
 			Token token201 `json:"idToken"`
 		}
-		_ = json.Unmarshal(f.Payload, &q)
-		if p.session != nil || !p.plugged {
-			return status("Rejected", nil)
-		}
-		return status("Accepted", func() { p.startOn(q.Token.Token, p.set[p.key(askRemote)] == "true", false) })
+		r.read(&q)
+		return r.start(q.Token.Token)
 	case "RequestStopTransaction":
 		var q struct {
 			ID string `json:"transactionId"`
 		}
-		_ = json.Unmarshal(f.Payload, &q)
-		if p.session == nil || p.session.id != q.ID {
-			return status("Rejected", nil)
-		}
-		return status("Accepted", func() {
-			if !p.o.has(NeverStops) {
-				p.endSession("Remote")
-			}
-		})
+		r.read(&q)
+		return r.stop(q.ID)
 	case "Reset":
-		return status("Accepted", p.restart)
+		return r.status("Accepted", p.restart)
 	case "SendLocalList":
 		var q struct {
 			Version int `json:"versionNumber"`
@@ -256,28 +209,16 @@ func (says201) answer(p *Pretend, f Frame) answer {
 				Token token201 `json:"idToken"`
 			} `json:"localAuthorizationList"`
 		}
-		_ = json.Unmarshal(f.Payload, &q)
+		r.read(&q)
 		p.listNo, p.cards = q.Version, nil
 		for _, c := range q.Cards {
 			p.cards = append(p.cards, c.Token.Token)
 		}
-		return status("Accepted", nil)
+		return r.status("Accepted", nil)
 	case "GetLocalListVersion":
-		return answer{frame: reply(f, map[string]any{"versionNumber": p.listNo})}
+		return r.payload(map[string]any{"versionNumber": p.listNo})
 	case "TriggerMessage":
-		var q struct {
-			Message string `json:"requestedMessage"`
-		}
-		_ = json.Unmarshal(f.Payload, &q)
-		switch q.Message {
-		case "BootNotification":
-			return status("Accepted", func() { p.voice.boot(p) })
-		case "StatusNotification":
-			return status("Accepted", func() { p.voice.tellStatus(p) })
-		case "Heartbeat":
-			return status("Accepted", func() { p.send(letter{action: "Heartbeat", payload: map[string]any{}}) })
-		}
-		return status("NotImplemented", nil)
+		return r.trigger()
 	}
 	return answer{frame: refuse(f, notImplemented, "")}
 }
