@@ -106,14 +106,19 @@ func newCommissioner(g pointGate, pretends bool, log *slog.Logger) (*commissione
 // once a minute: a point goes on trying.
 func tellOnce(log *slog.Logger) func(commission.Message) {
 	var mu sync.Mutex
-	var last commission.Message
+	const most = 100 // names remembered
+	told := map[[2]string]time.Time{}
 	return func(m commission.Message) {
 		mu.Lock()
 		defer mu.Unlock()
-		if m.Remark == commission.CutOnPurpose || m.Point == last.Point && m.Remark == last.Remark && m.At.Sub(last.At).Abs() < time.Minute {
+		what := [2]string{m.Point, m.Remark}
+		if at, again := told[what]; m.Remark == commission.CutOnPurpose || again && m.At.Sub(at).Abs() < time.Minute {
 			return
 		}
-		last = m
+		if len(told) >= most {
+			clear(told)
+		}
+		told[what] = m.At
 		log.Warn("a charge point was turned away", "name", m.Point, "why", m.Remark)
 	}
 }

@@ -312,6 +312,7 @@ func TestTheLogHearsOfAStrangerOnce(t *testing.T) {
 	at := time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC)
 	for _, m := range []commission.Message{
 		{At: at, Point: "CP7", Remark: "refused: no charge point of that name is expected here"},
+		{At: at.Add(2 * time.Second), Point: "CP8", Remark: "refused: no charge point of that name is expected here"},
 		{At: at.Add(5 * time.Second), Point: "CP7", Remark: "refused: no charge point of that name is expected here"},
 		{At: at.Add(10 * time.Second), Point: "CP1", Remark: commission.CutOnPurpose},
 		{At: at.Add(2 * time.Minute), Point: "CP7", Remark: "refused: no charge point of that name is expected here"},
