@@ -67,6 +67,7 @@ func (s *Server) api() []endpoint {
 		{"GET", job + "/issued", "The certificates that were issued, the newest first, and what is found of the copy of each", "", "IssuedList", s.apiIssued},
 		{"GET", job + "/issued/{name}", "One issued certificate", "", "application/pdf", s.issuedFile},
 		{"POST", job + "/issued", "Issue the certificate, with the passphrase of the firm's key", "NewIssue", "Issue", s.apiIssue},
+		{"POST", "/api/v1/verify", "What is known of an issued certificate, sent as it is", "application/pdf", "Verified", s.apiVerify},
 		{"GET", job + "/photos/{act}", "The photo that an act brought", "", "image/jpeg", s.photo},
 	}
 }

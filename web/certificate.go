@@ -26,6 +26,8 @@ type Issuer interface {
 	Issue(ctx context.Context, o paper.Order, m *model.Model, fs []finding.Finding, es []prove.Expectation, at time.Time, passphrase string) (*paper.Issued, error)
 	// Issued lists the issues of a job, the newest first.
 	Issued(record string, m *model.Model) ([]IssuedCertificate, error)
+	// Verify says what is known of files, by the firm's key and register.
+	Verify(files []paper.File) ([]paper.Verified, error)
 	// File returns an issue by the name of its file.
 	File(record string, m *model.Model, name string) ([]byte, error)
 }
@@ -40,22 +42,16 @@ var (
 // IssuedCertificate is one issue of a job's certificate, and what is found of
 // the copy that is kept of it.
 type IssuedCertificate struct {
-	Name      string `json:"name"` // of the file
-	Kind      string `json:"kind"`
-	Number    string `json:"number"`
-	Issue     int    `json:"issue"`
-	When      string `json:"when"`
-	Later     int    `json:"later"`     // the issue that took its place; 0 for none
-	Kept      bool   `json:"kept"`      // a copy is kept
-	Unchanged bool   `json:"unchanged"` // the copy is what was signed and entered
-	Current   bool   `json:"current"`   // the record of the job is still the one it was made from
-	Says      []Said `json:"says"`      // what is found of it, in words
-}
-
-// Said is something found, under a word for it.
-type Said struct {
-	What  string   `json:"what"`
-	Lines []string `json:"lines"`
+	Name      string       `json:"name"` // of the file
+	Kind      string       `json:"kind"`
+	Number    string       `json:"number"`
+	Issue     int          `json:"issue"`
+	When      string       `json:"when"`
+	Later     int          `json:"later"`     // the issue that took its place; 0 for none
+	Kept      bool         `json:"kept"`      // a copy is kept
+	Unchanged bool         `json:"unchanged"` // the copy is what was signed and entered
+	Current   bool         `json:"current"`   // the record of the job is still the one it was made from
+	Says      []paper.Said `json:"says"`      // what is found of it, in words
 }
 
 // gapsOf is what keeps a certificate from being issued, for one reason.

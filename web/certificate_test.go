@@ -45,13 +45,17 @@ func (d *standInDesk) issue(i int, line []byte) *paper.Issued {
 func (d *standInDesk) Issued(string, *model.Model) ([]IssuedCertificate, error) {
 	var out []IssuedCertificate
 	for i := range d.orders {
-		one := IssuedCertificate{Name: d.issue(i, nil).FileName(), Number: "2026-0001", Issue: i + 1, When: "2026-11-25T10:00:00Z", Kept: true, Unchanged: true, Says: []Said{{"unchanged", []string{"yes"}}}}
+		one := IssuedCertificate{Name: d.issue(i, nil).FileName(), Number: "2026-0001", Issue: i + 1, When: "2026-11-25T10:00:00Z", Kept: true, Unchanged: true, Says: []paper.Said{{What: "unchanged", Lines: []string{"yes"}}}}
 		if i+1 < len(d.orders) {
 			one.Later = len(d.orders)
 		}
 		out = append([]IssuedCertificate{one}, out...)
 	}
 	return out, d.broken
+}
+
+func (d *standInDesk) Verify(files []paper.File) ([]paper.Verified, error) {
+	return paper.Verify(files, nil, nil, d.broken), nil
 }
 
 func (d *standInDesk) File(_ string, _ *model.Model, name string) ([]byte, error) {
@@ -97,6 +101,11 @@ func TestTheOfficeTakesWhatWasIssued(t *testing.T) {
 	h := s.Handler()
 	page := "/jobs/" + jobOf(t, s)
 	post(t, h, page+"/issue", url.Values{"act": {"a"}, "passphrase": {"p"}})
+	for _, path := range []string{"/verify", "/api/v1/verify"} {
+		if r := httptest.NewRequest("POST", path, nil); !(&Person{"Olga", office}).may(r) {
+			t.Errorf("the office may not send a certificate to %s", path)
+		}
+	}
 	for _, role := range []string{office, electrician} {
 		as := func(method, address string) int {
 			p := &Person{"Olga", role}
@@ -137,5 +146,28 @@ func TestABrokenRegisterBreaksNoPage(t *testing.T) {
 	s.Issuer = nil
 	if _, body := get(t, h, page+"/papers"); !strings.Contains(body, "when the server answers") {
 		t.Error("where there is no register the page does not say where it is")
+	}
+}
+
+// TestAFileIsVerifiedOnThePages sends what is no certificate, and nothing, where
+// a key is and where none is.
+func TestAFileIsVerifiedOnThePages(t *testing.T) {
+	s := served(t)
+	for _, s.Issuer = range []Issuer{&standInDesk{}, nil} {
+		h := s.Handler()
+		if resp, body := post(t, h, "/verify", url.Values{}); resp.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(body, "Choose the PDF") {
+			t.Errorf("no file answers %s", resp.Status)
+		}
+		_, body := get(t, h, "/verify")
+		if keyless := strings.Contains(body, "key and register are not here"); keyless != (s.Issuer == nil) {
+			t.Errorf("with the key: %t, the page says that there is none: %t", s.Issuer != nil, keyless)
+		}
+		var said struct {
+			Sealed bool
+			Says   []paper.Said
+		}
+		if _, text := call(t, h, "POST", "/api/v1/verify", "%PDF-1.4"); json.Unmarshal(text, &said) != nil || said.Sealed || !strings.Contains(said.Says[0].Lines[0], "no seal of this program") {
+			t.Errorf("what is no certificate answers %s", text)
+		}
 	}
 }

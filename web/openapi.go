@@ -188,6 +188,7 @@ var schemas = func() object {
 			"steps": several(record(object{"key": text, "what": text, "outcome": text, "seen": text, "why": text})), "settings": several(setBy)}))}),
 		"IssuedList": record(object{"issued": some(record(object{"name": text, "kind": text, "number": text, "issue": whole, "when": text, "later": whole, "kept": yesNo, "unchanged": yesNo, "current": yesNo,
 			"says": some(record(object{"what": text, "lines": some(text)}))}))}),
+		"Verified":     record(object{"sealed": yesNo, "signature": yesNo, "unchanged": yesNo, "ours": yesNo, "superseded": yesNo, "says": some(record(object{"what": text, "lines": some(text)}))}),
 		"NewIssue":     record(object{"passphrase": text}),
 		"Issue":        record(object{"name": text, "kind": text, "number": text, "issue": whole, "when": text}),
 		"Table":        record(object{"name": text, "text": text}),

@@ -101,6 +101,8 @@ func (s *Server) pages() []route {
 		{"GET /jobs/{job}/commissioning/evidence", s.commissioningEvidence},
 		{"GET /jobs/{job}/commissioning/messages", s.commissioningMessages},
 		{"GET /commissioning/certificate", s.linkCertificate},
+		{"GET /verify", s.verify},
+		{"POST /verify", s.verifyFiles},
 
 		{"POST /jobs/{job}/photo", s.addPhoto},
 		{"GET /jobs/{job}/photo/{act}", s.photo},

@@ -65,20 +65,35 @@ func (d *desk) Issued(record string, m *model.Model) ([]web.IssuedCertificate, e
 			one.Later = later.Issue
 		}
 		if file, err := d.keys.copyOf(e); err != nil {
-			one.Says = []web.Said{{What: "file", Lines: []string{"no copy is kept beside the register: take the file from where it was written to"}}}
+			one.Says = []paper.Said{{What: "file", Lines: []string{"no copy is kept beside the register: take the file from where it was written to"}}}
 		} else {
-			v := checked(e.FileName(), file, key)
-			v.supersede(register, nil, nil)
-			one.Kept, one.Says = true, v.says()
+			v := paper.Verify([]paper.File{{Name: e.FileName(), Content: file}}, key, register, nil)[0]
+			one.Kept, one.Says = true, v.Says()
 			one.Unchanged = v.Unchanged && e.Holds(file)
 			if v.Unchanged && !one.Unchanged {
-				one.Says = append(one.Says, web.Said{What: "file", Lines: []string{"it is not the file that is in the register"}})
+				one.Says = append(one.Says, paper.Said{What: "file", Lines: []string{"it is not the file that is in the register"}})
 			}
 			one.Current = v.Unchanged && v.Statement.Carries(m)
 		}
 		out = append([]web.IssuedCertificate{one}, out...)
 	}
 	return out, nil
+}
+
+// errRegister is what of a register that cannot be read is told to a page.
+var errRegister = errors.New("the firm's register cannot be read")
+
+// Verify says what is known of files, by the firm's key and register.
+func (d *desk) Verify(files []paper.File) ([]paper.Verified, error) {
+	key, err := d.keys.publicKey()
+	if err != nil {
+		return nil, err
+	}
+	_, register, problem := d.keys.register()
+	if problem != nil {
+		problem = errRegister
+	}
+	return paper.Verify(files, key, register, problem), nil
 }
 
 // File returns the copy of an issue of a job.

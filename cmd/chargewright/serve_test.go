@@ -159,6 +159,20 @@ func TestACertificateIsIssuedFromThePages(t *testing.T) {
 		t.Errorf("a certificate of another job answers %d", w.Code)
 	}
 
+	// Sent to the page of verify, with another of the same job and a changed one.
+	latest, err := os.ReadFile(filepath.Join(keys.Keys, copies, register[1].FileName()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	changed := bytes.Clone(latest)
+	changed[len(changed)/4] ^= 1
+	found := verifiedOnPage(t, h, [][]byte{first, latest, changed})
+	for i, want := range []string{"Superseded", "by the firm's key", "Changed since it was signed"} {
+		if !strings.Contains(html.UnescapeString(found[i]), want) {
+			t.Errorf("file %d is not found to be %q: %s", i+1, want, found[i])
+		}
+	}
+
 	// A changed copy is said to be one, a lost one too.
 	if err := os.WriteFile(kept, append(first, ' '), 0o600); err != nil {
 		t.Fatal(err)
@@ -172,6 +186,31 @@ func TestACertificateIsIssuedFromThePages(t *testing.T) {
 	if page := shown(t, h, complete+"/papers"); !strings.Contains(page, "no copy is kept") {
 		t.Error("a copy that is gone is not said to be")
 	}
+}
+
+// verifiedOnPage sends files to the page of verify and returns what it finds of
+// each.
+func verifiedOnPage(t *testing.T, h http.Handler, files [][]byte) []string {
+	t.Helper()
+	var b bytes.Buffer
+	form := multipart.NewWriter(&b)
+	for i, file := range files {
+		part, err := form.CreateFormFile("file", fmt.Sprintf("%d.pdf", i))
+		if err != nil {
+			t.Fatal(err)
+		}
+		part.Write(file)
+	}
+	form.Close()
+	r := httptest.NewRequest("POST", "/verify", &b)
+	r.Header.Set("Content-Type", form.FormDataContentType())
+	w := httptest.NewRecorder()
+	h.ServeHTTP(w, r)
+	found := strings.Split(w.Body.String(), "<section")[1:]
+	if w.Code != http.StatusOK || len(found) != len(files) {
+		t.Fatalf("verify answers %d and %d files: %s", w.Code, len(found), w.Body)
+	}
+	return found
 }
 
 func between(s, from, to string) string {

@@ -76,6 +76,13 @@ test("a certificate issued by a double tap without script is one issue, and the 
   const file = join(at, (await again).suggestedFilename());
   await (await again).saveAs(file);
   check(verified(file, keys).includes("unchanged  yes"), "what the office takes is not verified");
+  await page.getByRole("link", { name: "Verify a certificate" }).tap();
+  await page.getByLabel("Certificates as PDF").setInputFiles(file);
+  await page.getByRole("button", { name: "Verify" }).tap();
+  await page.getByText("Unchanged, by the firm's key").waitFor();
+  await sound(page, "a certificate verified");
+  await page.goBack();
+  await page.goBack();
   await page.getByRole("link", { name: "Certificate", exact: true }).tap();
   check(!(await page.getByLabel("Passphrase of the firm's key").count()), "the office is offered to issue");
   await office.close();

@@ -1,0 +1,79 @@
+package web
+
+// Any issued file held to its seal: where the firm's key and register are, also
+// to those.
+
+import (
+	"errors"
+	"io"
+	"net/http"
+
+	"chargewright/paper"
+)
+
+func (s *Server) verify(w http.ResponseWriter, r *http.Request) error {
+	return s.renderVerify(w, r, http.StatusOK, nil, nil)
+}
+
+func (s *Server) renderVerify(w http.ResponseWriter, r *http.Request, status int, found []paper.Verified, problems []string) error {
+	return render(w, status, "verify.html", struct {
+		frame
+		Found    []paper.Verified
+		Problems []string
+		Keyed    bool
+	}{s.frame(r, "Verify a certificate"), found, problems, s.Issuer != nil})
+}
+
+// verifyFiles answers what is known of the files. Nothing is stored.
+func (s *Server) verifyFiles(w http.ResponseWriter, r *http.Request) error {
+	var tooLarge *http.MaxBytesError
+	if err := r.ParseMultipartForm(mostTables + mostForm); errors.As(err, &tooLarge) {
+		return err
+	}
+	var files []paper.File
+	if r.MultipartForm != nil { // all of it in memory: it is no larger than what is parsed
+		for _, head := range r.MultipartForm.File["file"] {
+			f, err := head.Open()
+			if err != nil {
+				return err
+			}
+			text, err := io.ReadAll(f)
+			f.Close()
+			if err != nil {
+				return err
+			}
+			if head.Filename != "" {
+				files = append(files, paper.File{Name: head.Filename, Content: text})
+			}
+		}
+	}
+	if len(files) == 0 {
+		return s.renderVerify(w, r, http.StatusUnprocessableEntity, nil, []string{"Choose the PDF of a certificate first."})
+	}
+	found, err := s.verified(files)
+	if err != nil {
+		return err
+	}
+	return s.renderVerify(w, r, http.StatusOK, found, nil)
+}
+
+// verified is what is known of files here.
+func (s *Server) verified(files []paper.File) ([]paper.Verified, error) {
+	if s.Issuer == nil {
+		return paper.Verify(files, nil, nil, nil), nil
+	}
+	return s.Issuer.Verify(files)
+}
+
+func (s *Server) apiVerify(w http.ResponseWriter, r *http.Request) error {
+	text, err := io.ReadAll(r.Body)
+	if err != nil {
+		return err
+	}
+	found, err := s.verified([]paper.File{{Name: "as sent", Content: text}})
+	if err != nil {
+		return err
+	}
+	v := found[0]
+	return give(w, http.StatusOK, map[string]any{"sealed": v.Sealed, "signature": v.Signature, "unchanged": v.Unchanged, "ours": v.Ours, "superseded": v.Later, "says": v.Says()})
+}
