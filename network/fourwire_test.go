@@ -127,18 +127,7 @@ func TestExplicitNeutralCases(t *testing.T) {
 					b.Star(load, [3]network.Terminal(ts[:3]), ts[3])
 				}
 			}
-			net, err := b.Build()
-			if err != nil {
-				t.Fatal(err)
-			}
-			flow, err := net.Flow()
-			if err != nil {
-				t.Fatal(err)
-			}
-			st := flow.NewState()
-			if err := flow.Solve(st); err != nil {
-				t.Fatal(err)
-			}
+			_, st := flowOf(t, b)
 			worst := 0.0
 			for _, e := range c.Expected {
 				got, want := st.V(node(e.Bus).At(conductor(e.Conductor))), cmplx.Rect(e.V, e.Angle)

@@ -330,18 +330,7 @@ func TestCircuitsSolvedByNgspice(t *testing.T) {
 		for k, ohms := range []float64{10, 20, 40} {
 			b.Load(network.Load{Name: fmt.Sprint("load ", k+1), From: board.At(lines[k]), To: n, Model: network.ConstantImpedance, S: complex(230*230/ohms, 0), Rated: 230})
 		}
-		net, err := b.Build()
-		if err != nil {
-			t.Fatal(err)
-		}
-		flow, err := net.Flow()
-		if err != nil {
-			t.Fatal(err)
-		}
-		st := flow.NewState()
-		if err := flow.Solve(st); err != nil {
-			t.Fatal(err)
-		}
+		_, st := flowOf(t, b)
 		tolerance := 5
 		if c.pen == 0 && c.ra == 0 {
 			tolerance = 4 // there it had 1 GΩ in the place of the break

@@ -158,18 +158,7 @@ func TestCurrentInPerfectJoins(t *testing.T) {
 	b.Load(network.Load{Name: "heater", From: point.At(network.L1), To: point.At(network.N), Model: network.ConstantImpedance, S: 23000, Rated: 230})
 	check := func(want float64) {
 		t.Helper()
-		net, err := b.Build()
-		if err != nil {
-			t.Fatal(err)
-		}
-		flow, err := net.Flow()
-		if err != nil {
-			t.Fatal(err)
-		}
-		st := flow.NewState()
-		if err := flow.Solve(st); err != nil {
-			t.Fatal(err)
-		}
+		_, st := flowOf(t, b)
 		got := float64(st.Amperes(strap, 1))
 		if !(math.Abs(got-want) < 1e-9) && !(math.IsNaN(got) && math.IsNaN(want)) {
 			t.Errorf("neutral current = %v A, want %v", got, want)
@@ -246,18 +235,7 @@ func TestLossesAndYear(t *testing.T) {
 	b.Join("neutral at earth", sub, network.Earth, network.N)
 	leg := b.Branch(network.Branch{Name: "leg", From: sub.All(network.L1, network.N), To: point.All(network.L1, network.N), Z: network.Series(0.1, 0.1)})
 	cp := b.ChargePoint(network.ChargePoint{Name: "charge point", Lines: point.All(network.L1), Neutral: point.At(network.N), Current: 32, PowerFactor: 1})
-	net, err := b.Build()
-	if err != nil {
-		t.Fatal(err)
-	}
-	flow, err := net.Flow()
-	if err != nil {
-		t.Fatal(err)
-	}
-	st := flow.NewState()
-	if err := flow.Solve(st); err != nil {
-		t.Fatal(err)
-	}
+	_, st := flowOf(t, b)
 	lost := st.Losses(leg)
 	for _, c := range []struct {
 		what      string

@@ -175,18 +175,7 @@ func TestBalancedThirdHarmonicTriplesInTheNeutral(t *testing.T) {
 			Name: "point", Lines: s.points[0].All(lines...), Neutral: s.points[0].At(network.N),
 			Current: quantity.Amperes(amps), PowerFactor: 0.98, Third: complex(share, 0),
 		})
-		net, err := s.b.Build()
-		if err != nil {
-			t.Fatal(err)
-		}
-		flow, err := net.Flow()
-		if err != nil {
-			t.Fatal(err)
-		}
-		st := flow.NewState()
-		if err := flow.Solve(st); err != nil {
-			t.Fatal(err)
-		}
+		net, st := flowOf(t, s.b)
 		third, err := net.ThirdHarmonic()
 		if err != nil {
 			t.Fatal(err)

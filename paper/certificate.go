@@ -132,15 +132,22 @@ func (c *certificate) untimely(at time.Time) []Gap {
 	return out
 }
 
+// document begins a certificate of either kind: marked as issued, or a draft
+// with what it still wants.
+func (c *certificate) document(made time.Time, gaps []Gap, title, about string) *Document {
+	d := newDocument(c.m, made, title, about)
+	d.mark(c.issue)
+	if c.issue == nil {
+		d.Sections = append(d.Sections, draftSection(gaps))
+	}
+	return d
+}
+
 // certificatePaper sets the certificate, as a draft or as issued.
 func certificatePaper(m *model.Model, fs []finding.Finding, es []prove.Expectation, made time.Time, issue *Issue) *Document {
 	c := newCertificate(m, fs, es, issue)
 	p := c.contents()
-	d := newDocument(m, made, "Electrical installation certificate", "For the work described here and no other, with its schedule of inspections and its schedule of circuits and test results.")
-	d.mark(issue)
-	if issue == nil {
-		d.Sections = append(d.Sections, draftSection(p.gaps))
-	}
+	d := c.document(made, p.gaps, "Electrical installation certificate", "For the work described here and no other, with its schedule of inspections and its schedule of circuits and test results.")
 	counts := item{key: "schedule_counts", what: "Schedules", value: "as counted on the last page", waive: true}
 	d.Sections = append(d.Sections, Section{Heading: "The work", NewPage: issue == nil, Blocks: []Block{append(p.particulars, counts).facts()}})
 	d.Sections = append(d.Sections, p.declarations...)

@@ -174,11 +174,7 @@ func (c *certificate) minorCircuit(ct *model.Circuit) minorCircuit {
 func minorPaper(m *model.Model, fs []finding.Finding, es []prove.Expectation, made time.Time, issue *Issue) *Document {
 	c := newCertificate(m, fs, es, issue)
 	w := c.minor()
-	d := newDocument(m, made, "Minor works certificate", "For a change that makes no new circuit, one part for each circuit touched.")
-	d.mark(issue)
-	if issue == nil {
-		d.Sections = append(d.Sections, draftSection(w.gaps))
-	}
+	d := c.document(made, w.gaps, "Minor works certificate", "For a change that makes no new circuit, one part for each circuit touched.")
 	d.Sections = append(d.Sections, Section{Heading: "The work", NewPage: issue == nil, Blocks: []Block{w.general.facts()}},
 		Section{Heading: "Earthing and bonding", Blocks: []Block{w.earthing.facts()}})
 	for i, one := range w.circuits {
