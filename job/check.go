@@ -62,6 +62,7 @@ func check(j *Job, root *node, b *binder) {
 	c.feeds()
 	c.phases()
 	c.ways()
+	c.photos()
 }
 
 func (b *Board) rcdNames() []string {

@@ -103,6 +103,10 @@ func other(f *field, old string) string {
 	switch {
 	case l.date != "":
 		return "2026-12-01"
+	case l.code == "photo":
+		return "elsewhere-1.jpg"
+	case l.code == "SHA-256":
+		return strings.Repeat("0f", 32)
 	case l.code != "":
 		return l.code + "10"
 	case c.sort == textSort:

@@ -44,6 +44,7 @@ type Job struct {
 	Handover      Handover         `field:"handover" help:"what the owner is told and given"`
 	Quotation     Quotation        `field:"quotation" help:"what the work costs"`
 	Notes         []Note           `field:"notes" help:"anything to remember, and where it belongs"`
+	Photos        []Photo          `field:"photos" help:"photos of the parts of the job; what they show is kept beside the record"`
 }
 
 // Site is the place of the work.
@@ -371,4 +372,27 @@ type Reading struct {
 type Note struct {
 	About string `field:"about" help:"what the note belongs to"`
 	Text  string `field:"text" help:"the note"`
+}
+
+// Photo is a photo of one part of the job. The record holds what is said of it;
+// the photo itself is a file of that name beside it.
+type Photo struct {
+	Name     string               `field:"name" key:"yes" code:"photo" help:"name of its file, like cut-out-3fa91c02.jpg"`
+	Of       string               `field:"of" help:"what it shows: job, a part of the supply like cut-out, or a part like circuit van point"`
+	Caption  string               `field:"caption" help:"what is to be seen on it"`
+	OnPapers quantity.Maybe[bool] `field:"on papers" help:"yes to print it on the photo sheet; it is on no paper otherwise"`
+	Taken    string               `field:"taken" date:"time" help:"when it was taken, or added where the camera does not say"`
+	By       string               `field:"by" help:"who took it"`
+	SHA256   string               `field:"SHA-256" code:"SHA-256" help:"SHA-256 of its file, 64 letters and figures"`
+}
+
+// Chosen returns the photos that are to be printed, in order.
+func (j *Job) Chosen() []Photo {
+	var out []Photo
+	for _, p := range j.Photos {
+		if p.OnPapers.Or(false) {
+			out = append(out, p)
+		}
+	}
+	return out
 }

@@ -136,19 +136,25 @@ func parseWhen(text string) (time.Time, bool) {
 	return time.Time{}, false
 }
 
-// The codes of IEC 60529 and IEC 62262.
-var codes = map[string]*regexp.Regexp{
-	"IP": regexp.MustCompile(`^IP ?[0-6X][0-9X][A-DHMSW]*$`),
-	"IK": regexp.MustCompile(`^IK ?(0\d|10|11)\+*$`),
+// codes are what is written by a pattern of its own: the degrees of protection
+// of IEC 60529 and IEC 62262, names of photo files, and SHA-256 in hexadecimal.
+// A photo's name leads into no other folder.
+var codes = map[string]struct {
+	pattern *regexp.Regexp
+	wanted  string
+}{
+	"IP":      {regexp.MustCompile(`^IP ?[0-6X][0-9X][A-DHMSW]*$`), "IP and two figures are wanted, like IP54"},
+	"IK":      {regexp.MustCompile(`^IK ?(0\d|10|11)\+*$`), "IK and two figures are wanted, like IK08"},
+	"photo":   {regexp.MustCompile(`^[0-9A-Za-z][0-9A-Za-z _.()-]{0,90}\.([Jj][Pp][Ee]?[Gg]|[Pp][Nn][Gg])$`), "the name of a JPEG or PNG file without its folder, in plain letters and figures, is wanted, like cut-out-1.jpg"},
+	"SHA-256": {regexp.MustCompile(`^[0-9A-Fa-f]{64}$`), "64 letters and figures from 0 to f are wanted, as sha256sum prints them"},
 }
 
-// checkCode returns what would be right when text is no degree of protection.
+// checkCode returns what would be right when text is not written by its
+// pattern.
 func checkCode(text, kind string) string {
-	if codes[kind].MatchString(strings.ToUpper(text)) {
+	c := codes[kind]
+	if c.pattern.MatchString(text) || c.pattern.MatchString(strings.ToUpper(text)) {
 		return ""
 	}
-	if kind == "IP" {
-		return "IP and two figures are wanted, like IP54"
-	}
-	return "IK and two figures are wanted, like IK08"
+	return c.wanted
 }

@@ -152,7 +152,7 @@ func scalarSchema(c *codec, l limits) object {
 	case l.date == "time":
 		o = object{{"type", []string{"string", "null"}}, {"pattern", timePattern}}
 	case l.code != "":
-		o = object{{"type", []string{"string", "null"}}, {"pattern", strings.ReplaceAll(codes[l.code].String(), `\d`, "[0-9]")}}
+		o = object{{"type", []string{"string", "null"}}, {"pattern", strings.ReplaceAll(codes[l.code].pattern.String(), `\d`, "[0-9]")}}
 	}
 	if c.sort == numberSort || c.sort == wholeSort {
 		if l.above != nil {

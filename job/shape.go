@@ -15,7 +15,7 @@ package job
 //	size:"any"         a csa that need not be a standard size
 //	rated:"nominal"    the rating of a device, of the ratings they are made in
 //	date:"day"         a date; date:"time" a date with or without the time
-//	code:"IP"          a degree of protection
+//	code:"IP"          written by a pattern of its own: a degree of protection
 
 import (
 	"fmt"

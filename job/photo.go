@@ -1,0 +1,83 @@
+package job
+
+// Photos: what each is of. A part is named as a person says it, circuit van
+// point, leg yard wall, so that a photo's line in the file and its line on
+// paper read the same.
+
+import (
+	"slices"
+	"strings"
+)
+
+// Parts of the job that a photo can be of without an item of their own.
+const (
+	OfJob      = "job"
+	OfStreet   = "supply from the street"
+	OfCutOut   = "cut-out"
+	OfMeter    = "meter and tails"
+	OfEarthing = "main earthing terminal"
+)
+
+// photos reports photos of parts that the job does not have. The part may have
+// been taken out since: nothing written is wrong.
+func (c *checker) photos() {
+	if len(c.job.Photos) == 0 {
+		return
+	}
+	parts := rollOf("part", append([]string{OfJob, OfStreet, OfCutOut, OfMeter, OfEarthing}, partsUnder(c.root, jobShape, "")...))
+	for i, p := range c.job.Photos {
+		if p.Of == "" || parts.has[p.Of] {
+			continue
+		}
+		s := c.whole().item("photos", i).field("of")
+		if near := nearest(p.Of, parts.names); near != "" {
+			s.missing("the job has no %s; the nearest is %s", p.Of, near)
+			continue
+		}
+		s.missing("the job has no %s; a photo is of %s, or of a part like %s", p.Of, oneOf(parts.names[:5]), parts.names[len(parts.names)-1])
+	}
+}
+
+// partsUnder returns what the items under n are called, each within what holds
+// it.
+func partsUnder(n *node, s *shape, within string) []string {
+	var out []string
+	for i := range n.fields {
+		p := &n.fields[i]
+		f := s.byName[p.key]
+		if f == nil || f.of == nil {
+			continue
+		}
+		switch f.form {
+		case recordForm:
+			out = append(out, partsUnder(p.value, f.of, within+f.name+", ")...)
+		case listForm:
+			for _, item := range p.value.items {
+				if name := textAt(item, f.of.key); f.of.key != nil && name != "" && f.name != "photos" {
+					at := within + f.one + " " + name
+					out = append(append(out, at), partsUnder(item, f.of, at+", ")...)
+				}
+			}
+		}
+	}
+	return out
+}
+
+// LineOf returns the line that a photo's field stands on, that of the photo
+// where it has no such field, and 0 where the file has no such photo.
+func (f *File) LineOf(photo, field string) int {
+	p := f.root.get(jobShape.byName["photos"])
+	if p == nil {
+		return 0
+	}
+	of := jobShape.byName["photos"].of
+	i := slices.IndexFunc(p.value.items, func(item *node) bool { return strings.EqualFold(textAt(item, of.key), photo) })
+	if i < 0 {
+		return 0
+	}
+	item := p.value.items[i]
+	if at := item.get(of.byName[field]); at != nil {
+		return at.at.line
+	}
+	return item.at.line
+}
