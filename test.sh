@@ -33,5 +33,5 @@ if [ -n "$unformatted" ]; then
 fi
 go vet ./...
 # The calculation core and what draws from it run unchanged in the browser.
-GOOS=js GOARCH=wasm go build ./quantity ./finding ./standard ./network ./job ./model ./demand ./design ./choose ./prove ./drawing ./paper ./ledger ./store ./records ./web ./web/worker
+GOOS=js GOARCH=wasm go build ./quantity ./finding ./photo ./standard ./network ./job ./model ./demand ./design ./choose ./prove ./drawing ./paper ./ledger ./store ./records ./web ./web/worker
 go test ./...
