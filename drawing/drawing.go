@@ -31,7 +31,7 @@ const (
 	White // shapes on black
 )
 
-// Shape is one of Line, Path, Rectangle, Circle, Text and Group.
+// Shape is one of Line, Path, Rectangle, Circle, Text, Image and Group.
 type Shape interface{ moved(dx, dy float64) Shape }
 
 // Stroke is how a line is drawn.
@@ -96,6 +96,15 @@ type Text struct {
 	Ink    Ink
 }
 
+// Image is a photo with its top left corner at At, scaled to its width and
+// height.
+type Image struct {
+	At            XY
+	Width, Height float64
+	JPEG          []byte
+	Title         string // what it shows
+}
+
 // Group is a part of the picture that can be addressed and named: a person can
 // tap it, a screen reader says its title.
 type Group struct {
@@ -123,6 +132,7 @@ func (s Path) moved(dx, dy float64) Shape {
 func (s Rectangle) moved(dx, dy float64) Shape { s.At = s.At.moved(dx, dy); return s }
 func (s Circle) moved(dx, dy float64) Shape    { s.Centre = s.Centre.moved(dx, dy); return s }
 func (s Text) moved(dx, dy float64) Shape      { s.At = s.At.moved(dx, dy); return s }
+func (s Image) moved(dx, dy float64) Shape     { s.At = s.At.moved(dx, dy); return s }
 
 func (s Group) moved(dx, dy float64) Shape {
 	s.Shapes = moved(s.Shapes, dx, dy)
@@ -212,6 +222,8 @@ func firstHeight(shape Shape) (float64, bool) {
 	case Circle:
 		return s.Centre.Y, true
 	case Text:
+		return s.At.Y, true
+	case Image:
 		return s.At.Y, true
 	case Group:
 		for _, inner := range s.Shapes {

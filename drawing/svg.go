@@ -2,6 +2,7 @@ package drawing
 
 import (
 	"bytes"
+	"encoding/base64"
 	"encoding/xml"
 	"fmt"
 	"math"
@@ -51,6 +52,9 @@ func (w *svgWriter) shape(shape Shape) {
 		w.circle(s)
 	case Text:
 		w.text(s)
+	case Image:
+		w.printf(`<image x="%s" y="%s" width="%s" height="%s" preserveAspectRatio="none" href="data:image/jpeg;base64,%s"><title>%s</title></image>`+"\n",
+			number(s.At.X), number(s.At.Y), number(s.Width), number(s.Height), base64.StdEncoding.EncodeToString(s.JPEG), escaped(s.Title))
 	case Group:
 		w.printf(`<g id="%s" role="graphics-object"><title>%s</title>`+"\n", attribute(s.ID), escaped(s.Title))
 		w.shapes(s.Shapes)

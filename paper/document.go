@@ -61,7 +61,8 @@ type Section struct {
 	Blocks  []Block
 }
 
-// Block is one of Paragraph, Subheading, Facts, Table, Picture, Caution and Lines.
+// Block is one of Paragraph, Subheading, Facts, Table, Picture, Prints, Caution
+// and Lines.
 type Block interface{ block() }
 
 // Paragraph is running text.
@@ -117,6 +118,18 @@ type Note struct{ Label, Text string }
 // Picture is drawings. Tall ones are cut at their breaks and set in columns.
 type Picture struct{ Scenes []drawing.Scene }
 
+// Prints is photos, side by side where there are more than two.
+type Prints []Print
+
+// Print is one photo on paper, with what stands under it.
+type Print struct {
+	JPEG          []byte
+	Width, Height int // pixels
+	Caption       string
+	Lines         []string // of what, when and by whom
+	Small         []string
+}
+
 // Caution is a warning, framed.
 type Caution struct {
 	Head  string
@@ -131,6 +144,7 @@ func (Subheading) block() {}
 func (Facts) block()      {}
 func (Table) block()      {}
 func (Picture) block()    {}
+func (Prints) block()     {}
 func (Caution) block()    {}
 func (Lines) block()      {}
 

@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -67,6 +68,11 @@ func text(d *Document) string {
 				for _, s := range block.Scenes {
 					line("  picture %s: %s", s.Name, s.Title)
 				}
+			case Prints:
+				for _, p := range block {
+					line("  photo %d × %d: %s", p.Width, p.Height, p.Caption)
+					line("      %s", strings.Join(append(slices.Clone(p.Lines), p.Small...), "\n      "))
+				}
 			case Caution:
 				line("  CAUTION %s", block.Head)
 				for _, l := range block.Lines {
@@ -83,20 +89,26 @@ func text(d *Document) string {
 func TestPapersInWords(t *testing.T) {
 	names, docs := documents(byHand(t))
 	for i, d := range docs {
-		file := filepath.Join("testdata", names[i]+".txt")
-		got := text(d)
-		if *update {
-			if err := os.WriteFile(file, []byte(got), 0o644); err != nil {
-				t.Fatal(err)
-			}
+		inWords(t, names[i], d)
+	}
+}
+
+// inWords holds a document to its golden file.
+func inWords(t *testing.T, name string, d *Document) {
+	t.Helper()
+	file := filepath.Join("testdata", name+".txt")
+	got := text(d)
+	if *update {
+		if err := os.WriteFile(file, []byte(got), 0o644); err != nil {
+			t.Fatal(err)
 		}
-		want, err := os.ReadFile(file)
-		if err != nil {
-			t.Fatalf("%v: go test ./paper -update writes it", err)
-		}
-		if got != string(want) {
-			t.Errorf("%s differs: read the difference after go test ./paper -update\n%s", file, got)
-		}
+	}
+	want, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatalf("%v: go test ./paper -update writes it", err)
+	}
+	if got != string(want) {
+		t.Errorf("%s differs: read the difference after go test ./paper -update\n%s", file, got)
 	}
 }
 

@@ -221,8 +221,11 @@ func leastBelow(blocks []Block) float64 {
 	if len(blocks) == 0 {
 		return 0
 	}
-	if _, ok := blocks[0].(Picture); ok {
+	switch blocks[0].(type) {
+	case Picture:
 		return 90
+	case Prints:
+		return 130
 	}
 	return 26
 }
@@ -248,6 +251,8 @@ func (l *layout) block(b Block, after []Block) {
 		l.table(b)
 	case Picture:
 		l.picture(b)
+	case Prints:
+		l.prints(b)
 	case Caution:
 		l.caution(b)
 	case Lines:
@@ -360,6 +365,75 @@ func (l *layout) picture(p Picture) {
 		}
 	}
 	l.y += tallest + 3
+}
+
+// prints sets photos in rows. A row is not cut, and its captions start on one
+// line.
+func (l *layout) prints(all Prints) {
+	const gap, under, between, rim = 6.0, 1.5, 5.0, 0.2
+	columns, tallest := 2, 78.0 // two rows to a page
+	switch len(all) {
+	case 1:
+		columns, tallest = 1, 150
+	case 2:
+		columns = 1
+	}
+	width := (l.across() - gap*float64(columns-1)) / float64(columns)
+	size := func(p Print) (w, h float64) {
+		w, h = width, width*float64(p.Height)/float64(p.Width)
+		if h > tallest {
+			w, h = w*tallest/h, tallest
+		}
+		return w, h
+	}
+	type line struct {
+		text string
+		s    style
+	}
+	below := func(p Print) []line {
+		var out []line
+		add := func(text string, s style) {
+			for _, one := range wrap(text, width, s) {
+				out = append(out, line{one, s})
+			}
+		}
+		add(p.Caption, strong)
+		for _, text := range p.Lines {
+			add(text, inTable)
+		}
+		for _, text := range p.Small {
+			add(text, running)
+		}
+		return out
+	}
+	for len(all) > 0 {
+		row := all[:min(columns, len(all))]
+		all = all[len(row):]
+		high, text := 0.0, 0.0
+		for _, p := range row {
+			_, h := size(p)
+			high = max(high, h)
+			t := 0.0
+			for _, one := range below(p) {
+				t += one.s.leading()
+			}
+			text = max(text, t)
+		}
+		l.need(high + under + text + between)
+		for i, p := range row {
+			x := l.left() + float64(i)*(width+gap)
+			w, h := size(p)
+			top := l.y + high - h
+			l.add(drawing.Image{At: drawing.XY{X: x, Y: top}, Width: w, Height: h, JPEG: p.JPEG, Title: drawing.Printable(p.Caption)},
+				drawing.Rectangle{At: drawing.XY{X: x, Y: top}, Width: w, Height: h, Stroke: drawing.Stroke{Ink: drawing.Grey, Width: rim}})
+			y := l.y + high + under
+			for _, one := range below(p) {
+				l.add(write(one.text, x, y, one.s, drawing.Start))
+				y += one.s.leading()
+			}
+		}
+		l.y += high + under + text + between
+	}
 }
 
 // furnish writes the running head and foot of page i.

@@ -137,7 +137,7 @@ func TestCalendar(t *testing.T) {
 func TestZipHoldsEveryFile(t *testing.T) {
 	unzip := tool(t, "unzip", "unzip")
 	p := example(t, "bakery complete.yaml")
-	files, err := Pack(p.m, p.fs, p.es, made)
+	files, err := Pack(p.m, p.fs, p.es, nil, made)
 	if err != nil {
 		t.Fatal(err)
 	}

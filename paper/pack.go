@@ -32,6 +32,7 @@ type making struct {
 	made    time.Time
 	head    header
 	setting []settingsOf
+	photos  map[string][]byte
 }
 
 // paperNamed is one paper of the pack: the name it is asked for by, and how it
@@ -158,6 +159,21 @@ var papers = []paperNamed{
 			Papers  []itemData `json:"papers"`
 		}{k.head, trouble.data(""), use.data(""), upkeep.data(""), papers.data("")})
 	}},
+	{PhotoSheet, func(k *making) {
+		if len(k.m.Job.Chosen()) == 0 {
+			return
+		}
+		sheet, data, err := photoSheet(k.m, k.photos, k.made)
+		if err != nil {
+			k.add("photo-sheet.pdf", nil, err)
+			return
+		}
+		k.pdf("photo-sheet.pdf", sheet)
+		k.json("photo-sheet.json", struct {
+			header
+			Photos []printedPhoto `json:"photos"`
+		}{k.head, data})
+	}},
 	{"not-known", func(k *making) { k.pdf("not-known.pdf", openSheet(k.m, k.fs, k.made)) }},
 	{"dates", func(k *making) {
 		k.pdf("dates.pdf", driftSheet(k.m, k.made))
@@ -175,6 +191,10 @@ var papers = []paperNamed{
 	{"job", func(k *making) { k.add("job.json", append(job.JSON(k.m.Job), '\n'), nil) }},
 }
 
+// PhotoSheet is the paper that holds photos. It is made only when one is
+// chosen.
+const PhotoSheet = "photo-sheet"
+
 // Names is what a paper can be asked for by.
 func Names() []string {
 	var out []string
@@ -185,11 +205,12 @@ func Names() []string {
 }
 
 // Pack makes the papers of a job with their data beside them, all of them or
-// only those named. It opens nothing and reads no clock; the same job at the
-// same time makes the same bytes. None of these papers is a certificate: see
+// only those named. It opens nothing and reads no clock: the files of chosen
+// photos are handed in by name, and what is wrong with them is PhotoProblems.
+// The same job at the same time makes the same bytes. None of these papers is a certificate: see
 // IssueCertificate.
-func Pack(m *model.Model, fs []finding.Finding, es []prove.Expectation, made time.Time, only ...string) ([]File, error) {
-	k := &making{m: m, fs: fs, es: es, made: made, setting: settings(m, fs),
+func Pack(m *model.Model, fs []finding.Finding, es []prove.Expectation, photos map[string][]byte, made time.Time, only ...string) ([]File, error) {
+	k := &making{m: m, fs: fs, es: es, made: made, setting: settings(m, fs), photos: photos,
 		head: header{Job: m.Job.Name, Edition: string(m.Job.Edition), Invented: m.Job.Invented, Made: made.Format(time.RFC3339), Draft: draft}}
 	for _, name := range only {
 		if !contains(Names(), name) {

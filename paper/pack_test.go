@@ -17,7 +17,7 @@ import (
 
 func pack(t testing.TB, p packed) map[string][]byte {
 	t.Helper()
-	files, err := Pack(p.m, p.fs, p.es, made)
+	files, err := Pack(p.m, p.fs, p.es, nil, made)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -220,7 +220,7 @@ func BenchmarkPack(b *testing.B) {
 	p := example(b, "bakery job.yaml")
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := Pack(p.m, p.fs, p.es, made); err != nil {
+		if _, err := Pack(p.m, p.fs, p.es, nil, made); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -229,7 +229,7 @@ func BenchmarkPack(b *testing.B) {
 func BenchmarkPackTwelvePoints(b *testing.B) {
 	p := example(b, "pool job.yaml")
 	for b.Loop() {
-		if _, err := Pack(p.m, p.fs, p.es, made); err != nil {
+		if _, err := Pack(p.m, p.fs, p.es, nil, made); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -266,14 +266,14 @@ func content(files []File, name string) []byte {
 
 // TestOnlyWhatIsAskedFor: one paper by name, and a wrong name said.
 func TestOnlyWhatIsAskedFor(t *testing.T) {
-	p := byHand(t)
+	p, photos := photographed(t, "board.jpg")
 	for _, name := range Names() {
-		files, err := Pack(p.m, p.fs, p.es, made, name)
+		files, err := Pack(p.m, p.fs, p.es, photos, made, name)
 		if err != nil || len(files) == 0 || len(files) > 20 {
 			t.Errorf("only %s: %d files, %v", name, len(files), err)
 		}
 	}
-	if _, err := Pack(p.m, p.fs, p.es, made, "diary"); err == nil {
+	if _, err := Pack(p.m, p.fs, p.es, nil, made, "diary"); err == nil {
 		t.Error("a paper that does not exist is made")
 	}
 }

@@ -1,6 +1,7 @@
 package paper
 
 import (
+	"bytes"
 	"fmt"
 	"io"
 	"time"
@@ -8,6 +9,7 @@ import (
 	"codeberg.org/go-pdf/fpdf"
 
 	"chargewright/drawing"
+	"chargewright/photo"
 )
 
 // PDF writes the document as PDF: pages of vector shapes and text in embedded
@@ -81,6 +83,8 @@ func (p *painter) paint(shapes []drawing.Shape) {
 			}
 		case drawing.Text:
 			p.text(s)
+		case drawing.Image:
+			p.image(s)
 		case drawing.Group:
 			p.paint(s.Shapes)
 		}
@@ -131,6 +135,15 @@ func (p *painter) stroke(s drawing.Stroke) bool {
 	p.pdf.SetLineWidth(s.Width)
 	p.pdf.SetDashPattern(s.Dashes, 0)
 	return true
+}
+
+// image sets a photo as it is: a JPEG goes into a PDF byte for byte. The same
+// photo twice is held once.
+func (p *painter) image(s drawing.Image) {
+	name := photo.SHA256(s.JPEG)
+	kind := fpdf.ImageOptions{ImageType: "JPEG"}
+	p.pdf.RegisterImageOptionsReader(name, kind, bytes.NewReader(s.JPEG))
+	p.pdf.ImageOptions(name, s.At.X, s.At.Y, s.Width, s.Height, false, kind, 0, "")
 }
 
 func (p *painter) text(s drawing.Text) {

@@ -16,7 +16,7 @@ import (
 
 // pack makes the papers as they stand now, all or those named.
 func (s *Server) pack(o *opened, only ...string) ([]paper.File, error) {
-	return paper.Pack(o.Model, o.Found, o.Expected, s.Now().Truncate(time.Second), only...)
+	return paper.Pack(o.Model, o.Found, o.Expected, nil, s.Now().Truncate(time.Second), only...)
 }
 
 // paperRow is one paper and the data that go with it.

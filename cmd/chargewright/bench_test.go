@@ -55,7 +55,7 @@ func BenchmarkPackBakery(b *testing.B) {
 	made := time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC)
 	b.ReportAllocs()
 	for b.Loop() {
-		files, err := paper.Pack(m, design.Check(m), prove.Expect(m), made)
+		files, err := paper.Pack(m, design.Check(m), prove.Expect(m), nil, made)
 		if err != nil {
 			b.Fatal(err)
 		}

@@ -1,25 +1,31 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
+	"strings"
 	"time"
 
 	"chargewright/design"
 	"chargewright/finding"
+	"chargewright/job"
 	"chargewright/paper"
 	"chargewright/prove"
 )
 
 type packCmd struct {
-	Job  string   `arg:"" help:"Job file."`
-	Out  string   `short:"o" default:"out" help:"Folder to write the papers into."`
-	Only []string `placeholder:"NAME" help:"Only these papers: ${papers}."`
-	Zip  bool     `help:"Put all of it into one ZIP beside the papers as well."`
-	With []string `placeholder:"FILE" help:"Files to put into the ZIP as well, such as the issued certificate."`
-	Date string   `help:"Date on the papers, like 2026-11-25; today if left out."`
+	Job    string   `arg:"" help:"Job file."`
+	Out    string   `short:"o" default:"out" help:"Folder to write the papers into."`
+	Only   []string `placeholder:"NAME" help:"Only these papers: ${papers}."`
+	Zip    bool     `help:"Put all of it into one ZIP beside the papers as well."`
+	With   []string `placeholder:"FILE" help:"Files to put into the ZIP as well, such as the issued certificate."`
+	Photos string   `placeholder:"FOLDER" help:"Folder of the photos; beside the job file, or in photos beside it, if left out."`
+	Date   string   `help:"Date on the papers, like 2026-11-25; today if left out."`
 }
 
 // Run writes the papers. Each is written beside its place and moved into it,
@@ -39,9 +45,22 @@ func (c *packCmd) Run(out io.Writer) error {
 		return err
 	}
 	found, expected := design.Check(m), prove.Expect(m)
-	files, err := paper.Pack(m, found, expected, made, c.Only...)
+	var photos map[string][]byte
+	if len(c.Only) == 0 || slices.Contains(c.Only, paper.PhotoSheet) {
+		if photos, err = c.photos(m.Job); err != nil {
+			return err
+		}
+	}
+	files, err := paper.Pack(m, found, expected, photos, made, c.Only...)
+	var wrong paper.PhotoProblems
+	if errors.As(err, &wrong) {
+		return c.placed(wrong)
+	}
 	if err != nil {
 		return fmt.Errorf("make the papers of %s: %w", c.Job, err)
+	}
+	if len(files) == 0 {
+		return fmt.Errorf("%s: no photo is chosen, so there is no photo sheet: write on papers: yes under a photo", c.Job)
 	}
 	if c.Zip {
 		all := files
@@ -75,6 +94,56 @@ func (c *packCmd) Run(out io.Writer) error {
 		fmt.Fprintf(out, "every paper is a draft; nothing keeps the certificate from being issued: chargewright issue %s\n", c.Job)
 	}
 	return nil
+}
+
+// folders are where the photos of the job are looked for, in this order.
+func (c *packCmd) folders() []string {
+	if c.Photos != "" {
+		return []string{c.Photos}
+	}
+	beside := filepath.Dir(c.Job)
+	return []string{beside, filepath.Join(beside, "photos")}
+}
+
+// photos reads the files of the chosen photos. One that is in no folder is left
+// out, to be told with whatever else is wrong.
+func (c *packCmd) photos(j *job.Job) (map[string][]byte, error) {
+	out := map[string][]byte{}
+	for _, p := range j.Chosen() {
+		for _, folder := range c.folders() {
+			content, err := os.ReadFile(filepath.Join(folder, p.Name))
+			if errors.Is(err, fs.ErrNotExist) {
+				continue
+			}
+			if err != nil {
+				return nil, fmt.Errorf("read a photo: %w", err)
+			}
+			out[p.Name] = content
+			break
+		}
+	}
+	return out, nil
+}
+
+// placed says what is wrong with photos by the lines of the job file.
+func (c *packCmd) placed(wrong paper.PhotoProblems) error {
+	text, err := os.ReadFile(c.Job)
+	if err != nil {
+		return wrong
+	}
+	file, _ := job.ReadRecord(c.Job, text)
+	if file == nil {
+		return wrong
+	}
+	var out job.Problems
+	for _, p := range wrong {
+		one := job.Problem{File: c.Job, Line: file.LineOf(p.Photo, p.Field), Field: fmt.Sprintf("photo %q, %s", p.Photo, p.Field), Want: p.Want}
+		if p.Gone {
+			one.Want = "no file of that name is in " + strings.Join(c.folders(), " or ") + ": put it there, name its folder by --photos, or write on papers: no"
+		}
+		out = append(out, one)
+	}
+	return out
 }
 
 // replace writes content to a file in one step.
