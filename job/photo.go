@@ -34,24 +34,24 @@ func (c *checker) photos() {
 			s.missing("the job has no %s; the nearest is %s", p.Of, near)
 			continue
 		}
-		s.missing("the job has no %s; a photo is of %s, or of a part like %s", p.Of, oneOf(parts.names[:5]), parts.names[len(parts.names)-1])
+		s.missing("the job has no %s; a photo is of %s, or of a part by its name, like circuit van point", p.Of, oneOf(parts.names[:5]))
 	}
 }
 
-// partsUnder returns what the items under n are called, each within what holds
-// it.
+// partsUnder returns what the parts and the items under n are called, each
+// within what holds it.
 func partsUnder(n *node, s *shape, within string) []string {
 	var out []string
-	for i := range n.fields {
-		p := &n.fields[i]
-		f := s.byName[p.key]
-		if f == nil || f.of == nil {
-			continue
-		}
-		switch f.form {
-		case recordForm:
-			out = append(out, partsUnder(p.value, f.of, within+f.name+", ")...)
-		case listForm:
+	for _, f := range s.fields {
+		p := n.get(f)
+		switch {
+		case f.form == recordForm && !f.of.isStated():
+			inner := nothing
+			if out = append(out, within+f.name); p != nil {
+				inner = p.value
+			}
+			out = append(out, partsUnder(inner, f.of, within+f.name+", ")...)
+		case f.form == listForm && p != nil:
 			for _, item := range p.value.items {
 				if name := textAt(item, f.of.key); f.of.key != nil && name != "" && f.name != "photos" {
 					at := within + f.one + " " + name

@@ -22,23 +22,55 @@ type Browser struct {
 	mu sync.Mutex // one change at a time
 }
 
+// Contents of photos lie apart from the acts that brought them, so that a list
+// of acts loads none. Version 1 kept both in one row.
 const (
-	actsTable  = "acts"
-	wordsTable = "words"
+	actsTable   = "acts"
+	wordsTable  = "words"
+	photosTable = "photos"
+	version     = 2
 )
 
 // OpenBrowser opens the journal of this browser and makes it if it is not
 // there.
 func OpenBrowser() (*Browser, error) {
-	request := js.Global().Get("indexedDB").Call("open", "chargewright", 1)
-	first := js.FuncOf(func(js.Value, []js.Value) any {
-		db := request.Get("result")
-		db.Call("createObjectStore", actsTable, map[string]any{"keyPath": "id"}).Call("createIndex", "job", "job")
-		db.Call("createObjectStore", wordsTable)
+	request := js.Global().Get("indexedDB").Call("open", "chargewright", version)
+	var apart js.Func
+	upgrade := js.FuncOf(func(_ js.Value, args []js.Value) any {
+		db, from := request.Get("result"), args[0].Get("oldVersion").Int()
+		if from < 1 {
+			db.Call("createObjectStore", actsTable, map[string]any{"keyPath": "id"}).Call("createIndex", "job", "job")
+			db.Call("createObjectStore", wordsTable)
+		}
+		photos := db.Call("createObjectStore", photosTable, map[string]any{"keyPath": "act"})
+		photos.Call("createIndex", "bytes", "bytes")
+		if from == 1 {
+			rows := request.Get("transaction").Call("objectStore", actsTable).Call("openCursor")
+			apart = js.FuncOf(func(js.Value, []js.Value) any {
+				at := rows.Get("result")
+				if !at.Truthy() {
+					return nil
+				}
+				v := at.Get("value")
+				if photo := v.Get("photo"); photo.Truthy() {
+					photos.Call("put", photoRow(v.Get("id").String(), photo))
+				}
+				v.Delete("photo")
+				at.Call("update", v)
+				at.Call("continue")
+				return nil
+			})
+			rows.Set("onsuccess", apart)
+		}
 		return nil
 	})
-	defer first.Release()
-	request.Set("onupgradeneeded", first)
+	defer upgrade.Release()
+	defer func() {
+		if apart.Truthy() {
+			apart.Release()
+		}
+	}()
+	request.Set("onupgradeneeded", upgrade)
 	db, err := await(request, "onsuccess", "onerror")
 	if err != nil {
 		return nil, fmt.Errorf("open the browser's journal: %w", err)
@@ -71,11 +103,15 @@ func (b *Browser) table(name, mode string) (transaction, table js.Value) {
 	return transaction, transaction.Call("objectStore", name)
 }
 
+// photoRow is the content of a photo as the browser keeps it.
+func photoRow(act string, content js.Value) map[string]any {
+	return map[string]any{"act": act, "bytes": content.Length(), "content": content}
+}
+
 // row is an act as the browser keeps it.
 type row struct {
 	act     Act
 	waiting bool
-	photo   js.Value // its content, apart from the rest; undefined where there is none
 }
 
 func (b *Browser) rows(ctx context.Context, job string) ([]row, error) {
@@ -98,7 +134,6 @@ func (b *Browser) rows(ctx context.Context, job string) ([]row, error) {
 		}
 		rows[i].act.Place = int64(v.Get("place").Float())
 		rows[i].waiting = v.Get("waiting").Bool()
-		rows[i].photo = v.Get("photo")
 	}
 	slices.SortFunc(rows, func(x, y row) int { return cmp.Compare(x.act.Place, y.act.Place) })
 	return rows, nil
@@ -155,49 +190,29 @@ func (b *Browser) Keep(ctx context.Context, acts ...Act) (int, error) {
 }
 
 // Adopt keeps acts as the server has them.
-func (b *Browser) Adopt(ctx context.Context, acts ...Act) error {
+func (b *Browser) Adopt(_ context.Context, acts ...Act) error {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	rows, err := b.rows(ctx, "")
-	if err != nil {
-		return err
-	}
-	photos := map[string]js.Value{}
-	for _, r := range rows {
-		photos[r.act.ID] = r.photo
-	}
-	return b.putRows(acts, false, photos)
+	return b.put(acts, false)
 }
 
+// put writes acts and the photos they bring in one transaction: all or none.
 func (b *Browser) put(acts []Act, waiting bool) error {
-	photos := map[string]js.Value{}
-	for _, a := range acts {
-		if a.Photo != nil && len(a.Photo.Content) > 0 {
-			content := js.Global().Get("Uint8Array").New(len(a.Photo.Content))
-			js.CopyBytesToJS(content, a.Photo.Content)
-			photos[a.ID] = content
-		}
-	}
-	return b.putRows(acts, waiting, photos)
-}
-
-// putRows writes acts in one transaction: all or none.
-func (b *Browser) putRows(acts []Act, waiting bool, photos map[string]js.Value) error {
 	if len(acts) == 0 {
 		return nil
 	}
-	transaction, table := b.table(actsTable, "readwrite")
+	transaction := b.db.Call("transaction", []any{actsTable, photosTable}, "readwrite")
+	table, photos := transaction.Call("objectStore", actsTable), transaction.Call("objectStore", photosTable)
 	for _, a := range acts {
 		text, err := json.Marshal(a.withoutContent())
 		if err != nil {
 			transaction.Call("abort")
 			return err
 		}
-		v := map[string]any{"id": a.ID, "job": a.Job, "place": float64(a.Place), "waiting": waiting, "act": string(text)}
-		if photo, ok := photos[a.ID]; ok {
-			v["photo"] = photo
+		table.Call("put", map[string]any{"id": a.ID, "job": a.Job, "place": float64(a.Place), "waiting": waiting, "act": string(text)})
+		if a.Photo != nil && len(a.Photo.Content) > 0 {
+			photos.Call("put", photoRow(a.ID, toBrowser(a.Photo.Content)))
 		}
-		table.Call("put", v)
 	}
 	if _, err := await(transaction, "oncomplete", "onabort"); err != nil {
 		return fmt.Errorf("add to the browser's journal: %w", err)
@@ -205,44 +220,113 @@ func (b *Browser) putRows(acts []Act, waiting bool, photos map[string]js.Value) 
 	return nil
 }
 
+func toBrowser(content []byte) js.Value {
+	out := js.Global().Get("Uint8Array").New(len(content))
+	js.CopyBytesToJS(out, content)
+	return out
+}
+
 // Waiting returns the acts that the server is not known to have.
 func (b *Browser) Waiting(ctx context.Context) ([]Act, error) {
 	rows, err := b.rows(ctx, "")
 	var out []Act
 	for _, r := range rows {
-		if r.waiting {
-			r.act.Photo = r.withContent()
-			out = append(out, r.act)
+		if !r.waiting {
+			continue
 		}
+		if r.act.Photo != nil {
+			if r.act.Photo.Content, err = b.content(r.act.ID); err != nil {
+				return nil, err
+			}
+		}
+		out = append(out, r.act)
 	}
 	return out, err
 }
 
-func (r row) withContent() *Photo {
-	if r.act.Photo == nil || !r.photo.Truthy() {
-		return r.act.Photo
-	}
-	p := *r.act.Photo
-	p.Content = make([]byte, r.photo.Length())
-	js.CopyBytesToGo(p.Content, r.photo)
-	return &p
-}
-
-// Photo returns the photo that an act brought, if it was taken here.
-func (b *Browser) Photo(ctx context.Context, act string) (Photo, error) {
-	_, table := b.table(actsTable, "readonly")
+// content returns the content of the photo that an act brought, nil where it
+// is not on the device.
+func (b *Browser) content(act string) ([]byte, error) {
+	_, table := b.table(photosTable, "readonly")
 	v, err := await(table.Call("get", act), "onsuccess", "onerror")
 	if err != nil {
-		return Photo{}, fmt.Errorf("read a photo: %w", err)
+		return nil, fmt.Errorf("read a photo: %w", err)
 	}
-	if !v.Truthy() || !v.Get("photo").Truthy() {
-		return Photo{}, ErrNotFound
+	if !v.Truthy() {
+		return nil, nil
 	}
-	r := row{photo: v.Get("photo")}
-	if err := json.Unmarshal([]byte(v.Get("act").String()), &r.act); err != nil {
-		return Photo{}, fmt.Errorf("read a photo: %w", err)
+	content := make([]byte, v.Get("content").Length())
+	js.CopyBytesToGo(content, v.Get("content"))
+	return content, nil
+}
+
+// Photo returns the photo that an act brought, if its content is on the device.
+func (b *Browser) Photo(_ context.Context, act string) (Photo, error) {
+	content, err := b.content(act)
+	if err != nil || content == nil {
+		return Photo{}, cmp.Or(err, ErrNotFound)
 	}
-	return *r.withContent(), nil
+	_, table := b.table(actsTable, "readonly")
+	v, err := await(table.Call("get", act), "onsuccess", "onerror")
+	if err != nil || !v.Truthy() {
+		return Photo{}, cmp.Or(err, ErrNotFound)
+	}
+	var a Act
+	if err := json.Unmarshal([]byte(v.Get("act").String()), &a); err != nil || a.Photo == nil {
+		return Photo{}, cmp.Or(err, ErrNotFound)
+	}
+	a.Photo.Content = content
+	return *a.Photo, nil
+}
+
+// HeldPhotos returns the photos whose content is on the device, by act. It
+// reads their keys alone.
+func (b *Browser) HeldPhotos(ctx context.Context) (map[string]Held, error) {
+	rows, err := b.rows(ctx, "")
+	if err != nil {
+		return nil, err
+	}
+	waiting := map[string]bool{}
+	for _, r := range rows {
+		waiting[r.act.ID] = r.waiting
+	}
+	_, table := b.table(photosTable, "readonly")
+	keys := table.Call("index", "bytes").Call("openKeyCursor")
+	held := map[string]Held{}
+	for {
+		at, err := await(keys, "onsuccess", "onerror")
+		if err != nil {
+			return nil, fmt.Errorf("list the photos on the device: %w", err)
+		}
+		if !at.Truthy() {
+			return held, nil
+		}
+		act := at.Get("primaryKey").String()
+		held[act] = Held{at.Get("key").Int(), waiting[act]}
+		at.Call("continue")
+	}
+}
+
+// HoldPhoto keeps the content of a photo that another device brought.
+func (b *Browser) HoldPhoto(_ context.Context, act string, content []byte) error {
+	transaction, table := b.table(photosTable, "readwrite")
+	table.Call("put", photoRow(act, toBrowser(content)))
+	if _, err := await(transaction, "oncomplete", "onabort"); err != nil {
+		return fmt.Errorf("keep a photo: %w", err)
+	}
+	return nil
+}
+
+// DropPhotos makes room: the contents go, what the acts say stays.
+func (b *Browser) DropPhotos(_ context.Context, acts ...string) error {
+	transaction, table := b.table(photosTable, "readwrite")
+	for _, a := range acts {
+		table.Call("delete", a)
+	}
+	if _, err := await(transaction, "oncomplete", "onabort"); err != nil {
+		return fmt.Errorf("make room for photos: %w", err)
+	}
+	return nil
 }
 
 // Remember keeps a word under a name.

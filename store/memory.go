@@ -61,7 +61,7 @@ func (m *Memory) Acts(_ context.Context, job string, after int64) ([]Act, error)
 func (a Act) withoutContent() Act {
 	if a.Photo != nil {
 		p := *a.Photo
-		p.Content = nil
+		p.Bytes, p.Content = max(p.Bytes, len(p.Content)), nil
 		a.Photo = &p
 	}
 	return a

@@ -28,6 +28,9 @@ var values = map[string][]string{
 	"circuits/van point/legs/yard":        {"1", ""},
 	"circuits/van point/legs/yard/length": {"25 m", "26 m", "24.5 m (measured)"},
 	"site/hazards/asbestos":               {"1", ""},
+	"photos/cut-out-1.jpg":                {"1", ""},
+	"photos/cut-out-1.jpg/on papers":      {"yes", "no", ""},
+	"photos/cut-out-1.jpg/caption":        {"seal of the cut-out", "cut-out, seal broken"},
 }
 
 var paths = slices.Sorted(maps.Keys(values))

@@ -73,7 +73,7 @@ func (s *SQLite) Acts(ctx context.Context, job string, after int64) ([]Act, erro
 }
 
 func readActs(ctx context.Context, tx *sql.Tx, job string, after int64) ([]Act, error) {
-	rows, err := tx.QueryContext(ctx, `SELECT a.place, a.id, a.what, a.who, a.made_at, a.device, a.undoes, p.element, p.type
+	rows, err := tx.QueryContext(ctx, `SELECT a.place, a.id, a.what, a.who, a.made_at, a.device, a.undoes, p.element, p.type, length(p.content)
 		FROM act a LEFT JOIN photo p ON p.act = a.place WHERE a.job = ? AND a.place > ? ORDER BY a.place`, job, after)
 	if err != nil {
 		return nil, err
@@ -83,11 +83,12 @@ func readActs(ctx context.Context, tx *sql.Tx, job string, after int64) ([]Act, 
 	for rows.Next() {
 		a := Act{Job: job}
 		var element, typ sql.NullString
-		if err := rows.Scan(&a.Place, &a.ID, &a.What, &a.Who, &a.When, &a.Device, &a.Undoes, &element, &typ); err != nil {
+		var bytes sql.NullInt64
+		if err := rows.Scan(&a.Place, &a.ID, &a.What, &a.Who, &a.When, &a.Device, &a.Undoes, &element, &typ, &bytes); err != nil {
 			return nil, err
 		}
 		if element.Valid {
-			a.Photo = &Photo{Element: element.String, Type: typ.String}
+			a.Photo = &Photo{Element: element.String, Type: typ.String, Bytes: int(bytes.Int64)}
 		}
 		acts = append(acts, a)
 	}

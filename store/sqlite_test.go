@@ -48,10 +48,10 @@ func TestKeepIsAllOrNone(t *testing.T) {
 
 func TestPhotosComeBack(t *testing.T) {
 	for name, s := range map[string]Store{"memory": NewMemory(), "file": opened(t)} {
-		deliver(t, s, []Act{{ID: "one", Job: "j", When: "2026-11-25T09:00:00Z", Photo: &Photo{"cut-out", "image/png", []byte("picture")}}})
+		deliver(t, s, []Act{{ID: "one", Job: "j", When: "2026-11-25T09:00:00Z", Photo: &Photo{Element: "cut-out", Type: "image/png", Content: []byte("picture")}}})
 		acts, err := s.Acts(context.Background(), "j", 0)
-		if err != nil || len(acts) != 1 || acts[0].Photo == nil || acts[0].Photo.Element != "cut-out" || len(acts[0].Photo.Content) != 0 {
-			t.Errorf("%s: acts = %+v (%v), want one photo without its content", name, acts, err)
+		if err != nil || len(acts) != 1 || acts[0].Photo == nil || acts[0].Photo.Element != "cut-out" || len(acts[0].Photo.Content) != 0 || acts[0].Photo.Bytes != len("picture") {
+			t.Errorf("%s: acts = %+v (%v), want one photo without its content, and how large it is", name, acts, err)
 		}
 		if p, err := s.Photo(context.Background(), "one"); err != nil || string(p.Content) != "picture" {
 			t.Errorf("%s: photo = %+v, %v", name, p, err)
@@ -59,6 +59,22 @@ func TestPhotosComeBack(t *testing.T) {
 		if _, err := s.Photo(context.Background(), "two"); err != ErrNotFound {
 			t.Errorf("%s: a photo nobody took: %v, want ErrNotFound", name, err)
 		}
+	}
+}
+
+// TestAPhotoWithoutEntriesStandsInItsJob: a program may send one so.
+func TestAPhotoWithoutEntriesStandsInItsJob(t *testing.T) {
+	a := Act{ID: "one", Job: "j", Who: "Ann", When: "2026-11-25T09:00:00Z", Photo: &Photo{Element: "cut-out", Type: "image/png", Content: []byte("picture")}}
+	j, err := Record([]Act{a}).Job("")
+	if err != nil || len(j.Photos) != 1 {
+		t.Fatalf("photos = %v, %v, want one", j.Photos, err)
+	}
+	if p := j.Photos[0]; p.Name != a.PhotoName() || p.Name != "one.png" || p.Of != "cut-out" || p.By != "Ann" || p.Taken != a.When || p.OnPapers.Or(false) {
+		t.Errorf("it stands as %+v", p)
+	}
+	a.Entries = []job.Entry{{ID: "x", Path: "photos/meter.png/of", Value: "meter and tails"}}
+	if a.PhotoName() != "meter.png" {
+		t.Errorf("a photo with entries goes by %q, want meter.png", a.PhotoName())
 	}
 }
 

@@ -38,9 +38,50 @@ type Act struct {
 
 // Photo is a picture of one element of a job.
 type Photo struct {
-	Element string `json:"element"` // "cut-out", "point-cp1"
-	Type    string `json:"type"`    // image/jpeg or image/png
+	Element string `json:"element"`         // what it is of, as a person says it: "cut-out", "circuit van point"
+	Type    string `json:"type"`            // image/jpeg or image/png
+	Bytes   int    `json:"bytes,omitempty"` // how large its content is, where that is left out
 	Content []byte `json:"content,omitempty"`
+}
+
+// photosList is the list of a job in which its photos stand, by name.
+const photosList = "photos"
+
+// PhotoName returns the name under which the photo that an act brought stands
+// in the job; nothing where it brought none. One that came without an entry
+// goes by the act.
+func (a Act) PhotoName() string {
+	if a.Photo == nil {
+		return ""
+	}
+	for _, e := range a.Entries {
+		if names := job.NamesOf(e.Path); names[0] == photosList && len(names) > 1 {
+			return names[1]
+		}
+	}
+	return a.ID + Ending(a.Photo.Type)
+}
+
+// Ending returns how the name of a photo of that type ends.
+func Ending(typ string) string {
+	if typ == "image/png" {
+		return ".png"
+	}
+	return ".jpg"
+}
+
+// says returns the entries of an act. A photo that came without any stands in
+// its job all the same.
+func (a Act) says() []job.Entry {
+	if a.Photo == nil || len(a.Entries) > 0 {
+		return a.Entries
+	}
+	item := job.Under(photosList, a.PhotoName())
+	a.Entries = []job.Entry{{Path: item, Value: "1"}, {Path: item + "/of", Value: a.Photo.Element}, {Path: item + "/taken", Value: a.When}}
+	if a.Who != "" {
+		a.Entries = append(a.Entries, job.Entry{Path: item + "/by", Value: a.Who})
+	}
+	return a.Stamped().Entries
 }
 
 // Stamped returns the act with who made it, when, and an ID of its own on each
@@ -92,7 +133,7 @@ var ErrNotFound = errors.New("the journal does not hold it")
 func Record(acts []Act) *job.Record {
 	var entries []job.Entry
 	for _, a := range acts {
-		entries = append(entries, a.Entries...)
+		entries = append(entries, a.says()...)
 	}
 	return job.NewRecord(entries...)
 }

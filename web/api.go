@@ -7,6 +7,7 @@ package web
 import (
 	"bytes"
 	"encoding/json"
+	"fmt"
 	"io"
 	"net/http"
 	"strconv"
@@ -33,9 +34,10 @@ func (s *Server) api() []endpoint {
 		{"GET", "/api/v1/openapi.json", "This description", "", "application/json", s.apiDescription},
 		{"GET", "/api/v1/me", "Who is at work", "", "Me", s.apiMe},
 		{"GET", jobs, "The jobs, the one added to last first", "", "Jobs", s.apiJobs},
-		{"POST", jobs, "Begin a job, from a name or from a job file", "NewJob", "Done", s.apiNewJob},
+		{"POST", jobs, "Begin a job, from a name, from a job file (application/yaml) or from one with its photos (application/zip)", "NewJob", "Done", s.apiNewJob},
 		{"GET", job, "What a job's entries say, fact by fact", "", "Job", s.apiJob},
 		{"GET", job + "/file", "The job as a job file", "", "application/yaml", s.jobFile},
+		{"GET", job + "/parcel", "The job file with its photos, as one ZIP", "", "application/zip", s.parcel},
 		{"GET", job + "/acts", "The journal of a job after a place", "", "Acts", s.apiActs},
 		{"POST", "/api/v1/acts", "Acts made elsewhere, in order; those kept already are left as they are", "Acts", "Kept", s.apiKeep},
 		{"POST", job + "/entries", "Enter facts in one act", "NewEntries", "Done", s.apiEnter},
@@ -68,7 +70,9 @@ func (s *Server) api() []endpoint {
 		{"GET", job + "/issued/{name}", "One issued certificate", "", "application/pdf", s.issuedFile},
 		{"POST", job + "/issued", "Issue the certificate, with the passphrase of the firm's key", "NewIssue", "Issue", s.apiIssue},
 		{"POST", "/api/v1/verify", "What is known of an issued certificate, sent as it is", "application/pdf", "Verified", s.apiVerify},
-		{"GET", job + "/photos/{act}", "The photo that an act brought", "", "image/jpeg", s.photo},
+		{"GET", job + "/photos", "The photos of a job, and which are chosen for its papers", "", "Photos", s.apiPhotos},
+		{"GET", job + "/photos/{photo}", "One photo as it was taken, by its name or by the act that brought it", "", "image/*", s.apiPhoto},
+		{"POST", job + "/photos/{photo}", "Choose a photo for the papers or not, and caption it", "PhotoChoice", "Done", s.apiChoosePhoto},
 	}
 }
 
@@ -181,12 +185,23 @@ func (s *Server) apiNewJob(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	var text []byte
-	if strings.HasPrefix(r.Header.Get("Content-Type"), "application/yaml") {
+	switch kind := r.Header.Get("Content-Type"); {
+	case strings.HasPrefix(kind, "application/zip"):
+		whole, err := io.ReadAll(r.Body)
+		if err != nil {
+			return fmt.Errorf("read the ZIP: %w", err)
+		}
+		acts, err := s.parcelActs(r, "job begun with its photos", bytes.NewReader(whole), int64(len(whole)))
+		if err != nil {
+			return err
+		}
+		return s.apiDone(w, r, acts...)
+	case strings.HasPrefix(kind, "application/yaml"):
 		var err error
-		if text, err = io.ReadAll(r.Body); err != nil {
+		if text, err = io.ReadAll(io.LimitReader(r.Body, mostJobFile+1)); err != nil {
 			return refuse(http.StatusBadRequest, "The job file could not be read.")
 		}
-	} else {
+	default:
 		var in struct{ Name string }
 		if err := take(r, &in); err != nil {
 			return err
@@ -361,13 +376,9 @@ func (s *Server) apiPapers(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	files, err := s.pack(o)
+	names, err := s.paperNames(r.Context(), o)
 	if err != nil {
 		return err
-	}
-	names := []string{}
-	for _, f := range files {
-		names = append(names, f.Name)
 	}
 	return give(w, http.StatusOK, map[string]any{"papers": names})
 }

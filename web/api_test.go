@@ -78,12 +78,14 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 			t.Errorf("%s is not as described: %v", name, err)
 		}
 	}
+	name := addPhoto(t, h, job, "act-photo", "cut-out", "", turned(t))
+	bodies["POST /api/v1/jobs/{job}/photos/{photo}"] = `{"onPapers": true, "caption": "its seal"}`
 	checked := 0
 	for _, e := range s.api() {
 		if strings.Contains(e.Gives, "/") {
 			continue
 		}
-		resp, text := call(t, h, e.Method, strings.ReplaceAll(e.Path, "{job}", job)+queries[e.Path], bodies[e.Method+" "+e.Path])
+		resp, text := call(t, h, e.Method, strings.NewReplacer("{job}", job, "{photo}", name).Replace(e.Path)+queries[e.Path], bodies[e.Method+" "+e.Path])
 		if resp.StatusCode >= 300 {
 			t.Errorf("%s %s answers %s: %s", e.Method, e.Path, resp.Status, text)
 			continue

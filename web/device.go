@@ -38,5 +38,9 @@ func OnDevice(journal store.Device, server string, log *slog.Logger) *Device {
 		}
 		return len(acts)
 	}
-	return &Device{s, &Sender{Device: journal, Server: server, Client: http.DefaultClient}}
+	s.Held = journal.HeldPhotos
+	return &Device{s, &Sender{Device: journal, Server: server, Client: http.DefaultClient, Room: room}}
 }
+
+// room is what a device holds of photos: some thirty as a phone takes them.
+const room = 96 << 20

@@ -112,8 +112,12 @@ func (o *opened) listsFor(path string) (lists, besides []string) {
 		return []string{"boards", "circuits", "points", "electrodes"}, []string{"supply"}
 	case "readings/instrument":
 		return []string{"instruments"}, nil
+	case "photos/of":
+		for _, e := range o.elements() {
+			besides = append(besides, noteAbout(e.Of))
+		}
 	}
-	return nil, nil
+	return nil, besides
 }
 
 // sheetOfPath returns the sheet that a fact stands on.

@@ -5,6 +5,8 @@ package web
 import (
 	"bytes"
 	"context"
+	"errors"
+	"fmt"
 	"io"
 	"net/http"
 	"strings"
@@ -76,32 +78,54 @@ func (s *Server) newJob(w http.ResponseWriter, r *http.Request) error {
 	if name == "" {
 		return refuse(http.StatusUnprocessableEntity, "A job needs a name, so that you find it again: the place, or the client.")
 	}
-	return s.begin(w, r, "job begun", job.Starter(name))
+	return s.beginFrom(w, r, "job begun", job.Starter(name))
 }
 
-// bringJob begins a job from a job file.
+// bringJob begins a job from a job file, or from one with its photos.
 func (s *Server) bringJob(w http.ResponseWriter, r *http.Request) error {
-	f, _, err := r.FormFile("file")
+	inMemory := int64(mostInMemory)
+	if s.Away != nil {
+		inMemory = mostParcel // a browser has no folder for what is on its way
+	}
+	if err := r.ParseMultipartForm(inMemory); err != nil && !errors.Is(err, http.ErrNotMultipart) {
+		return fmt.Errorf("read the form: %w", err)
+	}
+	f, head, err := r.FormFile("file")
 	if err != nil {
 		return refuse(http.StatusUnprocessableEntity, "Choose a job file first.")
 	}
 	defer f.Close()
+	begins := make([]byte, len(zipBeginsWith))
+	if n, _ := f.ReadAt(begins, 0); string(begins[:n]) == zipBeginsWith {
+		acts, err := s.parcelActs(r, "job file brought in with its photos", f, head.Size)
+		if err != nil {
+			return err
+		}
+		return s.begin(w, r, acts...)
+	}
+	if head.Size > mostJobFile {
+		return refuse(http.StatusRequestEntityTooLarge, "A job file is no larger than %d MiB.", mostJobFile>>20)
+	}
 	text, err := io.ReadAll(f)
 	if err != nil {
 		return refuse(http.StatusUnprocessableEntity, "The file could not be read.")
 	}
-	return s.begin(w, r, "job file brought in", bytes.TrimSpace(text))
+	return s.beginFrom(w, r, "job file brought in", bytes.TrimSpace(text))
 }
 
-func (s *Server) begin(w http.ResponseWriter, r *http.Request, what string, text []byte) error {
+func (s *Server) beginFrom(w http.ResponseWriter, r *http.Request, what string, text []byte) error {
 	a, err := s.fileAct(r, what, text)
 	if err != nil {
 		return err
 	}
-	if _, err := s.Store.Keep(r.Context(), a); err != nil {
+	return s.begin(w, r, a)
+}
+
+func (s *Server) begin(w http.ResponseWriter, r *http.Request, acts ...store.Act) error {
+	if _, err := s.Store.Keep(r.Context(), acts...); err != nil {
 		return err
 	}
-	http.Redirect(w, r, "/jobs/"+a.Job, http.StatusSeeOther)
+	http.Redirect(w, r, "/jobs/"+acts[0].Job, http.StatusSeeOther)
 	return nil
 }
 

@@ -131,7 +131,7 @@ var schemas = func() object {
 	whole := object{"type": "integer"}
 	yesNo := object{"type": "boolean"}
 	entry := record(object{"id": text, "path": text, "value": text, "who?": text, "when?": text, "instrument?": text, "follows?": text})
-	photo := record(object{"element": text, "type": text, "content?": text})
+	photo := record(object{"element": text, "type": text, "bytes?": whole, "content?": text})
 	act := record(object{"place?": whole, "id": text, "job": text, "what": text, "who?": text, "when": text, "device?": text, "undoes?": text, "entries?": some(ref("Entry")), "photo?": photo})
 	texts := several(text)
 	setBy := record(object{"name": text, "before": text, "after": text, "why": text})
@@ -200,5 +200,8 @@ var schemas = func() object {
 			"clamp?": some(text), "pointReadings?": some(text), "site?": ref("Recording"), "point?": ref("Recording"), "zone?": text}),
 		"Clamp": record(object{"verdict": text, "confidence": figure, "expected": text, "seen": text, "share": several(figure), "spread": several(figure), "delaySeconds": figure,
 			"noiseAmperes": several(figure), "steps": whole, "why": text, "next": text, "finding": ref("Finding")}),
+		"Photos": record(object{"photos": some(record(object{"name": text, "of": text, "caption": text, "onPapers": yesNo, "taken": text, "by": text, "sha256": text,
+			"act?": text, "type?": text, "bytes?": whole}))}),
+		"PhotoChoice": record(object{"onPapers?": yesNo, "caption?": text}),
 	}
 }()

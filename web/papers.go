@@ -3,6 +3,8 @@ package web
 // The papers of a job, made when they are asked for, and the job file.
 
 import (
+	"context"
+	"errors"
 	"mime"
 	"net/http"
 	"path"
@@ -14,9 +16,37 @@ import (
 	"chargewright/paper"
 )
 
-// pack makes the papers as they stand now, all or those named.
-func (s *Server) pack(o *opened, only ...string) ([]paper.File, error) {
-	return paper.Pack(o.Model, o.Found, o.Expected, nil, s.Now().Truncate(time.Second), only...)
+// pack makes the papers as they stand now, all or those named. The photo sheet
+// is made only by its name: its photos take time.
+func (s *Server) pack(ctx context.Context, o *opened, only ...string) ([]paper.File, error) {
+	var photos map[string][]byte
+	if slices.Equal(only, []string{paper.PhotoSheet}) {
+		var err error
+		if photos, err = s.photoFiles(ctx, o, o.Job.Chosen()); err != nil {
+			return nil, err
+		}
+	} else if len(only) == 0 {
+		only = slices.DeleteFunc(paper.Names(), func(name string) bool { return name == paper.PhotoSheet })
+	}
+	files, err := paper.Pack(o.Model, o.Found, o.Expected, photos, s.Now().Truncate(time.Second), only...)
+	var wrong paper.PhotoProblems
+	if errors.As(err, &wrong) {
+		return nil, s.photoRefusal(wrong)
+	}
+	return files, err
+}
+
+// names is what the papers that can be made are called, file by file.
+func (s *Server) paperNames(ctx context.Context, o *opened) ([]string, error) {
+	files, err := s.pack(ctx, o)
+	var names []string
+	for _, f := range files {
+		names = append(names, f.Name)
+	}
+	if len(o.Job.Chosen()) > 0 {
+		names = append(names, paper.PhotoSheet+".pdf", paper.PhotoSheet+".json")
+	}
+	return names, err
 }
 
 // paperRow is one paper and the data that go with it.
@@ -32,29 +62,30 @@ func (s *Server) papers(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	files, err := s.pack(o)
+	names, err := s.paperNames(r.Context(), o)
 	if err != nil {
 		return err
 	}
 	var rows []*paperRow
 	at := map[string]*paperRow{}
-	for _, f := range files {
-		stem := strings.TrimSuffix(f.Name, path.Ext(f.Name))
+	for _, name := range names {
+		stem := strings.TrimSuffix(name, path.Ext(name))
 		row := at[stem]
 		if row == nil {
 			row = &paperRow{Name: capital(strings.ReplaceAll(stem, "-", " "))}
 			at[stem] = row
 			rows = append(rows, row)
 		}
-		row.Files = append(row.Files, paperFile{f.Name, strings.ToUpper(path.Ext(f.Name)[1:])})
+		row.Files = append(row.Files, paperFile{name, strings.ToUpper(path.Ext(name)[1:])})
 	}
 	issued, wrong := s.issuedOf(o)
 	return render(w, http.StatusOK, "papers.html", struct {
 		frame
-		Papers      []*paperRow
-		Issued      []IssuedCertificate
-		IssuedWrong string
-	}{o.frame(s, r, "Papers", "papers"), rows, issued, wrong})
+		Papers         []*paperRow
+		Issued         []IssuedCertificate
+		IssuedWrong    string
+		Photos, Chosen int
+	}{o.frame(s, r, "Papers", "papers"), rows, issued, wrong, len(o.Job.Photos), len(o.Job.Chosen())})
 }
 
 func (s *Server) paper(w http.ResponseWriter, r *http.Request) error {
@@ -66,7 +97,7 @@ func (s *Server) paper(w http.ResponseWriter, r *http.Request) error {
 	if stem := strings.TrimSuffix(r.PathValue("name"), path.Ext(r.PathValue("name"))); slices.Contains(paper.Names(), stem) {
 		only = []string{stem}
 	}
-	files, err := s.pack(o, only...)
+	files, err := s.pack(r.Context(), o, only...)
 	if err != nil {
 		return err
 	}
@@ -102,12 +133,8 @@ func (s *Server) jobFile(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	name := identifier(o.Job.Name)
-	if name == "" {
-		name = "job"
-	}
 	w.Header().Set("Content-Type", "application/yaml; charset=utf-8")
-	w.Header().Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name + ".yaml"}))
+	w.Header().Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": o.fileStem() + ".yaml"}))
 	_, err = w.Write(job.Write(o.Job))
 	return err
 }

@@ -21,7 +21,7 @@ func (s *Server) renameItem(w http.ResponseWriter, r *http.Request) error {
 	list := above(path)
 	f := fieldAt(list)
 	switch {
-	case f == nil || !f.List || f.Of == nil || f.Of.Key == "" || !o.facts().has(path):
+	case f == nil || !f.List || f.Of == nil || f.Of.Key == "" || list == photosList || !o.facts().has(path):
 		return notInJob
 	case name == "":
 		return refuse(http.StatusUnprocessableEntity, "Say what the %s is to be called.", f.one())
@@ -66,6 +66,8 @@ func (o *opened) renamed(list, from, to string) ([]job.Entry, error) {
 		case f == nil || !f.single():
 		case strings.HasPrefix(p, "notes/") && f.Name == "about" && e.Value == noteAbout(from):
 			put(p, noteAbout(to), e)
+		case strings.HasPrefix(p, photosList+"/") && f.Name == "of" && partOf(e.Value, noteAbout(from)):
+			put(p, noteAbout(to)+strings.TrimPrefix(e.Value, noteAbout(from)), e)
 		case list == "supply/main bonding" && e.Value == "bonding to "+old && f.Name == "at":
 			put(p, "bonding to "+name, e)
 		default:

@@ -50,7 +50,7 @@ func mostBody(r *http.Request) int64 {
 	case strings.HasSuffix(r.URL.Path, "/commissioning"):
 		return 4 * mostForm // steps and registers of one's own come with it
 	case r.URL.Path == "/jobs/bring", r.URL.Path == "/api/v1/jobs":
-		return 9 << 20 // the greatest job file is 8 MiB
+		return mostParcel + mostForm
 	}
 	return mostForm
 }

@@ -4,6 +4,7 @@ package web
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -11,17 +12,22 @@ import (
 	"io"
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
+	"time"
 
+	"chargewright/photo"
 	"chargewright/store"
 )
 
 // Sender carries acts between a device's journal and the server's.
 type Sender struct {
-	Device store.Device
-	Server string // address, without a slash at the end
-	Client *http.Client
+	Device  store.Device
+	Server  string // address, without a slash at the end
+	Client  *http.Client
+	Room    int         // bytes of photos that a device holds at most, besides those that wait
+	Sparing func() bool // says that the connection is to be spared; may be nil
 }
 
 // errRefused says that the server was reached and would not have it.
@@ -150,11 +156,92 @@ func (s *Sender) pull(ctx context.Context, job string) error {
 	return s.Device.Remember(ctx, afterWord(job), strconv.FormatInt(in.Acts[len(in.Acts)-1].Place, 10))
 }
 
-func (s *Sender) get(ctx context.Context, path string, into any) error {
-	return s.call(ctx, "GET", path, nil, into)
+// FetchPhotos fetches the pictures that others took in the jobs the device
+// follows, the newest first, as many as there is room for; the oldest make room
+// for newer ones. What waits to be sent stays in any case. A connection that is
+// to be spared fetches none.
+func (s *Sender) FetchPhotos(ctx context.Context) error {
+	if s.Sparing != nil && s.Sparing() {
+		return nil
+	}
+	jobs, err := s.followed(ctx, nil)
+	if err != nil {
+		return err
+	}
+	held, err := s.Device.HeldPhotos(ctx)
+	if err != nil {
+		return err
+	}
+	var acts []store.Act
+	for _, job := range jobs {
+		of, err := s.Device.Acts(ctx, job, 0)
+		if err != nil {
+			return err
+		}
+		acts = append(acts, slices.DeleteFunc(of, func(a store.Act) bool { return a.Photo == nil })...)
+	}
+	slices.SortStableFunc(acts, func(a, b store.Act) int { return cmp.Compare(b.When, a.When) })
+	room := s.Room
+	var fetch []store.Act
+	stay := map[string]bool{}
+	for _, a := range acts {
+		h, here := held[a.ID]
+		if here && h.Waiting {
+			stay[a.ID] = true
+			continue
+		}
+		if room -= max(h.Bytes, a.Photo.Bytes); room < 0 {
+			break
+		}
+		stay[a.ID] = true
+		if !here {
+			fetch = append(fetch, a)
+		}
+	}
+	var drop []string
+	for act, h := range held {
+		if !stay[act] && !h.Waiting {
+			drop = append(drop, act)
+		}
+	}
+	if err := s.Device.DropPhotos(ctx, drop...); err != nil {
+		return err
+	}
+	for _, a := range fetch {
+		content, err := s.picture(ctx, a)
+		if err != nil {
+			return err
+		}
+		if err := s.Device.HoldPhoto(ctx, a.ID, content); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
-func (s *Sender) call(ctx context.Context, method, path string, body []byte, into any) error {
+// picture fetches one picture.
+func (s *Sender) picture(ctx context.Context, a store.Act) ([]byte, error) {
+	ctx, cancel := context.WithTimeout(ctx, aPicture)
+	defer cancel()
+	var content []byte
+	err := s.call(ctx, "GET", "/api/v1/jobs/"+url.PathEscape(a.Job)+"/photos/"+url.PathEscape(a.ID), nil, func(text []byte) error {
+		content = text
+		if _, err := photo.Read(content); err != nil { // a page of a network that wants a sign-in, and the like
+			return fmt.Errorf("fetch a photo: %w", err)
+		}
+		return nil
+	})
+	return content, err
+}
+
+// aPicture is how long one picture may take over a weak signal.
+const aPicture = 2 * time.Minute
+
+func (s *Sender) get(ctx context.Context, path string, into any) error {
+	return s.call(ctx, "GET", path, nil, func(text []byte) error { return json.Unmarshal(text, into) })
+}
+
+func (s *Sender) call(ctx context.Context, method, path string, body []byte, read func([]byte) error) error {
 	r, err := http.NewRequestWithContext(ctx, method, s.Server+path, bytes.NewReader(body))
 	if err != nil {
 		return err
@@ -173,8 +260,8 @@ func (s *Sender) call(ctx context.Context, method, path string, body []byte, int
 		return errRefused
 	case answer.StatusCode != http.StatusOK:
 		return fmt.Errorf("the server answers %s", answer.Status)
-	case into == nil:
+	case read == nil:
 		return nil
 	}
-	return json.Unmarshal(text, into)
+	return read(text)
 }

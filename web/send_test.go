@@ -17,12 +17,33 @@ import (
 // pocket is a device's journal in memory.
 type pocket struct {
 	*store.Memory
-	sent  map[string]bool
-	words map[string]string
+	sent   map[string]bool
+	words  map[string]string
+	photos map[string][]byte
 }
 
 func newPocket() *pocket {
-	return &pocket{store.NewMemory(), map[string]bool{}, map[string]string{}}
+	return &pocket{store.NewMemory(), map[string]bool{}, map[string]string{}, map[string][]byte{}}
+}
+
+func (p *pocket) HeldPhotos(ctx context.Context) (map[string]store.Held, error) {
+	out := map[string]store.Held{}
+	for act, content := range p.photos {
+		out[act] = store.Held{Bytes: len(content), Waiting: !p.sent[act]}
+	}
+	return out, nil
+}
+
+func (p *pocket) HoldPhoto(_ context.Context, act string, content []byte) error {
+	p.photos[act] = content
+	return nil
+}
+
+func (p *pocket) DropPhotos(_ context.Context, acts ...string) error {
+	for _, a := range acts {
+		delete(p.photos, a)
+	}
+	return nil
 }
 
 func (p *pocket) Waiting(ctx context.Context) ([]store.Act, error) {
@@ -47,8 +68,13 @@ func (p *pocket) Waiting(ctx context.Context) ([]store.Act, error) {
 }
 
 func (p *pocket) Adopt(ctx context.Context, acts ...store.Act) error {
-	for _, a := range acts {
+	for i, a := range acts {
 		p.sent[a.ID] = true
+		if a.Photo != nil && len(a.Photo.Content) == 0 { // memory keeps none without
+			picture := *a.Photo
+			picture.Content = []byte{0}
+			acts[i].Photo = &picture
+		}
 	}
 	_, err := p.Keep(ctx, acts...)
 	return err

@@ -37,9 +37,6 @@ type listOf struct {
 
 type itemRow struct{ Path, Name string }
 
-// photoRow is one photo of an element.
-type photoRow struct{ Act, Who, When string }
-
 func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 	o, err := s.open(r)
 	if err != nil {
@@ -55,6 +52,11 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 		return refuse(http.StatusNotFound, "Nothing of that name is in this job now. It may have been taken out: the history says so.")
 	}
 	groups, lists := o.factsOn(of)
+	f := o.frame(s, r, title, "drawing")
+	photos, err := s.photos(r, o, f, sheetURL(o.ID, of))
+	if err != nil {
+		return err
+	}
 	page := struct {
 		frame
 		Of         string
@@ -74,7 +76,9 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 		Back       string
 		Leads      []lead
 		PhotoLimit int
-	}{frame: o.frame(s, r, title, "drawing"), Of: of, Groups: groups, Lists: lists, Photos: o.photosOf(of), Notes: o.notesOf(of), PhotoLimit: mostPhoto >> 20}
+		IsPhoto    bool
+		Pictured   bool // a photo of it can be named
+	}{frame: f, Of: of, Groups: groups, Lists: lists, Photos: photosOf(photos, of), Notes: o.notesOf(of), PhotoLimit: mostPhoto >> 20, IsPhoto: strings.HasPrefix(of, photosList+"/")}
 	page.Missing, page.Open = missing(groups)
 	page.Fill = fillURL(o.ID, sheetURL(o.ID, of), of)
 	var found []finding.Finding
@@ -101,7 +105,8 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 	_, ofSupply := partOfSupply(of)
 	list := fieldAt(above(of))
 	page.Item = list != nil && list.List && !ofSupply
-	page.Named = page.Item && list.Of.Key != ""
+	page.Named = page.Item && list.Of.Key != "" && !page.IsPhoto
+	page.Pictured = o.pictured(of)
 	if up := above(above(of)); page.Item && shapeAt(up) != nil && up != "" && up != "supply" {
 		page.Back = up
 	}
@@ -271,7 +276,7 @@ func (s *Server) parts(w http.ResponseWriter, r *http.Request) error {
 		sec.Items = append(sec.Items, e)
 	}
 	for _, f := range published.Fields {
-		if !f.List || f.Of == nil || f.Name == "readings" || f.Name == "notes" || f.Name == "inspections" {
+		if !f.List || f.Of == nil || f.Name == "readings" || f.Name == "notes" || f.Name == photosList || f.Name == "inspections" {
 			continue
 		}
 		l := o.facts().list(f.Name, f)
@@ -299,6 +304,9 @@ func (s *Server) addItem(w http.ResponseWriter, r *http.Request) error {
 	f := fieldAt(list)
 	if f == nil || !f.List {
 		return refuse(http.StatusUnprocessableEntity, "There is no list of that name.")
+	}
+	if list == photosList {
+		return refuse(http.StatusUnprocessableEntity, "A photo is added on the sheet of what it shows.")
 	}
 	if name == "" {
 		return refuse(http.StatusUnprocessableEntity, "Give the %s a name first.", f.one())

@@ -12,6 +12,7 @@
 package web
 
 import (
+	"context"
 	"log/slog"
 	"net/http"
 	"time"
@@ -36,6 +37,8 @@ type Server struct {
 	Commissioner Commissioner
 	// Away is set in the browser's own worker: what waits to be sent.
 	Away func() (waiting int)
+	// Held says which photos have their picture on the device; nil where all do.
+	Held func(context.Context) (map[string]store.Held, error)
 }
 
 // Handler returns the pages and the programming interface.
@@ -104,6 +107,7 @@ func (s *Server) pages() []route {
 		{"GET /verify", s.verify},
 		{"POST /verify", s.verifyFiles},
 
+		{"GET /jobs/{job}/photos", s.photosPage},
 		{"POST /jobs/{job}/photo", s.addPhoto},
 		{"GET /jobs/{job}/photo/{act}", s.photo},
 		{"POST /jobs/{job}/note", s.addNote},
@@ -132,6 +136,7 @@ func (s *Server) pages() []route {
 		{"GET /jobs/{job}/issued/{name}", s.issuedFile},
 		{"GET /jobs/{job}/papers/{name}", s.paper},
 		{"GET /jobs/{job}/file", s.jobFile},
+		{"GET /jobs/{job}/parcel", s.parcel},
 
 		{"GET /jobs/{job}/history", s.history},
 		{"POST /jobs/{job}/undo", s.undo},

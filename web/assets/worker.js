@@ -9,6 +9,8 @@ const PROGRAM = "/bundle/chargewright.wasm";
 const FILES = ["/assets/page.css", "/assets/page.js", "/assets/icon.svg", "/assets/go-regular.ttf", "/assets/go-bold.ttf", "/manifest.webmanifest", PROGRAM];
 const ONLY_SERVER = /^\/(api|sign-in|sign-out|account|people|audit|bundle|assets)(\/|$)|^\/jobs\/[^/]+\/issue$/;
 const PATIENCE = 4000; // ms until a server counts as out of reach
+const LARGE = /^\/jobs\/[^/]+\/(photo|papers|parcel)(\/|$)|^\/jobs\/bring$/; // what may take longer to make or to carry
+const MORE_PATIENCE = 60000;
 const AGAIN = 5000; // ms until it is tried again when something waits
 
 addEventListener("install", (e) => {
@@ -71,13 +73,20 @@ function send(job) {
   return sending;
 }
 
+// Pictures that others took come after all else, and hold nothing up.
+let fetching;
+function photos() {
+  fetching ??= program().then(() => fetchPhotos()).catch(() => false).finally(() => { fetching = undefined; });
+  return fetching;
+}
+
 async function reachable() {
   if (!(await (await caches.open(FLAGS)).match("/waiting"))) return true;
   return Date.now() - failed > AGAIN && send();
 }
 
-addEventListener("message", (e) => { if (e.data === "send") e.waitUntil(send()); });
-addEventListener("sync", (e) => e.waitUntil(send()));
+addEventListener("message", (e) => { if (e.data === "send") e.waitUntil(send().then(photos)); });
+addEventListener("sync", (e) => e.waitUntil(send().then(photos)));
 
 addEventListener("fetch", (e) => {
   const at = new URL(e.request.url);
@@ -95,10 +104,10 @@ async function page(e, at) {
   const body = request.method === "POST" ? new Uint8Array(await request.clone().arrayBuffer()) : null;
   if (await reachable()) {
     try {
-      const answer = await fetch(request, { signal: AbortSignal.timeout(PATIENCE) });
+      const answer = await fetch(request, { signal: AbortSignal.timeout(LARGE.test(at.pathname) ? MORE_PATIENCE : PATIENCE) });
       if (![502, 503, 504].includes(answer.status)) {
         const job = /^\/jobs\/([0-9a-f-]+)/.exec(at.pathname);
-        if (job && request.mode === "navigate") e.waitUntil(send(job[1]));
+        if (job && request.mode === "navigate") e.waitUntil(send(job[1]).then(photos));
         return answer;
       }
     } catch { /* out of reach: answered here */ }

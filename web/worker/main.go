@@ -43,6 +43,10 @@ func main() {
 		}
 		return waiting
 	})
+	device.Sender.Sparing = func() bool {
+		return js.Global().Get("navigator").Get("connection").Truthy() && js.Global().Get("navigator").Get("connection").Get("saveData").Truthy()
+	}
+	export("fetchPhotos", func([]js.Value) any { return device.Sender.FetchPhotos(context.Background()) == nil })
 	export("countWaiting", func([]js.Value) any { return device.Server.Away() })
 	js.Global().Call("programReady")
 	select {}

@@ -412,5 +412,6 @@ test("by keyboard alone, with a name for every element of the drawing", async ()
 import "./door.mjs";
 import "./records.mjs";
 import "./commissioning.mjs";
+import "./photos.mjs";
 
 await runAll();
