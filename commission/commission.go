@@ -9,7 +9,7 @@
 //
 //	what is asked of a point   intent.go, steps.csv, run.go and the step files
 //	how it is asked            dialect.go, dialect16.go, dialect201.go
-//	how messages travel        frame.go, link.go, central.go, station.go
+//	how messages travel        frame.go, link.go, gate.go, central.go, station.go
 //	what is kept of it         journal.go, secret.go, evidence.go, entries.go
 //
 // It serves any make. A step meets its rule by a margin, fails, is not

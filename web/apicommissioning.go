@@ -104,11 +104,7 @@ func (s *Server) apiBeginRun(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	for text, to := range map[*string]*table{&wish.Steps: &wish.steps, &wish.Registers: &wish.registers} {
-		if *text != "" {
-			*to = table{"as sent", []byte(*text)}
-		}
-	}
+	wish.steps, wish.registers = asSent("steps", wish.Steps), asSent("registers", wish.Registers)
 	a := s.act(r, o.ID, "commissioning of point "+point)
 	under := func() (CommissioningRun, bool) {
 		if s.Commissioner == nil {
@@ -140,6 +136,14 @@ func (s *Server) apiBeginRun(w http.ResponseWriter, r *http.Request) error {
 		out.Password = run.Password
 	}
 	return give(w, status, out)
+}
+
+// asSent is a text as a table; none is no table.
+func asSent(name, text string) table {
+	if text == "" {
+		return table{}
+	}
+	return table{name, []byte(text)}
 }
 
 func (s *Server) apiEndRun(w http.ResponseWriter, r *http.Request) error {

@@ -147,7 +147,10 @@ func (s *Server) certificate(w http.ResponseWriter, r *http.Request) error {
 
 // issuedOf lists what was issued of a job, or says why that is not known.
 func (s *Server) issuedOf(o *opened) (all []IssuedCertificate, wrong string) {
-	if s.Issuer == nil {
+	switch {
+	case s.Issuer == nil && s.Away == nil:
+		return nil, "Nothing is issued here: the invented jobs of a demo are not entered in the firm's register. With a folder of its own, --keys, the demo issues too."
+	case s.Issuer == nil:
 		return nil, "What was issued is listed where the firm's register is: open this page again when the server answers."
 	}
 	all, err := s.Issuer.Issued(o.ID, o.Model)

@@ -144,6 +144,10 @@ func TestABrokenRegisterBreaksNoPage(t *testing.T) {
 		t.Error("the log does not say what is wrong")
 	}
 	s.Issuer = nil
+	if _, body := get(t, h, page+"/papers"); !strings.Contains(body, "Nothing is issued here") {
+		t.Error("where nothing is issued the page does not say so")
+	}
+	s.Away = func() int { return 0 }
 	if _, body := get(t, h, page+"/papers"); !strings.Contains(body, "when the server answers") {
 		t.Error("where there is no register the page does not say where it is")
 	}

@@ -89,7 +89,9 @@ func (c *serveCmd) handler(ctx context.Context) (pages http.Handler, done func()
 	s := &web.Server{Now: time.Now, Log: slog.New(slog.NewTextHandler(os.Stderr, nil))}
 	secure := c.Cert != "" || c.Proxied
 	s.NamedByCookie(secure)
-	s.Issuer = &desk{keys: c.keyFolder}
+	if !c.Demo || c.Keys != "" { // invented jobs are not numbered in the firm's own register
+		s.Issuer = &desk{keys: c.keyFolder}
+	}
 	runs, err := newCommissioner(c.pointGate, c.Demo, s.Log)
 	if err != nil {
 		return nil, nil, err
