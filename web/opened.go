@@ -53,6 +53,7 @@ func fold(id string, acts []store.Act) (*opened, error) {
 	if err != nil && !errors.As(err, &o.Faults) {
 		return nil, fmt.Errorf("read the job: %w", err)
 	}
+	o.unsettled()
 	rules, err := standard.Open(o.Job.Edition)
 	if err != nil {
 		return nil, refuse(http.StatusUnprocessableEntity, "The rules of %s are not held here: %v", o.Job.Edition, err)

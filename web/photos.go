@@ -16,6 +16,7 @@ import (
 	"chargewright/job"
 	"chargewright/paper"
 	"chargewright/photo"
+	"chargewright/quantity"
 	"chargewright/store"
 )
 
@@ -59,7 +60,7 @@ func (s *Server) photos(r *http.Request, o *opened, f frame, next string) ([]pho
 		row.Elsewhere = row.About != next
 		row.By = strings.Join(slices.DeleteFunc([]string{clock(p.Taken), p.By}, func(s string) bool { return s == "" }), ", ")
 		if row.Alt == "" {
-			row.Alt = "photo of " + p.Of + ", " + row.By
+			row.Alt = strings.TrimSuffix("photo of "+p.Of+", "+row.By, ", ")
 		}
 		row.OnSaw, row.CaptionSaw = store.Shown(o.Record, row.Path+"/on papers"), store.Shown(o.Record, row.Path+"/caption")
 		_, row.Differ = o.facts().differ[row.Path+"/on papers"]
@@ -70,6 +71,16 @@ func (s *Server) photos(r *http.Request, o *opened, f frame, next string) ([]pho
 
 // partOf reports that a part in words is another one, or within it.
 func partOf(part, whole string) bool { return part == whole || strings.HasPrefix(part, whole+", ") }
+
+// unsettled keeps photos off the papers on which two people chose differently:
+// what only one of them would print is printed once they agree.
+func (o *opened) unsettled() {
+	for i, p := range o.Job.Photos {
+		if _, differ := o.facts().differ[job.Under(photosList, p.Name)+"/on papers"]; differ {
+			o.Job.Photos[i].OnPapers = quantity.Maybe[bool]{}
+		}
+	}
+}
 
 // photosOf returns the photos of one element, or the one photo that a sheet is
 // about.

@@ -187,6 +187,9 @@ func TestTwoDevicesChooseDifferently(t *testing.T) {
 	if _, page := get(t, h, "/jobs/"+id+"/sheet?of=cut-out"); !strings.Contains(page, "Two people chose differently") {
 		t.Error("the sheet does not say that two people chose differently")
 	}
+	if strings.Contains(papersNow(t, h, id), "photo-sheet") || photosNow(t, h, id)[0].OnPapers {
+		t.Error("a photo that only one of two would print is printed")
+	}
 	_, page := get(t, h, "/jobs/"+id+"/differences")
 	for _, want := range []string{"on papers", "Ann", "Bert", "yes", "no"} {
 		if !strings.Contains(page, want) {
@@ -478,13 +481,15 @@ func TestPhotosAreFetchedForLater(t *testing.T) {
 	if got := strings.Count(page, "not on this device yet"); got != 2 {
 		t.Errorf("the page without the server says of %d photos that they are not on the device, want 2", got)
 	}
+	addPhoto(t, h, id, "act-8", "meter", "taken out again", grey(t, 98))
+	post(t, h, "/jobs/"+id+"/item/remove", url.Values{"act": {"act-out"}, "item": {"photos/" + photosNow(t, h, id)[4].Name}})
 	addPhoto(t, h, id, "act-9", "meter", "newest", grey(t, 99))
 	if _, err := d.Sender.Send(t.Context()); err != nil {
 		t.Fatal(err)
 	}
 	phone.photos["mine"] = grey(t, 7) // taken here, and not sent yet
 	if got := fetch(); !slices.Equal(got, []string{"act-3", "act-9", "mine"}) {
-		t.Errorf("held: %v, want the two newest, and what waits", got)
+		t.Errorf("held: %v, want the two newest that were not taken out, and what waits", got)
 	}
 	if resp, body := get(t, d.Server.Handler(), "/jobs/"+id+"/parcel"); resp.StatusCode != http.StatusConflict || !strings.Contains(body, "not on this device") {
 		t.Errorf("a job without all its pictures is taken out: %s", resp.Status)

@@ -156,8 +156,8 @@ func (s *Sender) pull(ctx context.Context, job string) error {
 	return s.Device.Remember(ctx, afterWord(job), strconv.FormatInt(in.Acts[len(in.Acts)-1].Place, 10))
 }
 
-// FetchPhotos fetches the pictures that others took in the jobs the device
-// follows, the newest first, as many as there is room for; the oldest make room
+// FetchPhotos fetches the pictures that others took, and did not take out
+// again, in the jobs the device follows, the newest first, as many as there is room for; the oldest make room
 // for newer ones. What waits to be sent stays in any case. A connection that is
 // to be spared fetches none.
 func (s *Sender) FetchPhotos(ctx context.Context) error {
@@ -178,7 +178,8 @@ func (s *Sender) FetchPhotos(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
-		acts = append(acts, slices.DeleteFunc(of, func(a store.Act) bool { return a.Photo == nil })...)
+		there := factsOf(store.Record(of)).items(photosList)
+		acts = append(acts, slices.DeleteFunc(of, func(a store.Act) bool { return a.Photo == nil || !slices.Contains(there, a.PhotoName()) })...)
 	}
 	slices.SortStableFunc(acts, func(a, b store.Act) int { return cmp.Compare(b.When, a.When) })
 	room := s.Room
@@ -221,8 +222,6 @@ func (s *Sender) FetchPhotos(ctx context.Context) error {
 
 // picture fetches one picture.
 func (s *Sender) picture(ctx context.Context, a store.Act) ([]byte, error) {
-	ctx, cancel := context.WithTimeout(ctx, aPicture)
-	defer cancel()
 	var content []byte
 	err := s.call(ctx, "GET", "/api/v1/jobs/"+url.PathEscape(a.Job)+"/photos/"+url.PathEscape(a.ID), nil, func(text []byte) error {
 		content = text
@@ -234,14 +233,24 @@ func (s *Sender) picture(ctx context.Context, a store.Act) ([]byte, error) {
 	return content, err
 }
 
-// aPicture is how long one picture may take over a weak signal.
-const aPicture = 2 * time.Minute
+// How long the server may take to answer over a weak signal: what is written by
+// hand, and a picture.
+const (
+	patience     = 30 * time.Second
+	morePatience = 3 * time.Minute
+)
 
 func (s *Sender) get(ctx context.Context, path string, into any) error {
 	return s.call(ctx, "GET", path, nil, func(text []byte) error { return json.Unmarshal(text, into) })
 }
 
 func (s *Sender) call(ctx context.Context, method, path string, body []byte, read func([]byte) error) error {
+	most := patience
+	if len(body) > mostForm || strings.Contains(path, "/photos/") {
+		most = morePatience
+	}
+	ctx, cancel := context.WithTimeout(ctx, most)
+	defer cancel()
 	r, err := http.NewRequestWithContext(ctx, method, s.Server+path, bytes.NewReader(body))
 	if err != nil {
 		return err

@@ -9,8 +9,8 @@ const PROGRAM = "/bundle/chargewright.wasm";
 const FILES = ["/assets/page.css", "/assets/page.js", "/assets/icon.svg", "/assets/go-regular.ttf", "/assets/go-bold.ttf", "/manifest.webmanifest", PROGRAM];
 const ONLY_SERVER = /^\/(api|sign-in|sign-out|account|people|audit|bundle|assets)(\/|$)|^\/jobs\/[^/]+\/issue$/;
 const PATIENCE = 4000; // ms until a server counts as out of reach
-const LARGE = /^\/jobs\/[^/]+\/(photo|papers|parcel)(\/|$)|^\/jobs\/bring$/; // what may take longer to make or to carry
-const MORE_PATIENCE = 60000;
+const LARGE = /^\/jobs\/[^/]+\/(photo\/.|papers\/.|parcel$)/; // what may take longer to make
+const MORE_PATIENCE = 20000;
 const AGAIN = 5000; // ms until it is tried again when something waits
 
 addEventListener("install", (e) => {
@@ -82,7 +82,8 @@ function photos() {
 
 async function reachable() {
   if (!(await (await caches.open(FLAGS)).match("/waiting"))) return true;
-  return Date.now() - failed > AGAIN && send();
+  // What takes long to send, such as a photo, keeps no page waiting: it goes on, and the page is answered here.
+  return Date.now() - failed > AGAIN && Promise.race([send(), new Promise((is) => { setTimeout(is, PATIENCE, false); })]);
 }
 
 addEventListener("message", (e) => { if (e.data === "send") e.waitUntil(send().then(photos)); });
@@ -99,18 +100,29 @@ async function file(request) {
   return (await (await caches.open(KEPT)).match(new URL(request.url).pathname)) ?? fetch(request);
 }
 
+// ask waits so long for the server to begin its answer, and then for as long as
+// the answer takes.
+async function ask(request, most) {
+  const stop = new AbortController(), late = setTimeout(() => stop.abort(), most);
+  try { return await fetch(request, { signal: stop.signal }); } finally { clearTimeout(late); }
+}
+
+let lost = 0; // when the server last did not answer
 async function page(e, at) {
   const request = e.request;
+  const large = request.method === "GET" && LARGE.test(at.pathname);
+  if (large && Date.now() - lost < AGAIN) return here(request, null);
   const body = request.method === "POST" ? new Uint8Array(await request.clone().arrayBuffer()) : null;
   if (await reachable()) {
     try {
-      const answer = await fetch(request, { signal: AbortSignal.timeout(LARGE.test(at.pathname) ? MORE_PATIENCE : PATIENCE) });
+      const answer = await ask(request, large ? MORE_PATIENCE : PATIENCE);
       if (![502, 503, 504].includes(answer.status)) {
+        lost = 0;
         const job = /^\/jobs\/([0-9a-f-]+)/.exec(at.pathname);
         if (job && request.mode === "navigate") e.waitUntil(send(job[1]).then(photos));
         return answer;
       }
-    } catch { /* out of reach: answered here */ }
+    } catch { lost = Date.now(); /* out of reach: answered here */ }
   }
   return here(request, body);
 }

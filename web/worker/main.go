@@ -14,7 +14,6 @@ import (
 	"net/http/httptest"
 	"os"
 	"syscall/js"
-	"time"
 
 	"chargewright/store"
 	"chargewright/web"
@@ -31,13 +30,11 @@ func main() {
 
 	export("answerHere", func(args []js.Value) any { return answer(handler, args) })
 	export("sendWaiting", func(args []js.Value) any {
-		ctx, cancel := context.WithTimeout(context.Background(), 30*time.Second)
-		defer cancel()
 		var follow []string
 		for _, a := range args {
 			follow = append(follow, a.String())
 		}
-		waiting, err := device.Sender.Send(ctx, follow...)
+		waiting, err := device.Sender.Send(context.Background(), follow...)
 		if err != nil {
 			return -1
 		}
