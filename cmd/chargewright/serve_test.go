@@ -361,3 +361,27 @@ func TestAnAddressNoPointCouldBeGiven(t *testing.T) {
 		}
 	}
 }
+
+// TestADemoNumbersNothingInTheFirmsRegister serves the invented jobs beside a
+// key that is there already, and offers no issue.
+func TestADemoNumbersNothingInTheFirmsRegister(t *testing.T) {
+	settings := t.TempDir()
+	t.Setenv("XDG_CONFIG_HOME", settings)
+	keyed(t, keyFolder{filepath.Join(settings, "chargewright")}, "four plain words here")
+	c := serveCmd{Demo: true, Listen: "127.0.0.1:0", pointGate: pointGate{Points: "127.0.0.1:0"}}
+	h, done, err := c.handler(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer done()
+	job := brought(t, h, "../../examples/bakery/complete.yaml")
+	if page := shown(t, h, job+"/papers"); !strings.Contains(page, "Nothing is issued here") {
+		t.Error("the papers of a demo do not say that nothing is issued")
+	}
+	if resp := sent(t, h, job+"/issue", url.Values{"act": {"i1"}, "passphrase": {"four plain words here"}}); resp.StatusCode != http.StatusForbidden {
+		t.Errorf("an issue in a demo answers %s", resp.Status)
+	}
+	if _, err := os.Stat(filepath.Join(settings, "chargewright", registerName)); !os.IsNotExist(err) {
+		t.Errorf("a demo leaves a register: %v", err)
+	}
+}
