@@ -26,7 +26,7 @@ func Admit(m *model.Model, r job.Reading) (job.Reading, error) {
 	if k == nil {
 		return r, fmt.Errorf("reading is %q: no reading has that name; %s", r.Reading, nearestOf(r.Reading, Names()))
 	}
-	places := placesIn(m)
+	places := Places(m)
 	if !slices.Contains(places, r.At) {
 		return r, fmt.Errorf("place is %q: nothing has that name; %s", r.At, nearestOf(r.At, places))
 	}
@@ -65,7 +65,9 @@ func fits(k *kind, q *question) bool {
 	return true
 }
 
-func placesIn(m *model.Model) []string {
+// Places returns where readings are taken: the supply, boards, circuits, points
+// and electrodes.
+func Places(m *model.Model) []string {
 	out := []string{"supply"}
 	j := m.Job
 	for _, b := range j.Boards {

@@ -67,6 +67,11 @@ func TestReadColumns(t *testing.T) {
 	if err != nil || len(rs) != 2 || rs[0].Value != "0.13 Ω" || rs[0].Temperature.Or(0) != 12 || !rs[0].LeadsNulled.Or(false) || rs[1].LeadsNulled.IsKnown() {
 		t.Errorf("ReadColumns = %+v, %v", rs, err)
 	}
+	for _, as := range []string{"\ufeffat;reading;value\nCP1;R1+R2;0,13 Ω\n", "at\treading\tvalue\r\nCP1\tR1+R2\t0,13 Ω\r\n"} {
+		if rs, err := ReadColumns(strings.NewReader(as), nil); err != nil || len(rs) != 1 || rs[0].Value != "0,13 Ω" {
+			t.Errorf("ReadColumns(%q) = %+v, %v", as, rs, err)
+		}
+	}
 	for _, tt := range []struct {
 		text  string
 		names map[string]string

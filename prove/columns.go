@@ -1,31 +1,43 @@
 package prove
 
 import (
+	"bytes"
 	"encoding/csv"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"chargewright/job"
 	"chargewright/quantity"
 )
 
+var columnFields = []string{"at", "reading", "value", "function", "instrument", "leads nulled", "temperature", "who", "when", "note"}
+
+// Columns lists the fields of a reading that a table may have, the three that
+// it must have first.
+func Columns() []string { return slices.Clone(columnFields) }
+
+// NoColumn says that a field a table must have stands under no heading.
+type NoColumn struct {
+	Field    string
+	Headings []string
+}
+
+func (e *NoColumn) Error() string {
+	return fmt.Sprintf("no column is headed %q: say which one it is; the headings are %s", e.Field, strings.Join(e.Headings, ", "))
+}
+
 // ReadColumns reads readings from a table whose columns the user names: fields
 // of a reading (at, reading, value, function, instrument, leads nulled,
 // temperature, who, when, note) to the headings they stand under. A heading
 // not named is taken by its own name. Every fault is reported with its row.
 func ReadColumns(in io.Reader, heading map[string]string) ([]job.Reading, error) {
-	table := csv.NewReader(in)
-	table.Comment = '#'
-	table.FieldsPerRecord = -1
-	rows, err := table.ReadAll()
+	rows, err := readRows(in)
 	if err != nil {
-		return nil, fmt.Errorf("the table cannot be read: %w", err)
+		return nil, err
 	}
-	if len(rows) == 0 {
-		return nil, fmt.Errorf("the table is empty: a row of headings is wanted first")
-	}
-	fields := []string{"at", "reading", "value", "function", "instrument", "leads nulled", "temperature", "who", "when", "note"}
+	fields := columnFields
 	column := map[string]int{}
 	for _, f := range fields {
 		column[f] = -1
@@ -49,7 +61,7 @@ func ReadColumns(in io.Reader, heading map[string]string) ([]job.Reading, error)
 	}
 	for _, f := range fields[:3] {
 		if column[f] < 0 {
-			return nil, fmt.Errorf("no column is headed %q: say which one it is, like --column %q", f, f+"=Heading")
+			return nil, &NoColumn{f, rows[0]}
 		}
 	}
 	var out []job.Reading
@@ -83,4 +95,43 @@ func ReadColumns(in io.Reader, heading map[string]string) ([]job.Reading, error)
 		out = append(out, r)
 	}
 	return out, nil
+}
+
+// readRows reads a table with commas, semicolons or tabs between its cells.
+func readRows(in io.Reader) ([][]string, error) {
+	text, err := io.ReadAll(in)
+	if err != nil {
+		return nil, fmt.Errorf("the table cannot be read: %w", err)
+	}
+	text = bytes.TrimPrefix(text, []byte("\ufeff"))
+	table := csv.NewReader(bytes.NewReader(text))
+	table.Comment, table.FieldsPerRecord, table.TrimLeadingSpace = '#', -1, true
+	for line := range bytes.Lines(text) {
+		if line = bytes.TrimSpace(line); len(line) == 0 || line[0] == '#' {
+			continue
+		}
+		for _, between := range ";\t" {
+			if bytes.Count(line, []byte(string(between))) > bytes.Count(line, []byte(string(table.Comma))) {
+				table.Comma = between
+			}
+		}
+		break
+	}
+	rows, err := table.ReadAll()
+	if err != nil {
+		return nil, fmt.Errorf("the table cannot be read: %w", err)
+	}
+	if len(rows) == 0 {
+		return nil, fmt.Errorf("the table is empty: a row of headings is wanted first")
+	}
+	return rows, nil
+}
+
+// Headings returns the first row of a table of readings.
+func Headings(in io.Reader) ([]string, error) {
+	rows, err := readRows(in)
+	if err != nil {
+		return nil, err
+	}
+	return rows[0], nil
 }

@@ -335,11 +335,18 @@ func (s *Server) apiReading(w http.ResponseWriter, r *http.Request) error {
 	if done, err := o.fresh(w, r); done {
 		return err
 	}
-	var in struct{ At, Reading, Value, Instrument, Function, Note string }
+	var in struct {
+		At, Reading, Value, Instrument, Function, Temperature, Note string
+		LeadsNulled                                                 *bool
+	}
 	if err := take(r, &in); err != nil {
 		return err
 	}
-	a, wrong := s.readingAct(r, o, in.At, in.Reading, in.Value, in.Instrument, in.Function, in.Note)
+	nulled := ""
+	if in.LeadsNulled != nil {
+		nulled = map[bool]string{true: "yes", false: "no"}[*in.LeadsNulled]
+	}
+	a, wrong := s.readingAct(r, o, taken{at: in.At, reading: in.Reading, value: in.Value, function: in.Function, instrument: in.Instrument, nulled: nulled, temperature: in.Temperature, note: in.Note})
 	if wrong != "" {
 		return refuse(http.StatusUnprocessableEntity, "%s", wrong)
 	}

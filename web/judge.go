@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"html/template"
 	"net/http"
+	"net/url"
 	"slices"
 
 	"chargewright/drawing"
@@ -95,10 +96,8 @@ func (o *opened) explain(m *model.Model) (*explained, error) {
 			out.Causes = append(out.Causes, causeRow{c, fmt.Sprintf("%.0f %%", 100*c.Probability)})
 		}
 	}
-	for _, one := range o.Expected {
-		if out.Next != nil && one.Reading == out.Next.Reading && one.At == out.Next.At {
-			out.URL = readingURL(o.ID, one)
-		}
+	if out.Next != nil {
+		out.URL = "/jobs/" + o.ID + "/reading?" + url.Values{"at": {out.Next.At}, "reading": {out.Next.Reading}, "function": {out.Next.Function}}.Encode()
 	}
 	return out, nil
 }

@@ -174,7 +174,7 @@ var schemas = func() object {
 		"Job": record(object{"id": text, "name": text, "edition": text, "stage": text, "invented": yesNo, "facts": some(ref("Entry")),
 			"differences": some(record(object{"Path": text, "Entries": some(ref("Entry"))})), "faults": some(text)}),
 		"NewEntries": record(object{"what?": text, "entries": some(record(object{"path": text, "value": text, "instrument?": text}))}),
-		"NewReading": record(object{"at": text, "reading": text, "value": text, "instrument?": text, "function?": text, "note?": text}),
+		"NewReading": record(object{"at": text, "reading": text, "value": text, "instrument?": text, "function?": text, "leadsNulled?": yesNo, "temperature?": text, "note?": text}),
 		"Finding": record(object{"clause": text, "subject": text, "what": text, "value": number,
 			"unit": text, "limit": number, "margin": number, "verdict": object{"enum": []string{"meets", "fails", "not known", "judge on site"}}, "why": text, "next": text, "source": text}),
 		"Findings":     record(object{"job": text, "edition": text, "findings": some(ref("Finding"))}),

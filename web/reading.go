@@ -27,9 +27,13 @@ type test struct {
 func (o *opened) tests() []test {
 	out := make([]test, len(o.Expected))
 	for i, e := range o.Expected {
-		out[i] = test{e, readingURL(o.ID, e), drawing.BandPicture(e).Description}
+		out[i] = o.test(e)
 	}
 	return out
+}
+
+func (o *opened) test(e prove.Expectation) test {
+	return test{e, readingURL(o.ID, e), drawing.BandPicture(e).Description}
 }
 
 func readingURL(job string, e prove.Expectation) string {
@@ -76,21 +80,27 @@ func (s *Server) readings(w http.ResponseWriter, r *http.Request) error {
 		First  *test
 		Taken  int
 		All    int
-	}{o.frame(s, r, "Readings", "readings"), places, first, taken, len(o.Expected)})
+		Names  []string // of every reading the program knows
+		At     []string // where one may be taken
+	}{o.frame(s, r, "Readings", "readings"), places, first, taken, len(o.Expected), prove.Names(), prove.Places(o.Model)})
 }
 
 // readingPage is the entry of one reading.
 type readingPage struct {
 	frame
-	Test     test
-	Judged   judged
-	Units    []string
-	Value    string
-	Unit     string
-	Note     string
-	Before   []job.Reading
-	Previous *test
-	Next     *test
+	Test        test
+	Judged      judged
+	Units       []string
+	Nulls       bool // its leads are to be nulled first
+	Value       string
+	Unit        string
+	Function    string
+	Nulled      string
+	Temperature string
+	Note        string
+	Before      []job.Reading
+	Previous    *test
+	Next        *test
 
 	Instruments []string
 	Instrument  string
@@ -99,37 +109,50 @@ type readingPage struct {
 
 func (s *Server) readingPage(r *http.Request, o *opened, at, reading string) (*readingPage, error) {
 	tests := o.tests()
-	for i := range tests {
-		t := &tests[i]
-		if t.At != at || t.Reading != reading {
-			continue
-		}
-		p := &readingPage{frame: o.frame(s, r, capital(t.Reading)+" at "+t.At, "readings"), Test: *t}
-		p.Units, p.Unit = unitsFor(t.Expectation)
-		var err error
-		if p.Judged, err = o.judge(t.Expectation, t.Taken, true); err != nil {
-			return nil, err
-		}
-		if i > 0 {
-			p.Previous = &tests[i-1]
-		}
-		if i+1 < len(tests) {
-			p.Next = &tests[i+1]
-		}
-		for _, one := range o.Job.Readings {
-			if one.At == at && one.Reading == reading {
-				p.Before = append(p.Before, one)
-			}
-		}
-		for _, i := range o.Job.Instruments {
-			p.Instruments = append(p.Instruments, i.Name)
-		}
-		if n := len(o.Job.Readings); n > 0 { // most likely still in hand
-			p.Instrument = o.Job.Readings[n-1].Instrument
-		}
-		return p, nil
+	i := slices.IndexFunc(tests, func(t test) bool { return t.At == at && t.Reading == reading })
+	e, err := o.expected(at, reading)
+	if err != nil {
+		return nil, err
 	}
-	return nil, notInJob
+	p := &readingPage{frame: o.frame(s, r, capital(e.Reading)+" at "+e.At, "readings"), Test: o.test(e)}
+	p.Units, p.Unit = unitsFor(e)
+	p.Nulls = e.Stage == "dead" && e.Unit() == "Ω" && !strings.HasPrefix(e.Reading, "insulation")
+	if p.Judged, err = o.judge(e, e.Taken, true); err != nil {
+		return nil, err
+	}
+	if i > 0 {
+		p.Previous = &tests[i-1]
+	}
+	if i >= 0 && i+1 < len(tests) {
+		p.Next = &tests[i+1]
+	}
+	for _, one := range o.Job.Readings {
+		if one.At == at && one.Reading == reading {
+			p.Before = append(p.Before, one)
+		}
+	}
+	for _, i := range o.Job.Instruments {
+		p.Instruments = append(p.Instruments, i.Name)
+	}
+	if n := len(o.Job.Readings); n > 0 { // most likely still in hand
+		p.Instrument = o.Job.Readings[n-1].Instrument
+	}
+	return p, nil
+}
+
+// expected is what is expected of a reading: one of the test sequence, or
+// another that is suggested or wanted.
+func (o *opened) expected(at, reading string) (prove.Expectation, error) {
+	for _, e := range o.Expected {
+		if e.At == at && e.Reading == reading {
+			return e, nil
+		}
+	}
+	e, err := prove.ExpectOne(o.Model, reading, at)
+	if err != nil {
+		return e, refuse(http.StatusNotFound, "%s.", capital(err.Error()))
+	}
+	return e, nil
 }
 
 // unitsFor returns the units of a reading's keypad, the likeliest first.
@@ -158,10 +181,12 @@ func (s *Server) reading(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	p, err := s.readingPage(r, o, r.URL.Query().Get("at"), r.URL.Query().Get("reading"))
+	q := r.URL.Query()
+	p, err := s.readingPage(r, o, q.Get("at"), q.Get("reading"))
 	if err != nil {
 		return err
 	}
+	p.Function = q.Get("function")
 	return render(w, http.StatusOK, "reading.html", p)
 }
 
@@ -172,23 +197,22 @@ func (s *Server) judgeReading(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	q := r.URL.Query()
-	for _, e := range o.Expected {
-		if e.At == q.Get("at") && e.Reading == q.Get("reading") {
-			value, wrong := readable(q.Get("value"), q.Get("unit"), e)
-			if wrong != "" { // not a whole number yet: nothing is drawn of it
-				value = ""
-			}
-			said, err := o.judge(e, value, q.Has("why"))
-			if err != nil {
-				return err
-			}
-			if said.Explain != nil {
-				return renderPart(w, http.StatusOK, "judged.html", "explained", said.Explain)
-			}
-			return renderPart(w, http.StatusOK, "judged.html", "judged", said)
-		}
+	e, err := o.expected(q.Get("at"), q.Get("reading"))
+	if err != nil {
+		return err
 	}
-	return notInJob
+	value, wrong := readable(q.Get("value"), q.Get("unit"), e)
+	if wrong != "" { // not a whole number yet: nothing is drawn of it
+		value = ""
+	}
+	said, err := o.judge(e, value, q.Has("why"))
+	if err != nil {
+		return err
+	}
+	if said.Explain != nil {
+		return renderPart(w, http.StatusOK, "judged.html", "explained", said.Explain)
+	}
+	return renderPart(w, http.StatusOK, "judged.html", "judged", said)
 }
 
 // readable returns a reading as it is written down, or what is wrong with it.
@@ -227,34 +251,47 @@ func (s *Server) enterReading(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	f := r.PostFormValue
-	a, wrong := s.readingAct(r, o, at, reading, withUnit(f("value"), f("unit")), f("instrument"), f("function"), f("note"))
+	f := func(name string) string { return strings.TrimSpace(r.PostFormValue(name)) }
+	p.Value, p.Unit, p.Function, p.Nulled, p.Temperature, p.Note, p.Instrument = r.PostFormValue("value"), f("unit"), f("function"), f("nulled"), f("temperature"), f("note"), f("instrument")
+	a, wrong := s.readingAct(r, o, taken{at: at, reading: reading, value: withUnit(p.Value, p.Unit), function: p.Function, instrument: p.Instrument, nulled: p.Nulled, temperature: withUnit(p.Temperature, "°C"), note: p.Note})
 	if wrong != "" {
-		p.Value, p.Unit, p.Note, p.Problems = r.PostFormValue("value"), r.PostFormValue("unit"), r.PostFormValue("note"), []string{wrong}
-		p.Instrument = r.PostFormValue("instrument")
+		p.Problems = []string{wrong}
+		return render(w, http.StatusUnprocessableEntity, "reading.html", p)
+	}
+	if err := o.try(a.Entries); err != nil {
+		_, p.Problems = explain(err)
 		return render(w, http.StatusUnprocessableEntity, "reading.html", p)
 	}
 	return s.enter(w, r, o, a, readingURL(o.ID, p.Test.Expectation))
 }
 
+// taken is a reading as it is entered, each field as it is written.
+type taken struct{ at, reading, value, function, instrument, nulled, temperature, note, who, when string }
+
 // readingAct is a reading as an act, or what is wrong with it.
-func (s *Server) readingAct(r *http.Request, o *opened, at, reading, value, instrument, function, note string) (store.Act, string) {
-	i := slices.IndexFunc(o.Expected, func(e prove.Expectation) bool { return e.At == at && e.Reading == reading })
-	if i < 0 {
-		return store.Act{}, "No reading of that name is taken at that place."
+func (s *Server) readingAct(r *http.Request, o *opened, in taken) (store.Act, string) {
+	e, err := o.expected(in.at, in.reading)
+	if err != nil {
+		return store.Act{}, err.Error()
 	}
-	value, wrong := readable(value, "", o.Expected[i])
+	value, wrong := readable(in.value, "", e)
 	if wrong != "" {
 		return store.Act{}, wrong
 	}
-	a := s.act(r, o.ID, reading+" at "+at+": "+value)
-	item := job.Under("readings", a.ID)
-	a.Entries = append(a.Entries, job.Entry{Path: item, Value: whole(len(o.facts().items("readings")) + 1), Instrument: instrument})
-	for _, f := range []struct{ name, value string }{{"at", at}, {"reading", reading}, {"value", value},
-		{"function", strings.TrimSpace(function)}, {"note", strings.TrimSpace(note)}} {
+	in.at, in.reading, in.value = e.At, e.Reading, value
+	a := s.act(r, o.ID, e.Reading+" at "+e.At+": "+value)
+	a.Entries = in.entries(job.Under("readings", a.ID), len(o.facts().items("readings"))+1)
+	return a.Stamped(), ""
+}
+
+// entries is a reading as entries under the path of its item.
+func (in taken) entries(item string, place int) []job.Entry {
+	out := []job.Entry{{Path: item, Value: whole(place), Instrument: in.instrument}}
+	for _, f := range []struct{ name, value string }{{"at", in.at}, {"reading", in.reading}, {"value", in.value}, {"function", in.function},
+		{"leads nulled", in.nulled}, {"temperature", in.temperature}, {"note", in.note}, {"who", in.who}, {"when", in.when}} {
 		if f.value != "" {
-			a.Entries = append(a.Entries, job.Entry{Path: job.Under(item, f.name), Value: f.value, Instrument: instrument})
+			out = append(out, job.Entry{Path: job.Under(item, f.name), Value: f.value, Instrument: in.instrument})
 		}
 	}
-	return a.Stamped(), ""
+	return out
 }

@@ -90,6 +90,8 @@ func (s *Server) pages() []route {
 		{"POST /jobs/{job}/fact", s.enterFact},
 
 		{"GET /jobs/{job}/readings", s.readings},
+		{"GET /jobs/{job}/readings/table", s.readingTable},
+		{"POST /jobs/{job}/readings/table", s.enterReadingTable},
 		{"GET /jobs/{job}/reading", s.reading},
 		{"GET /jobs/{job}/reading/judge", s.judgeReading},
 		{"GET /jobs/{job}/why", s.why},

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -22,6 +23,10 @@ func (c *readingsCmd) Run(out io.Writer) error {
 	}
 	defer f.Close()
 	rs, err := prove.ReadColumns(f, c.Column)
+	var none *prove.NoColumn
+	if errors.As(err, &none) {
+		return fmt.Errorf("%s: %w\nlike --column %q", c.From, err, none.Field+"="+none.Headings[0])
+	}
 	if err != nil {
 		return fmt.Errorf("%s: %w", c.From, err)
 	}

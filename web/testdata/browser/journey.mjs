@@ -147,7 +147,7 @@ async function step(page, left) {
     else for (const k of value) await page.locator(`[data-key="${k}"]`).tap();
     await page.locator("#instrument").selectOption("tester 1");
     if (functions[name]) {
-      await page.getByText("Anything unusual").tap();
+      await page.getByText("How it was measured, anything unusual").tap();
       await page.getByLabel("How it was measured").fill(functions[name]);
     }
     await turn(page, () => page.getByRole("button", { name: "Enter", exact: true }).tap());
