@@ -64,8 +64,10 @@ func (o *opened) renamed(list, from, to string) ([]job.Entry, error) {
 			put(p, "", e)
 			put(job.Under("certificate/circuits", name), e.Value, e)
 		case f == nil || !f.single():
-		case strings.HasPrefix(p, "notes/") && f.Name == "about" && e.Value == noteAbout(from):
-			put(p, noteAbout(to), e)
+		case strings.HasPrefix(p, "notes/") && f.Name == "about", strings.HasPrefix(p, photosList+"/") && f.Name == "of":
+			if rest, about := strings.CutPrefix(e.Value, noteAbout(from)); about && (rest == "" || rest[0] == ',') {
+				put(p, noteAbout(to)+rest, e)
+			}
 		case strings.HasPrefix(p, photosList+"/") && f.Name == "of" && partOf(e.Value, noteAbout(from)):
 			put(p, noteAbout(to)+strings.TrimPrefix(e.Value, noteAbout(from)), e)
 		case list == "supply/main bonding" && e.Value == "bonding to "+old && f.Name == "at":

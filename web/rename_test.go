@@ -27,6 +27,7 @@ func TestANameChangesWithAllThatNamesIt(t *testing.T) {
 		}
 		return o
 	}
+	post(t, h, "/jobs/"+id+"/note", url.Values{"of": {"points/CP1"}, "text": {"behind the bin"}})
 	before := reopen()
 	wanted := len(paper.Missing(before.Model, before.Found, before.Expected, s.Now()))
 	for _, list := range []string{"boards", "circuits", "points", "limiters", "loads", "people", "instruments", "electrodes"} {
@@ -38,6 +39,9 @@ func TestANameChangesWithAllThatNamesIt(t *testing.T) {
 		}
 	}
 	after := reopen()
+	if notes := after.notesOf("points/new CP1"); len(notes) != 1 {
+		t.Errorf("%d notes on the point after its name was changed, want the one there was", len(notes))
+	}
 	if got := len(paper.Missing(after.Model, after.Found, after.Expected, s.Now())); got != wanted {
 		t.Errorf("%d things are missing after the names were changed, %d before", got, wanted)
 	}
