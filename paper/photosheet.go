@@ -8,8 +8,10 @@ package paper
 import (
 	"bytes"
 	"fmt"
+	"runtime"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"chargewright/job"
@@ -60,18 +62,20 @@ type printedPhoto struct {
 // photoSheet makes the sheet and its data, from the files of the photos by
 // name.
 func photoSheet(m *model.Model, files map[string][]byte, made time.Time) (*Document, []printedPhoto, error) {
+	chosen := m.Job.Chosen()
+	became := printsOf(chosen, files)
 	var prints Prints
 	var data []printedPhoto
 	var wrong PhotoProblems
-	for _, p := range m.Job.Chosen() {
-		print, sum, problem := printOf(p, files)
-		if problem != nil {
-			wrong = append(wrong, *problem)
+	for i, p := range chosen {
+		one := became[i]
+		if one.problem != nil {
+			wrong = append(wrong, *one.problem)
 			continue
 		}
-		print.Caption = fmt.Sprintf("%d  %s", len(prints)+1, print.Caption)
-		prints = append(prints, print)
-		data = append(data, printedPhoto{p.Name, p.Of, p.Caption, p.Taken, p.By, sum, p.SHA256 != ""})
+		one.print.Caption = fmt.Sprintf("%d  %s", i+1, one.print.Caption)
+		prints = append(prints, one.print)
+		data = append(data, printedPhoto{p.Name, p.Of, p.Caption, p.Taken, p.By, one.sum, p.SHA256 != ""})
 	}
 	if wrong != nil {
 		return nil, nil, wrong
@@ -80,6 +84,35 @@ func photoSheet(m *model.Model, files map[string][]byte, made time.Time) (*Docum
 		"SHA-256 is that of the file itself, which is kept with the job. A photo shows what was in front of it; it proves no rule.")
 	d.Sections = []Section{{Blocks: []Block{prints}}}
 	return d, data, nil
+}
+
+// printed is what became of one photo.
+type printed struct {
+	print   Print
+	sum     string
+	problem *PhotoProblem
+}
+
+// printsOf makes the prints of photos, a few at a time: each takes a while, and
+// while it does as much memory as it has pixels.
+func printsOf(photos []job.Photo, files map[string][]byte) []printed {
+	out := make([]printed, len(photos))
+	room := make(chan struct{}, min(4, runtime.NumCPU()))
+	var all sync.WaitGroup
+	for i, p := range photos {
+		room <- struct{}{}
+		all.Go(func() {
+			defer func() {
+				if broken := recover(); broken != nil { // by a file that no reader of pictures was made for
+					out[i].problem = &PhotoProblem{Photo: p.Name, Field: "name", Want: "its file cannot be printed: it is damaged"}
+				}
+				<-room
+			}()
+			out[i].print, out[i].sum, out[i].problem = printOf(p, files)
+		})
+	}
+	all.Wait()
+	return out
 }
 
 // printOf makes the print of one photo, and returns the sum of its file.

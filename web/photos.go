@@ -113,6 +113,15 @@ func (s *Server) photoFiles(ctx context.Context, o *opened, photos []job.Photo) 
 	if err != nil {
 		return nil, err
 	}
+	total := 0
+	for _, p := range photos {
+		if a, here := acts[p.Name]; here {
+			total += a.Photo.Bytes
+		}
+	}
+	if total > mostParcel {
+		return nil, refuse(http.StatusRequestEntityTooLarge, "These %d photos come to %d MiB; %d MiB are the most on one sheet. Take some off the papers.", len(photos), total>>20, mostParcel>>20)
+	}
 	out := map[string][]byte{}
 	for _, p := range photos {
 		a, here := acts[p.Name]

@@ -10,7 +10,7 @@ const FILES = ["/assets/page.css", "/assets/page.js", "/assets/icon.svg", "/asse
 const ONLY_SERVER = /^\/(api|sign-in|sign-out|account|people|audit|bundle|assets)(\/|$)|^\/jobs\/[^/]+\/issue$/;
 const PATIENCE = 4000; // ms until a server counts as out of reach
 const LARGE = /^\/jobs\/[^/]+\/(photo\/.|papers\/.|parcel$)/; // what may take longer to make
-const MORE_PATIENCE = 20000;
+const MORE_PATIENCE = 30000;
 const AGAIN = 5000; // ms until it is tried again when something waits
 
 addEventListener("install", (e) => {

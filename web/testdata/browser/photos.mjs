@@ -105,6 +105,27 @@ test("a photo by touch: captioned, put on the papers, taken off and out, the job
   await server.kill();
 });
 
+test("a photo without script: kept, put on the papers and captioned by plain forms", async () => {
+  const server = await Server.start("--data", join(folder(), "journal.sqlite"));
+  const job = await bakery(server);
+  const context = await browser(folder(), { ...phone, javaScriptEnabled: false });
+  const page = await context.newPage();
+  await page.goto(`${server.base}/jobs/${job}/sheet?of=points/CP1`);
+  await page.getByText("Add a photo").tap();
+  await page.locator("#photo").setInputFiles(join(photos, "point.jpg"));
+  await page.getByRole("button", { name: "Keep the photo" }).tap();
+  await page.getByRole("button", { name: "Put on the papers" }).tap();
+  await page.locator(".choice-now", { hasText: "On the photo sheet" }).waitFor();
+  await page.getByText("Caption, or take it out").tap();
+  await page.locator(".photo").getByLabel("What is to be seen on it").fill("cable from below");
+  await page.getByRole("button", { name: "Keep", exact: true }).tap();
+  await page.locator(".photo b", { hasText: "cable from below" }).waitFor();
+  const { photos: [one] } = await server.json(`/api/v1/jobs/${job}/photos`);
+  equal([one.of, one.caption, one.onPapers], ["point CP1", "cable from below", true], "the photo");
+  await context.close();
+  await server.kill();
+});
+
 // kept is what the browser's own database holds of photos: acts, and bytes.
 const kept = (page) => page.evaluate(() => new Promise((is) => {
   const r = indexedDB.open("chargewright");
