@@ -29,12 +29,17 @@ export async function freePort() {
   return port;
 }
 
+// What a failed test leaves running ends with the suite.
+const running = new Set();
+process.on("exit", () => { for (const p of running) p.kill("SIGKILL"); });
+
 // Server is the program, started as a person starts it.
 export class Server {
   constructor(port, args) { this.port = port; this.args = args; this.base = `http://127.0.0.1:${port}`; }
   static async start(...args) { const s = new Server(await freePort(), args); await s.start(); return s; }
   async start() {
     this.process = spawn(serverFile, ["serve", "--listen", `127.0.0.1:${this.port}`, ...this.args], { stdio: ["ignore", "pipe", "pipe"] });
+    running.add(this.process);
     this.said = "";
     this.process.stdout.on("data", (d) => { this.said += d; });
     this.process.stderr.on("data", (d) => { this.said += d; });
@@ -89,6 +94,9 @@ export async function until(is, what, most = 10000) {
   }
 }
 
+// stuck ends a test that waits for what never comes, so that the others run.
+const stuck = () => new Promise((_, no) => setTimeout(no, 240000, new Error("it has not ended in four minutes")).unref());
+
 // Tests are named, and run two at a time; each line of output is one result.
 const tests = [];
 export function test(name, run) { tests.push({ name, run }); }
@@ -98,7 +106,7 @@ export async function runAll() {
     for (let t; (t = left.shift());) {
       const from = Date.now(), notes = [];
       const result = { name: t.name, notes };
-      try { await t.run((note) => notes.push(note)); } catch (why) { result.failed = String(why.stack ?? why); }
+      try { await Promise.race([t.run((note) => notes.push(note)), stuck()]); } catch (why) { result.failed = String(why.stack ?? why); }
       console.log(JSON.stringify({ ...result, ms: Date.now() - from }));
     }
   };
