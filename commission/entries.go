@@ -89,15 +89,24 @@ func (e *Evidence) Shown() []Change {
 	return slices.DeleteFunc(slices.Clone(e.Settings), func(c Change) bool { return isSecret(c.Name) })
 }
 
-// PilotEntries puts findings on the control pilot into a job file.
-func PilotEntries(f *job.File, point, who string, when time.Time, found []finding.Finding) error {
+// PilotReadings are findings on the control pilot as readings of the job.
+func PilotReadings(point string, found []finding.Finding) []job.Reading {
+	var out []job.Reading
 	for _, x := range found {
 		value := x.Verdict.String()
 		if !x.Value.IsZero() {
 			value += ": " + x.Value.String()
 		}
-		err := f.Append("readings", job.Field{Name: "at", Value: point}, job.Field{Name: "reading", Value: PilotReading + strings.TrimPrefix(x.Key, "pilot ")}, job.Field{Name: "value", Value: oneLine(value)},
-			job.Field{Name: "function", Value: x.Clause}, job.Field{Name: "who", Value: who}, job.Field{Name: "when", Value: when.UTC().Format("2006-01-02 15:04")}, job.Field{Name: "note", Value: oneLine(x.What + ": " + x.Why.String())})
+		out = append(out, job.Reading{At: point, Reading: PilotReading + strings.TrimPrefix(x.Key, "pilot "), Value: oneLine(value), Function: x.Clause, Note: oneLine(x.What + ": " + x.Why.String())})
+	}
+	return out
+}
+
+// PilotEntries puts findings on the control pilot into a job file.
+func PilotEntries(f *job.File, point, who string, when time.Time, found []finding.Finding) error {
+	for _, r := range PilotReadings(point, found) {
+		err := f.Append("readings", job.Field{Name: "at", Value: r.At}, job.Field{Name: "reading", Value: r.Reading}, job.Field{Name: "value", Value: r.Value},
+			job.Field{Name: "function", Value: r.Function}, job.Field{Name: "who", Value: who}, job.Field{Name: "when", Value: when.UTC().Format("2006-01-02 15:04")}, job.Field{Name: "note", Value: r.Note})
 		if err != nil {
 			return fmt.Errorf("write the pilot's readings into the job: %w", err)
 		}

@@ -1,3 +1,5 @@
+//go:build !js
+
 package commission
 
 import (
@@ -12,19 +14,7 @@ import (
 	"time"
 
 	"github.com/simonvetter/modbus"
-
-	"chargewright/quantity"
 )
-
-// MeterReading is what a meter on Modbus shows, by line.
-type MeterReading struct {
-	At      time.Time
-	Voltage [3]quantity.Maybe[quantity.Volts]
-	Current [3]quantity.Maybe[quantity.Amperes]
-	Power   [3]quantity.Maybe[quantity.Watts]
-	Total   quantity.Maybe[quantity.Watts]
-	Energy  quantity.Maybe[quantity.WattHours]
-}
 
 // Meter is a meter read over Modbus TCP (tcp://) or RTU carried over TCP
 // (rtuovertcp://). It is only ever read.

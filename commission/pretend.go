@@ -6,14 +6,10 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
-	"net/url"
 	"strconv"
-	"strings"
 	"sync"
 	"sync/atomic"
 	"time"
-
-	"github.com/coder/websocket"
 
 	"chargewright/quantity"
 )
@@ -179,15 +175,7 @@ var errTurnedAway = errors.New("the central system did not take the link")
 
 // connect holds one link until it ends.
 func (p *Pretend) connect(ctx context.Context, boots bool) error {
-	header := http.Header{}
-	if p.o.Password != "" {
-		r := http.Request{Header: header}
-		r.SetBasicAuth(p.o.Identity, p.o.Password)
-	}
-	client := &http.Client{Transport: &http.Transport{TLSClientConfig: p.o.TLS}}
-	dctx, cancel := context.WithTimeout(ctx, 10*time.Second)
-	conn, resp, err := websocket.Dial(dctx, strings.TrimSuffix(p.o.Central, "/")+"/"+url.PathEscape(p.o.Identity), &websocket.DialOptions{HTTPClient: client, HTTPHeader: header, Subprotocols: []string{p.o.Version.subprotocol()}})
-	cancel()
+	conn, resp, err := p.dial(ctx)
 	if err != nil {
 		p.say("no link: " + err.Error())
 		if resp != nil && resp.StatusCode != http.StatusServiceUnavailable {

@@ -1,10 +1,10 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"os"
-	"strings"
 	"time"
 
 	"chargewright/commission"
@@ -43,7 +43,10 @@ func (c *pilotCmd) Run(out io.Writer) error {
 		return fmt.Errorf("%s: %w", c.Job, err)
 	}
 	if c.Order {
-		printSimulatorTests(out, m.Rules)
+		for _, test := range commission.SimulatorTests(m.Rules) {
+			fmt.Fprintln(out, wrap("", test, 4))
+		}
+		fmt.Fprintln(out, wrap("", commission.SimulatorCaution, 0))
 		return nil
 	}
 	found, err := c.found(intent, m.Rules)
@@ -63,7 +66,7 @@ func (c *pilotCmd) Run(out io.Writer) error {
 			fmt.Fprintf(out, "%s %s\n", marks[f.Verdict], f.Verdict)
 			printFinding(out, f)
 		}
-		fmt.Fprintln(out, "care: pilot and proximity are touched with the output dead; prove it, and keep clear of the live contacts.")
+		fmt.Fprintln(out, wrap("", commission.PilotCaution, 0))
 	}
 	if code := finding.Summarise(found).ExitCode(); err == nil && code != exitMet {
 		return outcome{code}
@@ -71,26 +74,30 @@ func (c *pilotCmd) Run(out io.Writer) error {
 	return err
 }
 
-// found judges the levels of each state, if they were given, and the rest.
+// found judges what was measured.
 func (c *pilotCmd) found(intent commission.Intent, rules *standard.Rulebook) ([]finding.Finding, error) {
-	levels := map[string]quantity.Volts{}
-	for state, text := range c.Levels {
-		v, err := quantity.ParseVolts(text)
+	typed := commission.PilotTyped{State: c.State, High: c.High, Low: c.Low, Duty: c.Duty, Steady: c.Steady, Cable: c.Cable, Levels: c.Levels}
+	if c.Frequency != 0 {
+		typed.Frequency = quantity.Known(c.Frequency)
+	}
+	var trace *commission.PilotSeen
+	if c.Trace != "" {
+		text, err := os.ReadFile(c.Trace)
 		if err != nil {
-			return nil, fmt.Errorf("--levels: %w", err)
+			return nil, fmt.Errorf("cannot read the trace: %w", err)
 		}
-		levels[state] = v
+		seen, err := commission.ReadPilotTrace(c.Trace, text)
+		if err != nil {
+			return nil, err
+		}
+		trace = &seen
 	}
-	states, err := commission.CheckStates(intent, levels, rules)
-	if err != nil {
-		return nil, fmt.Errorf("--levels: %w", err)
+	found, err := commission.JudgePilot(intent, typed, trace, rules)
+	var wrong *commission.TypedError
+	if errors.As(err, &wrong) {
+		return nil, fmt.Errorf("--%w", wrong)
 	}
-	seen, err := c.seen()
-	if err != nil || len(levels) > 0 && seen == (commission.PilotSeen{}) {
-		return states, err
-	}
-	rest, err := commission.CheckPilot(intent, seen, rules)
-	return append(states, rest...), err
+	return found, err
 }
 
 // keep writes the findings into the job file.
@@ -107,55 +114,4 @@ func (c *pilotCmd) keep(point string, found []finding.Finding) error {
 		return err
 	}
 	return replace(c.Job, f.Bytes())
-}
-
-// printSimulatorTests prints the tests with a vehicle simulator in their order.
-func printSimulatorTests(out io.Writer, rules *standard.Rulebook) {
-	for _, r := range rules.PilotRows() {
-		if r.Group == "simulator test" && strings.HasPrefix(r.Item, "test P") {
-			fmt.Fprintln(out, wrap("", strings.TrimPrefix(r.Item, "test ")+" ("+r.Condition+"): "+r.Value+"; "+r.Tolerance, 4))
-		}
-	}
-	fmt.Fprintln(out, "care: the output is live in C and D; only a person competent for live work measures there. Rows from memory: see the standard.")
-}
-
-// seen gathers what was measured: the trace first, figures by hand over it.
-func (c *pilotCmd) seen() (commission.PilotSeen, error) {
-	var seen commission.PilotSeen
-	if c.Trace != "" {
-		text, err := os.ReadFile(c.Trace)
-		if err != nil {
-			return seen, fmt.Errorf("cannot read the trace: %w", err)
-		}
-		if seen, err = commission.ReadPilotTrace(c.Trace, text); err != nil {
-			return seen, err
-		}
-	}
-	seen.State = c.State
-	seen.Steady = seen.Steady || c.Steady
-	if c.Frequency != 0 {
-		seen.Frequency = quantity.Known(c.Frequency)
-	}
-	var err error
-	take := func(flag, text string, set func() error) {
-		if text != "" && err == nil {
-			if e := set(); e != nil {
-				err = fmt.Errorf("--%s: %w", flag, e)
-			}
-		}
-	}
-	take("high", c.High, func() error { return into(&seen.High, c.High, quantity.ParseVolts) })
-	take("low", c.Low, func() error { return into(&seen.Low, c.Low, quantity.ParseVolts) })
-	take("duty", c.Duty, func() error { return into(&seen.Duty, c.Duty, quantity.ParsePercent) })
-	take("cable", c.Cable, func() error { return into(&seen.Cable, c.Cable, quantity.ParseOhms) })
-	return seen, err
-}
-
-// into reads a quantity into its place.
-func into[Q any](place *quantity.Maybe[Q], text string, parse func(string) (Q, error)) error {
-	q, err := parse(text)
-	if err == nil {
-		*place = quantity.Known(q)
-	}
-	return err
 }

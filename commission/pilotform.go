@@ -1,0 +1,108 @@
+package commission
+
+// A measurement of the control pilot as a person gives it: typed figures, a
+// trace, a level for each state of the vehicle simulator.
+
+import (
+	"strings"
+
+	"chargewright/finding"
+	"chargewright/quantity"
+	"chargewright/standard"
+)
+
+// PilotTyped is what was measured, as it was typed; nothing is not measured.
+type PilotTyped struct {
+	State     string // that the vehicle simulator was set to
+	High      string
+	Low       string
+	Duty      string
+	Frequency quantity.Maybe[float64] // Hz
+	Steady    bool
+	Cable     string            // coding resistor in the plug
+	Levels    map[string]string // positive level by state
+}
+
+// TypedError is what was typed and cannot be read, with where it was typed.
+type TypedError struct {
+	Field string // state, high, low, duty, cable, levels
+	Err   error
+}
+
+func (e *TypedError) Error() string { return e.Field + ": " + e.Err.Error() }
+func (e *TypedError) Unwrap() error { return e.Err }
+
+// JudgePilot holds a measurement against the standard and the design: the
+// levels of each state, if they were given, and the rest. A trace may be nil;
+// figures typed stand over it.
+func JudgePilot(in Intent, typed PilotTyped, trace *PilotSeen, rules *standard.Rulebook) ([]finding.Finding, error) {
+	levels := map[string]quantity.Volts{}
+	for state, text := range typed.Levels {
+		v, err := quantity.ParseVolts(text)
+		if err != nil {
+			return nil, &TypedError{"levels", err}
+		}
+		levels[state] = v
+	}
+	states, err := CheckStates(in, levels, rules)
+	if err != nil {
+		return nil, &TypedError{"levels", err}
+	}
+	seen, err := typed.seen(trace)
+	if err != nil || len(levels) > 0 && seen == (PilotSeen{}) {
+		return states, err
+	}
+	rest, err := CheckPilot(in, seen, rules)
+	return append(states, rest...), err
+}
+
+// seen gathers what was measured: the trace first, typed figures over it.
+func (t PilotTyped) seen(trace *PilotSeen) (PilotSeen, error) {
+	var seen PilotSeen
+	if trace != nil {
+		seen = *trace
+	}
+	seen.State, seen.Steady = t.State, seen.Steady || t.Steady
+	if t.Frequency.IsKnown() {
+		seen.Frequency = t.Frequency
+	}
+	var err error
+	take := func(field, text string, set func() error) {
+		if text != "" && err == nil {
+			if e := set(); e != nil {
+				err = &TypedError{field, e}
+			}
+		}
+	}
+	take("high", t.High, func() error { return into(&seen.High, t.High, quantity.ParseVolts) })
+	take("low", t.Low, func() error { return into(&seen.Low, t.Low, quantity.ParseVolts) })
+	take("duty", t.Duty, func() error { return into(&seen.Duty, t.Duty, quantity.ParsePercent) })
+	take("cable", t.Cable, func() error { return into(&seen.Cable, t.Cable, quantity.ParseOhms) })
+	return seen, err
+}
+
+// into reads a quantity into its place.
+func into[Q any](place *quantity.Maybe[Q], text string, parse func(string) (Q, error)) error {
+	q, err := parse(text)
+	if err == nil {
+		*place = quantity.Known(q)
+	}
+	return err
+}
+
+// SimulatorTests are the tests with a vehicle simulator in their order.
+func SimulatorTests(rules *standard.Rulebook) []string {
+	var out []string
+	for _, r := range rules.PilotRows() {
+		if r.Group == "simulator test" && strings.HasPrefix(r.Item, "test P") {
+			out = append(out, strings.TrimPrefix(r.Item, "test ")+" ("+r.Condition+"): "+r.Value+"; "+r.Tolerance)
+		}
+	}
+	return out
+}
+
+// Cautions that go with the control pilot.
+const (
+	PilotCaution     = "Pilot and proximity are touched with the output dead; prove it, and keep clear of the live contacts."
+	SimulatorCaution = "The output is live in C and D; only a person competent for live work measures there. Rows from memory: see the standard."
+)
