@@ -52,6 +52,8 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 		"POST /api/v1/jobs/{job}/issued":   `{"passphrase": "four plain words here"}`,
 		"POST /api/v1/jobs/{job}/demand":   "time,L1 A,L2 A,L3 A\n2026-11-04 00:00,10,20,30\n2026-11-04 00:30,11,21,31\n2026-11-04 01:00,12,22,32\n",
 		"POST /api/v1/jobs/{job}/limit":    "time,L1 A,L2 A,L3 A\n2026-11-04 00:00,10,20,30\n2026-11-04 00:30,11,21,31\n2026-11-04 01:00,12,22,32\n",
+		"POST /api/v1/jobs/{job}/pilot":    `{"point": "CP1", "high": "6.02 V", "state": "C"}`,
+		"POST /api/v1/jobs/{job}/hear":     `[2,"1","Heartbeat",{}]`,
 		"POST /api/v1/jobs/{job}/readings": `{"at": "CP1", "reading": "Zs", "value": "0.34 Ω"}`,
 	}
 	bodies["POST /api/v1/jobs/{job}/commissioning"] = `{"point": "CP1", "link": "made", "unit": 3}`

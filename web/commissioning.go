@@ -418,16 +418,22 @@ func (s *Server) keepCommissioning(a store.Act, readings []job.Reading) error {
 		return fmt.Errorf("read the journal: %w", err)
 	}
 	there := len(factsOf(store.Record(acts)).items("readings"))
-	a.When, a.Entries = stamp(s.Now()), nil
+	a.When, a.Entries = stamp(s.Now()), readingEntries(a.ID, there, readings)
+	_, err = s.Store.Keep(ctx, a.Stamped())
+	return err
+}
+
+// readingEntries enters readings one after the other, after those there are.
+func readingEntries(act string, there int, readings []job.Reading) []job.Entry {
+	var out []job.Entry
 	for i, one := range readings {
-		item := job.Under("readings", fmt.Sprintf("%s-%03d", a.ID, i+1))
-		a.Entries = append(a.Entries, job.Entry{Path: item, Value: whole(there + i + 1)})
+		item := job.Under("readings", fmt.Sprintf("%s-%03d", act, i+1))
+		out = append(out, job.Entry{Path: item, Value: whole(there + i + 1)})
 		for _, f := range []struct{ name, value string }{{"at", one.At}, {"reading", one.Reading}, {"value", one.Value}, {"function", one.Function}, {"note", one.Note}} {
 			if f.value != "" {
-				a.Entries = append(a.Entries, job.Entry{Path: job.Under(item, f.name), Value: f.value})
+				out = append(out, job.Entry{Path: job.Under(item, f.name), Value: f.value})
 			}
 		}
 	}
-	_, err = s.Store.Keep(ctx, a.Stamped())
-	return err
+	return out
 }

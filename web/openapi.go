@@ -157,6 +157,8 @@ var schemas = func() object {
 			"findings": several(object{"type": "object"}), "notification": text, "reasons": texts, "missing": texts, "form": some(text)}),
 		"Limits": record(object{"job": text, "edition": text, "proofs": several(record(object{"limiter": text, "line": whole, "withinSeconds": number, "afterLossSeconds": figure, "assumptions": texts, "worst": object{"type": []string{"object", "null"}}, "notKnown": texts})),
 			"findings": several(object{"type": "object"}), "day": texts, "study": object{"type": []string{"object", "null"}}}),
+		"Pilot":   record(object{"point?": text, "state?": text, "high?": text, "low?": text, "duty?": text, "frequency?": text, "cable?": text, "steady?": yesNo, "levels?": object{"type": "object", "additionalProperties": text}}),
+		"Heard":   record(object{"lines": whole, "messages": whole, "heard": some(record(object{"rule": text, "line": whole, "times": whole, "happened": text, "detail?": text, "try": text, "clause": text, "row?": text, "confidence": text}))}),
 		"Options": record(object{"options": several(record(object{"name": text, "known": yesNo, "cost": figure, "against": figure, "needs": text, "leaves": text}))}),
 		"Earthing": record(object{"measures": several(measure), "ground": record(object{"soil": figure, "target": figure, "electrodes": several(record(object{"kind": text, "length": figure, "number": whole, "resistance": figure, "cost": figure})),
 			"single": text, "layers?": some(record(object{"length": figure, "resistance": figure})), "near": some(text), "notKnown": some(text)})}),

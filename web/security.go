@@ -45,7 +45,7 @@ func mostBody(r *http.Request) int64 {
 		return mostSent
 	case strings.HasSuffix(r.URL.Path, "/photo"):
 		return mostPhoto + mostForm
-	case storesNothing(r.URL.Path):
+	case storesNothing(r.URL.Path), strings.HasSuffix(r.URL.Path, "/pilot/keep"), strings.HasSuffix(r.URL.Path, "/meter"):
 		return mostTables + mostForm
 	case strings.HasSuffix(r.URL.Path, "/commissioning"):
 		return 4 * mostForm // steps and registers of one's own come with it
@@ -67,7 +67,7 @@ func storesNothing(path string) bool {
 }
 
 // answered is what stores nothing, under a job.
-var answered = []string{"charging", "clamp", "demand", "limit"}
+var answered = []string{"charging", "clamp", "demand", "limit", "pilot", "hear"}
 
 // whoCookie names the person at a device where there are no accounts.
 const whoCookie = "who"

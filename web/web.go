@@ -35,6 +35,8 @@ type Server struct {
 	Issuer Issuer
 	// Commissioner runs charge points; nil where none can be reached.
 	Commissioner Commissioner
+	// Meters reads meters; nil where none can be reached.
+	Meters Meters
 	// Away is set in the browser's own worker: what waits to be sent.
 	Away func() (waiting int)
 	// Held says which photos have their picture on the device; nil where all do.
@@ -126,6 +128,13 @@ func (s *Server) pages() []route {
 		{"POST /jobs/{job}/demand", s.workOutDemand},
 		{"GET /jobs/{job}/limit", s.limit},
 		{"POST /jobs/{job}/limit", s.runLimit},
+		{"GET /jobs/{job}/pilot", s.pilot},
+		{"POST /jobs/{job}/pilot", s.judgePilot},
+		{"POST /jobs/{job}/pilot/keep", s.keepPilot},
+		{"GET /jobs/{job}/hear", s.hear},
+		{"POST /jobs/{job}/hear", s.tellLog},
+		{"GET /jobs/{job}/meter", s.meter},
+		{"POST /jobs/{job}/meter", s.readMeter},
 		{"GET /jobs/{job}/clamp", s.clamp},
 		{"POST /jobs/{job}/clamp", s.proveClamp},
 		{"GET /jobs/{job}/charging", s.charging},

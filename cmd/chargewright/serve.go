@@ -97,6 +97,7 @@ func (c *serveCmd) handler(ctx context.Context) (pages http.Handler, done func()
 		return nil, nil, err
 	}
 	s.Commissioner = runs
+	s.Meters = meters{}
 	defer func() {
 		if err != nil {
 			runs.Close()
