@@ -52,7 +52,7 @@ func TestInBrowser(t *testing.T) {
 	if _, err := os.Stat(filepath.Join(folder, "node_modules", "playwright-core")); err != nil {
 		run(t, folder, nil, "npm", "install", "--no-audit", "--no-fund", "--no-package-lock", "--ignore-scripts")
 	}
-	run(t, ".", nil, "go", "run", "./makebundle")
+	run(t, ".", nil, "go", "run", "./makebundle", "-quick")
 	server := filepath.Join(t.TempDir(), "chargewright")
 	run(t, ".", nil, "go", "build", "-o", server, "chargewright/cmd/chargewright")
 	examples, err := filepath.Abs("../examples")

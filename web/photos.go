@@ -6,6 +6,7 @@ package web
 // it is shown or printed.
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"io"
@@ -234,9 +235,29 @@ func (o *opened) photoEntries(r *http.Request, p job.Photo) []job.Entry {
 	return out
 }
 
-// photo hands out a picture as it was taken, by the act that brought it.
+// small is how long a side of a photo on a page may be: some tens of kilobytes
+// where a camera makes millions, for a phone on a weak signal.
+const small = 640
+
+// photo hands out a picture as it was taken, by the act that brought it; or
+// small, for a page, where there is a server to make it so.
 func (s *Server) photo(w http.ResponseWriter, r *http.Request) error {
-	return s.givePhoto(w, r, r.PathValue("act"))
+	if r.URL.Query().Get("size") != "small" || s.Away != nil {
+		return s.givePhoto(w, r, r.PathValue("act"))
+	}
+	p, err := s.Store.Photo(r.Context(), r.PathValue("act"))
+	if err != nil {
+		return err
+	}
+	var b bytes.Buffer
+	read, err := photo.Read(p.Content)
+	if err == nil {
+		err = read.Print(&b, small)
+	}
+	if err != nil {
+		return s.givePhoto(w, r, r.PathValue("act")) // the browser may make something of it
+	}
+	return givePicture(w, "image/jpeg", b.Bytes())
 }
 
 func (s *Server) givePhoto(w http.ResponseWriter, r *http.Request, act string) error {
@@ -244,9 +265,14 @@ func (s *Server) givePhoto(w http.ResponseWriter, r *http.Request, act string) e
 	if err != nil {
 		return err
 	}
-	w.Header().Set("Content-Type", p.Type)
+	return givePicture(w, p.Type, p.Content)
+}
+
+// givePicture writes a picture, which never changes.
+func givePicture(w http.ResponseWriter, kind string, content []byte) error {
+	w.Header().Set("Content-Type", kind)
 	w.Header().Set("Cache-Control", "private, max-age=31536000, immutable")
-	_, err = w.Write(p.Content)
+	_, err := w.Write(content)
 	return err
 }
 

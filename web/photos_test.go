@@ -127,6 +127,12 @@ func TestAPhotoIsOnPaperOnlyWhenChosen(t *testing.T) {
 	if _, page := get(t, h, "/jobs/"+id+"/sheet?of=meter"); strings.Contains(page, "<img") {
 		t.Error("the photo is on another element's sheet")
 	}
+	for size, most := range map[string]int{"": len(content), "?size=small": 100_000} {
+		resp, picture := get(t, h, "/jobs/"+id+"/photo/act-1"+size)
+		if c, _, err := image.DecodeConfig(strings.NewReader(picture)); err != nil || resp.Header.Get("Content-Type") != "image/jpeg" || len(picture) > most || (size == "") != (picture == string(content)) || size != "" && (c.Width != 480 || c.Height != 640) {
+			t.Errorf("the photo at %q has %d bytes, %d × %d, %v", size, len(picture), c.Width, c.Height, err)
+		}
+	}
 	choose := func(act, value string) {
 		resp, body := post(t, h, "/jobs/"+id+"/fact", url.Values{"act": {act}, "path": {"photos/" + name + "/on papers"}, "value": {value}, "next": {"/jobs/" + id + "/sheet?of=cut-out"}})
 		if resp.StatusCode != http.StatusSeeOther || !strings.HasPrefix(resp.Header.Get("Location"), "/jobs/"+id+"/sheet?of=cut-out&done=") {

@@ -450,7 +450,7 @@ func (s *Server) askMeter(ctx context.Context, f *meterForm, do string) (meterAn
 		}
 		found, err := s.Meters.Scan(ctx, order, uint8(from), uint8(to))
 		if err != nil {
-			return meterAnswer{}, refuse(http.StatusBadGateway, "%v", err)
+			return meterAnswer{}, refuse(http.StatusUnprocessableEntity, "%v", err)
 		}
 		a := meterAnswer{scanned: found, asked: fmt.Sprintf("addresses %.0f to %.0f", from, to)}
 		f.From, f.To = whole(int(min(247, to+1))), whole(int(min(247, to+mostScanned)))
@@ -471,7 +471,7 @@ func (s *Server) askMeter(ctx context.Context, f *meterForm, do string) (meterAn
 	}
 	now, err := s.Meters.Read(ctx, order)
 	if err != nil {
-		return meterAnswer{}, refuse(http.StatusBadGateway, "%v", err)
+		return meterAnswer{}, refuse(http.StatusUnprocessableEntity, "%v", err)
 	}
 	a := shownReading(now)
 	if do == "prove" {

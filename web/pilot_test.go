@@ -168,7 +168,7 @@ func TestMeterOnAPage(t *testing.T) {
 	}
 	form.Set("do", "read")
 	m.fail = errors.New("no answer from the meter")
-	if resp, page := post(t, h, at, form); resp.StatusCode != http.StatusBadGateway || !strings.Contains(page, "no answer from the meter") {
+	if resp, page := post(t, h, at, form); resp.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(page, "no answer from the meter") {
 		t.Errorf("a silent meter answers %s", resp.Status)
 	}
 	for field, wrong := range map[string]string{"address": "http://192.0.2.7", "unit": "300", "map": "/etc/passwd.csv"} {

@@ -10,6 +10,7 @@ const FILES = ["/assets/page.css", "/assets/page.js", "/assets/icon.svg", "/asse
 const ONLY_SERVER = /^\/(api|sign-in|sign-out|account|people|audit|bundle|assets)(\/|$)|^\/jobs\/[^/]+\/issue$/;
 const PATIENCE = 4000; // ms until a server counts as out of reach
 const LARGE = /^\/jobs\/[^/]+\/(photo\/.|papers\/.|parcel$)/; // what may take longer to make
+const SLOW = /^\/jobs\/[^/]+\/meter$/; // what waits for something else to answer
 const MORE_PATIENCE = 30000;
 const AGAIN = 5000; // ms until it is tried again when something waits
 
@@ -115,7 +116,7 @@ async function page(e, at) {
   const body = request.method === "POST" ? new Uint8Array(await request.clone().arrayBuffer()) : null;
   if (await reachable()) {
     try {
-      const answer = await ask(request, large ? MORE_PATIENCE : PATIENCE);
+      const answer = await ask(request, large || SLOW.test(at.pathname) ? MORE_PATIENCE : PATIENCE);
       if (![502, 503, 504].includes(answer.status)) {
         lost = 0;
         const job = /^\/jobs\/([0-9a-f-]+)/.exec(at.pathname);

@@ -1,9 +1,12 @@
 // Makebundle compiles the pages for the browser and packs them into bundle/,
 // where the next build takes them in. Run it in web, or with go generate ./web.
+// It packs as small as can be, which takes a minute or two; -quick packs faster
+// and larger, for a test.
 package main
 
 import (
 	"bytes"
+	"flag"
 	"fmt"
 	"os"
 	"os/exec"
@@ -14,13 +17,18 @@ import (
 )
 
 func main() {
-	if err := run(); err != nil {
+	quality := brotli.BestCompression
+	quick := flag.Bool("quick", false, "pack faster, and larger")
+	if flag.Parse(); *quick {
+		quality = 9
+	}
+	if err := run(quality); err != nil {
 		fmt.Fprintln(os.Stderr, "make the part for the browser:", err)
 		os.Exit(1)
 	}
 }
 
-func run() error {
+func run(quality int) error {
 	folder, err := os.MkdirTemp("", "bundle")
 	if err != nil {
 		return err
@@ -38,7 +46,7 @@ func run() error {
 		return err
 	}
 	var packed bytes.Buffer
-	w := brotli.NewWriterOptions(&packed, brotli.WriterOptions{Quality: 9, LGWin: 22})
+	w := brotli.NewWriterOptions(&packed, brotli.WriterOptions{Quality: quality, LGWin: 22})
 	if _, err := w.Write(program); err != nil {
 		return err
 	}

@@ -1,7 +1,8 @@
 // The bench that browser tests stand on: a real server, a real Chromium, and
 // a way to take either away.
 import { execFileSync, spawn } from "node:child_process";
-import { mkdtempSync, rmSync } from "node:fs";
+import { mkdtempSync, readFileSync, rmSync } from "node:fs";
+import { createRequire } from "node:module";
 import { createServer } from "node:net";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -81,6 +82,46 @@ export async function ready(page) {
     if (navigator.serviceWorker.controller) is();
     else navigator.serviceWorker.addEventListener("controllerchange", is);
   }));
+}
+
+// turn does what leads to another page, and waits until that is there.
+export async function turn(page, does) {
+  await page.evaluate(() => { window.turned = false; });
+  await does();
+  await page.waitForFunction(() => window.turned === undefined && document.readyState === "complete");
+}
+
+// kept is what the browser's own database holds in a table; nothing where there
+// is none yet, which is left as it is.
+export const kept = (page, table) => page.evaluate((table) => new Promise((is) => {
+  const open = indexedDB.open("chargewright");
+  open.onupgradeneeded = () => open.transaction.abort();
+  open.onerror = () => is([]);
+  open.onsuccess = () => {
+    const db = open.result, done = (rows) => { db.close(); is(rows); };
+    if (!db.objectStoreNames.contains(table)) return done([]);
+    const all = db.transaction(table).objectStore(table).getAll();
+    all.onsuccess = () => done(all.result.map((r) => ({ ...r, content: undefined, bytes: r.content?.length })));
+  };
+}), table);
+
+// onDevice waits until a job is on this device, with what is asked of it.
+export const onDevice = (page, job, with_ = "") => until(async () => (await kept(page, "acts")).some((a) => a.job === job && a.act.includes(with_)), "the job is on the device", 30000);
+
+// sound holds a page to WCAG 2.2 AA by axe, to targets of 48 px and to its
+// width. Where all is asked, what is folded away is opened first.
+const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+export async function sound(page, what, all = false) {
+  if (all) await page.evaluate(() => { for (const d of document.querySelectorAll("details")) d.open = true; });
+  await page.evaluate(axe);
+  const { violations } = await page.evaluate(() => window.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }));
+  equal(violations.map((v) => `${v.id}: ${v.nodes[0].html.slice(0, 160)} ${v.nodes[0].failureSummary}`), [], what);
+  const small = await page.evaluate(() => [...document.querySelectorAll("a[href], button, input:not([type=hidden]):not([type=radio]):not([type=checkbox]), select, textarea, summary, label:has(input[type=radio])")]
+    .filter((e) => { const b = e.getBoundingClientRect(); return b.width > 2 && b.height > 0 && getComputedStyle(e).display !== "inline" && (b.height < 47.5 || b.width < 40); })
+    .map((e) => `${e.outerHTML.slice(0, 90)} ${Math.round(e.getBoundingClientRect().width)}×${Math.round(e.getBoundingClientRect().height)}`));
+  equal(small, [], `targets on ${what}`);
+  const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
+  check(wide <= 0, `${what} is ${wide} px wider than its screen`);
 }
 
 export function check(is, what) { if (!is) throw new Error(what); }

@@ -1,23 +1,9 @@
 // Issued certificates and commissioning runs, by touch on a small phone.
 import { spawn } from "node:child_process";
 import { readFileSync, writeFileSync } from "node:fs";
-import { createRequire } from "node:module";
 import { join } from "node:path";
-import { Server, account, browser, check, equal, firmKey, folder, phone, ready, test, until, verified } from "./bench.mjs";
+import { Server, account, browser, check, equal, firmKey, folder, onDevice, phone, ready, sound, test, verified } from "./bench.mjs";
 
-const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
-
-// sound checks a page as all are checked: WCAG 2.2 AA, targets, width. What is folded away is opened first.
-async function sound(page, what) {
-  await page.evaluate(() => { for (const d of document.querySelectorAll("details")) d.open = true; });
-  await page.evaluate(axe);
-  const { violations } = await page.evaluate(() => window.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }));
-  equal(violations.map((v) => `${v.id} ${v.nodes[0].html.slice(0, 120)} ${v.nodes[0].failureSummary}`), [], what);
-  const small = await page.evaluate(() => [...document.querySelectorAll("a[href], button, input:not([type=hidden]):not([type=radio]), select, textarea, summary, label:has(input[type=radio])")]
-    .filter((e) => { const b = e.getBoundingClientRect(); return b.width > 2 && b.height > 0 && getComputedStyle(e).display !== "inline" && (b.height < 47.5 || b.width < 40); }).map((e) => `${e.outerHTML.slice(0, 90)} ${e.getBoundingClientRect().height}`));
-  equal(small, [], `targets on ${what}`);
-  check(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), `${what} is wider than the phone`);
-}
 
 const password = "correct horse battery", passphrase = "four plain words here";
 
@@ -70,7 +56,7 @@ test("a certificate issued by a double tap without script is one issue, and the 
   await page.getByRole("navigation").getByRole("link", { name: "Papers" }).tap();
   await page.getByText("What verifying it finds").tap();
   await page.getByText("yes: the data and all").waitFor();
-  await sound(page, "the papers with an issued certificate");
+  await sound(page, "the papers with an issued certificate", true);
   const again = page.waitForEvent("download");
   await page.getByRole("link", { name: /^File of .*issue 1, as PDF$/ }).tap();
   const file = join(at, (await again).suggestedFilename());
@@ -80,7 +66,7 @@ test("a certificate issued by a double tap without script is one issue, and the 
   await page.getByLabel("Certificates as PDF").setInputFiles(file);
   await page.getByRole("button", { name: "Verify" }).tap();
   await page.getByText("Unchanged, by the firm's key").waitFor();
-  await sound(page, "a certificate verified");
+  await sound(page, "a certificate verified", true);
   await page.goBack();
   await page.goBack();
   await page.getByRole("link", { name: "Certificate", exact: true }).tap();
@@ -99,25 +85,25 @@ test("a run begun with a password shown once, then read among the past runs, als
   await ready(page);
   const commissioning = `${server.base}/jobs/${job}/commissioning?point=CP1`;
   await page.goto(commissioning);
-  await sound(page, "the form of a run, all of it open");
+  await sound(page, "the form of a run, all of it open", true);
   for (const step of await page.locator('input[name="leave-out"]').all()) if (!["identity", "settings", "clock"].includes(await step.inputValue())) await step.check();
   await page.getByLabel("Modbus address of the meter").fill("none");
   await page.getByRole("button", { name: "Begin", exact: true }).tap();
   await page.getByRole("alert").filter({ hasText: "1 to 247" }).waitFor();
   check(await page.locator('input[value="delay"]').isChecked(), "a step that is left out is lost where the form is refused");
-  await sound(page, "a run that was refused");
+  await sound(page, "a run that was refused", true);
   await page.getByLabel("Modbus address of the meter").fill("1");
   await page.getByRole("button", { name: "Begin", exact: true }).tap();
   await page.getByText("Shown this once.").waitFor();
   const password = (await page.locator("code.password").textContent()).trim();
   check(/^[0-9a-f]{32}$/.test(password), `the password reads ${password}`);
   const address = await page.getByText(/^ws:/).first().textContent();
-  await sound(page, "the password of a link");
+  await sound(page, "the password of a link", true);
   await page.getByRole("link", { name: "It is keyed in" }).tap();
   await page.getByText("Waiting for the point to join.").waitFor();
   const stranger = pretendedPoint(address.replace("CP1", "CP7"), "CP7", password);
   await page.getByText("no charge point of that name is expected here").waitFor();
-  await sound(page, "a run with somebody turned away");
+  await sound(page, "a run with somebody turned away", true);
   stranger.kill();
   const point = pretendedPoint(address, "CP1", password);
   await page.getByRole("heading", { name: "The run has ended" }).waitFor({ timeout: 60000 });
@@ -127,15 +113,8 @@ test("a run begun with a password shown once, then read among the past runs, als
   await page.goto(commissioning);
   await page.locator(".past summary").tap();
   await page.locator(".past").getByText("introduces itself and is the point of the job").waitFor();
-  await sound(page, "a past run");
-  await until(() => page.evaluate(async (id) => new Promise((is) => {
-    const r = indexedDB.open("chargewright");
-    r.onsuccess = () => {
-      if (!r.result.objectStoreNames.contains("acts")) { r.result.close(); return is(false); }
-      const all = r.result.transaction("acts").objectStore("acts").getAll();
-      all.onsuccess = () => { is(all.result.some((a) => a.job === id && a.act.includes("commissioning run"))); r.result.close(); };
-    };
-  }), job), "the run is on the device", 30000);
+  await sound(page, "a past run", true);
+  await onDevice(page, job, "commissioning run");
   await server.kill();
   await page.goto(commissioning);
   await page.getByText("Without the server.").waitFor();

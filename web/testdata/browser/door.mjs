@@ -1,21 +1,8 @@
 // The door, installing, and the worker's life, in a real browser.
 import { readFileSync } from "node:fs";
-import { createRequire } from "node:module";
 import { join } from "node:path";
-import { Server, account, browser, check, equal, folder, phone, ready, sleep, test, until } from "./bench.mjs";
+import { Server, account, browser, check, equal, folder, phone, ready, sound, test, until } from "./bench.mjs";
 
-const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
-
-// sound checks a page as all are checked: WCAG 2.2 AA, targets, width.
-async function sound(page, what) {
-  await page.evaluate(axe);
-  const { violations } = await page.evaluate(() => window.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }));
-  equal(violations.map((v) => `${v.id} ${v.nodes[0].html.slice(0, 120)}`), [], what);
-  const small = await page.evaluate(() => [...document.querySelectorAll("a[href], button, input:not([type=hidden]):not([type=radio])")]
-    .filter((e) => { const b = e.getBoundingClientRect(); return b.width > 2 && b.height > 0 && getComputedStyle(e).display !== "inline" && (b.height < 47.5 || b.width < 40); }).map((e) => e.outerHTML.slice(0, 90)));
-  equal(small, [], `targets on ${what}`);
-  check(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), `${what} is wider than the phone`);
-}
 
 const password = "correct horse battery";
 async function signIn(page, base, name) {

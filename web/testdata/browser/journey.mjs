@@ -5,7 +5,7 @@
 // following what the pages say is missing.
 import { readFileSync } from "node:fs";
 import { join } from "node:path";
-import { Server, browser, check, equal, firmKey, folder, ready, test, until, verified } from "./bench.mjs";
+import { Server, browser, check, equal, firmKey, folder, onDevice, ready, sound, test, turn, until, verified } from "./bench.mjs";
 
 const passphrase = "four plain words here";
 
@@ -65,13 +65,6 @@ function apart(value) {
   const [, text, known] = /^(.*?)(?: \((measured|declared|calculated|assumed)\))?$/.exec(value);
   const [, number, unit] = /^([0-9.]+) (\S+)$/.exec(text) ?? [null, text, ""];
   return { text, known, number, unit };
-}
-
-// turn does what leads to another page, and waits until that is there.
-async function turn(page, does) {
-  await page.evaluate(() => { window.turned = false; });
-  await does();
-  await page.waitForFunction(() => window.turned === undefined && document.readyState === "complete");
 }
 
 // put answers one question of a form, in whichever way it is asked.
@@ -174,17 +167,6 @@ async function step(page, left) {
   return 0;
 }
 
-// onDevice reports that a job is on this device whole.
-const onDevice = (page, job) => page.evaluate((id) => new Promise((is) => {
-  const open = indexedDB.open("chargewright");
-  open.onsuccess = () => {
-    const db = open.result;
-    if (!db.objectStoreNames.contains("acts")) { db.close(); return is(false); }
-    const all = db.transaction("acts").objectStore("acts").getAll();
-    all.onsuccess = () => { is(all.result.some((a) => a.job === id)); db.close(); };
-  };
-}), job);
-
 for (const signal of ["with signal", "most of it without signal"]) test(`from nothing to an issued certificate, by touch alone on a phone, ${signal}`, async (note) => {
   const at = folder(), lost = signal !== "with signal";
   firmKey(join(at, "keys"), "Sparks and Daughter (invented)", passphrase);
@@ -210,7 +192,7 @@ for (const signal of ["with signal", "most of it without signal"]) test(`from no
   let forms = 0, since = -1, gone = false;
   for (;;) {
     if (lost && !gone && forms > 3) {
-      await until(() => onDevice(page, job), "the job is on the device", 20000);
+      await onDevice(page, job);
       await server.kill();
       gone = true;
     }

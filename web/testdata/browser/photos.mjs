@@ -1,10 +1,8 @@
 // Photos by touch, on paper, taken along, and there without the server.
 import { readFileSync, writeFileSync } from "node:fs";
-import { createRequire } from "node:module";
 import { join } from "node:path";
-import { Server, browser, check, equal, folder, phone, ready, sleep, test, until } from "./bench.mjs";
+import { Server, browser, check, equal, folder, kept, phone, ready, sleep, sound, test, until } from "./bench.mjs";
 
-const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 const photos = join(process.env.EXAMPLES, "../paper/testdata/photos");
 const cutOut = readFileSync(join(photos, "cut-out.jpg"));
 
@@ -21,17 +19,6 @@ async function photoBy(server, job, of, file, caption) {
   equal(answer.status, 303, "a photo from another device");
 }
 
-async function fair(page, what) {
-  await page.evaluate(axe);
-  const { violations } = await page.evaluate(() => window.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }));
-  equal(violations.map((v) => `${v.id} ${v.nodes[0].html.slice(0, 160)}`), [], what);
-  check(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), `${what} is wider than the phone`);
-  const small = await page.evaluate(() => [...document.querySelectorAll("a[href], button, input:not([type=hidden]):not([type=radio]), summary")]
-    .filter((e) => { const b = e.getBoundingClientRect(); return b.width > 2 && b.height > 0 && getComputedStyle(e).display !== "inline" && (b.height < 47.5 || b.width < 40); })
-    .map((e) => e.outerHTML.slice(0, 100)));
-  equal(small, [], `targets on ${what}`);
-}
-
 const shown = (page) => page.locator(".photo img").first().evaluate(async (img) => { img.loading = "eager"; await img.decode(); return [img.naturalWidth, img.naturalHeight]; });
 
 test("a photo by touch: captioned, put on the papers, taken off and out, the job taken along with it", async (note) => {
@@ -45,24 +32,25 @@ test("a photo by touch: captioned, put on the papers, taken off and out, the job
   await page.getByLabel("What is to be seen on it").fill("seal of the fuse carrier");
   await page.getByRole("button", { name: "Keep the photo" }).tap();
   await page.locator(".notice", { hasText: "photo of cut-out" }).waitFor();
-  equal(await shown(page), [1050, 1400], "the photo, upright as Chromium turns it by its EXIF");
+  equal(await shown(page), [480, 640], "the photo on a page, small and upright");
+  equal(await page.locator(".photo a").first().evaluate(async (a) => { const img = new Image(); img.src = a.href; await img.decode(); return [img.naturalWidth, img.naturalHeight]; }), [1050, 1400], "the photo itself, upright as Chromium turns it by its EXIF");
   equal(await page.locator(".photo img").getAttribute("alt"), "seal of the fuse carrier", "what is said of the photo to someone who does not see it");
   await page.locator(".choice-now", { hasText: "On no paper" }).waitFor();
   await page.getByRole("button", { name: "Put on the papers" }).tap();
   await page.locator(".choice-now", { hasText: "On the photo sheet" }).waitFor();
   await page.getByText("Caption, or take it out").tap();
-  await fair(page, "the sheet with a photo");
+  await sound(page, "the sheet with a photo");
   await page.locator(".photo").getByLabel("What is to be seen on it").fill("fuse carrier, seal whole");
   await page.getByRole("button", { name: "Keep", exact: true }).tap();
   await page.locator(".photo b", { hasText: "fuse carrier, seal whole" }).waitFor();
   await page.getByText("Caption, or take it out").tap();
   await page.getByRole("link", { name: /All that is known/ }).tap();
   await page.getByRole("heading", { name: "The photo", exact: true }).waitFor();
-  await fair(page, "the sheet of a photo");
+  await sound(page, "the sheet of a photo");
   await page.getByRole("navigation").getByRole("link", { name: "Papers" }).tap();
   await page.getByRole("link", { name: "Photos: 1 of 1 on the papers" }).tap();
   await page.getByRole("heading", { name: "Photos", level: 1 }).waitFor();
-  await fair(page, "the page of photos");
+  await sound(page, "the page of photos");
   const sheet = await fetch(server.base + await page.getByRole("link", { name: "Photo sheet" }).getAttribute("href"));
   const paper = Buffer.from(await sheet.arrayBuffer());
   check(sheet.ok && paper.includes("/DCTDecode") && !paper.includes("Invented Camera"), "the photo sheet has no photo, or says what camera took it");
@@ -80,7 +68,7 @@ test("a photo by touch: captioned, put on the papers, taken off and out, the job
   const other = page.url().split("/").pop();
   await page.goto(`${server.base}/jobs/${other}/sheet?of=cut-out`);
   await page.locator(".choice-now", { hasText: "On the photo sheet" }).waitFor();
-  equal(await shown(page), [1050, 1400], "the photo brought in");
+  equal(await shown(page), [480, 640], "the photo brought in");
   const { photos: [kept] } = await server.json(`/api/v1/jobs/${other}/photos`);
   const back = Buffer.from(await (await fetch(`${server.base}/api/v1/jobs/${other}/photos/${kept.name}`)).arrayBuffer());
   check(back.equals(cutOut), "the photo brought in differs from the one taken");
@@ -126,15 +114,8 @@ test("a photo without script: kept, put on the papers and captioned by plain for
   await server.kill();
 });
 
-// kept is what the browser's own database holds of photos: acts, and bytes.
-const kept = (page) => page.evaluate(() => new Promise((is) => {
-  const r = indexedDB.open("chargewright");
-  r.onsuccess = () => {
-    if (!r.result.objectStoreNames.contains("photos")) { r.result.close(); return is([]); }
-    const all = r.result.transaction("photos").objectStore("photos").getAll();
-    all.onsuccess = () => { is(all.result.map((p) => [p.act, p.content.length])); r.result.close(); };
-  };
-}));
+// photosOn is the photos that the browser has, each with its size.
+const photosOn = async (page) => (await kept(page, "photos")).map((p) => [p.act, p.bytes]);
 
 test("photos that others took are there when the server is killed, and print; one taken then is sent later", async (note) => {
   const server = await Server.start("--data", join(folder(), "journal.sqlite"));
@@ -148,7 +129,7 @@ test("photos that others took are there when the server is killed, and print; on
   await ready(page);
   await page.goto(`${server.base}/jobs/${job}`);
   const from = Date.now();
-  await until(async () => (await kept(page)).length === 2, "two photos are on the device", 20000);
+  await until(async () => (await photosOn(page)).length === 2, "two photos are on the device", 20000);
   note(`both photos on the device after ${Date.now() - from} ms`);
   await context.close();
   await server.kill();
@@ -170,7 +151,7 @@ test("photos that others took are there when the server is killed, and print; on
   await page.locator("#photo").setInputFiles(join(photos, "board.jpg"));
   await page.getByRole("button", { name: "Keep the photo" }).tap();
   equal(await shown(page), [1600, 1200], "the photo taken without the server");
-  equal((await kept(page)).length, 3, "photos on the device");
+  equal((await photosOn(page)).length, 3, "photos on the device");
   await server.start();
   let now = [];
   await until(async () => {
@@ -209,11 +190,8 @@ test("a browser that kept photos beside their acts keeps them apart from now on,
   await ready(page);
   await page.goto(`${server.base}/jobs/${job}`);
   await until(async () => (await server.json(`/api/v1/jobs/${job}/photos`)).photos.length === 1, "the old photo is on the server", 20000);
-  equal(await kept(page), [["old-photo", cutOut.length]], "photos apart");
-  const left = await page.evaluate(() => new Promise((is) => {
-    const r = indexedDB.open("chargewright");
-    r.onsuccess = () => { const all = r.result.transaction("acts").objectStore("acts").getAll(); all.onsuccess = () => { is(all.result.filter((a) => a.photo).length); r.result.close(); }; };
-  }));
+  equal(await photosOn(page), [["old-photo", cutOut.length]], "photos apart");
+  const left = (await kept(page, "acts")).filter((a) => a.photo).length;
   equal(left, 0, "acts with a photo in them");
   await sleep(500);
   await server.kill();

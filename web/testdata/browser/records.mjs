@@ -1,24 +1,11 @@
 // Charging records and the clamp's recordings on a phone: sent, matched,
 // answered, taken away, with the server and without.
 import { readFileSync } from "node:fs";
-import { createRequire } from "node:module";
 import { join } from "node:path";
-import { Server, browser, check, equal, folder, phone, ready, test, until } from "./bench.mjs";
+import { Server, browser, check, equal, folder, onDevice, phone, ready, sound, test } from "./bench.mjs";
 
-const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 const example = (name) => join(process.env.EXAMPLES, name);
 const written = (name, text) => ({ name, mimeType: "text/csv", buffer: Buffer.from(text) });
-
-// fit holds a page to WCAG 2.2 AA by axe, to targets of 48 px and to its width.
-async function fit(page, what) {
-  await page.evaluate(axe);
-  const { violations } = await page.evaluate(() => window.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }));
-  equal(violations.map((v) => `${v.id} ${v.nodes[0].html.slice(0, 160)}`), [], what);
-  equal(await page.evaluate(() => [...document.querySelectorAll("a[href], button, input:not([type=hidden]):not([type=radio]), select, summary")]
-    .filter((e) => { const b = e.getBoundingClientRect(); return b.width > 2 && b.height > 0 && getComputedStyle(e).display !== "inline" && (b.height < 47.5 || b.width < 40); })
-    .map((e) => e.outerHTML.slice(0, 90))), [], `targets on ${what}`);
-  check(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), `${what} is wider than the phone`);
-}
 
 const open = (page, summary) => page.locator("summary", { hasText: summary }).tap();
 const answer = (page) => page.getByRole("button", { name: "Make out the statement" }).tap();
@@ -34,7 +21,7 @@ for (const script of [true, false]) test(`charging records matched, compared and
   const job = await server.job("Bakery");
   const context = await browser(folder(), { ...phone, bypassCSP: script, serviceWorkers: "block", javaScriptEnabled: script });
   const page = await context.newPage();
-  const checked = async (what) => { if (script) await fit(page, what); };
+  const checked = async (what) => { if (script) await sound(page, what); };
   await page.goto(`${server.base}/jobs/${job}/charging`);
   await checked("the empty form");
   await page.locator("#record").setInputFiles(written("site.csv", "Beginn;Ende;Menge;Karte\n2026-10-05 12:00;2026-10-05 13:00;6,5;VAN-1\n2026-10-06 12:00;2026-10-06 13:00;7;CAR-1\n"));
@@ -80,18 +67,18 @@ for (const script of [true, false]) test(`a clamp's recordings matched and judge
   const text = readFileSync(example("bakery/clamp/reversed.csv"), "utf8").replace("time,L1 A,L2 A,L3 A", "Uhr,a,b,c");
   await page.goto(`${server.base}/jobs/${job}/clamp`);
   await open(page, "Two recordings");
-  if (script) await fit(page, "the clamp's form");
+  if (script) await sound(page, "the clamp's form");
   await page.locator("#line-recordings").selectOption("L2");
   await page.locator("#site").setInputFiles(written("house.csv", text));
   await page.locator("#point").setInputFiles(example("bakery/clamp/point.csv"));
   await page.getByRole("button", { name: "Judge the recordings" }).tap();
   await page.getByRole("alert").getByText("no column is headed time or date").waitFor();
-  if (script) await fit(page, "the clamp's columns");
+  if (script) await sound(page, "the clamp's columns");
   await page.locator("#site-column-time").selectOption("Uhr");
   for (const [line, c] of [["L1", "a"], ["L2", "b"], ["L3", "c"]]) await page.locator(`#site-column-${line}`).selectOption(c);
   await page.getByRole("button", { name: "Judge the recordings" }).tap();
   await page.getByText("reversed (").first().waitFor({ state: "attached" });
-  if (script) await fit(page, "the clamp's verdict");
+  if (script) await sound(page, "the clamp's verdict");
   await context.close();
   await server.kill();
 });
@@ -104,14 +91,7 @@ test("without the server: records matched, claimed and taken away; a clamp judge
   await page.goto(`${server.base}/jobs/${job}`);
   await ready(page);
   await page.goto(`${server.base}/jobs/${job}`);
-  await until(() => page.evaluate(async (id) => new Promise((is) => {
-    const r = indexedDB.open("chargewright");
-    r.onsuccess = () => {
-      if (!r.result.objectStoreNames.contains("acts")) { r.result.close(); return is(false); }
-      const all = r.result.transaction("acts").objectStore("acts").getAll();
-      all.onsuccess = () => { is(all.result.some((a) => a.job === id)); r.result.close(); };
-    };
-  }), job), "the job is on the device", 20000);
+  await onDevice(page, job);
   await server.kill();
   await page.goto(`${server.base}/jobs/${job}/charging`);
   await page.getByText("Without the server.").waitFor();

@@ -1,12 +1,10 @@
 // What an electrician does with the pages, in a real browser.
 import { readFileSync } from "node:fs";
 import { createServer, request } from "node:http";
-import { createRequire } from "node:module";
 import { join } from "node:path";
 import "./journey.mjs";
-import { Server, account, browser, check, desk, equal, firmKey, folder, phone, ready, runAll, sleep, test, until, verified } from "./bench.mjs";
+import { Server, account, browser, check, desk, equal, firmKey, folder, onDevice, phone, ready, runAll, sleep, sound, test, until, verified } from "./bench.mjs";
 
-const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 
 // key enters a figure on the keypad by touch.
 async function key(page, figures) {
@@ -103,12 +101,7 @@ for (const script of [true, false]) test(`a pretended point commissioned ${scrip
   await page.getByRole("button", { name: "Begin with a pretended point" }).tap();
   await page.getByText("ws://127.0.0.1:").first().waitFor();
   await page.locator("#run .boxed").nth(2).waitFor(); // steps come by themselves
-  if (script) {
-    await page.evaluate(axe);
-    const { violations } = await page.evaluate(() => window.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }));
-    equal(violations.map((v) => `${v.id} ${v.nodes[0].html.slice(0, 120)}`), [], "a run under way");
-    check(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), "a run under way is wider than the phone");
-  }
+  if (script) await sound(page, "a run under way");
   await page.getByRole("heading", { name: "The run has ended" }).waitFor({ timeout: 120000 });
   const steps = await page.locator("#run .boxed").count();
   note(`${steps} steps`);
@@ -128,14 +121,7 @@ test("server killed: ten readings entered, browser restarted, server back: all t
   await page.goto(`${server.base}/jobs/${job}`);
   await ready(page);
   await page.goto(`${server.base}/jobs/${job}`); // opened through the worker: taken along
-  await until(() => page.evaluate(async (id) => new Promise((is) => {
-    const r = indexedDB.open("chargewright");
-    r.onsuccess = () => {
-      if (!r.result.objectStoreNames.contains("acts")) { r.result.close(); return is(false); }
-      const all = r.result.transaction("acts").objectStore("acts").getAll();
-      all.onsuccess = () => { is(all.result.some((a) => a.job === id)); r.result.close(); };
-    };
-  }), job), "the job is on the device", 20000);
+  await onDevice(page, job);
   await server.kill();
   let from = Date.now();
   await page.goto(`${server.base}/jobs/${job}`);
@@ -293,15 +279,7 @@ test("WCAG 2.2 AA by axe, targets of 48 px, no request elsewhere, no error on th
     page.on("pageerror", (e) => errors.push(String(e)));
     for (const path of paths) {
       await page.goto(server.base + path);
-      await page.evaluate(axe);
-      const found = await page.evaluate(() => window.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }));
-      equal(found.violations.map((v) => `${v.id}: ${v.nodes[0].html.slice(0, 160)} ${v.nodes[0].failureSummary}`), [], `${path}, ${scheme}, ${size.viewport.width} px`);
-      const small = await page.evaluate(() => [...document.querySelectorAll("a[href], button, input:not([type=hidden]):not([type=radio]), select, textarea, summary, label:has(input[type=radio])")]
-        .filter((e) => { const b = e.getBoundingClientRect(); const s = getComputedStyle(e); return b.width > 2 && b.height > 0 && s.display !== "inline" && (b.height < 47.5 || b.width < 40); })
-        .map((e) => `${e.outerHTML.slice(0, 90)} ${Math.round(e.getBoundingClientRect().width)}×${Math.round(e.getBoundingClientRect().height)}`));
-      equal(small, [], `targets on ${path} at ${size.viewport.width} px`);
-      const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
-      check(wide <= 0, `${path} is ${wide} px wider than a screen of ${size.viewport.width} px`);
+      await sound(page, `${path}, ${scheme}, ${size.viewport.width} px`);
       pages++;
     }
     equal(elsewhere, [], "requests elsewhere");
@@ -329,9 +307,7 @@ test("with accounts: signed in, out of reach, back again, entered under the own 
   await signIn("Sue");
   for (const path of ["/people", "/audit", "/me"]) {
     await page.goto(server.base + path);
-    await page.evaluate(axe);
-    const { violations } = await page.evaluate(() => window.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }));
-    equal(violations.map((v) => `${v.id} ${v.nodes[0].html.slice(0, 120)}`), [], path);
+    await sound(page, path);
   }
   await page.goto(server.base);
   await page.getByLabel("What the job is called").fill("Barn");
@@ -413,5 +389,6 @@ import "./door.mjs";
 import "./records.mjs";
 import "./commissioning.mjs";
 import "./photos.mjs";
+import "./design.mjs";
 
 await runAll();
