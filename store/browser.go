@@ -10,6 +10,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"os"
 	"slices"
 	"sync"
 	"syscall/js"
@@ -34,7 +35,10 @@ const (
 // OpenBrowser opens the journal of this browser and makes it if it is not
 // there.
 func OpenBrowser() (*Browser, error) {
-	request := js.Global().Get("indexedDB").Call("open", "chargewright", version)
+	request, err := asked(func() js.Value { return js.Global().Get("indexedDB").Call("open", "chargewright", version) })
+	if err != nil {
+		return nil, fmt.Errorf("open the browser's journal: %w", err)
+	}
 	var apart js.Func
 	upgrade := js.FuncOf(func(_ js.Value, args []js.Value) any {
 		db, from := request.Get("result"), args[0].Get("oldVersion").Int()
@@ -75,6 +79,9 @@ func OpenBrowser() (*Browser, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open the browser's journal: %w", err)
 	}
+	// The browser closes it when a person clears what is kept here: this program
+	// stops then, and opens it anew when it is started again.
+	db.Set("onclose", js.FuncOf(func(js.Value, []js.Value) any { os.Exit(1); return nil }))
 	return &Browser{db: db}, nil
 }
 
@@ -84,7 +91,7 @@ func await(request js.Value, good, bad string) (js.Value, error) {
 	done := make(chan error, 1)
 	ok := js.FuncOf(func(js.Value, []js.Value) any { done <- nil; return nil })
 	no := js.FuncOf(func(js.Value, []js.Value) any {
-		done <- errors.New(request.Get("error").Call("toString").String())
+		done <- fault(request.Get("error"))
 		return nil
 	})
 	defer ok.Release()
@@ -95,6 +102,32 @@ func await(request js.Value, good, bad string) (js.Value, error) {
 		return js.Undefined(), err
 	}
 	return request.Get("result"), nil
+}
+
+// asked returns what a call of the browser returns; a browser set to keep
+// nothing throws instead.
+func asked(call func() js.Value) (v js.Value, err error) {
+	defer func() {
+		switch thrown := recover().(type) {
+		case nil:
+		case js.Error:
+			err = fault(thrown.Value)
+		default:
+			err = fmt.Errorf("%v", thrown)
+		}
+	}()
+	return call(), nil
+}
+
+// fault is what went wrong, as an error of ours where it is one.
+func fault(why js.Value) error {
+	switch {
+	case !why.Truthy():
+		return errors.New("it was broken off")
+	case why.Get("name").String() == "QuotaExceededError":
+		return ErrNoRoom
+	}
+	return errors.New(why.Call("toString").String())
 }
 
 // table opens one table in a transaction of its own.

@@ -129,6 +129,9 @@ type Store interface {
 // ErrNotFound says that the journal does not hold what was asked for.
 var ErrNotFound = errors.New("the journal does not hold it")
 
+// ErrNoRoom says that the device has no room for what was to be kept.
+var ErrNoRoom = errors.New("the device has no room left")
+
 // Record returns the entries of acts, to be read together as a job.
 func Record(acts []Act) *job.Record {
 	var entries []job.Entry

@@ -35,6 +35,43 @@ func run(t *testing.T, folder string, env []string, name string, args ...string)
 	}
 }
 
+// buildNewer builds the program as a later version would be: the same but for
+// one page, in the server and in its part for the browser.
+func buildNewer(t *testing.T) string {
+	t.Helper()
+	folder := t.TempDir()
+	web, err := filepath.Abs(".")
+	if err != nil {
+		t.Fatal(err)
+	}
+	page, err := os.ReadFile("templates/away.html")
+	if err != nil {
+		t.Fatal(err)
+	}
+	changed := filepath.Join(folder, "away.html")
+	write := func(file string, text []byte) {
+		if err := os.WriteFile(file, text, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	write(changed, []byte(strings.Replace(string(page), `{{define "main"}}`, `{{define "main"}}<p>A newer version.</p>`, 1)))
+	// An overlay puts files in the place of others while it is built.
+	overlay := func(name string, replace map[string]string) string {
+		text, err := json.Marshal(map[string]any{"Replace": replace})
+		if err != nil {
+			t.Fatal(err)
+		}
+		write(filepath.Join(folder, name), text)
+		return "-overlay=" + filepath.Join(folder, name)
+	}
+	replace := map[string]string{filepath.Join(web, "templates", "away.html"): changed}
+	run(t, ".", []string{"GOFLAGS=" + overlay("page.json", replace)}, "go", "run", "./makebundle", "-quick", folder)
+	replace[filepath.Join(web, "bundle", wasmFile)] = filepath.Join(folder, wasmFile)
+	server := filepath.Join(folder, "chargewright")
+	run(t, ".", nil, "go", "build", overlay("all.json", replace), "-o", server, "chargewright/cmd/chargewright")
+	return server
+}
+
 // TestInBrowser builds the program with its part for the browser, and drives
 // it in Chromium as an electrician would. Each test is named in
 // testdata/browser/suite.mjs.
@@ -55,13 +92,14 @@ func TestInBrowser(t *testing.T) {
 	run(t, ".", nil, "go", "run", "./makebundle", "-quick")
 	server := filepath.Join(t.TempDir(), "chargewright")
 	run(t, ".", nil, "go", "build", "-o", server, "chargewright/cmd/chargewright")
+	newer := buildNewer(t)
 	examples, err := filepath.Abs("../examples")
 	if err != nil {
 		t.Fatal(err)
 	}
 
 	c := exec.Command("node", "suite.mjs")
-	c.Dir, c.Env, c.Stderr = folder, append(os.Environ(), "CHROMIUM="+browser, "SERVER="+server, "EXAMPLES="+examples), t.Output()
+	c.Dir, c.Env, c.Stderr = folder, append(os.Environ(), "CHROMIUM="+browser, "SERVER="+server, "NEWER="+newer, "EXAMPLES="+examples), t.Output()
 	out, err := c.StdoutPipe()
 	if err != nil {
 		t.Fatal(err)

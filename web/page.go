@@ -10,6 +10,7 @@ import (
 	"fmt"
 	"html/template"
 	"net/http"
+	"net/url"
 	"strings"
 	"time"
 
@@ -122,6 +123,8 @@ func explain(err error) (status int, lines []string) {
 		return http.StatusUnprocessableEntity, lines
 	case errors.Is(err, store.ErrNotFound):
 		return http.StatusNotFound, []string{"Nothing of that name is here."}
+	case errors.Is(err, store.ErrNoRoom):
+		return http.StatusInsufficientStorage, []string{"This device has no room left, so this was not kept. What you saved before is still there.", "Free some room on the device, or wait for signal, then send it again from here: this page still has it."}
 	case errors.As(err, &tooLarge):
 		return http.StatusRequestEntityTooLarge, []string{fmt.Sprintf("That is larger than %d MiB.", tooLarge.Limit>>20)}
 	}
@@ -133,8 +136,12 @@ func (s *Server) page(h func(http.ResponseWriter, *http.Request) error) http.Han
 	return s.guarded(h, func(w http.ResponseWriter, r *http.Request, status int, lines []string) {
 		page := struct {
 			frame
-			Lines []string
-		}{s.frame(r, http.StatusText(status)), lines}
+			Lines  []string
+			Resend url.Values // what a form sent that could not be kept
+		}{s.frame(r, http.StatusText(status)), lines, nil}
+		if s.Away != nil && status >= http.StatusInternalServerError {
+			page.Resend = r.PostForm
+		}
 		if err := render(w, status, "problem.html", page); err != nil {
 			http.Error(w, strings.Join(lines, "\n"), status)
 		}

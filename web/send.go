@@ -30,6 +30,14 @@ type Sender struct {
 	Sparing func() bool // says that the connection is to be spared; may be nil
 }
 
+// Answered says that the server was reached and answered something else than
+// what was asked of it.
+type Answered struct{ Status int }
+
+func (a *Answered) Error() string {
+	return fmt.Sprintf("the server answers %d %s", a.Status, http.StatusText(a.Status))
+}
+
 // errRefused says that the server was reached and would not have it.
 var errRefused = errors.New("the server refused it")
 
@@ -63,7 +71,12 @@ func (s *Sender) Send(ctx context.Context, follow ...string) (waiting int, err e
 		return len(acts), err
 	}
 	for _, job := range jobs {
-		if err := s.pull(ctx, job); err != nil {
+		err := s.pull(ctx, job)
+		var answered *Answered
+		if errors.As(err, &answered) && answered.Status == http.StatusNotFound {
+			continue // a server that began anew: what is here stays here
+		}
+		if err != nil {
 			return len(acts), err
 		}
 	}
@@ -265,10 +278,12 @@ func (s *Sender) call(ctx context.Context, method, path string, body []byte, rea
 	switch {
 	case err != nil:
 		return fmt.Errorf("reach the server: %w", err)
+	case answer.StatusCode == http.StatusBadGateway, answer.StatusCode == http.StatusServiceUnavailable, answer.StatusCode == http.StatusGatewayTimeout:
+		return fmt.Errorf("reach the server: what stands before it answers %s", answer.Status)
 	case answer.StatusCode == http.StatusUnprocessableEntity, answer.StatusCode == http.StatusRequestEntityTooLarge:
 		return errRefused
 	case answer.StatusCode != http.StatusOK:
-		return fmt.Errorf("the server answers %s", answer.Status)
+		return &Answered{answer.StatusCode}
 	case read == nil:
 		return nil
 	}

@@ -66,16 +66,57 @@ addEventListener("submit", (e) => {
 });
 addEventListener("pageshow", () => { for (const f of document.forms) delete f.dataset.sent; });
 
-// The worker that answers when the server cannot.
+// The worker that answers when the server cannot. What waits to be sent, and
+// that it was sent, is said on the page as it happens.
 if ("serviceWorker" in navigator) {
-  const state = document.querySelector("#worker-state");
-  navigator.serviceWorker.register("/worker.js").then(async () => {
-    const ready = await navigator.serviceWorker.ready;
-    if (navigator.storage && navigator.storage.persist) navigator.storage.persist();
-    const tell = () => ready.active && ready.active.postMessage("send");
-    tell();
-    addEventListener("online", tell);
-    document.addEventListener("visibilitychange", () => { if (!document.hidden) tell(); });
-    if (state) state.textContent = "This browser is ready: jobs opened on it can be worked on without signal.";
-  }).catch(() => { if (state) state.textContent = "This browser will not keep pages here: it needs https, or this same computer."; });
+  const kept = document.querySelector("#worker-state"), state = document.querySelector("#state");
+  const say = (where, text, link, words) => {
+    if (!where || where.dataset.said === text) return;
+    where.dataset.said = text;
+    where.replaceChildren(Object.assign(document.createElement("span"), { textContent: text }));
+    if (link) where.append(" ", Object.assign(document.createElement("a"), { href: link, textContent: words }));
+  };
+  const troubles = {
+    room: "This device has no room left for working without signal. Free some, then load the page again.",
+    kept: "What is needed without signal did not come through whole. Load the page again where the signal is good.",
+    program: "This browser cannot work without signal: it may be set to keep nothing, as in a private window.",
+  };
+
+  // How many waited when last heard of, on this page or the one before it.
+  let away = "away" in state.dataset, waited = Number(state.dataset.waiting ?? sessionStorage.getItem("waited"));
+  const heard = (is) => {
+    const left = is.waiting === 1 ? "1 entry waits on this device" : `${is.waiting} entries wait on this device`;
+    if (is.trouble) return [troubles[is.trouble]];
+    if (is.waiting && !is.reached) return away && is.waiting === waited ? null : [`Without the server. ${left} to be sent.`, "/away", "More"];
+    if (is.waiting && is.status === 401) return [`${left}. Sign in, and what waits is sent.`, "/sign-in", "Sign in"];
+    if (is.waiting) return [`${left}: the server was reached and did not take all of it. It stays here.`, "/away", "More"];
+    if (is.reached && waited) return ["All that waited has been sent.", location.href, "Show this page anew"];
+    return is.reached && away ? ["The server is back.", location.href, "Show this page anew"] : null;
+  };
+
+  // Asked soon and then less and less often while there is something to learn.
+  const SOON = 2000, LATE = 30000;
+  let gap = SOON, next;
+  const ask = (what) => navigator.serviceWorker.ready.then((r) => r.active.postMessage(what));
+  const now = () => { gap = SOON; ask("send now"); };
+  navigator.serviceWorker.addEventListener("message", ({ data: is }) => {
+    if (is.waiting === undefined) return say(kept, troubles[is.trouble]);
+    const says = heard(is);
+    if (says) say(state, ...says);
+    if (is.reached) away = false;
+    waited = is.waiting;
+    if (waited) sessionStorage.setItem("waited", waited);
+    else setTimeout(() => sessionStorage.removeItem("waited"), 3000); // a page that is left sooner was not read: the next says it again
+    clearTimeout(next);
+    if (waited || away) next = setTimeout(() => { if (!document.hidden) ask("send"); gap = Math.min(2 * gap, LATE); }, gap);
+  });
+  navigator.serviceWorker.register("/worker.js", { updateViaCache: "none" }).then((r) => {
+    navigator.storage?.persist?.();
+    ask("send");
+    addEventListener("online", now);
+    document.addEventListener("visibilitychange", () => { if (!document.hidden) now(); });
+    const is = () => say(kept, "This browser is ready: jobs opened on it can be worked on without signal.");
+    if (r.active) is();
+    else r.installing?.addEventListener("statechange", (e) => { if (e.target.state === "activated") is(); });
+  }).catch(() => say(kept, "This browser will not keep pages here: it needs https, or this same computer, and no private window."));
 }

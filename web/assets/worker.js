@@ -1,7 +1,7 @@
 // Answers for the server when it cannot be reached. The answers come from the
 // same program, compiled for the browser; this file only carries them.
 "use strict";
-importScripts("/bundle/wasm_exec.js");
+importScripts("/bundle/wasm_exec.js?VERSION"); // of the Go that the program was compiled by
 
 const KEPT = "chargewright VERSION"; // files of this version
 const FLAGS = "chargewright flags";
@@ -9,15 +9,23 @@ const PROGRAM = "/bundle/chargewright.wasm";
 const FILES = ["/assets/page.css", "/assets/page.js", "/assets/icon.svg", "/assets/go-regular.ttf", "/assets/go-bold.ttf", "/manifest.webmanifest", PROGRAM];
 const ONLY_SERVER = /^\/(api|sign-in|sign-out|account|people|audit|bundle|assets)(\/|$)|^\/jobs\/[^/]+\/issue$/;
 const PATIENCE = 4000; // ms until a server counts as out of reach
+const GLANCE = 1500; // the same, where it was out of reach a moment ago
 const LARGE = /^\/jobs\/[^/]+\/(photo\/.|papers\/.|parcel$)/; // what may take longer to make
 const SLOW = /^\/jobs\/[^/]+\/meter$/; // what waits for something else to answer
 const MORE_PATIENCE = 30000;
-const AGAIN = 5000; // ms until it is tried again when something waits
+const WHOLE = 20000; // ms until a page that has begun to come must be there
+const SOON = 1000, LATE = 30000; // ms from one look for it to the next: doubled, to this most
 
 addEventListener("install", (e) => {
   e.waitUntil((async () => {
-    const kept = await caches.open(KEPT);
-    await kept.addAll(FILES.map((f) => new Request(f, { cache: "reload" })));
+    try {
+      const kept = await caches.open(KEPT);
+      await kept.addAll(FILES.map((f) => new Request(f, { cache: "reload" })));
+    } catch (why) {
+      await caches.delete(KEPT).catch(() => {}); // half of it is of no use, and takes room
+      await tell({ trouble: why.name === "QuotaExceededError" ? "room" : "kept" });
+      throw why;
+    }
     await skipWaiting();
   })());
 });
@@ -30,65 +38,104 @@ addEventListener("activate", (e) => {
   })());
 });
 
-// The program, started when it is first needed and again after the browser
-// has stopped this worker.
-let starting;
+async function tell(what) {
+  for (const page of await clients.matchAll({ type: "window", includeUncontrolled: true })) page.postMessage(what);
+}
+
+// The program, started when it is first needed and again after it has stopped
+// or the browser has stopped this worker.
+let starting, stopped;
 function program() {
   starting ??= (async () => {
-    const file = await (await caches.open(KEPT)).match(PROGRAM);
+    const file = (await (await caches.open(KEPT)).match(PROGRAM)) ?? (await fetch(PROGRAM));
     const go = new Go();
     const made = await WebAssembly.instantiateStreaming(file, go.importObject);
-    const ready = new Promise((is) => { self.programReady = is; });
-    go.run(made.instance).finally(() => { starting = undefined; });
-    await ready;
+    const ready = new Promise((is, not) => { self.programReady = is; self.programFailed = (why) => not(new Error(why)); });
+    stopped = go.run(made.instance).then(() => { starting = undefined; throw new Error("the program has stopped"); });
+    stopped.catch(() => {});
+    await Promise.race([ready, stopped]);
   })().catch((why) => { starting = undefined; throw why; });
   return starting;
 }
 
-// Whether something waits to be sent is noted apart, so that the program need
-// not start for a page the server answers.
-async function noteWaiting(n) {
-  const flags = await caches.open(FLAGS);
-  if (n > 0) await flags.put("/waiting", new Response(String(n)));
-  else await flags.delete("/waiting");
+// ask calls the program, and ends when it ends.
+async function ask(name, ...args) {
+  await program();
+  return Promise.race([self[name](...args), stopped]);
 }
 
-let failed = 0;
+// Whether something waits to be sent is noted apart, so that the program need
+// not start for a page the server answers.
+async function waiting() {
+  const noted = await (await caches.open(FLAGS)).match("/waiting");
+  return noted ? Number(await noted.text()) : 0;
+}
+
+async function noteWaiting(n) {
+  const flags = await caches.open(FLAGS);
+  if (n > 0) {
+    await flags.put("/waiting", new Response(String(n)));
+    await registration.sync?.register("send").catch(() => {}); // where the browser sends for closed pages
+  } else await flags.delete("/waiting");
+}
+
+// Looking for a server that was out of reach: one small request, by one at a
+// time, and less and less often unless a person waits for it.
+let gone = 0, looked = 0; // how often it was not there, and when last
+const due = () => Date.now() - looked >= Math.min(SOON * 2 ** (gone - 1), LATE);
+const closed = (answer) => [502, 503, 504].includes(answer.status);
+let looking;
+function look() {
+  looking ??= (async () => {
+    try {
+      if (closed(await fetch("/api/v1/me", { cache: "no-store", signal: AbortSignal.timeout(gone ? GLANCE : PATIENCE) }))) throw new Error();
+      gone = 0;
+      return true;
+    } catch { gone++; looked = Date.now(); return false; }
+  })().finally(() => { looking = undefined; });
+  return looking;
+}
+
+// send sends what waits and fetches what is new, and says to the pages how it
+// stands. It returns whether the server was reached.
 let sending;
 const follow = new Set(); // jobs opened since the last time something was sent
 function send(job) {
   if (job) follow.add(job);
   sending ??= (async () => {
-    await program();
-    let left;
-    do {
-      const jobs = [...follow];
-      follow.clear();
-      left = await sendWaiting(...jobs);
-      if (left < 0) jobs.forEach((j) => follow.add(j));
-    } while (left >= 0 && follow.size > 0);
-    if (left < 0) failed = Date.now();
-    else { failed = 0; await noteWaiting(left); }
-    return left === 0;
-  })().catch(() => false).finally(() => { sending = undefined; });
+    let is;
+    try {
+      if (!(await look())) is = { reached: false, waiting: await waiting() };
+      else do {
+        const jobs = [...follow];
+        follow.clear();
+        is = await ask("sendWaiting", ...jobs);
+        if (is.status || !is.reached) jobs.forEach((j) => follow.add(j));
+        await noteWaiting(is.waiting);
+        if (!is.reached) gone ||= 1;
+      } while (is.reached && !is.status && follow.size > 0);
+    } catch (why) { is = { reached: gone === 0, waiting: await waiting().catch(() => 0), trouble: trouble(why) }; }
+    await tell(is);
+    return is.reached;
+  })().finally(() => { sending = undefined; });
   return sending;
 }
 
 // Pictures that others took come after all else, and hold nothing up.
 let fetching;
 function photos() {
-  fetching ??= program().then(() => fetchPhotos()).catch(() => false).finally(() => { fetching = undefined; });
+  fetching ??= ask("fetchPhotos").catch(() => false).finally(() => { fetching = undefined; });
   return fetching;
 }
+const sendAll = (job) => send(job).then((reached) => reached && photos());
 
-async function reachable() {
-  if (!(await (await caches.open(FLAGS)).match("/waiting"))) return true;
-  // What takes long to send, such as a photo, keeps no page waiting: it goes on, and the page is answered here.
-  return Date.now() - failed > AGAIN && Promise.race([send(), new Promise((is) => { setTimeout(is, PATIENCE, false); })]);
-}
+const trouble = (why) => /QuotaExceeded/.test(why.name + why.message) ? "room" : "program";
 
-addEventListener("message", (e) => { if (e.data === "send") e.waitUntil(send().then(photos)); });
-addEventListener("sync", (e) => e.waitUntil(send().then(photos)));
+addEventListener("message", (e) => {
+  if (e.data === "send") e.waitUntil(gone === 0 || due() ? sendAll() : waiting().then((n) => tell({ reached: false, waiting: n })));
+  if (e.data === "send now") e.waitUntil(sendAll());
+});
+addEventListener("sync", (e) => e.waitUntil(sendAll().then(async () => { if (await waiting()) throw new Error("something waits: try again later"); })));
 
 addEventListener("fetch", (e) => {
   const at = new URL(e.request.url);
@@ -101,37 +148,69 @@ async function file(request) {
   return (await (await caches.open(KEPT)).match(new URL(request.url).pathname)) ?? fetch(request);
 }
 
-// ask waits so long for the server to begin its answer, and then for as long as
-// the answer takes.
-async function ask(request, most) {
-  const stop = new AbortController(), late = setTimeout(() => stop.abort(), most);
-  try { return await fetch(request, { signal: stop.signal }); } finally { clearTimeout(late); }
-}
-
-let lost = 0; // when the server last did not answer
 async function page(e, at) {
   const request = e.request;
-  const large = request.method === "GET" && LARGE.test(at.pathname);
-  if (large && Date.now() - lost < AGAIN) return here(request, null);
   const body = request.method === "POST" ? new Uint8Array(await request.clone().arrayBuffer()) : null;
-  if (await reachable()) {
-    try {
-      const answer = await ask(request, large || SLOW.test(at.pathname) ? MORE_PATIENCE : PATIENCE);
-      if (![502, 503, 504].includes(answer.status)) {
-        lost = 0;
-        const job = /^\/jobs\/([0-9a-f-]+)/.exec(at.pathname);
-        if (job && request.mode === "navigate") e.waitUntil(send(job[1]).then(photos));
-        return answer;
-      }
-    } catch { lost = Date.now(); /* out of reach: answered here */ }
-  }
-  return here(request, body);
+  const large = request.method === "GET" && LARGE.test(at.pathname);
+  try {
+    if (!(large && gone > 0 && !due()) && await caughtUp(request)) {
+      const answer = await whole(request, large || SLOW.test(at.pathname) ? MORE_PATIENCE : gone ? GLANCE : PATIENCE);
+      const job = /^\/jobs\/([0-9a-f-]+)/.exec(at.pathname);
+      if (job && request.mode === "navigate") e.waitUntil(sendAll(job[1]));
+      return answer;
+    }
+  } catch { gone ||= 1; looked = Date.now(); /* answered here */ }
+  try {
+    return await here(request, body);
+  } catch (why) { return sorry(request, body, why); }
+}
+
+// caughtUp sends what waits before a page is fetched, so that the page shows
+// it; for a person only, not for each picture of a page. It returns whether to
+// ask the server.
+async function caughtUp(request) {
+  if (!(await waiting().catch(() => 0))) return true;
+  if (request.mode !== "navigate") return gone === 0;
+  return Promise.race([look().then((there) => there && send()), new Promise((is) => setTimeout(is, PATIENCE, false))]);
+}
+
+// whole fetches a page to its end, so that half of one is never shown; a file
+// is handed on as it comes.
+async function whole(request, most) {
+  const stop = new AbortController();
+  const patience = (ms) => setTimeout(() => stop.abort(), ms);
+  let clock = patience(most);
+  try {
+    const answer = await fetch(request, { signal: stop.signal });
+    if (closed(answer)) throw new Error("the server is closed");
+    clearTimeout(clock);
+    gone = 0;
+    if (!answer.headers.get("Content-Type")?.startsWith("text/html")) return answer;
+    clock = patience(WHOLE);
+    return new Response(await answer.arrayBuffer(), answer);
+  } finally { clearTimeout(clock); }
 }
 
 async function here(request, body) {
-  await program();
-  const answer = await answerHere(request.method, request.url, request.headers.get("Content-Type") ?? "", body);
-  if (request.method === "POST") await noteWaiting(await countWaiting());
+  const answer = await ask("answerHere", request.method, request.url, request.headers.get("Content-Type") ?? "", body);
+  if (request.method === "POST") await noteWaiting(await ask("countWaiting"));
   if (answer.status === 303) return Response.redirect(new URL(answer.location, location.origin), 303);
   return new Response(answer.body, { status: answer.status, headers: answer.headers });
+}
+
+// sorry is the page where neither the server nor the program answers. What a
+// form sent stays on it, to be sent again.
+function sorry(request, body, why) {
+  console.error("no answer without the server:", why.message);
+  const escaped = (text) => text.replace(/[&<>"']/g, (c) => `&#${c.charCodeAt(0)};`);
+  const reason = trouble(why) === "room" ? "The device has no room left: free some." : "It may be set to keep nothing, as in a private window.";
+  let again = `<p><a class="button" href="">Try again</a></p>`, lost = "";
+  if (body && request.headers.get("Content-Type")?.startsWith("application/x-www-form-urlencoded")) {
+    const fields = [...new URLSearchParams(new TextDecoder().decode(body))].map(([name, value]) => `<input type="hidden" name="${escaped(name)}" value="${escaped(value)}">`);
+    lost = "<p><strong>What you just entered was not kept.</strong> This page still has it: when there is signal, send it from here.</p>";
+    again = `<form method="post">${fields.join("")}<button class="main">Send it again</button></form>`;
+  } else if (body) lost = "<p><strong>What you just sent was not kept.</strong> Go back, and send it again when there is signal.</p>";
+  return new Response(`<!doctype html><html lang="en-GB"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1"><title>Out of reach</title><link rel="stylesheet" href="/assets/page.css"></head>
+<body><main><h1>Out of reach</h1><div class="box wrong" role="alert"><p>The server cannot be reached, and this browser cannot answer for it. ${reason}</p>${lost}</div>${again}</main></body></html>`,
+  { status: 503, headers: { "Content-Type": "text/html; charset=utf-8", "Cache-Control": "no-store" } });
 }

@@ -1,7 +1,7 @@
-// Makebundle compiles the pages for the browser and packs them into bundle/,
-// where the next build takes them in. Run it in web, or with go generate ./web.
-// It packs as small as can be, which takes a minute or two; -quick packs faster
-// and larger, for a test.
+// Makebundle compiles the pages for the browser and packs them into bundle/, or
+// the folder that is named, where the next build takes them in. Run it in web,
+// or with go generate ./web. It packs as small as can be, which takes a minute
+// or two; -quick packs faster and larger, for a test.
 package main
 
 import (
@@ -17,18 +17,21 @@ import (
 )
 
 func main() {
-	quality := brotli.BestCompression
+	into, quality := "bundle", brotli.BestCompression
 	quick := flag.Bool("quick", false, "pack faster, and larger")
 	if flag.Parse(); *quick {
 		quality = 9
 	}
-	if err := run(quality); err != nil {
+	if flag.NArg() > 0 {
+		into = flag.Arg(0)
+	}
+	if err := run(into, quality); err != nil {
 		fmt.Fprintln(os.Stderr, "make the part for the browser:", err)
 		os.Exit(1)
 	}
 }
 
-func run(quality int) error {
+func run(into string, quality int) error {
 	folder, err := os.MkdirTemp("", "bundle")
 	if err != nil {
 		return err
@@ -53,7 +56,7 @@ func run(quality int) error {
 	if err := w.Close(); err != nil {
 		return err
 	}
-	if err := os.WriteFile("bundle/chargewright.wasm.br", packed.Bytes(), 0o644); err != nil {
+	if err := os.WriteFile(filepath.Join(into, "chargewright.wasm.br"), packed.Bytes(), 0o644); err != nil {
 		return err
 	}
 	root, err := exec.Command("go", "env", "GOROOT").Output()
@@ -64,6 +67,6 @@ func run(quality int) error {
 	if err != nil {
 		return err
 	}
-	fmt.Printf("bundle/chargewright.wasm.br: %.1f MB, unpacked %.1f MB\n", float64(packed.Len())/1e6, float64(len(program))/1e6)
-	return os.WriteFile("bundle/wasm_exec.js", loader, 0o644)
+	fmt.Printf("%s/chargewright.wasm.br: %.1f MB, unpacked %.1f MB\n", into, float64(packed.Len())/1e6, float64(len(program))/1e6)
+	return os.WriteFile(filepath.Join(into, "wasm_exec.js"), loader, 0o644)
 }

@@ -8,12 +8,15 @@ package main
 import (
 	"bytes"
 	"context"
+	"errors"
+	"fmt"
 	"io"
 	"log/slog"
 	"net/http"
 	"net/http/httptest"
 	"os"
 	"syscall/js"
+	"time"
 
 	"chargewright/store"
 	"chargewright/web"
@@ -22,7 +25,7 @@ import (
 func main() {
 	journal, err := store.OpenBrowser()
 	if err != nil {
-		js.Global().Get("console").Call("error", err.Error())
+		js.Global().Call("programFailed", err.Error())
 		return
 	}
 	device := web.OnDevice(journal, js.Global().Get("location").Get("origin").String(), slog.New(slog.NewTextHandler(os.Stderr, nil)))
@@ -30,15 +33,21 @@ func main() {
 
 	export("answerHere", func(args []js.Value) any { return answer(handler, args) })
 	export("sendWaiting", func(args []js.Value) any {
+		ctx, cancel := context.WithTimeout(context.Background(), mostSending)
+		defer cancel()
 		var follow []string
 		for _, a := range args {
 			follow = append(follow, a.String())
 		}
-		waiting, err := device.Sender.Send(context.Background(), follow...)
-		if err != nil {
-			return -1
+		waiting, err := device.Sender.Send(ctx, follow...)
+		var answered *web.Answered
+		switch {
+		case err == nil:
+			return map[string]any{"reached": true, "waiting": waiting}
+		case errors.As(err, &answered):
+			return map[string]any{"reached": true, "waiting": device.Server.Away(), "status": answered.Status}
 		}
-		return waiting
+		return map[string]any{"reached": false, "waiting": device.Server.Away()}
 	})
 	device.Sender.Sparing = func() bool {
 		return js.Global().Get("navigator").Get("connection").Truthy() && js.Global().Get("navigator").Get("connection").Get("saveData").Truthy()
@@ -49,6 +58,10 @@ func main() {
 	select {}
 }
 
+// mostSending is how long sending may take: a photo on a weak signal takes
+// minutes, and a browser stops a worker after five.
+const mostSending = 4 * time.Minute
+
 // export makes a function of ours one that JavaScript may wait for. It runs
 // aside, since the browser's database answers only while nobody waits for it.
 func export(name string, do func([]js.Value) any) {
@@ -57,6 +70,11 @@ func export(name string, do func([]js.Value) any) {
 		work = js.FuncOf(func(_ js.Value, settle []js.Value) any {
 			go func() {
 				defer work.Release()
+				defer func() {
+					if broken := recover(); broken != nil {
+						settle[1].Invoke(js.Global().Get("Error").New(fmt.Sprint(broken)))
+					}
+				}()
 				settle[0].Invoke(do(args))
 			}()
 			return nil

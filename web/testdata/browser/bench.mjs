@@ -36,10 +36,10 @@ process.on("exit", () => { for (const p of running) p.kill("SIGKILL"); });
 
 // Server is the program, started as a person starts it.
 export class Server {
-  constructor(port, args) { this.port = port; this.args = args; this.base = `http://127.0.0.1:${port}`; }
+  constructor(port, args) { this.file = serverFile; this.port = port; this.args = args; this.base = `http://127.0.0.1:${port}`; }
   static async start(...args) { const s = new Server(await freePort(), args); await s.start(); return s; }
   async start() {
-    this.process = spawn(serverFile, ["serve", "--listen", `127.0.0.1:${this.port}`, ...this.args], { stdio: ["ignore", "pipe", "pipe"] });
+    this.process = spawn(this.file, ["serve", "--listen", `127.0.0.1:${this.port}`, ...this.args], { stdio: ["ignore", "pipe", "pipe"] });
     running.add(this.process);
     this.said = "";
     this.process.stdout.on("data", (d) => { this.said += d; });

@@ -1,7 +1,8 @@
 // The door, installing, and the worker's life, in a real browser.
 import { readFileSync } from "node:fs";
+import { createServer, request } from "node:http";
 import { join } from "node:path";
-import { Server, account, browser, check, equal, folder, phone, ready, sound, test, until } from "./bench.mjs";
+import { Server, account, browser, check, equal, folder, freePort, onDevice, phone, ready, sleep, sound, test, until } from "./bench.mjs";
 
 
 const password = "correct horse battery";
@@ -124,5 +125,229 @@ test("the browser would install the pages", async () => {
   await page.goto(server.base + "/api/v1/me"); // which has no manifest, and cannot be
   check((await cdp.send("Page.getInstallabilityErrors")).installabilityErrors.length > 0, "the browser would install anything");
   await context.close();
+  await server.kill();
+});
+
+// A job on a phone that has taken the pages in.
+async function phoneWithJob(options) {
+  const server = await Server.start("--data", join(folder(), "journal.sqlite"));
+  const { job } = await server.json("/api/v1/jobs", { method: "POST", headers: { "Content-Type": "application/yaml" }, body: readFileSync(process.env.EXAMPLES + "/bakery/job.yaml") });
+  const context = await browser(folder(), options);
+  const page = await context.newPage();
+  await page.goto(`${server.base}/jobs/${job}`);
+  await ready(page);
+  await page.goto(`${server.base}/jobs/${job}`);
+  await onDevice(page, job);
+  return { server, job, context, page };
+}
+
+const formAt = (server, job, path) => `${server.base}/jobs/${job}/fact?path=${encodeURIComponent(path)}`;
+async function enter(page, value) {
+  await page.locator("#value").fill(value);
+  await page.getByRole("button", { name: "Enter", exact: true }).tap();
+  await page.locator(".notice", { hasText: "Entered" }).waitFor();
+}
+async function factsOf(server, job) {
+  const { facts } = await server.json(`/api/v1/jobs/${job}`);
+  return (path) => facts.find((f) => f.path === path)?.value;
+}
+const programs = (page) => page.evaluate(async () => (await caches.keys()).filter((n) => /^chargewright [0-9a-f]{16}$/.test(n)));
+
+test("a newer version takes the place of the one on the phone, and nothing entered is lost", async () => {
+  const { server, job, context, page } = await phoneWithJob();
+  const [old] = await programs(page);
+  await server.kill();
+  await page.goto(formAt(server, job, "supply/cut-out/rating"));
+  await enter(page, "80");
+  const first = await context.newPage(), second = await context.newPage();
+  for (const p of [first, second]) await p.goto(formAt(server, job, "supply/Ze")); // forms of the old version, left open
+  await second.goto(formAt(server, job, "supply/agreed capacity"));
+
+  server.file = process.env.NEWER;
+  await server.start();
+  await enter(first, "0.21"); // an old page's form, posted to the new server
+  await until(async () => { const now = await factsOf(server, job); return now("supply/cut-out/rating") === "80 A" && now("supply/Ze")?.startsWith("0.21 Ω"); }, "what was entered before and after is on the server", 20000);
+  await page.goto(`${server.base}/away`);
+  await until(async () => { const now = await programs(page); return now.length === 1 && now[0] !== old; }, "the newer version alone is on the phone", 30000);
+
+  await server.kill();
+  await page.goto(`${server.base}/away`);
+  await page.getByText("A newer version.").waitFor(); // answered by the newer program
+  await page.getByText("Without the server.").waitFor();
+  await enter(second, "80"); // an old page's form, posted to the newer program on the phone
+  await server.start();
+  await until(async () => (await factsOf(server, job))("supply/agreed capacity") === "80 A", "what was entered in the newer version is on the server", 20000);
+  await until(async () => { await page.goto(`${server.base}/jobs/${job}`); return !(await page.getByText("Without the server.").isVisible()); }, "the pages come from the server again");
+  const { acts } = await server.json(`/api/v1/jobs/${job}/acts`);
+  equal(acts.slice(1).map((a) => a.entries[0].path), ["supply/cut-out/rating", "supply/Ze", "supply/agreed capacity"], "what was entered, once and in order");
+  await context.close();
+  await server.kill();
+});
+
+test("the server is back: what waits is sent, and the page says so by itself", async () => {
+  const { server, job, context, page } = await phoneWithJob();
+  await server.kill();
+  await page.goto(formAt(server, job, "supply/cut-out/rating"));
+  await enter(page, "80");
+  const state = page.locator("#state");
+  await state.filter({ hasText: "1 waiting to be sent" }).waitFor();
+  equal(await state.getAttribute("role"), "status", "how it is told to who does not see it");
+  let loads = 0;
+  page.on("framenavigated", () => loads++);
+  await server.start();
+  await state.filter({ hasText: "All that waited has been sent." }).waitFor({ timeout: 20000 });
+  equal((await factsOf(server, job))("supply/cut-out/rating"), "80 A", "on the server");
+  equal(loads, 0, "times the page was loaded meanwhile");
+
+  // By going to a page, at once: it shows what the server has.
+  await server.kill();
+  await page.goto(formAt(server, job, "supply/cut-out/rating"));
+  await enter(page, "63");
+  await server.start();
+  await page.goto(formAt(server, job, "supply/cut-out/rating"));
+  await page.getByText("63 A").first().waitFor();
+  check(!(await page.getByText("Without the server.").isVisible()), "a page asked for when the server is back is answered by the phone");
+  equal((await factsOf(server, job))("supply/cut-out/rating"), "63 A", "on the server by the next page");
+  await state.filter({ hasText: "All that waited has been sent." }).waitFor();
+
+  // By the network coming back, at once: without, it would be tried half a minute later.
+  await server.kill();
+  await page.goto(formAt(server, job, "supply/cut-out/rating"));
+  await enter(page, "100");
+  await page.evaluate(() => { document.dispatchEvent(new Event("visibilitychange")); });
+  await server.start();
+  await page.evaluate(() => { dispatchEvent(new Event("online")); });
+  await state.filter({ hasText: "All that waited has been sent." }).waitFor();
+  await context.close();
+  await server.kill();
+});
+
+test("a server that stays away is looked for less and less often", async (note) => {
+  const { server, job, context, page } = await phoneWithJob();
+  await server.kill();
+  const looks = [];
+  const closed = createServer((from, to) => { if (from.url === "/api/v1/me") looks.push(Date.now()); to.writeHead(503).end(); }).listen(server.port, "127.0.0.1");
+  await new Promise((is) => closed.once("listening", is));
+  await page.goto(formAt(server, job, "supply/cut-out/rating"));
+  await enter(page, "80");
+  const from = looks.length;
+  await sleep(16000);
+  note(`looked for ${looks.length - from} times in 16 s`);
+  check(looks.length - from >= 1 && looks.length - from <= 6, `looked for ${looks.length - from} times`);
+  await context.close();
+  closed.close();
+  closed.closeAllConnections();
+});
+
+test("signed out meanwhile: what waits stays, and is sent after signing in", async () => {
+  const data = join(folder(), "journal.sqlite");
+  account(data, "Sue", "supervisor", password);
+  const server = await Server.start("--data", data);
+  const context = await browser(folder());
+  const page = await context.newPage();
+  await signIn(page, server.base, "Sue");
+  await page.getByLabel("What the job is called").fill("Barn");
+  await page.getByRole("button", { name: "Begin" }).tap();
+  await page.getByRole("heading", { name: "Barn", level: 1 }).waitFor();
+  const job = page.url().split("/").pop();
+  await ready(page);
+  await page.reload();
+  await until(() => page.evaluate(async () => (await indexedDB.databases()).length > 0), "the job is on the device");
+  await sleep(1500);
+  await server.kill();
+  await page.goto(formAt(server, job, "supply/Ze"));
+  await enter(page, "0.2");
+  account(data, "Sue", "supervisor", password); // set anew: her sessions end
+  await server.start();
+  await page.locator("#state").filter({ hasText: "1 entry waits on this device. Sign in" }).waitFor({ timeout: 20000 });
+  await page.getByRole("link", { name: "Sign in", exact: true }).tap();
+  await page.getByLabel("Password").waitFor();
+  await signIn(page, server.base, "Sue");
+  await until(async () => {
+    await page.goto(`${server.base}/jobs/${job}`);
+    return (await page.evaluate(async (job) => (await fetch(`/api/v1/jobs/${job}/acts`)).json(), job)).acts.length === 2;
+  }, "it is on the server", 20000);
+  await context.close();
+  await server.kill();
+});
+
+test("an answer that breaks off half-way: the page is shown whole, and a form is entered once", async () => {
+  const { server, job, context, page } = await phoneWithJob();
+  await server.kill();
+  const port = await freePort();
+  const behind = new Server(port, server.args);
+  await behind.start();
+  let half = true;
+  const between = createServer((from, to) => {
+    const on = request({ port, host: "127.0.0.1", path: from.url, method: from.method, headers: from.headers }, async (answer) => {
+      const parts = [];
+      for await (const part of answer) parts.push(part);
+      const text = Buffer.concat(parts);
+      to.writeHead(answer.statusCode, answer.headers);
+      if (!half || !from.url.startsWith("/jobs/") || text.length < 200) return to.end(text);
+      to.write(text.subarray(0, text.length / 2));
+      setTimeout(() => from.socket.destroy(), 50);
+    });
+    on.on("error", () => from.socket.destroy());
+    from.pipe(on);
+  }).listen(server.port, "127.0.0.1");
+  await new Promise((is) => between.once("listening", is));
+  await page.goto(formAt(server, job, "supply/cut-out/rating"));
+  await page.getByText("For a qualified person").waitFor(); // its end is there
+  await enter(page, "80");
+  half = false;
+  await until(async () => { await page.goto(`${server.base}/jobs/${job}`); return !(await page.getByText("Without the server.").isVisible()); }, "the server answers", 20000);
+  const { acts } = await behind.json(`/api/v1/jobs/${job}/acts`);
+  equal(acts.slice(1).map((a) => a.entries[0].value), ["80 A"], "entered once");
+  await context.close();
+  between.close();
+  between.closeAllConnections();
+  await behind.kill();
+});
+
+test("a device with no room, and a browser that keeps nothing, say so in words", async () => {
+  const { server, job, context, page } = await phoneWithJob({ ...phone, bypassCSP: true });
+  const [worker] = context.serviceWorkers();
+  await page.goto(formAt(server, job, "supply/cut-out/rating"));
+  await server.kill();
+  // No room: as IndexedDB says it (W3C, Indexed Database API 3.0, QuotaExceededError).
+  await worker.evaluate(() => {
+    const put = IDBObjectStore.prototype.put;
+    IDBObjectStore.prototype.put = function (...args) {
+      if (this.name !== "acts") return put.apply(this, args);
+      const full = this.transaction;
+      Object.defineProperty(full, "error", { value: new DOMException("full", "QuotaExceededError") });
+      full.abort();
+    };
+    self.putAsBefore = () => { IDBObjectStore.prototype.put = put; };
+  });
+  await page.locator("#value").fill("80");
+  await page.getByRole("button", { name: "Enter", exact: true }).tap();
+  await page.getByRole("alert").filter({ hasText: "This device has no room left, so this was not kept." }).waitFor();
+  await sound(page, "no room");
+  await worker.evaluate(() => self.putAsBefore()); // some was freed
+  await page.getByRole("button", { name: "Send it again" }).tap();
+  await page.locator(".notice", { hasText: "Entered: " }).filter({ hasText: "80 A" }).waitFor();
+  await context.close();
+
+  // Nothing kept: as a browser in a private window may refuse its database.
+  const other = await browser(folder(), { ...phone, bypassCSP: true });
+  await server.start();
+  const shown = await other.newPage();
+  await shown.goto(`${server.base}/jobs/${job}`);
+  await ready(shown);
+  const [its] = other.serviceWorkers();
+  await its.evaluate(() => { IDBFactory.prototype.open = () => { throw new DOMException("kept out", "SecurityError"); }; });
+  await shown.goto(formAt(server, job, "supply/cut-out/rating"));
+  await server.kill();
+  await shown.locator("#value").fill("63");
+  await shown.getByRole("button", { name: "Enter", exact: true }).tap();
+  await shown.getByRole("alert").filter({ hasText: "What you just entered was not kept." }).waitFor();
+  await sound(shown, "out of reach");
+  await server.start();
+  await shown.getByRole("button", { name: "Send it again" }).tap();
+  await shown.locator(".notice", { hasText: "Entered: " }).filter({ hasText: "63 A" }).waitFor();
+  equal((await factsOf(server, job))("supply/cut-out/rating"), "63 A", "on the server");
+  await other.close();
   await server.kill();
 });
