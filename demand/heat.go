@@ -106,75 +106,113 @@ type Heat struct {
 	cite     standard.Citation
 }
 
-// thermometer sums up heat along a trace in buckets of the conventional time.
+// worse reports whether h used up more, or is hotter where both used the same.
+func (h Heat) worse(than Heat) bool {
+	if h.Used != than.Used {
+		return h.Used > than.Used
+	}
+	return h.Mean > than.Mean
+}
+
+// thermometer sums up heat along a trace in equal parts of the conventional
+// time.
 type thermometer struct {
 	*wear
-	bucket          int64 // ms of a bucket
-	into            int64 // ms gone in the present one
-	used, square    []float64
-	at              int
-	usedNow, sumNow float64 // of the present bucket
-	usedAll, sumAll float64
-	out             Heat
+	rating, carries int64 // mA
+	part            int64 // ms
+	into            int64 // ms gone in the present part
+	usedNow, sumNow float64
+	used, square    window
+	greatest        int64 // mA
+	above           int64 // ms
 }
 
-const buckets = 240
-
-func newThermometer(w *wear) *thermometer {
-	return &thermometer{wear: w, bucket: max(1, milliseconds(w.over)/buckets), used: make([]float64, buckets), square: make([]float64, buckets),
-		out: Heat{Device: w.device, Carries: w.carries, Over: w.over, cite: w.cite}}
+// newThermometer returns one for currents that last for a whole number of
+// steps, in ms. The conventional time is divided in 240, or in steps where
+// those are longer and come out even.
+func newThermometer(w *wear, step int64) *thermometer {
+	over := milliseconds(w.over)
+	parts := int64(240)
+	if over%step == 0 {
+		parts = min(parts, over/step)
+	}
+	return &thermometer{wear: w, rating: milliamperes(w.device.Rating), carries: milliamperes(w.carries),
+		part: max(1, over/parts), used: newWindow(parts), square: newWindow(parts)}
 }
 
-// add takes a current that lasted for some time.
+// add takes a current that lasted for some time. One sent out heats as one
+// that comes in.
 func (t *thermometer) add(i int64, ms int64) {
-	a := amperes(i)
-	if a > t.out.Greatest {
-		t.out.Greatest = a
+	i = max(i, -i)
+	t.greatest = max(t.greatest, i)
+	rate := 0.0
+	if i > t.rating {
+		t.above += ms
+		if i > t.carries {
+			rate = t.share(amperes(i))
+		}
 	}
-	if a > t.device.Rating {
-		t.out.Above += seconds(ms)
-	}
-	rate := t.share(a)
 	square := float64(i) * float64(i) * 1e-6
 	for ms > 0 {
-		part := min(ms, t.bucket-t.into)
-		t.usedNow += rate * float64(part) / 1000
-		t.sumNow += square * float64(part) / 1000
-		t.into += part
-		ms -= part
-		if t.into == t.bucket {
+		d := min(ms, t.part-t.into)
+		s := float64(d) * 1e-3
+		t.usedNow += rate * s
+		t.sumNow += square * s
+		t.into += d
+		ms -= d
+		if t.into == t.part {
 			t.turn()
 		}
 	}
 }
 
-// turn closes a bucket.
+// turn closes a part.
 func (t *thermometer) turn() {
-	t.usedAll += t.usedNow - t.used[t.at]
-	t.sumAll += t.sumNow - t.square[t.at]
-	t.used[t.at], t.square[t.at] = t.usedNow, t.sumNow
-	t.at = (t.at + 1) % buckets
-	if t.at == 0 || math.IsNaN(t.usedAll) { // sum anew, so that rounding does not grow
-		t.usedAll, t.sumAll = 0, 0
-		for k := range t.used {
-			t.usedAll += t.used[k]
-			t.sumAll += t.square[k]
-		}
-	}
+	t.used.add(t.usedNow)
+	t.square.add(t.sumNow)
 	t.usedNow, t.sumNow, t.into = 0, 0, 0
-	t.mark()
-}
-
-func (t *thermometer) mark() {
-	t.out.Used = max(t.out.Used, t.usedAll+t.usedNow)
-	span := float64(t.bucket) * buckets / 1000
-	t.out.Mean = max(t.out.Mean, quantity.Amperes(math.Sqrt(max(0, t.sumAll+t.sumNow)/span)))
 }
 
 // heat closes the account.
 func (t *thermometer) heat() Heat {
-	t.mark()
-	return t.out
+	over := seconds(t.part * int64(len(t.square.before)))
+	t.turn()
+	return Heat{Device: t.device, Carries: t.wear.carries, Over: t.over, Greatest: amperes(t.greatest),
+		Mean: quantity.Amperes(math.Sqrt(t.square.greatest() / float64(over))), Used: t.used.greatest(), Above: seconds(t.above), cite: t.cite}
+}
+
+// window finds the greatest sum of a number of parts in a row. It looks for it
+// once for each such number.
+type window struct {
+	before []float64 // the parts of the time before
+	now    []float64 // those that have followed
+	most   float64
+}
+
+func newWindow(parts int64) window {
+	return window{before: make([]float64, parts), now: make([]float64, 0, parts)}
+}
+
+func (w *window) add(part float64) {
+	w.now = append(w.now, part)
+	if len(w.now) == len(w.before) {
+		w.most = w.greatest()
+		w.before, w.now = w.now, w.before[:0]
+	}
+}
+
+// greatest returns the greatest sum so far.
+func (w *window) greatest() float64 {
+	most, sum := w.most, 0.0
+	for _, x := range w.before {
+		sum += x
+	}
+	for i, x := range w.now {
+		if sum += x - w.before[i]; sum > most { // not where an infinite part has gone again: the sum is no number then
+			most = sum
+		}
+	}
+	return most
 }
 
 // Finding judges the heat.
@@ -221,7 +259,7 @@ func Stress(rules *standard.Rulebook, d standard.Device, trace []Moment, tail qu
 	if err != nil {
 		return Heat{}, err
 	}
-	t := newThermometer(w)
+	t := newThermometer(w, 1)
 	for i, m := range trace {
 		until := m.At + tail
 		if i+1 < len(trace) {

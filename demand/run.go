@@ -2,7 +2,8 @@ package demand
 
 // The run itself. One step is one value of the other loads. What changes
 // seldom is kept as it changes: a point's energy is settled when its current
-// does, so that a step with nothing new costs next to nothing.
+// does, and steps are counted together as long as no point's current changes,
+// so that a step with nothing new costs next to nothing.
 
 import (
 	"container/heap"
@@ -81,6 +82,10 @@ type run struct {
 	nextFull int64
 	rising   []int32 // points still taking up current
 	meter    *voltmeter
+	tally    *tally
+	block    []Present // other loads, from the site
+	at       int       // the present step in it
+	from     int       // the first step in it that is not counted yet
 	band     int
 	rates    []int64
 	byBand   [][]int64 // mJ by point and band
@@ -111,9 +116,6 @@ func (s *Scenario) begin() *run {
 	r.res = &Result{Step: s.Step, Steps: int64(s.Length / s.Step), Bays: make([]BayResult, len(s.Bays))}
 	r.unit = int64(s.Volts) * r.step
 	r.sharer = newSharer(s.sharing(), len(s.Bays))
-	for k := range r.res.hours {
-		r.res.hours[k] = make([]int64, 256)
-	}
 	if c := s.Control; c != nil {
 		a := c.action()
 		a.surplus = s.Surplus
@@ -204,12 +206,18 @@ func (r *run) limit(others *Present, now int64, lost bool) {
 // through goes through all steps.
 func (r *run) through(w *wear) {
 	res := r.res
-	block := make([]Present, min(1440, max(1, int(res.Steps))))
-	at := len(block)
-	t := newTally(r, w)
+	r.block = make([]Present, min(256, res.Steps))
+	r.at = len(r.block)
+	r.from = r.at
+	r.tally = newTally(r, w)
 	nextBand := r.tariffAt(0)
 	lost := 0
 	for now := int64(0); now < res.Steps; now++ {
+		if r.at == len(r.block) {
+			r.count(now)
+			r.Site.Fill(r.block)
+			r.at, r.from = 0, 0
+		}
 		if now >= nextBand {
 			nextBand = r.tariffAt(now)
 		}
@@ -227,12 +235,6 @@ func (r *run) through(w *wear) {
 		if len(r.rising) > 0 {
 			r.rise(now)
 		}
-		if at == len(block) {
-			r.Site.Fill(block)
-			at = 0
-		}
-		others := &block[at]
-		at++
 		if r.lim != nil {
 			gone := false
 			if lost < len(r.Lost) {
@@ -242,19 +244,29 @@ func (r *run) through(w *wear) {
 				}
 				gone = lost < len(r.Lost) && s >= float64(r.Lost[lost].From)
 			}
-			r.limit(others, now, gone)
+			r.limit(&r.block[r.at], now, gone)
 		}
-		if r.meter != nil {
-			r.meter.read(others, now)
-		}
-		t.take(others, &r.line, now)
+		r.at++
 	}
+	r.count(res.Steps)
 	for i := range r.bays {
 		if r.bays[i].charging {
 			r.settle(i, res.Steps)
 		}
 	}
-	t.close()
+	r.tally.close()
+}
+
+// count counts the steps before now that are not counted yet; in all of them
+// the points drew what they draw now.
+func (r *run) count(now int64) {
+	others := r.block[r.from:r.at]
+	r.from = r.at
+	first := now - int64(len(others))
+	if r.meter != nil {
+		r.meter.read(others, first)
+	}
+	r.tally.take(others, &r.line, first)
 }
 
 // tariffAt moves to the rate that holds at a step, and returns the step at
@@ -263,6 +275,7 @@ func (r *run) tariffAt(now int64) int64 {
 	if r.Tariff == nil {
 		return never
 	}
+	r.count(now)
 	for i := range r.bays {
 		if r.bays[i].charging {
 			r.settle(i, now)

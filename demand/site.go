@@ -60,16 +60,20 @@ func (r *Recorded) Fill(into []Present) {
 type Typical struct {
 	shape    [24]float64 // share of the greatest, by hour of the day
 	greatest [3]float64  // mA, without the noise
-	most     [3]float64  // mA, never passed
-	noise    float64     // share of the present value, about one standard deviation
+	most     milli       // mA, never passed
 	stays    float64     // how much of the noise is left a step later
+	fresh    float64     // how much each number of bell adds to it
 	step     int64       // s
 	clock    int64       // s since midnight of the first day
 	rng      *rand.PCG
-	level    [3]float64
-	minute   int64 // noise is drawn no more often than once a minute
+	noise    [3]float64 // share of the present value by which a line is off
+	minute   int64      // noise is drawn no more often than once a minute
 	last     Present
 }
+
+// noise is one standard deviation of a site's noise, as a share of the present
+// value; engineering judgement, no published source.
+const noise = 0.15
 
 // Shapes of a day, by hour, as shares of its greatest. They are engineering
 // judgement with no published source; the evening peak of dwellings is at 16
@@ -84,46 +88,56 @@ var (
 //	greatest   what the noise brings the busiest hours to, and never past
 //	begins     the moment of the first step, in local time
 func NewTypical(shape [24]float64, greatest Lines, begins time.Time, step time.Duration, seed uint64) *Typical {
-	t := &Typical{shape: shape, noise: 0.15, step: int64(step / time.Second), rng: rand.NewPCG(seed, 0x517e)}
+	t := &Typical{shape: shape, step: int64(step / time.Second), rng: rand.NewPCG(seed, 0x517e), minute: -1}
 	t.clock = int64(begins.Hour()*3600 + begins.Minute()*60 + begins.Second())
 	t.stays = math.Exp(-math.Max(float64(t.step), 60) / 1200)
-	for k, g := range greatest {
-		t.most[k] = float64(milliamperes(g))
-		t.greatest[k] = t.most[k] / (1 + 2*t.noise)
+	t.fresh = noise * math.Sqrt(1-t.stays*t.stays) / bellDeviation
+	t.most = toMilli(greatest)
+	for k, most := range t.most {
+		t.greatest[k] = float64(most) / (1 + 2*noise)
 	}
-	t.minute = -1
 	return t
 }
 
 // Fill writes the next steps.
 func (t *Typical) Fill(into []Present) {
-	fresh := math.Sqrt(1 - t.stays*t.stays)
 	for i := range into {
 		if minute := t.clock / 60; minute != t.minute {
 			t.minute = minute
-			second := t.clock % 86400
-			hour := second / 3600
-			part := float64(second%3600) / 3600
-			level := t.shape[hour]*(1-part) + t.shape[(hour+1)%24]*part
-			for k := range t.level {
-				if t.greatest[k] == 0 {
-					continue
-				}
-				t.level[k] = t.stays*t.level[k] + fresh*bell(t.rng.Uint64())
-				t.last[k] = int64(math.Min(t.most[k], t.greatest[k]*level*math.Max(0.2, 1+t.noise*t.level[k])))
-			}
+			t.draw()
 		}
-		into[i] = t.last
+		into[i] = Present{t.last[0], t.last[1], t.last[2]}
 		t.clock += t.step
 	}
 }
 
-// bell makes a number of mean 0 and variance 1 from random bits: the sum of
-// four even ones, which has ends, as a site's demand has.
+// draw makes the currents of a minute.
+func (t *Typical) draw() {
+	second := t.clock % 86400
+	hour := second / 3600
+	part := float64(second%3600) / 3600
+	level := t.shape[hour]*(1-part) + t.shape[(hour+1)%24]*part
+	for k := range t.last {
+		if t.most[k] == 0 {
+			continue
+		}
+		t.noise[k] = t.stays*t.noise[k] + t.fresh*bell(t.rng.Uint64())
+		share := 1 + t.noise[k]
+		if share < 0.2 {
+			share = 0.2
+		}
+		t.last[k] = min(t.most[k], int64(t.greatest[k]*level*share))
+	}
+}
+
+// bellDeviation is one standard deviation of bell: √4 × 65536/√12.
+const bellDeviation = 65536 * 0.57735
+
+// bell makes a number of mean 0 from random bits: the sum of four even ones of
+// 16 bits, which has ends, as a site's demand has.
 func bell(bits uint64) float64 {
 	sum := bits&0xffff + bits>>16&0xffff + bits>>32&0xffff + bits>>48
-	const mean, deviation = 2 * 65535, 65536 * 0.57735
-	return (float64(sum) - mean) / deviation
+	return float64(int64(sum) - 2*0xffff)
 }
 
 // Sun takes what a solar array gives off the other loads.

@@ -110,3 +110,16 @@ func TestMemoryDoesNotGrowWithLength(t *testing.T) {
 		t.Errorf("%.1f allocations a day over 20 days, %.1f over 200: they must not grow", short, long)
 	}
 }
+
+// BenchmarkYearOfTheBakery is one run of the many that a limiter is put through.
+func BenchmarkYearOfTheBakery(b *testing.B) {
+	m := example(b, "job.yaml")
+	s := Prepare(m, Plan{Start: monday, Step: time.Minute, Length: year, Drops: true})
+	for seed := uint64(1); b.Loop(); seed++ {
+		sc, err := s.Scenario(seed)
+		if err != nil {
+			b.Fatal(err)
+		}
+		s.Keep(mustRun(b, sc))
+	}
+}

@@ -13,188 +13,156 @@ import (
 
 // tally counts as a run goes on. Its memory does not grow with the run.
 type tally struct {
-	r        *run
-	peak     milli
-	peakAt   [3]int64
-	neutral  float64
-	half     int64 // s into the clock half-hour
-	halfSum  milli
-	halfN    int64
-	halfBest milli // mA, greatest mean
-	siteSum  milli
-	siteBest milli
-	site     int64 // mA·steps of all lines
-	points   int64
-	in       []int64 // by band
-	out      int64
-	heat     [3]*thermometer
-	carries  int64 // mA a device must carry without operating
-	rating   int64
-	square   [3]float64
-	used     [3]float64
-	bucketN  int64 // steps in the present bucket
-	perTurn  int64 // steps of a bucket; 0 where a step is longer than one
-	recent   []step3
-	at       int
-	rolling  [3]float64
-	best     float64
-	bestLine int
-	bestEnd  int64
-	pending  bool
+	r       *run
+	lines   [3]lineTally
+	hours   duration // of the neutral
+	neutral int64    // greatest, mA squared
+	half    int64    // s into the clock half-hour
+	steps   int64    // of it so far
+	in      []int64  // mA·steps of all lines, by band
+	out     int64
+	site    int64
+	points  int64
+	spell   spell
 }
 
-// step3 is the currents of a step, in mA.
-type step3 struct{ others, points milli }
+// lineTally counts one line.
+type lineTally struct {
+	peak, peakAt      int64 // mA, and the step
+	hours             duration
+	all, site         int64 // mA·steps of the half-hour so far: everything, and the other loads alone
+	allMost, siteMost int64 // mA, greatest mean of a half-hour
+	heat              *thermometer
+}
+
+// halfHour is a clock half-hour, in s.
+const halfHour = 1800
 
 func newTally(r *run, w *wear) *tally {
-	t := &tally{r: r, in: make([]int64, max(1, len(r.rates))), carries: never}
-	for k := range t.peak {
-		t.peak[k] = -never
-	}
-	t.half = int64(r.Start.Minute()*60+r.Start.Second()) % 1800
-	t.recent = make([]step3, max(1, 600/int(r.step))+1)
-	if w != nil {
-		for k := range t.heat {
-			t.heat[k] = newThermometer(w)
+	t := &tally{r: r, in: make([]int64, max(1, len(r.rates))), hours: make([]int64, 256), spell: newSpell(r.step)}
+	for k := range t.lines {
+		t.lines[k] = lineTally{peak: -never, hours: make([]int64, 256)}
+		if w != nil {
+			t.lines[k].heat = newThermometer(w, r.step*1000)
 		}
-		t.carries, t.rating = milliamperes(w.carries), milliamperes(w.device.Rating)
-		t.perTurn = t.heat[0].bucket / (r.step * 1000)
 	}
+	t.half = int64(r.Start.Minute()*60+r.Start.Second()) % halfHour
 	return t
 }
 
-// take counts one step.
-func (t *tally) take(others *Present, line *milli, now int64) {
-	res := t.r.res
-	net := int64(0)
-	slot := &t.recent[t.at]
-	old := t.at + 1
-	if old == len(t.recent) {
-		old = 0
-	}
-	gone := &t.recent[old]
-	improved := false
-	for k := range line {
-		total := others[k] + line[k]
-		net += total
-		if total > t.peak[k] {
-			t.peak[k], t.peakAt[k] = total, now
+// take counts a stretch of steps in which the points draw the same.
+func (t *tally) take(others []Present, points *milli, first int64) {
+	t.together(others, points)
+	t.spell.take(others, points, first)
+	for len(others) > 0 {
+		n := int64(len(others))
+		if left := halfHour - t.half; n*t.r.step > left {
+			n = (left + t.r.step - 1) / t.r.step
 		}
-		t.halfSum[k] += total
-		t.siteSum[k] += others[k]
-		count(&res.hours[k], total)
-		a := float64(total) * 1e-3
-		sq := a * a
-		was := float64(gone.others[k]+gone.points[k]) * 1e-3
-		t.rolling[k] += sq - was*was
-		if t.rolling[k] > t.best*(1+1e-12) {
-			t.best, t.bestLine, t.bestEnd = t.rolling[k], k, now
-			improved = true
-		}
-		if t.perTurn > 0 {
-			t.square[k] += sq
-			if total > t.rating {
-				t.heat[k].out.Above += seconds(t.r.step * 1000)
-				if total > t.carries {
-					t.used[k] += t.heat[k].share(amperes(total)) * float64(t.r.step)
-				}
-			}
-		} else if t.heat[k] != nil {
-			t.heat[k].add(max(total, 0), t.r.step*1000)
-		}
-	}
-	if !improved && t.pending {
-		t.keepWorst()
-	}
-	t.pending = improved
-	slot.others, slot.points = milli(*others), *line
-	if t.at++; t.at == len(t.recent) {
-		t.at = 0
-	}
-	if t.perTurn > 0 {
-		if t.bucketN++; t.bucketN == t.perTurn {
-			t.bucketN = 0
-			for k := range t.heat {
-				h := t.heat[k]
-				h.usedNow, h.sumNow = t.used[k], t.square[k]*float64(t.r.step)
-				h.turn()
-				t.used[k], t.square[k] = 0, 0
-			}
-		}
-	}
-	if net >= 0 {
-		t.in[t.r.band] += net
-	} else {
-		t.out -= net
-	}
-	t.site += others[0] + others[1] + others[2]
-	t.points += line[0] + line[1] + line[2]
-	a, b, c := float64(others[0]+line[0]), float64(others[1]+line[1]), float64(others[2]+line[2])
-	n2 := a*a + b*b + c*c - a*b - b*c - c*a
-	n := math.Sqrt(max(0, n2))
-	if n > t.neutral {
-		t.neutral = n
-	}
-	count(&res.hours[3], int64(n))
-	t.halfN++
-	if t.half += t.r.step; t.half >= 1800 {
-		t.closeHalf()
-	}
-	if t.r.Record {
-		res.Trace = append(res.Trace, Sample{milli(*others).amperes(), line.amperes()})
+		t.within(others[:n], points, first)
+		others, first = others[n:], first+n
 	}
 }
 
-// count adds a step to the ampere it belongs to.
-func count(hours *[]int64, i int64) {
-	a := int(max(i, 0)) / 1000
-	for a >= len(*hours) {
-		*hours = append(*hours, make([]int64, len(*hours))...)
+// within counts steps that end in one half-hour.
+func (t *tally) within(others []Present, points *milli, first int64) {
+	n := int64(len(others))
+	for k := range t.lines {
+		t.site += t.lines[k].take(others, k, points[k], first, t.r.step*1000)
+		t.points += n * points[k]
 	}
-	(*hours)[a]++
+	t.steps += n
+	if t.half += n * t.r.step; t.half >= halfHour {
+		t.closeHalf()
+	}
+}
+
+// take counts steps of line k, each ms long, and returns the sum of its other
+// loads in mA·steps.
+func (l *lineTally) take(others []Present, k int, points, first, ms int64) (site int64) {
+	peak := l.peak
+	for i := range others {
+		other := others[i][k]
+		site += other
+		total := other + points
+		if total > peak {
+			peak, l.peakAt = total, first+int64(i)
+		}
+		l.hours.add(total)
+	}
+	l.peak = peak
+	l.site += site
+	l.all += site + points*int64(len(others))
+	if l.heat != nil {
+		for i := range others {
+			l.heat.add(others[i][k]+points, ms)
+		}
+	}
+	return site
+}
+
+// together counts what the lines come to together.
+func (t *tally) together(others []Present, points *milli) {
+	in, out, greatest := int64(0), int64(0), t.neutral
+	for i := range others {
+		a, b, c := others[i][0]+points[0], others[i][1]+points[1], others[i][2]+points[2]
+		if net := a + b + c; net >= 0 {
+			in += net
+		} else {
+			out -= net
+		}
+		neutral := a*a + b*b + c*c - a*b - b*c - c*a
+		greatest = max(greatest, neutral)
+		t.hours.add(int64(math.Sqrt(float64(neutral))))
+	}
+	t.in[t.r.band] += in
+	t.out += out
+	t.neutral = greatest
+	if t.r.Record {
+		for i := range others {
+			t.r.res.Trace = append(t.r.res.Trace, Sample{milli(others[i]).amperes(), points.amperes()})
+		}
+	}
+}
+
+// duration counts steps by the whole ampere they belong to.
+type duration []int64
+
+func (d *duration) add(i int64) {
+	a := uint64(max(i, 0)) / 1000
+	for a >= uint64(len(*d)) {
+		*d = append(*d, make([]int64, len(*d))...)
+	}
+	(*d)[a]++
 }
 
 func (t *tally) closeHalf() {
-	t.half %= 1800
-	for k := range t.halfSum {
-		t.halfBest[k] = max(t.halfBest[k], t.halfSum[k]/t.halfN)
-		t.siteBest[k] = max(t.siteBest[k], t.siteSum[k]/t.halfN)
-		t.halfSum[k], t.siteSum[k] = 0, 0
+	t.half %= halfHour
+	for k := range t.lines {
+		l := &t.lines[k]
+		l.allMost, l.siteMost = max(l.allMost, l.all/t.steps), max(l.siteMost, l.site/t.steps)
+		l.all, l.site = 0, 0
 	}
-	t.halfN = 0
-}
-
-// keepWorst copies the ten minutes that ended a step ago.
-func (t *tally) keepWorst() {
-	res := t.r.res
-	res.Worst = res.Worst[:0]
-	n := len(t.recent)
-	for q := 1; q < n; q++ { // t.at is the oldest of all, one step too old
-		s := &t.recent[(t.at+q)%n]
-		res.Worst = append(res.Worst, Sample{s.others.amperes(), s.points.amperes()})
-	}
-	first := t.bestEnd + 1 - int64(len(res.Worst))
-	if first < 0 { // the run is younger than ten minutes
-		res.Worst = res.Worst[-first:]
-		first = 0
-	}
-	res.WorstLine, res.WorstAt = t.bestLine, t.r.when(first)
+	t.steps = 0
 }
 
 // close puts the counts into the result.
 func (t *tally) close() {
 	res, unit := t.r.res, t.r.unit
-	if t.pending || len(res.Worst) == 0 {
-		t.keepWorst()
-	}
-	if t.halfN > 0 && t.halfBest == (milli{}) {
+	var first int64
+	res.Worst, first = t.spell.close()
+	res.WorstLine, res.WorstAt = t.spell.line, t.r.when(first)
+	if t.steps > 0 && t.lines[0].allMost == 0 && t.lines[1].allMost == 0 && t.lines[2].allMost == 0 {
 		t.closeHalf() // a run shorter than a half-hour has its own mean
 	}
-	for k := range t.peak {
-		res.Peak[k], res.PeakAt[k] = amperes(t.peak[k]), t.r.when(t.peakAt[k])
+	for k := range t.lines {
+		l := &t.lines[k]
+		res.Peak[k], res.PeakAt[k] = amperes(l.peak), t.r.when(l.peakAt)
+		res.HalfHour[k], res.SiteHalfHour[k] = amperes(l.allMost), amperes(l.siteMost)
+		res.hours[k] = l.hours
 	}
-	res.HalfHour, res.SiteHalfHour = t.halfBest.amperes(), t.siteBest.amperes()
-	res.Neutral = quantity.Amperes(t.neutral / 1000)
+	res.hours[3] = t.hours
+	res.Neutral = quantity.Amperes(math.Sqrt(float64(t.neutral)) / 1000)
 	res.Site, res.Points, res.Export = Energy(t.site*unit), Energy(t.points*unit), Energy(t.out*unit)
 	energy := make([]int64, len(t.in))
 	for i, mA := range t.in {
@@ -206,19 +174,13 @@ func (t *tally) close() {
 		cost.Sub(cost, bill([]int64{int64(res.Export)}, []int64{int64(math.Round(t.r.Tariff.Export * 1000))}))
 		res.Cost = round(cost)
 	}
-	worst := -1.0
-	for k := range t.heat {
-		if t.heat[k] == nil {
+	for k := range t.lines {
+		h := t.lines[k].heat
+		if h == nil {
 			continue
 		}
-		h := t.heat[k]
-		if t.perTurn > 0 && t.bucketN > 0 {
-			h.usedNow, h.sumNow = t.used[k], t.square[k]*float64(t.r.step)
-		}
-		h.out.Greatest = max(0, res.Peak[k])
-		got := h.heat()
-		if rank := got.Used*1e6 + float64(got.Mean); rank > worst || math.IsInf(rank, 1) {
-			worst, res.Heat = rank, &got
+		if got := h.heat(); res.Heat == nil || got.worse(*res.Heat) {
+			res.Heat = &got
 		}
 	}
 }

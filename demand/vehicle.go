@@ -124,13 +124,17 @@ func (r *run) draw(i int, to, now int64) {
 		r.nextFull = min(r.nextFull, b.full)
 	}
 	by := to - b.drawn
+	if by == 0 {
+		return
+	}
+	r.count(now)
 	b.drawn = to
 	for k := range r.line {
 		if b.mask>>k&1 != 0 {
 			r.line[k] += by
 		}
 	}
-	if r.meter != nil && by != 0 {
+	if r.meter != nil {
 		r.meter.change(i, by)
 	}
 }

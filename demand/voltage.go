@@ -237,15 +237,17 @@ func (v *voltmeter) change(bay int, by int64) {
 	}
 }
 
-// read takes the voltages of a step.
-func (v *voltmeter) read(others *Present, step int64) {
-	a, b, c := float64(others[0])*1e-3, float64(others[1])*1e-3, float64(others[2])*1e-3
+// read takes the voltages of steps in which the points draw the same.
+func (v *voltmeter) read(others []Present, first int64) {
 	for i := range v.now {
-		s := &v.site[i]
-		re := real(v.now[i]) + a*real(s[0]) + b*real(s[1]) + c*real(s[2])
-		im := imag(v.now[i]) + a*imag(s[0]) + b*imag(s[1]) + c*imag(s[2])
-		if u := re*re + im*im; u < v.lowest[i] {
-			v.lowest[i], v.when[i] = u, step
+		s, re, im := &v.site[i], real(v.now[i]), imag(v.now[i])
+		for n := range others {
+			a, b, c := float64(others[n][0])*1e-3, float64(others[n][1])*1e-3, float64(others[n][2])*1e-3
+			x := re + a*real(s[0]) + b*real(s[1]) + c*real(s[2])
+			y := im + a*imag(s[0]) + b*imag(s[1]) + c*imag(s[2])
+			if u := x*x + y*y; u < v.lowest[i] {
+				v.lowest[i], v.when[i] = u, first+int64(n)
+			}
 		}
 	}
 }
