@@ -145,7 +145,7 @@ const formAt = (server, job, path) => `${server.base}/jobs/${job}/fact?path=${en
 async function enter(page, value) {
   await page.locator("#value").fill(value);
   await page.getByRole("button", { name: "Enter", exact: true }).tap();
-  await page.locator(".notice", { hasText: "Entered" }).waitFor();
+  await page.locator(".notice", { hasText: "Entered" }).waitFor({ timeout: 30000 });
 }
 async function factsOf(server, job) {
   const { facts } = await server.json(`/api/v1/jobs/${job}`);
@@ -337,7 +337,11 @@ test("a device with no room, and a browser that keeps nothing, say so in words",
   await shown.goto(`${server.base}/jobs/${job}`);
   await ready(shown);
   const [its] = other.serviceWorkers();
-  await its.evaluate(() => { IDBFactory.prototype.open = () => { throw new DOMException("kept out", "SecurityError"); }; });
+  await its.evaluate(async () => { // and the program is started anew, as after a pause
+    await sending;
+    IDBFactory.prototype.open = () => { throw new DOMException("kept out", "SecurityError"); };
+    starting = undefined;
+  });
   await shown.goto(formAt(server, job, "supply/cut-out/rating"));
   await server.kill();
   await shown.locator("#value").fill("63");
