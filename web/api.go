@@ -59,6 +59,7 @@ func (s *Server) api() []endpoint {
 		{"POST", job + "/charging", "Charging records, answered with their statement; nothing is stored", "NewStatement", "Statement", s.apiCharging},
 		{"POST", job + "/clamp", "A current clamp put to the proof; nothing is stored", "NewClamp", "Clamp", s.apiClamp},
 		{"POST", job + "/pilot", "A measurement of the control pilot, held against IEC 61851-1 and the design", "Pilot", "Findings", s.apiPilot},
+		{"POST", job + "/meter", "What a meter on Modbus shows now; it is read from the server's own network", "Meter", "MeterReading", s.apiMeter},
 		{"POST", job + "/hear", "What a recorded OCPP log tells", "text/plain", "Heard", s.apiHear},
 		{"GET", job + "/papers", "The papers that can be made", "", "Papers", s.apiPapers},
 		{"GET", job + "/papers/{name}", "One paper", "", "application/octet-stream", s.paper},

@@ -32,6 +32,7 @@ func call(t testing.TB, h http.Handler, method, path, body string, headers ...st
 // not ours).
 func TestAnswersAreAsDescribed(t *testing.T) {
 	s := served(t, "bakery/open.yaml")
+	s.Meters = &steps{}
 	s.Issuer, s.Commissioner = &standInDesk{}, &standIn{}
 	h := s.Handler()
 	job := jobOf(t, s)
@@ -53,6 +54,7 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 		"POST /api/v1/jobs/{job}/demand":   "time,L1 A,L2 A,L3 A\n2026-11-04 00:00,10,20,30\n2026-11-04 00:30,11,21,31\n2026-11-04 01:00,12,22,32\n",
 		"POST /api/v1/jobs/{job}/limit":    "time,L1 A,L2 A,L3 A\n2026-11-04 00:00,10,20,30\n2026-11-04 00:30,11,21,31\n2026-11-04 01:00,12,22,32\n",
 		"POST /api/v1/jobs/{job}/pilot":    `{"point": "CP1", "high": "6.02 V", "state": "C"}`,
+		"POST /api/v1/jobs/{job}/meter":    `{"address": "tcp://192.0.2.7:502", "map": "float-high-word-first", "unit": 7}`,
 		"POST /api/v1/jobs/{job}/hear":     `[2,"1","Heartbeat",{}]`,
 		"POST /api/v1/jobs/{job}/readings": `{"at": "CP1", "reading": "Zs", "value": "0.34 Ω"}`,
 	}

@@ -5,6 +5,7 @@ package web
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"net/http"
@@ -293,6 +294,8 @@ type MeterOrder struct {
 	Unit      uint8
 }
 
+var noMeters = refuse(http.StatusForbidden, "A meter is read by the server: a browser alone cannot open a link to it.")
+
 // mostScanned is how many addresses are asked at once: each that does not
 // answer takes two seconds.
 const mostScanned = 8
@@ -433,7 +436,7 @@ func (s *Server) readMeter(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Server) askMeter(ctx context.Context, f *meterForm, do string) (meterAnswer, error) {
 	if s.Meters == nil {
-		return meterAnswer{}, refuse(http.StatusForbidden, "A meter is read by the server: a browser alone cannot open a link to it.")
+		return meterAnswer{}, noMeters
 	}
 	order, err := f.order()
 	if err != nil {
@@ -505,4 +508,32 @@ func (s *Server) renderMeter(w http.ResponseWriter, r *http.Request, o *opened, 
 		}
 	}
 	return render(w, status, "meter.html", page)
+}
+
+// apiMeter reads a meter once.
+func (s *Server) apiMeter(w http.ResponseWriter, r *http.Request) error {
+	if _, err := s.open(r); err != nil {
+		return err
+	}
+	var in struct {
+		Address, Map string
+		Unit         json.Number
+	}
+	if err := take(r, &in); err != nil {
+		return err
+	}
+	if s.Meters == nil {
+		return noMeters
+	}
+	order, err := meterFormOf(table{}, func(name string) string {
+		return map[string]string{"address": in.Address, "map": in.Map, "unit": string(in.Unit)}[name]
+	}).order()
+	if err != nil {
+		return err
+	}
+	now, err := s.Meters.Read(r.Context(), order)
+	if err != nil {
+		return wrong(err)
+	}
+	return give(w, http.StatusOK, now)
 }

@@ -178,7 +178,15 @@ func TestMeterOnAPage(t *testing.T) {
 			t.Errorf("%s %s answers %s", field, wrong, resp.Status)
 		}
 	}
+	m.fail, m.now.Current[1] = nil, quantity.Known(quantity.Amperes(31))
+	var shown struct{ Current []*float64 }
+	if resp, text := call(t, h, "POST", "/api/v1"+at, `{"address": "tcp://192.0.2.7:502", "map": "float-high-word-first", "unit": 7}`); json.Unmarshal(text, &shown) != nil || len(shown.Current) != 3 || shown.Current[1] == nil || *shown.Current[1] != 31 {
+		t.Errorf("as JSON it answers %s: %s", resp.Status, text)
+	}
 	s.Meters = nil
+	if resp, text := call(t, h, "POST", "/api/v1"+at, `{"address": "tcp://192.0.2.7:502"}`); resp.StatusCode != http.StatusForbidden {
+		t.Errorf("without a server, as JSON it answers %s: %s", resp.Status, text)
+	}
 	if resp, page := post(t, h, at, form); resp.StatusCode != http.StatusForbidden || !strings.Contains(page, "Not from here") {
 		t.Errorf("without a server it answers %s: %s", resp.Status, wordsOf(page))
 	}
