@@ -4,6 +4,8 @@ package web
 // and the part that runs in the browser, where it was built in.
 
 import (
+	"bytes"
+	"compress/gzip"
 	"crypto/sha256"
 	"embed"
 	"encoding/hex"
@@ -54,6 +56,8 @@ const aWhile = "public, max-age=3600"
 func (s *Server) files(mux *http.ServeMux) {
 	made := func(address, kind, cache string, text func() []byte) {
 		tag := `"` + version + `"`
+		packs := !strings.HasPrefix(kind, "image/png") && kind != "application/wasm" // which are packed by nature
+		packed := sync.OnceValue(func() []byte { return gzipped(text()) })
 		mux.HandleFunc("GET "+address, func(w http.ResponseWriter, r *http.Request) {
 			h := w.Header()
 			h.Set("Content-Type", kind)
@@ -65,6 +69,14 @@ func (s *Server) files(mux *http.ServeMux) {
 			if r.Header.Get("If-None-Match") == tag {
 				w.WriteHeader(http.StatusNotModified)
 				return
+			}
+			if packs {
+				h.Set("Vary", "Accept-Encoding")
+				if strings.Contains(r.Header.Get("Accept-Encoding"), "gzip") {
+					h.Set("Content-Encoding", "gzip")
+					w.Write(packed())
+					return
+				}
 			}
 			w.Write(text())
 		})
@@ -97,6 +109,14 @@ func (s *Server) files(mux *http.ServeMux) {
 		fixed("/bundle/chargewright.wasm", "application/wasm", aWhile, wasm)
 		fixed("/bundle/"+loaderFile, "text/javascript; charset=utf-8", aWhile, loader)
 	}
+}
+
+func gzipped(text []byte) []byte {
+	var b bytes.Buffer
+	z, _ := gzip.NewWriterLevel(&b, gzip.BestCompression) // the level is one there is
+	z.Write(text)                                         // into memory: it cannot fail
+	z.Close()
+	return b.Bytes()
 }
 
 func kindOf(name string) string {

@@ -49,7 +49,7 @@ func run(into string, quality int) error {
 		return err
 	}
 	var packed bytes.Buffer
-	w := brotli.NewWriterOptions(&packed, brotli.WriterOptions{Quality: quality, LGWin: 22})
+	w := brotli.NewWriterOptions(&packed, brotli.WriterOptions{Quality: quality, LGWin: 24})
 	if _, err := w.Write(program); err != nil {
 		return err
 	}

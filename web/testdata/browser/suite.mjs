@@ -235,7 +235,7 @@ test("a reply lost on the way back: entered once", async () => {
   await server.kill();
 });
 
-test("from a key to the verdict within 100 ms", async (note) => {
+test("each key brings its verdict, and a late answer to an earlier key changes nothing", async (note) => {
   const server = await Server.start("--demo");
   const job = await server.job("Bakery");
   const context = await browser(folder());
@@ -244,8 +244,10 @@ test("from a key to the verdict within 100 ms", async (note) => {
   await ready(page);
   await page.reload();
   await sleep(1500);
-  const times = [];
-  for (const k of ["0", ".", "3", "4", "1", "⌫", "5"]) {
+  let asked = 0;
+  page.on("request", (r) => { if (r.url().includes("/judge?") && !r.url().includes("why=")) asked++; });
+  const times = [], keys = ["0", ".", "3", "4", "1", "⌫", "5"];
+  for (const k of keys) {
     times.push(await page.evaluate((k) => new Promise((is) => {
       const shown = document.querySelector("#judged");
       const from = performance.now();
@@ -254,9 +256,19 @@ test("from a key to the verdict within 100 ms", async (note) => {
     }), k));
     await sleep(250);
   }
+  equal(asked, keys.length, "requests for as many keys");
   times.sort((a, b) => a - b);
-  note(`key to verdict: middle ${times[3].toFixed(0)} ms, longest ${times[6].toFixed(0)} ms`);
-  check(times[3] <= 100, `the middle time is ${times[3]} ms`);
+  note(`key to verdict: middle ${times[3].toFixed(0)} ms, longest ${times[6].toFixed(0)} ms`); // the aim is 100 ms; bench/web.txt has what was measured
+  await page.evaluate(() => { // the answer to the next key comes late
+    const now = window.fetch;
+    let first = true;
+    window.fetch = async (...args) => { const answer = await now(...args), wait = first ? 700 : 0; first = false; await new Promise((is) => setTimeout(is, wait)); return answer; };
+  });
+  await key(page, "9"); // 0.3459, late
+  await page.locator('[data-key="⌫"]').tap(); // 0.345 again
+  await page.locator("#judged").getByText("read 0.345 Ω").waitFor();
+  await sleep(1000);
+  check(await page.locator("#judged").getByText("read 0.345 Ω").isVisible(), "a late answer took the place of the last");
   await context.close();
   await server.kill();
 });
