@@ -100,7 +100,7 @@ func (m *Model) loaded(at Temperature, model network.LoadModel, share map[*Point
 	if n.Origin == 0 {
 		return n
 	}
-	rest := m.ExistingDemand().Phase
+	rest, part := m.atTheirBoards(n)
 	for i := range m.Job.Loads {
 		l := &m.Job.Loads[i]
 		cur := m.LoadCurrents(l)
@@ -108,10 +108,10 @@ func (m *Model) loaded(at Temperature, model network.LoadModel, share map[*Point
 		if !cur.Known() || !laid || node == n.Origin {
 			continue
 		}
-		n.place("load "+l.Name, node, cur.Phase, l.PowerFactor.Or(1), model)
 		for k := range rest {
-			rest[k] = max(0, rest[k]-cur.Phase[k])
+			cur.Phase[k] *= quantity.Amperes(part[k])
 		}
+		n.place("load "+l.Name, node, cur.Phase, l.PowerFactor.Or(1), model)
 	}
 	n.place("existing demand", n.Origin, rest, 1, model)
 	for _, p := range m.Points {
@@ -136,6 +136,36 @@ func (m *Model) loaded(at Temperature, model network.LoadModel, share map[*Point
 			Neutral: end.At(network.N), Current: i, PowerFactor: 1, Third: thirdHarmonic})
 	}
 	return n
+}
+
+// atTheirBoards shares the existing demand out: what is drawn at the origin, and
+// what part of its full current each load draws where it is connected. Loads
+// that come to more than the demand never all draw at once: they are taken in
+// proportion.
+func (m *Model) atTheirBoards(n *Network) (rest [3]quantity.Amperes, part [3]float64) {
+	demand := m.ExistingDemand()
+	var full [3]quantity.Amperes
+	for i := range m.Job.Loads {
+		l := &m.Job.Loads[i]
+		cur := m.LoadCurrents(l)
+		if node, laid := n.nodeOf(l); cur.Known() && laid && node != n.Origin {
+			for k, i := range cur.Phase {
+				full[k] += i
+			}
+		}
+	}
+	reduced := false
+	for k := range full {
+		part[k] = 1
+		if demand.Known() && full[k] > demand.Phase[k] {
+			part[k], reduced = float64(demand.Phase[k]/full[k]), true
+		}
+		rest[k] = max(0, demand.Phase[k]-full[k])
+	}
+	if reduced {
+		m.Assume("existing loads draw together what the existing demand is, each in proportion to its full current")
+	}
+	return rest, part
 }
 
 // nodeOf returns where a load is connected.
