@@ -141,6 +141,23 @@ func (o *opened) fresh(w http.ResponseWriter, r *http.Request) (done bool, err e
 	return false, nil
 }
 
+// toRead opens the job that a program asks about. Over says that it is answered:
+// the caller has that state already, or asked for one that is past.
+func (s *Server) toRead(w http.ResponseWriter, r *http.Request) (o *opened, over bool, err error) {
+	if o, err = s.open(r); err == nil {
+		over, err = o.fresh(w, r)
+	}
+	return o, over, err
+}
+
+// toChange opens the job that a program adds to.
+func (s *Server) toChange(w http.ResponseWriter, r *http.Request) (o *opened, over bool, err error) {
+	if err := keyed(r); err != nil {
+		return nil, false, err
+	}
+	return s.toRead(w, r)
+}
+
 func (s *Server) apiMe(w http.ResponseWriter, r *http.Request) error {
 	return give(w, http.StatusOK, map[string]string{"who": s.Who(r)})
 }
@@ -231,11 +248,8 @@ func (s *Server) apiDone(w http.ResponseWriter, r *http.Request, acts ...store.A
 }
 
 func (s *Server) apiJob(w http.ResponseWriter, r *http.Request) error {
-	o, err := s.open(r)
-	if err != nil {
-		return err
-	}
-	if done, err := o.fresh(w, r); done {
+	o, over, err := s.toRead(w, r)
+	if over || err != nil {
 		return err
 	}
 	facts, differ := []job.Entry{}, []job.Conflict{}
@@ -291,14 +305,8 @@ func (s *Server) apiKeep(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) apiEnter(w http.ResponseWriter, r *http.Request) error {
-	if err := keyed(r); err != nil {
-		return err
-	}
-	o, err := s.open(r)
-	if err != nil {
-		return err
-	}
-	if done, err := o.fresh(w, r); done {
+	o, over, err := s.toChange(w, r)
+	if over || err != nil {
 		return err
 	}
 	var in struct {
@@ -328,14 +336,8 @@ func (s *Server) apiEnter(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) apiReading(w http.ResponseWriter, r *http.Request) error {
-	if err := keyed(r); err != nil {
-		return err
-	}
-	o, err := s.open(r)
-	if err != nil {
-		return err
-	}
-	if done, err := o.fresh(w, r); done {
+	o, over, err := s.toChange(w, r)
+	if over || err != nil {
 		return err
 	}
 	var in struct {
@@ -360,22 +362,16 @@ func (s *Server) apiReading(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) apiCheck(w http.ResponseWriter, r *http.Request) error {
-	o, err := s.open(r)
-	if err != nil {
-		return err
-	}
-	if done, err := o.fresh(w, r); done {
+	o, over, err := s.toRead(w, r)
+	if over || err != nil {
 		return err
 	}
 	return give(w, http.StatusOK, finding.Report{Job: o.Job.Name, Edition: string(o.Job.Edition), Findings: o.Found})
 }
 
 func (s *Server) apiExpect(w http.ResponseWriter, r *http.Request) error {
-	o, err := s.open(r)
-	if err != nil {
-		return err
-	}
-	if done, err := o.fresh(w, r); done {
+	o, over, err := s.toRead(w, r)
+	if over || err != nil {
 		return err
 	}
 	return give(w, http.StatusOK, prove.Report{Job: o.Job.Name, Expectations: o.Expected})

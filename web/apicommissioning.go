@@ -86,14 +86,8 @@ func (s *Server) apiRun(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) apiBeginRun(w http.ResponseWriter, r *http.Request) error {
-	if err := keyed(r); err != nil {
-		return err
-	}
-	o, err := s.open(r)
-	if err != nil {
-		return err
-	}
-	if done, err := o.fresh(w, r); done {
+	o, over, err := s.toChange(w, r)
+	if over || err != nil {
 		return err
 	}
 	var wish commissioningWish
@@ -174,11 +168,8 @@ type setSaid struct {
 }
 
 func (s *Server) apiPastRuns(w http.ResponseWriter, r *http.Request) error {
-	o, err := s.open(r)
-	if err != nil {
-		return err
-	}
-	if done, err := o.fresh(w, r); done {
+	o, over, err := s.toRead(w, r)
+	if over || err != nil {
 		return err
 	}
 	runs := []pastRun{}

@@ -244,14 +244,8 @@ func (s *Server) apiIssued(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) apiIssue(w http.ResponseWriter, r *http.Request) error {
-	if err := keyed(r); err != nil {
-		return err
-	}
-	o, err := s.open(r)
-	if err != nil {
-		return err
-	}
-	if done, err := o.fresh(w, r); done {
+	o, over, err := s.toChange(w, r)
+	if over || err != nil {
 		return err
 	}
 	var in struct{ Passphrase string }

@@ -292,14 +292,8 @@ func (s *Server) apiChoose(w http.ResponseWriter, r *http.Request) error {
 
 // apiApplyChoice chooses, and puts it into the job.
 func (s *Server) apiApplyChoice(w http.ResponseWriter, r *http.Request) error {
-	if err := keyed(r); err != nil {
-		return err
-	}
-	o, err := s.open(r)
-	if err != nil {
-		return err
-	}
-	if done, err := o.fresh(w, r); done {
+	o, over, err := s.toChange(w, r)
+	if over || err != nil {
 		return err
 	}
 	if id := r.PostFormValue("act"); id != "" {

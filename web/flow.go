@@ -158,11 +158,8 @@ func faultRows(f model.FaultStudy) []faultRow {
 }
 
 func (s *Server) apiFlow(w http.ResponseWriter, r *http.Request) error {
-	o, err := s.open(r)
-	if err != nil {
-		return err
-	}
-	if done, err := o.fresh(w, r); done {
+	o, over, err := s.toRead(w, r)
+	if over || err != nil {
 		return err
 	}
 	return give(w, http.StatusOK, o.Model.StudyFlow())
@@ -183,11 +180,8 @@ func (s *Server) apiFault(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) apiLostPEN(w http.ResponseWriter, r *http.Request) error {
-	o, err := s.open(r)
-	if err != nil {
-		return err
-	}
-	if done, err := o.fresh(w, r); done {
+	o, over, err := s.toRead(w, r)
+	if over || err != nil {
 		return err
 	}
 	lost, err := o.Model.StudyLostPEN()

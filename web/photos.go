@@ -291,11 +291,8 @@ type photoOut struct {
 }
 
 func (s *Server) apiPhotos(w http.ResponseWriter, r *http.Request) error {
-	o, err := s.open(r)
-	if err != nil {
-		return err
-	}
-	if done, err := o.fresh(w, r); done {
+	o, over, err := s.toRead(w, r)
+	if over || err != nil {
 		return err
 	}
 	acts, err := s.photoActs(r.Context(), o)
@@ -330,14 +327,8 @@ func (s *Server) apiPhoto(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) apiChoosePhoto(w http.ResponseWriter, r *http.Request) error {
-	if err := keyed(r); err != nil {
-		return err
-	}
-	o, err := s.open(r)
-	if err != nil {
-		return err
-	}
-	if done, err := o.fresh(w, r); done {
+	o, over, err := s.toChange(w, r)
+	if over || err != nil {
 		return err
 	}
 	var in struct {

@@ -153,11 +153,8 @@ func (r runRow) Missing() string {
 }
 
 func (s *Server) apiRoute(w http.ResponseWriter, r *http.Request) error {
-	o, err := s.open(r)
-	if err != nil {
-		return err
-	}
-	if done, err := o.fresh(w, r); done {
+	o, over, err := s.toRead(w, r)
+	if over || err != nil {
 		return err
 	}
 	return give(w, http.StatusOK, map[string]any{"routes": choose.Routes(o.Model), "leads": choose.Leads(o.Model)})
