@@ -110,13 +110,18 @@ if ("serviceWorker" in navigator) {
     clearTimeout(next);
     if (waited || away) next = setTimeout(() => { if (!document.hidden) ask("send"); gap = Math.min(2 * gap, LATE); }, gap);
   });
-  navigator.serviceWorker.register("/worker.js", { updateViaCache: "none" }).then((r) => {
+  const register = (again) => navigator.serviceWorker.register("/worker.js", { updateViaCache: "none" }).then((r) => {
+    const is = () => say(kept, "This browser is ready: jobs opened on it can be worked on without signal.");
+    if (r.active) return is();
+    r.installing?.addEventListener("statechange", ({ target: { state } }) => {
+      if (state === "activated") is();
+      if (state === "redundant" && !r.active) setTimeout(register, again, Math.min(2 * again, 60000)); // it did not come through whole
+    });
+  });
+  register(5000).then(() => {
     navigator.storage?.persist?.();
     ask("send");
     addEventListener("online", now);
     document.addEventListener("visibilitychange", () => { if (!document.hidden) now(); });
-    const is = () => say(kept, "This browser is ready: jobs opened on it can be worked on without signal.");
-    if (r.active) is();
-    else r.installing?.addEventListener("statechange", (e) => { if (e.target.state === "activated") is(); });
   }).catch(() => say(kept, "This browser will not keep pages here: it needs https, or this same computer, and no private window."));
 }

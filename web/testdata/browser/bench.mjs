@@ -76,12 +76,19 @@ export async function browser(profile, options = phone) {
   return context;
 }
 
-// ready waits until the worker of the pages is in charge of this one.
+// ready waits until the worker of the pages is in charge of this one. One that
+// did not come through whole is tried again, as a person would.
 export async function ready(page) {
-  await page.evaluate(() => new Promise((is) => {
-    if (navigator.serviceWorker.controller) is();
-    else navigator.serviceWorker.addEventListener("controllerchange", is);
-  }));
+  for (let i = 0; i < 4; i++) {
+    const there = await page.evaluate(() => new Promise((is) => {
+      if (navigator.serviceWorker.controller) return is(true);
+      navigator.serviceWorker.addEventListener("controllerchange", () => is(true));
+      setTimeout(is, 20000, false);
+    }));
+    if (there) return;
+    await page.reload();
+  }
+  throw new Error("no worker takes charge of the page");
 }
 
 // turn does what leads to another page, and waits until that is there.
