@@ -115,7 +115,7 @@ if ("serviceWorker" in navigator) {
     if (r.active) return is();
     r.installing?.addEventListener("statechange", ({ target: { state } }) => {
       if (state === "activated") is();
-      if (state === "redundant" && !r.active) setTimeout(register, again, Math.min(2 * again, 60000)); // it did not come through whole
+      if (state === "redundant" && !r.active) setTimeout(() => register(Math.min(2 * again, 60000)).catch(() => { /* with the next page */ }), again); // it did not come through whole
     });
   });
   register(5000).then(() => {
