@@ -115,17 +115,27 @@ func (h Heat) worse(than Heat) bool {
 }
 
 // thermometer sums up heat along a trace in equal parts of the conventional
-// time.
+// time, and finds the greatest sum of as many parts in a row as make it up.
 type thermometer struct {
 	*wear
-	rating, carries int64 // mA
-	part            int64 // ms
-	into            int64 // ms gone in the present part
-	usedNow, sumNow float64
-	used, square    window
-	greatest        int64 // mA
-	above           int64 // ms
+	rating, carries   int64    // mA
+	part              int64    // ms
+	into              int64    // ms gone in the present part
+	greatest          int64    // mA
+	above             int64    // ms
+	before, now       []warmth // the parts of the conventional time before, and of this one
+	at                int      // the present part
+	sumBefore, sumNow warmth
+	most              warmth
 }
+
+// warmth is what a stretch of time did to a device.
+type warmth struct {
+	used   float64 // share of the shortest operating time
+	square float64 // A²s
+}
+
+func (w *warmth) add(more warmth) { w.used, w.square = w.used+more.used, w.square+more.square }
 
 // newThermometer returns one for currents that last for a whole number of
 // steps, in ms. The conventional time is divided in 240, or in steps where
@@ -137,7 +147,7 @@ func newThermometer(w *wear, step int64) *thermometer {
 		parts = min(parts, over/step)
 	}
 	return &thermometer{wear: w, rating: milliamperes(w.device.Rating), carries: milliamperes(w.carries),
-		part: max(1, over/parts), used: newWindow(parts), square: newWindow(parts)}
+		part: max(1, over/parts), before: make([]warmth, parts), now: make([]warmth, parts)}
 }
 
 // add takes a current that lasted for some time. One sent out heats as one
@@ -156,8 +166,9 @@ func (t *thermometer) add(i int64, ms int64) {
 	for ms > 0 {
 		d := min(ms, t.part-t.into)
 		s := float64(d) * 1e-3
-		t.usedNow += rate * s
-		t.sumNow += square * s
+		more := warmth{rate * s, square * s}
+		t.now[t.at].add(more)
+		t.sumNow.add(more)
 		t.into += d
 		ms -= d
 		if t.into == t.part {
@@ -166,53 +177,46 @@ func (t *thermometer) add(i int64, ms int64) {
 	}
 }
 
-// turn closes a part.
+// turn closes a part. The greatest sums are looked for once in each
+// conventional time.
 func (t *thermometer) turn() {
-	t.used.add(t.usedNow)
-	t.square.add(t.sumNow)
-	t.usedNow, t.sumNow, t.into = 0, 0, 0
+	t.into = 0
+	if t.at++; t.at < len(t.now) {
+		return
+	}
+	t.look()
+	t.before, t.now = t.now, t.before
+	t.sumBefore, t.sumNow = t.sumNow, warmth{}
+	clear(t.now)
+	t.at = 0
+}
+
+// look finds the greatest sums that end in the present conventional time. None
+// is more than all that is in it and the one before.
+func (t *thermometer) look() {
+	now := t.now[:min(t.at+1, len(t.now))]
+	if sum := t.sumBefore.used; sum+t.sumNow.used > t.most.used {
+		for i := range now {
+			if sum += now[i].used - t.before[i].used; sum > t.most.used {
+				t.most.used = sum
+			}
+		}
+	}
+	if sum := t.sumBefore.square; sum+t.sumNow.square > t.most.square {
+		for i := range now {
+			if sum += now[i].square - t.before[i].square; sum > t.most.square {
+				t.most.square = sum
+			}
+		}
+	}
 }
 
 // heat closes the account.
 func (t *thermometer) heat() Heat {
-	over := seconds(t.part * int64(len(t.square.before)))
-	t.turn()
+	over := seconds(t.part * int64(len(t.before)))
+	t.look()
 	return Heat{Device: t.device, Carries: t.wear.carries, Over: t.over, Greatest: amperes(t.greatest),
-		Mean: quantity.Amperes(math.Sqrt(t.square.greatest() / float64(over))), Used: t.used.greatest(), Above: seconds(t.above), cite: t.cite}
-}
-
-// window finds the greatest sum of a number of parts in a row. It looks for it
-// once for each such number.
-type window struct {
-	before []float64 // the parts of the time before
-	now    []float64 // those that have followed
-	most   float64
-}
-
-func newWindow(parts int64) window {
-	return window{before: make([]float64, parts), now: make([]float64, 0, parts)}
-}
-
-func (w *window) add(part float64) {
-	w.now = append(w.now, part)
-	if len(w.now) == len(w.before) {
-		w.most = w.greatest()
-		w.before, w.now = w.now, w.before[:0]
-	}
-}
-
-// greatest returns the greatest sum so far.
-func (w *window) greatest() float64 {
-	most, sum := w.most, 0.0
-	for _, x := range w.before {
-		sum += x
-	}
-	for i, x := range w.now {
-		if sum += x - w.before[i]; sum > most { // not where an infinite part has gone again: the sum is no number then
-			most = sum
-		}
-	}
-	return most
+		Mean: quantity.Amperes(math.Sqrt(t.most.square / float64(over))), Used: t.most.used, Above: seconds(t.above), cite: t.cite}
 }
 
 // Finding judges the heat.
