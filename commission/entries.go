@@ -97,7 +97,7 @@ func PilotReadings(point string, found []finding.Finding) []job.Reading {
 		if !x.Value.IsZero() {
 			value += ": " + x.Value.String()
 		}
-		out = append(out, job.Reading{At: point, Reading: PilotReading + strings.TrimPrefix(x.Key, "pilot "), Value: oneLine(value), Function: x.Clause, Note: oneLine(x.What + ": " + x.Why.String())})
+		out = append(out, job.Reading{At: point, Reading: PilotReading + strings.TrimPrefix(x.Key, "pilot "), Value: oneLine(value), Function: x.Clause.Name, Note: oneLine(x.What + ": " + x.Why.String())})
 	}
 	return out
 }

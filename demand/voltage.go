@@ -8,10 +8,11 @@ package demand
 // for each step. A test compares this with the full solution.
 
 import (
-	"fmt"
 	"math"
 	"math/cmplx"
 
+	"chargewright/finding"
+	"chargewright/job"
 	"chargewright/model"
 	"chargewright/network"
 	"chargewright/quantity"
@@ -100,16 +101,16 @@ func Watch(net *network.Network, site []network.LoadID, bays [][]network.LoadID,
 // DropsOf lays out lines and neutral of a job from the source to each point
 // that has a circuit, conductors at operating temperature, and watches the
 // voltage at every point. It returns what is missing, or taken for granted.
-func DropsOf(m *model.Model) (d *Drops, gaps, assumed []string) {
-	u0, gap := m.U0()
-	if gap != "" {
-		return nil, []string{gap}, nil
+func DropsOf(m *model.Model) (d *Drops, lacks finding.Lacks, assumed []string) {
+	u0, known := m.U0().Get()
+	if !known {
+		return nil, m.U0().Lacks, nil
 	}
 	s := &m.Job.Supply
 	loop, ok := s.LineNeutralLoop.Value.Get()
 	if !ok {
 		if loop, ok = s.Ze.Value.Get(); !ok {
-			return nil, []string{"supply: line-neutral loop, or Ze"}, nil
+			return nil, job.TheSupply.Lack("line-neutral loop", "line-neutral loop, or Ze", "Ze"), nil
 		}
 		assumed = append(assumed, "voltage along the line: the supply's line-neutral loop is as Ze, half of it in the line and half in the neutral")
 	}
@@ -152,7 +153,7 @@ func DropsOf(m *model.Model) (d *Drops, gaps, assumed []string) {
 		for _, leg := range c.Legs {
 			l, known := leg.Record.Length.Get()
 			if !known || !leg.Line.Known() || !leg.Neutral.Known() {
-				gaps = append(gaps, leg.Name()+": length and conductors")
+				lacks = finding.Gather(lacks, leg.Thing().Unless(known, "length", "length"), leg.Line.Lacks, leg.Neutral.Lacks)
 				break
 			}
 			z := make([]quantity.Impedance, len(four))
@@ -182,7 +183,7 @@ func DropsOf(m *model.Model) (d *Drops, gaps, assumed []string) {
 				}
 			}
 		} else {
-			gaps = append(gaps, fmt.Sprintf("point %s: the circuits that lead to it", p.Record.Name))
+			lacks = append(lacks, m.NotLed(p)...)
 		}
 		bays = append(bays, ids)
 	}
@@ -191,9 +192,9 @@ func DropsOf(m *model.Model) (d *Drops, gaps, assumed []string) {
 		d, err = Watch(net, site, bays, places, at, u0)
 	}
 	if err != nil {
-		gaps = append(gaps, err.Error())
+		lacks = append(lacks, finding.Cannot(err.Error())...)
 	}
-	return d, gaps, assumed
+	return d, lacks, assumed
 }
 
 // Volts returns the voltage at every place for currents of the other loads and

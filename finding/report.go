@@ -5,7 +5,12 @@ import "encoding/json"
 // Report is the findings of a job, in the published shape of the check command.
 //
 //	{"job": …, "edition": …, "findings": [{"clause", "subject", "what", "value",
-//	 "unit", "limit", "margin", "verdict", "why", "next", "source"}]}
+//	 "unit", "limit", "margin", "verdict", "why", "next", "source", "path",
+//	 "lacks"}]}
+//
+// Path is where what was looked at stands in the job record; it is left out
+// for the job as a whole. Lacks is there where something is not known: of each
+// input its words, and the paths at which it may be entered.
 //
 // Value, limit and margin are numbers in the unit beside them, or null. Where
 // the margin has a unit of its own, "marginUnit" names it.
@@ -35,6 +40,14 @@ func (f Finding) MarshalJSON() ([]byte, error) {
 	if !f.Margin.IsZero() && f.Margin.Unit != unit {
 		marginUnit = f.Margin.Unit
 	}
+	type lack struct {
+		Words string   `json:"words"`
+		Paths []string `json:"paths,omitempty"`
+	}
+	var lacks []lack
+	for _, l := range f.Lacks {
+		lacks = append(lacks, lack{l.String(), l.Paths()})
+	}
 	return json.Marshal(struct {
 		Clause     string   `json:"clause"`
 		Subject    string   `json:"subject"`
@@ -48,7 +61,9 @@ func (f Finding) MarshalJSON() ([]byte, error) {
 		Why        string   `json:"why"`
 		Next       string   `json:"next"`
 		Source     string   `json:"source"`
-	}{f.Clause, f.Subject, f.What, f.Value.Pointer(), unit, f.Limit.Pointer(), f.Margin.Pointer(), marginUnit, f.Verdict, f.Why.String(), f.Next, f.Source.String()})
+		Path       string   `json:"path,omitempty"`
+		Lacks      []lack   `json:"lacks,omitempty"`
+	}{f.Clause.Name, f.Subject, f.What, f.Value.Pointer(), unit, f.Limit.Pointer(), f.Margin.Pointer(), marginUnit, f.Verdict, f.Why.String(), f.Next, f.Source.String(), f.Path, lacks})
 }
 
 // Pointer returns the number, or nil where there is no amount or it is no finite

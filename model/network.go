@@ -3,6 +3,7 @@ package model
 import (
 	"fmt"
 
+	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/network"
 	"chargewright/quantity"
@@ -21,7 +22,7 @@ type Network struct {
 	Ends    map[*Circuit]network.NodeID
 	Legs    map[*Leg]network.BranchID
 	Points  map[*Point][]network.LoadID
-	Gaps    []string // what kept part of the job out of it
+	Lacks   finding.Lacks // what kept part of the job out of it
 	lines   []network.Conductor
 	builder *network.Builder
 	model   *Model
@@ -86,7 +87,7 @@ func (n *Network) finish() *Network {
 	}
 	built, err := n.builder.Build()
 	if err != nil {
-		n.Gaps = append(n.Gaps, err.Error())
+		n.Lacks = append(n.Lacks, finding.Cannot(err.Error())...)
 		return n
 	}
 	n.Network = built
@@ -96,12 +97,12 @@ func (n *Network) finish() *Network {
 // laySupply lays the source and the conductors to the origin.
 func (n *Network) laySupply(angle sourceAngle, factor float64) bool {
 	m, s := n.model, &n.model.Job.Supply
-	u0, gap := m.U0()
+	u0 := m.U0()
 	phases, ok := s.Phases.Get()
 	system, known := s.Earthing.Get()
-	n.Gaps = append(n.Gaps, missing(gap == "", gap), missing(ok, "supply: phases"), missing(known, "supply: earthing system"),
-		missing(system != job.IT, "supply: an IT supply cannot be modelled"))
-	if n.Gaps = named(n.Gaps); len(n.Gaps) > 0 {
+	n.Lacks = finding.Gather(u0.Lacks, job.TheSupply.Unless(ok, "phases", "phases"), m.NoEarthing(),
+		job.TheSupply.Unless(!known || system != job.IT, "earthing", "an IT supply cannot be modelled"))
+	if len(n.Lacks) > 0 {
 		return false
 	}
 	n.lines = []network.Conductor{network.L1}
@@ -121,7 +122,7 @@ func (n *Network) laySupply(angle sourceAngle, factor float64) bool {
 		back = []network.Conductor{network.N}
 	}
 	n.builder.Join("source earth", source, back[0], network.Earth)
-	emf := network.ThreePhase(u0 * quantity.Volts(factor))[:len(n.lines)]
+	emf := network.ThreePhase(u0.Value * quantity.Volts(factor))[:len(n.lines)]
 	n.builder.Source(network.Source{Name: "source", Star: source.At(back[0]), Lines: source.All(n.lines...), EMF: emf})
 	all := append(append([]network.Conductor{}, n.lines...), back...)
 	joins := make([]quantity.Impedance, len(all))
@@ -152,7 +153,7 @@ type external struct {
 // current as Ipf.
 func (m *Model) externalImpedance(angle sourceAngle) external {
 	s := &m.Job.Supply
-	u0, _ := m.U0()
+	u0 := m.U0().Value
 	ze, hasZe := s.Ze.Value.Get()
 	ipf, hasIpf := s.Ipf.Value.Get()
 	system := s.Earthing.Or("")
@@ -235,7 +236,7 @@ func (n *Network) layCircuit(c *Circuit, at Temperature) {
 		return
 	}
 	if len(n.lines) == 1 && c.PhaseCount() == 3 {
-		n.Gaps = append(n.Gaps, c.Name()+": three phases on a single-phase supply")
+		n.Lacks = append(n.Lacks, c.thing.Lack("phases", "three phases on a single-phase supply")...)
 		return
 	}
 	_, ownEarth := n.ownEarth(c)
@@ -303,42 +304,24 @@ func (n *Network) layElectrodes() {
 		if !laid || !own || e == nil {
 			continue
 		}
-		r, _, _, gap := n.model.ElectrodeResistance(e)
-		if gap != "" {
-			n.Gaps = append(n.Gaps, gap)
+		r := n.model.ElectrodeResistance(e)
+		if !r.Known() {
+			n.Lacks = append(n.Lacks, r.Lacks...)
 			continue
 		}
 		node, seen := placed[e]
 		if !seen {
 			node = n.builder.Node("electrode " + e.Name)
 			placed[e] = node
-			n.builder.Electrode("electrode "+e.Name, node.At(network.PE), r)
+			n.builder.Electrode("electrode "+e.Name, node.At(network.PE), r.Value)
 		}
 		n.builder.Branch(network.Branch{Name: "earthing of " + p.Record.Name, From: end.All(network.PE), To: node.All(network.PE), Z: network.Series(0)})
 	}
 }
 
-func missing(known bool, gap string) string {
-	if known {
-		return ""
-	}
-	return gap
-}
-
-// named drops the empty ones of gaps.
-func named(gaps []string) []string {
-	var out []string
-	for _, g := range gaps {
-		if g != "" {
-			out = append(out, g)
-		}
-	}
-	return out
-}
-
 // place puts a load on the network: a current per line at power factor pf.
 func (n *Network) place(name string, at network.NodeID, phase [3]quantity.Amperes, pf float64, model network.LoadModel) {
-	u0, _ := n.model.U0()
+	u0 := n.model.U0().Value
 	for k, line := range n.lines {
 		if phase[k] <= 0 {
 			continue

@@ -122,7 +122,7 @@ func findingTable(group []*part, src *sources) Table {
 		}
 		before = f.Key
 		what += bracketed(src.cite(f.Source.String()))
-		row := Row{Cells: []Cell{{Text: f.Clause}, {Text: what}, {Text: signed(f.Value)}, {Text: signed(f.Limit)}, {Text: signed(f.Margin)}, verdictCell(f.Verdict)}}
+		row := Row{Cells: []Cell{{Text: f.Clause.Name}, {Text: what}, {Text: signed(f.Value)}, {Text: signed(f.Limit)}, {Text: signed(f.Margin)}, verdictCell(f.Verdict)}}
 		if f.Value.IsZero() && f.Limit.IsZero() && f.Margin.IsZero() {
 			row.Cells[1].Over = 3
 		}
@@ -240,7 +240,7 @@ func openTable(fs []finding.Finding) Table {
 			if f.WaitsOn != "" {
 				next = "Waits on: " + f.WaitsOn + ". " + next
 			}
-			t.Rows = append(t.Rows, Row{Cells: []Cell{verdictCell(v), {Text: capital(f.Subject)}, {Text: capital(f.What) + before(" (", closing(f.Clause))}, {Text: next}}})
+			t.Rows = append(t.Rows, Row{Cells: []Cell{verdictCell(v), {Text: capital(f.Subject)}, {Text: capital(f.What) + before(" (", closing(f.Clause.Name))}, {Text: next}}})
 		}
 	}
 	return t

@@ -29,7 +29,7 @@ func limitProof(m *model.Model, proofs []demand.Proof, made time.Time) *Document
 	for _, p := range proofs {
 		t := Table{Columns: []Column{{Head: "Clause", Share: 29}, {Head: "What must hold", Share: 59}, {Head: "Value", Share: 20, Right: true}, {Head: "Limit", Share: 20, Right: true}, {Head: "Margin", Share: 20, Right: true}, {Head: "Verdict", Share: 33}}}
 		for _, f := range p.Findings {
-			row := Row{Cells: []Cell{{Text: f.Clause}, {Text: capital(f.What) + bracketed(src.cite(f.Source.String()))}, {Text: f.Value.String()}, {Text: f.Limit.String()}, {Text: f.Margin.String()}, verdictCell(f.Verdict)}}
+			row := Row{Cells: []Cell{{Text: f.Clause.Name}, {Text: capital(f.What) + bracketed(src.cite(f.Source.String()))}, {Text: f.Value.String()}, {Text: f.Limit.String()}, {Text: f.Margin.String()}, verdictCell(f.Verdict)}}
 			for _, n := range []Note{{"why", f.Why.String()}, {"next", nextOf(f)}} {
 				if n.Text != "" {
 					row.Under = append(row.Under, n)
@@ -38,11 +38,11 @@ func limitProof(m *model.Model, proofs []demand.Proof, made time.Time) *Document
 			t.Rows = append(t.Rows, row)
 		}
 		facts := Facts{{What: "Limiter", Value: p.Limiter}}
-		if len(p.Gaps) == 0 {
+		if len(p.Lacks) == 0 {
 			facts = append(facts, Fact{"Must not be passed", p.Holds.String(), p.HoldsWhat}, Fact{"Others, at most", p.Others.String(), "in the line it is hardest in"}, Fact{"Points, at most", p.Points.String(), "in that line"})
 		}
 		blocks := []Block{facts, t}
-		if len(p.Gaps) == 0 {
+		if len(p.Lacks) == 0 {
 			blocks = append(blocks, Subheading{"What the proof takes as given"})
 			for _, a := range p.Assumptions {
 				blocks = append(blocks, Paragraph{capital(a) + "."})

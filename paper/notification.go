@@ -31,8 +31,8 @@ func operatorItems(m *model.Model) items {
 		limit = join(d.Limiter.Name, ifKnown("%v each line", d.Limiter.Limit), ifKnown("fail-safe %v", d.Limiter.FailSafe))
 	}
 	completed := item{key: "dno_install_date", what: "Date of installation", value: j.Certificate.Completed, get: "enter certificate, completed; planned date where leave is asked first"}
-	route, reasons, gaps := design.Notification(m, d)
-	kind := item{key: "dno_form_kind", what: "Ask first, or tell after", get: strings.Join(gaps, "; ")}
+	route, reasons, lacks := design.Notification(m, d)
+	kind := item{key: "dno_form_kind", what: "Ask first, or tell after", get: lacks.String()}
 	switch route {
 	case design.TellAfter:
 		kind.value, kind.note = "tell after", strings.Join(reasons, "; ")
@@ -66,7 +66,7 @@ func operatorItems(m *model.Model) items {
 		{key: "dno_existing_demand", what: "Demand before", value: existing, get: "measure or assess it; enter supply, maximum demand"},
 		{key: "dno_ev_demand", what: "Demand of all charging equipment", value: points, get: "enter power or current of each point"},
 		{key: "dno_other_ev_included", what: "Older charging equipment", value: "counted where it is entered among the points or loads", waive: true},
-		{key: "dno_max_demand", what: "Demand with the points", value: total, get: strings.Join(unique(d.Total.Gaps), "; ")},
+		{key: "dno_max_demand", what: "Demand with the points", value: total, get: d.Total.Lacks.String()},
 		{key: "dno_demand_unit", what: "Demand is stated in", value: "A, each line", waive: true},
 		{key: "dno_demand_method", what: "How the demand was found", value: n.DemandMethod, get: "enter notification, demand method"},
 		{key: "dno_load_limit", what: "Load limiting", value: limit, waive: true},

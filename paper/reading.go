@@ -123,7 +123,7 @@ func held(r job.Reading, e prove.Expectation, about string) (Gap, bool) {
 		if prove.SeenRight(r.Reading, r.Value) || e.Reading == "" && isNumber(r.Value) {
 			return Gap{}, false // seen and right, or a number that nothing was expected of
 		}
-		return Gap{Kind: failing, About: about, What: r.Reading + " is entered as " + r.Value, Clause: e.Clause,
+		return Gap{Kind: failing, About: about, What: r.Reading + " is entered as " + r.Value, Clause: e.Clause.Name,
 			Get: "find the cause, put it right, take the reading again; " + wantedOf(e) + " is wanted"}, true
 	}
 	n, more, less, ok := number(r.Value, unit)
@@ -136,7 +136,7 @@ func held(r job.Reading, e prove.Expectation, about string) (Gap, bool) {
 		under := e.LimitIs == "at least" && (n < limit.Number || less && n <= limit.Number)
 		if over || under {
 			return Gap{Kind: failing, About: about, What: r.Reading + " is " + r.Value + ", and " + e.LimitIs + " " + limit.String() + " is allowed",
-				Get: "isolate, find the cause, put it right, take the reading again", Clause: e.Clause}, true
+				Get: "isolate, find the cause, put it right, take the reading again", Clause: e.Clause.Name}, true
 		}
 	}
 	if outside(n, more, less, e) && strings.TrimSpace(r.Note) == "" {

@@ -215,7 +215,7 @@ func visitTable(fs []finding.Finding) Table {
 	sorted := append([]finding.Finding(nil), fs...)
 	finding.ByUrgency(sorted)
 	for _, f := range sorted {
-		row := Row{Cells: []Cell{verdictCell(f.Verdict), {Text: f.Subject + ": " + f.What}, {Text: signed(f.Value)}, {Text: signed(f.Limit)}, {Text: signed(f.Margin)}, {Text: f.Clause}}}
+		row := Row{Cells: []Cell{verdictCell(f.Verdict), {Text: f.Subject + ": " + f.What}, {Text: signed(f.Value)}, {Text: signed(f.Limit)}, {Text: signed(f.Margin)}, {Text: f.Clause.Name}}}
 		if why := f.Why.String(); why != "" {
 			row.Under = append(row.Under, Note{"why", why})
 		}

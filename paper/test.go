@@ -82,7 +82,7 @@ func readingRow(e prove.Expectation, letter string) Row {
 		row.Under = append(row.Under, Note{"tells", e.Means})
 	}
 	if !e.Known() {
-		row.Under = append(row.Under, Note{"not known", strings.Join(e.Missing, "; ")})
+		row.Under = append(row.Under, Note{"not known", strings.Join(e.Missing.Words(), "; ")})
 	}
 	return row
 }

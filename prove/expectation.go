@@ -28,13 +28,13 @@ type Expectation struct {
 	Seen    []string       // of what is seen and has no number: what is written where it is right, and where it is wrong
 	Limit   finding.Amount // zero where nothing limits it
 	LimitIs string         // "at most" or "at least"
-	Clause  string         // clause of the test and its limit
+	Clause  finding.Clause // clause of the test and its limit
 	Parts   []Part         // what the band is made of
 	Means   string         // what the number tells, such as the length a resistance stands for
 	How     string         // instrument, its range, and where to connect it
 	Caution string         // what must be so before it is taken
 	Taken   string         // what has been read so far, as entered; empty if nothing
-	Missing []string       // what keeps the band from being known; empty when it is
+	Missing finding.Lacks  // what keeps the band from being known; empty when it is
 }
 
 // Known reports whether the band is known.

@@ -32,7 +32,7 @@ func (b *bench) verdicts() []finding.Finding {
 	for i, t := range b.readings {
 		f := finding.Finding{Subject: t.record.Reading + " at " + t.record.At, What: "reading", Key: "reading", Verdict: finding.NotKnown}
 		if t.kind == nil || t.gap != "" && t.value == (measured{}) {
-			f.Clause, f.Why = "common practice, no source", finding.Say("%s", t.gap)
+			f.Clause, f.Why = finding.Practice, finding.Say("%s", t.gap)
 			out[i] = f
 			continue
 		}
@@ -54,8 +54,8 @@ func (b *bench) verdicts() []finding.Finding {
 // reading near its limit is seen to be near it.
 func (t *taken) judge(e Expectation, known bool, a accuracy) finding.Finding {
 	k := t.kind
-	f := finding.Finding{Subject: k.name + " at " + t.record.At, What: "reading against its limit", Key: "reading " + k.name, Clause: "common practice, no source"}
-	if e.Clause != "" {
+	f := finding.Finding{Subject: k.name + " at " + t.record.At, What: "reading against its limit", Key: "reading " + k.name, Clause: finding.Practice}
+	if e.Clause != (finding.Clause{}) {
 		f.Clause = e.Clause
 	}
 	if k.seen() {

@@ -28,7 +28,7 @@ func ExpectOne(m *model.Model, reading, at string) (Expectation, error) {
 	if q := x.sound.wiring.ask(k, at, ""); q.gap != "" && !fits(k, q) {
 		return Expectation{}, fmt.Errorf("%s is not read at %s: %s", k.name, at, placeWords[k.places])
 	}
-	e := Expectation{Reading: k.name, At: at, Stage: "live", Clause: "common practice, no source", Caution: "live working: a trained person, shrouded probes"}
+	e := Expectation{Reading: k.name, At: at, Stage: "live", Clause: finding.Practice, Caution: "live working: a trained person, shrouded probes"}
 	if k.dead {
 		e.Stage, e.Caution = "dead", "isolated, locked off, proved dead"
 	}

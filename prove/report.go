@@ -62,25 +62,25 @@ func (e Expectation) MarshalJSON() ([]byte, error) {
 	}
 	missing := e.Missing
 	if missing == nil {
-		missing = []string{}
+		missing = finding.Lacks{}
 	}
 	return json.Marshal(struct {
-		Reading string   `json:"reading"`
-		At      string   `json:"at"`
-		Low     *float64 `json:"low"`
-		Mid     *float64 `json:"mid"`
-		High    *float64 `json:"high"`
-		Unit    string   `json:"unit"`
-		Limit   *float64 `json:"limit"`
-		Parts   []part   `json:"parts"`
-		LimitIs string   `json:"limitIs"`
-		Stage   string   `json:"stage"`
-		Clause  string   `json:"clause"`
-		Means   string   `json:"means"`
-		How     string   `json:"how"`
-		Caution string   `json:"caution"`
-		Missing []string `json:"missing"`
-		Taken   string   `json:"taken"`
+		Reading string         `json:"reading"`
+		At      string         `json:"at"`
+		Low     *float64       `json:"low"`
+		Mid     *float64       `json:"mid"`
+		High    *float64       `json:"high"`
+		Unit    string         `json:"unit"`
+		Limit   *float64       `json:"limit"`
+		Parts   []part         `json:"parts"`
+		LimitIs string         `json:"limitIs"`
+		Stage   string         `json:"stage"`
+		Clause  finding.Clause `json:"clause"`
+		Means   string         `json:"means"`
+		How     string         `json:"how"`
+		Caution string         `json:"caution"`
+		Missing finding.Lacks  `json:"missing"`
+		Taken   string         `json:"taken"`
 	}{e.Reading, e.At, e.Low.Pointer(), e.Mid.Pointer(), e.High.Pointer(), e.Unit(), e.Limit.Pointer(), parts,
 		e.LimitIs, e.Stage, e.Clause, e.Means, e.How, e.Caution, missing, e.Taken})
 }

@@ -148,7 +148,7 @@ func (w *wiring) laySupply() {
 		system = job.TNCS
 		w.assumed = append(w.assumed, "assumed: the earthing system is not recorded; TN-C-S stands in for it")
 	}
-	if _, gap := w.model.U0(); gap != "" {
+	if !w.model.U0().Known() {
 		w.assumed = append(w.assumed, "assumed: the nominal voltage is not recorded; 230 V stands in for it")
 	}
 	ze, spread := w.externalLoop(system)
@@ -216,8 +216,8 @@ func (w *wiring) neutralLoop(system job.EarthingSystem, ze float64) (loop, sprea
 	if v, ok := s.LineNeutralLoop.Value.Get(); ok {
 		return float64(v), zeSpread[s.LineNeutralLoop.KnownBy.Or(job.Declared)]*float64(v) + 0.01
 	}
-	u0, gap := w.model.U0()
-	if i, ok := s.Ipf.Value.Get(); ok && gap == "" && i > 0 {
+	u0, known := w.model.U0().Get()
+	if i, ok := s.Ipf.Value.Get(); ok && known && i > 0 {
 		loop = float64(u0) / float64(i)
 		if s.Phases.Or(1) == 3 {
 			loop *= 2
@@ -258,8 +258,8 @@ func (w *wiring) layTails(b *model.Board) ends {
 func (w *wiring) layCircuit(c *model.Circuit, at map[*model.Board]ends, by map[*model.Circuit]*run) *run {
 	r := &run{circuit: c, armour: -1, feed: by[c.Feed()]}
 	from, fed := at[c.From]
-	length, gap := c.Length()
-	r.gap = gap
+	length := c.Length()
+	r.gap = length.Lacks.String()
 	switch {
 	case c.From == nil || !fed:
 		r.upstream = c.Name() + ": the board it starts at"
@@ -274,7 +274,7 @@ func (w *wiring) layCircuit(c *model.Circuit, at map[*model.Board]ends, by map[*
 	for _, leg := range c.Legs {
 		for _, part := range []*model.Conductor{&leg.Line, &leg.Neutral} {
 			if r.gap == "" && !part.Known() {
-				r.gap = part.Gap
+				r.gap = part.Lacks.String()
 			}
 		}
 	}
@@ -286,7 +286,7 @@ func (w *wiring) layCircuit(c *model.Circuit, at map[*model.Board]ends, by map[*
 		electrode, r.ownEarth = w.model.OwnElectrode(c.Point)
 	}
 	r.from, r.to = from, ends{w.node(), w.node()}
-	r.length = float64(length)
+	r.length = float64(length.Value)
 	share, _ := lengthSpread(c)
 	r.lengthBy = w.unknown()
 	coreBy, cpcBy, armourBy := w.unknown(), w.unknown(), w.unknown()
@@ -300,7 +300,7 @@ func (w *wiring) layCircuit(c *model.Circuit, at map[*model.Board]ends, by map[*
 		if !leg.CPC.Known() {
 			known = false
 			if !r.ownEarth {
-				r.gap = leg.CPC.Gap
+				r.gap = leg.CPC.Lacks.String()
 			}
 			continue
 		}
@@ -324,17 +324,17 @@ func (w *wiring) layCircuit(c *model.Circuit, at map[*model.Board]ends, by map[*
 	r.neutral = w.lay(r.to.n, from.n, neutral, drifts(neutral, coreBy, conductorSpread)...)
 	switch {
 	case r.ownEarth:
-		ohms, how, _, gap := w.model.ElectrodeResistance(electrode)
-		if gap != "" {
-			r.gap = gap
+		ra := w.model.PointElectrode(c.Point, electrode)
+		if !ra.Known() {
+			r.gap = ra.Lacks.String()
 			return r
 		}
 		if _, laid := w.electrodes[electrode]; !laid {
 			spread := 0.4
-			if how == job.Measured {
+			if ra.How == job.Measured {
 				spread = 0.15
 			}
-			w.electrodes[electrode] = w.lay(r.to.e, w.star.n, float64(ohms), shareOf(float64(ohms), spread, w.unknown()))
+			w.electrodes[electrode] = w.lay(r.to.e, w.star.n, float64(ra.Value), shareOf(float64(ra.Value), spread, w.unknown()))
 		} else { // points on one electrode share it
 			r.to.e = w.stretches[w.electrodes[electrode]].a
 		}

@@ -11,6 +11,7 @@ import (
 
 	"chargewright/demand"
 	"chargewright/finding"
+	"chargewright/job"
 	"chargewright/ledger"
 	"chargewright/records"
 )
@@ -150,7 +151,7 @@ func (s *Server) apiClamp(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return give(w, http.StatusOK, clampOut{result.Report(), result.Finding(f.subject())})
+	return give(w, http.StatusOK, clampOut{result.Report(), result.Finding(job.Thing{Name: f.subject()})})
 }
 
 // Schemas of what goes in and comes out here.
