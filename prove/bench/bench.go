@@ -22,6 +22,7 @@ type Case struct {
 	Readings []Reading
 	Full     bool // the record and the readings are complete
 	Record   string
+	bonds    bool // whoever kept the record wrote down what is bonded
 }
 
 // usual are the readings a person takes without being told, and how often.
@@ -74,6 +75,7 @@ func New(seed uint64, n int) *Case {
 	r := rand.New(rand.NewPCG(seed, uint64(n)))
 	for {
 		c := &Case{Site: newSite(r), Full: n%2 == 0}
+		c.bonds = c.Site.chance(0.7)
 		switch n % 10 {
 		case 0, 5: // sound
 		case 3: // two

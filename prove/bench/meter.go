@@ -39,7 +39,7 @@ func (m meter) shows(v, step, top float64, unit string) string {
 		}
 		return fmt.Sprintf("%s%g %s", m.over, top, unit)
 	}
-	v = math.Round(v/step) * step
+	v = math.Round(v/step)*step + 0 // no minus before a nought
 	if m.bare {
 		return fmt.Sprintf("%.6g", v)
 	}

@@ -31,6 +31,9 @@ func (c *Case) write() string {
 		line("  Ze: {value: %s, known by: declared}", ze)
 	}
 	line("  tails: {csa: 25 mm², length: 2 m}\n  earthing conductor: {csa: 16 mm², length: 4 m}")
+	if s.ohms["pipes"] < 1e5 && (c.Full || c.bonds) {
+		line("  main bonding: [{to: water, csa: 10 mm²}]")
+	}
 	if said == "TT" {
 		line("  electrode: rod\nelectrodes: [{name: rod, kind: rod, length: 2.4 m, diameter: 16 mm}]")
 	}

@@ -193,7 +193,6 @@ func (s *Site) state() {
 	s.trip, s.slow, s.standing, s.button = s.uniform(0.019, 0.026), 1, s.uniform(0.0003, 0.0022), true
 	s.dc = s.uniform(0.0038, 0.0056)
 	s.setting, s.clamp, s.shut = 1, 1, true
-	s.opens = s.chance(0.25)
 	for range s.lines() {
 		s.load = append(s.load, complex(s.spread(12, 400), 0))
 	}

@@ -66,31 +66,22 @@ var takes = map[string]func(s *Site, at, function string) (string, bool){
 
 // dead is the place with the supply off and the loads unplugged.
 func (s *Site) dead(function string) how {
-	return how{noLoad: true, breaker: true, contactor: !strings.Contains(function, "supply terminals") && !s.atTerminals(function)}
+	return how{noLoad: true, breaker: true, contactor: s.far(function) == "outlet"}
 }
 
-// atTerminals reports that a dead test is made before what opens in the point:
-// the person does so for half of the tests, and when told to.
-func (s *Site) atTerminals(function string) bool {
-	return strings.Contains(function, "supply terminals") || !strings.Contains(function, "state C")
-}
-
-// far is where a dead test of the point's run is read.
+// far is where a dead test of the point's run is read: before what opens in the
+// point, as who knows points does, but through the outlet where an adaptor is
+// the way in.
 func (s *Site) far(function string) string {
-	if s.atTerminals(function) && !s.opens && s.shut {
-		return "point"
+	if s.opens && !strings.Contains(function, "supply terminals") {
+		return "outlet"
 	}
-	if strings.Contains(function, "supply terminals") {
-		return "point"
-	}
-	return "outlet"
+	return "point"
 }
 
 // linked reads round a link at the board, over the run and back.
 func (s *Site) linked(other, function string) (string, bool) {
-	h := s.dead(function)
-	h.contactor = s.far(function) == "outlet" && s.shut
-	c := s.asWired(h)
+	c := s.asWired(s.dead(function))
 	b, far := s.board(), s.far(function)
 	if s.nolink && other == "E" && !strings.Contains(function, "link checked") {
 		other = "N"
@@ -290,7 +281,11 @@ func (s *Site) faultCurrent(at, function string) (string, bool) {
 	c := s.laid(s.live())
 	z := min(cmplx.Abs(c.between(x+".L1", x+".N")), cmplx.Abs(c.between(x+".L1", x+".E")))
 	z = max(z*s.meter.loopGain+0.01*s.rand.NormFloat64(), 0.01)
-	return s.meter.shows(230/z/1000, 0.01, 20, "kA"), true
+	k := 230 / z / 1000
+	if s.Phases == 3 { // twice the single-phase figure: common practice, no source
+		k *= 2
+	}
+	return s.meter.shows(k, 0.01, 20, "kA"), true
 }
 
 // passed is the share of a current from line to earth at the outlet that the
