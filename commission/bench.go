@@ -84,9 +84,6 @@ func (p *Pretend) offer(now time.Time) {
 	}
 }
 
-// leastOffer is the least current a pilot can offer (IEC 61851-1 Annex A).
-const leastOffer = 6
-
 // allowedNow is the current the point offers.
 func (p *Pretend) allowedNow(now time.Time) quantity.Amperes {
 	if p.session == nil || !p.session.allowed || !p.plugged || now.Before(p.session.waits) {
@@ -153,7 +150,7 @@ func (p *Pretend) sampleIfDue(now time.Time) {
 }
 
 // key is what the point's version calls a setting.
-func (p *Pretend) key(of settingName) string { return dialects[p.o.Version].name(of) }
+func (p *Pretend) key(of settingName) string { return p.o.Version.name(of) }
 
 // startOn begins a session on a card, after asking where it must.
 func (p *Pretend) startOn(token string, ask, local bool) {

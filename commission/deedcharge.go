@@ -3,6 +3,7 @@ package commission
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -423,7 +424,7 @@ func addUp(events []Event, from, to time.Time) (quantity.WattHours, bool) {
 	if len(points) < 4 {
 		return 0, false
 	}
-	sortBy(points, func(p point) time.Time { return p.at })
+	slices.SortStableFunc(points, func(a, b point) int { return a.at.Compare(b.at) })
 	points = append(points, point{to, points[len(points)-1].w})
 	var sum float64
 	for i := 1; i < len(points); i++ {

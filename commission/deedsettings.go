@@ -82,7 +82,7 @@ func (c *course) readSettings(ctx context.Context, _ Step, _ time.Duration) outc
 	}
 	var missing []string
 	for _, n := range coreSettings {
-		if name := c.station.speaks().name(n); name != "" {
+		if name := c.station.Version().name(n); name != "" {
 			if _, there := c.before[name]; !there {
 				missing = append(missing, name)
 			}
@@ -99,7 +99,7 @@ func (c *course) setDesign(ctx context.Context, _ Step, _ time.Duration) outcome
 	d := c.station.speaks()
 	var failing, absent, taken []string
 	for _, w := range c.Intent.wanted {
-		name, value := d.name(w.setting), w.value
+		name, value := c.station.Version().name(w.setting), w.value
 		if name == "" {
 			continue
 		}
@@ -158,7 +158,7 @@ func (c *course) setDesign(ctx context.Context, _ Step, _ time.Duration) outcome
 
 func (c *course) wantedValue(name string) string {
 	for _, w := range c.Intent.wanted {
-		if c.station.speaks().name(w.setting) == name {
+		if c.station.Version().name(w.setting) == name {
 			if w.setting == phaseRotation && c.station.Version() == V16 {
 				return rotation16(w.value)
 			}
@@ -179,7 +179,7 @@ func (c *course) readBack(ctx context.Context) (outcome, bool) {
 	if err != nil {
 		return failed("reading the settings back", err), true
 	}
-	rotation := c.station.speaks().name(phaseRotation)
+	rotation := c.station.Version().name(phaseRotation)
 	for _, s := range all {
 		if ch := c.changes[s.Name]; ch != nil {
 			ch.After = s.Value
@@ -455,7 +455,7 @@ func (c *course) restore(ctx context.Context, _ Step, _ time.Duration) outcome {
 		}
 	}
 	for _, w := range c.Intent.wanted {
-		name := d.name(w.setting)
+		name := c.station.Version().name(w.setting)
 		ch := c.changes[name]
 		if !w.forTest || ch == nil {
 			continue
@@ -474,7 +474,7 @@ func (c *course) restore(ctx context.Context, _ Step, _ time.Duration) outcome {
 		return o
 	}
 	for _, w := range c.Intent.wanted {
-		name := d.name(w.setting)
+		name := c.station.Version().name(w.setting)
 		if ch := c.changes[name]; ch != nil && w.forTest {
 			if ch.Kept = ch.After == ch.Before; ch.Kept {
 				ch.Why += "; put back"

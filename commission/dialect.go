@@ -24,8 +24,6 @@ type dialect interface {
 	reboot(ctx context.Context, s *Station) (status string, err error)
 	list(ctx context.Context, s *Station, tokens []string) (status string, version int, err error)
 	trigger(ctx context.Context, s *Station, message string) (status string, err error)
-
-	name(of settingName) string // what the version calls a setting; empty if it has none
 }
 
 // dialects are the versions spoken.

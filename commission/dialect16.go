@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"strconv"
-	"strings"
 	"time"
 
 	"chargewright/quantity"
@@ -187,8 +186,6 @@ func (speaks16) set(ctx context.Context, s *Station, name, value string) (string
 	return a.Status, err
 }
 
-var purposes16 = map[Purpose]string{WholePoint: "ChargePointMaxProfile", AnySession: "TxDefaultProfile", OneSession: "TxProfile"}
-
 // outlet16 is the connector a purpose is sent to: the limit of the whole point
 // belongs to connector 0.
 func outlet16(p Purpose) int {
@@ -200,7 +197,7 @@ func outlet16(p Purpose) int {
 
 func (speaks16) limit(ctx context.Context, s *Station, l Limit) (string, error) {
 	schedule := map[string]any{"chargingRateUnit": "A", "chargingSchedulePeriod": []any{map[string]any{"startPeriod": 0, "limit": tenths(l.Current)}}}
-	profile := map[string]any{"chargingProfileId": l.ID, "stackLevel": l.Level, "chargingProfilePurpose": purposes16[l.Purpose], "chargingProfileKind": "Absolute", "chargingSchedule": schedule}
+	profile := map[string]any{"chargingProfileId": l.ID, "stackLevel": l.Level, "chargingProfilePurpose": purposes[V16][l.Purpose], "chargingProfileKind": "Absolute", "chargingSchedule": schedule}
 	if l.For > 0 {
 		schedule["duration"] = int(l.For / time.Second)
 	}
@@ -303,32 +300,4 @@ func (speaks16) trigger(ctx context.Context, s *Station, message string) (string
 	var a statusAnswer
 	err := s.ask(ctx, "TriggerMessage", payload, &a)
 	return a.Status, err
-}
-
-var names16 = map[settingName]string{
-	sampleEvery: "MeterValueSampleInterval", sampleWhat: "MeterValuesSampledData", askRemote: "AuthorizeRemoteTxRequests",
-	freeOffline: "AllowOfflineTxForUnknownId", knownOffline: "LocalAuthorizeOffline", stopOnInvalid: "StopTransactionOnInvalidId",
-	stopUnplugged: "StopTransactionOnEVSideDisconnect", beatEvery: "HeartbeatInterval", phaseRotation: "ConnectorPhaseRotation",
-	listEnabled: "LocalAuthListEnabled", plugInTime: "ConnectionTimeOut", outletCount: "NumberOfConnectors",
-	pingEvery: "WebSocketPingInterval", featureProfile: "SupportedFeatureProfiles",
-}
-
-func (speaks16) name(of settingName) string { return names16[of] }
-
-// rotation16 is the value of the phase rotation setting for outlet 1, and
-// rotationOf reads it back: "1.STR" says that the outlet's L1 stands on the
-// supply's L2 (R, S, T are L1, L2, L3).
-func rotation16(r string) string { return "0.RST,1." + r }
-
-func rotationOf(value string) string {
-	for _, part := range strings.Split(value, ",") {
-		outlet, r, found := strings.Cut(strings.TrimSpace(part), ".")
-		if found && outlet == "1" {
-			return strings.ToUpper(r)
-		}
-		if !found && !strings.Contains(value, ".") {
-			return strings.ToUpper(outlet)
-		}
-	}
-	return ""
 }

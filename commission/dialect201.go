@@ -265,8 +265,6 @@ func (speaks201) set(ctx context.Context, s *Station, name, value string) (strin
 	return a.Results[0].Status, nil
 }
 
-var purposes201 = map[Purpose]string{WholePoint: "ChargingStationMaxProfile", AnySession: "TxDefaultProfile", OneSession: "TxProfile"}
-
 func (speaks201) limit(ctx context.Context, s *Station, l Limit) (string, error) {
 	schedule := map[string]any{"id": l.ID, "chargingRateUnit": "A", "chargingSchedulePeriod": []any{map[string]any{"startPeriod": 0, "limit": tenths(l.Current)}}}
 	if l.For > 0 {
@@ -275,7 +273,7 @@ func (speaks201) limit(ctx context.Context, s *Station, l Limit) (string, error)
 	if l.For > 0 || !l.From.IsZero() {
 		schedule["startSchedule"] = writeTime(l.From)
 	}
-	profile := map[string]any{"id": l.ID, "stackLevel": l.Level, "chargingProfilePurpose": purposes201[l.Purpose], "chargingProfileKind": "Absolute", "chargingSchedule": []any{schedule}}
+	profile := map[string]any{"id": l.ID, "stackLevel": l.Level, "chargingProfilePurpose": purposes[V201][l.Purpose], "chargingProfileKind": "Absolute", "chargingSchedule": []any{schedule}}
 	if l.Purpose == OneSession {
 		profile["transactionId"] = l.Transaction
 	}
@@ -362,14 +360,3 @@ func (speaks201) trigger(ctx context.Context, s *Station, message string) (strin
 	err := s.ask(ctx, "TriggerMessage", payload, &a)
 	return a.text(), err
 }
-
-// names201 are Component.Variable. Source: OCPP 2.0.1 Part 2 appendices; phase
-// rotation from memory.
-var names201 = map[settingName]string{
-	sampleEvery: "SampledDataCtrlr.TxUpdatedInterval", sampleWhat: "SampledDataCtrlr.TxUpdatedMeasurands", askRemote: "AuthCtrlr.AuthorizeRemoteStart",
-	freeOffline: "AuthCtrlr.OfflineTxForUnknownIdEnabled", knownOffline: "AuthCtrlr.LocalAuthorizeOffline", stopOnInvalid: "TxCtrlr.StopTxOnInvalidId",
-	stopUnplugged: "TxCtrlr.StopTxOnEVSideDisconnect", beatEvery: "OCPPCommCtrlr.HeartbeatInterval", phaseRotation: "Connector.PhaseRotation",
-	listEnabled: "LocalAuthListCtrlr.Enabled", plugInTime: "TxCtrlr.EVConnectionTimeOut", pingEvery: "OCPPCommCtrlr.WebSocketPingInterval",
-}
-
-func (speaks201) name(of settingName) string { return names201[of] }

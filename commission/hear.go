@@ -3,7 +3,9 @@ package commission
 import (
 	_ "embed"
 	"fmt"
+	"maps"
 	"regexp"
+	"slices"
 	"strings"
 )
 
@@ -46,7 +48,7 @@ func readHearRules(name string, text []byte) ([]hearRule, error) {
 				faults.add(at + fmt.Sprintf("the pattern cannot be read: %v", err))
 			}
 		case !known:
-			faults.add(at + fmt.Sprintf("sign is %q: line, or one of %s", rule.sign, strings.Join(sortedKeys(signs), ", ")))
+			faults.add(at + fmt.Sprintf("sign is %q: line, or one of %s", rule.sign, strings.Join(slices.Sorted(maps.Keys(signs)), ", ")))
 		}
 		if rule.happened == "" || rule.try == "" || rule.clause == "" {
 			faults.add(at + "a rule says what happened, what to try, and the clause")

@@ -129,32 +129,6 @@ func TestEveryRuleIsHeard(t *testing.T) {
 	}
 }
 
-// TestHearsItsOwnJournal takes the journal of a whole run on a sound point:
-// all that stands out is what the run did on purpose.
-func TestHearsItsOwnJournal(t *testing.T) {
-	t.Parallel()
-	e := sound()[0]
-	var log strings.Builder
-	for _, s := range e.Steps {
-		for _, m := range s.Messages {
-			log.WriteString(m.Raw + "\n")
-		}
-	}
-	r, err := Hear([]byte(log.String()))
-	if err != nil {
-		t.Fatal(err)
-	}
-	onPurpose := map[string]bool{"refused card": true, "held": true, "never stopped": true, "no answer": true} // what was under way when the link was cut has no answer
-	for _, h := range r.Heard {
-		if !onPurpose[h.Rule] {
-			t.Errorf("heard %s in a sound run: %s (line %d)", h.Rule, h.Detail, h.Line)
-		}
-	}
-	if r.Messages < 100 {
-		t.Errorf("%d messages were read, want 100 or more", r.Messages)
-	}
-}
-
 // TestClockChange: case D23 of the trade: 23:00 in London is 22:00 UTC in
 // summer; not sent again it begins at 22:00 on the wall in winter.
 func TestClockChange(t *testing.T) {
@@ -190,4 +164,17 @@ func FuzzHear(f *testing.F) {
 			}
 		}
 	})
+}
+
+// BenchmarkHear reads a log of 10,000 messages.
+func BenchmarkHear(b *testing.B) {
+	var log []byte
+	for range 5000 {
+		log = append(log, `2026-11-25T10:00:00Z [2,"1","MeterValues",{"connectorId":1,"meterValue":[{"timestamp":"2026-11-25T10:00:00Z","sampledValue":[{"value":"15.9","measurand":"Current.Import","phase":"L1"}]}]}]`+"\n"+`[3,"1",{}]`+"\n"...)
+	}
+	for b.Loop() {
+		if _, err := Hear(log); err != nil {
+			b.Fatal(err)
+		}
+	}
 }

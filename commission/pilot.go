@@ -3,6 +3,7 @@ package commission
 import (
 	_ "embed"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strconv"
@@ -14,19 +15,6 @@ import (
 
 //go:embed tables/pilot-signal.csv
 var pilotSignal []byte
-
-// PilotSeen is what was measured on the control pilot against protective
-// earth, as far as it was.
-type PilotSeen struct {
-	State     string // that the vehicle simulator was set to: A to F; empty if not said
-	High      quantity.Maybe[quantity.Volts]
-	Low       quantity.Maybe[quantity.Volts] // negative peak; not known on a steady pilot
-	Frequency quantity.Maybe[float64]        // Hz
-	Duty      quantity.Maybe[quantity.Percent]
-	Rise      quantity.Maybe[float64]       // s, 10 to 90 %
-	Steady    bool                          // no oscillator
-	Cable     quantity.Maybe[quantity.Ohms] // coding resistor in the plug; not known where there is none
-}
 
 // window is one row of the signal table.
 type window struct {
@@ -295,7 +283,7 @@ func (j *pilotJudge) coding(seen PilotSeen) {
 // was set to, "A" to "F", against the standard.
 func CheckStates(in Intent, levels map[string]quantity.Volts, rules *standard.Rulebook) ([]finding.Finding, error) {
 	j := &pilotJudge{in: in, rules: rules}
-	for _, state := range sortedKeys(levels) {
+	for _, state := range slices.Sorted(maps.Keys(levels)) {
 		if _, _, err := rules.PilotState(state); err != nil {
 			return nil, err
 		}
@@ -304,4 +292,28 @@ func CheckStates(in Intent, levels map[string]quantity.Volts, rules *standard.Ru
 		f.Key, f.Subject = "pilot level "+state, f.Subject+", state "+state
 	}
 	return j.out, nil
+}
+
+// JudgePilot holds a measurement against the standard and the design: the
+// levels of each state, if they were given, and the rest. A trace may be nil;
+// figures typed stand over it.
+func JudgePilot(in Intent, typed PilotTyped, trace *PilotSeen, rules *standard.Rulebook) ([]finding.Finding, error) {
+	levels := map[string]quantity.Volts{}
+	for state, text := range typed.Levels {
+		v, err := quantity.ParseVolts(text)
+		if err != nil {
+			return nil, &TypedError{"levels", err}
+		}
+		levels[state] = v
+	}
+	states, err := CheckStates(in, levels, rules)
+	if err != nil {
+		return nil, &TypedError{"levels", err}
+	}
+	seen, err := typed.seen(trace)
+	if err != nil || len(levels) > 0 && seen == (PilotSeen{}) {
+		return states, err
+	}
+	rest, err := CheckPilot(in, seen, rules)
+	return append(states, rest...), err
 }

@@ -6,10 +6,22 @@ package commission
 import (
 	"strings"
 
-	"chargewright/finding"
 	"chargewright/quantity"
 	"chargewright/standard"
 )
+
+// PilotSeen is what was measured on the control pilot against protective
+// earth, as far as it was.
+type PilotSeen struct {
+	State     string // that the vehicle simulator was set to: A to F; empty if not said
+	High      quantity.Maybe[quantity.Volts]
+	Low       quantity.Maybe[quantity.Volts] // negative peak; not known on a steady pilot
+	Frequency quantity.Maybe[float64]        // Hz
+	Duty      quantity.Maybe[quantity.Percent]
+	Rise      quantity.Maybe[float64]       // s, 10 to 90 %
+	Steady    bool                          // no oscillator
+	Cable     quantity.Maybe[quantity.Ohms] // coding resistor in the plug; not known where there is none
+}
 
 // PilotTyped is what was measured, as it was typed; nothing is not measured.
 type PilotTyped struct {
@@ -31,30 +43,6 @@ type TypedError struct {
 
 func (e *TypedError) Error() string { return e.Field + ": " + e.Err.Error() }
 func (e *TypedError) Unwrap() error { return e.Err }
-
-// JudgePilot holds a measurement against the standard and the design: the
-// levels of each state, if they were given, and the rest. A trace may be nil;
-// figures typed stand over it.
-func JudgePilot(in Intent, typed PilotTyped, trace *PilotSeen, rules *standard.Rulebook) ([]finding.Finding, error) {
-	levels := map[string]quantity.Volts{}
-	for state, text := range typed.Levels {
-		v, err := quantity.ParseVolts(text)
-		if err != nil {
-			return nil, &TypedError{"levels", err}
-		}
-		levels[state] = v
-	}
-	states, err := CheckStates(in, levels, rules)
-	if err != nil {
-		return nil, &TypedError{"levels", err}
-	}
-	seen, err := typed.seen(trace)
-	if err != nil || len(levels) > 0 && seen == (PilotSeen{}) {
-		return states, err
-	}
-	rest, err := CheckPilot(in, seen, rules)
-	return append(states, rest...), err
-}
 
 // seen gathers what was measured: the trace first, typed figures over it.
 func (t PilotTyped) seen(trace *PilotSeen) (PilotSeen, error) {
@@ -100,6 +88,9 @@ func SimulatorTests(rules *standard.Rulebook) []string {
 	}
 	return out
 }
+
+// leastOffer is the least current a pilot can offer, in A (IEC 61851-1 Annex A).
+const leastOffer = 6
 
 // Cautions that go with the control pilot.
 const (

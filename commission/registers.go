@@ -3,6 +3,7 @@ package commission
 import (
 	"embed"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strconv"
@@ -69,7 +70,7 @@ func ReadRegisterMap(name string, text []byte) ([]Register, error) {
 	var out []Register
 	for i, r := range rows {
 		at := fmt.Sprintf("%s:%d: ", name, lines[i])
-		reg := Register{What: r["what"], Line: lineOf(r["line"]), Holding: r["function"] == "holding", Type: r["type"], LowFirst: r["word order"] == "low first"}
+		reg := Register{What: r["what"], Line: slices.Index([]string{"L1", "L2", "L3"}, strings.TrimSuffix(r["line"], "-N")), Holding: r["function"] == "holding", Type: r["type"], LowFirst: r["word order"] == "low first"}
 		n, err := strconv.ParseUint(r["register"], 0, 16)
 		scale, serr := strconv.ParseFloat(r["scale"], 64)
 		switch {
@@ -86,7 +87,7 @@ func ReadRegisterMap(name string, text []byte) ([]Register, error) {
 		case err != nil || n+uint64(max(types[reg.Type], 1)) > 1<<16:
 			faults.add(at + fmt.Sprintf("register is %q: a number from 0 to 65535 is wanted, as it travels", r["register"]))
 		case types[reg.Type] == 0:
-			faults.add(at + fmt.Sprintf("type is %q: there are %s", reg.Type, strings.Join(sortedKeys(types), ", ")))
+			faults.add(at + fmt.Sprintf("type is %q: there are %s", reg.Type, strings.Join(slices.Sorted(maps.Keys(types)), ", ")))
 		case r["word order"] != "high first" && r["word order"] != "low first":
 			faults.add(at + fmt.Sprintf("word order is %q: high first or low first is wanted", r["word order"]))
 		case serr != nil || !(math.Abs(scale) > 0) || math.IsInf(scale, 0):

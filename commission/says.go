@@ -65,11 +65,6 @@ func (p *Pretend) change(name, value string) (known, allowed bool) {
 	return true, true
 }
 
-// offPeak are the weekday hours in which no charge begins by itself.
-//
-//	source  SI 2021/1467 reg 10 (secondary; standard table requirements, R119)
-var offPeak = []struct{ from, to int }{{8, 11}, {16, 22}}
-
 // composite is what the limits add up to from now on, a step for every change.
 func (p *Pretend) composite(over time.Duration) (time.Time, []Period) {
 	start := p.now().Truncate(time.Second)
@@ -95,20 +90,6 @@ func (p *Pretend) composite(over time.Duration) (time.Time, []Period) {
 	return start, out
 }
 
-// inPeak reports whether t lies in a weekday peak by the clock on the wall.
-func inPeak(t time.Time) bool {
-	t = t.In(britain)
-	if t.Weekday() == time.Saturday || t.Weekday() == time.Sunday {
-		return false
-	}
-	for _, peak := range offPeak {
-		if t.Hour() >= peak.from && t.Hour() < peak.to {
-			return true
-		}
-	}
-	return false
-}
-
 // takeProfile puts a limit into the point's store, or says why not.
 func (p *Pretend) takeProfile(q profile) string {
 	switch {
@@ -125,15 +106,6 @@ func (p *Pretend) takeProfile(q profile) string {
 	}
 	p.limits.put(q)
 	return "Accepted"
-}
-
-func purposeOf(word string, names map[Purpose]string) Purpose {
-	for p, n := range names {
-		if n == word {
-			return p
-		}
-	}
-	return noPurpose
 }
 
 // schedule is the part of a charging profile that both versions write alike.
@@ -261,19 +233,18 @@ func (p *Pretend) later(do func()) func() {
 	}
 }
 
-// value is one value of a sample, as both versions have it.
-type value struct {
-	measurand, phase, unit string
-	number                 float64
+// energy is what the meter's register shows.
+func (p *Pretend) energy() measured {
+	return measured{measurand: "Energy.Active.Import.Register", unit: "Wh", value: strconv.FormatInt(whole(float64(p.bench.register)), 10)}
 }
 
 // values are what the point samples: what its setting asks for, of what it has.
-func (p *Pretend) values() []value {
+func (p *Pretend) values() []measured {
 	asked := "," + p.set[p.key(sampleWhat)] + ","
 	wants := func(measurand string) bool { return strings.Contains(asked, ","+measurand+",") }
-	var out []value
+	var out []measured
 	if wants("Energy.Active.Import.Register") {
-		out = append(out, value{"Energy.Active.Import.Register", "", "Wh", float64(whole(float64(p.bench.register)))})
+		out = append(out, p.energy())
 	}
 	if p.o.has(NoMeter) {
 		return out
@@ -286,14 +257,14 @@ func (p *Pretend) values() []value {
 		}
 		line := "L" + strconv.Itoa(k+1)
 		if wants("Current.Import") {
-			out = append(out, value{"Current.Import", line, "A", tenths(i)})
+			out = append(out, measured{measurand: "Current.Import", phase: line, unit: "A", value: strings.TrimSuffix(strconv.FormatFloat(float64(i), 'f', 1, 64), ".0")})
 		}
 		if wants("Voltage") {
-			out = append(out, value{"Voltage", line + "-N", "V", float64(p.o.Voltage)})
+			out = append(out, measured{measurand: "Voltage", phase: line + "-N", unit: "V", value: strconv.FormatFloat(float64(p.o.Voltage), 'f', -1, 64)})
 		}
 	}
 	if wants("Power.Active.Import") {
-		out = append(out, value{"Power.Active.Import", "", "W", float64(whole(float64(sum) * float64(p.o.Voltage)))})
+		out = append(out, measured{measurand: "Power.Active.Import", unit: "W", value: strconv.FormatInt(whole(float64(sum)*float64(p.o.Voltage)), 10)})
 	}
 	return out
 }

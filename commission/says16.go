@@ -2,6 +2,8 @@ package commission
 
 import (
 	"encoding/json"
+	"maps"
+	"slices"
 	"strconv"
 	"time"
 )
@@ -19,9 +21,14 @@ func (says16) tellStatus(p *Pretend) {
 	p.send(letter{action: "StatusNotification", payload: map[string]any{"connectorId": 1, "errorCode": "NoError", "status": p.status, "timestamp": writeTime(p.now())}})
 }
 
+// cardAnswer is what the central system says of a card.
+type cardAnswer struct {
+	Info struct{ Status string } `json:"idTagInfo"`
+}
+
 func (says16) authorise(p *Pretend, token string, then func(bool)) {
 	p.send(letter{action: "Authorize", payload: map[string]any{"idTag": token}, answer: func(f Frame) {
-		var a tagInfo16
+		var a cardAnswer
 		_ = json.Unmarshal(f.Payload, &a)
 		then(a.Info.Status == "Accepted")
 	}})
@@ -35,7 +42,7 @@ func (says16) begin(p *Pretend) {
 	}, answer: func(f Frame) {
 		var a struct {
 			ID int `json:"transactionId"`
-			tagInfo16
+			cardAnswer
 		}
 		if json.Unmarshal(f.Payload, &a) != nil {
 			return
@@ -49,14 +56,11 @@ func (says16) begin(p *Pretend) {
 
 func (says16) sample(p *Pretend, at time.Time) {
 	s := p.session
-	list := []sampled16{}
-	for _, v := range p.values() {
-		list = append(list, sampled16{Value: strconv.FormatFloat(v.number, 'f', -1, 64), Context: "Sample.Periodic", Measurand: v.measurand, Phase: v.phase, Unit: v.unit})
-	}
+	list := p.values()
 	if len(list) == 0 {
 		return
 	}
-	payload := map[string]any{"connectorId": 1, "meterValue": []meterValue16{{writeTime(at), list}}}
+	payload := map[string]any{"connectorId": 1, "meterValue": V16.meterValues(at, "Sample.Periodic", list)}
 	if n, err := strconv.Atoi(s.id); err == nil {
 		payload["transactionId"] = n
 	}
@@ -82,7 +86,7 @@ func profile16(raw json.RawMessage) profile {
 	if json.Unmarshal(raw, &c) != nil {
 		return profile{purpose: noPurpose}
 	}
-	q := profile{id: c.ID, level: c.Level, purpose: purposeOf(c.Purpose, purposes16)}
+	q := profile{id: c.ID, level: c.Level, purpose: V16.purpose(c.Purpose)}
 	if c.Transaction != nil {
 		q.transaction = strconv.Itoa(*c.Transaction)
 	}
@@ -94,7 +98,7 @@ func (says16) answer(p *Pretend, f Frame) answer {
 	switch f.Action {
 	case "GetConfiguration":
 		keys := []any{}
-		for _, name := range sortedKeys(p.set) {
+		for _, name := range slices.Sorted(maps.Keys(p.set)) {
 			keys = append(keys, map[string]any{"key": name, "readonly": readOnly(name), "value": p.set[name]})
 		}
 		return r.payload(map[string]any{"configurationKey": keys, "unknownKey": []string{}})

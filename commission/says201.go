@@ -3,6 +3,8 @@ package commission
 import (
 	"encoding/json"
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 	"time"
 )
@@ -25,13 +27,19 @@ func (says201) tellStatus(p *Pretend) {
 }
 
 func (says201) authorise(p *Pretend, token string, then func(bool)) {
-	p.send(letter{action: "Authorize", payload: map[string]any{"idToken": token201{token, "Central"}}, answer: func(f Frame) {
+	p.send(letter{action: "Authorize", payload: map[string]any{"idToken": card201{token, "Central"}}, answer: func(f Frame) {
 		var a struct {
-			Info statusAnswer `json:"idTokenInfo"`
+			Info struct{ Status string } `json:"idTokenInfo"`
 		}
 		_ = json.Unmarshal(f.Payload, &a)
 		then(a.Info.Status == "Accepted")
 	}})
+}
+
+// card201 is a card as 2.0.1 writes it.
+type card201 struct {
+	Token string `json:"idToken"`
+	Type  string `json:"type"`
 }
 
 // event sends one TransactionEvent.
@@ -56,28 +64,24 @@ func (says201) event(p *Pretend, kind, trigger string, more map[string]any, answ
 	p.send(letter{action: "TransactionEvent", keep: true, payload: payload, answer: answer})
 }
 
-// values201 are the point's values as one meter value.
-func (p *Pretend) values201(at time.Time, context string, always bool) []meterValue201 {
-	list := []sampled201{}
+// values201 are the point's values as one meter value; nil where there are none.
+func (p *Pretend) values201(at time.Time, context string, always bool) any {
 	vs := p.values()
 	if always && (len(vs) == 0 || vs[0].measurand != "Energy.Active.Import.Register") {
-		vs = append([]value{{"Energy.Active.Import.Register", "", "Wh", float64(whole(float64(p.bench.register)))}}, vs...)
+		vs = append([]measured{p.energy()}, vs...)
 	}
-	for _, v := range vs {
-		list = append(list, sampled201{Value: v.number, Context: context, Measurand: v.measurand, Phase: v.phase, Unit: &unit201{Unit: v.unit}})
-	}
-	if len(list) == 0 {
+	if len(vs) == 0 {
 		return nil
 	}
-	return []meterValue201{{writeTime(at), list}}
+	return V201.meterValues(at, context, vs)
 }
 
 func (v says201) begin(p *Pretend) {
 	s := p.session
 	s.id = fmt.Sprintf("pretend-%d-%d", p.restarts, p.number)
-	v.event(p, "Started", "Authorized", map[string]any{"idToken": token201{s.token, "Central"}, "meterValue": p.values201(s.began, "Transaction.Begin", true)}, func(f Frame) {
+	v.event(p, "Started", "Authorized", map[string]any{"idToken": card201{s.token, "Central"}, "meterValue": p.values201(s.began, "Transaction.Begin", true)}, func(f Frame) {
 		var a struct {
-			Info *statusAnswer `json:"idTokenInfo"`
+			Info *struct{ Status string } `json:"idTokenInfo"`
 		}
 		_ = json.Unmarshal(f.Payload, &a)
 		if a.Info != nil && a.Info.Status != "Accepted" {
@@ -111,13 +115,13 @@ func profile201(raw json.RawMessage) profile {
 	if json.Unmarshal(raw, &c) != nil || len(c.Schedules) == 0 {
 		return profile{purpose: noPurpose}
 	}
-	return c.Schedules[0].into(profile{id: c.ID, level: c.Level, purpose: purposeOf(c.Purpose, purposes201), transaction: c.Transaction})
+	return c.Schedules[0].into(profile{id: c.ID, level: c.Level, purpose: V201.purpose(c.Purpose), transaction: c.Transaction})
 }
 
 // reportParts sends the inventory in parts, as a point with many settings does.
 func (p *Pretend) reportParts(request int) {
 	const atOnce = 6
-	names := sortedKeys(p.set)
+	names := slices.Sorted(maps.Keys(p.set))
 	for from, part := 0, 0; from < len(names); from, part = from+atOnce, part+1 {
 		to := min(from+atOnce, len(names))
 		data := []any{}
@@ -190,7 +194,7 @@ func (says201) answer(p *Pretend, f Frame) answer {
 		})
 	case "RequestStartTransaction":
 		var q struct {
-			Token token201 `json:"idToken"`
+			Token card201 `json:"idToken"`
 		}
 		r.read(&q)
 		return r.start(q.Token.Token)
@@ -206,7 +210,7 @@ func (says201) answer(p *Pretend, f Frame) answer {
 		var q struct {
 			Version int `json:"versionNumber"`
 			Cards   []struct {
-				Token token201 `json:"idToken"`
+				Token card201 `json:"idToken"`
 			} `json:"localAuthorizationList"`
 		}
 		r.read(&q)

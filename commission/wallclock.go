@@ -1,8 +1,6 @@
 package commission
 
 import (
-	"maps"
-	"slices"
 	"time"
 	_ "time/tzdata" // the clock on the wall is known on every machine
 )
@@ -17,10 +15,21 @@ var britain = func() *time.Location {
 	return l
 }()
 
-func sortedKeys[V any](m map[string]V) []string { return slices.Sorted(maps.Keys(m)) }
+// offPeak are the weekday hours in which no charge begins by itself.
+//
+//	source  SI 2021/1467 reg 10 (secondary; standard table requirements, R119)
+var offPeak = []struct{ from, to int }{{8, 11}, {16, 22}}
 
-// sortBy sorts a list by a time of its items; what has the same time keeps its
-// order.
-func sortBy[E any](list []E, at func(E) time.Time) {
-	slices.SortStableFunc(list, func(a, b E) int { return at(a).Compare(at(b)) })
+// inPeak reports whether t lies in a weekday peak by the clock on the wall.
+func inPeak(t time.Time) bool {
+	t = t.In(britain)
+	if t.Weekday() == time.Saturday || t.Weekday() == time.Sunday {
+		return false
+	}
+	for _, peak := range offPeak {
+		if t.Hour() >= peak.from && t.Hour() < peak.to {
+			return true
+		}
+	}
+	return false
 }
