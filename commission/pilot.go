@@ -9,7 +9,9 @@ import (
 	"strconv"
 
 	"chargewright/finding"
+	"chargewright/pilot"
 	"chargewright/quantity"
+	"chargewright/sheet"
 	"chargewright/standard"
 )
 
@@ -24,7 +26,7 @@ type window struct {
 
 // pilotWindows reads the signal table.
 func pilotWindows() (map[string]window, error) {
-	rows, lines, err := readTable("pilot-signal.csv", pilotSignal, []string{"key", "what", "low", "high", "unit", "row", "source", "confidence"})
+	rows, lines, err := sheet.Headed("pilot-signal.csv", pilotSignal, []string{"key", "what", "low", "high", "unit", "row", "source", "confidence"})
 	if err != nil {
 		return nil, err
 	}
@@ -69,7 +71,7 @@ type pilotJudge struct {
 // design has, and no more than the cable's coding.
 //
 // What was not measured is not known; it does not pass.
-func CheckPilot(in Intent, seen PilotSeen, rules *standard.Rulebook) ([]finding.Finding, error) {
+func CheckPilot(in Intent, seen pilot.Seen, rules *standard.Rulebook) ([]finding.Finding, error) {
 	windows, err := pilotWindows()
 	if err != nil {
 		return nil, err
@@ -94,7 +96,7 @@ func (j *pilotJudge) add(key, what, clause, source string) *finding.Finding {
 
 // level finds the state by the positive level, or holds it against the state
 // that was set.
-func (j *pilotJudge) level(seen PilotSeen) {
+func (j *pilotJudge) level(seen pilot.Seen) {
 	f := j.add("level", "positive level is that of the state", "IEC 61851-1 Table A.4", "")
 	high, known := seen.High.Get()
 	if !known {
@@ -187,7 +189,7 @@ func (j *pilotJudge) between(key string, seen quantity.Maybe[float64], m finding
 
 // rise judges the rise time, which the standard states without a vehicle: with
 // one, or with a cable, it may be longer.
-func (j *pilotJudge) rise(seen PilotSeen) {
+func (j *pilotJudge) rise(seen pilot.Seen) {
 	j.between("rise", seen.Rise, microseconds{}, 1e-6, "unplug everything and measure at the point itself; then its output stage")
 	f := &j.out[len(j.out)-1]
 	if f.Verdict == finding.Fails && seen.State != "" && seen.State != "A" {
@@ -197,7 +199,7 @@ func (j *pilotJudge) rise(seen PilotSeen) {
 }
 
 // offer compares the advertised current with the design and the cable.
-func (j *pilotJudge) offer(seen PilotSeen) {
+func (j *pilotJudge) offer(seen pilot.Seen) {
 	f := j.add("offer", "advertised current is that of the design", "IEC 61851-1 Annex A", "")
 	duty, known := seen.Duty.Get()
 	if seen.Steady {
@@ -248,7 +250,7 @@ func (j *pilotJudge) offer(seen PilotSeen) {
 	}
 }
 
-func (j *pilotJudge) cable(seen PilotSeen) (single, three quantity.Amperes, cite standard.Citation, ok bool) {
+func (j *pilotJudge) cable(seen pilot.Seen) (single, three quantity.Amperes, cite standard.Citation, ok bool) {
 	r, known := seen.Cable.Get()
 	if !known {
 		return 0, 0, standard.Citation{}, false
@@ -258,7 +260,7 @@ func (j *pilotJudge) cable(seen PilotSeen) (single, three quantity.Amperes, cite
 }
 
 // coding judges the coding resistor of a separate cable.
-func (j *pilotJudge) coding(seen PilotSeen) {
+func (j *pilotJudge) coding(seen pilot.Seen) {
 	r, known := seen.Cable.Get()
 	if !known {
 		return // a tethered point has none
@@ -287,7 +289,7 @@ func CheckStates(in Intent, levels map[string]quantity.Volts, rules *standard.Ru
 		if _, _, err := rules.PilotState(state); err != nil {
 			return nil, err
 		}
-		j.level(PilotSeen{State: state, High: quantity.Known(levels[state])})
+		j.level(pilot.Seen{State: state, High: quantity.Known(levels[state])})
 		f := &j.out[len(j.out)-1]
 		f.Key, f.Subject = "pilot level "+state, f.Subject+", state "+state
 	}
@@ -297,21 +299,21 @@ func CheckStates(in Intent, levels map[string]quantity.Volts, rules *standard.Ru
 // JudgePilot holds a measurement against the standard and the design: the
 // levels of each state, if they were given, and the rest. A trace may be nil;
 // figures typed stand over it.
-func JudgePilot(in Intent, typed PilotTyped, trace *PilotSeen, rules *standard.Rulebook) ([]finding.Finding, error) {
+func JudgePilot(in Intent, typed pilot.Typed, trace *pilot.Seen, rules *standard.Rulebook) ([]finding.Finding, error) {
 	levels := map[string]quantity.Volts{}
 	for state, text := range typed.Levels {
 		v, err := quantity.ParseVolts(text)
 		if err != nil {
-			return nil, &TypedError{"levels", err}
+			return nil, &pilot.TypedError{Field: "levels", Err: err}
 		}
 		levels[state] = v
 	}
 	states, err := CheckStates(in, levels, rules)
 	if err != nil {
-		return nil, &TypedError{"levels", err}
+		return nil, &pilot.TypedError{Field: "levels", Err: err}
 	}
-	seen, err := typed.seen(trace)
-	if err != nil || len(levels) > 0 && seen == (PilotSeen{}) {
+	seen, err := typed.Seen(trace)
+	if err != nil || len(levels) > 0 && seen == (pilot.Seen{}) {
 		return states, err
 	}
 	rest, err := CheckPilot(in, seen, rules)

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"chargewright/quantity"
+	"chargewright/sheet"
 	"chargewright/standard"
 )
 
@@ -46,11 +47,11 @@ func Steps() []Step {
 // ReadSteps reads a run from CSV, every fault at once. Lines that begin with #
 // are remarks.
 func ReadSteps(name string, text []byte) ([]Step, error) {
-	rows, lines, err := readTable(name, text, []string{"key", "step", "does", "amount", "within", "tolerance", "only", "person", "why", "source", "confidence"})
+	rows, lines, err := sheet.Headed(name, text, []string{"key", "step", "does", "amount", "within", "tolerance", "only", "person", "why", "source", "confidence"})
 	if err != nil {
 		return nil, err
 	}
-	var faults faultList
+	var faults sheet.Faults
 	seen := map[string]bool{}
 	var out []Step
 	for i, r := range rows {
@@ -58,23 +59,23 @@ func ReadSteps(name string, text []byte) ([]Step, error) {
 		at := fmt.Sprintf("%s:%d: ", name, lines[i])
 		switch {
 		case s.Key == "" || s.Title == "":
-			faults.add(at + "a step needs a key and a name")
+			faults.Add(at + "a step needs a key and a name")
 		case seen[s.Key]:
-			faults.add(at + s.Key + " is there twice")
+			faults.Add(at + s.Key + " is there twice")
 		case deeds[s.Does] == nil:
-			faults.add(at + fmt.Sprintf("does is %q: there are %s", s.Does, strings.Join(slices.Sorted(maps.Keys(deeds)), ", ")))
+			faults.Add(at + fmt.Sprintf("does is %q: there are %s", s.Does, strings.Join(slices.Sorted(maps.Keys(deeds)), ", ")))
 		case s.Only != "" && s.Only != smartOnly:
-			faults.add(at + fmt.Sprintf("only is %q: nothing or %q is wanted", s.Only, smartOnly))
+			faults.Add(at + fmt.Sprintf("only is %q: nothing or %q is wanted", s.Only, smartOnly))
 		case s.Source == "":
-			faults.add(at + "a step needs the source of what it asks, or: common practice")
+			faults.Add(at + "a step needs the source of what it asks, or: common practice")
 		}
 		seen[s.Key] = true
 		out = append(out, s)
 	}
 	if len(out) == 0 {
-		faults.add(name + ": no step is there")
+		faults.Add(name + ": no step is there")
 	}
-	return out, faults.err()
+	return out, faults.Err()
 }
 
 // within returns how long the step waits: the sum of its parts, each a number

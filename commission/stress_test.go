@@ -1,6 +1,9 @@
 package commission
 
 import (
+	"chargewright/hear"
+	"chargewright/ocpp"
+	"chargewright/trainer"
 	"context"
 	"crypto/tls"
 	"crypto/x509"
@@ -12,9 +15,9 @@ import (
 )
 
 // opened is a central system for a test, and a plain link to it.
-func opened(t testing.TB, o CentralOptions) *Central {
+func opened(t testing.TB, o ocpp.CentralOptions) *ocpp.Central {
 	t.Helper()
-	c, err := Open(NewClock(wednesday, 1), o)
+	c, err := ocpp.Open(ocpp.NewClock(wednesday, 1), o)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -24,22 +27,22 @@ func opened(t testing.TB, o CentralOptions) *Central {
 
 // TestTLSWithPassword runs the whole settings part over security profile 2.
 func TestTLSWithPassword(t *testing.T) {
-	certificate, text, err := Certificate(time.Now(), time.Hour, "127.0.0.1")
+	certificate, text, err := ocpp.Certificate(time.Now(), time.Hour, "127.0.0.1")
 	if err != nil {
 		t.Fatal(err)
 	}
-	c := opened(t, CentralOptions{Password: "sixteen letters.", TLS: &tls.Config{Certificates: []tls.Certificate{certificate}}})
+	c := opened(t, ocpp.CentralOptions{Password: "sixteen letters.", TLS: &tls.Config{Certificates: []tls.Certificate{certificate}}})
 	pool := x509.NewCertPool()
 	pool.AppendCertsFromPEM(text)
 	ctx, cancel := context.WithTimeout(context.Background(), 15*time.Second)
 	defer cancel()
 	for name, config := range map[string]*tls.Config{"CP1": {RootCAs: pool}, "CP2": nil} { // CP2 does not trust the certificate
 		go func() {
-			_ = NewPretend(NewClock(wednesday, 20), PretendOptions{Central: c.Address(), Identity: name, Password: "sixteen letters.", TLS: config}).Run(ctx)
+			_ = trainer.New(ocpp.NewClock(wednesday, 20), trainer.Options{Central: c.Address(), Identity: name, Password: "sixteen letters.", TLS: config}).Run(ctx)
 		}()
 	}
 	s := c.Station("CP1")
-	if _, ok := s.until(ctx, 0, 10*time.Second, func(e Event) bool { return e.What == Booted }); !ok {
+	if _, ok := s.Until(ctx, 0, 10*time.Second, func(e ocpp.Event) bool { return e.What == ocpp.Booted }); !ok {
 		t.Fatal("the point did not join over TLS")
 	}
 	if c.Station("CP2").Version() != "" {
@@ -53,7 +56,7 @@ func TestTLSWithPassword(t *testing.T) {
 // TestFiveHundredPoints has 500 pretended points join at once, each introduce
 // itself and take a setting.
 func TestFiveHundredPoints(t *testing.T) {
-	c := opened(t, CentralOptions{Known: []string{"KNOWN"}})
+	c := opened(t, ocpp.CentralOptions{Known: []string{"KNOWN"}})
 	ctx, cancel := context.WithCancel(context.Background())
 	var points sync.WaitGroup
 	defer points.Wait()
@@ -61,7 +64,7 @@ func TestFiveHundredPoints(t *testing.T) {
 	const many = 500
 	for n := range many {
 		points.Go(func() {
-			_ = NewPretend(NewClock(wednesday, 1), PretendOptions{Central: c.Address(), Identity: fmt.Sprintf("CP%d", n), Version: []Version{V16, V201}[n%2]}).Run(ctx)
+			_ = trainer.New(ocpp.NewClock(wednesday, 1), trainer.Options{Central: c.Address(), Identity: fmt.Sprintf("CP%d", n), Version: []ocpp.Version{ocpp.V16, ocpp.V201}[n%2]}).Run(ctx)
 		})
 	}
 	var asked sync.WaitGroup
@@ -70,11 +73,11 @@ func TestFiveHundredPoints(t *testing.T) {
 	for n := range many {
 		asked.Go(func() {
 			s := c.Station(fmt.Sprintf("CP%d", n))
-			if _, ok := s.until(ctx, 0, time.Minute, func(e Event) bool { return e.What == Booted }); !ok {
+			if _, ok := s.Until(ctx, 0, time.Minute, func(e ocpp.Event) bool { return e.What == ocpp.Booted }); !ok {
 				return
 			}
-			name := s.Version().name(beatEvery)
-			if status, err := s.speaks().set(ctx, s, name, "300"); err == nil && status == "Accepted" {
+			name := s.Version().Name(ocpp.BeatEvery)
+			if status, err := s.Speaks().Set(ctx, s, name, "300"); err == nil && status == "Accepted" {
 				mu.Lock()
 				answered++
 				mu.Unlock()
@@ -101,7 +104,7 @@ func TestHearsItsOwnJournal(t *testing.T) {
 			log.WriteString(m.Raw + "\n")
 		}
 	}
-	r, err := Hear([]byte(log.String()))
+	r, err := hear.Hear([]byte(log.String()))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -119,18 +122,18 @@ func TestHearsItsOwnJournal(t *testing.T) {
 // BenchmarkExchange is one question of the central system and its answer, over
 // a true socket on loopback.
 func BenchmarkExchange(b *testing.B) {
-	c := opened(b, CentralOptions{})
+	c := opened(b, ocpp.CentralOptions{})
 	ctx, cancel := context.WithCancel(context.Background())
 	defer cancel()
 	go func() {
-		_ = NewPretend(NewClock(wednesday, 1), PretendOptions{Central: c.Address(), Identity: "CP1"}).Run(ctx)
+		_ = trainer.New(ocpp.NewClock(wednesday, 1), trainer.Options{Central: c.Address(), Identity: "CP1"}).Run(ctx)
 	}()
 	s := c.Station("CP1")
-	if _, ok := s.until(ctx, 0, 10*time.Second, func(e Event) bool { return e.What == Booted }); !ok {
+	if _, ok := s.Until(ctx, 0, 10*time.Second, func(e ocpp.Event) bool { return e.What == ocpp.Booted }); !ok {
 		b.Fatal("the point did not join")
 	}
 	for b.Loop() {
-		if status, err := s.speaks().set(ctx, s, "HeartbeatInterval", "300"); err != nil || status != "Accepted" {
+		if status, err := s.Speaks().Set(ctx, s, "HeartbeatInterval", "300"); err != nil || status != "Accepted" {
 			b.Fatal(status, err)
 		}
 	}

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"chargewright/finding"
+	"chargewright/meter"
 	"chargewright/quantity"
 	"chargewright/standard"
 )
@@ -48,14 +49,14 @@ func TestFaultsOfARunAreToldAtOnce(t *testing.T) {
 
 // TestClampProof: situations D19 and D20 of the trade: a step of 13 A.
 func TestClampProof(t *testing.T) {
-	reading := func(l1, l2, l3 quantity.Amperes) MeterReading {
+	reading := func(l1, l2, l3 quantity.Amperes) meter.Reading {
 		k := quantity.Known[quantity.Amperes]
-		return MeterReading{Current: [3]quantity.Maybe[quantity.Amperes]{k(l1), k(l2), k(l3)}}
+		return meter.Reading{Current: [3]quantity.Maybe[quantity.Amperes]{k(l1), k(l2), k(l3)}}
 	}
 	for _, tt := range []struct {
 		source string
-		before MeterReading
-		after  MeterReading
+		before meter.Reading
+		after  meter.Reading
 		want   finding.Verdict
 		reason string
 	}{
@@ -65,7 +66,7 @@ func TestClampProof(t *testing.T) {
 		{"clamp on L2 instead of L1 (smart limits, failure table)", reading(2, 2, 2), reading(2, 15, 2), finding.Fails, "shows on L2"},
 		{"ratio 2 set for 1 (smart limits, failure table)", reading(2, 2, 2), reading(28, 2, 2), finding.Fails, "half or twice"},
 		{"clamp not on a live conductor (smart limits, failure table)", reading(2, 2, 2), reading(2.1, 2, 2), finding.Fails, "nothing moved"},
-		{"no reading", MeterReading{}, MeterReading{}, finding.NotKnown, "no current"},
+		{"no reading", meter.Reading{}, meter.Reading{}, finding.NotKnown, "no current"},
 	} {
 		t.Run(tt.source, func(t *testing.T) {
 			f := ClampProof(tt.before, tt.after, 13, 0)
