@@ -22,6 +22,7 @@ var floors = map[string]int{
 	"standard": 2, "network": 2,
 	"job":    3,
 	"model":  4,
+	"invent": 4,
 	"demand": 5,
 	"design": 6, "prove": 6, "choose": 6,
 	"drawing": 7, "document": 7, "ocpp": 7, "meter": 7, "pilot": 7,
