@@ -38,7 +38,7 @@ var sameFloor = map[[2]string]string{
 }
 
 // noRoom are packages that hold up a room and are none themselves.
-var noRoom = []string{"examples", "web/makebundle"}
+var noRoom = []string{"examples", "invent", "web/makebundle"}
 
 // core is the highest floor that only answers questions.
 const core = 6
