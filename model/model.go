@@ -36,6 +36,10 @@ type Model struct {
 	others   []Placed
 }
 
+// Network returns the installation at operating temperature with every point
+// on, each held to what its limiter leaves.
+func (m *Model) Network() *Network { return m.hot }
+
 // assume notes an assumption once, while the model is made. Nothing is noted
 // later: a model does not change when it is asked.
 func (m *Model) assume(text string) {
