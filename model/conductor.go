@@ -102,6 +102,18 @@ func (l *Leg) In(cable *job.Cable) *Leg {
 // ShortName returns the leg's name within its circuit.
 func (l *Leg) ShortName() string { return l.circuit.Record.LegName(l.number) }
 
+// MayBeSurrounded reports whether thermal insulation around the cable would
+// lower its rating: not in the ground, nor by a method whose rating already
+// allows for the insulation it is named for.
+func (l *Leg) MayBeSurrounded() bool {
+	switch m, ok := l.Record.Method.Get(); m {
+	case standard.MethodA, standard.Method100, standard.Method101, standard.Method102, standard.Method103:
+		return false
+	default:
+		return ok && !m.Buried()
+	}
+}
+
 // cableOf is the thing whose cable the leg is run in: its circuit, or itself.
 func (l *Leg) cableOf() job.Thing {
 	if l.Cable == &l.circuit.Record.Cable {
@@ -223,7 +235,7 @@ func (l *Leg) conductor(role standard.Role, csa quantity.Maybe[quantity.SquareMi
 	m := l.circuit.model
 	out := Conductor{Role: role, Material: l.Cable.Material.Or(standard.Copper)}
 	if !l.Cable.Material.IsKnown() {
-		m.Assume(l.cableOf().Name + ": copper conductors")
+		m.assume(l.cableOf().Name + ": copper conductors")
 	}
 	s, known := csa.Get()
 	if !known {

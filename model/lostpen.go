@@ -51,7 +51,7 @@ func (m *Model) LosePEN(factor float64, pointsOn bool, most quantity.Volts) Lost
 		return out
 	}
 	n := m.loaded(AtOperating, network.ConstantImpedance, share, factor)
-	if n.Origin == 0 {
+	if n.builder == nil {
 		out.Lacks = n.Lacks
 		return out
 	}

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"chargewright/finding"
+	"chargewright/job"
 )
 
 // factsFor returns the paths of what is lacked, fit for one form, each once:
@@ -15,7 +16,7 @@ func (o *opened) factsFor(lacks finding.Lacks) []string {
 	var out []string
 	for _, l := range lacks {
 		for _, path := range l.Paths() {
-			if (path == l.Path || o.facts().now[path].Value == "") && !slices.Contains(out, path) {
+			if (path == l.Path || o.Record.Now(path).Value == "") && !slices.Contains(out, path) {
 				out = append(out, path)
 			}
 		}
@@ -26,7 +27,7 @@ func (o *opened) factsFor(lacks finding.Lacks) []string {
 // enterURL is the address at which facts or parts are entered: a form of them
 // all, or of a new item where a list is all that is lacked.
 func (o *opened) enterURL(paths []string, next string) string {
-	isList := func(path string) bool { f := fieldAt(path); return f != nil && f.List && f.Of != nil }
+	isList := func(path string) bool { f := job.FieldAt(path); return f != nil && f.List() && f.Of != nil }
 	if facts := slices.DeleteFunc(slices.Clone(paths), isList); len(facts) > 0 {
 		return fillURL(o.ID, next, facts...)
 	}
