@@ -136,7 +136,7 @@ func (c *certificate) untimely(at time.Time) []Gap {
 // with what it still wants.
 func (c *certificate) document(made time.Time, gaps []Gap, title, about string) *Document {
 	d := newDocument(c.m, made, title, about)
-	d.mark(c.issue)
+	c.issue.mark(d)
 	if c.issue == nil {
 		d.Sections = append(d.Sections, draftSection(gaps))
 	}
@@ -243,7 +243,7 @@ func countSchedules(d *Document) {
 			if h.Level == 1 {
 				from[h.Text] = i + 1
 				last = i + 1
-				if h.Y <= marginTop { // the closing has a page of its own
+				if h.OpensPage() { // the closing has a page of its own
 					last = i
 				}
 			}

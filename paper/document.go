@@ -148,6 +148,9 @@ func (Prints) block()     {}
 func (Caution) block()    {}
 func (Lines) block()      {}
 
+// unknown is the value of a fact that nobody knows, the one that is not set in bold.
+const unknown = "not known"
+
 // draft is what stands at the head of every page that was not issued.
 const draft = "draft for working, not a certificate"
 

@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"time"
 
-	"github.com/skip2/go-qrcode"
-
 	"chargewright/drawing"
 	"chargewright/finding"
 	"chargewright/job"
@@ -30,7 +28,7 @@ type Issue struct {
 func (i *Issue) Named() string { return fmt.Sprintf("%s, issue %d", i.Number, i.Times) }
 
 // mark says at the head of every page what the paper is.
-func (d *Document) mark(i *Issue) {
+func (i *Issue) mark(d *Document) {
 	if i != nil {
 		d.Mark = "certificate " + i.Named()
 		d.Made = i.At
@@ -51,24 +49,10 @@ func (i *Issue) blocks() []Block {
 	}
 	out := []Block{facts, Paragraph{"This file carries the whole of the job as job.json. Its signature covers every byte of the file; chargewright verify says, without any network, whether one was changed, and whether a later issue is known. Whether the key is the firm's is for you to check: ask the firm, or hold it against a key sheet it gave you. This is a signature over the file, not one that a reader program shows by itself."}}
 	if code, err := QR("code", "Number, key and job data as a QR code", fmt.Sprintf("certificate %s issue %d\nkey %s\ndata %s", i.Number, i.Times, i.Key, i.Data)); err == nil {
-		out = append(out, codePicture(code))
+		out = append(out, Picture{[]drawing.Scene{code}})
 	}
 	return out
 }
-
-// grouped breaks a long number into groups of eight.
-func grouped(hex string) string {
-	var out []byte
-	for i := range len(hex) {
-		if i > 0 && i%8 == 0 {
-			out = append(out, ' ')
-		}
-		out = append(out, hex[i])
-	}
-	return string(out)
-}
-
-func codePicture(code drawing.Scene) Block { return Picture{[]drawing.Scene{code}} }
 
 // Kinds of paper that are issued.
 const (
@@ -86,9 +70,6 @@ type Issued struct {
 
 // FileName is what the paper is called as a file.
 func (i *Issued) FileName() string { return fileName(i.Statement.Number, i.Statement.Issue) }
-
-// Carries reports that the record of a job is the one an issue was made from.
-func (s SignedStatement) Carries(m *model.Model) bool { return s.Data == sum(job.JSON(m.Job)) }
 
 // Refusal is why a certificate is not issued.
 type Refusal struct{ Gaps []Gap }
@@ -124,30 +105,4 @@ func IssueCertificate(m *model.Model, fs []finding.Finding, es []prove.Expectati
 		return nil, err
 	}
 	return &Issued{s, file, r.add(s, o, file, k)}, nil
-}
-
-// QR returns a text as a QR code (ISO/IEC 18004), 40 mm wide with its quiet
-// zone, in squares.
-func QR(name, title, text string) (drawing.Scene, error) {
-	code, err := qrcode.New(text, qrcode.Medium)
-	if err != nil {
-		return drawing.Scene{}, fmt.Errorf("make the QR code: %w", err)
-	}
-	bits := code.Bitmap()
-	const width = 40.0
-	module := width / float64(len(bits))
-	s := drawing.Scene{Name: name, Title: title, Description: title + ": " + text, Width: width, Height: width}
-	for y, row := range bits {
-		for x := 0; x < len(row); x++ {
-			from := x
-			for x < len(row) && row[x] {
-				x++
-			}
-			if x > from { // a run of dark squares as one, so that no seam shows
-				s.Shapes = append(s.Shapes, drawing.Rectangle{At: drawing.XY{X: float64(from) * module, Y: float64(y) * module},
-					Width: float64(x-from) * module, Height: module, Fill: drawing.Black})
-			}
-		}
-	}
-	return s, nil
 }

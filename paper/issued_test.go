@@ -120,14 +120,14 @@ func TestEveryByteCounts(t *testing.T) {
 	if !Check(file).Unchanged {
 		t.Fatal("the file as issued is said to be changed")
 	}
-	seal := bytes.LastIndex(file, []byte(sealMark))
+	sealed := bytes.LastIndex(file, []byte(sealMark))
 	work := bytes.Clone(file)
 	for at := 0; at < len(file); at++ {
-		if at < seal && at%5 != 0 {
+		if at < sealed && at%5 != 0 {
 			continue
 		}
 		for _, flip := range []byte{1, 0x20, 0x80} {
-			if at < seal && flip != 1 {
+			if at < sealed && flip != 1 {
 				continue
 			}
 			work[at] ^= flip
@@ -142,7 +142,7 @@ func TestEveryByteCounts(t *testing.T) {
 			t.Errorf("the first %d bytes alone are said to be unchanged", n)
 		}
 	}
-	for _, tail := range []string{"\n", " ", "%", "startxref\n0\n%%EOF\n", string(file[seal:])} {
+	for _, tail := range []string{"\n", " ", "%", "startxref\n0\n%%EOF\n", string(file[sealed:])} {
 		if Check(append(bytes.Clone(file), tail...)).Unchanged {
 			t.Errorf("%q added at the end is not seen", tail)
 		}

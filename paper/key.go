@@ -2,6 +2,7 @@ package paper
 
 import (
 	"bytes"
+	"chargewright/drawing"
 	"crypto/ed25519"
 	"encoding/hex"
 	"encoding/json"
@@ -212,9 +213,21 @@ func (k *Key) Sheet() *Document {
 	}
 	blocks := []Block{facts}
 	if code, err := QR("key", "The public key as a QR code", "key "+k.Public); err == nil {
-		blocks = append(blocks, codePicture(code))
+		blocks = append(blocks, Picture{[]drawing.Scene{code}})
 	}
 	d.Sections = []Section{{Heading: "The key", Blocks: blocks}, {Heading: "How to use it", Blocks: []Block{Paragraph{
 		"chargewright verify FILE.pdf prints the key a file was signed with. It should be this one, letter for letter, or one of those before it. The private key never leaves the firm; if it is lost or seen by others, the firm makes a new one and tells you."}}}}
 	return d
+}
+
+// grouped breaks a long number into groups of eight.
+func grouped(hex string) string {
+	var out []byte
+	for i := range len(hex) {
+		if i > 0 && i%8 == 0 {
+			out = append(out, ' ')
+		}
+		out = append(out, hex[i])
+	}
+	return string(out)
 }

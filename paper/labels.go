@@ -119,16 +119,11 @@ func labelPicture(labels []label) Picture {
 	var scenes []drawing.Scene
 	for _, l := range labels {
 		s := drawing.Scene{Name: "label", Title: l.head, Description: l.head, Width: width}
-		y := pad
-		for _, line := range wrap(l.head, width-2*pad, strong) {
-			s.Shapes = append(s.Shapes, write(line, pad, y, strong, drawing.Start))
-			y += strong.leading()
-		}
+		shapes, y := SetLines(l.head, pad, pad, width-2*pad, true)
+		s.Shapes = shapes
 		for _, text := range l.lines {
-			for _, line := range wrap(text, width-2*pad, inTable) {
-				s.Shapes = append(s.Shapes, write(line, pad, y, inTable, drawing.Start))
-				y += inTable.leading()
-			}
+			shapes, y = SetLines(text, pad, y, width-2*pad, false)
+			s.Shapes = append(s.Shapes, shapes...)
 		}
 		s.Height = y + pad
 		s.Shapes = append(s.Shapes, drawing.Rectangle{Width: width, Height: s.Height, Stroke: drawing.Stroke{Ink: drawing.Black, Width: 0.4}})

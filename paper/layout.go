@@ -1,6 +1,7 @@
 package paper
 
 import (
+	"cmp"
 	"fmt"
 
 	"chargewright/drawing"
@@ -38,6 +39,9 @@ type Heading struct {
 	Level int
 	Y     float64
 }
+
+// OpensPage reports whether nothing stands above the heading on its page.
+func (h Heading) OpensPage() bool { return h.Y <= marginTop }
 
 // Pages lays the document out.
 func (d *Document) Pages() []Page {
@@ -134,6 +138,20 @@ func wrap(text string, width float64, s style) []string {
 func write(text string, x, y float64, s style, anchor drawing.Anchor) drawing.Shape {
 	baseline := y + (s.leading()+0.7*s.size)/2
 	return drawing.Text{At: drawing.XY{X: x, Y: baseline}, Text: text, Size: s.size, Anchor: anchor, Bold: s.bold, Ink: s.ink}
+}
+
+// SetLines sets a text from y down, broken to a width, in bold or as a table is
+// set, and says where it ends.
+func SetLines(text string, x, y, width float64, bold bool) (set []drawing.Shape, below float64) {
+	s := inTable
+	if bold {
+		s = strong
+	}
+	for _, line := range wrap(text, width, s) {
+		set = append(set, write(line, x, y, s, drawing.Start))
+		y += s.leading()
+	}
+	return set, y
 }
 
 // lines sets lines from the cursor on, at x, and moves the cursor.
@@ -271,7 +289,7 @@ func (l *layout) facts(facts Facts) {
 		t.Columns = []Column{{Share: 28}, {Share: 92}}
 	}
 	for _, f := range facts {
-		row := Row{Cells: []Cell{{Text: f.What}, {Text: f.Value, Bold: f.Value != notKnown}}}
+		row := Row{Cells: []Cell{{Text: f.What}, {Text: f.Value, Bold: f.Value != unknown}}}
 		switch {
 		case f.Note != "":
 			row.Cells = append(row.Cells, Cell{Text: f.Note})
@@ -444,7 +462,7 @@ func (l *layout) furnish(i int) {
 	if d.Invented {
 		head += " · invented"
 	}
-	mark := orElse(d.Mark, draft)
+	mark := cmp.Or(d.Mark, draft)
 	width := l.across() - drawing.Measure(mark, smallSize, true) - 6
 	if l.compact {
 		width = l.across()

@@ -1,7 +1,6 @@
 package paper
 
 import (
-	"archive/zip"
 	"bytes"
 	"encoding/csv"
 	"encoding/json"
@@ -16,12 +15,6 @@ import (
 	"chargewright/model"
 	"chargewright/prove"
 )
-
-// File is one file of the pack.
-type File struct {
-	Name    string
-	Content []byte
-}
 
 // making is a job with all that its papers are made from.
 type making struct {
@@ -226,25 +219,6 @@ func Pack(m *model.Model, fs []finding.Finding, es []prove.Expectation, photos m
 }
 
 func first[A, B any](a A, _ B) A { return a }
-
-// Zip puts files into one, dated, in their order.
-func Zip(files []File, made time.Time) ([]byte, error) {
-	var b bytes.Buffer
-	w := zip.NewWriter(&b)
-	for _, f := range files {
-		to, err := w.CreateHeader(&zip.FileHeader{Name: f.Name, Method: zip.Deflate, Modified: made.UTC()})
-		if err != nil {
-			return nil, fmt.Errorf("zip %s: %w", f.Name, err)
-		}
-		if _, err := to.Write(f.Content); err != nil {
-			return nil, fmt.Errorf("zip %s: %w", f.Name, err)
-		}
-	}
-	if err := w.Close(); err != nil {
-		return nil, fmt.Errorf("zip: %w", err)
-	}
-	return b.Bytes(), nil
-}
 
 // header opens every data file.
 type header struct {

@@ -2,6 +2,7 @@ package paper
 
 import (
 	"bytes"
+	"crypto/ed25519"
 	"crypto/x509"
 	"encoding/hex"
 	"encoding/pem"
@@ -26,7 +27,11 @@ func TestAnotherProgramChecksTheSignature(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	der, err := x509.MarshalPKIXPublicKey(k.private.Public())
+	public, err := hex.DecodeString(k.Public)
+	if err != nil {
+		t.Fatal(err)
+	}
+	der, err := x509.MarshalPKIXPublicKey(ed25519.PublicKey(public))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -2,6 +2,8 @@ package paper
 
 import (
 	"bytes"
+	"chargewright/job"
+	"chargewright/model"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
@@ -146,7 +148,7 @@ func partsOf(pdf []byte) ([]Part, error) {
 			content, _ := strconv.Atoi(string(found[1]))
 			if from, to, ok := object(content); ok {
 				pages++
-				add("page "+itoa(pages), from, to)
+				add("page "+strconv.Itoa(pages), from, to)
 			}
 		}
 	}
@@ -155,3 +157,6 @@ func partsOf(pdf []byte) ([]Part, error) {
 	}
 	return parts, nil
 }
+
+// Carries reports that the record of a job is the one an issue was made from.
+func (s SignedStatement) Carries(m *model.Model) bool { return s.Data == sum(job.JSON(m.Job)) }
