@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"strings"
 	"testing"
+
+	"chargewright/seal"
 )
 
 // TestForgedSeal: whoever changes the file and signs it anew does so with
@@ -11,11 +13,11 @@ import (
 func TestForgedSeal(t *testing.T) {
 	k := aKey(t)
 	p := example(t, "terrace complete.yaml")
-	forger, err := NewKey(k.Firm, made, steady(66))
+	forger, err := seal.NewKey(k.Firm, made, steady(66))
 	if err != nil {
 		t.Fatal(err)
 	}
-	c := Check(issuedOf(t, p, forger, nil).File)
+	c := seal.Check(issuedOf(t, p, forger, nil).File)
 	if says, its := c.Statement.Signer(k); its || !strings.Contains(says, "not the key") {
 		t.Errorf("of a forger's key: %q, %v", says, its)
 	}
@@ -25,7 +27,7 @@ func TestForgedSeal(t *testing.T) {
 	}
 	forged := heir.Former[0] // signed, but not by the key it names
 	forged.Old, forged.New = k.Public, forger.Public
-	c.Statement.Former = []Succession{forged}
+	c.Statement.Former = []seal.Succession{forged}
 	if _, its := c.Statement.Signer(k); its {
 		t.Error("a succession that the old key did not sign is believed")
 	}
@@ -45,11 +47,11 @@ func TestASuccessionIsBelieved(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	old := Check(issuedOf(t, example(t, "terrace complete.yaml"), k, nil).File).Statement
+	old := seal.Check(issuedOf(t, example(t, "terrace complete.yaml"), k, nil).File).Statement
 	if says, its := old.Signer(third); !its || !strings.Contains(says, "former key") {
 		t.Errorf("of the first key, two rotations on: %q", says)
 	}
-	later := Check(issuedOf(t, example(t, "terrace complete.yaml"), third, nil).File).Statement
+	later := seal.Check(issuedOf(t, example(t, "terrace complete.yaml"), third, nil).File).Statement
 	if says, its := later.Signer(k); !its || !strings.Contains(says, "later key") {
 		t.Errorf("of the third key, by one who knows the first: %q", says)
 	}
@@ -61,13 +63,13 @@ func TestASuccessionIsBelieved(t *testing.T) {
 func TestRegisterNumbersAndSupersedes(t *testing.T) {
 	k := aKey(t)
 	var text []byte
-	var r Register
+	var r seal.Register
 	enter := func(p packed) *Issued {
 		t.Helper()
 		i := issuedOf(t, p, k, r)
 		text = append(text, i.Line...)
 		var err error
-		if r, err = ReadRegister(text); err != nil {
+		if r, err = seal.ReadRegister(text); err != nil {
 			t.Fatal(err)
 		}
 		return i
@@ -85,20 +87,20 @@ func TestRegisterNumbersAndSupersedes(t *testing.T) {
 	if _, ok := r.Later(second.Statement); ok {
 		t.Error("the latest issue is said to be superseded")
 	}
-	if !second.Statement.Supersedes(first.Statement) && !Check(second.File).Statement.Supersedes(Check(first.File).Statement) {
+	if !second.Statement.Supersedes(first.Statement) && !seal.Check(second.File).Statement.Supersedes(seal.Check(first.File).Statement) {
 		t.Error("the second issue does not take the place of the first")
 	}
-	if again, ordered := r.Ordered(Order{}); ordered {
+	if again, ordered := r.Ordered(seal.Order{}); ordered {
 		t.Errorf("an order without a name was %v", again)
 	}
 	lines := bytes.SplitAfter(text, []byte("\n"))
-	if _, err := ReadRegister(append(bytes.Clone(lines[0]), lines[2]...)); err == nil {
+	if _, err := seal.ReadRegister(append(bytes.Clone(lines[0]), lines[2]...)); err == nil {
 		t.Error("a line taken out of the register is not seen")
 	}
 	for at := 0; at < len(text); at += 3 {
 		work := bytes.Clone(text)
 		work[at] ^= 1
-		if _, err := ReadRegister(work); err == nil {
+		if _, err := seal.ReadRegister(work); err == nil {
 			t.Fatalf("byte %d of the register changed is not seen", at)
 		}
 	}

@@ -1,6 +1,10 @@
 package paper
 
-import "testing"
+import (
+	"testing"
+
+	"chargewright/document"
+)
 
 func TestPagesHoldTheirTextsApart(t *testing.T) {
 	for _, p := range append(examples(t), byHand(t), strained(t), manyCircuits(t, 40)) {
@@ -11,7 +15,7 @@ func TestPagesHoldTheirTextsApart(t *testing.T) {
 	}
 }
 
-func textsApart(t *testing.T, name string, d *Document) {
+func textsApart(t *testing.T, name string, d *document.Document) {
 	t.Helper()
 	for i, page := range d.Pages() {
 		texts := page.Scene.Texts()

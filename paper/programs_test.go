@@ -11,6 +11,8 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"chargewright/seal"
 )
 
 // TestAnotherProgramChecksTheSignature: openssl verifies the Ed25519 signature
@@ -19,7 +21,7 @@ func TestAnotherProgramChecksTheSignature(t *testing.T) {
 	openssl := tool(t, "openssl", "openssl")
 	k := aKey(t)
 	file := issuedOf(t, example(t, "terrace complete.yaml"), k, nil).File
-	before, rest, _ := bytes.Cut(file, []byte(sealMark))
+	before, rest, _ := bytes.Cut(file, []byte(seal.Mark))
 	line, _, _ := bytes.Cut(rest, []byte("\n"))
 	space := bytes.LastIndexByte(line, ' ')
 	statement := line[:space]
@@ -46,7 +48,7 @@ func TestAnotherProgramChecksTheSignature(t *testing.T) {
 		t.Error(out)
 	}
 	digest := run(t, openssl, "dgst", "-sha256", "-r", at("before", before))
-	if s := Check(file).Statement; !strings.HasPrefix(digest, s.SHA256) {
+	if s := seal.Check(file).Statement; !strings.HasPrefix(digest, s.SHA256) {
 		t.Errorf("openssl finds %s, the statement says %s", digest, s.SHA256)
 	}
 }
@@ -67,7 +69,7 @@ func TestCodesAreRead(t *testing.T) {
 		page int
 		want string
 	}{
-		{"certificate", i.File, Check(i.File).Statement.pages(), "certificate 2026-0001 issue 1\nkey " + k.Public + "\ndata " + i.Statement.Data},
+		{"certificate", i.File, seal.Check(i.File).Statement.Pages(), "certificate 2026-0001 issue 1\nkey " + k.Public + "\ndata " + i.Statement.Data},
 		{"sheet", sheet.Bytes(), 1, "key " + k.Public},
 	} {
 		file := filepath.Join(dir, tt.name+".pdf")

@@ -1,4 +1,4 @@
-package paper
+package document
 
 import (
 	"cmp"
@@ -11,7 +11,7 @@ import (
 const (
 	point       = 25.4 / 72
 	textSize    = 10.5 * point
-	tableSize   = 9 * point
+	TableSize   = 9 * point
 	titleSize   = 20 * point
 	headingSize = 14 * point
 	subSize     = 11 * point
@@ -120,8 +120,8 @@ func (s style) leading() float64 { return s.size * leadingOf }
 var (
 	plain      = style{textSize, false, drawing.Black}
 	strong     = style{textSize, true, drawing.Black}
-	inTable    = style{tableSize, false, drawing.Black}
-	inHead     = style{tableSize, true, drawing.Black}
+	inTable    = style{TableSize, false, drawing.Black}
+	inHead     = style{TableSize, true, drawing.Black}
 	inTitle    = style{titleSize, true, drawing.Black}
 	inHeading  = style{headingSize, true, drawing.Black}
 	inSub      = style{subSize, true, drawing.Black}
@@ -347,7 +347,7 @@ func (l *layout) blanks(names Lines) {
 		}
 		x := l.left() + float64(i%2)*(half+6)
 		l.add(write(drawing.Printable(name), x, l.y+height-inTable.leading()-1, inTable, drawing.Start))
-		from := x + drawing.Measure(name, tableSize, false) + 2
+		from := x + drawing.Measure(name, TableSize, false) + 2
 		l.add(rule(from, l.y+height-1.5, x+half, l.y+height-1.5, 0.2))
 		if i%2 == 1 || i == len(names)-1 {
 			l.y += height
@@ -462,7 +462,7 @@ func (l *layout) furnish(i int) {
 	if d.Invented {
 		head += " · invented"
 	}
-	mark := cmp.Or(d.Mark, draft)
+	mark := cmp.Or(d.Mark, Draft)
 	width := l.across() - drawing.Measure(mark, smallSize, true) - 6
 	if l.compact {
 		width = l.across()

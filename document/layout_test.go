@@ -1,4 +1,4 @@
-package paper
+package document
 
 import (
 	"strings"
@@ -31,7 +31,7 @@ func TestLongTablesRepeatTheirHead(t *testing.T) {
 	d := &Document{Title: "Long", Job: "rows"}
 	table := Table{Columns: []Column{{Head: "Way", Share: 1}, {Head: "What it feeds", Share: 4}}}
 	for range 200 {
-		table.Rows = append(table.Rows, Row{Cells: cells("1", "something"), Under: []Note{{"why", "because it is so"}}})
+		table.Rows = append(table.Rows, Row{Cells: Cells("1", "something"), Under: []Note{{"why", "because it is so"}}})
 	}
 	d.Sections = []Section{{Heading: "Ways", Blocks: []Block{table}}}
 	pages := d.Pages()
@@ -54,7 +54,7 @@ func TestLongTablesRepeatTheirHead(t *testing.T) {
 func TestARowTallerThanAPageIsCarriedOn(t *testing.T) {
 	words := strings.TrimSpace(strings.Repeat("word ", 4000))
 	d := &Document{Title: "Tall", Job: "row", Sections: []Section{{Heading: "One", Blocks: []Block{
-		Table{Columns: []Column{{Head: "A", Share: 1}, {Head: "B", Share: 2}}, Rows: []Row{{Cells: cells("first", words), Under: []Note{{"why", words}}}}}}}}}
+		Table{Columns: []Column{{Head: "A", Share: 1}, {Head: "B", Share: 2}}, Rows: []Row{{Cells: Cells("first", words), Under: []Note{{"why", words}}}}}}}}}
 	pages := d.Pages()
 	count := 0
 	for _, page := range pages {

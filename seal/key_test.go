@@ -1,4 +1,4 @@
-package paper
+package seal
 
 import (
 	"bytes"
@@ -72,7 +72,7 @@ func FuzzReadRegister(f *testing.F) {
 	k := lockedKey(f)
 	f.Add([]byte{})
 	f.Add([]byte("{}\n"))
-	f.Add(Register(nil).add(SignedStatement{Kind: "electrical installation certificate", Number: "2026-0001", Issue: 1, Issued: "2026-11-25T14:05:00Z", Job: "Invented terrace"}, Order{}, []byte("a file"), k))
+	f.Add(Register(nil).Add(Statement{Kind: "electrical installation certificate", Number: "2026-0001", Issue: 1, Issued: "2026-11-25T14:05:00Z", Job: "Invented terrace"}, Order{}, []byte("a file"), k))
 	f.Fuzz(func(t *testing.T, text []byte) {
 		r, err := ReadRegister(text)
 		if err != nil {
