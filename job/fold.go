@@ -168,7 +168,7 @@ func (r *Record) Job(file string) (*Job, error) {
 		g.grow(NamesOf(path), last[len(last)-1])
 	}
 	j := bindAndCheck(g.mapping(jobShape, nil), f)
-	return j, f.problems().err()
+	return j, asError(f.problems())
 }
 
 // branch is a path's place in the tree that entries are folded into.
