@@ -8,6 +8,7 @@ import (
 
 	"chargewright/finding"
 	"chargewright/job"
+	"chargewright/ocpp"
 )
 
 // Names under which a run is written into the job's readings. The paper looks
@@ -86,7 +87,7 @@ func (e *Evidence) about() string {
 
 // Shown are the settings that were changed, but the secret ones.
 func (e *Evidence) Shown() []Change {
-	return slices.DeleteFunc(slices.Clone(e.Settings), func(c Change) bool { return isSecret(c.Name) })
+	return slices.DeleteFunc(slices.Clone(e.Settings), func(c Change) bool { return ocpp.IsSecret(c.Name) })
 }
 
 // PilotReadings are findings on the control pilot as readings of the job.

@@ -3,12 +3,11 @@ package sheet
 import (
 	"fmt"
 	"reflect"
-	"strconv"
 	"strings"
 )
 
-// Rows reads a table of ours into rows of a type whose exported fields say
-// their columns, in order:
+// Rows reads a table of ours into rows of a type whose fields say their
+// columns. They may stand in any order, and others beside them.
 //
 //	type step struct {
 //		Key   string  `col:"key,key"`   // rows are unique by their keys together
@@ -16,27 +15,24 @@ import (
 //		Low   float64 `col:"low,must"`
 //		Old   bool    `col:"old"`       // yes, no or nothing
 //	}
-func Rows[T any](file, text string) ([]T, error) {
-	of := reflect.TypeFor[T]()
-	var columns []string
+//
+// Check, where there is one, looks at each row that could be read.
+func Rows[T any](file, text string, check func(*T, Row)) ([]T, error) {
 	type field struct {
 		column    string
 		at        int
 		key, must bool
 	}
 	var fields []field
+	var columns []string
+	of := reflect.TypeFor[T]()
 	for i := range of.NumField() {
-		name, marks, tagged := strings.Cut(of.Field(i).Tag.Get("col"), ",")
-		if name == "" {
-			continue
+		if name, mark, _ := strings.Cut(of.Field(i).Tag.Get("col"), ","); name != "" {
+			columns = append(columns, name)
+			fields = append(fields, field{name, i, mark == "key", mark == "must"})
 		}
-		if !tagged {
-			marks = ""
-		}
-		columns = append(columns, name)
-		fields = append(fields, field{name, i, marks == "key", marks != ""})
 	}
-	t, err := Own(file, text, columns...)
+	t, err := own(file, text, false, columns)
 	if err != nil {
 		return nil, err
 	}
@@ -45,42 +41,39 @@ func Rows[T any](file, text string) ([]T, error) {
 	for n, row := range t.Rows {
 		v := reflect.ValueOf(&out[n]).Elem()
 		var keys []string
-		for k, f := range fields {
-			cell := row.cells[k]
+		before := len(t.Faults)
+		for _, f := range fields {
+			cell := row.Get(f.column)
 			if f.key {
 				keys = append(keys, cell)
 			}
-			if cell == "" && !f.must {
-				continue
-			}
-			if cell == "" && !f.key {
-				row.Fault(f.column, "", "it may not be empty")
-				continue
-			}
-			switch to := v.Field(f.at); to.Kind() {
-			case reflect.String:
-				to.SetString(cell)
-			case reflect.Bool:
-				to.SetBool(row.Yes(f.column))
-			case reflect.Float64:
-				to.SetFloat(row.Number(f.column))
-			case reflect.Int:
-				i, err := strconv.Atoi(cell)
-				if err != nil {
-					row.Fault(f.column, cell, "a whole number is wanted")
+			switch to := v.Field(f.at); {
+			case cell == "":
+				if f.must {
+					row.Fault(f.column, "", "it may not be empty")
 				}
-				to.SetInt(int64(i))
+			case to.Kind() == reflect.String:
+				to.SetString(cell)
+			case to.Kind() == reflect.Bool:
+				to.SetBool(row.Yes(f.column))
+			case to.Kind() == reflect.Float64:
+				to.SetFloat(row.Number(f.column))
 			default:
 				panic("sheet: no cell is read into a " + to.Type().String())
 			}
 		}
-		if keys != nil {
-			key := strings.Join(keys, ", ")
-			if before, twice := seen[key]; twice {
-				row.Fault(columns[0], key, fmt.Sprintf("it is there twice: line %d has it already", before))
+		if key := strings.Join(keys, ", "); key != "" {
+			if line, twice := seen[key]; twice {
+				row.Fault("", "", fmt.Sprintf("%s is there twice: it stands on line %d already", key, line))
 			}
 			seen[key] = row.Line
 		}
+		if check != nil && len(t.Faults) == before {
+			check(&out[n], row)
+		}
+	}
+	if len(out) == 0 {
+		t.Fault(t.Head.Line, "", "", "no row stands below the head")
 	}
 	return out, t.Faults.Err()
 }

@@ -65,7 +65,8 @@ type Reader struct {
 
 // Open reads up to the head of a table, which is the first of its lines that
 // fits best: fits says how many of the columns it looks for are there. Where
-// nothing fits, it is the first of the most lines that are equally wide.
+// nothing fits, it is the first of the most lines that are equally wide. Without
+// fits, every line is a row.
 func Open(file string, src io.Reader, b Bounds, fits func(Head) int) (*Reader, error) {
 	r := &Reader{File: file, src: src, bounds: b}
 	r.bounds.Rows, r.bounds.Columns = or(b.Rows, usualRows), or(b.Columns, usualColumns)
@@ -82,6 +83,9 @@ func Open(file string, src io.Reader, b Bounds, fits func(Head) int) (*Reader, e
 			return r, r.stopped()
 		}
 		return r, Faults{{File: file, Line: 1, Want: "the table is empty: a line of headings is wanted, then a row on each line"}}
+	}
+	if fits == nil {
+		return r, nil
 	}
 	for r.Line < line && r.Next() {
 		if r.Line < line {

@@ -94,8 +94,13 @@ func ReadAny(file string, src io.Reader, need []string, words ...string) (*Table
 
 // Own reads a table of ours: commas between the cells, remarks after #, exactly
 // the columns named, every row whole, and with its source where there is such
-// a column.
+// a column. An error is a head that is not so; faults of rows are kept.
 func Own(file, text string, columns ...string) (*Table, error) {
+	return own(file, text, true, columns)
+}
+
+func own(file, text string, exactly bool, columns []string) (*Table, error) {
+	const wanted = "the first row must be "
 	t := &Table{File: file, own: true}
 	r := &Reader{File: file, buf: []byte(strings.TrimPrefix(text, "\ufeff")), eof: true, mark: ','}
 	r.bounds = Bounds{mostRows, usualColumns, usualCell, usualBytes, false}
@@ -109,8 +114,11 @@ func Own(file, text string, columns ...string) (*Table, error) {
 		case r.Wrong != "":
 			t.Fault(r.Line, "", "", r.Wrong)
 		case t.Head.Line == 0:
-			if t.Head = NewHead(file, r.Line, r.Cells); !slices.Equal(t.Head.Names, columns) {
-				t.Faults = append(t.Faults, *t.Head.fault(t.Head.String(), "the first row must be "+strings.Join(columns, ",")))
+			r.Head = NewHead(file, r.Line, r.Cells)
+			t.Head = r.Head
+			missing := slices.DeleteFunc(slices.Clone(columns), t.Has)
+			if len(missing) > 0 || exactly && !slices.Equal(t.Head.Names, columns) {
+				t.Fault(r.Line, "", "", wanted+strings.Join(columns, ","))
 				return t, t.Faults
 			}
 		default:
@@ -125,7 +133,7 @@ func Own(file, text string, columns ...string) (*Table, error) {
 	for i, s := range spans {
 		cells[i] = whole[s.at : s.at+s.n]
 	}
-	width, source := len(columns), slices.Index(columns, "source")
+	width, source := len(t.Head.Names), t.column("source")
 	for i := range t.Rows {
 		row := &t.Rows[i]
 		row.cells = cells[i*width : (i+1)*width]
@@ -133,13 +141,11 @@ func Own(file, text string, columns ...string) (*Table, error) {
 			row.Fault("source", "", "where the row is from is wanted, or: common practice")
 		}
 	}
-	switch {
-	case r.err != nil:
-		t.Faults = append(t.Faults, Fault{File: file, Want: r.err.Error()})
-	case t.Head.Line == 0:
-		t.Fault(1, "", "", "the table is empty: the first row must be "+strings.Join(columns, ","))
+	if t.Head.Line == 0 {
+		t.Fault(1, "", "", "the table is empty: "+wanted+strings.Join(columns, ","))
+		return t, t.Faults
 	}
-	return t, t.Faults.Err()
+	return t, r.Err()
 }
 
 // Fault keeps a fault of the table.
