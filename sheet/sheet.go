@@ -124,7 +124,11 @@ func own(file, text string, exactly bool, columns []string) (*Table, error) {
 		default:
 			t.Rows = append(t.Rows, Row{Line: r.Line, table: t})
 			for _, c := range r.Cells {
-				spans = append(spans, span{cap(r.buf) - cap(c), len(c)})
+				at := 0 // of an empty cell: anywhere
+				if len(c) > 0 {
+					at = cap(r.buf) - cap(c)
+				}
+				spans = append(spans, span{at, len(c)})
 			}
 		}
 	}
