@@ -121,7 +121,7 @@ func holds(pattern, value string) bool {
 	_, err := job.NewRecord(job.Entry{Path: strings.ReplaceAll(pattern, "*", "x"), Value: value}).Job("")
 	problems, _ := err.(job.Problems)
 	for _, p := range problems {
-		if !job.Unfinished(p) {
+		if !p.Unfinished() {
 			return false
 		}
 	}

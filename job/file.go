@@ -296,7 +296,7 @@ func (f *File) fresh(next *File) error {
 		w := what{p.Field, p.Found, p.Want}
 		if had[w] > 0 {
 			had[w]--
-		} else if !Unfinished(p) {
+		} else if !p.Unfinished() {
 			if bytes.Count(next.text, []byte("\n")) != bytes.Count(f.text, []byte("\n")) {
 				p.Line = 0 // a line of the file as it would be, not as it is
 			}

@@ -4,7 +4,6 @@ package job
 
 import (
 	"cmp"
-	"errors"
 	"fmt"
 	"slices"
 
@@ -16,14 +15,6 @@ type Problem = sheet.Fault
 
 // Problems is every fault of a job file, sorted by line.
 type Problems = sheet.Faults
-
-// errUnfinished is the cause of a fault in which nothing written is wrong:
-// something that must stand beside it is still missing, such as the circuit
-// that feeds a point.
-var errUnfinished = errors.New("something is still missing beside it")
-
-// Unfinished reports that a fault is of that kind.
-func Unfinished(p Problem) bool { return errors.Is(p.Err, errUnfinished) }
 
 // sorted orders faults by line; faults of one line keep the order found.
 func sorted(ps Problems) Problems {

@@ -2,7 +2,10 @@ package job
 
 // Reading a job file.
 
-import "chargewright/standard"
+import (
+	"chargewright/sheet"
+	"chargewright/standard"
+)
 
 // Read reads a job file; name is what it is called in messages. An error is
 // Problems, every fault at once, and the Job then holds what could be read all
@@ -26,7 +29,7 @@ func read(name string, text []byte) (*Job, *node, Problems) {
 	}
 	switch root.kind {
 	case missing:
-		f.add(Problem{Line: 1, Want: "nothing is written here; a job file starts with job: and what the job is called", Err: errUnfinished})
+		f.add(Problem{Line: 1, Want: "nothing is written here; a job file starts with job: and what the job is called", Err: sheet.ErrUnfinished})
 		return nil, root, f.problems()
 	case scalar, list:
 		f.add(Problem{Line: root.at.line, Want: "this is no job file; field: value is wanted, starting with job: and what the job is called"})

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -49,6 +50,14 @@ func (f Fault) Error() string {
 
 // Unwrap returns the cause.
 func (f Fault) Unwrap() error { return f.Err }
+
+// ErrUnfinished is the cause of a fault in which nothing written is wrong:
+// something that must stand beside it is still missing, such as the circuit
+// that feeds a point.
+var ErrUnfinished = errors.New("something is still missing beside it")
+
+// Unfinished reports that the fault is of that kind.
+func (f Fault) Unfinished() bool { return errors.Is(f.Err, ErrUnfinished) }
 
 // Shorten keeps a quoted text to a length a person would read.
 func Shorten(s string) string {

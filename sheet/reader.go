@@ -82,7 +82,7 @@ func Open(file string, src io.Reader, b Bounds, fits func(Head) int) (*Reader, e
 		if r.err != nil {
 			return r, r.stopped()
 		}
-		return r, Faults{{File: file, Line: 1, Want: "the table is empty: a line of headings is wanted, then a row on each line"}}
+		return r, Faults{{File: file, Line: 1, Want: "a line of headings is wanted, then a row on each line; the table is empty"}}
 	}
 	if fits == nil {
 		return r, nil

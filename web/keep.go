@@ -64,7 +64,7 @@ func (o *opened) try(entries []job.Entry) error {
 	var fresh job.Problems
 	for _, p := range after {
 		w := what{p.Field, p.Found, p.Want}
-		if had[w]--; had[w] < 0 && !job.Unfinished(p) {
+		if had[w]--; had[w] < 0 && !p.Unfinished() {
 			p.Field = ""
 			fresh = append(fresh, p)
 		}
