@@ -19,7 +19,10 @@ type room struct {
 	touch  [][]int32
 }
 
-const openOhms = 1e7 // stands for an open circuit
+const (
+	openOhms  = 1e7  // stands for an open circuit
+	leastOhms = 1e-8 // stands for a perfect join in a loop
+)
 
 // between returns the resistance between two nodes of the return network, and
 // what each stretch counts for in it:
@@ -147,7 +150,7 @@ func (s *state) meshed(a, b node, all []laid, alive []bool) (float64, []weight) 
 			continue
 		}
 		q := index[e.b]
-		y := 1 / max(e.ohms, 1e-6)
+		y := 1 / max(e.ohms, leastOhms)
 		if p >= 0 {
 			g[p*count+p] += y
 		}
@@ -174,7 +177,7 @@ func (s *state) meshed(a, b node, all []laid, alive []bool) (float64, []weight) 
 		if _, ok := index[e.a]; !alive[i] || !ok {
 			continue
 		}
-		current := (level(e.a) - level(e.b)) / max(e.ohms, 1e-6)
+		current := (level(e.a) - level(e.b)) / max(e.ohms, leastOhms)
 		if math.Abs(current) > 1e-9 {
 			out = append(out, weight{e.id, current * current})
 		}
