@@ -153,7 +153,7 @@ func (s *Server) keepPilot(w http.ResponseWriter, r *http.Request) error {
 	if slices.ContainsFunc(o.Acts, func(known store.Act) bool { return known.ID == a.ID }) {
 		return goOn(w, r, next, a.ID) // sent twice: it was done
 	}
-	a.Entries = readingEntries(a.ID, len(o.facts().items("readings")), commission.PilotReadings(f.Point, found))
+	a.Entries = readingEntries(a.ID, len(o.Record.Items("readings")), commission.PilotReadings(f.Point, found))
 	return s.enter(w, r, o, a.Stamped(), next)
 }
 
