@@ -3,6 +3,8 @@ package prove
 // Where a cause can be in a job.
 
 import (
+	"slices"
+
 	"chargewright/job"
 	"chargewright/standard"
 )
@@ -132,12 +134,9 @@ func (b *bench) placesOf(c *cause) []where {
 	return out
 }
 
-// reads reports whether a reading was taken of one phase of a run.
+// reads reports whether a reading was taken through one line of a run.
 func (b *bench) reads(r *run, phase int) bool {
-	for _, q := range b.asked {
-		if q.run == r && q.phase == phase {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(b.asked, func(q *question) bool {
+		return q.run != nil && (q.run == r && q.phase == phase || q.run != r && q.run.upstream == "" && slices.Contains(b.wiring.path(q.run, nil, q.phase), r.lines[phase]))
+	})
 }

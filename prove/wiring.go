@@ -1,6 +1,8 @@
 package prove
 
 import (
+	"slices"
+
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/network"
@@ -50,6 +52,7 @@ type run struct {
 	circuit  *model.Circuit
 	feed     *run // nil at the origin
 	lines    []int
+	carries  []network.Conductor // which line of the supply each is
 	neutral  int
 	core     []int // protective conductors that are no armour
 	armour   []int // and that are
@@ -337,6 +340,7 @@ func (w *wiring) layLegs(r *run, legs []*model.Span) {
 			of[i] = wire{o.span, k, false}
 		}
 		r.lines = append(r.lines, lay(noNode, noNode, line.ohms, of, coreBy, conductorSpread))
+		r.carries = append(r.carries, legs[0].Wires[k].Conductor)
 	}
 	r.neutral = lay(r.to.n, r.from.n, neutral.ohms, neutral.of, coreBy, conductorSpread)
 	at := r.from.e
@@ -397,7 +401,8 @@ func gather(pairs []series, w *wiring, s *model.Span, k int) []series {
 }
 
 // path returns the stretches of line from the source to the end of a run, or
-// to the main board where r is nil.
+// to the main board where r is nil. Each circuit is fed by the line of the same
+// name.
 func (w *wiring) path(r *run, b *model.Board, phase int) []int {
 	if r == nil {
 		out := []int{w.lineSource}
@@ -406,7 +411,12 @@ func (w *wiring) path(r *run, b *model.Board, phase int) []int {
 		}
 		return out
 	}
-	return append(w.path(r.feed, r.circuit.From, phase), r.lines[min(phase, len(r.lines)-1)])
+	phase = min(phase, len(r.lines)-1)
+	ahead := phase
+	if r.feed != nil {
+		ahead = max(0, slices.Index(r.feed.carries, r.carries[phase]))
+	}
+	return append(w.path(r.feed, r.circuit.From, ahead), r.lines[phase])
 }
 
 // board returns the ends of a board and the run that feeds it.
