@@ -2,15 +2,13 @@ package paper
 
 import (
 	"bytes"
-	"strings"
 	"time"
 
-	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
 )
 
-// Commissioning makes the commissioning paper of a job from its readings, as
+// Commissioning makes the commissioning paper of a job from its runs, as
 // PDF: what each point said it is, each step with its outcome, each setting
 // before and after. Only the last run of each point stands on it.
 func Commissioning(m *model.Model, made time.Time) ([]byte, error) {
@@ -30,7 +28,7 @@ func commissioning(m *model.Model, made time.Time) *Document {
 			"Passwords, keys and network secrets are not on this paper and are not kept with it."}},
 	}})
 	for _, p := range m.Points {
-		if s, ran := commissioned(m.Job.Readings, p.Record.Name); ran {
+		if s, ran := commissioned(m.Job, p.Record.Name); ran {
 			d.Sections = append(d.Sections, s)
 		} else {
 			d.Sections = append(d.Sections, Section{Heading: "Point " + p.Record.Name, Blocks: []Block{Paragraph{"Not commissioned: the record holds no run of this point."}}})
@@ -40,50 +38,46 @@ func commissioning(m *model.Model, made time.Time) *Document {
 	return d
 }
 
-// commissioned is the last run of a point.
-func commissioned(readings []job.Reading, point string) (Section, bool) {
-	facts := Facts{}
-	steps := Table{Columns: []Column{{Head: "Outcome", Share: 26}, {Head: "Step", Share: 44}, {Head: "Seen", Share: 34}}}
+// commissioned is the last run of a point, and its control pilot as it was last
+// measured.
+func commissioned(j *job.Job, point string) (Section, bool) {
+	s := Section{Heading: "Point " + point}
+	columns := []Column{{Head: "Outcome", Share: 26}, {Head: "Step", Share: 44}, {Head: "Seen", Share: 34}}
+	steps, pilot := Table{Columns: columns}, Table{Columns: columns}
 	settings := Table{Columns: []Column{{Head: "Setting", Share: 60}, {Head: "After", Share: 50}, {Head: "Before, and why", Share: 80}}}
-	pilot := Table{Columns: steps.Columns}
-	for _, r := range readings {
-		if r.At == point && strings.HasPrefix(r.Reading, ranPilot) {
-			word, seen, _ := strings.Cut(r.Value, ": ")
-			pilot.Rows = append(pilot.Rows, stepRow(strings.TrimPrefix(r.Reading, ranPilot), word, seen, r.Note))
+	facts := Facts{}
+	last, ran := lastRun(j, point, job.Commissioning)
+	if ran {
+		if last.Trained() {
+			s.Heading += ": training"
+			s.Blocks = append(s.Blocks, Caution{"Training", []string{"This run was against a pretended point, for training. It says nothing of the charge point on the wall."}})
 		}
-	}
-	if all := Runs(readings, point); len(all) > 0 {
-		last := all[len(all)-1]
-		for _, said := range last.Says {
-			facts = append(facts, Fact{capital(said.Reading), said.Value, "as the point says"})
+		for _, said := range [][2]string{{"Serial number", last.Serial}, {"Firmware", last.Firmware}} {
+			if said[1] != "" {
+				facts = append(facts, Fact{said[0], said[1], "as the point says"})
+			}
 		}
-		facts = append(facts, Fact{"Over", last.Over, join(last.Who, last.When)})
+		facts = append(facts, Fact{"Over", RunOver(last), join(last.Who, last.When)})
 		if last.Ended != "" {
-			facts = append(facts, Fact{"Run", last.Ended, last.About})
+			facts = append(facts, Fact{"Run", last.Ended, RunAbout(last)})
 		}
-		for _, s := range last.Steps {
-			steps.Rows = append(steps.Rows, stepRow(s.Key, s.Outcome, s.Seen, s.note))
+		for _, step := range last.Steps {
+			steps.Rows = append(steps.Rows, runRow(step))
 		}
 		for _, c := range last.Settings {
 			settings.Rows = append(settings.Rows, Row{Cells: cells(c.Name, c.After, c.Before+"; "+c.Why)})
 		}
 	}
-	s := Section{Heading: "Point " + point, Blocks: []Block{facts, Subheading{"Steps"}, steps}}
-	if len(pilot.Rows) > 0 {
+	s.Blocks = append(s.Blocks, facts, Subheading{"Steps"}, steps)
+	if measured, ok := lastRun(j, point, job.ControlPilot); ok {
+		ran = true
+		for _, step := range measured.Steps {
+			pilot.Rows = append(pilot.Rows, runRow(step))
+		}
 		s.Blocks = append(s.Blocks, Subheading{"Control pilot"}, pilot)
 	}
 	if len(settings.Rows) > 0 {
 		s.Blocks = append(s.Blocks, Subheading{"Settings changed"}, settings)
 	}
-	return s, len(steps.Rows)+len(pilot.Rows) > 0
-}
-
-// stepRow is one step or measurement with its outcome.
-func stepRow(key, word, seen, note string) Row {
-	row := Row{Cells: []Cell{{Text: word, Bold: true}, {Text: capital(key)}, {Text: seen}}, Under: []Note{{"", note}}}
-	var v finding.Verdict
-	if v.UnmarshalText([]byte(word)) == nil {
-		row.Cells[0] = verdictCell(v)
-	}
-	return row
+	return s, ran
 }
