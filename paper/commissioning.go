@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"time"
 
+	"chargewright/document"
 	"chargewright/job"
 	"chargewright/model"
 )
@@ -19,11 +20,11 @@ func Commissioning(m *model.Model, made time.Time) ([]byte, error) {
 	return b.Bytes(), nil
 }
 
-func commissioning(m *model.Model, made time.Time) *Document {
+func commissioning(m *model.Model, made time.Time) *document.Document {
 	d := newDocument(m, made, "Commissioning record", "What each charge point was asked over open protocols, what was seen, and what it is set to.")
-	d.Sections = append(d.Sections, Section{Heading: "How to read it", Blocks: []Block{
-		Paragraph{"Each step was asked of the charge point itself and its answer observed. It meets its rule, fails, is not supported by the point, is not known, or is left to judge on site. None of these says that anything is safe. The raw messages are in the evidence file of the run."},
-		Caution{"Before anyone opens the point", []string{
+	d.Sections = append(d.Sections, document.Section{Heading: "How to read it", Blocks: []document.Block{
+		document.Paragraph{Text: "Each step was asked of the charge point itself and its answer observed. It meets its rule, fails, is not supported by the point, is not known, or is left to judge on site. None of these says that anything is safe. The raw messages are in the evidence file of the run."},
+		document.Caution{Head: "Before anyone opens the point", Lines: []string{
 			"A charge point that is commissioned may go live at any moment, by card, by link or by itself. Isolate, lock off, prove dead.",
 			"Passwords, keys and network secrets are not on this paper and are not kept with it."}},
 	}})
@@ -31,53 +32,53 @@ func commissioning(m *model.Model, made time.Time) *Document {
 		if s, ran := commissioned(m.Job, p.Record.Name); ran {
 			d.Sections = append(d.Sections, s)
 		} else {
-			d.Sections = append(d.Sections, Section{Heading: "Point " + p.Record.Name, Blocks: []Block{Paragraph{"Not commissioned: the record holds no run of this point."}}})
+			d.Sections = append(d.Sections, document.Section{Heading: "Point " + p.Record.Name, Blocks: []document.Block{document.Paragraph{Text: "Not commissioned: the record holds no run of this point."}}})
 		}
 	}
-	d.Sections = append(d.Sections, Section{Heading: "Commissioned by", Blocks: []Block{Lines{"Name", "Date", "Signature", "Left in service, or taken out"}}})
+	d.Sections = append(d.Sections, document.Section{Heading: "Commissioned by", Blocks: []document.Block{document.Lines{"Name", "Date", "Signature", "Left in service, or taken out"}}})
 	return d
 }
 
 // commissioned is the last run of a point, and its control pilot as it was last
 // measured.
-func commissioned(j *job.Job, point string) (Section, bool) {
-	s := Section{Heading: "Point " + point}
-	columns := []Column{{Head: "Outcome", Share: 26}, {Head: "Step", Share: 44}, {Head: "Seen", Share: 34}}
-	steps, pilot := Table{Columns: columns}, Table{Columns: columns}
-	settings := Table{Columns: []Column{{Head: "Setting", Share: 60}, {Head: "After", Share: 50}, {Head: "Before, and why", Share: 80}}}
-	facts := Facts{}
+func commissioned(j *job.Job, point string) (document.Section, bool) {
+	s := document.Section{Heading: "Point " + point}
+	columns := []document.Column{{Head: "Outcome", Share: 26}, {Head: "Step", Share: 44}, {Head: "Seen", Share: 34}}
+	steps, pilot := document.Table{Columns: columns}, document.Table{Columns: columns}
+	settings := document.Table{Columns: []document.Column{{Head: "Setting", Share: 60}, {Head: "After", Share: 50}, {Head: "Before, and why", Share: 80}}}
+	facts := document.Facts{}
 	last, ran := lastRun(j, point, job.Commissioning)
 	if ran {
 		if last.Trained() {
 			s.Heading += ": training"
-			s.Blocks = append(s.Blocks, Caution{"Training", []string{"This run was against a pretended point, for training. It says nothing of the charge point on the wall."}})
+			s.Blocks = append(s.Blocks, document.Caution{Head: "Training", Lines: []string{"This run was against a pretended point, for training. It says nothing of the charge point on the wall."}})
 		}
 		for _, said := range [][2]string{{"Serial number", last.Serial}, {"Firmware", last.Firmware}} {
 			if said[1] != "" {
-				facts = append(facts, Fact{said[0], said[1], "as the point says"})
+				facts = append(facts, document.Fact{What: said[0], Value: said[1], Note: "as the point says"})
 			}
 		}
-		facts = append(facts, Fact{"Over", RunOver(last), join(last.Who, last.When)})
+		facts = append(facts, document.Fact{What: "Over", Value: RunOver(last), Note: join(last.Who, last.When)})
 		if last.Ended != "" {
-			facts = append(facts, Fact{"Run", last.Ended, RunAbout(last)})
+			facts = append(facts, document.Fact{What: "Run", Value: last.Ended, Note: RunAbout(last)})
 		}
 		for _, step := range last.Steps {
 			steps.Rows = append(steps.Rows, runRow(step))
 		}
 		for _, c := range last.Settings {
-			settings.Rows = append(settings.Rows, Row{Cells: cells(c.Name, c.After, c.Before+"; "+c.Why)})
+			settings.Rows = append(settings.Rows, document.Row{Cells: document.Cells(c.Name, c.After, c.Before+"; "+c.Why)})
 		}
 	}
-	s.Blocks = append(s.Blocks, facts, Subheading{"Steps"}, steps)
+	s.Blocks = append(s.Blocks, facts, document.Subheading{Text: "Steps"}, steps)
 	if measured, ok := lastRun(j, point, job.ControlPilot); ok {
 		ran = true
 		for _, step := range measured.Steps {
 			pilot.Rows = append(pilot.Rows, runRow(step))
 		}
-		s.Blocks = append(s.Blocks, Subheading{"Control pilot"}, pilot)
+		s.Blocks = append(s.Blocks, document.Subheading{Text: "Control pilot"}, pilot)
 	}
 	if len(settings.Rows) > 0 {
-		s.Blocks = append(s.Blocks, Subheading{"Settings changed"}, settings)
+		s.Blocks = append(s.Blocks, document.Subheading{Text: "Settings changed"}, settings)
 	}
 	return s, ran
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strings"
 
+	"chargewright/document"
 	"chargewright/finding"
 	"chargewright/job"
 )
@@ -65,11 +66,11 @@ func StepWhy(s job.RunStep) string {
 }
 
 // runRow is one step of a run with its verdict.
-func runRow(s job.RunStep) Row {
-	row := Row{Cells: []Cell{{Text: cmp.Or(s.Verdict, finding.NotKnown.String()), Bold: true}, {Text: capital(s.Key)}, {Text: StepSeen(s)}}, Under: []Note{{"", s.What + ": " + StepWhy(s)}}}
+func runRow(s job.RunStep) document.Row {
+	row := document.Row{Cells: []document.Cell{{Text: cmp.Or(s.Verdict, finding.NotKnown.String()), Bold: true}, {Text: capital(s.Key)}, {Text: StepSeen(s)}}, Under: []document.Note{{Text: s.What + ": " + StepWhy(s)}}}
 	var v finding.Verdict
 	if v.UnmarshalText([]byte(s.Verdict)) == nil {
-		row.Cells[0] = verdictCell(v)
+		row.Cells[0] = document.VerdictCell(v)
 	}
 	return row
 }
