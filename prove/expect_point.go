@@ -98,9 +98,7 @@ func (x *expecter) pointVoltage(p *model.Point) {
 	high, _, err2 := x.rules.Limit("supply voltage high")
 	if err == nil && err2 == nil {
 		e.Low, e.High = amount(quantity.Volts(low)), amount(quantity.Volts(high))
-		clause := e.Clause
 		x.voltageBounds(&e)
-		e.Clause = clause
 		e.Parts = []Part{{"lawful range of the supply, from", amount(quantity.Volts(low)), cite.String()}}
 	}
 	if u0, gap := x.m.U0(); gap == "" {

@@ -22,11 +22,12 @@ func (x *expecter) other(k *reading.Kind, at string) Expectation {
 	}
 	switch k.Name {
 	case "insulation live to earth", "insulation between live", "insulation line to earth", "insulation neutral to earth":
-		if least, cite, err := x.rules.Limit("insulation least"); err == nil {
+		e.Clause = x.rules.Clause("insulation resistance").Name()
+		if least, _, err := x.rules.Limit("insulation least"); err == nil {
 			e.bound(reading.AtLeast, amount(quantity.Ohms(least)))
-			e.Clause = cite.String()
 		}
 	case "voltage line to neutral", "voltage line to earth":
+		e.Clause = x.rules.Clause("supply voltage").Name()
 		x.voltageBounds(&e)
 	case "voltage neutral to earth":
 		if most, _, err := x.rules.Limit("neutral earth volts"); err == nil {
@@ -34,6 +35,7 @@ func (x *expecter) other(k *reading.Kind, at string) Expectation {
 			b.Judge, b.Next = "engineering judgement, no clause sets it", "look for a heavy load, a poor joint in the neutral, or line and neutral exchanged"
 		}
 	case "RCD time at IΔn", "RCD time at 5 IΔn":
+		e.Clause = x.rules.Clause("rcd test").Name()
 		if rcd, ok := x.rcdAt(at); ok {
 			x.operatingTime(&e, rcd, map[bool]float64{true: 5, false: 1}[k.Name == "RCD time at 5 IΔn"])
 		}
@@ -42,6 +44,7 @@ func (x *expecter) other(k *reading.Kind, at string) Expectation {
 			x.tripCurrent(&e, rcd)
 		}
 	case "6 mA d.c.":
+		e.Clause = x.rules.Clause("dc detection").Name()
 		x.directBounds(&e)
 	case "protective conductor current":
 		x.leakageBounds(&e, at)
@@ -78,14 +81,13 @@ func (x *expecter) rcdAt(at string) (job.RCD, bool) {
 // the circuit comes off it, so that beyond the origin a person judges what lies
 // between the two.
 func (x *expecter) voltageBounds(e *Expectation) {
-	low, cite, err := x.rules.Limit("supply voltage low")
+	low, _, err := x.rules.Limit("supply voltage low")
 	high, _, err2 := x.rules.Limit("supply voltage high")
 	nominal, _, err3 := x.rules.Limit("nominal voltage")
 	drop, _, err4 := x.rules.Limit("volt drop other public")
 	if cmp.Or(err, err2, err3, err4) != nil {
 		return
 	}
-	e.Clause = cite.String()
 	e.bound(reading.AtMost, amount(quantity.Volts(high)))
 	least := amount(quantity.Volts(low))
 	if e.At != "supply" {
@@ -102,9 +104,6 @@ func (x *expecter) operatingTime(e *Expectation, rcd job.RCD, times float64) {
 	shortest, longest, cite, err := x.rules.RCDTime(rcd.Delayed.Or(false), times)
 	if err != nil {
 		return
-	}
-	if e.Clause == noSource {
-		e.Clause = cite.String()
 	}
 	e.bound(reading.AtMost, amount(longest))
 	if shortest > 0 {
@@ -137,12 +136,9 @@ func (x *expecter) tripCurrent(e *Expectation, rcd job.RCD) {
 //	opens  at 6 mA or before, and not at 3 mA
 //	clause IEC 62955 (the lower side from memory)
 func (x *expecter) directBounds(e *Expectation) {
-	threshold, cite, err := x.rules.Limit("dc detection")
+	threshold, _, err := x.rules.Limit("dc detection")
 	if err != nil {
 		return
-	}
-	if e.Clause == noSource {
-		e.Clause = cite.String()
 	}
 	e.bound(reading.AtMost, amount(quantity.Amperes(threshold))).Next = "do not use the point: nothing keeps smooth direct current from the RCD ahead; have the device put right or fit a Type B RCD"
 	b := e.bound(reading.AtLeast, amount(quantity.Amperes(threshold/2)))
