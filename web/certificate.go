@@ -12,10 +12,13 @@ import (
 	"slices"
 	"time"
 
+	"chargewright/document"
 	"chargewright/finding"
+	"chargewright/job"
 	"chargewright/model"
 	"chargewright/paper"
 	"chargewright/prove"
+	"chargewright/seal"
 )
 
 // Issuer has the firm's key and register, issues certificates with them, and
@@ -23,11 +26,11 @@ import (
 type Issuer interface {
 	// Issue issues the certificate of a job. What was ordered before is handed
 	// out again.
-	Issue(ctx context.Context, o paper.Order, m *model.Model, fs []finding.Finding, es []prove.Expectation, at time.Time, passphrase string) (*paper.Issued, error)
+	Issue(ctx context.Context, o seal.Order, m *model.Model, fs []finding.Finding, es []prove.Expectation, at time.Time, passphrase string) (*paper.Issued, error)
 	// Issued lists the issues of a job, the newest first.
 	Issued(record string, m *model.Model) ([]IssuedCertificate, error)
 	// Verify says what is known of files, by the firm's key and register.
-	Verify(files []paper.File) ([]paper.Verified, error)
+	Verify(files []document.File) ([]seal.Verified, error)
 	// File returns an issue by the name of its file.
 	File(record string, m *model.Model, name string) ([]byte, error)
 }
@@ -42,16 +45,16 @@ var (
 // IssuedCertificate is one issue of a job's certificate, and what is found of
 // the copy that is kept of it.
 type IssuedCertificate struct {
-	Name      string       `json:"name"` // of the file
-	Kind      string       `json:"kind"`
-	Number    string       `json:"number"`
-	Issue     int          `json:"issue"`
-	When      string       `json:"when"`
-	Later     int          `json:"later"`     // the issue that took its place; 0 for none
-	Kept      bool         `json:"kept"`      // a copy is kept
-	Unchanged bool         `json:"unchanged"` // the copy is what was signed and entered
-	Current   bool         `json:"current"`   // the record of the job is still the one it was made from
-	Says      []paper.Said `json:"says"`      // what is found of it, in words
+	Name      string      `json:"name"` // of the file
+	Kind      string      `json:"kind"`
+	Number    string      `json:"number"`
+	Issue     int         `json:"issue"`
+	When      string      `json:"when"`
+	Later     int         `json:"later"`     // the issue that took its place; 0 for none
+	Kept      bool        `json:"kept"`      // a copy is kept
+	Unchanged bool        `json:"unchanged"` // the copy is what was signed and entered
+	Current   bool        `json:"current"`   // the record of the job is still the one it was made from
+	Says      []seal.Said `json:"says"`      // what is found of it, in words
 }
 
 // gapsOf is what keeps a certificate from being issued, for one reason.
@@ -70,7 +73,7 @@ type gapRow struct {
 // back to the certificate.
 func (o *opened) settledAt(g paper.Gap) string {
 	next := "/jobs/" + o.ID + "/certificate"
-	f := fieldAt(g.Of)
+	f := job.FieldAt(g.Of)
 	switch {
 	case g.Reading != "":
 		return readingURL(o.ID, prove.Expectation{At: g.At, Reading: g.Reading})
@@ -78,15 +81,15 @@ func (o *opened) settledAt(g paper.Gap) string {
 		return "/jobs/" + o.ID + "/inspections?" + url.Values{"next": {next}}.Encode()
 	case g.Of == "readings":
 		return "/jobs/" + o.ID + "/readings"
-	case g.Of == "certificate/signing" && len(o.facts().items("people")) == 0:
+	case g.Of == "certificate/signing" && len(o.Record.Items("people")) == 0:
 		return addURL(o.ID, "people", next)
-	case f != nil && f.single():
+	case f != nil && f.Single():
 		return "/jobs/" + o.ID + "/fact?" + url.Values{"path": {g.Of}, "next": {next}}.Encode()
-	case f != nil && f.List && f.Of == nil:
+	case f != nil && f.List() && f.Of == nil:
 		return fillURL(o.ID, next, g.Of)
-	case f != nil && f.List && len(o.facts().items(g.Of)) == 0:
+	case f != nil && f.List() && len(o.Record.Items(g.Of)) == 0:
 		return addURL(o.ID, g.Of, next)
-	case f != nil && f.List:
+	case f != nil && f.List():
 		return sheetURL(o.ID, sheetOfPath(g.Of))
 	case g.Of != "":
 		return fillURL(o.ID, next, g.Of)
@@ -119,7 +122,7 @@ func (s *Server) certificate(w http.ResponseWriter, r *http.Request) error {
 	var wanted []string // facts that one form can take together
 	for _, g := range gaps {
 		for _, path := range append(o.factsFor(g.Lacks), g.Of) {
-			if f := fieldAt(path); f != nil && f.single() && !slices.Contains(wanted, path) {
+			if f := job.FieldAt(path); f != nil && f.Single() && !slices.Contains(wanted, path) {
 				wanted = append(wanted, path)
 			}
 		}
@@ -187,7 +190,7 @@ func (s *Server) issued(r *http.Request, o *opened, order, passphrase string) (*
 	if !s.mayIssue(r) {
 		return nil, refuse(http.StatusForbidden, "A certificate is issued by a supervisor, where the firm's key is.")
 	}
-	issued, err := s.Issuer.Issue(r.Context(), paper.Order{Record: o.ID, ID: order}, o.Model, o.Found, o.Expected, s.Now(), passphrase)
+	issued, err := s.Issuer.Issue(r.Context(), seal.Order{Record: o.ID, ID: order}, o.Model, o.Found, o.Expected, s.Now(), passphrase)
 	var missing *paper.Refusal
 	switch {
 	case errors.As(err, &missing):

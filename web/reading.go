@@ -12,6 +12,7 @@ import (
 	"chargewright/drawing"
 	"chargewright/job"
 	"chargewright/prove"
+	"chargewright/quantity"
 	"chargewright/reading"
 	"chargewright/store"
 )
@@ -161,7 +162,7 @@ func unitsFor(e prove.Expectation) (units []string, first string) {
 	if k.Seen() {
 		return nil, ""
 	}
-	return unitsOf("1 " + k.Measure.Unit()), k.Bare
+	return quantity.Units("1 " + k.Measure.Unit()), k.Bare
 }
 
 func (s *Server) reading(w http.ResponseWriter, r *http.Request) error {
@@ -255,7 +256,7 @@ func (s *Server) readingAct(r *http.Request, o *opened, in taken) (store.Act, st
 	}
 	in.at, in.reading, in.value = e.At, e.Reading, value
 	a := s.act(r, o.ID, e.Reading+" at "+e.At+": "+value)
-	a.Entries = in.entries(job.Under("readings", a.ID), len(o.facts().items("readings"))+1)
+	a.Entries = in.entries(job.Under("readings", a.ID), len(o.Record.Items("readings"))+1)
 	return a.Stamped(), ""
 }
 
