@@ -22,7 +22,7 @@ type candidate struct {
 
 // suggestable is the rows of the table of tests, read once.
 var suggestable = sync.OnceValue(func() [][]string {
-	rows, err := table(testTable, testColumns)
+	rows, err := table("tests.csv", testTable, testColumns)
 	if err != nil {
 		panic("prove: " + err.Error()) // a test reads the table
 	}
