@@ -51,7 +51,7 @@ func check(j *Job, root *node, b *binder) {
 	electrodes := namesOf(j.Electrodes, func(e *Electrode) string { return e.Name })
 	c.boardNames = rollOf("board", boards)
 	c.ends = rollOf("board, point or load", boards, points, loads)
-	c.places = rollOf("board, circuit or point", []string{theSupply}, boards, circuits, points, electrodes, rcds)
+	c.places = rollOf("board, circuit or point", []string{theSupply}, boards, circuits, points, electrodes, rcds, j.Supply.Conductors())
 	c.electrodes = rollOf("electrode", electrodes)
 	c.limiters = rollOf("limiter", namesOf(j.Limiters, func(l *Limiter) string { return l.Name }))
 	c.instruments = rollOf("instrument", namesOf(j.Instruments, func(i *Instrument) string { return i.Name }))
@@ -237,6 +237,9 @@ func (c *checker) references() {
 		s := whole.item("readings", i)
 		s.field("at").names(r.At, c.places)
 		s.field("instrument").names(r.Instrument, c.instruments)
+		if _, err := r.Ways(); err != nil {
+			s.field("function").fault(r.Function, "%s", want(err))
+		}
 	}
 }
 

@@ -8,6 +8,7 @@ import (
 
 	"chargewright/job"
 	"chargewright/quantity"
+	"chargewright/reading"
 	"chargewright/sheet"
 )
 
@@ -34,7 +35,7 @@ func (e *NoColumn) Error() string {
 func ReadColumns(file string, from io.Reader, heading map[string]string) ([]job.Reading, error) {
 	for f := range heading {
 		if !slices.Contains(columnFields, f) {
-			return nil, fmt.Errorf("a reading has no field %q; %s", f, nearestOf(f, columnFields))
+			return nil, fmt.Errorf("a reading has no field %q; %s", f, reading.Nearest(f, columnFields))
 		}
 	}
 	in, err := openReadings(file, from, heading)

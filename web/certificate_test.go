@@ -104,16 +104,16 @@ func TestTheOfficeTakesWhatWasIssued(t *testing.T) {
 	page := "/jobs/" + jobOf(t, s)
 	post(t, h, page+"/issue", url.Values{"act": {"a"}, "passphrase": {"p"}})
 	for _, path := range []string{"/verify", "/api/v1/verify"} {
-		if r := httptest.NewRequest("POST", path, nil); !(&Person{"Olga", office}).may(r) {
+		if r := httptest.NewRequest("POST", path, nil); !(&Person{"Olga", Office}).May(r) {
 			t.Errorf("the office may not send a certificate to %s", path)
 		}
 	}
-	for _, role := range []string{office, electrician} {
+	for _, role := range []string{Office, Electrician} {
 		as := func(method, address string) int {
 			p := &Person{"Olga", role}
 			r := httptest.NewRequest(method, address, nil)
-			r = r.WithContext(context.WithValue(r.Context(), personKey{}, p))
-			if !p.may(r) {
+			r = SignedIn(r, p)
+			if !p.May(r) {
 				return http.StatusForbidden
 			}
 			w := httptest.NewRecorder()
