@@ -1,4 +1,4 @@
-package records
+package ledger
 
 import (
 	"errors"
@@ -27,7 +27,7 @@ func (r Recording) Read(set demand.Setting, site *time.Location, clock string) (
 }
 
 func (r Recording) text() ([]byte, error) {
-	return read(r.Table, func(_ string, from io.Reader) ([]byte, error) { return io.ReadAll(from) })
+	return readHanded(r.Table, func(_ string, from io.Reader) ([]byte, error) { return io.ReadAll(from) })
 }
 
 func (r Recording) read(text []byte, set demand.Setting, site *time.Location, clock string) (*demand.Log, error) {
