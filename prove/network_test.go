@@ -34,7 +34,7 @@ func TestAgainstNetwork(t *testing.T) {
 		}
 		for name, s := range states {
 			for _, reading := range []struct{ name, at string }{{"Zs", "CP1"}, {"line-neutral loop", "CP1"}, {"line-neutral loop", "supply"}, {"Zs", "main board"}} {
-				q := b.ask(kindOf(reading.name), reading.at, "high current", "")
+				q := b.ask(kindOf(reading.name), reading.at, how("high current"), "")
 				v, ok := q.kind.predict(s, q)
 				if !ok || q.gap != "" || v.amount >= openOhms {
 					continue
@@ -80,7 +80,7 @@ func byNetwork(t *testing.T, s *state, line []int, back node) float64 {
 	}
 	for _, e := range s.returns() {
 		if e.a != e.b {
-			b.Branch(network.Branch{Name: "return", From: ids[e.a].All(network.PE), To: ids[e.b].All(network.PE), Z: network.Series(quantity.Impedance(complex(max(e.ohms, 1e-6), 0)))})
+			b.Branch(network.Branch{Name: "return", From: ids[e.a].All(network.PE), To: ids[e.b].All(network.PE), Z: network.Series(quantity.Impedance(complex(e.ohms, 0)))})
 		}
 	}
 	net, err := b.Build()
