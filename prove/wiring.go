@@ -411,6 +411,9 @@ func (w *wiring) path(r *run, b *model.Board, phase int) []int {
 		}
 		return out
 	}
+	if len(r.lines) == 0 { // the record does not say enough to lay it
+		return nil
+	}
 	phase = min(phase, len(r.lines)-1)
 	ahead := phase
 	if r.feed != nil {
