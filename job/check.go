@@ -233,6 +233,10 @@ func (c *checker) references() {
 	for i, l := range j.Limitations {
 		whole.item("limitations", i).field("at").names(l.At, c.places)
 	}
+	points := rollOf("point", namesOf(j.Points, func(p *Point) string { return p.Name }))
+	for i, r := range j.Runs {
+		whole.item("runs", i).field("point").names(r.Point, points)
+	}
 	for i, r := range j.Readings {
 		s := whole.item("readings", i)
 		s.field("at").names(r.At, c.places)

@@ -52,8 +52,8 @@ func (c *certificate) remarkItems(s *scheduled) {
 	var notes, who, instruments []string
 	var parallel []string
 	for _, one := range c.m.Job.Readings {
-		if !contains(s.at, one.At) || strings.HasPrefix(one.Reading, ranStep) || strings.HasPrefix(one.Reading, ranSetting) {
-			continue // what a commissioning run left stands on its own paper
+		if !contains(s.at, one.At) {
+			continue
 		}
 		if one.Note != "" {
 			notes = append(notes, one.Reading+": "+one.Note)
