@@ -11,6 +11,8 @@ import (
 	"testing"
 
 	"chargewright/commission"
+	"chargewright/hear"
+	"chargewright/meter"
 	"chargewright/quantity"
 )
 
@@ -87,7 +89,7 @@ func TestHearOnAPage(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want, err := commission.Hear(log)
+	want, err := hear.Hear(log)
 	if err != nil || len(want.Heard) == 0 {
 		t.Fatalf("%v: the example tells nothing", err)
 	}
@@ -98,7 +100,7 @@ func TestHearOnAPage(t *testing.T) {
 			t.Errorf("the page does not tell %q", heard.Happened)
 		}
 	}
-	var got commission.Report
+	var got hear.Report
 	if resp, text := call(t, h, "POST", "/api/v1"+at, string(log)); json.Unmarshal(text, &got) != nil || len(got.Heard) != len(want.Heard) {
 		t.Errorf("as JSON: %s, %d heard, want %d", resp.Status, len(got.Heard), len(want.Heard))
 	}
@@ -112,11 +114,11 @@ func TestHearOnAPage(t *testing.T) {
 
 // steps is a meter whose readings are set by hand.
 type steps struct {
-	now  commission.MeterReading
+	now  meter.Reading
 	fail error
 }
 
-func (m *steps) Read(_ context.Context, o MeterOrder) (commission.MeterReading, error) {
+func (m *steps) Read(_ context.Context, o MeterOrder) (meter.Reading, error) {
 	if len(o.Registers) == 0 || o.Unit != 7 {
 		return m.now, errors.New("not the meter that was asked for")
 	}
