@@ -170,6 +170,8 @@ def branches(circuit, leg):
     elif kind in ("multicore", "armoured") and cpc in ("core", "core and armour"):
         other = size if other is None else other
     legs = []
+    if cpc == "separate" and what != "copper":
+        return None  # what the separate conductor is made of is not said
     if cpc in ("core", "core and armour", "separate"):
         if other is None or other not in (metal if cpc != "separate" else COPPER):
             return None
