@@ -183,7 +183,8 @@ func armoured(m *model.Model) (steel, mixed map[string]bool) {
 		for _, part := range c.Path() {
 			for _, l := range part.Legs {
 				steel[at] = steel[at] || l.CPC.Material == standard.Steel || l.CPC.Beside != nil
-				mixed[at] = mixed[at] || l.Record.Cable.CPC != part.Legs[0].Record.Cable.CPC
+				first := part.Legs[0].CPC
+				mixed[at] = mixed[at] || l.CPC.Material != first.Material || (l.CPC.Beside == nil) != (first.Beside == nil)
 			}
 		}
 	}
