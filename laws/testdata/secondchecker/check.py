@@ -166,6 +166,8 @@ def branches(circuit, leg):
     cpc = c.get("cpc") or ("core" if kind == "flat twin and cpc" else None)
     other = num(c.get("cpc csa"))
     if kind == "flat twin and cpc":
+        if other is not None and other != TWIN.get(size):
+            return None  # no such cable is made to BS 6004
         other = TWIN.get(size)
     elif kind in ("multicore", "armoured") and cpc in ("core", "core and armour"):
         other = size if other is None else other
