@@ -125,7 +125,8 @@ func made(t *testing.T) string {
 	for _, room := range rooms {
 		var looked, worked int
 		worst := 0.0
-		fmt.Fprintf(&list, "\n## %s\n\n| quantity | inputs | published | ours | difference | source | edition | place | confidence | test |\n|---|---|---|---|---|---|---|---|---|---|\n", room)
+		fmt.Fprintf(&list, "\n## %s\n\n%s%s", room, "| quantity | inputs | published | ours | difference | source | edition | place | confidence | test |\n",
+			"|---|---|---|---|---|---|---|---|---|---|\n")
 		for _, v := range read(t, room) {
 			want, _ := strconv.ParseFloat(v.published, 64)
 			got := v.ours(t)
@@ -155,7 +156,8 @@ func made(t *testing.T) string {
 	for _, s := range sources {
 		fmt.Fprintf(&b, "| %s | %d |\n", s, bySource[s])
 	}
-	b.WriteString("\n## From memory and not checked\n\nRows of our own tables that say so themselves. Open the standard before one of them decides a design.\n\n| table | rows | from memory |\n|---|---|---|\n")
+	b.WriteString("\n## From memory and not checked\n\nRows of our own tables that say so themselves. Open the standard before one of them decides a design.\n\n")
+	b.WriteString("| table | rows | from memory |\n|---|---|---|\n")
 	b.WriteString(fromMemory(t))
 	return b.String() + list.String()
 }

@@ -12,7 +12,8 @@ import (
 func (in inputs) lay(lines ...string) *model.Model {
 	in.t.Helper()
 	var entries []job.Entry
-	for _, l := range append([]string{"job: example", "supply/earthing: TN-C-S", "supply/phases: 3", "supply/voltage: 230 V", "boards/board: 1", "boards/board/fed from: supply", "boards/board/phases: 3"}, lines...) {
+	for _, l := range append([]string{"job: example", "supply/earthing: TN-C-S", "supply/phases: 3", "supply/voltage: 230 V",
+		"boards/board: 1", "boards/board/fed from: supply", "boards/board/phases: 3"}, lines...) {
 		path, value, _ := strings.Cut(l, ": ")
 		entries = append(entries, job.Entry{Path: path, Value: value})
 	}
@@ -34,7 +35,8 @@ func (in inputs) run() (*model.Model, *model.Circuit) {
 	lines := []string{
 		"supply/Ze: " + in.text("Ze", "0.35 Ω"), "supply/Ipf: 1 kA", c + ": 1", c + "/from: board", c + "/to: load", c + "/phases: " + phases,
 		c + "/RCD/type: A", c + "/RCD/IΔn: " + in.text("residual", "30 mA"),
-		c + "/cable/construction: " + in.text("construction", "flat twin and cpc"), c + "/cable/insulation: " + in.text("insulation", string(standard.Thermoplastic70)),
+		c + "/cable/construction: " + in.text("construction", "flat twin and cpc"),
+		c + "/cable/insulation: " + in.text("insulation", string(standard.Thermoplastic70)),
 		c + "/cable/material: copper", c + "/cable/csa: " + in.text("csa", "2.5 mm²"), c + "/cable/cpc: core",
 		leg + ": 1", leg + "/length: " + in.text("length", "10 m"), leg + "/method: " + in.text("method", "C"), leg + "/ambient: " + in.text("ambient", "30 °C"),
 		leg + "/circuits together: 1", leg + "/in insulation: 0 m",

@@ -84,7 +84,8 @@ func (in inputs) method() standard.Method { return standard.Method(in.text("meth
 
 // lookedUp is the quantities that are printed in a table of ours too: that they
 // agree says that we copied well, and no more.
-var lookedUp = map[string]bool{"tabulated rating": true, "tabulated volt drop": true, "resistance at 20 °C": true, "ambient factor": true, "grouping factor": true,
+var lookedUp = map[string]bool{"tabulated rating": true, "tabulated volt drop": true, "resistance at 20 °C": true,
+	"ambient factor": true, "grouping factor": true,
 	"soil factor": true, "overload factor": true, "k": true, "armour resistance": true, "armour area": true, "cpc of flat twin": true, "allowance": true}
 
 // quantities is how we come to each quantity.
@@ -100,7 +101,8 @@ var quantities = map[string]func(inputs) float64{
 		return d.Z
 	},
 	"resistance at 20 °C": func(in inputs) float64 {
-		return 1000 * told[quantity.OhmsPerMetreAt20](in)(in.rules().Resistance(standard.Material(in.text("material", "")), standard.ConductorClass(in.whole("cls")), in.csa()))
+		return 1000 * told[quantity.OhmsPerMetreAt20](in)(in.rules().Resistance(standard.Material(in.text("material", "")),
+			standard.ConductorClass(in.whole("cls")), in.csa()))
 	},
 	"ambient factor": func(in inputs) float64 {
 		return told[float64](in)(in.rules().AmbientFactor(in.insulation(), in.text("surroundings", "") == "ground", quantity.Celsius(in.number("temperature"))))
@@ -194,7 +196,8 @@ var quantities = map[string]func(inputs) float64{
 	},
 
 	"cooker after allowance": func(in inputs) float64 {
-		e := demand.ByAllowance(in.lay("site/premises: dwelling", "loads/hob: 1", "loads/hob/board: board", "loads/hob/phases: L1", "loads/hob/kind: cooking", "loads/hob/current: "+in.text("current", "")))
+		e := demand.ByAllowance(in.lay("site/premises: dwelling", "loads/hob: 1", "loads/hob/board: board",
+			"loads/hob/phases: L1", "loads/hob/kind: cooking", "loads/hob/current: "+in.text("current", "")))
 		if !e.Known() {
 			in.t.Fatal(e.Gaps)
 		}

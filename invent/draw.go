@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 
+	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/standard"
 )
@@ -496,7 +497,7 @@ func (d *drawer) loads() {
 		d.link(at, "board", b.name)
 		d.link(at, "phases", d.line(b))
 		d.put(at, "kind",
-			"lighting|heating and power|cooking|instantaneous water heater|thermostatic water heater|thermal storage|heat pump|motor|socket circuit|stationary equipment|other",
+			strings.Join(job.LoadKind("").Values(), "|"),
 			"current", "2..20 A", "power factor", "0.9|1", "known by", "measured|declared")
 		d.stray(at, "loads/*")
 	}

@@ -154,7 +154,8 @@ func TestSecondChecker(t *testing.T) {
 			byLegs++
 		case !asPrinted(a, theirs):
 			if apart[what]++; apart[what] <= 5 {
-				t.Errorf("job %d, %s: %s is %v, and %v by the second checker (%g, %g)", number, cells[1], what, a.measure.Show(a.number), a.measure.Show(theirs), a.number, theirs)
+				t.Errorf("job %d, %s: %s is %v, and %v by the second checker (%g, %g)", number, cells[1], what,
+					a.measure.Show(a.number), a.measure.Show(theirs), a.number, theirs)
 			}
 		default:
 			compared[what]++
