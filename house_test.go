@@ -26,17 +26,21 @@ var floors = map[string]int{
 	"demand": 5,
 	"design": 6, "prove": 6, "choose": 6,
 	"drawing": 7, "document": 7, "ocpp": 7, "meter": 7, "pilot": 7,
-	"paper": 8, "commission": 8, "hear": 8, "trainer": 8, "ledger": 8,
+	"paper": 8, "seal": 8, "commission": 8, "hear": 8, "trainer": 8, "ledger": 8,
 	"store": 9, "records": 9,
 	"prove/bench": 10, // for tests alone
-	"web":         10, "web/makebundle": 10, "cmd/chargewright": 10,
+	"web":         10, "web/door": 10, "web/makebundle": 10, "cmd/chargewright": 10,
 	"laws": 10, "evidence": 10, // for tests alone
 }
 
 // sameFloor lists the arrows between rooms of one floor that are meant, and why.
 var sameFloor = map[[2]string]string{
-	{"choose", "design"}:        "what is chosen is held to what must hold",
-	{"cmd/chargewright", "web"}: "serve brings the pages",
+	{"document", "drawing"}:          "a page holds drawings",
+	{"paper", "seal"}:                "an issued paper is signed",
+	{"choose", "design"}:             "what is chosen is held to what must hold",
+	{"cmd/chargewright", "web/door"}: "serve lets people in",
+	{"web/door", "web"}:              "the door shows its pages in the frame of the others",
+	{"cmd/chargewright", "web"}:      "serve brings the pages",
 }
 
 // noRoom are packages that hold up a room and are none themselves.

@@ -3,8 +3,11 @@ package laws
 import (
 	"fmt"
 	"io/fs"
+	"runtime"
 	"slices"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"testing"
 
 	"chargewright/design"
@@ -54,6 +57,23 @@ func tried(t *testing.T, drawn int, size invent.Options) []sample {
 	return out
 }
 
+// each asks something of every sample, several at once, and returns what was
+// answered in their order.
+func each[T any](all []sample, ask func(n int, s sample) T) []T {
+	out := make([]T, len(all))
+	var next atomic.Int64
+	var busy sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		busy.Go(func() {
+			for n := int(next.Add(1)) - 1; n < len(all); n = int(next.Add(1)) - 1 {
+				out[n] = ask(n, all[n])
+			}
+		})
+	}
+	busy.Wait()
+	return out
+}
+
 // laid folds entries and lays the installation out; nil where they are no job,
 // of which the person is told.
 func laid(t testing.TB, entries []job.Entry) *model.Model {
@@ -67,7 +87,7 @@ func laid(t testing.TB, entries []job.Entry) *model.Model {
 	}
 	rules, err := standard.Open(j.Edition)
 	if err != nil {
-		t.Fatal(err)
+		panic(err) // our own tables
 	}
 	return model.New(j, rules)
 }
@@ -82,7 +102,7 @@ func judged(t testing.TB, m *model.Model) map[asked]finding.Verdict {
 	t.Helper()
 	read, err := prove.Judge(m)
 	if err != nil {
-		t.Fatal(err)
+		panic(err) // our own tables
 	}
 	out := map[asked]finding.Verdict{}
 	for _, f := range append(design.Check(m), read...) {

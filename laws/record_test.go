@@ -189,10 +189,11 @@ func readings(t *testing.T, law string, rows []reading) {
 // TestAnAssumptionIsNoObservation: what the program took for granted itself
 // cannot carry a requirement that is met.
 func TestAnAssumptionIsNoObservation(t *testing.T) {
+	all := tried(t, 1000, invent.Options{Boards: 2, Points: 2})
 	b := breaches{}
-	for _, s := range tried(t, 1000, invent.Options{Boards: 2, Points: 2}) {
-		for what, facts := range assumed(t, s.entries) {
-			b.add(breach{what, "taken for granted, and nothing is left open by it"}, facts, s, func(less []job.Entry) bool {
+	for n, of := range each(all, func(_ int, s sample) map[string]string { return assumed(t, s.entries) }) {
+		for what, facts := range of {
+			b.add(breach{what, "taken for granted, and nothing is left open by it"}, facts, all[n], func(less []job.Entry) bool {
 				_, ok := assumed(t, less)[what]
 				return ok
 			})

@@ -13,19 +13,21 @@ import (
 	"testing"
 	"time"
 
+	"chargewright/document"
 	"chargewright/finding"
 	"chargewright/model"
 	"chargewright/paper"
 	"chargewright/prove"
+	"chargewright/seal"
 )
 
 // standInDesk issues what is no certificate, to any passphrase but "wrong".
 type standInDesk struct {
-	orders []paper.Order
+	orders []seal.Order
 	broken error
 }
 
-func (d *standInDesk) Issue(_ context.Context, o paper.Order, _ *model.Model, _ []finding.Finding, _ []prove.Expectation, _ time.Time, passphrase string) (*paper.Issued, error) {
+func (d *standInDesk) Issue(_ context.Context, o seal.Order, _ *model.Model, _ []finding.Finding, _ []prove.Expectation, _ time.Time, passphrase string) (*paper.Issued, error) {
 	if passphrase == "wrong" {
 		return nil, ErrNoKey
 	}
@@ -39,13 +41,13 @@ func (d *standInDesk) Issue(_ context.Context, o paper.Order, _ *model.Model, _ 
 }
 
 func (d *standInDesk) issue(i int, line []byte) *paper.Issued {
-	return &paper.Issued{Statement: paper.SignedStatement{Kind: paper.InstallationCertificate, Number: "2026-0001", Issue: i + 1, Issued: "2026-11-25T10:00:00Z"}, File: []byte("issue " + whole(i+1)), Line: line}
+	return &paper.Issued{Statement: seal.Statement{Kind: paper.InstallationCertificate, Number: "2026-0001", Issue: i + 1, Issued: "2026-11-25T10:00:00Z"}, File: []byte("issue " + whole(i+1)), Line: line}
 }
 
 func (d *standInDesk) Issued(string, *model.Model) ([]IssuedCertificate, error) {
 	var out []IssuedCertificate
 	for i := range d.orders {
-		one := IssuedCertificate{Name: d.issue(i, nil).FileName(), Number: "2026-0001", Issue: i + 1, When: "2026-11-25T10:00:00Z", Kept: true, Unchanged: true, Says: []paper.Said{{What: "unchanged", Lines: []string{"yes"}}}}
+		one := IssuedCertificate{Name: d.issue(i, nil).FileName(), Number: "2026-0001", Issue: i + 1, When: "2026-11-25T10:00:00Z", Kept: true, Unchanged: true, Says: []seal.Said{{What: "unchanged", Lines: []string{"yes"}}}}
 		if i+1 < len(d.orders) {
 			one.Later = len(d.orders)
 		}
@@ -54,8 +56,8 @@ func (d *standInDesk) Issued(string, *model.Model) ([]IssuedCertificate, error) 
 	return out, d.broken
 }
 
-func (d *standInDesk) Verify(files []paper.File) ([]paper.Verified, error) {
-	return paper.Verify(files, nil, nil, d.broken), nil
+func (d *standInDesk) Verify(files []document.File) ([]seal.Verified, error) {
+	return seal.Verify(files, nil, nil, d.broken), nil
 }
 
 func (d *standInDesk) File(_ string, _ *model.Model, name string) ([]byte, error) {
@@ -102,16 +104,16 @@ func TestTheOfficeTakesWhatWasIssued(t *testing.T) {
 	page := "/jobs/" + jobOf(t, s)
 	post(t, h, page+"/issue", url.Values{"act": {"a"}, "passphrase": {"p"}})
 	for _, path := range []string{"/verify", "/api/v1/verify"} {
-		if r := httptest.NewRequest("POST", path, nil); !(&Person{"Olga", office}).may(r) {
+		if r := httptest.NewRequest("POST", path, nil); !(&Person{"Olga", Office}).May(r) {
 			t.Errorf("the office may not send a certificate to %s", path)
 		}
 	}
-	for _, role := range []string{office, electrician} {
+	for _, role := range []string{Office, Electrician} {
 		as := func(method, address string) int {
 			p := &Person{"Olga", role}
 			r := httptest.NewRequest(method, address, nil)
-			r = r.WithContext(context.WithValue(r.Context(), personKey{}, p))
-			if !p.may(r) {
+			r = SignedIn(r, p)
+			if !p.May(r) {
 				return http.StatusForbidden
 			}
 			w := httptest.NewRecorder()
@@ -168,7 +170,7 @@ func TestAFileIsVerifiedOnThePages(t *testing.T) {
 		}
 		var said struct {
 			Sealed bool
-			Says   []paper.Said
+			Says   []seal.Said
 		}
 		if _, text := call(t, h, "POST", "/api/v1/verify", "%PDF-1.4"); json.Unmarshal(text, &said) != nil || said.Sealed || !strings.Contains(said.Says[0].Lines[0], "no seal of this program") {
 			t.Errorf("what is no certificate answers %s", text)
