@@ -109,8 +109,8 @@ func (c *certificate) electrodeItems() items {
 		e := &c.m.Job.Electrodes[i]
 		what := "Electrode " + e.Name
 		ra := ifKnown("RA %v", e.Resistance.Value)
-		if r, ok := c.readings.taken([]string{e.Name}, "RA"); ok {
-			ra = "RA " + r.Value
+		if n := c.readings.taken([]string{e.Name}, "RA"); n >= 0 {
+			ra = "RA " + c.m.Job.Readings[n].Value
 		}
 		list = append(list, item{key: "electrode_type_location_resistance", what: what, value: allOf(ifKnown("%s", e.Kind), e.Place, ra),
 			note: join(ifKnown("%d in parallel", e.Number), ifKnown("%v long", e.Length)), of: job.Under("electrodes", e.Name), get: "measure its resistance; enter kind, place and resistance under electrodes"})
@@ -192,8 +192,8 @@ func (c *certificate) mainSwitchItems() items {
 	if text := rcdText(&w.RCD); text != "" {
 		rcd.value = text
 		time = item{key: "eic_rcd_main_measured", what: "Its operating time at IΔn", at: origin.Record.Name, reading: "RCD time at IΔn", get: "test it at IΔn; enter a reading RCD time at IΔn at " + origin.Record.Name}
-		if r, ok := c.readings.taken([]string{origin.Record.Name}, "RCD time at IΔn"); ok {
-			time.value = r.Value
+		if n := c.readings.taken([]string{origin.Record.Name}, "RCD time at IΔn"); n >= 0 {
+			time.value = c.m.Job.Readings[n].Value
 		}
 	}
 	return append(list, rcd, time)

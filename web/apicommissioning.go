@@ -7,8 +7,6 @@ import (
 	"slices"
 	"strings"
 
-	"chargewright/job"
-	"chargewright/paper"
 	"chargewright/store"
 )
 
@@ -156,17 +154,6 @@ func (s *Server) apiEndRun(w http.ResponseWriter, r *http.Request) error {
 	return give(w, http.StatusOK, done{run.Act, o.ID})
 }
 
-// pastRun is one run of the past.
-type pastRun struct {
-	paper.Ran
-	Says []setSaid `json:"says"`
-}
-
-type setSaid struct {
-	What  string `json:"what"`
-	Value string `json:"value"`
-}
-
 func (s *Server) apiPastRuns(w http.ResponseWriter, r *http.Request) error {
 	o, over, err := s.toRead(w, r)
 	if over || err != nil {
@@ -177,17 +164,7 @@ func (s *Server) apiPastRuns(w http.ResponseWriter, r *http.Request) error {
 		if want := r.URL.Query().Get("point"); want != "" && want != p.Name {
 			continue
 		}
-		for _, ran := range o.ran(p.Name) {
-			runs = append(runs, pastRun{ran, said(ran.Says)})
-		}
+		runs = append(runs, o.ran(p.Name)...)
 	}
 	return give(w, http.StatusOK, map[string]any{"runs": runs})
-}
-
-func said(readings []job.Reading) []setSaid {
-	out := []setSaid{}
-	for _, r := range readings {
-		out = append(out, setSaid{r.Reading, r.Value})
-	}
-	return out
 }

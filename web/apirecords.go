@@ -12,21 +12,20 @@ import (
 	"chargewright/demand"
 	"chargewright/finding"
 	"chargewright/ledger"
-	"chargewright/records"
 )
 
 // tableIn is a table as a program hands it over.
 type tableIn struct{ Name, Text string }
 
 // taken reads tables that came as JSON, by the bounds of the pages.
-func (s *sent) taken(t tableIn) records.Table {
+func (s *sent) taken(t tableIn) ledger.Table {
 	if t.Name == "" && t.Text == "" {
-		return records.Table{}
+		return ledger.Table{}
 	}
 	t.Name = cmp.Or(t.Name, "table.csv")
 	if err := s.usable(t.Name, []byte(t.Text)); err != nil {
 		s.refuse(err)
-		return records.Table{}
+		return ledger.Table{}
 	}
 	s.left -= len(t.Text)
 	return table{t.Name, []byte(t.Text)}.handed()
@@ -58,7 +57,7 @@ func (s *Server) apiCharging(w http.ResponseWriter, r *http.Request) error {
 	}
 	for _, one := range []struct {
 		from tableIn
-		to   *records.Table
+		to   *ledger.Table
 	}{{in.Tariff, &a.Tariff}, {in.Then, &a.Then}, {in.Cards, &a.Cards}, {in.CO2, &a.CO2}, {in.Surplus, &a.Surplus}, {in.Journeys, &a.Journeys},
 		{in.Mileage, &a.Mileage}, {in.SiteMeter, &a.SiteMeter}, {in.Inspections, &a.Inspections}} {
 		*one.to = tables.taken(one.from)
@@ -74,7 +73,7 @@ func (s *Server) apiCharging(w http.ResponseWriter, r *http.Request) error {
 		a.Only = append(a.Only, one)
 	}
 	for point, text := range in.Ratings {
-		rating, err := records.ReadRating(text)
+		rating, err := ledger.ReadRating(text)
 		if err != nil {
 			tables.refuse(refuse(http.StatusUnprocessableEntity, "ratings, %s: %v", point, err))
 			continue
@@ -102,8 +101,8 @@ type recordingIn struct {
 	}
 }
 
-func (i recordingIn) taken(s *sent, field string) records.Recording {
-	out := records.Recording{Table: s.taken(i.tableIn), Clock: i.Clock, Columns: demand.Columns{Time: i.Columns.Time, Date: i.Columns.Date, Clock: i.Columns.Clock}}
+func (i recordingIn) taken(s *sent, field string) ledger.Recording {
+	out := ledger.Recording{Table: s.taken(i.tableIn), Clock: i.Clock, Columns: demand.Columns{Time: i.Columns.Time, Date: i.Columns.Date, Clock: i.Columns.Clock}}
 	if len(i.Columns.Current) > len(out.Columns.Current) {
 		s.refuse(refuse(http.StatusUnprocessableEntity, "%s, columns, current: %d headings: one for each line is wanted, three at most", field, len(i.Columns.Current)))
 	}
@@ -142,7 +141,7 @@ func (s *Server) apiClamp(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	f := clampFormOf(func(name string) string { return value[name] })
-	ask := records.Clamp{Site: in.Site.taken(tables, "site"), Point: in.Point.taken(tables, "point"), Zone: cmp.Or(in.Zone, homeZone)}
+	ask := ledger.Clamp{Site: in.Site.taken(tables, "site"), Point: in.Point.taken(tables, "point"), Zone: cmp.Or(in.Zone, homeZone)}
 	if err := tables.refused(); err != nil {
 		return err
 	}

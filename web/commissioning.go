@@ -87,7 +87,7 @@ type CommissioningOrder struct {
 	OCPP      string
 	Faults    []string
 	// Keep is called once, when the run has ended, with what it leaves behind.
-	Keep func([]job.Reading) error
+	Keep func(job.Run) error
 }
 
 // CommissioningRun is a run as it stands.
@@ -193,7 +193,7 @@ func (s *Server) order(o *opened, a store.Act, w commissioningWish) (order Commi
 	is := s.defaults(w.Point)
 	order = CommissioningOrder{Act: a.ID, Who: a.Who, Job: o.ID, Model: o.Model, Point: w.Point, Identity: cmp.Or(w.Identity, w.Point), Card: cmp.Or(w.Card, is.Card), Unknown: cmp.Or(w.UnknownCard, is.UnknownCard),
 		LeaveOut: w.LeaveOut, Steps: w.steps.file(), Meter: w.Meter, Map: w.Map, Registers: w.registers.file(), Pretended: w.Pretended, OCPP: w.OCPP, Faults: w.Faults,
-		Keep: func(readings []job.Reading) error { return s.keepCommissioning(a, readings) }}
+		Keep: func(run job.Run) error { return s.keepCommissioning(a, run) }}
 	wrong := func(format string, args ...any) { problems = append(problems, fmt.Sprintf(format, args...)) }
 	switch w.Link {
 	case "", plainLink:
@@ -243,7 +243,7 @@ type commissioningPage struct {
 	Run       *CommissioningRun
 	Elsewhere string // address of the run of another point
 	Code      template.HTML
-	Past      []paper.Ran // the newest first
+	Past      []pastRun // the newest first
 }
 
 // Leaves reports whether a step is left out, Shows whether a fault is chosen.
@@ -275,11 +275,58 @@ func (s *Server) commissioningPage(r *http.Request, o *opened, point string) (*c
 }
 
 // ran are the runs of a point that the job tells of, the newest first.
-func (o *opened) ran(point string) []paper.Ran {
-	runs := paper.Runs(o.Job.Readings, point)
+func (o *opened) ran(point string) []pastRun {
+	runs := o.Job.RunsOf(point, job.Commissioning)
 	slices.Reverse(runs)
-	slices.SortStableFunc(runs, func(a, b paper.Ran) int { return strings.Compare(clock(b.When), clock(a.When)) })
-	return runs
+	slices.SortStableFunc(runs, func(a, b job.Run) int { return strings.Compare(clock(b.When), clock(a.When)) })
+	var out []pastRun
+	for _, r := range runs {
+		past := pastRun{Point: r.Point, When: r.When, Who: r.Who, Over: paper.RunOver(r), Ended: r.Ended, About: paper.RunAbout(r), Sum: paper.RunSum(r), Pretended: r.Trained(), Steps: []pastStep{}, Settings: []setState{}, Says: []setSaid{}}
+		for _, s := range r.Steps {
+			var v finding.Verdict
+			_ = v.UnmarshalText([]byte(s.Verdict)) // what the point does not support is not known
+			past.Steps = append(past.Steps, pastStep{s.Key, s.What, s.Verdict, paper.StepSeen(s), paper.StepWhy(s), v})
+		}
+		for _, c := range r.Settings {
+			past.Settings = append(past.Settings, setState{c.Name, c.Before, c.After, c.Why})
+		}
+		for _, said := range []setSaid{{"serial number", r.Serial}, {"firmware", r.Firmware}} {
+			if said.Value != "" {
+				past.Says = append(past.Says, said)
+			}
+		}
+		out = append(out, past)
+	}
+	return out
+}
+
+// pastRun is one run of the past in words.
+type pastRun struct {
+	Point     string     `json:"point"`
+	When      string     `json:"when"`
+	Who       string     `json:"who"`
+	Over      string     `json:"over"` // the protocol, and whether it was training
+	Pretended bool       `json:"pretended"`
+	Ended     string     `json:"ended"` // how; nothing in older runs
+	About     string     `json:"about"` // when it began, how the link was secured, what was left out
+	Sum       string     `json:"-"`
+	Steps     []pastStep `json:"steps"`
+	Settings  []setState `json:"settings"`
+	Says      []setSaid  `json:"says"` // what the point says it is
+}
+
+type pastStep struct {
+	Key     string          `json:"key"`
+	What    string          `json:"what"`
+	Outcome string          `json:"outcome"`
+	Seen    string          `json:"seen"`
+	Why     string          `json:"why"`
+	Verdict finding.Verdict `json:"-"`
+}
+
+type setSaid struct {
+	What  string `json:"what"`
+	Value string `json:"value"`
 }
 
 func (s *Server) commissioning(w http.ResponseWriter, r *http.Request) error {
@@ -388,7 +435,7 @@ func (s *Server) handOutRun(w http.ResponseWriter, r *http.Request, name, kind s
 	}
 	text, there := of(s.Commissioner, o.ID)
 	if !there {
-		return refuse(http.StatusNotFound, "No messages of a run are held: they are held from its end until the server ends or another run of the job begins. Its outcome is among the readings.")
+		return refuse(http.StatusNotFound, "No messages of a run are held: they are held from its end until the server ends or another run of the job begins. Its outcome is in the record.")
 	}
 	w.Header().Set("Content-Type", kind)
 	w.Header().Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name}))
@@ -409,8 +456,8 @@ func (s *Server) linkCertificate(w http.ResponseWriter, r *http.Request) error {
 
 // keepCommissioning enters what a run left behind, under the ID of the form
 // that began it, so that it is entered once.
-func (s *Server) keepCommissioning(a store.Act, readings []job.Reading) error {
-	if len(readings) == 0 {
+func (s *Server) keepCommissioning(a store.Act, run job.Run) error {
+	if len(run.Steps) == 0 {
 		return nil
 	}
 	ctx := context.Background() // the request that began the run is long answered
@@ -418,23 +465,9 @@ func (s *Server) keepCommissioning(a store.Act, readings []job.Reading) error {
 	if err != nil {
 		return fmt.Errorf("read the journal: %w", err)
 	}
-	there := len(store.Record(acts).Items("readings"))
-	a.When, a.Entries = stamp(s.Now()), readingEntries(a.ID, there, readings)
+	a.When = stamp(s.Now())
+	run.Who, run.When = a.Who, a.When
+	a.Entries = job.Added("runs", a.ID, len(store.Record(acts).Items("runs"))+1, run)
 	_, err = s.Store.Keep(ctx, a.Stamped())
 	return err
-}
-
-// readingEntries enters readings one after the other, after those there are.
-func readingEntries(act string, there int, readings []job.Reading) []job.Entry {
-	var out []job.Entry
-	for i, one := range readings {
-		item := job.Under("readings", fmt.Sprintf("%s-%03d", act, i+1))
-		out = append(out, job.Entry{Path: item, Value: whole(there + i + 1)})
-		for _, f := range []struct{ name, value string }{{"at", one.At}, {"reading", one.Reading}, {"value", one.Value}, {"function", one.Function}, {"note", one.Note}} {
-			if f.value != "" {
-				out = append(out, job.Entry{Path: job.Under(item, f.name), Value: f.value})
-			}
-		}
-	}
-	return out
 }

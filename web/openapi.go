@@ -188,7 +188,7 @@ var schemas = func() object {
 			"meter?": text, "map?": text, "registers?": text, "unit?": whole, "minutes?": whole, "steps?": text, "pretended?": yesNo, "ocpp?": text, "faults?": some(text)}),
 		"BegunRun": run,
 		"Run":      record(object{"can": yesNo, "run": object{"anyOf": []object{run, {"type": "null"}}}}),
-		"PastRuns": record(object{"runs": some(record(object{"point": text, "when": text, "who": text, "over": text, "ended": text, "about": text, "says": some(record(object{"what": text, "value": text})),
+		"PastRuns": record(object{"runs": some(record(object{"point": text, "when": text, "who": text, "over": text, "pretended": yesNo, "ended": text, "about": text, "says": some(record(object{"what": text, "value": text})),
 			"steps": several(record(object{"key": text, "what": text, "outcome": text, "seen": text, "why": text})), "settings": several(setBy)}))}),
 		"IssuedList": record(object{"issued": some(record(object{"name": text, "kind": text, "number": text, "issue": whole, "when": text, "later": whole, "kept": yesNo, "unchanged": yesNo, "current": yesNo,
 			"says": some(record(object{"what": text, "lines": some(text)}))}))}),
