@@ -24,6 +24,7 @@ import (
 type sample struct {
 	name    string
 	entries []job.Entry
+	seed    uint64
 }
 
 // tried returns the example jobs and so many drawn ones; fewer where time is short.
@@ -42,7 +43,7 @@ func tried(t *testing.T, drawn int, size invent.Options) []sample {
 			return err
 		}
 		file, _ := job.ReadRecord(path, text)
-		out = append(out, sample{path, file.Record().Entries()})
+		out = append(out, sample{name: path, entries: file.Record().Entries()})
 		return nil
 	})
 	if err != nil {
@@ -52,7 +53,7 @@ func tried(t *testing.T, drawn int, size invent.Options) []sample {
 		r := invent.Rand(seed)
 		o := invent.Any(r)
 		o.Boards, o.Points, o.Readings = size.Boards, size.Points, o.Readings && size.Readings
-		out = append(out, sample{fmt.Sprintf("invented %d", seed), invent.Job(r, o)})
+		out = append(out, sample{fmt.Sprintf("invented %d", seed), invent.Job(r, o), seed + 33})
 	}
 	return out
 }
@@ -118,12 +119,12 @@ func judged(t testing.TB, m *model.Model) map[asked]finding.Verdict {
 
 // some returns entries of a job, each of a field of its own: all the fields of
 // an example, a few of a drawn job, since there are many of those.
-func some(seed int, s sample) []int {
+func some(s sample) []int {
 	entries, most := s.entries, len(s.entries)
 	if strings.HasPrefix(s.name, "invented") {
 		most = 4
 	}
-	r := invent.Rand(uint64(seed))
+	r := invent.Rand(s.seed)
 	var out []int
 	seen := map[string]bool{}
 	for _, i := range r.Perm(len(entries)) {

@@ -27,9 +27,9 @@ func TestTakingAFactAwayNeverMakesAVerdictBetter(t *testing.T) {
 	}
 	all := tried(t, 5000, invent.Options{Boards: 2, Points: 2, Readings: true})
 	b := breaches{}
-	for n, of := range each(all, func(n int, s sample) (out []found) {
+	for n, of := range each(all, func(_ int, s sample) (out []found) {
 		before := verdictsOf(t, s.entries)
-		for _, i := range some(n, s) {
+		for _, i := range some(s) {
 			for at := range better(t, before, s.entries, s.entries[i].Path) {
 				out = append(out, found{at, s.entries[i].Path})
 			}
@@ -81,10 +81,10 @@ func TestEveryFieldCounts(t *testing.T) {
 	}
 	counts, papersTried := map[string]bool{}, map[string]int{}
 	where := map[string]sample{}
-	for n, s := range tried(t, 400, invent.Options{Boards: 2, Points: 2, Readings: true}) {
+	for _, s := range tried(t, 400, invent.Options{Boards: 2, Points: 2, Readings: true}) {
 		m := laid(t, s.entries)
 		var before, papers []byte
-		for _, i := range some(n, s) {
+		for _, i := range some(s) {
 			path := s.entries[i].Path
 			at := invent.Pattern(path)
 			if counts[at] || strings.HasSuffix(at, "*") {
@@ -120,7 +120,7 @@ func TestEveryFieldCounts(t *testing.T) {
 	b := breaches{}
 	for at, s := range where {
 		if !counts[at] {
-			b.add(breach{at, "nothing reads it"}, at, sample{s.name, nil}, never)
+			b.add(breach{at, "nothing reads it"}, at, sample{name: s.name}, never)
 		}
 	}
 	hold(t, "every field counts", b)
@@ -197,7 +197,7 @@ func beyondTables(t *testing.T, s sample) breaches {
 					(is.fact != "arrangement" || number(value(e, leg+"/circuits together")) > 1)
 			}
 			if again(changed) {
-				b.add(breach{"cable rating", is.what}, invent.Pattern(path), sample{s.name, changed}, again)
+				b.add(breach{"cable rating", is.what}, invent.Pattern(path), sample{name: s.name, entries: changed}, again)
 			}
 		}
 	}
