@@ -334,17 +334,6 @@ func (l *Log) HalfHours() (Lines, Peak) {
 	return most, best
 }
 
-// Energy returns what was recorded in all, at the nominal voltage.
-func (l *Log) Energy(u0 quantity.Volts) quantity.WattHours {
-	sum := 0.0
-	for i, v := range l.Values {
-		if l.Known[i] {
-			sum += float64(v[0] + v[1] + v[2])
-		}
-	}
-	return quantity.WattHours(sum / 1000 * float64(u0) * l.Step.Hours())
-}
-
 // Site returns the recording as the other loads of a run with the given step.
 // A gap is filled with the greater of the values on either side.
 func (l *Log) Site(step time.Duration) (*Recorded, error) {

@@ -6,7 +6,6 @@ import (
 	"strings"
 	"time"
 
-	"chargewright/drawing"
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
@@ -252,17 +251,4 @@ func countSchedules(d *Document) {
 	first, second := from["Schedule of inspections"], from["Schedule of circuits and test results"]
 	facts := d.Sections[len(d.Sections)-1].Blocks[0].(Facts)
 	d.Sections[len(d.Sections)-1].Blocks[0] = append(facts, Fact{"Schedules", fmt.Sprintf("of inspections: pages %d to %d; of circuits and test results: pages %d to %d", first, second-1, second, last), fmt.Sprintf("%d pages", last-first+1)})
-}
-
-// fileNamed is a name fit for a file, of a number.
-func fileNamed(s string) string {
-	return strings.Map(func(r rune) rune {
-		switch {
-		case r >= 'a' && r <= 'z', r >= '0' && r <= '9', r == '-':
-			return r
-		case r >= 'A' && r <= 'Z':
-			return r + 'a' - 'A'
-		}
-		return '-'
-	}, drawing.Printable(s))
 }
