@@ -25,8 +25,24 @@ func (r Report) MarshalJSON() ([]byte, error) {
 	return json.Marshal(out)
 }
 
-// MarshalJSON writes the finding as the report publishes it.
-func (f Finding) MarshalJSON() ([]byte, error) {
+// published is a finding as the report publishes it.
+type published struct {
+	Clause     string   `json:"clause"`
+	Subject    string   `json:"subject"`
+	What       string   `json:"what"`
+	Value      *float64 `json:"value"`
+	Unit       string   `json:"unit"`
+	Limit      *float64 `json:"limit"`
+	Margin     *float64 `json:"margin"`
+	MarginUnit string   `json:"marginUnit,omitempty"`
+	Verdict    Verdict  `json:"verdict"`
+	Why        string   `json:"why"`
+	Next       string   `json:"next"`
+	Source     string   `json:"source"`
+}
+
+// Published returns the finding in the shape of the report.
+func (f Finding) Published() published {
 	unit := f.Value.Unit
 	if f.Value.IsZero() {
 		unit = f.Limit.Unit
@@ -35,21 +51,12 @@ func (f Finding) MarshalJSON() ([]byte, error) {
 	if !f.Margin.IsZero() && f.Margin.Unit != unit {
 		marginUnit = f.Margin.Unit
 	}
-	return json.Marshal(struct {
-		Clause     string   `json:"clause"`
-		Subject    string   `json:"subject"`
-		What       string   `json:"what"`
-		Value      *float64 `json:"value"`
-		Unit       string   `json:"unit"`
-		Limit      *float64 `json:"limit"`
-		Margin     *float64 `json:"margin"`
-		MarginUnit string   `json:"marginUnit,omitempty"`
-		Verdict    Verdict  `json:"verdict"`
-		Why        string   `json:"why"`
-		Next       string   `json:"next"`
-		Source     string   `json:"source"`
-	}{f.Clause, f.Subject, f.What, f.Value.Pointer(), unit, f.Limit.Pointer(), f.Margin.Pointer(), marginUnit, f.Verdict, f.Why.String(), f.Next, f.Source.String()})
+	return published{f.Clause, f.Subject, f.What, f.Value.Pointer(), unit, f.Limit.Pointer(), f.Margin.Pointer(), marginUnit,
+		f.Verdict, f.Why.String(), f.Next, f.Source.String()}
 }
+
+// MarshalJSON writes the finding as the report publishes it.
+func (f Finding) MarshalJSON() ([]byte, error) { return json.Marshal(f.Published()) }
 
 // Pointer returns the number, or nil where there is no amount or it is no finite
 // number: JSON has null for both.

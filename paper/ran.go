@@ -32,6 +32,14 @@ type RanStep struct {
 	note    string
 }
 
+// Verdict is the outcome as a verdict. A step that the point does not support
+// is not known.
+func (s RanStep) Verdict() finding.Verdict {
+	var v finding.Verdict
+	_ = v.UnmarshalText([]byte(s.Outcome)) // "not supported" leaves it not known
+	return v
+}
+
 // RanSetting is a setting before a run and after it.
 type RanSetting struct {
 	Name   string `json:"name"`

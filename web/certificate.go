@@ -227,39 +227,3 @@ func handOut(w http.ResponseWriter, name string, file []byte) error {
 	_, err := w.Write(file)
 	return err
 }
-
-func (s *Server) apiIssued(w http.ResponseWriter, r *http.Request) error {
-	o, err := s.open(r)
-	if err != nil {
-		return err
-	}
-	all, wrong := s.issuedOf(o)
-	if wrong != "" {
-		return refuse(http.StatusServiceUnavailable, "%s", wrong)
-	}
-	if all == nil {
-		all = []IssuedCertificate{}
-	}
-	return give(w, http.StatusOK, map[string]any{"issued": all})
-}
-
-func (s *Server) apiIssue(w http.ResponseWriter, r *http.Request) error {
-	o, over, err := s.toChange(w, r)
-	if over || err != nil {
-		return err
-	}
-	var in struct{ Passphrase string }
-	if err := take(r, &in); err != nil {
-		return err
-	}
-	issued, err := s.issued(r, o, r.PostFormValue("act"), in.Passphrase)
-	if err != nil {
-		return err
-	}
-	status := http.StatusCreated
-	if issued.Line == nil {
-		status = http.StatusOK // it was issued before
-	}
-	said := issued.Statement
-	return give(w, status, map[string]any{"name": issued.FileName(), "kind": said.Kind, "number": said.Number, "issue": said.Issue, "when": said.Issued})
-}

@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"html/template"
 	"net/http"
-	"slices"
 	"strings"
 
 	"chargewright/drawing"
@@ -155,38 +154,4 @@ func faultRows(f model.FaultStudy) []faultRow {
 		out = append(out, faultRow{"metal there", f.Touch.String(), "to true earth until the fault is cut off"})
 	}
 	return out
-}
-
-func (s *Server) apiFlow(w http.ResponseWriter, r *http.Request) error {
-	o, over, err := s.toRead(w, r)
-	if over || err != nil {
-		return err
-	}
-	return give(w, http.StatusOK, o.Model.StudyFlow())
-}
-
-func (s *Server) apiFault(w http.ResponseWriter, r *http.Request) error {
-	o, err := s.open(r)
-	if err != nil {
-		return err
-	}
-	q := r.URL.Query()
-	study, err := o.fault(faultForm{q.Get("touching"), q.Get("at")})
-	if err != nil {
-		return err
-	}
-	study.Gaps = slices.Concat([]string{}, study.Gaps)
-	return give(w, http.StatusOK, study)
-}
-
-func (s *Server) apiLostPEN(w http.ResponseWriter, r *http.Request) error {
-	o, over, err := s.toRead(w, r)
-	if over || err != nil {
-		return err
-	}
-	lost, err := o.Model.StudyLostPEN()
-	if err != nil {
-		return err
-	}
-	return give(w, http.StatusOK, lost)
 }

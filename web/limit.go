@@ -287,25 +287,3 @@ func (s *Server) renderLimit(w http.ResponseWriter, r *http.Request, o *opened, 
 	}
 	return render(w, status, "limit.html", page)
 }
-
-// apiLimit answers with proof and runs in the shape of the command line.
-func (s *Server) apiLimit(w http.ResponseWriter, r *http.Request) error {
-	o, err := s.open(r)
-	if err != nil {
-		return err
-	}
-	file, err := sentTable(r)
-	if err != nil {
-		return err
-	}
-	q := r.URL.Query().Get
-	_, runs, seed, err := s.runsOf(q)
-	if err != nil {
-		return err
-	}
-	a, err := s.findLimits(o, limitFormOf(file, q), runs, seed, false)
-	if err != nil {
-		return err
-	}
-	return give(w, http.StatusOK, a.report)
-}

@@ -307,7 +307,7 @@ func (s *Server) apiPhotos(w http.ResponseWriter, r *http.Request) error {
 		}
 		out = append(out, one)
 	}
-	return give(w, http.StatusOK, map[string]any{"photos": out})
+	return give(w, http.StatusOK, photoList{out})
 }
 
 // apiPhoto hands out a picture, by the photo's name or by the act that brought
@@ -324,44 +324,4 @@ func (s *Server) apiPhoto(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	return store.ErrNotFound
-}
-
-func (s *Server) apiChoosePhoto(w http.ResponseWriter, r *http.Request) error {
-	o, over, err := s.toChange(w, r)
-	if over || err != nil {
-		return err
-	}
-	var in struct {
-		OnPapers *bool
-		Caption  *string
-	}
-	if err := take(r, &in); err != nil {
-		return err
-	}
-	item := job.Under(photosList, r.PathValue("photo"))
-	if !o.facts().has(item) {
-		return notInJob
-	}
-	var entries []job.Entry
-	what := spoken(item)
-	if in.Caption != nil {
-		entries = append(entries, o.entry(r, item+"/caption", strings.Join(strings.Fields(*in.Caption), " ")))
-		what += ", caption: " + entries[0].Value
-	}
-	if in.OnPapers != nil {
-		choice := "no"
-		if *in.OnPapers {
-			choice = "yes"
-		}
-		entries = append(entries, o.entry(r, item+"/on papers", choice))
-		what += ", on papers: " + choice
-	}
-	if len(entries) == 0 {
-		return refuse(http.StatusUnprocessableEntity, "onPapers or caption is wanted.")
-	}
-	a := s.act(r, o.ID, what, entries...)
-	if err := o.try(a.Entries); err != nil {
-		return err
-	}
-	return s.apiDone(w, r, a)
 }

@@ -5,7 +5,6 @@ package web
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"net/http"
@@ -177,37 +176,6 @@ func (s *Server) renderPilot(w http.ResponseWriter, r *http.Request, o *opened, 
 	return render(w, status, "pilot.html", page)
 }
 
-// apiPilot judges a measurement that was sent as JSON.
-func (s *Server) apiPilot(w http.ResponseWriter, r *http.Request) error {
-	o, err := s.open(r)
-	if err != nil {
-		return err
-	}
-	var in struct {
-		Point, State, High, Low, Duty, Frequency, Cable string
-		Steady                                          bool
-		Levels                                          map[string]string
-	}
-	if err := take(r, &in); err != nil {
-		return err
-	}
-	said := map[string]string{"point": in.Point, "state": in.State, "high": in.High, "low": in.Low, "duty": in.Duty, "frequency": in.Frequency, "cable": in.Cable}
-	if in.Steady {
-		said["steady"] = "yes"
-	}
-	for state, level := range in.Levels {
-		if !slices.Contains(pilotStates, state) {
-			return refuse(http.StatusUnprocessableEntity, "Levels name state %q: one of %s is wanted.", state, strings.Join(pilotStates, ", "))
-		}
-		said["level-"+state] = level
-	}
-	found, err := pilotFormOf(o, table{}, func(name string) string { return said[name] }).judge(o)
-	if err != nil {
-		return err
-	}
-	return give(w, http.StatusOK, finding.Report{Job: o.Job.Name, Edition: string(o.Job.Edition), Findings: found})
-}
-
 // heardAnswer is what a log tells, or why it tells nothing.
 func heardAnswer(log table) (commission.Report, error) {
 	if log.Name == "" {
@@ -263,21 +231,6 @@ func (s *Server) renderHeard(w http.ResponseWriter, r *http.Request, o *opened, 
 		}
 	}
 	return render(w, status, "hear.html", page)
-}
-
-func (s *Server) apiHear(w http.ResponseWriter, r *http.Request) error {
-	if _, err := s.open(r); err != nil {
-		return err
-	}
-	log, err := readTable("the body", r.Body)
-	if err != nil {
-		return err
-	}
-	report, err := heardAnswer(log)
-	if err != nil {
-		return err
-	}
-	return give(w, http.StatusOK, report)
 }
 
 // Meters reads meters over Modbus; it never writes to one.
@@ -508,32 +461,4 @@ func (s *Server) renderMeter(w http.ResponseWriter, r *http.Request, o *opened, 
 		}
 	}
 	return render(w, status, "meter.html", page)
-}
-
-// apiMeter reads a meter once.
-func (s *Server) apiMeter(w http.ResponseWriter, r *http.Request) error {
-	if _, err := s.open(r); err != nil {
-		return err
-	}
-	var in struct {
-		Address, Map string
-		Unit         json.Number
-	}
-	if err := take(r, &in); err != nil {
-		return err
-	}
-	if s.Meters == nil {
-		return noMeters
-	}
-	order, err := meterFormOf(table{}, func(name string) string {
-		return map[string]string{"address": in.Address, "map": in.Map, "unit": string(in.Unit)}[name]
-	}).order()
-	if err != nil {
-		return err
-	}
-	now, err := s.Meters.Read(r.Context(), order)
-	if err != nil {
-		return wrong(err)
-	}
-	return give(w, http.StatusOK, now)
 }

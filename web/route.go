@@ -151,11 +151,3 @@ func (r runRow) Missing() string {
 	}
 	return strings.Join(out, "; ")
 }
-
-func (s *Server) apiRoute(w http.ResponseWriter, r *http.Request) error {
-	o, over, err := s.toRead(w, r)
-	if over || err != nil {
-		return err
-	}
-	return give(w, http.StatusOK, map[string]any{"routes": choose.Routes(o.Model), "leads": choose.Leads(o.Model)})
-}
