@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"chargewright/finding"
+	"chargewright/meter"
 	"chargewright/quantity"
 )
 
@@ -16,7 +17,7 @@ import (
 //	source    common practice; a resistive load makes the signs certain
 //
 // The sign of one reading proves nothing where there is solar; the step does.
-func ClampProof(before, after MeterReading, expected quantity.Amperes, line int) finding.Finding {
+func ClampProof(before, after meter.Reading, expected quantity.Amperes, line int) finding.Finding {
 	f := finding.Finding{Clause: "common practice, no source", Subject: "clamp on L" + string(rune('1'+line)), What: "reading rises by the current of a known load", Key: "clamp proof",
 		Source: finding.Say("common practice, no source; 10 %% is engineering judgement")}
 	const share = 0.10
@@ -69,7 +70,7 @@ func ClampProof(before, after MeterReading, expected quantity.Amperes, line int)
 
 // signed is the current of a line with the sign of its power, where the meter
 // shows the current without one.
-func signed(m MeterReading, k int) (float64, bool) {
+func signed(m meter.Reading, k int) (float64, bool) {
 	i, ok := m.Current[k].Get()
 	n := float64(i)
 	if p, known := m.Power[k].Get(); known && p < 0 && n > 0 {

@@ -3,10 +3,12 @@ package commission
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
 	"chargewright/finding"
+	"chargewright/ocpp"
 	"chargewright/quantity"
 )
 
@@ -16,13 +18,13 @@ import (
 func (c *course) vehicle(ctx context.Context, _ Step, within time.Duration) outcome {
 	c.say("wait for a vehicle or its simulator")
 	_ = c.try(ctx, func() error {
-		_, err := c.station.speaks().trigger(ctx, c.station, "StatusNotification")
+		_, err := c.station.Speaks().Trigger(ctx, c.station, "StatusNotification")
 		return err
 	})
-	var last Event
-	_, ok := c.station.wait(ctx, 0, within, func(events []Event) bool {
+	var last ocpp.Event
+	_, ok := c.station.Wait(ctx, 0, within, func(events []ocpp.Event) bool {
 		for _, e := range events {
-			if e.What == Changed && e.Outlet > 0 {
+			if e.What == ocpp.Changed && e.Outlet > 0 {
 				last = e
 			}
 		}
@@ -46,7 +48,7 @@ var running = []string{"samples", "phases", "limit", "raise", "lose the link", "
 
 // start starts a session on the known card and waits for current.
 func (c *course) start(ctx context.Context, _ Step, within time.Duration) outcome {
-	mark := c.station.mark()
+	mark := c.station.Mark()
 	c.say("start on the known card %s", c.Known)
 	hold := func(o outcome) outcome {
 		for _, d := range running {
@@ -62,7 +64,7 @@ func (c *course) start(ctx context.Context, _ Step, within time.Duration) outcom
 	asked := c.clock.Now()
 	var status string
 	err := c.try(ctx, func() (err error) {
-		status, err = c.station.speaks().start(ctx, c.station, c.Known)
+		status, err = c.station.Speaks().Start(ctx, c.station, c.Known)
 		return err
 	})
 	if err != nil {
@@ -71,7 +73,7 @@ func (c *course) start(ctx context.Context, _ Step, within time.Duration) outcom
 	if status != "Accepted" {
 		return hold(fails("see that a vehicle is plugged in, no session runs and the outlet is in service", "the start was answered with %s", status))
 	}
-	e, ok := c.station.until(ctx, mark, within, func(e Event) bool { return e.What == Started })
+	e, ok := c.station.Until(ctx, mark, within, func(e ocpp.Event) bool { return e.What == ocpp.Started })
 	if !ok {
 		return hold(fails("is the card known, is the vehicle ready (state C)? measure the pilot", "the start was accepted, but no session began within %v", quantity.Seconds(within.Seconds())))
 	}
@@ -79,9 +81,9 @@ func (c *course) start(ctx context.Context, _ Step, within time.Duration) outcom
 	if !e.Allowed {
 		return hold(fails("it must send the card it was started with", "the session began on the card %q, which is not the known one", e.Token))
 	}
-	flow, ok := c.station.until(ctx, mark, within+testInterval*time.Second, func(e Event) bool { return e.Sample != nil && over(e.Sample, 1) })
+	flow, ok := c.station.Until(ctx, mark, within+testInterval*time.Second, func(e ocpp.Event) bool { return e.Sample != nil && over(e.Sample, 1) })
 	if !ok {
-		for _, e := range c.station.since(mark) {
+		for _, e := range c.station.Since(mark) {
 			if e.Sample != nil {
 				if _, known := e.Sample.Greatest(); !known {
 					return lacks("a session began, but the point sends no current: read it with a clamp or a meter")
@@ -95,7 +97,7 @@ func (c *course) start(ctx context.Context, _ Step, within time.Duration) outcom
 }
 
 // over reports whether a line of the sample carries more than i.
-func over(s *Sample, i quantity.Amperes) bool {
+func over(s *ocpp.Sample, i quantity.Amperes) bool {
 	most, known := s.Greatest()
 	return known && most > i
 }
@@ -104,8 +106,8 @@ func over(s *Sample, i quantity.Amperes) bool {
 // times current.
 func (c *course) samples(ctx context.Context, _ Step, within time.Duration) outcome {
 	c.say("wait for meter values")
-	var got []Event
-	c.station.wait(ctx, c.startAt, within, func(events []Event) bool {
+	var got []ocpp.Event
+	c.station.Wait(ctx, c.startAt, within, func(events []ocpp.Event) bool {
 		got = got[:0]
 		for _, e := range events {
 			if e.Sample != nil && over(e.Sample, 1) {
@@ -115,7 +117,7 @@ func (c *course) samples(ctx context.Context, _ Step, within time.Duration) outc
 		return len(got) >= 3
 	})
 	if len(got) < 2 {
-		for _, e := range c.station.since(c.startAt) {
+		for _, e := range c.station.Since(c.startAt) {
 			if e.Sample != nil && !hasCurrent(e.Sample) {
 				return lacks("its meter values hold no current")
 			}
@@ -127,7 +129,7 @@ func (c *course) samples(ctx context.Context, _ Step, within time.Duration) outc
 	if !b.Sample.Energy.IsKnown() {
 		missing = append(missing, "energy")
 	}
-	vi, both := b.Sample.product()
+	vi, both := b.Sample.Product()
 	if !both {
 		missing = append(missing, "voltage")
 	}
@@ -152,7 +154,7 @@ func (c *course) samples(ctx context.Context, _ Step, within time.Duration) outc
 func (c *course) phases(ctx context.Context, s Step, within time.Duration) outcome {
 	c.say("look at the current of each line")
 	least := amperes(s.Tolerance)
-	e, ok := c.station.until(ctx, c.startAt, within, func(e Event) bool { return e.Sample != nil && over(e.Sample, least) })
+	e, ok := c.station.Until(ctx, c.startAt, within, func(e ocpp.Event) bool { return e.Sample != nil && over(e.Sample, least) })
 	lines, known := c.Intent.Lines.Get()
 	switch {
 	case !ok:
@@ -201,7 +203,7 @@ func (c *course) phases(ctx context.Context, s Step, within time.Duration) outco
 
 // greatestNow is the greatest current of the newest sample.
 func (c *course) greatestNow() (quantity.Amperes, bool) {
-	events := c.station.since(c.startAt)
+	events := c.station.Since(c.startAt)
 	for i := len(events) - 1; i >= 0; i-- {
 		if events[i].Sample != nil {
 			if n, ok := events[i].Sample.Greatest(); ok {
@@ -222,18 +224,18 @@ func (c *course) limit(ctx context.Context, s Step, within time.Duration) outcom
 	if !known {
 		return lacks("the point sends no current: prove the limit with a clamp")
 	}
-	mark, asked := c.station.mark(), c.clock.Now()
-	if o := c.putLimit(ctx, Limit{ID: holdID, Level: 2, Purpose: OneSession, Current: want, Transaction: c.started.Transaction}); o.verdict != finding.Meets {
+	mark, asked := c.station.Mark(), c.clock.Now()
+	if o := c.putLimit(ctx, ocpp.Limit{ID: holdID, Level: 2, Purpose: ocpp.OneSession, Current: want, Transaction: c.started.Transaction}); o.verdict != finding.Meets {
 		return o
 	}
 	if before <= want+room {
 		return notKnown("let the vehicle take more, then repeat", "it took %v before the limit of %v was set: nothing is proved", before, want)
 	}
-	obeys := func(e Event) bool {
+	obeys := func(e ocpp.Event) bool {
 		return e.Sample != nil && e.Stamp.After(asked.Add(-time.Second)) && !over(e.Sample, want+room) && hasCurrent(e.Sample)
 	}
 	const patience = 3 // times as long, to tell slow from deaf
-	e, ok := c.station.until(ctx, mark, within*patience, obeys)
+	e, ok := c.station.Until(ctx, mark, within*patience, obeys)
 	took := e.At.Sub(asked)
 	if !ok {
 		now, _ := c.greatestNow()
@@ -249,7 +251,7 @@ func (c *course) limit(ctx context.Context, s Step, within time.Duration) outcom
 	return meets("from %v down to %v in %v", before, now, quantity.Seconds(took.Seconds())).with(amps(now), amps(want+room))
 }
 
-func hasCurrent(s *Sample) bool {
+func hasCurrent(s *ocpp.Sample) bool {
 	_, known := s.Greatest()
 	return known
 }
@@ -261,16 +263,16 @@ func (c *course) raise(ctx context.Context, s Step, within time.Duration) outcom
 		return notKnown("write the point's power and phases into the job", "%s", c.Intent.Gaps["current"])
 	}
 	room := amperes(s.Tolerance)
-	mark, asked := c.station.mark(), c.clock.Now()
+	mark, asked := c.station.Mark(), c.clock.Now()
 	if err := c.dropLimit(ctx, holdID); err != nil {
 		return failed("taking a limit off", err)
 	}
-	e, ok := c.station.until(ctx, mark, within, func(e Event) bool { return e.Sample != nil && over(e.Sample, want-2*room) })
+	e, ok := c.station.Until(ctx, mark, within, func(e ocpp.Event) bool { return e.Sample != nil && over(e.Sample, want-2*room) })
 	now, seen := c.greatestNow()
 	switch {
 	case !seen:
 		return lacks("the point sends no current")
-	case over(&Sample{Current: [3]quantity.Maybe[quantity.Amperes]{quantity.Known(now)}}, want+room):
+	case over(&ocpp.Sample{Current: [3]quantity.Maybe[quantity.Amperes]{quantity.Known(now)}}, want+room):
 		return fails("set the greatest current in the point itself", "it takes %v; the design has %v", now, want).with(amps(now), amps(want+room))
 	case !ok:
 		return notKnown("is the vehicle able to take more? repeat with the simulator and a load", "it takes %v after %v; the design allows %v", now, quantity.Seconds(within.Seconds()), want)
@@ -300,24 +302,24 @@ func (c *course) loseLink(ctx context.Context, s Step, within time.Duration) out
 	}
 	runsOut := time.Duration(float64(lasts) * float64(time.Second))
 	begin := c.clock.Now()
-	if o := c.putLimit(ctx, Limit{ID: holdID, Level: 2, Purpose: OneSession, Current: current, Transaction: c.started.Transaction, From: begin, For: runsOut}); o.verdict != finding.Meets {
+	if o := c.putLimit(ctx, ocpp.Limit{ID: holdID, Level: 2, Purpose: ocpp.OneSession, Current: current, Transaction: c.started.Transaction, From: begin, For: runsOut}); o.verdict != finding.Meets {
 		return o
 	}
-	if o := c.putLimit(ctx, Limit{ID: fallID, Level: 0, Purpose: AnySession, Current: safe}); o.verdict != finding.Meets {
+	if o := c.putLimit(ctx, ocpp.Limit{ID: fallID, Level: 0, Purpose: ocpp.AnySession, Current: safe}); o.verdict != finding.Meets {
 		return o
 	}
-	mark := c.station.mark()
+	mark := c.station.Mark()
 	c.say("break the link for %v", quantity.Seconds((runsOut + within).Seconds()))
-	c.station.cutOff()
+	c.station.CutOff()
 	_ = c.clock.Sleep(ctx, runsOut+within)
-	c.station.mend()
+	c.station.Mend()
 	settled := begin.Add(runsOut + within/2)
-	isLate := func(e Event) bool { return e.Sample != nil && e.Stamp.After(settled) && hasCurrent(e.Sample) }
+	isLate := func(e ocpp.Event) bool { return e.Sample != nil && e.Stamp.After(settled) && hasCurrent(e.Sample) }
 	const backWithin = 90 * time.Second // engineering judgement
-	if _, back := c.station.until(ctx, mark, backWithin, func(e Event) bool { return e.What == Joined }); !back {
+	if _, back := c.station.Until(ctx, mark, backWithin, func(e ocpp.Event) bool { return e.What == ocpp.Joined }); !back {
 		return fails("see why it does not join again: a point should try for ever", "its link did not come back within %v", quantity.Seconds(backWithin.Seconds()))
 	}
-	e, ok := c.station.until(ctx, mark, backWithin, isLate)
+	e, ok := c.station.Until(ctx, mark, backWithin, isLate)
 	if !ok {
 		return lacks("it told no current of the time without a link: read it with a clamp while the link is down")
 	}
@@ -330,11 +332,11 @@ func (c *course) loseLink(ctx context.Context, s Step, within time.Duration) out
 
 // stop stops the session and sees the current end.
 func (c *course) stop(ctx context.Context, _ Step, within time.Duration) outcome {
-	mark, asked := c.station.mark(), c.clock.Now()
+	mark, asked := c.station.Mark(), c.clock.Now()
 	c.say("stop the session")
 	var status string
 	err := c.try(ctx, func() (err error) {
-		status, err = c.station.speaks().stop(ctx, c.station, c.started.Transaction)
+		status, err = c.station.Speaks().Stop(ctx, c.station, c.started.Transaction)
 		return err
 	})
 	if err != nil {
@@ -343,14 +345,14 @@ func (c *course) stop(ctx context.Context, _ Step, within time.Duration) outcome
 	if status != "Accepted" {
 		return fails("stop it at the point; the number of the session may not match", "the stop was answered with %s", status)
 	}
-	e, ok := c.station.until(ctx, mark, within, func(e Event) bool { return e.What == Stopped && e.Transaction == c.started.Transaction })
+	e, ok := c.station.Until(ctx, mark, within, func(e ocpp.Event) bool { return e.What == ocpp.Stopped && e.Transaction == c.started.Transaction })
 	if !ok {
 		c.waits["energy"] = "the session to end"
 		now, _ := c.greatestNow()
 		return fails("stop it at the point, isolate if it will not, and find out why", "the stop was accepted, but the session runs on after %v and %v flows", quantity.Seconds(within.Seconds()), now)
 	}
 	c.stopped = &e
-	for _, later := range c.station.since(mark) {
+	for _, later := range c.station.Since(mark) {
 		if later.Sample != nil && later.Stamp.After(e.Stamp) && over(later.Sample, 1) {
 			return fails("isolate: the contactor may be welded; prove dead before touching anything", "the session ended, but current still flows")
 		}
@@ -388,7 +390,7 @@ func (c *course) energy(ctx context.Context, s Step, _ time.Duration) outcome {
 		reference, how = end-begin, "the reference meter"
 	} else {
 		var known bool
-		if reference, known = addUp(c.station.since(c.startAt), c.started.Stamp, c.stopped.Stamp); !known {
+		if reference, known = addUp(c.station.Since(c.startAt), c.started.Stamp, c.stopped.Stamp); !known {
 			return notKnown("read a reference meter before and after a session", "the point told too little power to add up")
 		}
 	}
@@ -404,7 +406,7 @@ func (c *course) energy(ctx context.Context, s Step, _ time.Duration) outcome {
 
 // addUp adds power up over time between two moments, straight from sample to
 // sample.
-func addUp(events []Event, from, to time.Time) (quantity.WattHours, bool) {
+func addUp(events []ocpp.Event, from, to time.Time) (quantity.WattHours, bool) {
 	type point struct {
 		at time.Time
 		w  quantity.Watts
@@ -423,7 +425,7 @@ func addUp(events []Event, from, to time.Time) (quantity.WattHours, bool) {
 	if len(points) < 4 {
 		return 0, false
 	}
-	sortBy(points, func(p point) time.Time { return p.at })
+	slices.SortStableFunc(points, func(a, b point) int { return a.at.Compare(b.at) })
 	points = append(points, point{to, points[len(points)-1].w})
 	var sum float64
 	for i := 1; i < len(points); i++ {
@@ -436,11 +438,11 @@ func addUp(events []Event, from, to time.Time) (quantity.WattHours, bool) {
 func (c *course) linkHeld(context.Context, Step, time.Duration) outcome {
 	var lost []string
 	broken := false
-	for _, e := range c.station.since(c.startAt) {
-		if e.What == Left && !e.Asked {
+	for _, e := range c.station.Since(c.startAt) {
+		if e.What == ocpp.Left && !e.Asked {
 			lost = append(lost, e.Detail)
 		}
-		broken = broken || e.What == Left && e.Asked
+		broken = broken || e.What == ocpp.Left && e.Asked
 	}
 	if len(lost) > 0 {
 		return fails("look at signal, router and cable; try a shorter web socket ping, as silent links are closed by some networks", "its link ended %s during the charge: %s", times(len(lost)), lost[0])
@@ -458,12 +460,12 @@ func times(n int) string {
 
 // reboot restarts the point and reads its settings again.
 func (c *course) reboot(ctx context.Context, _ Step, within time.Duration) outcome {
-	mark := c.station.mark()
+	mark := c.station.Mark()
 	asked := c.clock.Now()
 	c.say("restart")
 	var status string
 	err := c.try(ctx, func() (err error) {
-		status, err = c.station.speaks().reboot(ctx, c.station)
+		status, err = c.station.Speaks().Reboot(ctx, c.station)
 		return err
 	})
 	if err != nil {
@@ -472,7 +474,7 @@ func (c *course) reboot(ctx context.Context, _ Step, within time.Duration) outco
 	if status != "Accepted" && status != "Scheduled" {
 		return fails("restart it by its own switch and watch it join again", "the restart was answered with %s", status)
 	}
-	e, ok := c.station.until(ctx, mark, within, func(e Event) bool { return e.What == Booted })
+	e, ok := c.station.Until(ctx, mark, within, func(e ocpp.Event) bool { return e.What == ocpp.Booted })
 	if !ok {
 		return fails("switch it off and on; if it does not join by itself after a loss of supply it is not ready to be left", "it did not introduce itself again within %v", quantity.Seconds(within.Seconds()))
 	}
@@ -514,15 +516,15 @@ func (c *course) delay(ctx context.Context, s Step, within time.Duration) outcom
 	if err != nil {
 		return notKnown("put a time like 180 s into the run's table", "the run does not say how long to wait for a start")
 	}
-	mark := c.station.mark()
+	mark := c.station.Mark()
 	c.say("wait for a start at the point itself")
-	begun, ok := c.station.until(ctx, mark, time.Duration(float64(wait)*float64(time.Second)), func(e Event) bool { return e.What == Started })
+	begun, ok := c.station.Until(ctx, mark, time.Duration(float64(wait)*float64(time.Second)), func(e ocpp.Event) bool { return e.What == ocpp.Started })
 	const again = "let it start by itself three times and time each to the first current"
 	if !ok {
 		return notKnown(again, "nobody started a charge at the point%s", told)
 	}
-	flow, ok := c.station.until(ctx, mark, within, func(e Event) bool {
-		return e.Sample != nil && over(e.Sample, 1) || e.What == Changed && e.Status == "Charging" || e.What == Phased && e.Status == "Charging"
+	flow, ok := c.station.Until(ctx, mark, within, func(e ocpp.Event) bool {
+		return e.Sample != nil && over(e.Sample, 1) || e.What == ocpp.Changed && e.Status == "Charging" || e.What == ocpp.Phased && e.Status == "Charging"
 	})
 	if !ok {
 		return notKnown(again, "no current within %v of the start: default hours may hold it%s", quantity.Seconds(within.Seconds()), told)

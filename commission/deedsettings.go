@@ -9,6 +9,8 @@ import (
 	"time"
 
 	"chargewright/finding"
+	"chargewright/ocpp"
+	"chargewright/pilot"
 	"chargewright/quantity"
 )
 
@@ -19,16 +21,16 @@ import (
 // against the job.
 func (c *course) identify(ctx context.Context, _ Step, within time.Duration) outcome {
 	c.say("wait for the point to join and introduce itself")
-	booted := func(e Event) bool { return e.What == Booted }
-	e, ok := c.station.until(ctx, 0, within, booted)
+	booted := func(e ocpp.Event) bool { return e.What == ocpp.Booted }
+	e, ok := c.station.Until(ctx, 0, within, booted)
 	if !ok {
-		if c.station.link() == nil {
+		if c.station.Link() == nil {
 			return fails("check address, name and password entered in the point, and that it reaches this computer", "no point of the name %s joined within %v%s", c.Identity, quantity.Seconds(within.Seconds()), c.doorSays())
 		}
-		mark := c.station.mark()
+		mark := c.station.Mark()
 		c.say("ask it to introduce itself")
-		if status, err := c.station.speaks().trigger(ctx, c.station, "BootNotification"); err == nil && status == "Accepted" {
-			e, ok = c.station.until(ctx, mark, within, booted)
+		if status, err := c.station.Speaks().Trigger(ctx, c.station, "BootNotification"); err == nil && status == "Accepted" {
+			e, ok = c.station.Until(ctx, mark, within, booted)
 		}
 		if !ok { // OCPP-J 1.6 section 5.4: after a lost link it need not
 			return judge("restart the point, so that it says serial number and firmware", "it joined but did not introduce itself")
@@ -64,14 +66,14 @@ func (c *course) doorSays() string {
 }
 
 // coreSettings are settings every point of the version has to have.
-var coreSettings = []settingName{sampleEvery, sampleWhat, askRemote, knownOffline, stopUnplugged, beatEvery}
+var coreSettings = []ocpp.SettingName{ocpp.SampleEvery, ocpp.SampleWhat, ocpp.AskRemote, ocpp.KnownOffline, ocpp.StopUnplugged, ocpp.BeatEvery}
 
 // readSettings keeps all settings as the point came.
 func (c *course) readSettings(ctx context.Context, _ Step, _ time.Duration) outcome {
 	c.say("read all settings")
-	var all []Setting
+	var all []ocpp.Setting
 	err := c.try(ctx, func() (err error) {
-		all, err = c.station.speaks().settings(ctx, c.station)
+		all, err = c.station.Speaks().Settings(ctx, c.station)
 		return err
 	})
 	if err != nil {
@@ -82,7 +84,7 @@ func (c *course) readSettings(ctx context.Context, _ Step, _ time.Duration) outc
 	}
 	var missing []string
 	for _, n := range coreSettings {
-		if name := c.station.speaks().name(n); name != "" {
+		if name := c.station.Version().Name(n); name != "" {
 			if _, there := c.before[name]; !there {
 				missing = append(missing, name)
 			}
@@ -96,15 +98,15 @@ func (c *course) readSettings(ctx context.Context, _ Step, _ time.Duration) outc
 
 // setDesign sets what the design asks for and reads it back.
 func (c *course) setDesign(ctx context.Context, _ Step, _ time.Duration) outcome {
-	d := c.station.speaks()
+	d := c.station.Speaks()
 	var failing, absent, taken []string
 	for _, w := range c.Intent.wanted {
-		name, value := d.name(w.setting), w.value
+		name, value := c.station.Version().Name(w.setting), w.value
 		if name == "" {
 			continue
 		}
-		if w.setting == phaseRotation && c.station.Version() == V16 {
-			value = rotation16(value)
+		if w.setting == ocpp.PhaseRotation && c.station.Version() == ocpp.V16 {
+			value = ocpp.Rotation(value)
 		}
 		was, there := c.before[name]
 		if !there {
@@ -118,7 +120,7 @@ func (c *course) setDesign(ctx context.Context, _ Step, _ time.Duration) outcome
 		c.say("set %s to %s", name, value)
 		var status string
 		err := c.try(ctx, func() (err error) {
-			status, err = d.set(ctx, c.station, name, value)
+			status, err = d.Set(ctx, c.station, name, value)
 			return err
 		})
 		if err != nil {
@@ -158,9 +160,9 @@ func (c *course) setDesign(ctx context.Context, _ Step, _ time.Duration) outcome
 
 func (c *course) wantedValue(name string) string {
 	for _, w := range c.Intent.wanted {
-		if c.station.speaks().name(w.setting) == name {
-			if w.setting == phaseRotation && c.station.Version() == V16 {
-				return rotation16(w.value)
+		if c.station.Version().Name(w.setting) == name {
+			if w.setting == ocpp.PhaseRotation && c.station.Version() == ocpp.V16 {
+				return ocpp.Rotation(w.value)
 			}
 			return w.value
 		}
@@ -171,21 +173,21 @@ func (c *course) wantedValue(name string) string {
 // readBack reads the settings again into what was changed.
 func (c *course) readBack(ctx context.Context) (outcome, bool) {
 	c.say("read all settings back")
-	var all []Setting
+	var all []ocpp.Setting
 	err := c.try(ctx, func() (err error) {
-		all, err = c.station.speaks().settings(ctx, c.station)
+		all, err = c.station.Speaks().Settings(ctx, c.station)
 		return err
 	})
 	if err != nil {
 		return failed("reading the settings back", err), true
 	}
-	rotation := c.station.speaks().name(phaseRotation)
+	rotation := c.station.Version().Name(ocpp.PhaseRotation)
 	for _, s := range all {
 		if ch := c.changes[s.Name]; ch != nil {
 			ch.After = s.Value
 		}
 		if s.Name == rotation {
-			c.rotation = rotationOf(s.Value)
+			c.rotation = ocpp.RotationOf(s.Value)
 		}
 	}
 	return outcome{}, false
@@ -205,7 +207,7 @@ func (c *course) capPoint(ctx context.Context) outcome {
 	if !known {
 		return notKnown("write the point's power and phases into the job", "the greatest current was not set: %s", c.Intent.Gaps["current"])
 	}
-	if o := c.putLimit(ctx, Limit{ID: capID, Purpose: WholePoint, Current: current}); o.verdict != finding.Meets {
+	if o := c.putLimit(ctx, ocpp.Limit{ID: capID, Purpose: ocpp.WholePoint, Current: current}); o.verdict != finding.Meets {
 		return o
 	}
 	c.changes["greatest current"] = &Change{Name: "greatest current", Before: "not limited over the link", After: current.String() + " each phase", Why: "the design's current", Kept: true}
@@ -214,11 +216,11 @@ func (c *course) capPoint(ctx context.Context) outcome {
 }
 
 // putLimit sets a limit at the point.
-func (c *course) putLimit(ctx context.Context, l Limit) outcome {
+func (c *course) putLimit(ctx context.Context, l ocpp.Limit) outcome {
 	c.say("limit %s to %v each phase", l.Purpose, l.Current)
 	var status string
 	err := c.try(ctx, func() (err error) {
-		status, err = c.station.speaks().limit(ctx, c.station, l)
+		status, err = c.station.Speaks().Limit(ctx, c.station, l)
 		return err
 	})
 	switch {
@@ -242,7 +244,7 @@ func (c *course) dropLimit(ctx context.Context, id int) error {
 		c.say("take the limit of %v off again", l.Current)
 		c.limits = append(c.limits[:i:i], c.limits[i+1:]...)
 		return c.try(ctx, func() error {
-			_, err := c.station.speaks().clear(ctx, c.station, l)
+			_, err := c.station.Speaks().Clear(ctx, c.station, l)
 			return err
 		})
 	}
@@ -251,16 +253,16 @@ func (c *course) dropLimit(ctx context.Context, id int) error {
 
 // checkClock compares the time the point writes with the time it is.
 func (c *course) checkClock(ctx context.Context, s Step, within time.Duration) outcome {
-	mark := c.station.mark()
+	mark := c.station.Mark()
 	c.say("ask for its status with the time")
 	err := c.try(ctx, func() error {
-		_, err := c.station.speaks().trigger(ctx, c.station, "StatusNotification")
+		_, err := c.station.Speaks().Trigger(ctx, c.station, "StatusNotification")
 		return err
 	})
-	stamped := func(e Event) bool { return !e.Stamp.IsZero() && e.What != Stopped }
-	e, ok := c.station.until(ctx, mark, within, stamped)
+	stamped := func(e ocpp.Event) bool { return !e.Stamp.IsZero() && e.What != ocpp.Stopped }
+	e, ok := c.station.Until(ctx, mark, within, stamped)
 	if !ok { // what it said of itself when it joined is as good, if older
-		for _, old := range c.station.since(0) {
+		for _, old := range c.station.Since(0) {
 			if stamped(old) {
 				e, ok = old, true
 			}
@@ -284,11 +286,11 @@ func (c *course) checkClock(ctx context.Context, s Step, within time.Duration) o
 // unknownCard starts on a card that is not known and sees to it that nothing
 // flows.
 func (c *course) unknownCard(ctx context.Context, _ Step, within time.Duration) outcome {
-	mark := c.station.mark()
+	mark := c.station.Mark()
 	c.say("start on the unknown card %s", c.Unknown)
 	var status string
 	err := c.try(ctx, func() (err error) {
-		status, err = c.station.speaks().start(ctx, c.station, c.Unknown)
+		status, err = c.station.Speaks().Start(ctx, c.station, c.Unknown)
 		return err
 	})
 	if err != nil {
@@ -298,20 +300,20 @@ func (c *course) unknownCard(ctx context.Context, _ Step, within time.Duration) 
 		return meets("the start was refused at once (%s)", status)
 	}
 	asked := false
-	events, _ := c.station.wait(ctx, mark, within, func(events []Event) bool {
+	events, _ := c.station.Wait(ctx, mark, within, func(events []ocpp.Event) bool {
 		for _, e := range events {
-			if e.What == Authorised && e.Token == c.Unknown {
+			if e.What == ocpp.Authorised && e.Token == c.Unknown {
 				asked = true
 			}
-			if e.What == Started {
+			if e.What == ocpp.Started {
 				return true
 			}
 		}
 		return false
 	})
-	var session *Event
+	var session *ocpp.Event
 	for i, e := range events {
-		if e.What == Started {
+		if e.What == ocpp.Started {
 			session = &events[i]
 		}
 	}
@@ -322,9 +324,9 @@ func (c *course) unknownCard(ctx context.Context, _ Step, within time.Duration) 
 		return notKnown("present an unknown card at the reader and watch", "it took the start but neither asked about the card nor began a session")
 	}
 	// A session that began is over only when the point ends it by itself.
-	_, ended := c.station.until(ctx, mark, within, func(e Event) bool { return e.What == Stopped })
+	_, ended := c.station.Until(ctx, mark, within, func(e ocpp.Event) bool { return e.What == ocpp.Stopped })
 	flowed := false
-	for _, e := range c.station.since(mark) {
+	for _, e := range c.station.Since(mark) {
 		if e.Sample != nil {
 			if i, ok := e.Sample.Greatest(); ok && i > 1 {
 				flowed = true
@@ -334,10 +336,10 @@ func (c *course) unknownCard(ctx context.Context, _ Step, within time.Duration) 
 	if !ended {
 		c.say("stop that session")
 		_ = c.try(ctx, func() error {
-			_, err := c.station.speaks().stop(ctx, c.station, session.Transaction)
+			_, err := c.station.Speaks().Stop(ctx, c.station, session.Transaction)
 			return err
 		})
-		c.station.until(ctx, mark, within, func(e Event) bool { return e.What == Stopped })
+		c.station.Until(ctx, mark, within, func(e ocpp.Event) bool { return e.What == ocpp.Stopped })
 		return fails("set it to ask before it starts, and to stop on a refused card; then try again", "it began a session on the unknown card %s and went on with it%s", c.Unknown, ifTrue(flowed, ", current flowing"))
 	}
 	if flowed {
@@ -359,7 +361,7 @@ func (c *course) cardList(ctx context.Context, _ Step, _ time.Duration) outcome 
 	var status string
 	var version int
 	err := c.try(ctx, func() (err error) {
-		status, version, err = c.station.speaks().list(ctx, c.station, []string{c.Known})
+		status, version, err = c.station.Speaks().List(ctx, c.station, []string{c.Known})
 		return err
 	})
 	switch {
@@ -383,8 +385,8 @@ var (
 )
 
 // named returns the settings whose names match.
-func (c *course) named(what *regexp.Regexp) []Setting {
-	var out []Setting
+func (c *course) named(what *regexp.Regexp) []ocpp.Setting {
+	var out []ocpp.Setting
 	for _, s := range c.before {
 		if what.MatchString(s.Name) {
 			out = append(out, s)
@@ -399,9 +401,9 @@ func (c *course) named(what *regexp.Regexp) []Setting {
 func (c *course) defaultHours(ctx context.Context, _ Step, _ time.Duration) outcome {
 	const week = 7 * 24 * time.Hour
 	c.say("read the schedule of the coming week")
-	var plan Schedule
+	var plan ocpp.Schedule
 	err := c.try(ctx, func() (err error) {
-		plan, err = c.station.speaks().schedule(ctx, c.station, week)
+		plan, err = c.station.Speaks().Schedule(ctx, c.station, week)
 		return err
 	})
 	own := ""
@@ -415,10 +417,10 @@ func (c *course) defaultHours(ctx context.Context, _ Step, _ time.Duration) outc
 	var free, held int
 	for at := time.Duration(0); at < week; at += 30 * time.Minute {
 		t := plan.Start.Add(at)
-		if !inPeak(t) {
+		if !ocpp.InPeak(t) {
 			continue
 		}
-		if limit, known := plan.At(t); known && limit < leastOffer {
+		if limit, known := plan.At(t); known && limit < pilot.LeastOffer {
 			held++
 		} else {
 			free++
@@ -435,15 +437,15 @@ func (c *course) defaultHours(ctx context.Context, _ Step, _ time.Duration) outc
 
 // restore puts back what was changed for the test alone and says what stays.
 func (c *course) restore(ctx context.Context, _ Step, _ time.Duration) outcome {
-	d := c.station.speaks()
+	d := c.station.Speaks()
 	if d == nil {
 		return notKnown("", "waits for the point to join")
 	}
 	var failing []string
-	if tx := c.station.transaction(); tx != "" {
+	if tx := c.station.Transaction(); tx != "" {
 		c.say("stop the session that still runs")
 		if err := c.try(ctx, func() error {
-			_, err := d.stop(ctx, c.station, tx)
+			_, err := d.Stop(ctx, c.station, tx)
 			return err
 		}); err != nil {
 			failing = append(failing, "the session that still runs could not be stopped")
@@ -455,7 +457,7 @@ func (c *course) restore(ctx context.Context, _ Step, _ time.Duration) outcome {
 		}
 	}
 	for _, w := range c.Intent.wanted {
-		name := d.name(w.setting)
+		name := c.station.Version().Name(w.setting)
 		ch := c.changes[name]
 		if !w.forTest || ch == nil {
 			continue
@@ -463,7 +465,7 @@ func (c *course) restore(ctx context.Context, _ Step, _ time.Duration) outcome {
 		c.say("put %s back to %s", name, ch.Before)
 		var status string
 		err := c.try(ctx, func() (err error) {
-			status, err = d.set(ctx, c.station, name, ch.Before)
+			status, err = d.Set(ctx, c.station, name, ch.Before)
 			return err
 		})
 		if err != nil || status != "Accepted" && status != "RebootRequired" {
@@ -474,7 +476,7 @@ func (c *course) restore(ctx context.Context, _ Step, _ time.Duration) outcome {
 		return o
 	}
 	for _, w := range c.Intent.wanted {
-		name := d.name(w.setting)
+		name := c.station.Version().Name(w.setting)
 		if ch := c.changes[name]; ch != nil && w.forTest {
 			if ch.Kept = ch.After == ch.Before; ch.Kept {
 				ch.Why += "; put back"

@@ -8,6 +8,7 @@ import (
 
 	"chargewright/finding"
 	"chargewright/job"
+	"chargewright/ocpp"
 )
 
 // Names under which a run is written into the job's readings. The paper looks
@@ -24,8 +25,8 @@ const (
 func (e *Evidence) Entries(f *job.File, who string) error {
 	when := e.Ended.UTC().Format("2006-01-02 15:04")
 	for _, r := range e.Readings() {
-		if err := f.Append("readings", job.Field{Name: "at", Value: r.At}, job.Field{Name: "reading", Value: r.Reading}, job.Field{Name: "value", Value: r.Value},
-			job.Field{Name: "function", Value: r.Function}, job.Field{Name: "who", Value: who}, job.Field{Name: "when", Value: when}, job.Field{Name: "note", Value: r.Note}); err != nil {
+		if err := f.Append("readings", job.Given{Name: "at", Value: r.At}, job.Given{Name: "reading", Value: r.Reading}, job.Given{Name: "value", Value: r.Value},
+			job.Given{Name: "function", Value: r.Function}, job.Given{Name: "who", Value: who}, job.Given{Name: "when", Value: when}, job.Given{Name: "note", Value: r.Note}); err != nil {
 			return fmt.Errorf("write the evidence into the job: %w", err)
 		}
 	}
@@ -86,7 +87,7 @@ func (e *Evidence) about() string {
 
 // Shown are the settings that were changed, but the secret ones.
 func (e *Evidence) Shown() []Change {
-	return slices.DeleteFunc(slices.Clone(e.Settings), func(c Change) bool { return isSecret(c.Name) })
+	return slices.DeleteFunc(slices.Clone(e.Settings), func(c Change) bool { return ocpp.IsSecret(c.Name) })
 }
 
 // PilotReadings are findings on the control pilot as readings of the job.
@@ -105,8 +106,8 @@ func PilotReadings(point string, found []finding.Finding) []job.Reading {
 // PilotEntries puts findings on the control pilot into a job file.
 func PilotEntries(f *job.File, point, who string, when time.Time, found []finding.Finding) error {
 	for _, r := range PilotReadings(point, found) {
-		err := f.Append("readings", job.Field{Name: "at", Value: r.At}, job.Field{Name: "reading", Value: r.Reading}, job.Field{Name: "value", Value: r.Value},
-			job.Field{Name: "function", Value: r.Function}, job.Field{Name: "who", Value: who}, job.Field{Name: "when", Value: when.UTC().Format("2006-01-02 15:04")}, job.Field{Name: "note", Value: r.Note})
+		err := f.Append("readings", job.Given{Name: "at", Value: r.At}, job.Given{Name: "reading", Value: r.Reading}, job.Given{Name: "value", Value: r.Value},
+			job.Given{Name: "function", Value: r.Function}, job.Given{Name: "who", Value: who}, job.Given{Name: "when", Value: when.UTC().Format("2006-01-02 15:04")}, job.Given{Name: "note", Value: r.Note})
 		if err != nil {
 			return fmt.Errorf("write the pilot's readings into the job: %w", err)
 		}

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"chargewright/finding"
+	"chargewright/ocpp"
 )
 
 // Evidence is what a run leaves behind: every step with its verdict and the
@@ -14,18 +15,18 @@ type Evidence struct {
 	Edition  string
 	Invented bool
 	Point    string
-	OCPP     Version
+	OCPP     ocpp.Version
 	Address  string // what the point was told to join
 	Secured  string // how the link was secured
 	Pace     float64
 	Began    time.Time
 	Ended    time.Time
-	Identity Identity
+	Identity ocpp.Identity
 	Steps    []StepResult
 	Settings []Change
-	LeftOut  []string  // steps that were left out on purpose
-	Stopped  bool      // before its last step
-	Refused  []Message // who was turned away at the door
+	LeftOut  []string       // steps that were left out on purpose
+	Stopped  bool           // before its last step
+	Refused  []ocpp.Message // who was turned away at the door
 }
 
 // StepResult is one step as it went.
@@ -35,7 +36,7 @@ type StepResult struct {
 	Sent        []string // what was asked of the point, in trade words
 	Began       time.Time
 	Took        time.Duration
-	Messages    []Message
+	Messages    []ocpp.Message
 	LeftOut     int // messages not kept here; the journal file has them
 }
 
@@ -79,21 +80,21 @@ func (e *Evidence) ExitCode() int { return finding.Summarise(e.Findings()).ExitC
 //	 "before", "after", "why", "kept"}], "leftOut": […], "stopped", "refused": […]}
 func (e *Evidence) MarshalJSON() ([]byte, error) {
 	type step struct {
-		Key      string    `json:"key"`
-		Step     string    `json:"step"`
-		Outcome  string    `json:"outcome"`
-		Value    *float64  `json:"value"`
-		Limit    *float64  `json:"limit"`
-		Margin   *float64  `json:"margin"`
-		Unit     string    `json:"unit"`
-		Why      string    `json:"why"`
-		Next     string    `json:"next"`
-		Source   string    `json:"source"`
-		Sent     []string  `json:"sent"`
-		Began    time.Time `json:"began"`
-		Took     float64   `json:"took_s"`
-		Messages []Message `json:"messages"`
-		LeftOut  int       `json:"messagesLeftOut"`
+		Key      string         `json:"key"`
+		Step     string         `json:"step"`
+		Outcome  string         `json:"outcome"`
+		Value    *float64       `json:"value"`
+		Limit    *float64       `json:"limit"`
+		Margin   *float64       `json:"margin"`
+		Unit     string         `json:"unit"`
+		Why      string         `json:"why"`
+		Next     string         `json:"next"`
+		Source   string         `json:"source"`
+		Sent     []string       `json:"sent"`
+		Began    time.Time      `json:"began"`
+		Took     float64        `json:"took_s"`
+		Messages []ocpp.Message `json:"messages"`
+		LeftOut  int            `json:"messagesLeftOut"`
 	}
 	steps := []step{}
 	for _, s := range e.Steps {
@@ -105,22 +106,22 @@ func (e *Evidence) MarshalJSON() ([]byte, error) {
 			s.Why.String(), s.Next, s.Source.String(), orNone(s.Sent), s.Began.UTC(), s.Took.Seconds(), orNone(s.Messages), s.LeftOut})
 	}
 	return json.Marshal(struct {
-		Job      string    `json:"job"`
-		Edition  string    `json:"edition"`
-		Invented bool      `json:"invented"`
-		Point    string    `json:"point"`
-		OCPP     Version   `json:"ocpp"`
-		Address  string    `json:"address"`
-		Link     string    `json:"link"`
-		Pace     float64   `json:"pace"`
-		Began    time.Time `json:"began"`
-		Ended    time.Time `json:"ended"`
-		Identity Identity  `json:"identity"`
-		Steps    []step    `json:"steps"`
-		Settings []Change  `json:"settings"`
-		LeftOut  []string  `json:"leftOut"`
-		Stopped  bool      `json:"stopped"`
-		Refused  []Message `json:"refused"`
+		Job      string         `json:"job"`
+		Edition  string         `json:"edition"`
+		Invented bool           `json:"invented"`
+		Point    string         `json:"point"`
+		OCPP     ocpp.Version   `json:"ocpp"`
+		Address  string         `json:"address"`
+		Link     string         `json:"link"`
+		Pace     float64        `json:"pace"`
+		Began    time.Time      `json:"began"`
+		Ended    time.Time      `json:"ended"`
+		Identity ocpp.Identity  `json:"identity"`
+		Steps    []step         `json:"steps"`
+		Settings []Change       `json:"settings"`
+		LeftOut  []string       `json:"leftOut"`
+		Stopped  bool           `json:"stopped"`
+		Refused  []ocpp.Message `json:"refused"`
 	}{e.Job, e.Edition, e.Invented, e.Point, e.OCPP, e.Address, e.Secured, e.Pace, e.Began.UTC(), e.Ended.UTC(), e.Identity, steps, orNone(e.Settings), orNone(e.LeftOut), e.Stopped, orNone(e.Refused)})
 }
 

@@ -1,6 +1,8 @@
 package commission
 
 import (
+	"chargewright/ocpp"
+	"chargewright/trainer"
 	"context"
 	"crypto/tls"
 	"net/http"
@@ -42,8 +44,8 @@ func basic(user, password string) string {
 // own password, and a stranger before it.
 func TestOneGateManyRuns(t *testing.T) {
 	var mu sync.Mutex
-	var told []Message
-	g, err := OpenGate(GateOptions{Told: func(m Message) { mu.Lock(); defer mu.Unlock(); told = append(told, m) }})
+	var told []ocpp.Message
+	g, err := ocpp.OpenGate(ocpp.GateOptions{Told: func(m ocpp.Message) { mu.Lock(); defer mu.Unlock(); told = append(told, m) }})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -57,20 +59,20 @@ func TestOneGateManyRuns(t *testing.T) {
 	var points sync.WaitGroup
 	defer func() { cancel(); points.Wait() }()
 	names := []string{"left post", "right post"}
-	passwords := []string{NewPassword(), NewPassword()}
-	if passwords[0] == passwords[1] || CheckPassword(passwords[0]) != nil {
+	passwords := []string{ocpp.NewPassword(), ocpp.NewPassword()}
+	if passwords[0] == passwords[1] || ocpp.CheckPassword(passwords[0]) != nil {
 		t.Fatalf("the passwords made are %v", passwords)
 	}
-	centrals := make([]*Central, 2)
-	clocks := make([]*Clock, 2)
+	centrals := make([]*ocpp.Central, 2)
+	clocks := make([]*ocpp.Clock, 2)
 	for i, name := range names {
-		clocks[i] = NewClock(wednesday, testPace)
-		if centrals[i], err = g.Let(clocks[i], CentralOptions{Known: []string{"KNOWN"}, Identity: []string{name}, Password: passwords[i]}); err != nil {
+		clocks[i] = ocpp.NewClock(wednesday, testPace)
+		if centrals[i], err = g.Let(clocks[i], ocpp.CentralOptions{Known: []string{"KNOWN"}, Identity: []string{name}, Password: passwords[i]}); err != nil {
 			t.Fatal(err)
 		}
 		defer centrals[i].Close()
 	}
-	if _, err := g.Let(clocks[0], CentralOptions{Identity: []string{"left post"}}); err == nil || !strings.Contains(err.Error(), "left post") {
+	if _, err := g.Let(clocks[0], ocpp.CentralOptions{Identity: []string{"left post"}}); err == nil || !strings.Contains(err.Error(), "left post") {
 		t.Errorf("a second run of one name: %v", err)
 	}
 	if got := join(t, centrals[0].AddressOf("somebody else"), ""); got != http.StatusNotFound {
@@ -83,7 +85,7 @@ func TestOneGateManyRuns(t *testing.T) {
 	var runs sync.WaitGroup
 	for i, name := range names {
 		points.Go(func() {
-			_ = NewPretend(clocks[i], PretendOptions{Central: g.Address(), Identity: name, Card: "KNOWN", Delay: 23 * time.Second, Serial: "SERIAL-" + name, Password: passwords[i]}).Run(ctx)
+			_ = trainer.New(clocks[i], trainer.Options{Central: g.Address(), Identity: name, Card: "KNOWN", Delay: 23 * time.Second, Serial: "SERIAL-" + name, Password: passwords[i]}).Run(ctx)
 		})
 		runs.Go(func() {
 			e, err := Run{Central: centrals[i], Identity: name, Intent: intent, Rules: rules, Steps: Steps(), Skip: []string{"delay", "fail-safe", "reboot"}, Known: "KNOWN", Unknown: "NOBODY"}.Do(ctx)
@@ -114,7 +116,7 @@ func TestOneGateManyRuns(t *testing.T) {
 	}
 	mu.Lock()
 	defer mu.Unlock()
-	if !slices.ContainsFunc(told, func(m Message) bool {
+	if !slices.ContainsFunc(told, func(m ocpp.Message) bool {
 		return m.Point == "somebody else" && strings.Contains(m.Remark, "no charge point of that name is expected here")
 	}) {
 		t.Errorf("the log does not hear of the stranger: %v", told)
@@ -128,13 +130,13 @@ func TestOneGateManyRuns(t *testing.T) {
 
 // TestALinkThatIsOverIsFree takes the name of a run again once it is closed.
 func TestALinkThatIsOverIsFree(t *testing.T) {
-	g, err := OpenGate(GateOptions{})
+	g, err := ocpp.OpenGate(ocpp.GateOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer g.Close()
 	for range 2 {
-		c, err := g.Let(NewClock(wednesday, 1), CentralOptions{Identity: []string{"CP1"}})
+		c, err := g.Let(ocpp.NewClock(wednesday, 1), ocpp.CentralOptions{Identity: []string{"CP1"}})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -161,13 +163,13 @@ func TestPasswordOfTheLink(t *testing.T) {
 		{"another user", "correct-horse-battery", basic("AL1001", "correct-horse-battery"), 401},
 		{"none", "correct-horse-battery", "", 401},
 	} {
-		c := opened(t, CentralOptions{Password: tt.password, Identity: []string{"AL1000"}})
+		c := opened(t, ocpp.CentralOptions{Password: tt.password, Identity: []string{"AL1000"}})
 		if got := join(t, c.AddressOf("AL1000"), tt.sent); got != tt.want {
 			t.Errorf("%s: answered %d, want %d", tt.source, got, tt.want)
 		}
 	}
 	for password, good := range map[string]bool{"fifteen-letters": false, "sixteen--letters": true, strings.Repeat("x", 40): true, strings.Repeat("x", 41): false, "with spaces in it all": false, "": false} {
-		if err := CheckPassword(password); (err == nil) != good {
+		if err := ocpp.CheckPassword(password); (err == nil) != good {
 			t.Errorf("CheckPassword(%q) = %v", password, err)
 		} else if err != nil && password != "" && strings.Contains(err.Error(), password) {
 			t.Errorf("the refusal tells the password: %v", err)
@@ -178,7 +180,7 @@ func TestPasswordOfTheLink(t *testing.T) {
 // TestCertificateOfTheLink refuses what a point would refuse.
 func TestCertificateOfTheLink(t *testing.T) {
 	now := time.Now()
-	c, text, err := Certificate(now, time.Hour, "127.0.0.1")
+	c, text, err := ocpp.Certificate(now, time.Hour, "127.0.0.1")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -192,11 +194,11 @@ func TestCertificateOfTheLink(t *testing.T) {
 		{"127.0.0.1:9000", now.Add(2 * time.Hour), "runs out"},
 		{"9000", now, "address and port"},
 	} {
-		if err := Usable(c, tt.listen, tt.until); (err == nil) != (tt.want == "") || err != nil && !strings.Contains(err.Error(), tt.want) {
+		if err := ocpp.Usable(c, tt.listen, tt.until); (err == nil) != (tt.want == "") || err != nil && !strings.Contains(err.Error(), tt.want) {
 			t.Errorf("Usable at %s = %v, want %q", tt.listen, err, tt.want)
 		}
 	}
-	g, err := OpenGate(GateOptions{TLS: &tls.Config{Certificates: []tls.Certificate{c}}})
+	g, err := ocpp.OpenGate(ocpp.GateOptions{TLS: &tls.Config{Certificates: []tls.Certificate{c}}})
 	if err != nil {
 		t.Fatal(err)
 	}

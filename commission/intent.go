@@ -7,6 +7,8 @@ import (
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
+	"chargewright/ocpp"
+	"chargewright/pilot"
 	"chargewright/quantity"
 )
 
@@ -29,7 +31,7 @@ type Intent struct {
 
 // wantedSetting is a setting the design asks for, or that the test needs.
 type wantedSetting struct {
-	setting settingName
+	setting ocpp.SettingName
 	value   string
 	why     string
 	forTest bool // put back at the end
@@ -102,7 +104,7 @@ func (in *Intent) failSafe(m *model.Model, r *job.Point) {
 		}
 	}
 	each := quantity.Amperes(int(float64(all) / float64(n)))
-	if each < leastOffer {
+	if each < pilot.LeastOffer {
 		each = 0 // less cannot be offered: it pauses
 	}
 	in.FailSafe = quantity.Known(each)
@@ -135,17 +137,17 @@ const testInterval = 5 // s
 
 func (in *Intent) settings() []wantedSetting {
 	out := []wantedSetting{
-		{sampleEvery, fmt.Sprint(testInterval), "meter values often enough to see a limit being obeyed", true},
-		{sampleWhat, "Energy.Active.Import.Register,Current.Import,Voltage,Power.Active.Import", "current, voltage, power and energy are seen", false},
-		{askRemote, "true", "a start from afar is asked about too: so an unknown card can be tried", true},
-		{freeOffline, "false", "an unknown card does not charge while the link is down", false},
-		{knownOffline, "true", "known people charge while the link is down (SI 2021/1467 reg 7)", false},
-		{listEnabled, "true", "the list of known cards is used", false},
-		{stopUnplugged, "true", "unplugging ends the session", false},
-		{beatEvery, fmt.Sprint(int(heartbeatEvery.Seconds())), "a lost link is noticed", false},
+		{ocpp.SampleEvery, fmt.Sprint(testInterval), "meter values often enough to see a limit being obeyed", true},
+		{ocpp.SampleWhat, "Energy.Active.Import.Register,Current.Import,Voltage,Power.Active.Import", "current, voltage, power and energy are seen", false},
+		{ocpp.AskRemote, "true", "a start from afar is asked about too: so an unknown card can be tried", true},
+		{ocpp.FreeOffline, "false", "an unknown card does not charge while the link is down", false},
+		{ocpp.KnownOffline, "true", "known people charge while the link is down (SI 2021/1467 reg 7)", false},
+		{ocpp.ListEnabled, "true", "the list of known cards is used", false},
+		{ocpp.StopUnplugged, "true", "unplugging ends the session", false},
+		{ocpp.BeatEvery, fmt.Sprint(int(ocpp.HeartbeatEvery.Seconds())), "a lost link is noticed", false},
 	}
 	if lines, ok := in.Lines.Get(); ok {
-		out = append(out, wantedSetting{phaseRotation, rotations[lines], "the point stands on " + string(lines) + " in the design", false})
+		out = append(out, wantedSetting{ocpp.PhaseRotation, rotations[lines], "the point stands on " + string(lines) + " in the design", false})
 	}
 	return out
 }

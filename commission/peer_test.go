@@ -2,6 +2,8 @@ package commission
 
 import (
 	"bufio"
+	"chargewright/meter"
+	"chargewright/ocpp"
 	"context"
 	"encoding/json"
 	"math"
@@ -40,9 +42,9 @@ func independent(t *testing.T) {
 func TestIndependentPoint(t *testing.T) {
 	independent(t)
 	t.Parallel()
-	for _, v := range []Version{V16, V201} {
+	for _, v := range []ocpp.Version{ocpp.V16, ocpp.V201} {
 		t.Run(string(v), func(t *testing.T) {
-			central, err := Open(NewClock(time.Now(), 1), CentralOptions{Known: []string{"KNOWN"}})
+			central, err := ocpp.Open(ocpp.NewClock(time.Now(), 1), ocpp.CentralOptions{Known: []string{"KNOWN"}})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -57,29 +59,29 @@ func TestIndependentPoint(t *testing.T) {
 				t.Fatal(err)
 			}
 			s := central.Station("CP1")
-			started, ok := s.until(ctx, 0, 15*time.Second, func(e Event) bool { return e.What == Started })
+			started, ok := s.Until(ctx, 0, 15*time.Second, func(e ocpp.Event) bool { return e.What == ocpp.Started })
 			if !ok || !started.Allowed {
 				_ = cmd.Process.Kill()
 				_ = cmd.Wait()
 				t.Fatalf("no allowed session began: %+v\n%s", started, said.String())
 			}
-			status, err := s.speaks().limit(ctx, s, Limit{ID: 1, Level: 1, Purpose: OneSession, Current: 10, Transaction: started.Transaction})
+			status, err := s.Speaks().Limit(ctx, s, ocpp.Limit{ID: 1, Level: 1, Purpose: ocpp.OneSession, Current: 10, Transaction: started.Transaction})
 			if err != nil || status != "Accepted" {
 				t.Errorf("limit = %q, %v, want Accepted", status, err)
 			}
-			if _, ok := s.until(ctx, s.mark(), 5*time.Second, func(e Event) bool { return e.Sample != nil && e.Sample.Current[0].Or(0) == 10 }); !ok {
+			if _, ok := s.Until(ctx, s.Mark(), 5*time.Second, func(e ocpp.Event) bool { return e.Sample != nil && e.Sample.Current[0].Or(0) == 10 }); !ok {
 				t.Error("the current did not come down to 10 A")
 			}
-			if status, err := s.speaks().stop(ctx, s, started.Transaction); err != nil || status != "Accepted" {
+			if status, err := s.Speaks().Stop(ctx, s, started.Transaction); err != nil || status != "Accepted" {
 				t.Errorf("stop = %q, %v, want Accepted", status, err)
 			}
 			if err := cmd.Wait(); err != nil {
 				t.Errorf("the independent point: %v\n%s", err, said.String())
 			}
 			var refused, known bool
-			for _, e := range s.since(0) {
-				refused = refused || e.What == Authorised && e.Token == "NOBODY" && !e.Allowed
-				known = known || e.What == Authorised && e.Token == "KNOWN" && e.Allowed
+			for _, e := range s.Since(0) {
+				refused = refused || e.What == ocpp.Authorised && e.Token == "NOBODY" && !e.Allowed
+				known = known || e.What == ocpp.Authorised && e.Token == "KNOWN" && e.Allowed
 			}
 			if !refused || !known {
 				t.Errorf("unknown card refused: %v, known card allowed: %v", refused, known)
@@ -116,7 +118,7 @@ func schemas(t *testing.T, file string) *jsonschema.Compiler {
 func TestEveryMessageKeepsToItsSchema(t *testing.T) {
 	independent(t)
 	t.Parallel()
-	files := map[Version]string{V16: "ocpp1_6.json", V201: "ocpp2_0_1.json"}
+	files := map[ocpp.Version]string{ocpp.V16: "ocpp1_6.json", ocpp.V201: "ocpp2_0_1.json"}
 	for _, e := range sound() {
 		t.Run(string(e.OCPP), func(t *testing.T) {
 			c := schemas(t, files[e.OCPP])
@@ -127,17 +129,17 @@ func TestEveryMessageKeepsToItsSchema(t *testing.T) {
 					if m.Raw == "" {
 						continue
 					}
-					f, err := ReadFrame([]byte(m.Raw))
+					f, err := ocpp.ReadFrame([]byte(m.Raw))
 					if err != nil {
 						t.Fatal(err)
 					}
 					name := ""
 					switch f.Kind {
-					case Call:
+					case ocpp.Call:
 						actions[m.From+f.ID] = f.Action
 						name = f.Action + ".req"
-					case Result:
-						asker := map[string]string{fromPoint: fromCentral, fromCentral: fromPoint}[m.From]
+					case ocpp.Result:
+						asker := map[string]string{ocpp.FromPoint: ocpp.FromCentral, ocpp.FromCentral: ocpp.FromPoint}[m.From]
 						if name = actions[asker+f.ID] + ".conf"; name == ".conf" {
 							continue // asked before this step
 						}
@@ -191,7 +193,7 @@ func TestIndependentMeter(t *testing.T) {
 	for name, words := range map[string][]uint16{"float-high-word-first": high, "float-low-word-first": low, "scaled-integers": scaled} {
 		t.Run(name, func(t *testing.T) {
 			address := independentMeter(t, words)
-			m, err := OpenMeter(address, name, 7)
+			m, err := meter.Open(address, name, 7)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -218,7 +220,7 @@ func TestIndependentMeter(t *testing.T) {
 		})
 	}
 	t.Run("a register that is not there", func(t *testing.T) {
-		m, err := OpenMeter(independentMeter(t, []uint16{1, 2}), "float-high-word-first", 7)
+		m, err := meter.Open(independentMeter(t, []uint16{1, 2}), "float-high-word-first", 7)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -3,30 +3,20 @@ package commission
 import (
 	_ "embed"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strconv"
 
 	"chargewright/finding"
+	"chargewright/pilot"
 	"chargewright/quantity"
+	"chargewright/sheet"
 	"chargewright/standard"
 )
 
 //go:embed tables/pilot-signal.csv
 var pilotSignal []byte
-
-// PilotSeen is what was measured on the control pilot against protective
-// earth, as far as it was.
-type PilotSeen struct {
-	State     string // that the vehicle simulator was set to: A to F; empty if not said
-	High      quantity.Maybe[quantity.Volts]
-	Low       quantity.Maybe[quantity.Volts] // negative peak; not known on a steady pilot
-	Frequency quantity.Maybe[float64]        // Hz
-	Duty      quantity.Maybe[quantity.Percent]
-	Rise      quantity.Maybe[float64]       // s, 10 to 90 %
-	Steady    bool                          // no oscillator
-	Cable     quantity.Maybe[quantity.Ohms] // coding resistor in the plug; not known where there is none
-}
 
 // window is one row of the signal table.
 type window struct {
@@ -36,7 +26,7 @@ type window struct {
 
 // pilotWindows reads the signal table.
 func pilotWindows() (map[string]window, error) {
-	rows, lines, err := readTable("pilot-signal.csv", pilotSignal, []string{"key", "what", "low", "high", "unit", "row", "source", "confidence"})
+	rows, lines, err := sheet.Headed("pilot-signal.csv", pilotSignal, []string{"key", "what", "low", "high", "unit", "row", "source", "confidence"})
 	if err != nil {
 		return nil, err
 	}
@@ -81,7 +71,7 @@ type pilotJudge struct {
 // design has, and no more than the cable's coding.
 //
 // What was not measured is not known; it does not pass.
-func CheckPilot(in Intent, seen PilotSeen, rules *standard.Rulebook) ([]finding.Finding, error) {
+func CheckPilot(in Intent, seen pilot.Seen, rules *standard.Rulebook) ([]finding.Finding, error) {
 	windows, err := pilotWindows()
 	if err != nil {
 		return nil, err
@@ -106,7 +96,7 @@ func (j *pilotJudge) add(key, what, clause, source string) *finding.Finding {
 
 // level finds the state by the positive level, or holds it against the state
 // that was set.
-func (j *pilotJudge) level(seen PilotSeen) {
+func (j *pilotJudge) level(seen pilot.Seen) {
 	f := j.add("level", "positive level is that of the state", "IEC 61851-1 Table A.4", "")
 	high, known := seen.High.Get()
 	if !known {
@@ -199,7 +189,7 @@ func (j *pilotJudge) between(key string, seen quantity.Maybe[float64], m finding
 
 // rise judges the rise time, which the standard states without a vehicle: with
 // one, or with a cable, it may be longer.
-func (j *pilotJudge) rise(seen PilotSeen) {
+func (j *pilotJudge) rise(seen pilot.Seen) {
 	j.between("rise", seen.Rise, microseconds{}, 1e-6, "unplug everything and measure at the point itself; then its output stage")
 	f := &j.out[len(j.out)-1]
 	if f.Verdict == finding.Fails && seen.State != "" && seen.State != "A" {
@@ -209,7 +199,7 @@ func (j *pilotJudge) rise(seen PilotSeen) {
 }
 
 // offer compares the advertised current with the design and the cable.
-func (j *pilotJudge) offer(seen PilotSeen) {
+func (j *pilotJudge) offer(seen pilot.Seen) {
 	f := j.add("offer", "advertised current is that of the design", "IEC 61851-1 Annex A", "")
 	duty, known := seen.Duty.Get()
 	if seen.Steady {
@@ -260,7 +250,7 @@ func (j *pilotJudge) offer(seen PilotSeen) {
 	}
 }
 
-func (j *pilotJudge) cable(seen PilotSeen) (single, three quantity.Amperes, cite standard.Citation, ok bool) {
+func (j *pilotJudge) cable(seen pilot.Seen) (single, three quantity.Amperes, cite standard.Citation, ok bool) {
 	r, known := seen.Cable.Get()
 	if !known {
 		return 0, 0, standard.Citation{}, false
@@ -270,7 +260,7 @@ func (j *pilotJudge) cable(seen PilotSeen) (single, three quantity.Amperes, cite
 }
 
 // coding judges the coding resistor of a separate cable.
-func (j *pilotJudge) coding(seen PilotSeen) {
+func (j *pilotJudge) coding(seen pilot.Seen) {
 	r, known := seen.Cable.Get()
 	if !known {
 		return // a tethered point has none
@@ -295,13 +285,37 @@ func (j *pilotJudge) coding(seen PilotSeen) {
 // was set to, "A" to "F", against the standard.
 func CheckStates(in Intent, levels map[string]quantity.Volts, rules *standard.Rulebook) ([]finding.Finding, error) {
 	j := &pilotJudge{in: in, rules: rules}
-	for _, state := range sortedKeys(levels) {
+	for _, state := range slices.Sorted(maps.Keys(levels)) {
 		if _, _, err := rules.PilotState(state); err != nil {
 			return nil, err
 		}
-		j.level(PilotSeen{State: state, High: quantity.Known(levels[state])})
+		j.level(pilot.Seen{State: state, High: quantity.Known(levels[state])})
 		f := &j.out[len(j.out)-1]
 		f.Key, f.Subject = "pilot level "+state, f.Subject+", state "+state
 	}
 	return j.out, nil
+}
+
+// JudgePilot holds a measurement against the standard and the design: the
+// levels of each state, if they were given, and the rest. A trace may be nil;
+// figures typed stand over it.
+func JudgePilot(in Intent, typed pilot.Typed, trace *pilot.Seen, rules *standard.Rulebook) ([]finding.Finding, error) {
+	levels := map[string]quantity.Volts{}
+	for state, text := range typed.Levels {
+		v, err := quantity.ParseVolts(text)
+		if err != nil {
+			return nil, &pilot.TypedError{Field: "levels", Err: err}
+		}
+		levels[state] = v
+	}
+	states, err := CheckStates(in, levels, rules)
+	if err != nil {
+		return nil, &pilot.TypedError{Field: "levels", Err: err}
+	}
+	seen, err := typed.Seen(trace)
+	if err != nil || len(levels) > 0 && seen == (pilot.Seen{}) {
+		return states, err
+	}
+	rest, err := CheckPilot(in, seen, rules)
+	return append(states, rest...), err
 }

@@ -8,40 +8,42 @@ import (
 	"time"
 
 	"chargewright/finding"
+	"chargewright/meter"
+	"chargewright/ocpp"
 	"chargewright/quantity"
 	"chargewright/standard"
 )
 
 // Run is one commissioning run of one point.
 type Run struct {
-	Central  *Central
+	Central  *ocpp.Central
 	Identity string // of the point on the link
 	Intent   Intent
 	Rules    *standard.Rulebook
 	Steps    []Step
-	Skip     []string                                    // keys of steps that are left out
-	Known    string                                      // card that is allowed
-	Unknown  string                                      // card that is not
-	Meter    func(context.Context) (MeterReading, error) // a reference meter on the circuit; nil for none
-	Ask      func(string)                                // tells a person what to do now
-	Tell     func(StepResult)                            // told as each step ends; may be nil
+	Skip     []string                                     // keys of steps that are left out
+	Known    string                                       // card that is allowed
+	Unknown  string                                       // card that is not
+	Meter    func(context.Context) (meter.Reading, error) // a reference meter on the circuit; nil for none
+	Ask      func(string)                                 // tells a person what to do now
+	Tell     func(StepResult)                             // told as each step ends; may be nil
 }
 
 // course is a run under way: what later steps need of earlier ones.
 type course struct {
 	Run
-	clock    *Clock
-	station  *Station
+	clock    *ocpp.Clock
+	station  *ocpp.Station
 	evidence *Evidence
-	before   map[string]Setting // settings as the point came
+	before   map[string]ocpp.Setting // settings as the point came
 	changes  map[string]*Change
 	order    []string
-	started  *Event
+	started  *ocpp.Event
 	startAt  int // mark of the events when the session began
 	meterAt  quantity.Maybe[quantity.WattHours]
-	stopped  *Event
+	stopped  *ocpp.Event
 	rotation string
-	limits   []Limit // standing at the point
+	limits   []ocpp.Limit // standing at the point
 	sent     []string
 	waits    map[string]string // steps that did not come off, by what they were to give
 }
@@ -102,8 +104,8 @@ func (o outcome) with(value, limit finding.Amount) outcome {
 // Do runs the steps in order and returns the evidence. It ends by itself: every
 // wait is bounded, and so are the steps.
 func (r Run) Do(ctx context.Context) (*Evidence, error) {
-	clock := r.Central.clock
-	c := &course{Run: r, clock: clock, station: r.Central.Station(r.Identity), before: map[string]Setting{}, changes: map[string]*Change{}, waits: map[string]string{}}
+	clock := r.Central.Clock
+	c := &course{Run: r, clock: clock, station: r.Central.Station(r.Identity), before: map[string]ocpp.Setting{}, changes: map[string]*Change{}, waits: map[string]string{}}
 	c.evidence = &Evidence{Job: r.Intent.Job, Edition: r.Intent.Edition, Invented: r.Intent.Invented, Point: r.Intent.Point,
 		Address: r.Central.AddressOf(r.Identity), Secured: r.Central.Secured(), Pace: clock.Pace(), Began: clock.Now()}
 	for _, s := range r.Steps {
@@ -148,7 +150,7 @@ func (c *course) do(ctx context.Context, s Step, within time.Duration, cite stri
 	if s.Person != "" && c.Ask != nil {
 		c.Ask(s.Person)
 	}
-	mark, began := c.station.Journal.mark(), c.clock.Now()
+	mark, began := c.station.Journal.Mark(), c.clock.Now()
 	c.sent = nil
 	var o outcome
 	if reason := c.waits[s.Does]; reason != "" {
@@ -170,7 +172,7 @@ func (c *course) do(ctx context.Context, s Step, within time.Duration, cite stri
 	done := StepResult{Finding: finding.Finding{Key: s.Key, Clause: s.Source, Subject: "point " + c.Intent.Point, What: s.Title, Verdict: o.verdict,
 		Value: o.value, Limit: o.limit, Margin: o.margin, Why: finding.Say("%s", o.why), Next: o.next, Source: finding.Say("%s", source)},
 		Unsupported: o.unsupported, Sent: c.sent, Began: began, Took: c.clock.Now().Sub(began)}
-	done.Messages, done.LeftOut = c.station.Journal.since(mark)
+	done.Messages, done.LeftOut = c.station.Journal.Since(mark)
 	return done, true
 }
 
@@ -182,14 +184,14 @@ func (c *course) say(format string, args ...any) {
 // try asks the point something, and once more if its link was lost meanwhile
 // and came back.
 func (c *course) try(ctx context.Context, ask func() error) error {
-	mark := c.station.mark()
+	mark := c.station.Mark()
 	err := ask()
-	if !errors.Is(err, errLinkLost) {
+	if !errors.Is(err, ocpp.ErrLinkLost) {
 		return err
 	}
 	const patience = 60 * time.Second // engineering judgement
-	if c.station.link() == nil {
-		if _, back := c.station.until(ctx, mark, patience, func(e Event) bool { return e.What == Joined }); !back {
+	if c.station.Link() == nil {
+		if _, back := c.station.Until(ctx, mark, patience, func(e ocpp.Event) bool { return e.What == ocpp.Joined }); !back {
 			return err
 		}
 	}
@@ -199,31 +201,10 @@ func (c *course) try(ctx context.Context, ask func() error) error {
 // failed puts an error into an outcome.
 func failed(what string, err error) outcome {
 	switch {
-	case unsupported(err):
+	case ocpp.Unsupported(err):
 		return lacks("%s is not part of this point: %v", what, err)
-	case errors.Is(err, errLinkLost):
+	case errors.Is(err, ocpp.ErrLinkLost):
 		return fails("put the link right first: signal, router, cable", "%s: the link was lost and did not come back", what)
 	}
 	return fails("read the messages of this step", "%s: %v", what, err)
-}
-
-// Secured says how the links are secured.
-func (c *Central) Secured() string {
-	return Secured(c.gate.options.TLS != nil, c.options.Password != "")
-}
-
-// Secured says how a link is secured that goes over TLS or not, and asks for a
-// password or not.
-//
-//	source  OCPP 1.6 security whitepaper, profiles 1 to 3 (confirmed)
-func Secured(overTLS, password bool) string {
-	switch {
-	case overTLS && password:
-		return "TLS and password (security profile 2)"
-	case overTLS:
-		return "TLS, no password"
-	case password:
-		return "password in plain (security profile 1): for a test network only"
-	}
-	return "plain, no password: for a bench only; a point in service needs security profile 2 or 3"
 }

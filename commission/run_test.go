@@ -11,7 +11,9 @@ import (
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
+	"chargewright/ocpp"
 	"chargewright/standard"
+	"chargewright/trainer"
 )
 
 // wednesday is when the test runs take place: a weekday, outside the peaks.
@@ -38,14 +40,14 @@ func bakery() (*model.Model, *standard.Rulebook) {
 }
 
 // trial runs the whole run against a pretended point.
-func trial(o PretendOptions) *Evidence {
+func trial(o trainer.Options) *Evidence {
 	m, rules := bakery()
 	in, err := IntentOf(m, "CP1")
 	if err != nil {
 		panic(err) // trials run beside the test's own goroutine
 	}
-	clock := NewClock(wednesday, testPace)
-	central, err := Open(clock, CentralOptions{Known: []string{"KNOWN"}})
+	clock := ocpp.NewClock(wednesday, testPace)
+	central, err := ocpp.Open(clock, ocpp.CentralOptions{Known: []string{"KNOWN"}})
 	if err != nil {
 		panic(err)
 	}
@@ -56,7 +58,7 @@ func trial(o PretendOptions) *Evidence {
 	done := make(chan struct{})
 	go func() {
 		defer close(done)
-		_ = NewPretend(NewClock(wednesday, testPace), o).Run(ctx)
+		_ = trainer.New(ocpp.NewClock(wednesday, testPace), o).Run(ctx)
 	}()
 	e, err := Run{Central: central, Identity: "CP1", Intent: in, Rules: rules, Steps: Steps(), Known: "KNOWN", Unknown: "NOBODY"}.Do(ctx)
 	if err != nil {
@@ -68,7 +70,7 @@ func trial(o PretendOptions) *Evidence {
 }
 
 // trials runs many at once: they mostly wait.
-func trials(many []PretendOptions) []*Evidence {
+func trials(many []trainer.Options) []*Evidence {
 	out := make([]*Evidence, len(many))
 	var all sync.WaitGroup
 	for i, o := range many {
@@ -80,13 +82,13 @@ func trials(many []PretendOptions) []*Evidence {
 
 // sound is the evidence of two sound points, run once for all tests.
 var sound = sync.OnceValue(func() []*Evidence {
-	return trials([]PretendOptions{{Version: V16}, {Version: V201}})
+	return trials([]trainer.Options{{Version: ocpp.V16}, {Version: ocpp.V201}})
 })
 
 // TestEveryStepIsMet runs the whole run on a sound point, in both versions.
 func TestEveryStepIsMet(t *testing.T) {
 	t.Parallel()
-	versions := []Version{V16, V201}
+	versions := []ocpp.Version{ocpp.V16, ocpp.V201}
 	for i, e := range sound() {
 		t.Run(string(versions[i]), func(t *testing.T) {
 			for _, s := range e.Steps {
@@ -109,30 +111,30 @@ func TestEveryStepIsMet(t *testing.T) {
 func TestEachFaultFailsItsStep(t *testing.T) {
 	t.Parallel()
 	tests := []struct {
-		fault       Misfit
+		fault       trainer.Misfit
 		step        string
 		outcome     string
 		reason      string
 		onlyTheStep bool
 	}{
-		{IgnoresLimit, "limit 16 A", "fails", "accepted, but it still takes 32 A", false},
-		{WrongPhase, "phases", "fails", "draws 32 A on L1; the design has it on L2", true},
-		{Slow, "limit 16 A", "fails", "but only after", false},
-		{DropsLink, "link", "fails", "ended once during the charge: broken off", true},
-		{WrongEnergy, "energy", "fails", "it counted", true},
-		{AcceptsAnyCard, "unknown card", "fails", "began a session on the unknown card NOBODY", true},
-		{NoFailSafe, "fail-safe", "fails", "went on taking 32 A; 16 A is allowed", true},
-		{NeverStops, "stop", "fails", "runs on", false},
-		{WrongClock, "clock", "fails", "clock is off by", false},
-		{ForgetsSettings, "design", "fails", "reads back as", false},
-		{NoDelay, "delay", "fails", "is 0 s", true},
-		{NoDefaultHours, "default hours", "judge on site", "allows charging in weekday peaks", true},
-		{NoLimits, "design", "not supported", "does not take limits over the link", false},
-		{NoMeter, "start", "not supported", "sends no current", false},
+		{trainer.IgnoresLimit, "limit 16 A", "fails", "accepted, but it still takes 32 A", false},
+		{trainer.WrongPhase, "phases", "fails", "draws 32 A on L1; the design has it on L2", true},
+		{trainer.Slow, "limit 16 A", "fails", "but only after", false},
+		{trainer.DropsLink, "link", "fails", "ended once during the charge: broken off", true},
+		{trainer.WrongEnergy, "energy", "fails", "it counted", true},
+		{trainer.AcceptsAnyCard, "unknown card", "fails", "began a session on the unknown card NOBODY", true},
+		{trainer.NoFailSafe, "fail-safe", "fails", "went on taking 32 A; 16 A is allowed", true},
+		{trainer.NeverStops, "stop", "fails", "runs on", false},
+		{trainer.WrongClock, "clock", "fails", "clock is off by", false},
+		{trainer.ForgetsSettings, "design", "fails", "reads back as", false},
+		{trainer.NoDelay, "delay", "fails", "is 0 s", true},
+		{trainer.NoDefaultHours, "default hours", "judge on site", "allows charging in weekday peaks", true},
+		{trainer.NoLimits, "design", "not supported", "does not take limits over the link", false},
+		{trainer.NoMeter, "start", "not supported", "sends no current", false},
 	}
-	var orders []PretendOptions
+	var orders []trainer.Options
 	for i, tt := range tests {
-		orders = append(orders, PretendOptions{Faults: []Misfit{tt.fault}, Version: []Version{V16, V201}[i%2]})
+		orders = append(orders, trainer.Options{Faults: []trainer.Misfit{tt.fault}, Version: []ocpp.Version{ocpp.V16, ocpp.V201}[i%2]})
 	}
 	ran := trials(orders)
 	for i, tt := range tests {

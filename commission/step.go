@@ -1,16 +1,16 @@
 package commission
 
 import (
-	"bytes"
 	_ "embed"
-	"encoding/csv"
 	"fmt"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
 
 	"chargewright/quantity"
+	"chargewright/sheet"
 	"chargewright/standard"
 )
 
@@ -47,11 +47,11 @@ func Steps() []Step {
 // ReadSteps reads a run from CSV, every fault at once. Lines that begin with #
 // are remarks.
 func ReadSteps(name string, text []byte) ([]Step, error) {
-	rows, lines, err := readTable(name, text, []string{"key", "step", "does", "amount", "within", "tolerance", "only", "person", "why", "source", "confidence"})
+	rows, lines, err := sheet.Headed(name, text, []string{"key", "step", "does", "amount", "within", "tolerance", "only", "person", "why", "source", "confidence"})
 	if err != nil {
 		return nil, err
 	}
-	var faults faultList
+	var faults sheet.Faults
 	seen := map[string]bool{}
 	var out []Step
 	for i, r := range rows {
@@ -59,23 +59,23 @@ func ReadSteps(name string, text []byte) ([]Step, error) {
 		at := fmt.Sprintf("%s:%d: ", name, lines[i])
 		switch {
 		case s.Key == "" || s.Title == "":
-			faults.add(at + "a step needs a key and a name")
+			faults.Add(at + "a step needs a key and a name")
 		case seen[s.Key]:
-			faults.add(at + s.Key + " is there twice")
+			faults.Add(at + s.Key + " is there twice")
 		case deeds[s.Does] == nil:
-			faults.add(at + fmt.Sprintf("does is %q: there are %s", s.Does, strings.Join(sortedKeys(deeds), ", ")))
+			faults.Add(at + fmt.Sprintf("does is %q: there are %s", s.Does, strings.Join(slices.Sorted(maps.Keys(deeds)), ", ")))
 		case s.Only != "" && s.Only != smartOnly:
-			faults.add(at + fmt.Sprintf("only is %q: nothing or %q is wanted", s.Only, smartOnly))
+			faults.Add(at + fmt.Sprintf("only is %q: nothing or %q is wanted", s.Only, smartOnly))
 		case s.Source == "":
-			faults.add(at + "a step needs the source of what it asks, or: common practice")
+			faults.Add(at + "a step needs the source of what it asks, or: common practice")
 		}
 		seen[s.Key] = true
 		out = append(out, s)
 	}
 	if len(out) == 0 {
-		faults.add(name + ": no step is there")
+		faults.Add(name + ": no step is there")
 	}
-	return out, faults.err()
+	return out, faults.Err()
 }
 
 // within returns how long the step waits: the sum of its parts, each a number
@@ -129,66 +129,4 @@ func amperes(text string) quantity.Amperes {
 		return 0
 	}
 	return i
-}
-
-// faultList gathers faults, so that all are told at once.
-type faultList []string
-
-func (f *faultList) add(text string) { *f = append(*f, text) }
-
-func (f faultList) err() error {
-	if len(f) == 0 {
-		return nil
-	}
-	return fmt.Errorf("%s", strings.Join(f, "\n"))
-}
-
-// readTable reads CSV with a head and gives each row by column, and the line
-// it stands on.
-func readTable(name string, text []byte, columns []string) (rows []map[string]string, lines []int, err error) {
-	const mostTable = 1 << 20
-	if len(text) > mostTable {
-		return nil, nil, fmt.Errorf("%s is larger than 1 MiB", name)
-	}
-	r := csv.NewReader(bytes.NewReader(bytes.TrimPrefix(text, []byte("\ufeff"))))
-	r.Comment = '#'
-	r.FieldsPerRecord = -1
-	r.TrimLeadingSpace = true
-	all := [][]string{}
-	for {
-		record, err := r.Read()
-		if record == nil && err != nil {
-			if err.Error() == "EOF" {
-				break
-			}
-			return nil, nil, fmt.Errorf("%s: %w", name, err)
-		}
-		line, _ := r.FieldPos(0)
-		all, lines = append(all, record), append(lines, line)
-	}
-	if len(all) == 0 {
-		return nil, nil, fmt.Errorf("%s is empty: the head %s is wanted", name, strings.Join(columns, ","))
-	}
-	at := map[string]int{}
-	for i, c := range all[0] {
-		at[strings.TrimSpace(c)] = i
-	}
-	for _, c := range columns {
-		if _, ok := at[c]; !ok {
-			return nil, nil, fmt.Errorf("%s:%d: the column %s is missing; the head is %s", name, lines[0], c, strings.Join(columns, ","))
-		}
-	}
-	for i, record := range all[1:] {
-		if len(record) != len(all[0]) {
-			return nil, nil, fmt.Errorf("%s:%d: %d columns stand here and %d in the head: a text with a comma goes in quotes", name, lines[i+1], len(record), len(all[0]))
-		}
-		row := map[string]string{}
-		for c, i := range at {
-			if i < len(record) {
-				row[c] = strings.TrimSpace(record[i])
-			}
-		}
-		rows = append(rows, row)
-	}
-	return rows, lines[1:], nil
 }

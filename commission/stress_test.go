@@ -1,25 +1,23 @@
 package commission
 
 import (
+	"chargewright/hear"
+	"chargewright/ocpp"
+	"chargewright/trainer"
 	"context"
 	"crypto/tls"
 	"crypto/x509"
 	"fmt"
-	"net"
-	"net/http"
-	"runtime"
 	"strings"
 	"sync"
 	"testing"
 	"time"
-
-	"github.com/coder/websocket"
 )
 
 // opened is a central system for a test, and a plain link to it.
-func opened(t testing.TB, o CentralOptions) *Central {
+func opened(t testing.TB, o ocpp.CentralOptions) *ocpp.Central {
 	t.Helper()
-	c, err := Open(NewClock(wednesday, 1), o)
+	c, err := ocpp.Open(ocpp.NewClock(wednesday, 1), o)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -27,170 +25,24 @@ func opened(t testing.TB, o CentralOptions) *Central {
 	return c
 }
 
-func dialled(t testing.TB, c *Central, identity string, protocols ...string) *websocket.Conn {
-	t.Helper()
-	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
-	defer cancel()
-	conn, _, err := websocket.Dial(ctx, c.AddressOf(identity), &websocket.DialOptions{Subprotocols: protocols})
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() { _ = conn.CloseNow() })
-	return conn
-}
-
-func exchange(t testing.TB, conn *websocket.Conn, send string) string {
-	t.Helper()
-	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
-	defer cancel()
-	if err := conn.Write(ctx, websocket.MessageText, []byte(send)); err != nil {
-		t.Fatal(err)
-	}
-	_, got, err := conn.Read(ctx)
-	if err != nil {
-		t.Fatalf("after %s: %v", send, err)
-	}
-	return string(got)
-}
-
-// TestMalformedFrames sends what is no OCPP: the link lives, each refusal is
-// noted, and what can be answered is.
-func TestMalformedFrames(t *testing.T) {
-	c := opened(t, CentralOptions{})
-	conn := dialled(t, c, "CP1", "ocpp1.6")
-	ctx := context.Background()
-	silent := []string{"", "{", "null", "[]", "[2]", `[2,3,"Heartbeat",{}]`, `[2,"","Heartbeat",{}]`, `[3,"never asked",{}]`, `[4,"never asked","InternalError","",{}]`, strings.Repeat("[", 5000), "\xff\xfe", `[2,"` + strings.Repeat("x", 37) + `","Heartbeat",{}]`}
-	for _, s := range silent {
-		if err := conn.Write(ctx, websocket.MessageText, []byte(s)); err != nil {
-			t.Fatal(err)
-		}
-	}
-	if err := conn.Write(ctx, websocket.MessageBinary, []byte{1, 2, 3}); err != nil {
-		t.Fatal(err)
-	}
-	for send, want := range map[string]string{
-		`[2,"a","Heartbeat"]`:                        `[4,"a","FormationViolation"`,
-		`[2,"b","Heartbeat",7]`:                      `[4,"b","FormationViolation"`,
-		`[5,"c","Heartbeat",{}]`:                     `[4,"c","FormationViolation"`,
-		`[2,"d","StartTransaction",{"idTag":7}]`:     `[4,"d","FormationViolation"`,
-		`[2,"e","NoSuchThing",{}]`:                   `[4,"e","NotImplemented"`,
-		`[2,"f","Heartbeat",{"unlooked":"for"}]`:     `[3,"f",{"currentTime"`,
-		`[2,"g","MeterValues",{"meterValue":[{}]}]`:  `[3,"g",{}`,
-		`[2,"h","TransactionEvent",{"seqNo":"two"}]`: `[4,"h","NotImplemented"`,
-	} {
-		if got := exchange(t, conn, send); !strings.HasPrefix(got, want) {
-			t.Errorf("%s was answered with %s, want %s…", send, got, want)
-		}
-	}
-	noted := 0
-	messages, _ := c.Station("CP1").Journal.since(0)
-	for _, m := range messages {
-		if strings.HasPrefix(m.Remark, "refused:") {
-			noted++
-		}
-	}
-	if want := len(silent) + 1 + 5; noted < want {
-		t.Errorf("%d refusals were noted, want %d or more", noted, want)
-	}
-}
-
-// TestRepliesOutOfOrder answers a question late, twice and under a wrong id.
-func TestRepliesOutOfOrder(t *testing.T) {
-	c := opened(t, CentralOptions{})
-	conn := dialled(t, c, "CP1", "ocpp1.6")
-	s := c.Station("CP1")
-	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
-	defer cancel()
-	go func() {
-		_, raw, err := conn.Read(ctx)
-		if err != nil {
-			return
-		}
-		f, _ := ReadFrame(raw)
-		for _, send := range []string{`[3,"wrong",{"status":"Accepted"}]`, fmt.Sprintf(`[3,%q,{"status":"Rejected"}]`, f.ID), fmt.Sprintf(`[3,%q,{"status":"Accepted"}]`, f.ID)} {
-			_ = conn.Write(ctx, websocket.MessageText, []byte(send))
-		}
-	}()
-	if _, ok := s.until(ctx, 0, 5*time.Second, func(e Event) bool { return e.What == Joined }); !ok {
-		t.Fatal("the point did not join")
-	}
-	status, err := s.speaks().reboot(ctx, s)
-	if err != nil || status != "Rejected" {
-		t.Errorf("reboot = %q, %v; want the first answer that quotes the question: Rejected", status, err)
-	}
-}
-
-// TestDoor turns away what must not come in, and says why.
-func TestDoor(t *testing.T) {
-	c := opened(t, CentralOptions{Password: "open sesame", Identity: []string{"CP1"}})
-	dial := func(identity, user, password string) (*websocket.Conn, int) {
-		h := http.Header{}
-		r := http.Request{Header: h}
-		r.SetBasicAuth(user, password)
-		ctx, cancel := context.WithTimeout(context.Background(), 5*time.Second)
-		defer cancel()
-		conn, resp, err := websocket.Dial(ctx, c.AddressOf(identity), &websocket.DialOptions{HTTPHeader: h, Subprotocols: []string{"ocpp1.6"}})
-		if err == nil {
-			t.Cleanup(func() { _ = conn.CloseNow() })
-		}
-		if resp == nil {
-			return conn, 0
-		}
-		return conn, resp.StatusCode
-	}
-	for _, tt := range []struct {
-		identity, user, password string
-		want                     int
-	}{{"CP1", "CP1", "open sesame", 101}, {"CP1", "CP1", "wrong", 401}, {"CP1", "CP2", "open sesame", 401}, {"CP2", "CP2", "open sesame", 404}, {strings.Repeat("x", 49), "x", "open sesame", 404}} {
-		if _, got := dial(tt.identity, tt.user, tt.password); got != tt.want {
-			t.Errorf("%.9s as %s: %d, want %d", tt.identity, tt.user, got, tt.want)
-		}
-	}
-	if got := len(c.Refused()); got != 4 {
-		t.Errorf("%d were turned away, want 4 noted", got)
-	}
-	for _, m := range c.Refused() {
-		if strings.Contains(m.Remark, "sesame") || strings.Contains(m.Remark, "wrong ") && strings.Contains(m.Remark, "password \"") {
-			t.Errorf("a password was noted: %s", m.Remark)
-		}
-	}
-}
-
-// TestNoVersionInCommon: OCPP-J 1.6 section 3: the handshake is finished
-// without the header, then the link is closed.
-func TestNoVersionInCommon(t *testing.T) {
-	c := opened(t, CentralOptions{})
-	for _, offer := range [][]string{{"ocpp1.5"}, {"ocpp2.0"}, nil} {
-		conn := dialled(t, c, "CP1", offer...)
-		if conn.Subprotocol() != "" {
-			t.Errorf("%v was answered with %q", offer, conn.Subprotocol())
-		}
-		ctx, cancel := context.WithTimeout(context.Background(), 5*time.Second)
-		if _, _, err := conn.Read(ctx); websocket.CloseStatus(err) != websocket.StatusProtocolError {
-			t.Errorf("%v: %v, want the link closed with 1002", offer, err)
-		}
-		cancel()
-	}
-}
-
 // TestTLSWithPassword runs the whole settings part over security profile 2.
 func TestTLSWithPassword(t *testing.T) {
-	certificate, text, err := Certificate(time.Now(), time.Hour, "127.0.0.1")
+	certificate, text, err := ocpp.Certificate(time.Now(), time.Hour, "127.0.0.1")
 	if err != nil {
 		t.Fatal(err)
 	}
-	c := opened(t, CentralOptions{Password: "sixteen letters.", TLS: &tls.Config{Certificates: []tls.Certificate{certificate}}})
+	c := opened(t, ocpp.CentralOptions{Password: "sixteen letters.", TLS: &tls.Config{Certificates: []tls.Certificate{certificate}}})
 	pool := x509.NewCertPool()
 	pool.AppendCertsFromPEM(text)
 	ctx, cancel := context.WithTimeout(context.Background(), 15*time.Second)
 	defer cancel()
 	for name, config := range map[string]*tls.Config{"CP1": {RootCAs: pool}, "CP2": nil} { // CP2 does not trust the certificate
 		go func() {
-			_ = NewPretend(NewClock(wednesday, 20), PretendOptions{Central: c.Address(), Identity: name, Password: "sixteen letters.", TLS: config}).Run(ctx)
+			_ = trainer.New(ocpp.NewClock(wednesday, 20), trainer.Options{Central: c.Address(), Identity: name, Password: "sixteen letters.", TLS: config}).Run(ctx)
 		}()
 	}
 	s := c.Station("CP1")
-	if _, ok := s.until(ctx, 0, 10*time.Second, func(e Event) bool { return e.What == Booted }); !ok {
+	if _, ok := s.Until(ctx, 0, 10*time.Second, func(e ocpp.Event) bool { return e.What == ocpp.Booted }); !ok {
 		t.Fatal("the point did not join over TLS")
 	}
 	if c.Station("CP2").Version() != "" {
@@ -201,69 +53,10 @@ func TestTLSWithPassword(t *testing.T) {
 	}
 }
 
-// TestSecretsAreWithheld: the pretended point tells a Wi-Fi password among its
-// settings; it is neither kept nor shown.
-func TestSecretsAreWithheld(t *testing.T) {
-	for _, raw := range []string{
-		`[2,"1","ChangeConfiguration",{"key":"AuthorizationKey","value":"SESAME"}]`,
-		`[3,"1",{"configurationKey":[{"key":"WiFiPassword","readonly":true,"value":"SESAME"}]}]`,
-		`[2,"1","SetVariables",{"setVariableData":[{"attributeValue":"SESAME","component":{"name":"SecurityCtrlr"},"variable":{"name":"BasicAuthPassword"}}]}]`,
-		`[2,"1","NotifyReport",{"reportData":[{"component":{"name":"X"},"variable":{"name":"WlanPreSharedKey"},"variableAttribute":[{"value":"SESAME"}]}]}]`,
-		`[2,"1","DataTransfer",{"vendorId":"X","passcode":"SESAME"}]`,
-		`password=SESAME`,
-	} {
-		if got := string(withoutSecrets([]byte(raw))); strings.Contains(got, "SESAME") {
-			t.Errorf("withoutSecrets(%s) = %s", raw, got)
-		}
-	}
-	plain := `[2,"1","ChangeConfiguration",{"key":"HeartbeatInterval","value":"300"}]`
-	if got := string(withoutSecrets([]byte(plain))); got != plain {
-		t.Errorf("withoutSecrets(%s) = %s, want it unchanged", plain, got)
-	}
-}
-
-// TestFlood sends 10,000 messages down one link: every one is answered, the
-// newest are kept and memory is bounded.
-func TestFlood(t *testing.T) {
-	c := opened(t, CentralOptions{})
-	conn := dialled(t, c, "CP1", "ocpp1.6")
-	conn.SetReadLimit(mostBytes)
-	ctx, cancel := context.WithTimeout(context.Background(), 2*time.Minute)
-	defer cancel()
-	const many = 10_000
-	padding := strings.Repeat("x", 400)
-	go func() {
-		for n := range many {
-			if conn.Write(ctx, websocket.MessageText, []byte(fmt.Sprintf(`[2,"%d","DataTransfer",{"vendorId":"flood","data":%q}]`, n, padding))) != nil {
-				return
-			}
-		}
-	}()
-	for n := range many {
-		_, raw, err := conn.Read(ctx)
-		if err != nil {
-			t.Fatalf("after %d answers: %v", n, err)
-		}
-		if f, err := ReadFrame(raw); err != nil || f.ID != fmt.Sprint(n) {
-			t.Fatalf("answer %d is %s", n, raw)
-		}
-	}
-	j := c.Station("CP1").Journal
-	j.mu.Lock()
-	size, kept := j.size, len(j.kept)
-	j.mu.Unlock()
-	if size > mostKept || kept > mostMessages {
-		t.Errorf("%d bytes in %d messages are kept, want %d and %d at most", size, kept, mostKept, mostMessages)
-	}
-	if got := j.mark(); got < 2*many {
-		t.Errorf("%d messages were counted, want %d", got, 2*many)
-	}
-}
-
 // TestFiveHundredPoints has 500 pretended points join at once, each introduce
 // itself and take a setting.
 func TestFiveHundredPoints(t *testing.T) {
-	c := opened(t, CentralOptions{Known: []string{"KNOWN"}})
+	c := opened(t, ocpp.CentralOptions{Known: []string{"KNOWN"}})
 	ctx, cancel := context.WithCancel(context.Background())
 	var points sync.WaitGroup
 	defer points.Wait()
@@ -271,7 +64,7 @@ func TestFiveHundredPoints(t *testing.T) {
 	const many = 500
 	for n := range many {
 		points.Go(func() {
-			_ = NewPretend(NewClock(wednesday, 1), PretendOptions{Central: c.Address(), Identity: fmt.Sprintf("CP%d", n), Version: []Version{V16, V201}[n%2]}).Run(ctx)
+			_ = trainer.New(ocpp.NewClock(wednesday, 1), trainer.Options{Central: c.Address(), Identity: fmt.Sprintf("CP%d", n), Version: []ocpp.Version{ocpp.V16, ocpp.V201}[n%2]}).Run(ctx)
 		})
 	}
 	var asked sync.WaitGroup
@@ -280,11 +73,11 @@ func TestFiveHundredPoints(t *testing.T) {
 	for n := range many {
 		asked.Go(func() {
 			s := c.Station(fmt.Sprintf("CP%d", n))
-			if _, ok := s.until(ctx, 0, time.Minute, func(e Event) bool { return e.What == Booted }); !ok {
+			if _, ok := s.Until(ctx, 0, time.Minute, func(e ocpp.Event) bool { return e.What == ocpp.Booted }); !ok {
 				return
 			}
-			name := s.speaks().name(beatEvery)
-			if status, err := s.speaks().set(ctx, s, name, "300"); err == nil && status == "Accepted" {
+			name := s.Version().Name(ocpp.BeatEvery)
+			if status, err := s.Speaks().Set(ctx, s, name, "300"); err == nil && status == "Accepted" {
 				mu.Lock()
 				answered++
 				mu.Unlock()
@@ -300,156 +93,48 @@ func TestFiveHundredPoints(t *testing.T) {
 	}
 }
 
-// TestHalfOpenLink: a link whose other end says nothing more is replaced by a
-// new one of the same name, and the open question ends.
-func TestHalfOpenLink(t *testing.T) {
-	c := opened(t, CentralOptions{})
-	raw, err := net.Dial("tcp", c.gate.listener.Addr().String())
+// TestHearsItsOwnJournal takes the journal of a whole run on a sound point:
+// all that stands out is what the run did on purpose.
+func TestHearsItsOwnJournal(t *testing.T) {
+	t.Parallel()
+	e := sound()[0]
+	var log strings.Builder
+	for _, s := range e.Steps {
+		for _, m := range s.Messages {
+			log.WriteString(m.Raw + "\n")
+		}
+	}
+	r, err := hear.Hear([]byte(log.String()))
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer raw.Close()
-	fmt.Fprintf(raw, "GET /CP1 HTTP/1.1\r\nHost: x\r\nConnection: Upgrade\r\nUpgrade: websocket\r\nSec-WebSocket-Version: 13\r\nSec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\nSec-WebSocket-Protocol: ocpp1.6\r\n\r\n")
-	s := c.Station("CP1")
-	ctx := context.Background()
-	joined := func(e Event) bool { return e.What == Joined }
-	if _, ok := s.until(ctx, 0, 5*time.Second, joined); !ok {
-		t.Fatal("the half-open link was not made")
-	}
-	ended := make(chan error, 1)
-	go func() {
-		_, err := s.speaks().reboot(ctx, s)
-		ended <- err
-	}()
-	mark := s.mark()
-	dialled(t, c, "CP1", "ocpp1.6")
-	if _, ok := s.until(ctx, mark, 5*time.Second, joined); !ok {
-		t.Fatal("the new link was not taken")
-	}
-	select {
-	case err := <-ended:
-		if err == nil {
-			t.Error("the question on the half-open link was answered by nobody")
+	onPurpose := map[string]bool{"refused card": true, "held": true, "never stopped": true, "no answer": true} // what was under way when the link was cut has no answer
+	for _, h := range r.Heard {
+		if !onPurpose[h.Rule] {
+			t.Errorf("heard %s in a sound run: %s (line %d)", h.Rule, h.Detail, h.Line)
 		}
-	case <-time.After(5 * time.Second):
-		t.Error("the question on the half-open link is still open")
+	}
+	if r.Messages < 100 {
+		t.Errorf("%d messages were read, want 100 or more", r.Messages)
 	}
 }
 
-// TestNothingIsLeftRunning: once closed, the central system leaves no goroutine.
-func TestNothingIsLeftRunning(t *testing.T) {
-	before := runtime.NumGoroutine()
-	c, err := Open(NewClock(wednesday, 1), CentralOptions{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for n := range 20 {
-		conn := dialled(t, c, fmt.Sprintf("CP%d", n), "ocpp1.6")
-		defer conn.CloseNow()
-	}
-	c.Close()
-	for range 100 {
-		if runtime.NumGoroutine() <= before+20*2+5 { // the test's own ends
-			return
-		}
-		time.Sleep(20 * time.Millisecond)
-	}
-	t.Errorf("%d goroutines are left, %d were before", runtime.NumGoroutine(), before)
-}
-
-func FuzzFrame(f *testing.F) {
-	for _, s := range []string{`[2,"1","Heartbeat",{}]`, `[3,"1",{"a":1}]`, `[4,"1","InternalError","x",{}]`, `[4,"1","InternalError"]`, `[2,"1","X",null]`, `[2.5,"1","X",{}]`, "[2,\"\u2028\",\"X\",{}]"} {
-		f.Add([]byte(s))
-	}
-	f.Fuzz(func(t *testing.T, raw []byte) {
-		g, err := ReadFrame(raw)
-		if err != nil {
-			return
-		}
-		back, err := ReadFrame(g.Bytes())
-		if err != nil || back.ID != g.ID || back.Action != g.Action || back.Kind != g.Kind {
-			t.Fatalf("cannot read back our own %s: %v", g.Bytes(), err)
-		}
-		_ = withoutSecrets(raw)
-	})
-}
-
-func FuzzHearPoint(f *testing.F) {
-	for _, s := range []string{`[2,"1","BootNotification",{"chargePointVendor":"X","chargePointModel":"Y"}]`, `[2,"1","MeterValues",{"meterValue":[{"timestamp":"x","sampledValue":[{"value":"NaN","phase":"L1","unit":"kWh"}]}]}]`,
-		`[2,"1","TransactionEvent",{"eventType":"Started","transactionInfo":{"transactionId":"a"},"meterValue":[{"sampledValue":[{"value":1e308,"unitOfMeasure":{"multiplier":99999999}}]}]}]`,
-		`[2,"1","NotifyReport",{"reportData":[{"variableAttribute":[{}]}]}]`} {
-		f.Add([]byte(s))
-	}
-	f.Fuzz(func(t *testing.T, raw []byte) {
-		frame, err := ReadFrame(raw)
-		if err != nil {
-			return
-		}
-		for v, d := range dialects {
-			s := newStation("CP1", NewClock(wednesday, 1), newJournal("CP1", NewClock(wednesday, 1), nil))
-			answer, _, err := d.hear(s, frame)
-			if decide, ok := answer.(decision); ok {
-				answer, _ = decide(func(string) bool { return false })
-			}
-			if err == nil {
-				if _, err := ReadFrame(reply(frame, answer).Bytes()); err != nil {
-					t.Fatalf("%s: our own answer cannot be read: %v", v, err)
-				}
-			}
-		}
-	})
-}
-
-func FuzzRegisterMap(f *testing.F) {
-	for _, name := range RegisterMaps() {
-		text, _ := builtInRegisters.ReadFile("tables/registers/" + name + ".csv")
-		f.Add(text)
-	}
-	f.Fuzz(func(t *testing.T, text []byte) {
-		registers, err := ReadRegisterMap("map.csv", text)
-		if err != nil {
-			return
-		}
-		for _, r := range registers {
-			if _, ok := r.decode(make([]uint16, types[r.Type])); !ok {
-				t.Fatalf("%+v cannot read noughts", r)
-			}
-			var m MeterReading
-			m.put(r, 1)
-		}
-	})
-}
-
-// TestALimitNeverOvertakesTheStart: whoever acts on a session's begin acts
-// after its answer is on its way, so the point knows the session's number
-// before it is sent a limit for it.
-func TestALimitNeverOvertakesTheStart(t *testing.T) {
-	c := opened(t, CentralOptions{Known: []string{"KNOWN"}})
-	conn := dialled(t, c, "CP1", "ocpp1.6")
-	s := c.Station("CP1")
-	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
+// BenchmarkExchange is one question of the central system and its answer, over
+// a true socket on loopback.
+func BenchmarkExchange(b *testing.B) {
+	c := opened(b, ocpp.CentralOptions{})
+	ctx, cancel := context.WithCancel(context.Background())
 	defer cancel()
-	for n := range 200 {
-		mark := s.mark()
-		go func() {
-			if e, ok := s.until(ctx, mark, 10*time.Second, func(e Event) bool { return e.What == Started }); ok {
-				_, _ = s.speaks().limit(ctx, s, Limit{ID: 1, Purpose: OneSession, Current: 10, Transaction: e.Transaction})
-			}
-		}()
-		start := fmt.Sprintf(`[2,"s%d","StartTransaction",{"connectorId":1,"idTag":"KNOWN","meterStart":0,"timestamp":"2026-11-25T12:00:00Z"}]`, n)
-		if got := exchange(t, conn, start); !strings.HasPrefix(got, fmt.Sprintf(`[3,"s%d"`, n)) {
-			t.Fatalf("the answer to the start was overtaken by %s", got)
-		}
-		_, raw, err := conn.Read(ctx)
-		if err != nil {
-			t.Fatal(err)
-		}
-		f, err := ReadFrame(raw)
-		if err != nil || f.Action != "SetChargingProfile" {
-			t.Fatalf("after the answer came %s", raw)
-		}
-		if err := conn.Write(ctx, websocket.MessageText, reply(f, map[string]any{"status": "Accepted"}).Bytes()); err != nil {
-			t.Fatal(err)
+	go func() {
+		_ = trainer.New(ocpp.NewClock(wednesday, 1), trainer.Options{Central: c.Address(), Identity: "CP1"}).Run(ctx)
+	}()
+	s := c.Station("CP1")
+	if _, ok := s.Until(ctx, 0, 10*time.Second, func(e ocpp.Event) bool { return e.What == ocpp.Booted }); !ok {
+		b.Fatal("the point did not join")
+	}
+	for b.Loop() {
+		if status, err := s.Speaks().Set(ctx, s, "HeartbeatInterval", "300"); err != nil || status != "Accepted" {
+			b.Fatal(status, err)
 		}
 	}
 }

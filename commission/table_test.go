@@ -3,9 +3,9 @@ package commission
 import (
 	"strings"
 	"testing"
-	"time"
 
 	"chargewright/finding"
+	"chargewright/meter"
 	"chargewright/quantity"
 	"chargewright/standard"
 )
@@ -49,14 +49,14 @@ func TestFaultsOfARunAreToldAtOnce(t *testing.T) {
 
 // TestClampProof: situations D19 and D20 of the trade: a step of 13 A.
 func TestClampProof(t *testing.T) {
-	reading := func(l1, l2, l3 quantity.Amperes) MeterReading {
+	reading := func(l1, l2, l3 quantity.Amperes) meter.Reading {
 		k := quantity.Known[quantity.Amperes]
-		return MeterReading{Current: [3]quantity.Maybe[quantity.Amperes]{k(l1), k(l2), k(l3)}}
+		return meter.Reading{Current: [3]quantity.Maybe[quantity.Amperes]{k(l1), k(l2), k(l3)}}
 	}
 	for _, tt := range []struct {
 		source string
-		before MeterReading
-		after  MeterReading
+		before meter.Reading
+		after  meter.Reading
 		want   finding.Verdict
 		reason string
 	}{
@@ -66,7 +66,7 @@ func TestClampProof(t *testing.T) {
 		{"clamp on L2 instead of L1 (smart limits, failure table)", reading(2, 2, 2), reading(2, 15, 2), finding.Fails, "shows on L2"},
 		{"ratio 2 set for 1 (smart limits, failure table)", reading(2, 2, 2), reading(28, 2, 2), finding.Fails, "half or twice"},
 		{"clamp not on a live conductor (smart limits, failure table)", reading(2, 2, 2), reading(2.1, 2, 2), finding.Fails, "nothing moved"},
-		{"no reading", MeterReading{}, MeterReading{}, finding.NotKnown, "no current"},
+		{"no reading", meter.Reading{}, meter.Reading{}, finding.NotKnown, "no current"},
 	} {
 		t.Run(tt.source, func(t *testing.T) {
 			f := ClampProof(tt.before, tt.after, 13, 0)
@@ -74,35 +74,5 @@ func TestClampProof(t *testing.T) {
 				t.Errorf("%v: %s; want %v: …%s…", f.Verdict, f.Why, tt.want, tt.reason)
 			}
 		})
-	}
-}
-
-// TestWattsAndAmperes: situation D22 of the trade and OCPP 1.6 errata 3.68: watts are shared
-// out over the phases, three where none are named; amperes are for each phase.
-func TestWattsAndAmperes(t *testing.T) {
-	hold := func(limit float64, watts bool) profiles {
-		return profiles{{purpose: AnySession, watts: watts, periods: []Period{{0, limit}}}}
-	}
-	for _, tt := range []struct {
-		source string
-		ps     profiles
-		phases int
-		want   quantity.Amperes
-	}{
-		{"2300 W on one phase", hold(2300, true), 1, 10},
-		{"22080 W on three phases", hold(22080, true), 3, 32},
-		{"7360 W, three phases assumed", hold(7360, true), 3, 10.6667},
-		{"16 A on three phases is 16 A in each", hold(16, false), 3, 16},
-	} {
-		got, _, _ := tt.ps.limit(wednesday, "", 230, tt.phases)
-		if got < tt.want-0.001 || got > tt.want+0.001 {
-			t.Errorf("%s: limit = %v, want %v", tt.source, got, tt.want)
-		}
-	}
-	standing := profiles{{purpose: AnySession, level: 0, periods: []Period{{0, 16}}}, {purpose: OneSession, transaction: "1", level: 2, from: wednesday, lasts: 30 * time.Second, periods: []Period{{0, 32}}}, {purpose: WholePoint, periods: []Period{{0, 20}}}}
-	for after, want := range map[int]quantity.Amperes{0: 20, 29: 20, 30: 16} { // OCPP 1.6 section 3.13 and errata 3.43
-		if got, _, _ := standing.limit(wednesday.Add(time.Duration(after)*time.Second), "1", 230, 1); got != want {
-			t.Errorf("after %d s: limit = %v, want %v", after, got, want)
-		}
 	}
 }

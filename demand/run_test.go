@@ -226,25 +226,26 @@ func TestDropsAgreeWithTheSolver(t *testing.T) {
 	b.Source(network.Source{Name: "source", Star: street.At(network.N), Lines: street.All(lines...), EMF: network.ThreePhase(230)})
 	b.Join("earth", street, network.N, network.Earth)
 	b.Branch(network.Branch{Name: "service", From: street.All(four...), To: board.All(four...), Z: network.Series(0.09+0.03i, 0.09+0.03i, 0.09+0.03i, 0.09+0.03i)})
-	load := func(n network.NodeID, c network.Conductor) network.LoadID {
-		return b.Load(network.Load{Name: "load", From: n.At(c), To: n.At(network.N), Model: network.ConstantCurrent, Rated: 230})
+	load := func(n network.NodeID, c network.Conductor) (network.LoadID, []Draw) {
+		id := b.Load(network.Load{Name: "load", From: n.At(c), To: n.At(network.N), Model: network.ConstantCurrent, Rated: 230})
+		return id, []Draw{{n.At(c), n.At(network.N), 1}}
 	}
-	var site []network.LoadID
-	var bays [][]network.LoadID
+	site, bays := make([][]Draw, 3), make([][]Draw, 3)
+	var loads [3][2]network.LoadID
 	var places []Place
 	var at [][2]network.Terminal
 	for k, c := range lines {
-		site = append(site, load(board, c))
+		loads[k][0], site[k] = load(board, c)
 		n := b.Node("point")
 		b.Branch(network.Branch{Name: "leg", From: board.All(four...), To: n.All(four...), Z: network.Series(0.05, 0.05, 0.05, 0.05)})
-		bays = append(bays, []network.LoadID{load(n, c)})
+		loads[k][1], bays[k] = load(n, c)
 		places, at = append(places, Place{Name: "point", Line: k}), append(at, [2]network.Terminal{n.At(c), n.At(network.N)})
 	}
 	net, err := b.Build()
 	if err != nil {
 		t.Fatal(err)
 	}
-	d, err := Watch(net, site, bays, places, at, 230)
+	d, err := Watch(net, site, bays, places, at)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -254,8 +255,8 @@ func TestDropsAgreeWithTheSolver(t *testing.T) {
 	}
 	others, points := Lines{48, 12, 71}, []quantity.Amperes{32, 0, 16}
 	for k := range lines {
-		flow.SetPower(site[k], complex(230*float64(others[k]), 0))
-		flow.SetPower(bays[k][0], complex(230*float64(points[k]), 0))
+		flow.SetPower(loads[k][0], complex(230*float64(others[k]), 0))
+		flow.SetPower(loads[k][1], complex(230*float64(points[k]), 0))
 	}
 	st := flow.NewState()
 	if err := flow.Solve(st); err != nil {

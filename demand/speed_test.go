@@ -21,25 +21,24 @@ func watched(tb testing.TB, s *Scenario) *Scenario {
 	b.Source(network.Source{Name: "source", Star: street.At(network.N), Lines: street.All(lines...), EMF: network.ThreePhase(230)})
 	b.Join("earth", street, network.N, network.Earth)
 	b.Branch(network.Branch{Name: "service", From: street.All(four...), To: board.All(four...), Z: network.Series(0.01, 0.01, 0.01, 0.01)})
-	var site []network.LoadID
+	var site, bays [][]Draw
 	for _, c := range lines {
-		site = append(site, b.Load(network.Load{Name: "site", From: board.At(c), To: board.At(network.N), Model: network.ConstantCurrent, Rated: 230}))
+		site = append(site, []Draw{{board.At(c), board.At(network.N), 1}})
 	}
-	var bays [][]network.LoadID
 	var places []Place
 	var at [][2]network.Terminal
 	for i := range s.Bays {
 		k := i % 3
 		n := b.Node("point")
 		b.Branch(network.Branch{Name: "leg", From: board.All(four...), To: n.All(four...), Z: network.Series(0.05, 0.05, 0.05, 0.05)})
-		bays = append(bays, []network.LoadID{b.Load(network.Load{Name: "point", From: n.At(lines[k]), To: n.At(network.N), Model: network.ConstantCurrent, Rated: 230})})
+		bays = append(bays, []Draw{{n.At(lines[k]), n.At(network.N), 1}})
 		places, at = append(places, Place{Name: s.Bays[i].Name, Line: k}), append(at, [2]network.Terminal{n.At(lines[k]), n.At(network.N)})
 	}
 	net, err := b.Build()
 	if err != nil {
 		tb.Fatal(err)
 	}
-	if s.Drops, err = Watch(net, site, bays, places, at, 230); err != nil {
+	if s.Drops, err = Watch(net, site, bays, places, at); err != nil {
 		tb.Fatal(err)
 	}
 	return s

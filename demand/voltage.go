@@ -2,8 +2,8 @@ package demand
 
 // Voltage along the line, for every step of a long run.
 //
-// Loads are taken as currents in step with their own line's voltage at no
-// load; then voltages follow the currents in proportion, and the four-wire
+// Loads are taken as currents at a steady angle to their own line's voltage at
+// no load; then voltages follow the currents in proportion, and the model's
 // network needs to be solved once for each place a current is drawn, not once
 // for each step. A test compares this with the full solution.
 
@@ -31,169 +31,115 @@ type Place struct {
 	idle complex128
 }
 
+// Draw is a part of a current, taken between two terminals.
+type Draw struct {
+	From, To network.Terminal
+	Part     complex128 // of each ampere; 1 for the whole of it in step with the voltage there
+}
+
 // Watch finds the proportions of a network.
 //
-//	site    loads that stand for the other loads, one a line; fewer for a single-phase supply
-//	bays    the loads of each charge point
+//	site    where the other loads of each line draw
+//	bays    where each charge point draws
 //	places  where to watch, as line and neutral terminals
-func Watch(net *network.Network, site []network.LoadID, bays [][]network.LoadID, places []Place, at [][2]network.Terminal, u0 quantity.Volts) (*Drops, error) {
-	flow, err := net.Flow()
+func Watch(net *network.Network, site, bays [][]Draw, places []Place, at [][2]network.Terminal) (*Drops, error) {
+	faults, err := net.Faults()
 	if err != nil {
 		return nil, err
 	}
-	st := flow.NewState()
-	all := append([]network.LoadID{}, site...)
-	for _, b := range bays {
-		all = append(all, b...)
-	}
-	const step = 10 // A, large enough to stand clear of rounding
-	volts := func(on ...network.LoadID) ([]complex128, error) {
-		for _, id := range all {
-			if err := flow.SetPower(id, 0); err != nil {
-				return nil, err
-			}
-		}
-		for _, id := range on {
-			if err := flow.SetPower(id, complex(float64(u0)*step, 0)); err != nil {
-				return nil, err
-			}
-		}
-		if err := flow.Solve(st); err != nil {
-			return nil, err
-		}
-		out := make([]complex128, len(at))
-		for i, t := range at {
-			out[i] = st.V(t[0]) - st.V(t[1])
-		}
-		return out, nil
-	}
-	idle, err := volts()
-	if err != nil {
-		return nil, err
-	}
+	across := func(st *network.State, t [2]network.Terminal) complex128 { return st.V(t[0]) - st.V(t[1]) }
 	d := &Drops{Places: append([]Place(nil), places...), site: make([][3]complex128, len(places)), bays: make([][]complex128, len(places))}
 	for i := range d.Places {
-		d.Places[i].idle = idle[i]
+		d.Places[i].idle = across(faults.Open(), at[i])
 		d.bays[i] = make([]complex128, len(bays))
 	}
-	for k, id := range site {
-		v, err := volts(id)
-		if err != nil {
-			return nil, err
+	draw := func(draws []Draw, put func(place int) *complex128) error {
+		for _, w := range draws {
+			st, err := faults.Draw(w.From, w.To)
+			if err != nil {
+				return err
+			}
+			v := across(faults.Open(), [2]network.Terminal{w.From, w.To})
+			in := w.Part * v / complex(cmplx.Abs(v), 0)
+			for i := range at {
+				*put(i) += in * across(st, at[i])
+			}
 		}
-		for i := range v {
-			d.site[i][k] = (v[i] - idle[i]) / step
+		return nil
+	}
+	for k, draws := range site {
+		if err := draw(draws, func(i int) *complex128 { return &d.site[i][k] }); err != nil {
+			return nil, err
 		}
 	}
-	for b, ids := range bays {
-		v, err := volts(ids...)
-		if err != nil {
+	for b, draws := range bays {
+		if err := draw(draws, func(i int) *complex128 { return &d.bays[i][b] }); err != nil {
 			return nil, err
-		}
-		for i := range v {
-			d.bays[i][b] = (v[i] - idle[i]) / step
 		}
 	}
 	return d, nil
 }
 
-// DropsOf lays out lines and neutral of a job from the source to each point
-// that has a circuit, conductors at operating temperature, and watches the
-// voltage at every point. It returns what is missing, or taken for granted.
+// DropsOf watches the voltage at every point of a job, in the model's own
+// network. It returns what is missing, or taken for granted.
 func DropsOf(m *model.Model) (d *Drops, gaps, assumed []string) {
-	u0, gap := m.U0()
-	if gap != "" {
-		return nil, []string{gap}, nil
+	n, o := m.Network(), &m.Outside
+	if n.Network == nil {
+		return nil, n.Gaps, nil
 	}
-	s := &m.Job.Supply
-	loop, ok := s.LineNeutralLoop.Value.Get()
-	if !ok {
-		if loop, ok = s.Ze.Value.Get(); !ok {
-			return nil, []string{"supply: line-neutral loop, or Ze"}, nil
-		}
-		assumed = append(assumed, "voltage along the line: the supply's line-neutral loop is as Ze, half of it in the line and half in the neutral")
+	if o.Neutral.How == "" {
+		return nil, []string{"supply: line-neutral loop, or Ze"}, nil
 	}
-	lines := []network.Conductor{network.L1, network.L2, network.L3}
-	if n, ok := s.Phases.Get(); ok && n == 1 {
-		lines = lines[:1]
+	if !m.Job.Supply.LineNeutralLoop.Value.IsKnown() {
+		assumed = append(assumed, "voltage along the line: the supply's line-neutral loop is "+o.Loop)
 	}
-	four := append(append([]network.Conductor{}, lines...), network.N)
-	b := network.NewBuilder()
-	street, origin := b.Node("source"), b.Node("origin")
-	b.Source(network.Source{Name: "source", Star: street.At(network.N), Lines: street.All(lines...), EMF: network.ThreePhase(u0)[:len(lines)]})
-	b.Join("source earth", street, network.N, network.Earth)
-	half := make([]quantity.Impedance, len(four))
-	for i := range half {
-		half[i] = quantity.Impedance(complex(float64(loop)/2, 0))
+	var site, bays [][]Draw
+	for k, line := range o.Lines {
+		site = append(site, othersOf(m, k, line))
 	}
-	b.Branch(network.Branch{Name: "supply", From: street.All(four...), To: origin.All(four...), Z: network.Series(half...)})
-	load := func(name string, n network.NodeID, k int) network.LoadID {
-		return b.Load(network.Load{Name: name, From: n.At(lines[k]), To: n.At(network.N), Model: network.ConstantCurrent, Rated: u0})
-	}
-	var site []network.LoadID
-	for k := range lines {
-		site = append(site, load("other loads", origin, k))
-	}
-	boards := map[*model.Board]network.NodeID{}
-	var bays [][]network.LoadID
 	var places []Place
 	var at [][2]network.Terminal
-	ends := map[*model.Point]network.NodeID{}
-	for _, board := range m.Boards {
-		if board.Feed == nil {
-			boards[board] = origin
-		}
-	}
-	for _, c := range m.Circuits {
-		from, ok := boards[c.From]
-		if !ok || len(c.Legs) == 0 || c.Board == nil && c.Point == nil {
-			continue
-		}
-		for _, leg := range c.Legs {
-			l, known := leg.Record.Length.Get()
-			if !known || !leg.Line.Known() || !leg.Neutral.Known() {
-				gaps = append(gaps, leg.Name()+": length and conductors")
-				break
-			}
-			z := make([]quantity.Impedance, len(four))
-			for i := range z {
-				z[i] = leg.Line.Impedance(l, model.AtOperating, 0)
-			}
-			z[len(z)-1] = leg.Neutral.Impedance(l, model.AtOperating, 0)
-			next := b.Node(leg.Name())
-			b.Branch(network.Branch{Name: leg.Name(), From: from.All(four...), To: next.All(four...), Z: network.Series(z...)})
-			from = next
-		}
-		if c.Board != nil {
-			boards[c.Board] = from
-		} else {
-			ends[c.Point] = from
-		}
-	}
 	for _, p := range m.Points {
-		n, laid := ends[p]
-		var ids []network.LoadID
-		if laid {
-			for k, i := range m.PointCurrents(p).Phase {
-				if i > 0 && k < len(lines) {
-					ids = append(ids, load("point "+p.Record.Name, n, k))
-					places = append(places, Place{Name: p.Record.Name, Line: k})
-					at = append(at, [2]network.Terminal{n.At(lines[k]), n.At(network.N)})
-				}
-			}
-		} else {
+		var draws []Draw
+		end, laid := n.Ends[p.Circuit]
+		if !laid {
 			gaps = append(gaps, fmt.Sprintf("point %s: the circuits that lead to it", p.Record.Name))
 		}
-		bays = append(bays, ids)
+		for k, i := range m.PointCurrents(p).Phase {
+			if i <= 0 || k >= len(o.Lines) || !n.Has(end.At(o.Lines[k])) {
+				continue
+			}
+			line, neutral := end.At(o.Lines[k]), end.At(network.N)
+			draws = append(draws, Draw{line, neutral, 1})
+			places, at = append(places, Place{Name: p.Record.Name, Line: k}), append(at, [2]network.Terminal{line, neutral})
+		}
+		bays = append(bays, draws)
 	}
-	net, err := b.Build()
-	if err == nil {
-		d, err = Watch(net, site, bays, places, at, u0)
-	}
+	d, err := Watch(n.Network, site, bays, places, at)
 	if err != nil {
 		gaps = append(gaps, err.Error())
 	}
 	return d, gaps, assumed
+}
+
+// othersOf says where an ampere of the other loads of line k is drawn: shared
+// as the model shares out the existing demand.
+func othersOf(m *model.Model, k int, line network.Conductor) []Draw {
+	var whole quantity.Amperes
+	for _, l := range m.OtherLoads() {
+		whole += l.Phase[k]
+	}
+	if whole <= 0 {
+		return []Draw{{m.Layout.Origin.At(line), m.Layout.Origin.At(network.N), 1}}
+	}
+	var out []Draw
+	for _, l := range m.OtherLoads() {
+		if part := float64(l.Phase[k] / whole); part > 0 {
+			lags := complex(l.PowerFactor, -math.Sqrt(max(0, 1-l.PowerFactor*l.PowerFactor)))
+			out = append(out, Draw{l.At.At(line), l.At.At(network.N), complex(part, 0) * lags})
+		}
+	}
+	return out
 }
 
 // Volts returns the voltage at every place for currents of the other loads and

@@ -179,25 +179,11 @@ func RateLeg(m *model.Model, c *model.Circuit, l *model.Leg) LegRating {
 		} else {
 			miss("depth of laying")
 		}
-	} else if !describesInsulation(method) {
-		if s, ok := leg.Surrounded.Get(); !ok {
-			m.Assume(l.Name() + ": no thermal insulation around the cable")
-		} else if s > 0 {
-			v, cite, err := m.Rules.InsulationFactor(s)
-			apply("Ci", v, cite, err)
-		}
+	} else if s := leg.Surrounded.Or(0); s > 0 && l.MayBeSurrounded() {
+		v, cite, err := m.Rules.InsulationFactor(s)
+		apply("Ci", v, cite, err)
 	}
 	return r
-}
-
-// describesInsulation reports whether a method's rating already allows for the
-// thermal insulation it is named for, so that Ci must not be applied again.
-func describesInsulation(m standard.Method) bool {
-	switch m {
-	case standard.MethodA, standard.Method100, standard.Method101, standard.Method102, standard.Method103:
-		return true
-	}
-	return false
 }
 
 // ratingInsulation is the insulation whose table rates the cable: the 70 °C

@@ -12,7 +12,7 @@ import (
 // where is a place in the job, for a person: the field, inside what.
 type where struct {
 	up    *where
-	field *field
+	field *Field
 	item  int   // counted from 1 in a list; 0 for no item
 	node  *node // the item, to find its name in
 }
@@ -22,16 +22,16 @@ func (w *where) String() string {
 	if w == nil {
 		return ""
 	}
-	label := w.field.name
+	label := w.field.Name
 	if w.item > 0 {
 		name := w.name()
 		switch {
 		case name != "" && w.up == nil:
-			label = fmt.Sprintf("%s %q", w.field.one, shorten(name))
+			label = fmt.Sprintf("%s %q", w.field.One, shorten(name))
 		case name != "":
-			label = fmt.Sprintf("%s %d (%s)", w.field.one, w.item, shorten(name))
+			label = fmt.Sprintf("%s %d (%s)", w.field.One, w.item, shorten(name))
 		default:
-			label = fmt.Sprintf("%s %d", w.field.one, w.item)
+			label = fmt.Sprintf("%s %d", w.field.One, w.item)
 		}
 	}
 	if w.up == nil {
@@ -42,10 +42,10 @@ func (w *where) String() string {
 
 // name returns the name of the item, if it has one.
 func (w *where) name() string {
-	if w.field.of == nil || w.field.of.key == nil || w.node == nil {
+	if w.field.Of == nil || w.field.Of.Key == nil || w.node == nil {
 		return ""
 	}
-	if p := w.node.get(w.field.of.key); p != nil && p.value.kind == scalar {
+	if p := w.node.get(w.field.Of.Key); p != nil && p.value.kind == scalar {
 		return strings.TrimSpace(p.value.text)
 	}
 	return ""
@@ -70,7 +70,7 @@ func (b *binder) bind(root *node) *Job {
 }
 
 // record fills the struct v of shape s.
-func (b *binder) record(n *node, s *shape, v reflect.Value, w *where) {
+func (b *binder) record(n *node, s *Part, v reflect.Value, w *where) {
 	switch n.kind {
 	case missing, broken:
 		return
@@ -95,7 +95,7 @@ func (b *binder) record(n *node, s *shape, v reflect.Value, w *where) {
 			continue
 		}
 		if seen == nil {
-			seen = make([]*pair, len(s.fields))
+			seen = make([]*pair, len(s.Fields))
 		}
 		at := &where{up: w, field: f}
 		if before := seen[f.place]; before != nil {
@@ -108,13 +108,13 @@ func (b *binder) record(n *node, s *shape, v reflect.Value, w *where) {
 }
 
 // field fills one field.
-func (b *binder) field(n *node, f *field, v reflect.Value, w *where) {
+func (b *binder) field(n *node, f *Field, v reflect.Value, w *where) {
 	switch f.form {
 	case scalarForm:
 		b.scalar(n, f.codec, f.limits, v, w)
 	case recordForm:
-		if !f.of.isStated() {
-			b.record(n, f.of, v, w)
+		if !f.Of.isStated() {
+			b.record(n, f.Of, v, w)
 			return
 		}
 		b.stated(n, f, v, w)
@@ -159,11 +159,11 @@ func (b *binder) scalar(n *node, c *codec, l limits, v reflect.Value, w *where) 
 }
 
 // stated fills a fact with how it is known, written short or in full.
-func (b *binder) stated(n *node, f *field, v reflect.Value, w *where) {
-	value := f.of.short
+func (b *binder) stated(n *node, f *Field, v reflect.Value, w *where) {
+	value := f.Of.short
 	if n.kind == scalar {
 		if text, known, reason, ok := splitStated(n.text); ok {
-			b.record(statedNode(f.of, Entry{}, "", known, reason, n.at), f.of, v, w)
+			b.record(statedNode(f.Of, Entry{}, "", known, reason, n.at), f.Of, v, w)
 			n = &node{kind: scalar, text: text, at: n.at}
 		}
 		if right := wrongBrackets(n.text); right != "" {
@@ -177,7 +177,7 @@ func (b *binder) stated(n *node, f *field, v reflect.Value, w *where) {
 		b.scalar(n, value.codec, f.limits, value.value(v), w)
 		return
 	}
-	b.record(n, f.of, v, w)
+	b.record(n, f.Of, v, w)
 	if p := n.get(value); p != nil { // once more, for the field's own limits
 		if q := value.value(v); !q.IsZero() {
 			b.scalar(p.value, value.codec, f.limits, q, w)
@@ -187,13 +187,13 @@ func (b *binder) stated(n *node, f *field, v reflect.Value, w *where) {
 
 // list fills a list of records. Every item of the file has its place in the
 // list, so that line numbers can be found for it later.
-func (b *binder) list(n *node, f *field, v reflect.Value, w *where) {
+func (b *binder) list(n *node, f *Field, v reflect.Value, w *where) {
 	switch n.kind {
 	case missing, broken:
 		return
 	case list:
 	default:
-		b.fault(w, n.at.line, "", "a list is wanted: start each "+f.one+" on a line of its own with a dash")
+		b.fault(w, n.at.line, "", "a list is wanted: start each "+f.One+" on a line of its own with a dash")
 		return
 	}
 	if len(n.items) == 0 {
@@ -203,8 +203,8 @@ func (b *binder) list(n *node, f *field, v reflect.Value, w *where) {
 	var names map[string]int
 	for i, item := range n.items {
 		at := &where{up: w.up, field: f, item: i + 1, node: item}
-		b.record(item, f.of, v.Index(i), at)
-		key := f.of.key
+		b.record(item, f.Of, v.Index(i), at)
+		key := f.Of.Key
 		if key == nil || item.kind == broken {
 			continue
 		}
@@ -215,7 +215,7 @@ func (b *binder) list(n *node, f *field, v reflect.Value, w *where) {
 		name := at.name()
 		if name == "" {
 			if p := item.get(key); p == nil || p.value.kind == missing || p.value.kind == scalar {
-				b.fault(at, line, "", "a line with "+key.name+": is wanted, to tell it from the others")
+				b.fault(at, line, "", "a line with "+key.Name+": is wanted, to tell it from the others")
 			}
 			continue
 		}
@@ -223,7 +223,7 @@ func (b *binder) list(n *node, f *field, v reflect.Value, w *where) {
 			names = map[string]int{}
 		}
 		if first, ok := names[name]; ok {
-			b.fault(at, item.get(key).at.line, "", fmt.Sprintf("the %s on line %d has the same %s; one of its own is wanted", f.one, first, key.name))
+			b.fault(at, item.get(key).at.line, "", fmt.Sprintf("the %s on line %d has the same %s; one of its own is wanted", f.One, first, key.Name))
 			continue
 		}
 		names[name] = line
@@ -231,13 +231,13 @@ func (b *binder) list(n *node, f *field, v reflect.Value, w *where) {
 }
 
 // texts fills a list of words.
-func (b *binder) texts(n *node, f *field, v reflect.Value, w *where) {
+func (b *binder) texts(n *node, f *Field, v reflect.Value, w *where) {
 	switch n.kind {
 	case missing, broken:
 		return
 	case list:
 	default:
-		b.fault(w, n.at.line, n.text, "a list is wanted: start each "+f.one+" on a line of its own with a dash")
+		b.fault(w, n.at.line, n.text, "a list is wanted: start each "+f.One+" on a line of its own with a dash")
 		return
 	}
 	for i, item := range n.items {
@@ -256,7 +256,7 @@ func (b *binder) texts(n *node, f *field, v reflect.Value, w *where) {
 }
 
 // unknown reports a field that is none, at its own line.
-func (b *binder) unknown(p *pair, s *shape, w *where) {
+func (b *binder) unknown(p *pair, s *Part, w *where) {
 	if b.full() {
 		b.add(Problem{Line: p.at.line})
 		return
@@ -277,10 +277,10 @@ func (b *binder) unknown(p *pair, s *shape, w *where) {
 }
 
 // holder returns the field of s that has a field of the given name under it.
-func (s *shape) holder(name string) string {
-	for _, f := range s.fields {
-		if f.of != nil && !f.of.isStated() && f.of.byName[name] != nil {
-			return f.name
+func (s *Part) holder(name string) string {
+	for _, f := range s.Fields {
+		if f.Of != nil && !f.Of.isStated() && f.Of.byName[name] != nil {
+			return f.Name
 		}
 	}
 	return ""
@@ -314,14 +314,14 @@ func wrongBrackets(s string) string {
 }
 
 // statedNode returns a stated fact in full, without its value.
-func statedNode(s *shape, e Entry, text, known, reason string, at place) *node {
+func statedNode(s *Part, e Entry, text, known, reason string, at place) *node {
 	n := &node{kind: mapping, at: at}
 	put := func(name, text string) {
 		if text != "" {
 			n.fields = append(n.fields, pair{key: name, at: at, value: &node{kind: scalar, text: text, at: at}})
 		}
 	}
-	put(s.short.name, text)
+	put(s.short.Name, text)
 	put("known by", known)
 	put("who", e.Who)
 	put("when", e.When)

@@ -98,7 +98,7 @@ func namesOf[T any](of []T, name func(*T) string) []string {
 // spot is a place in the file that a fault can be reported at.
 type spot struct {
 	c    *checker
-	of   *shape
+	of   *Part
 	node *node
 	w    *where
 	line int
@@ -109,7 +109,7 @@ func (c *checker) whole() spot { return spot{c: c, of: jobShape, node: c.root} }
 // field returns the spot of a field under s.
 func (s spot) field(name string) spot {
 	f := s.of.byName[name]
-	out := spot{c: s.c, of: f.of, node: nothing, w: &where{up: s.w, field: f}, line: s.line}
+	out := spot{c: s.c, of: f.Of, node: nothing, w: &where{up: s.w, field: f}, line: s.line}
 	if p := s.node.get(f); p != nil {
 		out.node, out.line = p.value, p.value.at.line
 	}
@@ -119,7 +119,7 @@ func (s spot) field(name string) spot {
 // item returns the spot of item i, counted from 0, of the list under s.
 func (s spot) item(list string, i int) spot {
 	f := s.of.byName[list]
-	out := spot{c: s.c, of: f.of, node: nothing, line: s.line}
+	out := spot{c: s.c, of: f.Of, node: nothing, line: s.line}
 	if p := s.node.get(f); p != nil && i < len(p.value.items) {
 		out.node = p.value.items[i]
 		out.line = out.node.at.line

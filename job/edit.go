@@ -118,10 +118,10 @@ func (e *edit) put(root *node, names []string, content *node) error {
 		switch {
 		case f.form == scalarForm:
 			return e.value(value, content)
-		case f.form == recordForm && f.of.isStated():
-			return e.stated(value, f.of, rest, content)
+		case f.form == recordForm && f.Of.isStated():
+			return e.stated(value, f.Of, rest, content)
 		case f.form == recordForm && value.kind == mapping:
-			n, s = value, f.of
+			n, s = value, f.Of
 			continue
 		case f.form < listForm || value.kind != list:
 			return errLayout
@@ -143,7 +143,7 @@ func (e *edit) put(root *node, names []string, content *node) error {
 		case f.form == textsForm && item.kind == scalar:
 			return e.value(item, content)
 		case f.form == listForm && item.kind == mapping:
-			n, s = item, f.of
+			n, s = item, f.Of
 		default:
 			return errLayout
 		}
@@ -152,7 +152,7 @@ func (e *edit) put(root *node, names []string, content *node) error {
 }
 
 // stated writes a part of a fact that says how it is known.
-func (e *edit) stated(n *node, s *shape, rest []string, content *node) error {
+func (e *edit) stated(n *node, s *Part, rest []string, content *node) error {
 	part := s.short
 	if len(rest) > 0 {
 		part = s.byName[rest[0]]
@@ -162,7 +162,7 @@ func (e *edit) stated(n *node, s *shape, rest []string, content *node) error {
 		p := n.get(part)
 		switch {
 		case p == nil:
-			return e.addField(n, s, part, pair{key: part.name, value: content})
+			return e.addField(n, s, part, pair{key: part.Name, value: content})
 		case p.value.kind == missing:
 			return e.fill(*p, content)
 		case p.value.kind == scalar:
@@ -175,12 +175,12 @@ func (e *edit) stated(n *node, s *shape, rest []string, content *node) error {
 		if text, known, reason, ok := splitStated(n.text); ok {
 			full = statedNode(s, Entry{}, text, known, reason, place{})
 		} else {
-			full.fields = []pair{{key: s.short.name, value: &node{kind: scalar, text: strings.TrimSpace(n.text)}}}
+			full.fields = []pair{{key: s.short.Name, value: &node{kind: scalar, text: strings.TrimSpace(n.text)}}}
 		}
 		if p := full.get(part); p != nil {
 			p.value = content
 		} else {
-			full.fields = append(full.fields, pair{key: part.name, value: content})
+			full.fields = append(full.fields, pair{key: part.Name, value: content})
 		}
 		start, end, ok := e.span(n)
 		if !ok {
@@ -193,12 +193,12 @@ func (e *edit) stated(n *node, s *shape, rest []string, content *node) error {
 }
 
 // build returns the field f holding content where the rest of the names lead.
-func build(f *field, rest []string, content *node) (pair, error) {
-	p := pair{key: f.name, value: content}
+func build(f *Field, rest []string, content *node) (pair, error) {
+	p := pair{key: f.Name, value: content}
 	switch {
 	case f.form == scalarForm:
 	case f.form == recordForm && len(rest) > 0:
-		inner, err := build(f.of.byName[rest[0]], rest[1:], content)
+		inner, err := build(f.Of.byName[rest[0]], rest[1:], content)
 		if err != nil {
 			return p, err
 		}
@@ -217,21 +217,21 @@ func build(f *field, rest []string, content *node) (pair, error) {
 
 // buildItem returns a new item of the list f, which has count items, of that
 // name or number.
-func buildItem(f *field, name string, count int, rest []string, content *node) (*node, error) {
-	keyed := f.of != nil && f.of.key != nil
+func buildItem(f *Field, name string, count int, rest []string, content *node) (*node, error) {
+	keyed := f.Of != nil && f.Of.Key != nil
 	if !keyed && name != strconv.Itoa(count+1) {
 		return nil, fmt.Errorf("the list has %d items; the next is number %d", count, count+1)
 	}
 	if len(rest) == 0 {
 		return content, nil
 	}
-	inner, err := build(f.of.byName[rest[0]], rest[1:], content)
+	inner, err := build(f.Of.byName[rest[0]], rest[1:], content)
 	if err != nil {
 		return nil, err
 	}
 	item := &node{kind: mapping}
-	if keyed && inner.key != f.of.key.name {
-		item.fields = append(item.fields, pair{key: f.of.key.name, value: &node{kind: scalar, text: name}})
+	if keyed && inner.key != f.Of.Key.Name {
+		item.fields = append(item.fields, pair{key: f.Of.Key.Name, value: &node{kind: scalar, text: name}})
 	}
 	item.fields = append(item.fields, inner)
 	return item, nil
@@ -314,7 +314,7 @@ func (e *edit) fill(p pair, value *node) error {
 }
 
 // addField adds a field to a mapping, after those that come before it.
-func (e *edit) addField(n *node, s *shape, f *field, p pair) error {
+func (e *edit) addField(n *node, s *Part, f *Field, p pair) error {
 	if n.flow {
 		return e.addInBrackets(n, p.key+": "+flow(p.value), len(n.fields))
 	}
@@ -474,10 +474,10 @@ func (e *edit) blockEnd(n *node) int {
 }
 
 // itemAt returns the place of the item of that name or number, or -1.
-func itemAt(n *node, f *field, name string) int {
-	if f.of != nil && f.of.key != nil {
+func itemAt(n *node, f *Field, name string) int {
+	if f.Of != nil && f.Of.Key != nil {
 		for i, item := range n.items {
-			if textAt(item, f.of.key) == name {
+			if textAt(item, f.Of.Key) == name {
 				return i
 			}
 		}

@@ -11,7 +11,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"time"
+	"sync"
 )
 
 // Entry is one fact put into a job. It is never changed, only followed by
@@ -48,13 +48,18 @@ func (e Entry) id() string {
 }
 
 // Record is a set of entries. The zero value is empty. A Record never changes;
-// Merge makes a new one.
-type Record struct{ entries map[Entry]struct{} }
+// Merge makes a new one. What it says is read once, in one place: the job, the
+// pages and what differs all come from the same reading; see fold.
+type Record struct {
+	entries map[Entry]struct{}
+	once    sync.Once
+	read    *fold
+}
 
 // NewRecord returns a record of the entries. An entry without an ID gets one
 // made from what it says.
 func NewRecord(entries ...Entry) *Record {
-	r := &Record{make(map[Entry]struct{}, len(entries))}
+	r := &Record{entries: make(map[Entry]struct{}, len(entries))}
 	for _, e := range entries {
 		if e.ID == "" {
 			e.ID = e.id()
@@ -68,7 +73,7 @@ func NewRecord(entries ...Entry) *Record {
 // and merging what is merged already changes nothing. Where two people entered
 // different values both are kept; see Conflicts.
 func Merge(a, b *Record) *Record {
-	out := &Record{maps.Clone(a.entries)}
+	out := &Record{entries: maps.Clone(a.entries)}
 	if out.entries == nil {
 		out.entries = map[Entry]struct{}{}
 	}
@@ -114,83 +119,30 @@ func compareWhen(a, b string) int {
 	return 0
 }
 
-// Conflict is a fact on which entries differ, none of which follows another.
-// A person settles it with an entry that follows them all.
+// Conflict is a fact on which entries differ that do not follow one another:
+// neither of those who made them saw the other. A person settles it with an
+// entry that follows them all.
+//
+// Where an item was taken out by someone who did not see a fact that stands
+// under it, the Conflict is about that fact, and the entry that took the item
+// out is among the entries.
 type Conflict struct {
 	Path    string
-	Entries []Entry // in the order they were made
-}
-
-// Conflicts returns the facts that wait for a person to settle, by path.
-func (r *Record) Conflicts() []Conflict {
-	var out []Conflict
-	for path, entries := range r.byPath() {
-		last := heads(entries)
-		if len(last) < 2 {
-			continue
-		}
-		f, ok := fieldAt(path)
-		same := func(e Entry) bool { return meaning(f, ok, e.Value) == meaning(f, ok, last[0].Value) }
-		if !slices.ContainsFunc(last, func(e Entry) bool { return !same(e) }) {
-			continue
-		}
-		out = append(out, Conflict{path, last})
-	}
-	slices.SortFunc(out, func(a, b Conflict) int { return cmp.Compare(a.Path, b.Path) })
-	return out
-}
-
-// byPath returns the entries of each path, in order.
-func (r *Record) byPath() map[string][]Entry {
-	out := map[string][]Entry{}
-	for _, e := range r.Entries() {
-		out[e.Path] = append(out[e.Path], e)
-	}
-	return out
-}
-
-// heads returns the entries of one path that no other follows. An entry
-// follows those it names, and those the same person made before.
-func heads(entries []Entry) []Entry {
-	if len(entries) == 1 {
-		return entries
-	}
-	followed := map[string]bool{}
-	latest := map[string]time.Time{}
-	for _, e := range entries {
-		for _, id := range strings.Fields(e.Follows) {
-			followed[id] = followed[id] || id != e.ID
-		}
-		if when, ok := parseWhen(e.When); ok && when.After(latest[e.Who]) {
-			latest[e.Who] = when
-		}
-	}
-	var out []Entry
-	for _, e := range entries {
-		when, ok := parseWhen(e.When)
-		again := ok && e.Who != "" && when.Before(latest[e.Who])
-		if !followed[e.ID] && !again {
-			out = append(out, e)
-		}
-	}
-	if out == nil {
-		return entries // they follow each other in a ring: a person must look
-	}
-	return out
+	Entries []Entry // the one that counts meanwhile last
 }
 
 // meaning returns what a value says, however it is spelled.
-func meaning(f *field, isField bool, value string) string {
+func meaning(f *Field, value string) string {
 	value = strings.TrimSpace(value)
-	if !isField { // an item: in the list, or taken out
+	if f == nil { // an item: in the list, or taken out
 		return strconv.FormatBool(value == "")
 	}
 	c, _, ok := f.scalar()
-	if !ok {
+	if !ok || !f.Single() {
 		return value
 	}
 	text, known, reason, split := value, "", "", false
-	if f.form == recordForm {
+	if f.Stated() {
 		if text, known, reason, split = splitStated(value); !split {
 			text = value
 		}

@@ -70,10 +70,10 @@ func TestMergeTwoPeople(t *testing.T) {
 	jo, _ := ReadRecord("jo.yaml", []byte(text))
 	for _, err := range []error{
 		sam.Set("circuits/van point/legs/yard wall/length", "8 m"),
-		sam.Append("readings", Field{"at", "CP1"}, Field{"reading", "Zs"}, Field{"value", "0.35 Ω"}, Field{"who", "Sam"}),
+		sam.Append("readings", Given{"at", "CP1"}, Given{"reading", "Zs"}, Given{"value", "0.35 Ω"}, Given{"who", "Sam"}),
 		jo.Set("circuits/van point/legs/yard wall/length", "8.2 m"),
 		jo.Set("circuits/van point/legs/loft/length", "11.0 m"), // the same, spelled otherwise
-		jo.Append("readings", Field{"at", "CP1"}, Field{"reading", "Zs"}, Field{"value", "0.36 Ω"}, Field{"who", "Jo"}),
+		jo.Append("readings", Given{"at", "CP1"}, Given{"reading", "Zs"}, Given{"value", "0.36 Ω"}, Given{"who", "Jo"}),
 	} {
 		if err != nil {
 			t.Fatal(err)
@@ -108,18 +108,19 @@ func TestMergeTwoPeople(t *testing.T) {
 	}
 }
 
-func TestLaterEntryOfTheSamePersonFollows(t *testing.T) {
-	r := NewRecord(
-		Entry{Path: "job", Value: "yard"},
-		Entry{Path: "supply/Ze", Value: "0.30 Ω (measured)", Who: "Jo", When: "2026-11-24"},
-		Entry{Path: "supply/Ze", Value: "0.18 Ω (measured)", Who: "Jo", When: "2026-11-25"},
-	)
-	if c := r.Conflicts(); len(c) != 0 {
-		t.Errorf("conflicts are %v, want none", c)
+// One person on two devices saw on neither what the other says.
+func TestSamePersonOnTwoDevicesDiffers(t *testing.T) {
+	first := Entry{ID: "tablet", Path: "supply/Ze", Value: "0.30 Ω (measured)", Who: "Jo", When: "2026-11-24"}
+	apart := Entry{ID: "phone", Path: "supply/Ze", Value: "0.18 Ω (measured)", Who: "Jo", When: "2026-11-25"}
+	r := NewRecord(Entry{Path: "job", Value: "yard"}, first, apart)
+	if c := r.Conflicts(); len(c) != 1 || len(c[0].Entries) != 2 || r.Now("supply/Ze").ID != "phone" {
+		t.Errorf("conflicts are %v and %v counts, want both, the later meanwhile", c, r.Now("supply/Ze"))
 	}
-	j, err := r.Job("x")
-	if got := j.Supply.Ze.Value.String(); err != nil || got != "0.18 Ω" {
-		t.Errorf("Ze = %s, %v, want 0.18 Ω", got, err)
+	// Settled on a device whose clock is days behind: settled all the same.
+	settled := Merge(r, NewRecord(Entry{ID: "settled", Path: "supply/Ze", Value: "0.30 Ω (measured)", Who: "Jo", When: "2026-11-20", Follows: r.Shown("supply/Ze")}))
+	j, err := settled.Job("x")
+	if got := j.Supply.Ze.Value.String(); err != nil || got != "0.3 Ω" || len(settled.Conflicts()) != 0 {
+		t.Errorf("Ze = %s, %v, conflicts %v, want 0.3 Ω and none", got, err, settled.Conflicts())
 	}
 }
 

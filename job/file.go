@@ -70,28 +70,28 @@ func (f *File) Get(path string) (string, bool) {
 		}
 		last := i == len(names)-1
 		switch {
-		case fd.form == recordForm && fd.of.isStated():
-			part := fd.of.short
+		case fd.form == recordForm && fd.Of.isStated():
+			part := fd.Of.short
 			if !last {
-				part = fd.of.byName[names[i+1]]
+				part = fd.Of.byName[names[i+1]]
 			}
 			if i < len(names)-2 {
 				return "", false
 			}
-			return partOf(n, fd.of, part)
+			return partOf(n, fd.Of, part)
 		case last:
 			text := textOf(n)
 			return text, text != ""
-		case fd.of == nil:
+		case fd.Of == nil:
 			return "", false
 		}
-		s = fd.of
+		s = fd.Of
 	}
 	return "", false
 }
 
 // partOf returns the text of a part of a fact that says how it is known.
-func partOf(n *node, s *shape, part *field) (string, bool) {
+func partOf(n *node, s *Part, part *Field) (string, bool) {
 	if part == nil {
 		return "", false
 	}
@@ -108,7 +108,7 @@ func partOf(n *node, s *shape, part *field) (string, bool) {
 }
 
 // Field is one field of an item to append: {"value", "0.35 Ω"}.
-type Field struct{ Name, Value string }
+type Given struct{ Name, Value string }
 
 // Set writes a value at a path. Only the value's own text changes, or a line
 // is added in its place; everything else stays as it was, letter for letter. A
@@ -127,7 +127,7 @@ func (f *File) Set(path, value string) error {
 
 // Append adds an item at the end of the list at a path: a reading, a leg. A
 // list of words takes one Field without a name. It refuses as Set does.
-func (f *File) Append(path string, fields ...Field) error {
+func (f *File) Append(path string, fields ...Given) error {
 	leaf, err := f.fieldOf(path, true)
 	if err != nil {
 		return err
@@ -143,22 +143,22 @@ func (f *File) Append(path string, fields ...Field) error {
 		if item.kind == scalar {
 			break
 		}
-		fd := leaf.of.byName[in.Name]
+		fd := leaf.Of.byName[in.Name]
 		switch {
 		case fd == nil:
-			return f.refuse(Under(path, in.Name), "%s", noField(in.Name, leaf.of))
+			return f.refuse(Under(path, in.Name), "%s", noField(in.Name, leaf.Of))
 		case item.get(fd) != nil:
 			return f.refuse(Under(path, in.Name), "it is given twice; once is wanted")
 		case fd.form != scalarForm:
 			return f.refuse(Under(path, in.Name), "it is no single value; set it once the item is there")
 		}
 		if value := tidy(in.Value); value != "" {
-			item.fields = append(item.fields, pair{key: fd.name, value: &node{kind: scalar, text: value}})
+			item.fields = append(item.fields, pair{key: fd.Name, value: &node{kind: scalar, text: value}})
 		}
 	}
 	if item.kind == mapping {
 		slices.SortStableFunc(item.fields, func(a, b pair) int {
-			return leaf.of.byName[a.key].place - leaf.of.byName[b.key].place
+			return leaf.Of.byName[a.key].place - leaf.Of.byName[b.key].place
 		})
 	}
 	if item.kind == mapping && len(item.fields) == 0 || item.kind == scalar && item.text == "" {
@@ -173,7 +173,7 @@ func (f *File) refuse(path, format string, args ...any) error {
 }
 
 // noField says which fields there are instead.
-func noField(name string, s *shape) string {
+func noField(name string, s *Part) string {
 	if near := nearest(name, s.names()); near != "" {
 		return "no field of that name; the nearest is " + near
 	}
@@ -181,7 +181,7 @@ func noField(name string, s *shape) string {
 }
 
 // fieldOf returns the field a path leads to: a list, or else one value.
-func (f *File) fieldOf(path string, toList bool) (*field, error) {
+func (f *File) fieldOf(path string, toList bool) (*Field, error) {
 	s := jobShape
 	names := NamesOf(path)
 	for i := 0; ; i++ {
@@ -199,7 +199,7 @@ func (f *File) fieldOf(path string, toList bool) (*field, error) {
 				return fd, nil
 			}
 		case recordForm:
-			if last && !toList && fd.of.isStated() {
+			if last && !toList && fd.Of.isStated() {
 				return fd, nil
 			}
 		case listForm, textsForm:
@@ -214,12 +214,12 @@ func (f *File) fieldOf(path string, toList bool) (*field, error) {
 			switch {
 			case toList:
 				return nil, f.refuse(path, "the path leads to no list")
-			case fd.of != nil:
-				return nil, f.refuse(path, "the path leads to several fields; one is wanted: %s", some(fd.of.names()))
+			case fd.Of != nil:
+				return nil, f.refuse(path, "the path leads to several fields; one is wanted: %s", some(fd.Of.names()))
 			}
 			return nil, f.refuse(path, "the path leads to a list; an item's number is wanted")
 		}
-		s = fd.of
+		s = fd.Of
 	}
 }
 
@@ -266,11 +266,11 @@ func renamed(path, text string) string {
 		f := s.byName[names[i]]
 		if f.form == listForm {
 			i++
-			if i == len(names)-2 && f.of.key != nil && f.of.byName[names[i+1]] == f.of.key {
+			if i == len(names)-2 && f.Of.Key != nil && f.Of.byName[names[i+1]] == f.Of.Key {
 				return strings.TrimSuffix(path, pathEscape.Replace(names[i])+"/"+names[i+1]) + pathEscape.Replace(text) + "/" + names[i+1]
 			}
 		}
-		s = f.of
+		s = f.Of
 		if s == nil {
 			break
 		}

@@ -20,25 +20,25 @@ func open(t testing.TB, text string) *File {
 }
 
 // paths returns every path of a tree at which one value stands, items by number.
-func paths(n *node, s *shape, path string) []string {
+func paths(n *node, s *Part, path string) []string {
 	var out []string
 	for _, p := range n.fields {
 		f := s.byName[p.key]
 		if f == nil {
 			continue
 		}
-		at := Under(path, f.name)
+		at := Under(path, f.Name)
 		switch {
 		case f.form == listForm:
 			for i, item := range p.value.items {
-				out = append(out, paths(item, f.of, fmt.Sprintf("%s/%d", at, i+1))...)
+				out = append(out, paths(item, f.Of, fmt.Sprintf("%s/%d", at, i+1))...)
 			}
 		case f.form == textsForm:
 			for i := range p.value.items {
 				out = append(out, fmt.Sprintf("%s/%d", at, i+1))
 			}
-		case f.of != nil && p.value.kind == mapping:
-			out = append(out, paths(p.value, f.of, at)...)
+		case f.Of != nil && p.value.kind == mapping:
+			out = append(out, paths(p.value, f.Of, at)...)
 		case p.value.kind == scalar:
 			out = append(out, at)
 		}
@@ -98,7 +98,7 @@ func TestSetTouchesItsOwnLineOnly(t *testing.T) {
 }
 
 // other returns another value that the field may hold.
-func other(f *field, old string) string {
+func other(f *Field, old string) string {
 	c, l, _ := f.scalar()
 	switch {
 	case l.date != "":
@@ -262,7 +262,7 @@ func TestSetRefuses(t *testing.T) {
 // value does not stop it being written.
 func TestFileGrows(t *testing.T) {
 	f := open(t, string(Starter("van point")))
-	for _, in := range []Field{
+	for _, in := range []Given{
 		{"boards/main board/ways", "12"},
 		{"points/CP2/power", "7.4 kW"},
 		{"circuits/second point/from", "main board"},
@@ -276,10 +276,10 @@ func TestFileGrows(t *testing.T) {
 			t.Errorf("Set(%q, %q) = %v", in.Name, in.Value, err)
 		}
 	}
-	if err := f.Append("readings", Field{"value", "> 200 MΩ"}, Field{"at", "second point"}, Field{"reading", "insulation"}, Field{"note", ""}); err != nil {
+	if err := f.Append("readings", Given{"value", "> 200 MΩ"}, Given{"at", "second point"}, Given{"reading", "insulation"}, Given{"note", ""}); err != nil {
 		t.Error(err)
 	}
-	if err := f.Append("site/hazards", Field{"", "low beam: mind your head"}); err != nil {
+	if err := f.Append("site/hazards", Given{"", "low beam: mind your head"}); err != nil {
 		t.Error(err)
 	}
 	if _, err := f.Job(); err != nil {
@@ -300,17 +300,17 @@ func TestFileGrows(t *testing.T) {
 func TestAppendRefuses(t *testing.T) {
 	for _, tt := range []struct {
 		path   string
-		fields []Field
+		fields []Given
 		says   string
 	}{
 		{"readings", nil, "x.yaml: readings: nothing was given to append"},
-		{"readings", []Field{{"vlue", "1 Ω"}}, "x.yaml: readings/vlue: no field of that name; the nearest is value"},
-		{"readings", []Field{{"value", "1 Ω"}, {"value", "2 Ω"}}, "x.yaml: readings/value: it is given twice; once is wanted"},
-		{"readings", []Field{{"at", "CP9"}}, `x.yaml: reading 3, at is "CP9": no board, circuit or point of that name; the nearest is CP1`},
-		{"supply/Ze", []Field{{"value", "1 Ω"}}, "x.yaml: supply/Ze: the path leads to no list"},
-		{"points", []Field{{"name", "CP3"}, {"mounting", "wall"}}, "x.yaml: points/mounting: it is no single value; set it once the item is there"},
-		{"points", []Field{{"power", "7.4 kW"}}, `x.yaml: point 3: a line with name: is wanted, to tell it from the others`},
-		{"site/hazards", []Field{{"name", "pit"}}, "x.yaml: site/hazards: one value without a name is wanted"},
+		{"readings", []Given{{"vlue", "1 Ω"}}, "x.yaml: readings/vlue: no field of that name; the nearest is value"},
+		{"readings", []Given{{"value", "1 Ω"}, {"value", "2 Ω"}}, "x.yaml: readings/value: it is given twice; once is wanted"},
+		{"readings", []Given{{"at", "CP9"}}, `x.yaml: reading 3, at is "CP9": no board, circuit or point of that name; the nearest is CP1`},
+		{"supply/Ze", []Given{{"value", "1 Ω"}}, "x.yaml: supply/Ze: the path leads to no list"},
+		{"points", []Given{{"name", "CP3"}, {"mounting", "wall"}}, "x.yaml: points/mounting: it is no single value; set it once the item is there"},
+		{"points", []Given{{"power", "7.4 kW"}}, `x.yaml: point 3: a line with name: is wanted, to tell it from the others`},
+		{"site/hazards", []Given{{"name", "pit"}}, "x.yaml: site/hazards: one value without a name is wanted"},
 	} {
 		f := open(t, string(sample(t)))
 		err := f.Append(tt.path, tt.fields...)

@@ -1,160 +1,208 @@
 package job
 
-// Between a tree of fields and a record: a tree taken apart into entries, and
-// entries folded into a tree.
+// The entries of a record read together, in one place for every reader: what
+// counts at each path, what was there before it, and what waits for a person.
+//
+// Cause beats clock. An entry follows those it names: whoever made it saw them.
+// What another entry follows never counts again, whatever the clocks say, and
+// what nobody saw is never passed over: it counts, or it is a difference. Clocks
+// only put in order what is otherwise unordered, and so say which of several
+// values stands there until a person settles them.
 
 import (
 	"cmp"
-	"crypto/sha256"
-	"encoding/hex"
 	"slices"
 	"strconv"
 	"strings"
 )
 
-// Fields that say who found a fact, when and with what. They are no facts of
-// their own but belong to each entry of the fact.
-const (
-	whoField        = "who"
-	whenField       = "when"
-	instrumentField = "instrument"
-)
-
-// isAttributed reports that the fields of s say who, when and with what.
-func (s *shape) isAttributed() bool {
-	return s.byName[whoField] != nil && s.byName[whenField] != nil && s.byName[instrumentField] != nil
+// fold is a record read together.
+type fold struct {
+	root   *branch
+	paths  []string // that have entries, in order
+	differ map[string][]Entry
+	broken []string // facts of which parts were entered on their own
 }
 
-func isAttribution(f *field) bool {
-	return f.name == whoField || f.name == whenField || f.name == instrumentField
-}
-
-// scatter takes a tree apart into entries. What names no field is no entry.
-type scatter struct{ entries []Entry }
-
-func (sc *scatter) put(e Entry, path, value string) {
-	e.Path, e.Value = path, value
-	e.ID = e.id()
-	sc.entries = append(sc.entries, e)
-}
-
-// record adds the facts of a mapping. by says who, when and with what.
-func (sc *scatter) record(n *node, s *shape, path string, by Entry) {
-	if n.kind != mapping {
-		return
-	}
-	for i := range n.fields {
-		p := &n.fields[i]
-		f := s.byName[p.key]
-		if f == nil || f == s.key || s.isAttributed() && isAttribution(f) {
-			continue
+// fold reads the record together when it is first asked for.
+func (r *Record) fold() *fold {
+	r.once.Do(func() {
+		f := &fold{root: newBranch(), differ: map[string][]Entry{}}
+		all := r.Entries()
+		for len(all) > 0 {
+			path := all[0].Path
+			n := slices.IndexFunc(all, func(e Entry) bool { return e.Path != path })
+			if n < 0 {
+				n = len(all)
+			}
+			b := f.root.at(path, true)
+			b.made = inOrder(all[:n])
+			b.heads = heads(b.made)
+			f.paths = append(f.paths, path)
+			if differ(path, b.heads) {
+				f.differ[path] = b.heads
+			}
+			all = all[n:]
 		}
-		at := Under(path, f.name)
-		switch f.form {
-		case scalarForm:
-			if text := textOf(p.value); text != "" {
-				sc.put(by, at, text)
+		f.unseen(f.root, jobShape, "", nil)
+		r.read = f
+	})
+	return r.read
+}
+
+// inOrder puts the entries of one path after those they follow, and by their
+// clocks where they follow none of each other.
+func inOrder(entries []Entry) []Entry {
+	if len(entries) == 1 {
+		return entries
+	}
+	byID := map[string][]int{}
+	for i, e := range entries {
+		byID[e.ID] = append(byID[e.ID], i)
+	}
+	out := make([]Entry, 0, len(entries))
+	put := make([]bool, len(entries))
+	var add func(i int)
+	add = func(i int) {
+		if put[i] {
+			return
+		}
+		put[i] = true
+		for id := range strings.FieldsSeq(entries[i].Follows) {
+			for _, before := range byID[id] {
+				add(before)
 			}
-		case recordForm:
-			if f.of.isStated() {
-				sc.stated(p.value, f, at)
-			} else {
-				sc.record(p.value, f.of, at, by)
+		}
+		out = append(out, entries[i])
+	}
+	for i := range entries {
+		add(i)
+	}
+	return out
+}
+
+// heads returns the entries of one path that no other follows. Where some
+// follow each other in a ring, a person must look: those count as not followed.
+func heads(entries []Entry) []Entry {
+	if len(entries) == 1 {
+		return entries
+	}
+	byID := map[string][]int{}
+	for i, e := range entries {
+		byID[e.ID] = append(byID[e.ID], i)
+	}
+	followed := make([]bool, len(entries))
+	for i, e := range entries {
+		for id := range strings.FieldsSeq(e.Follows) {
+			for _, before := range byID[id] {
+				followed[before] = followed[before] || entries[before].ID != entries[i].ID
 			}
-		case listForm:
-			sc.list(p.value, f, at, by)
-		case textsForm:
-			for i, item := range p.value.items {
-				if text := textOf(item); text != "" {
-					sc.put(by, Under(at, text), strconv.Itoa(i+1))
+		}
+	}
+	seen := make([]bool, len(entries)) // from a head, through what it follows
+	var see func(i int)
+	see = func(i int) {
+		for id := range strings.FieldsSeq(entries[i].Follows) {
+			for _, before := range byID[id] {
+				if !seen[before] && followed[before] {
+					seen[before] = true
+					see(before)
 				}
 			}
 		}
 	}
-}
-
-// textOf returns the text of a single value, as it counts.
-func textOf(n *node) string {
-	if n == nil || n.kind != scalar {
-		return ""
-	}
-	return strings.TrimSpace(n.text)
-}
-
-// textAt returns the text of one field of a mapping.
-func textAt(n *node, f *field) string {
-	if p := n.get(f); p != nil {
-		return textOf(p.value)
-	}
-	return ""
-}
-
-// attribution returns who found what n says, when and with what.
-func attribution(n *node, s *shape) Entry {
-	return Entry{
-		Who:        textAt(n, s.byName[whoField]),
-		When:       textAt(n, s.byName[whenField]),
-		Instrument: textAt(n, s.byName[instrumentField]),
-	}
-}
-
-// stated adds a fact with how it is known, as one entry.
-func (sc *scatter) stated(n *node, f *field, path string) {
-	switch n.kind {
-	case scalar:
-		if text := textOf(n); text != "" {
-			sc.put(Entry{}, path, text)
-		}
-	case mapping:
-		by := attribution(n, f.of)
-		text := statedText(textAt(n, f.of.short), textAt(n, f.of.byName["known by"]), textAt(n, f.of.byName["reason"]))
-		if text != "" || by != (Entry{}) {
-			sc.put(by, path, text)
+	for i := range entries {
+		if !followed[i] {
+			see(i)
 		}
 	}
+	var out []Entry
+	for i, e := range entries {
+		if !seen[i] {
+			out = append(out, e)
+		}
+	}
+	return out
 }
 
-// list adds the items of a list.
-func (sc *scatter) list(n *node, f *field, path string, by Entry) {
-	marks := map[string]int{}
-	for i, item := range n.items {
-		if item.kind != mapping && item.kind != missing {
+// differ reports that entries of a path do not all say the same.
+func differ(path string, entries []Entry) bool {
+	if len(entries) < 2 {
+		return false
+	}
+	f := FieldAt(path)
+	first := meaning(f, entries[0].Value)
+	return slices.ContainsFunc(entries[1:], func(e Entry) bool { return meaning(f, e.Value) != first })
+}
+
+// unseen notes the facts under an item that whoever took it out did not see.
+// out is the entry that took out the item the branch lies in.
+func (f *fold) unseen(b *branch, s *Part, path string, out *Entry) {
+	if s == nil {
+		return
+	}
+	for name, under := range b.under {
+		field := s.Named(name)
+		if field == nil {
 			continue
 		}
-		own := by
-		if f.of.isAttributed() {
-			own = attribution(item, f.of)
-		}
-		name := textAt(item, f.of.key)
-		if f.of.key == nil {
-			name = mark(item, f.of)
-			if marks[name]++; marks[name] > 1 { // the same said twice over
-				name += "-" + strconv.Itoa(marks[name])
-			}
-		}
 		at := Under(path, name)
-		sc.put(own, at, strconv.Itoa(i+1))
-		sc.record(item, f.of, at, own)
+		switch {
+		case field.Single():
+			if e := under.now(); out != nil && e.Value != "" && f.differ[at] == nil {
+				f.differ[at] = append(slices.Clone(under.heads), *out)
+			}
+			if field.Stated() && len(under.under) > 0 {
+				f.broken = append(f.broken, at)
+			}
+		case field.form == listForm:
+			for name, item := range under.under {
+				item.out(f, field.Of, Under(at, name), out)
+			}
+		case field.Of != nil:
+			f.unseen(under, field.Of, at, out)
+		}
 	}
 }
 
-// mark returns a name for an item that has none, made from what it says.
-func mark(n *node, s *shape) string {
-	var inner scatter
-	inner.record(n, s, "", attributionIf(n, s))
-	slices.SortFunc(inner.entries, compareEntries)
-	h := sha256.New()
-	for _, e := range append(inner.entries, attributionIf(n, s)) {
-		h.Write([]byte(e.id()))
+// out looks under one item of a list. Taking an item out empties every fact
+// seen under it; an older record only says that the item is out, and what stands
+// under it was seen unless it was entered later.
+func (b *branch) out(f *fold, s *Part, path string, out *Entry) {
+	e := b.now()
+	if len(b.heads) == 0 || e.Value != "" || out != nil {
+		f.unseen(b, s, path, out)
+		return
 	}
-	return hex.EncodeToString(h.Sum(nil)[:6])
+	if b.emptiedWith(e) {
+		f.unseen(b, s, path, &e)
+		return
+	}
+	later := newBranch()
+	b.after(e, later)
+	f.unseen(later, s, path, &e)
 }
 
-func attributionIf(n *node, s *shape) Entry {
-	if s.isAttributed() {
-		return attribution(n, s)
+// emptiedWith reports that a fact under the branch was emptied in one act with e.
+func (b *branch) emptiedWith(e Entry) bool {
+	for _, under := range b.under {
+		if under.emptiedWith(e) || slices.ContainsFunc(under.made, func(u Entry) bool { return u.Value == "" && u.Who == e.Who && u.When == e.When }) {
+			return true
+		}
 	}
-	return Entry{}
+	return false
+}
+
+// after copies what was entered under the branch after e.
+func (b *branch) after(e Entry, to *branch) {
+	for name, under := range b.under {
+		next := newBranch()
+		if len(under.heads) > 0 && compareWhen(under.now().When, e.When) > 0 {
+			next.heads = under.heads
+		}
+		under.after(e, next)
+		to.under[name] = next
+	}
 }
 
 // Job reads the entries together. Where entries differ and none follows the
@@ -162,101 +210,230 @@ func attributionIf(n *node, s *shape) Entry {
 // is Problems; file is what the record is called in them.
 func (r *Record) Job(file string) (*Job, error) {
 	f := &faults{file: file}
-	g := newBranch()
-	for path, entries := range r.byPath() {
-		last := heads(entries)
-		g.grow(NamesOf(path), last[len(last)-1])
+	for _, path := range slices.Sorted(slices.Values(r.fold().broken)) {
+		f.add(Problem{Field: strings.Join(NamesOf(path), ", "), Want: "a fact and how it is known are one entry, like " + statedText(FieldAt(path).Like, string(Measured), "")})
 	}
-	j := bindAndCheck(g.mapping(jobShape, nil), f)
+	j := bindAndCheck(r.fold().root.mapping(jobShape, nil), f)
 	return j, f.problems().err()
 }
 
-// branch is a path's place in the tree that entries are folded into.
+// Conflicts returns the facts that wait for a person to settle, by path.
+func (r *Record) Conflicts() []Conflict {
+	var out []Conflict
+	for path, entries := range r.fold().differ {
+		out = append(out, Conflict{path, entries})
+	}
+	slices.SortFunc(out, func(a, b Conflict) int { return cmp.Compare(a.Path, b.Path) })
+	return out
+}
+
+// Differ returns the entries at a path that wait for a person to settle them;
+// nil where none do.
+func (r *Record) Differ(path string) []Entry { return r.fold().differ[path] }
+
+// Paths returns every path that something was ever entered at, in order.
+func (r *Record) Paths() []string { return r.fold().paths }
+
+// Now returns the entry that counts at a path. Who measured, when and with what
+// is that of the value where it is not entered on its own. The zero Entry is
+// none.
+func (r *Record) Now(path string) Entry {
+	b := r.fold().root.at(path, false)
+	if b != nil && len(b.heads) > 0 {
+		return b.now()
+	}
+	up, name := split(path)
+	if s := PartAt(up); s == nil || !s.isAttributed() || s.isStated() {
+		return Entry{}
+	}
+	item := r.fold().root.at(up, false)
+	if item == nil {
+		return Entry{}
+	}
+	by := item.maker()
+	switch name {
+	case whoField:
+		by.Value = by.Who
+	case whenField:
+		by.Value = by.When
+	case instrumentField:
+		by.Value = by.Instrument
+	default:
+		return Entry{}
+	}
+	by.Path = path
+	return by
+}
+
+// split returns the path above the last name of a path, and that name.
+func split(path string) (up, name string) {
+	i := strings.LastIndexByte(path, '/')
+	return path[:max(i, 0)], pathUnescape.Replace(path[i+1:])
+}
+
+// Made returns every entry at a path, each after those it follows.
+func (r *Record) Made(path string) []Entry {
+	if b := r.fold().root.at(path, false); b != nil {
+		return b.made
+	}
+	return nil
+}
+
+// Shown returns what an entry follows that is made by someone who sees the
+// record now: the IDs of the entries at a path that no other follows. A form
+// carries it from the time it was shown, so that what was entered elsewhere
+// meanwhile is not overwritten unseen.
+func (r *Record) Shown(path string) string {
+	b := r.fold().root.at(path, false)
+	if b == nil {
+		return ""
+	}
+	ids := make([]string, len(b.heads))
+	for i, e := range b.heads {
+		ids[i] = e.ID
+	}
+	return strings.Join(ids, " ")
+}
+
+// Items returns the names of the items of a list that have not been taken out,
+// in their order.
+func (r *Record) Items(list string) []string {
+	if b := r.fold().root.at(list, false); b != nil {
+		return b.items()
+	}
+	return nil
+}
+
+// Has reports that a path leads to a field of the job, and that every item it
+// lies in is in its list.
+func (r *Record) Has(path string) bool {
+	names := NamesOf(path)
+	at := ""
+	for s, i := jobShape, 0; s != nil && i < len(names); i++ {
+		f := s.Named(names[i])
+		if f == nil {
+			return false
+		}
+		at = Under(at, names[i])
+		if f.List() && i+1 < len(names) {
+			i++
+			if !slices.Contains(r.Items(at), names[i]) {
+				return false
+			}
+			at = Under(at, names[i])
+		}
+		s = f.Of
+	}
+	return true
+}
+
+// TakenOut returns the entries that take an item out of its list: the item is
+// out, and every fact seen under it is no longer known.
+func (r *Record) TakenOut(item string) []Entry {
+	out := []Entry{{Path: item, Follows: r.Shown(item)}}
+	paths := r.fold().paths
+	i, _ := slices.BinarySearch(paths, item+"/")
+	for ; i < len(paths) && strings.HasPrefix(paths[i], item+"/"); i++ {
+		if r.Now(paths[i]).Value != "" {
+			out = append(out, Entry{Path: paths[i], Follows: r.Shown(paths[i])})
+		}
+	}
+	return out
+}
+
+// branch is a path's place in the tree of all paths.
 type branch struct {
-	entry *Entry
+	made  []Entry // at the path, each after those it follows
+	heads []Entry // those of them that no other follows, the one that counts last
 	under map[string]*branch
 }
 
 func newBranch() *branch { return &branch{under: map[string]*branch{}} }
 
-func (g *branch) grow(names []string, e Entry) {
-	for _, name := range names {
-		if g.under[name] == nil {
-			g.under[name] = newBranch()
+// at returns the branch of a path; where there is none, a new one or nil.
+func (b *branch) at(path string, grow bool) *branch {
+	for _, name := range NamesOf(path) {
+		next := b.under[name]
+		if next == nil {
+			if !grow {
+				return nil
+			}
+			next = newBranch()
+			b.under[name] = next
 		}
-		g = g.under[name]
+		b = next
 	}
-	g.entry = &e
+	return b
 }
 
-// value returns what the branch's own entry says.
-func (g *branch) value() string {
-	if g.entry == nil {
-		return ""
+// now returns the branch's own entry that counts.
+func (b *branch) now() Entry {
+	if len(b.heads) == 0 {
+		return Entry{}
 	}
-	return g.entry.Value
+	return b.heads[len(b.heads)-1]
 }
 
 // mapping returns the branch as fields in the order of the shape. What names
 // no field comes last, for the reader to refuse.
-func (g *branch) mapping(s *shape, more []pair) *node {
+func (b *branch) mapping(s *Part, more []pair) *node {
 	n := &node{kind: mapping, fields: more}
-	for _, f := range s.fields {
-		if under := g.under[f.name]; under != nil && f != s.key {
+	for _, f := range s.Fields {
+		if under := b.under[f.Name]; under != nil && f != s.Key {
 			if value := under.field(f); value != nil {
-				n.fields = append(n.fields, pair{key: f.name, value: value})
+				n.fields = append(n.fields, pair{key: f.Name, value: value})
 			}
 		}
 	}
 	var rest []string
-	for name := range g.under {
-		if f := s.byName[name]; f == nil || f.name != name {
+	for name := range b.under {
+		if f := s.byName[name]; f == nil || f.Name != name {
 			rest = append(rest, name)
 		}
 	}
 	slices.Sort(rest)
 	for _, name := range rest {
-		n.fields = append(n.fields, pair{key: name, value: &node{kind: scalar, text: g.under[name].value()}})
+		n.fields = append(n.fields, pair{key: name, value: &node{kind: scalar, text: b.under[name].now().Value}})
 	}
 	return n
 }
 
 // field returns the branch as the value of f.
-func (g *branch) field(f *field) *node {
+func (b *branch) field(f *Field) *node {
 	switch f.form {
 	case scalarForm:
-		return g.single()
+		return b.single()
 	case recordForm:
-		if !f.of.isStated() {
-			return g.mapping(f.of, nil)
+		if !f.Of.isStated() {
+			return b.mapping(f.Of, nil)
 		}
-		return g.stated(f.of)
+		return b.stated(f.Of)
 	case listForm:
 		n := &node{kind: list}
-		for _, name := range g.items() {
-			item := g.under[name]
+		for _, name := range b.items() {
+			item := b.under[name]
 			var own []pair
 			put := func(name, text string) {
 				if text != "" && item.under[name] == nil {
 					own = append(own, pair{key: name, value: &node{kind: scalar, text: text}})
 				}
 			}
-			if f.of.key != nil {
-				put(f.of.key.name, name)
+			if f.Of.Key != nil {
+				put(f.Of.Key.Name, name)
 			}
-			if f.of.isAttributed() {
+			if f.Of.isAttributed() {
 				by := item.maker()
 				put(whoField, by.Who)
 				put(whenField, by.When)
 				put(instrumentField, by.Instrument)
 			}
-			n.items = append(n.items, item.mapping(f.of, own))
+			n.items = append(n.items, item.mapping(f.Of, own))
 		}
 		return n
 	case textsForm:
 		n := &node{kind: list}
-		for _, name := range g.items() {
-			item := g.under[name].single()
+		for _, name := range b.items() {
+			item := b.under[name].single()
 			if item.kind == scalar {
 				item.text = name
 			}
@@ -269,59 +446,52 @@ func (g *branch) field(f *field) *node {
 
 // single returns the branch as one value. Where a path leads on beyond the
 // value, the reader will refuse what it finds.
-func (g *branch) single() *node {
-	if len(g.under) > 0 {
+func (b *branch) single() *node {
+	if len(b.under) > 0 {
 		return &node{kind: mapping}
 	}
-	return &node{kind: scalar, text: g.value()}
+	return &node{kind: scalar, text: b.now().Value}
 }
 
-// stated returns the branch as a fact with how it is known: from one entry, or
-// from entries for its parts, which then count.
-func (g *branch) stated(s *shape) *node {
-	n := &node{kind: mapping}
-	if g.entry != nil {
-		text, known, reason, split := splitStated(g.entry.Value)
-		if !split {
-			text = g.entry.Value
-		}
-		n = statedNode(s, *g.entry, text, known, reason, place{})
+// stated returns the branch as a fact with how it is known.
+func (b *branch) stated(s *Part) *node {
+	if len(b.heads) == 0 {
+		return nil
 	}
-	parts := g.mapping(s, nil)
-	n.fields = slices.DeleteFunc(n.fields, func(p pair) bool { return g.under[p.key] != nil })
-	n.fields = append(n.fields, parts.fields...)
-	return n
+	e := b.now()
+	text, known, reason, split := splitStated(e.Value)
+	if !split {
+		text = e.Value
+	}
+	return statedNode(s, e, text, known, reason, place{})
 }
 
 // maker returns the entry that says who made an item, when and with what: that
 // of its value, or the item's own.
-func (g *branch) maker() Entry {
-	if value := g.under["value"]; value != nil && value.entry != nil {
-		return *value.entry
+func (b *branch) maker() Entry {
+	if value := b.under["value"]; value != nil && len(value.heads) > 0 {
+		return value.now()
 	}
-	if g.entry != nil {
-		return *g.entry
-	}
-	return Entry{}
+	return b.now()
 }
 
 // items returns the names of a list's items in order: by their place, then
 // those without one by the time of their first entry. Items taken out are left
 // out.
-func (g *branch) items() []string {
+func (b *branch) items() []string {
 	type item struct {
 		name  string
 		place int
 		when  string
 	}
 	var items []item
-	for name, b := range g.under {
+	for name, b := range b.under {
 		it := item{name: name, place: 1 << 30, when: b.first()}
-		if b.entry != nil {
-			if strings.TrimSpace(b.entry.Value) == "" {
+		if e := b.now(); len(b.heads) > 0 {
+			if strings.TrimSpace(e.Value) == "" {
 				continue
 			}
-			if p, err := strconv.Atoi(b.entry.Value); err == nil {
+			if p, err := strconv.Atoi(e.Value); err == nil {
 				it.place = p
 			}
 		}
@@ -338,12 +508,9 @@ func (g *branch) items() []string {
 }
 
 // first returns the time of the earliest entry of a branch.
-func (g *branch) first() string {
-	when := ""
-	if g.entry != nil {
-		when = g.entry.When
-	}
-	for _, b := range g.under {
+func (b *branch) first() string {
+	when := b.now().When
+	for _, b := range b.under {
 		if w := b.first(); when == "" || w != "" && compareWhen(w, when) < 0 {
 			when = w
 		}

@@ -23,7 +23,7 @@ func FuzzRead(f *testing.F) {
 			if file, _ := ReadRecord("x.yaml", text); file != nil {
 				file.Record().Job("x.yaml")
 				file.Set("supply/Ze", "0.18 Ω (measured)")
-				file.Append("readings", Field{"value", "1 Ω"})
+				file.Append("readings", Given{"value", "1 Ω"})
 			}
 			return
 		}

@@ -242,7 +242,7 @@ type Circuit struct {
 	RCD       RCD                              `field:"RCD" help:"RCD of this circuit alone, the residual part of an RCBO included"`
 	SharedRCD string                           `field:"shared RCD" help:"name of the board's RCD that this circuit is behind; none if it is ahead of them all"`
 	Cable     Cable                            `field:"cable" help:"cable of the circuit"`
-	Terminals quantity.Maybe[quantity.Celsius] `field:"terminals rated" least:"40 °C" most:"150 °C" help:"temperature the terminals at both ends are rated for: 70 °C or 90 °C"`
+	Terminals quantity.Maybe[quantity.Celsius] `field:"terminals rated" least:"40 °C" most:"150 °C" like:"70 °C" help:"temperature the terminals at both ends are rated for: 70 °C or 90 °C"`
 	Legs      []Leg                            `field:"legs" help:"stretches of the cable, each with one method of installation"`
 }
 

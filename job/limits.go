@@ -31,6 +31,14 @@ type bound struct {
 	text   string
 }
 
+// String is the bound as it is written; nothing for none.
+func (b *bound) String() string {
+	if b == nil {
+		return ""
+	}
+	return b.text
+}
+
 // nominalSizes is the nominal cross-sectional areas of conductors, in mm².
 // Source: IEC 60228, classes 1 and 2, 0.5 to 1000 mm².
 var nominalSizes = []float64{0.5, 0.75, 1, 1.5, 2.5, 4, 6, 10, 16, 25, 35, 50, 70, 95, 120, 150, 185, 240, 300, 400, 500, 630, 800, 1000}
@@ -42,8 +50,8 @@ var nominalSizes = []float64{0.5, 0.75, 1, 1.5, 2.5, 4, 6, 10, 16, 25, 35, 50, 7
 // a test holds them against the tables of package standard.
 var nominalRatings = []float64{0.5, 1, 1.6, 2, 2.5, 3, 4, 5, 6, 6.3, 8, 10, 12, 12.5, 13, 15, 16, 20, 25, 30, 32, 35, 40, 45, 50, 60, 63, 70, 80, 90, 100, 110, 125}
 
-func limitsOf(f *field, sf reflect.StructField) limits {
-	l := limits{date: sf.Tag.Get("date"), code: sf.Tag.Get("code"), like: f.like}
+func limitsOf(f *Field, sf reflect.StructField) limits {
+	l := limits{date: sf.Tag.Get("date"), code: sf.Tag.Get("code"), like: f.Like}
 	if a := sf.Tag.Get("allowed"); a != "" {
 		l.allowed = strings.Fields(a)
 	}

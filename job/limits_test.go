@@ -97,30 +97,30 @@ func TestDatesAndCodes(t *testing.T) {
 
 // Every tag of every field is one the reader knows, and every limit reads.
 func TestShape(t *testing.T) {
-	var walk func(s *shape)
-	walk = func(s *shape) {
+	var walk func(s *Part)
+	walk = func(s *Part) {
 		seen := map[string]bool{}
-		for _, f := range s.fields {
-			if f.help == "" {
-				t.Errorf("%s of %s has no help", f.name, s.typ)
+		for _, f := range s.Fields {
+			if f.Help == "" {
+				t.Errorf("%s of %s has no help", f.Name, s.typ)
 			}
-			if seen[f.name] {
-				t.Errorf("%s of %s stands twice", f.name, s.typ)
+			if seen[f.Name] {
+				t.Errorf("%s of %s stands twice", f.Name, s.typ)
 			}
-			seen[f.name] = true
-			if f.like != "" {
+			seen[f.Name] = true
+			if f.Like != "" {
 				c, l, ok := f.scalar()
 				if !ok {
-					t.Errorf("%s of %s is like %s but no value", f.name, s.typ, f.like)
+					t.Errorf("%s of %s is like %s but no value", f.Name, s.typ, f.Like)
 					continue
 				}
-				n, err := c.read(c.fresh(), f.like)
-				if err != nil || l.check(f.like, n) != "" {
-					t.Errorf("%s of %s is like %q, which it refuses: %v %s", f.name, s.typ, f.like, err, l.check(f.like, n))
+				n, err := c.read(c.fresh(), f.Like)
+				if err != nil || l.check(f.Like, n) != "" {
+					t.Errorf("%s of %s is like %q, which it refuses: %v %s", f.Name, s.typ, f.Like, err, l.check(f.Like, n))
 				}
 			}
-			if f.of != nil {
-				walk(f.of)
+			if f.Of != nil {
+				walk(f.Of)
 			}
 		}
 	}

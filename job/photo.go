@@ -40,22 +40,22 @@ func (c *checker) photos() {
 
 // partsUnder returns what the parts and the items under n are called, each
 // within what holds it.
-func partsUnder(n *node, s *shape, within string) []string {
+func partsUnder(n *node, s *Part, within string) []string {
 	var out []string
-	for _, f := range s.fields {
+	for _, f := range s.Fields {
 		p := n.get(f)
 		switch {
-		case f.form == recordForm && !f.of.isStated():
+		case f.form == recordForm && !f.Of.isStated():
 			inner := nothing
-			if out = append(out, within+f.name); p != nil {
+			if out = append(out, within+f.Name); p != nil {
 				inner = p.value
 			}
-			out = append(out, partsUnder(inner, f.of, within+f.name+", ")...)
+			out = append(out, partsUnder(inner, f.Of, within+f.Name+", ")...)
 		case f.form == listForm && p != nil:
 			for _, item := range p.value.items {
-				if name := textAt(item, f.of.key); f.of.key != nil && name != "" && f.name != "photos" {
-					at := within + f.one + " " + name
-					out = append(append(out, at), partsUnder(item, f.of, at+", ")...)
+				if name := textAt(item, f.Of.Key); f.Of.Key != nil && name != "" && f.Name != "photos" {
+					at := within + f.One + " " + name
+					out = append(append(out, at), partsUnder(item, f.Of, at+", ")...)
 				}
 			}
 		}
@@ -70,8 +70,8 @@ func (f *File) LineOf(photo, field string) int {
 	if p == nil {
 		return 0
 	}
-	of := jobShape.byName["photos"].of
-	i := slices.IndexFunc(p.value.items, func(item *node) bool { return strings.EqualFold(textAt(item, of.key), photo) })
+	of := jobShape.byName["photos"].Of
+	i := slices.IndexFunc(p.value.items, func(item *node) bool { return strings.EqualFold(textAt(item, of.Key), photo) })
 	if i < 0 {
 		return 0
 	}

@@ -75,7 +75,7 @@ type definitions struct {
 }
 
 // ref returns a reference to the schema of a record.
-func (d *definitions) ref(s *shape) object {
+func (d *definitions) ref(s *Part) object {
 	name := s.typ.Name()
 	if !d.seen[name] {
 		d.seen[name] = true
@@ -86,32 +86,32 @@ func (d *definitions) ref(s *shape) object {
 	return object{{"$ref", "#/$defs/" + name}}
 }
 
-func (d *definitions) record(s *shape) object {
+func (d *definitions) record(s *Part) object {
 	var properties object
-	for _, f := range s.fields {
-		for _, name := range append([]string{f.name}, f.also...) {
+	for _, f := range s.Fields {
+		for _, name := range append([]string{f.Name}, f.also...) {
 			properties = append(properties, member{name, d.field(f)})
 		}
 	}
 	o := object{{"type", []string{"object", "null"}}, {"properties", properties}, {"additionalProperties", false}}
-	if s.key != nil {
-		o = append(o, member{"required", []string{s.key.name}})
+	if s.Key != nil {
+		o = append(o, member{"required", []string{s.Key.Name}})
 	}
 	return o
 }
 
-func (d *definitions) field(f *field) object {
-	o := object{{"description", f.help}}
+func (d *definitions) field(f *Field) object {
+	o := object{{"description", f.Help}}
 	switch f.form {
 	case scalarForm:
-		return append(o, scalarSchema(f.codec, f.limits)...)
+		return append(o, scalarSchema(f)...)
 	case recordForm:
-		if f.of.isStated() {
-			return append(o, member{"anyOf", []object{scalarSchema(f.of.short.codec, f.limits), d.record(f.of)}})
+		if f.Of.isStated() {
+			return append(o, member{"anyOf", []object{scalarSchema(f), d.record(f.Of)}})
 		}
-		return append(o, d.ref(f.of)...)
+		return append(o, d.ref(f.Of)...)
 	case listForm:
-		return append(o, member{"type", []string{"array", "null"}}, member{"items", d.ref(f.of)})
+		return append(o, member{"type", []string{"array", "null"}}, member{"items", d.ref(f.Of)})
 	}
 	return append(o, member{"type", []string{"array", "null"}}, member{"items", object{{"type", "string"}}}, member{"uniqueItems", true})
 }
@@ -124,8 +124,9 @@ const (
 	timePattern     = `^[0-9]{4}-[0-9]{2}-[0-9]{2}([ T][0-9]{2}:[0-9]{2}.*)?$`
 )
 
-func scalarSchema(c *codec, l limits) object {
+func scalarSchema(f *Field) object {
 	var o object
+	c, l, _ := f.scalar()
 	switch c.sort {
 	case quantitySort:
 		o = object{{"type", []string{"string", "number", "null"}}, {"pattern", quantityPattern}}
@@ -165,12 +166,8 @@ func scalarSchema(c *codec, l limits) object {
 			o = append(o, member{"maximum", l.most.number})
 		}
 	}
-	like := l.like
-	if like == "" && c.sort == quantitySort {
-		_, like, _ = strings.Cut(c.wanted, "like ")
-	}
-	if like != "" {
-		o = append(o, member{"examples", []string{like}})
+	if f.Like != "" {
+		o = append(o, member{"examples", []string{f.Like}})
 	}
 	return o
 }

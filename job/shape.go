@@ -1,6 +1,6 @@
 package job
 
-// The shape of the job file, read once from the struct tags of Job.
+// The fields of a job, read once from the struct tags of Job.
 //
 //	field:"words"      the field's name in the file
 //	also:"words"       another spelling that is accepted
@@ -18,10 +18,13 @@ package job
 //	code:"IP"          written by a pattern of its own: a degree of protection
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"reflect"
 	"strings"
+
+	"chargewright/quantity"
 )
 
 // form is how a field is laid out.
@@ -34,41 +37,99 @@ const (
 	textsForm              // a list of words
 )
 
-// shape is the fields of one struct.
-type shape struct {
+// Part is the fields of a job, of one part of it, or of an item of a list, in
+// order. It is never changed.
+type Part struct {
+	Fields []*Field
+	Key    *Field // names an item of a list; nil if items are counted
+	path   string // pattern of the part's own path
 	typ    reflect.Type
-	fields []*field
-	byName map[string]*field
-	key    *field // names an item of a list; nil if items are counted
-	short  *field // may stand for the whole; nil if none
+	byName map[string]*Field
+	short  *Field // may stand for the whole; nil if none
 }
 
-// field is one field of a struct, embedded structs' fields included.
-type field struct {
-	name   string
+// Field is what a fact may be: what it is called, how it is written, and what
+// can only be a slip. It is never changed.
+type Field struct {
+	Path   string // pattern of the paths it stands at, with * for the name of an item: circuits/*/legs/*/length
+	Name   string
+	Help   string
+	One    string   // what an item of the list is called
+	Kind   Kind     // of a single value
+	Words  []string // the only values, where there are few
+	Like   string   // how it is written
+	Wanted string   // the same in words: "write a length in metres, like 25 m"
+	Units  []string // of a quantity, the likeliest first
+	Of     *Part    // fields of a part or of an item; nil for a value and for a list of words
+
+	Above, Least, Most string // beyond these a value can only be a slip; empty for no bound
+
 	also   []string
-	help   string
-	like   string
-	one    string
 	index  []int
 	place  int // among the fields of its struct
 	form   form
-	codec  *codec // of scalars and texts
-	of     *shape // of records and lists
+	codec  *codec // of values and words
 	limits limits
 }
 
-// jobShape is the shape of a whole job file. It is never changed.
-var jobShape = shapeOf(reflect.TypeFor[Job]())
+// Kind is what a single value looks like.
+type Kind string
 
-func shapeOf(t reflect.Type) *shape {
-	s := &shape{typ: t, byName: map[string]*field{}}
+// The kinds of single value.
+const (
+	Quantity Kind = "quantity"
+	Number   Kind = "number"
+	YesOrNo  Kind = "yes or no"
+	Word     Kind = "word"
+	Day      Kind = "day"
+	Time     Kind = "time"
+	Text     Kind = "text"
+)
+
+// List reports that the field is a list, of items or of words.
+func (f *Field) List() bool { return f.form >= listForm }
+
+// Stated reports that the fact says how it is known.
+func (f *Field) Stated() bool { return f.form == recordForm && f.Of.isStated() }
+
+// Single reports that the field holds one value.
+func (f *Field) Single() bool { return f.form == scalarForm || f.Stated() }
+
+// Named returns the field of that name, nil where there is none.
+func (s *Part) Named(name string) *Field {
+	if f := s.byName[name]; f != nil && f.Name == name {
+		return f
+	}
+	return nil
+}
+
+// Fields returns every field of a job that holds a value or a list of words, in
+// order. The parts of a fact that says how it is known are no fields of their
+// own.
+func Fields() []*Field { return jobShape.leaves(nil) }
+
+func (s *Part) leaves(out []*Field) []*Field {
+	for _, f := range s.Fields {
+		if f.Single() || f.Of == nil {
+			out = append(out, f)
+		} else {
+			out = f.Of.leaves(out)
+		}
+	}
+	return out
+}
+
+// jobShape is the shape of a whole job file. It is never changed.
+var jobShape = shapeOf(reflect.TypeFor[Job](), "")
+
+func shapeOf(t reflect.Type, path string) *Part {
+	s := &Part{path: path, typ: t, byName: map[string]*Field{}}
 	s.take(t, nil)
 	return s
 }
 
 // take adds the fields of t, found at index in the struct.
-func (s *shape) take(t reflect.Type, index []int) {
+func (s *Part) take(t reflect.Type, index []int) {
 	for i := range t.NumField() {
 		sf := t.Field(i)
 		at := append(append([]int(nil), index...), i)
@@ -80,22 +141,22 @@ func (s *shape) take(t reflect.Type, index []int) {
 		if name == "" {
 			continue
 		}
-		f := &field{name: name, help: sf.Tag.Get("help"), like: sf.Tag.Get("like"), one: sf.Tag.Get("one"), index: at, place: len(s.fields)}
+		f := &Field{Path: Under(s.path, name), Name: name, Help: sf.Tag.Get("help"), Like: sf.Tag.Get("like"), One: sf.Tag.Get("one"), index: at, place: len(s.Fields)}
 		if also := sf.Tag.Get("also"); also != "" {
 			f.also = strings.Split(also, "|")
 		}
-		if f.one == "" {
-			f.one = strings.TrimSuffix(name, "s")
+		if f.One == "" {
+			f.One = strings.TrimSuffix(name, "s")
 		}
 		switch {
 		case codecs[sf.Type] != nil:
 			f.codec = codecs[sf.Type]
 		case sf.Type.Kind() == reflect.Struct:
-			f.form, f.of = recordForm, shapeOf(sf.Type)
+			f.form, f.Of = recordForm, shapeOf(sf.Type, f.Path)
 		case sf.Type == reflect.TypeFor[[]string]():
 			f.form, f.codec = textsForm, codecs[reflect.TypeFor[string]()]
 		case sf.Type.Kind() == reflect.Slice && sf.Type.Elem().Kind() == reflect.Struct:
-			f.form, f.of = listForm, shapeOf(sf.Type.Elem())
+			f.form, f.Of = listForm, shapeOf(sf.Type.Elem(), Under(f.Path, "*"))
 		default:
 			panic(fmt.Sprintf("job: field %s.%s is of a type no codec reads", t.Name(), sf.Name))
 		}
@@ -111,55 +172,86 @@ func (s *shape) take(t reflect.Type, index []int) {
 			}, func() []string { return values })
 		}
 		f.limits = limitsOf(f, sf)
+		f.describe()
 		if sf.Tag.Get("key") != "" {
-			s.key = f
+			s.Key = f
 		}
 		if sf.Tag.Get("short") != "" {
 			s.short = f
 		}
-		s.fields = append(s.fields, f)
+		s.Fields = append(s.Fields, f)
 		for _, n := range append([]string{name}, f.also...) {
 			s.byName[n] = f
 		}
 	}
 }
 
+// describe says of a single value how it is written.
+func (f *Field) describe() {
+	c, l, ok := f.scalar()
+	if !ok || f.form == textsForm {
+		return
+	}
+	switch {
+	case c.sort == yesNoSort:
+		f.Kind, f.Words = YesOrNo, []string{"yes", "no"}
+	case c.sort == wordSort:
+		f.Kind, f.Words = Word, c.words()
+	case l.allowed != nil:
+		f.Kind, f.Words = Word, l.allowed
+	case c.sort == quantitySort:
+		f.Kind = Quantity
+		says, like, _ := strings.Cut(c.wanted, "like ")
+		f.Like = cmp.Or(f.Like, like)
+		f.Wanted, f.Units = says+"like "+f.Like, quantity.Units(f.Like)
+	case l.date == "day":
+		f.Kind = Day
+	case l.date != "":
+		f.Kind = Time
+	case c.sort == numberSort, c.sort == wholeSort:
+		f.Kind = Number
+	default:
+		f.Kind = Text
+	}
+	f.Above, f.Least, f.Most = l.above.String(), l.least.String(), l.most.String()
+}
+
 // names returns the names of the fields, in order.
-func (s *shape) names() []string {
-	names := make([]string, len(s.fields))
-	for i, f := range s.fields {
-		names[i] = f.name
+func (s *Part) names() []string {
+	names := make([]string, len(s.Fields))
+	for i, f := range s.Fields {
+		names[i] = f.Name
 	}
 	return names
 }
 
 // value returns the field of the struct v.
-func (f *field) value(v reflect.Value) reflect.Value { return v.FieldByIndex(f.index) }
+func (f *Field) value(v reflect.Value) reflect.Value { return v.FieldByIndex(f.index) }
 
 // isStated reports that the shape is that of a fact with how it is known.
-func (s *shape) isStated() bool { return s.short != nil }
+func (s *Part) isStated() bool { return s.short != nil }
 
 // scalar returns the codec and limits of a field that may be written as one
 // value.
-func (f *field) scalar() (*codec, limits, bool) {
+func (f *Field) scalar() (*codec, limits, bool) {
 	switch {
 	case f.codec != nil:
 		return f.codec, f.limits, true
-	case f.form == recordForm && f.of.short != nil:
-		return f.of.short.codec, f.limits, true
+	case f.form == recordForm && f.Of.short != nil:
+		return f.Of.short.codec, f.limits, true
 	}
 	return nil, limits{}, false
 }
 
 // number reads text as a value of the field, for its limits.
-func (f *field) number(text string) float64 {
+func (f *Field) number(text string) float64 {
 	c, _, ok := f.scalar()
 	if !ok {
-		panic("job: " + f.name + " has a limit but no value")
+		panic("job: " + f.Name + " has a limit but no value")
 	}
 	n, err := c.read(c.fresh(), text)
 	if err != nil || math.IsNaN(n) {
-		panic(fmt.Sprintf("job: limit %q of %s is no number: %v", text, f.name, err))
+		panic(fmt.Sprintf("job: limit %q of %s is no number: %v", text, f.Name, err))
 	}
 	return n
 }

@@ -52,12 +52,12 @@ type pair struct {
 }
 
 // get returns the field of that name.
-func (n *node) get(f *field) *pair {
+func (n *node) get(f *Field) *pair {
 	if n == nil || f == nil {
 		return nil
 	}
 	for i := range n.fields {
-		if p := &n.fields[i]; p.key == f.name || slices.Contains(f.also, p.key) {
+		if p := &n.fields[i]; p.key == f.Name || slices.Contains(f.also, p.key) {
 			return p
 		}
 	}

@@ -15,8 +15,8 @@ func Write(j *Job) []byte {
 		out.Edition = ""
 	}
 	n := recordNode(jobShape, reflect.ValueOf(&out).Elem())
-	if len(n.fields) == 0 || n.fields[0].key != jobShape.fields[0].name {
-		n.fields = append([]pair{{key: jobShape.fields[0].name, value: nothing}}, n.fields...)
+	if len(n.fields) == 0 || n.fields[0].key != jobShape.Fields[0].Name {
+		n.fields = append([]pair{{key: jobShape.Fields[0].Name, value: nothing}}, n.fields...)
 	}
 	var b strings.Builder
 	for i, p := range n.fields {
@@ -29,37 +29,37 @@ func Write(j *Job) []byte {
 }
 
 // recordNode returns what is known of the struct v, as a tree.
-func recordNode(s *shape, v reflect.Value) *node {
+func recordNode(s *Part, v reflect.Value) *node {
 	n := &node{kind: mapping}
-	for _, f := range s.fields {
+	for _, f := range s.Fields {
 		if value := fieldNode(f, f.value(v)); value != nil {
-			n.fields = append(n.fields, pair{key: f.name, value: value})
+			n.fields = append(n.fields, pair{key: f.Name, value: value})
 		}
 	}
 	return n
 }
 
 // fieldNode returns what is known of one field, nil when nothing is.
-func fieldNode(f *field, v reflect.Value) *node {
+func fieldNode(f *Field, v reflect.Value) *node {
 	switch f.form {
 	case scalarForm:
 		if text := tidy(f.codec.write(v.Addr().Interface())); text != "" {
 			return &node{kind: scalar, text: text}
 		}
 	case recordForm:
-		n := recordNode(f.of, v)
+		n := recordNode(f.Of, v)
 		if len(n.fields) == 0 {
 			return nil
 		}
-		if f.of.isStated() {
-			return shortest(f.of, n)
+		if f.Of.isStated() {
+			return shortest(f.Of, n)
 		}
 		return n
 	case listForm:
 		if v.Len() > 0 {
 			n := &node{kind: list}
 			for i := range v.Len() {
-				n.items = append(n.items, recordNode(f.of, v.Index(i)))
+				n.items = append(n.items, recordNode(f.Of, v.Index(i)))
 			}
 			return n
 		}
@@ -78,7 +78,7 @@ func fieldNode(f *field, v reflect.Value) *node {
 }
 
 // shortest writes a stated fact on one line where nothing is lost by it.
-func shortest(s *shape, n *node) *node {
+func shortest(s *Part, n *node) *node {
 	value, known := n.get(s.short), n.get(s.byName["known by"])
 	switch {
 	case value != nil && len(n.fields) == 1:

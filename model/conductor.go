@@ -94,6 +94,18 @@ func (l *Leg) Name() string { return l.name }
 // ShortName returns the leg's name within its circuit.
 func (l *Leg) ShortName() string { return l.short }
 
+// MayBeSurrounded reports whether thermal insulation around the cable would
+// lower its rating: not in the ground, nor by a method whose rating already
+// allows for the insulation it is named for.
+func (l *Leg) MayBeSurrounded() bool {
+	switch m, ok := l.Record.Method.Get(); m {
+	case standard.MethodA, standard.Method100, standard.Method101, standard.Method102, standard.Method103:
+		return false
+	default:
+		return ok && !m.Buried()
+	}
+}
+
 // cableName says whose cable a gap is about.
 func (l *Leg) cableName() string {
 	if l.Cable == &l.circuit.Record.Cable {
@@ -184,7 +196,7 @@ func (l *Leg) conductor(role standard.Role, csa quantity.Maybe[quantity.SquareMi
 	m := l.circuit.model
 	out := Conductor{Role: role, Material: l.Cable.Material.Or(standard.Copper)}
 	if !l.Cable.Material.IsKnown() {
-		m.Assume(l.cableName() + ": copper conductors")
+		m.assume(l.cableName() + ": copper conductors")
 	}
 	s, known := csa.Get()
 	if !known {

@@ -252,7 +252,9 @@ func (m *Model) SupplyLimiter() *job.Limiter {
 // ExistingDemand returns the current in each line before the charge points:
 // as measured or declared at the origin; else the loads of the record reduced
 // by the published allowances for the premises.
-func (m *Model) ExistingDemand() Currents {
+func (m *Model) ExistingDemand() Currents { return m.existing }
+
+func (m *Model) findExisting() Currents {
 	if i, ok := m.Job.Supply.Demand.Value.Get(); ok {
 		how := m.Job.Supply.Demand.KnownBy.String()
 		n := job.L1
@@ -272,7 +274,7 @@ func (m *Model) allowedDemand() Currents {
 	var out Currents
 	premises := string(m.Job.Site.Premises.Or(job.Workplace))
 	if !m.Job.Site.Premises.IsKnown() {
-		m.Assume("diversity of existing loads: a workplace, since the kind of premises is not said")
+		m.assume("diversity of existing loads: a workplace, since the kind of premises is not said")
 	}
 	byKind := map[job.LoadKind][][3]quantity.Amperes{}
 	for i := range m.Job.Loads {

@@ -1,7 +1,6 @@
 package model
 
 import (
-	"fmt"
 	"math"
 	"math/cmplx"
 
@@ -92,28 +91,72 @@ func (m *Model) share() map[*Point]float64 {
 	return out
 }
 
-// loaded returns the network with its loads on: existing loads where they are,
-// the rest of the existing demand at the origin, and the points at a share of
-// their full current. The caller finishes it.
-func (m *Model) loaded(at Temperature, model network.LoadModel, share map[*Point]float64, factor float64) *Network {
-	n := m.newNetwork(at, resistive, factor)
-	if n.Origin == 0 {
-		return n
-	}
-	rest, part := m.atTheirBoards(n)
+// Placed is a load where it is connected.
+type Placed struct {
+	Name        string
+	At          network.NodeID
+	Phase       [3]quantity.Amperes
+	PowerFactor float64
+}
+
+// OtherLoads are the loads besides the points: existing loads where they are
+// connected, the rest of the existing demand at the origin.
+func (m *Model) OtherLoads() []Placed { return m.others }
+
+// placeLoads shares the existing demand out. Loads that come to more than the
+// demand never all draw at once: they are taken in proportion.
+func (m *Model) placeLoads() []Placed {
+	demand := m.ExistingDemand()
+	var out []Placed
+	var full [3]quantity.Amperes
 	for i := range m.Job.Loads {
 		l := &m.Job.Loads[i]
 		cur := m.LoadCurrents(l)
-		node, laid := n.nodeOf(l)
-		if !cur.Known() || !laid || node == n.Origin {
-			continue
+		if node, laid := m.Layout.nodeOf(l); cur.Known() && laid && node != m.Layout.Origin {
+			out = append(out, Placed{"load " + l.Name, node, cur.Phase, l.PowerFactor.Or(1)})
+			for k, i := range cur.Phase {
+				full[k] += i
+			}
 		}
-		for k := range rest {
-			cur.Phase[k] *= quantity.Amperes(part[k])
-		}
-		n.place("load "+l.Name, node, cur.Phase, l.PowerFactor.Or(1), model)
 	}
-	n.place("existing demand", n.Origin, rest, 1, model)
+	rest := Placed{Name: "existing demand", At: m.Layout.Origin, PowerFactor: 1}
+	for k := range full {
+		if demand.Known() && full[k] > demand.Phase[k] {
+			m.assume("existing loads draw together what the existing demand is, each in proportion to its full current")
+			for i := range out {
+				out[i].Phase[k] *= demand.Phase[k] / full[k]
+			}
+		}
+		rest.Phase[k] = max(0, demand.Phase[k]-full[k])
+	}
+	return append(out, rest)
+}
+
+// nodeOf returns where a load is connected.
+func (l *Layout) nodeOf(load *job.Load) (network.NodeID, bool) {
+	for c, end := range l.Ends {
+		if c.Load == load {
+			return end, true
+		}
+	}
+	for b, node := range l.Boards {
+		if b.Record.Name == load.Board {
+			return node, true
+		}
+	}
+	return 0, false
+}
+
+// loaded returns the network with its loads on, the points at a share of their
+// full current. The caller finishes it.
+func (m *Model) loaded(at Temperature, model network.LoadModel, share map[*Point]float64, factor float64) *Network {
+	n := m.newNetwork(at, resistive, factor)
+	if n.builder == nil {
+		return n
+	}
+	for _, l := range m.others {
+		n.place(l.Name, l.At, l.Phase, l.PowerFactor, model)
+	}
 	for _, p := range m.Points {
 		if p.Circuit == nil {
 			continue
@@ -131,56 +174,10 @@ func (m *Model) loaded(at Temperature, model network.LoadModel, share map[*Point
 			n.place("point "+p.Record.Name, end, spread(i, p.Circuit.Lines()), 1, model)
 			continue
 		}
-		m.Assume(fmt.Sprintf("points draw a third harmonic of %.0f %% at power factor 1, since their data is not entered", 100*thirdHarmonic))
-		n.Points[p] = n.builder.ChargePoint(network.ChargePoint{Name: "point " + p.Record.Name, Lines: end.All(n.linesOf(p.Circuit)...),
+		n.Points[p] = n.builder.ChargePoint(network.ChargePoint{Name: "point " + p.Record.Name, Lines: end.All(m.linesOf(p.Circuit)...),
 			Neutral: end.At(network.N), Current: i, PowerFactor: 1, Third: thirdHarmonic})
 	}
 	return n
-}
-
-// atTheirBoards shares the existing demand out: what is drawn at the origin, and
-// what part of its full current each load draws where it is connected. Loads
-// that come to more than the demand never all draw at once: they are taken in
-// proportion.
-func (m *Model) atTheirBoards(n *Network) (rest [3]quantity.Amperes, part [3]float64) {
-	demand := m.ExistingDemand()
-	var full [3]quantity.Amperes
-	for i := range m.Job.Loads {
-		l := &m.Job.Loads[i]
-		cur := m.LoadCurrents(l)
-		if node, laid := n.nodeOf(l); cur.Known() && laid && node != n.Origin {
-			for k, i := range cur.Phase {
-				full[k] += i
-			}
-		}
-	}
-	reduced := false
-	for k := range full {
-		part[k] = 1
-		if demand.Known() && full[k] > demand.Phase[k] {
-			part[k], reduced = float64(demand.Phase[k]/full[k]), true
-		}
-		rest[k] = max(0, demand.Phase[k]-full[k])
-	}
-	if reduced {
-		m.Assume("existing loads draw together what the existing demand is, each in proportion to its full current")
-	}
-	return rest, part
-}
-
-// nodeOf returns where a load is connected.
-func (n *Network) nodeOf(l *job.Load) (network.NodeID, bool) {
-	for c, end := range n.Ends {
-		if c.Load == l {
-			return end, true
-		}
-	}
-	for b, node := range n.Boards {
-		if b.Record.Name == l.Board {
-			return node, true
-		}
-	}
-	return 0, false
 }
 
 // solveFlow finds voltages and currents with every point on, and the volt drop
@@ -230,8 +227,9 @@ func (m *Model) solveFlow(n *Network, share map[*Point]float64) Flow {
 // flowAt reads the state at the far end of a circuit.
 func (n *Network) flowAt(c *Circuit, end network.NodeID, st, third *network.State) FlowAt {
 	f := FlowAt{Circuit: c}
-	last := n.Legs[c.Legs[len(c.Legs)-1]]
-	lines := n.linesOf(c)
+	legs := n.Circuit[c]
+	last := n.Legs[legs[len(legs)-1]]
+	lines := n.model.linesOf(c)
 	for i, line := range lines {
 		k := int(line - network.L1)
 		f.Volts[k] = st.Volts(end.At(line), end.At(network.N))
@@ -239,7 +237,7 @@ func (n *Network) flowAt(c *Circuit, end network.NodeID, st, third *network.Stat
 	}
 	i1, i3 := st.Current(last, len(lines)), third.Current(last, len(lines))
 	f.Neutral, f.NeutralThird = quantity.Amperes(network.RMS(i1, i3)), quantity.Amperes(cmplx.Abs(i3))
-	for _, leg := range c.Legs {
+	for _, leg := range legs {
 		f.Loss += st.Loss(n.Legs[leg])
 	}
 	return f
@@ -272,7 +270,7 @@ func (n *Network) fullDrop(flow *network.Flow, st *network.State, c *Circuit, sh
 	}
 	end := n.Ends[c]
 	var worst quantity.Volts
-	for _, line := range n.linesOf(c) {
+	for _, line := range m.linesOf(c) {
 		worst = max(worst, st.Volts(n.Origin.At(line), n.Origin.At(network.N))-st.Volts(end.At(line), end.At(network.N)))
 	}
 	return quantity.Known(worst)

@@ -36,15 +36,9 @@ func (l Loop) Magnitude() quantity.Ohms {
 	return sum
 }
 
-// TestTemperature returns the temperature of the day, 20 °C where it is not
-// said; then that is an assumption.
-func (m *Model) TestTemperature() quantity.Celsius {
-	if t, ok := m.Job.Site.Temperature.Get(); ok {
-		return t
-	}
-	m.Assume("readings predicted at 20 °C: the temperature of the day is not said")
-	return 20
-}
+// TestTemperature returns the temperature of the day; 20 °C where it is not
+// said, which stands among the assumptions.
+func (m *Model) TestTemperature() quantity.Celsius { return m.Job.Site.Temperature.Or(20) }
 
 // R1R2 returns line and cpc of the circuit alone, in series.
 func (c *Circuit) R1R2(at Temperature) Loop { return c.loop("R1+R2", at, line, cpc) }

@@ -50,7 +50,7 @@ func (m *Model) LosePEN(factor float64, pointsOn bool, most quantity.Volts) Lost
 		return out
 	}
 	n := m.loaded(AtOperating, network.ConstantImpedance, share, factor)
-	if n.Origin == 0 {
+	if n.builder == nil {
 		out.Gaps = n.Gaps
 		return out
 	}

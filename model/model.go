@@ -7,6 +7,9 @@
 package model
 
 import (
+	"fmt"
+	"slices"
+
 	"chargewright/job"
 	"chargewright/network"
 	"chargewright/quantity"
@@ -20,21 +23,29 @@ type Model struct {
 	Boards   []*Board
 	Circuits []*Circuit // from the origin outwards: a circuit comes after the one that feeds it
 	Points   []*Point
+	Outside  Outside // the supply, decided once
+	Layout   *Layout // the installation, laid out once
 	// Assumptions is what the record leaves unsaid and the model took, each in
 	// words for the design sheet, where it can be challenged.
 	Assumptions []string
 	Flow        Flow     // every point on, held to what its limiter leaves
 	NetworkGaps []string // what kept part of the job out of the network
+
+	hot      *Network // with every point on
+	existing Currents
+	others   []Placed
 }
 
-// Assume notes an assumption once.
-func (m *Model) Assume(text string) {
-	for _, a := range m.Assumptions {
-		if a == text {
-			return
-		}
+// Network returns the installation at operating temperature with every point
+// on, each held to what its limiter leaves.
+func (m *Model) Network() *Network { return m.hot }
+
+// assume notes an assumption once, while the model is made. Nothing is noted
+// later: a model does not change when it is asked.
+func (m *Model) assume(text string) {
+	if !slices.Contains(m.Assumptions, text) {
+		m.Assumptions = append(m.Assumptions, text)
 	}
-	m.Assumptions = append(m.Assumptions, text)
 }
 
 // Board is a distribution board and what hangs on it.
@@ -147,13 +158,30 @@ func (m *Model) solve() {
 		m.Circuits[i].ib = m.Circuits[i].designCurrents()
 		m.Circuits[i].path = m.Circuits[i].findPath()
 	}
+	m.Outside = m.outside()
+	m.Layout = m.layOut()
+	if len(m.Circuits) > 0 && !m.Job.Site.Temperature.IsKnown() {
+		m.assume("readings predicted at 20 °C: the temperature of the day is not said")
+	}
+	m.existing = m.findExisting()
+	m.others = m.placeLoads()
 	share := m.share()
-	hot := m.loaded(AtOperating, network.ConstantCurrent, share, 1).finish()
-	m.NetworkGaps = hot.Gaps
-	m.Flow = m.solveFlow(hot, share)
-	m.readLoops(hot, AtOperating)
+	m.hot = m.loaded(AtOperating, network.ConstantCurrent, share, 1).finish()
+	m.NetworkGaps = m.hot.Gaps
+	m.Flow = m.solveFlow(m.hot, share)
+	m.readLoops(m.hot, AtOperating)
 	m.readLoops(m.newNetwork(AtTest, resistive, 1).finish(), AtTest)
 	m.readLoops(m.newNetwork(At20, resistive, 1).finish(), At20)
+	if len(m.hot.Points) > 0 {
+		m.assume(fmt.Sprintf("points draw a third harmonic of %.0f %% at power factor 1, since their data is not entered", 100*thirdHarmonic))
+	}
+	for _, c := range m.Circuits {
+		for _, l := range c.Legs {
+			if l.MayBeSurrounded() && !l.Record.Surrounded.IsKnown() {
+				m.assume(l.Name() + ": no thermal insulation around the cable")
+			}
+		}
+	}
 	m.readFaults(m.newNetwork(At20, reactive, 1).finish())
 	for _, b := range m.Boards {
 		b.greatest = m.findGreatestFault(b)

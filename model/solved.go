@@ -24,7 +24,7 @@ func (m *Model) readLoops(n *Network, at Temperature) {
 			continue
 		}
 		var worst quantity.Ohms
-		for _, line := range n.linesOf(c) {
+		for _, line := range m.linesOf(c) {
 			z, err := faults.LoopImpedance(end.At(line), end.At(network.PE))
 			if err != nil {
 				worst = 0

@@ -69,7 +69,17 @@ func (f *Faults) terminals(ts []Terminal) ([]int32, error) {
 	return at, nil
 }
 
-// response returns the potentials that 1 A out of a and into b makes.
+// Draw returns the voltages that 1 A taken out at one terminal and put back at
+// another makes, the sources at rest.
+func (f *Faults) Draw(from, to Terminal) (*State, error) {
+	at, err := f.terminals([]Terminal{to, from})
+	if err != nil {
+		return nil, err
+	}
+	return &State{sys: f.sys, x: f.response(at[0], at[1]), drawn: make([]complex128, len(f.sys.net.loads))}, nil
+}
+
+// response returns the potentials that 1 A into a and out of b makes.
 func (f *Faults) response(a, b int32) []complex128 {
 	x := make([]complex128, f.sys.f.n+1)
 	x[f.sys.position[a]]++

@@ -3,6 +3,7 @@ package quantity
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -87,6 +88,27 @@ var units = func() map[string]unit {
 	put(perMetre, -3, 1, "mΩ/m", "mohm/m", "Ω/km", "ohm/km")
 	return m
 }()
+
+// together is the units that are offered together, the usual one first.
+var together = [][]string{{"Ω", "mΩ", "kΩ", "MΩ"}, {"A", "mA", "kA"}, {"V", "mV", "kV"}, {"W", "kW"}, {"m", "mm"}, {"mm²"}, {"s", "ms", "min"}, {"°C"}, {"%"}, {"K·m/W"}, {"Ω·m"}, {"A²s"}, {"Wh", "kWh"}}
+
+// Units returns the units that go with an example such as "25 m", the example's
+// own first; nothing where it has none.
+func Units(like string) []string {
+	unit := strings.TrimLeft(like, "<>≤≥+-−0123456789., ")
+	if i := strings.IndexAny(unit, ", "); i >= 0 {
+		unit = unit[:i]
+	}
+	if unit == "" {
+		return nil
+	}
+	for _, set := range together {
+		if i := slices.Index(set, unit); i >= 0 {
+			return slices.Concat(set[i:i+1], set[:i], set[i+1:])
+		}
+	}
+	return []string{unit}
+}
 
 // tidyUnit takes out what does not change a unit's meaning.
 var tidyUnit = strings.NewReplacer(" ", "", "\u00a0", "", "\u2009", "", "\u202f", "", "^", "", "·", "", "⋅", "", "*", "", "\u2126", "Ω", "ω", "Ω", "º", "°", "-", "")

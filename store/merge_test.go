@@ -50,7 +50,7 @@ func random(r *rand.Rand) history {
 			of := values[path]
 			e := job.Entry{Path: path, Value: of[r.IntN(len(of))]}
 			if r.IntN(3) > 0 { // saw what the device showed
-				e.Follows = Shown(Record(mine), path)
+				e.Follows = Record(mine).Shown(path)
 			}
 			a.Entries = append(a.Entries, e)
 		}
@@ -149,7 +149,7 @@ func TestDifferentValuesAreBothKept(t *testing.T) {
 	if len(conflicts) != 1 || len(conflicts[0].Entries) != 2 {
 		t.Fatalf("conflicts = %v, want both values of Ze", conflicts)
 	}
-	enter("three", "Ann", "2026-11-25T10:00:00Z", "0.18 Ω", Shown(Record(acts), "supply/Ze"))
+	enter("three", "Ann", "2026-11-25T10:00:00Z", "0.18 Ω", Record(acts).Shown("supply/Ze"))
 	acts, _ = m.Acts(context.Background(), "j", 0)
 	if conflicts := Record(acts).Conflicts(); len(conflicts) != 0 {
 		t.Errorf("settled by Ann, yet conflicts = %v", conflicts)

@@ -282,9 +282,9 @@ func (s *Server) apiJob(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	facts, differ := []job.Entry{}, []job.Conflict{}
-	for _, p := range o.facts().paths {
-		if o.facts().now[p].Value != "" {
-			facts = append(facts, o.facts().now[p])
+	for _, p := range o.Record.Paths() {
+		if o.Record.Now(p).Value != "" {
+			facts = append(facts, o.Record.Now(p))
 		}
 	}
 	differ = append(differ, o.Record.Conflicts()...)

@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"chargewright/finding"
+	"chargewright/job"
 	"chargewright/model"
 	"chargewright/paper"
 	"chargewright/prove"
@@ -70,7 +71,7 @@ type gapRow struct {
 // back to the certificate.
 func (o *opened) settledAt(g paper.Gap) string {
 	next := "/jobs/" + o.ID + "/certificate"
-	f := fieldAt(g.Of)
+	f := job.FieldAt(g.Of)
 	switch {
 	case g.Reading != "":
 		return readingURL(o.ID, prove.Expectation{At: g.At, Reading: g.Reading})
@@ -78,15 +79,15 @@ func (o *opened) settledAt(g paper.Gap) string {
 		return "/jobs/" + o.ID + "/inspections?" + url.Values{"next": {next}}.Encode()
 	case g.Of == "readings":
 		return "/jobs/" + o.ID + "/readings"
-	case g.Of == "certificate/signing" && len(o.facts().items("people")) == 0:
+	case g.Of == "certificate/signing" && len(o.Record.Items("people")) == 0:
 		return addURL(o.ID, "people", next)
-	case f != nil && f.single():
+	case f != nil && f.Single():
 		return "/jobs/" + o.ID + "/fact?" + url.Values{"path": {g.Of}, "next": {next}}.Encode()
-	case f != nil && f.List && f.Of == nil:
+	case f != nil && f.List() && f.Of == nil:
 		return fillURL(o.ID, next, g.Of)
-	case f != nil && f.List && len(o.facts().items(g.Of)) == 0:
+	case f != nil && f.List() && len(o.Record.Items(g.Of)) == 0:
 		return addURL(o.ID, g.Of, next)
-	case f != nil && f.List:
+	case f != nil && f.List():
 		return sheetURL(o.ID, sheetOfPath(g.Of))
 	case g.Of != "":
 		return fillURL(o.ID, next, g.Of)
@@ -119,7 +120,7 @@ func (s *Server) certificate(w http.ResponseWriter, r *http.Request) error {
 	var wanted []string // facts that one form can take together
 	for _, g := range gaps {
 		for _, path := range append(o.factsFor(g.Lacks), g.Of) {
-			if f := fieldAt(path); f != nil && f.single() && !slices.Contains(wanted, path) {
+			if f := job.FieldAt(path); f != nil && f.Single() && !slices.Contains(wanted, path) {
 				wanted = append(wanted, path)
 			}
 		}

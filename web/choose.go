@@ -205,10 +205,10 @@ func (s *Server) choiceAct(r *http.Request, o *opened, c chosen, only []string) 
 		if len(only) > 0 && !slices.Contains(only, p.Of) {
 			continue
 		}
-		if !o.facts().has(p.Of) { // an item that is new, or was taken out before
+		if !o.Record.Has(p.Of) { // an item that is new, or was taken out before
 			list := above(p.Of)
 			place[list]++
-			entries = append(entries, o.entry(r, p.Of, whole(len(o.facts().items(list))+place[list])))
+			entries = append(entries, o.entry(r, p.Of, whole(len(o.Record.Items(list))+place[list])))
 		}
 		for _, set := range p.Settings {
 			entries = append(entries, o.entry(r, set.Path, set.Value))

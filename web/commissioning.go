@@ -417,7 +417,7 @@ func (s *Server) keepCommissioning(a store.Act, readings []job.Reading) error {
 	if err != nil {
 		return fmt.Errorf("read the journal: %w", err)
 	}
-	there := len(factsOf(store.Record(acts)).items("readings"))
+	there := len(store.Record(acts).Items("readings"))
 	a.When, a.Entries = stamp(s.Now()), readingEntries(a.ID, there, readings)
 	_, err = s.Store.Keep(ctx, a.Stamped())
 	return err

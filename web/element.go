@@ -36,10 +36,10 @@ var supplyParts = []supplyPart{
 var paperParts = []struct{ of, title string }{{"certificate", "Certificate"}, {"notification", "Notices"}, {"handover", "Handover"}, {"quotation", "Quotation"}}
 
 // shape is the fields of the part.
-func (p supplyPart) shape() *shape {
-	supply, some := shapeAt("supply"), &shape{}
+func (p supplyPart) shape() *job.Part {
+	supply, some := job.PartAt("supply"), &job.Part{}
 	for _, name := range p.fields {
-		some.Fields = append(some.Fields, supply.named(name))
+		some.Fields = append(some.Fields, supply.Named(name))
 	}
 	return some
 }

@@ -11,14 +11,13 @@ import (
 	"strings"
 
 	"chargewright/job"
-	"chargewright/store"
 )
 
 // factPage is a fact with what is typed in its form.
 type factPage struct {
 	frame
 	Path    string
-	Field   *field
+	Field   *job.Field
 	Label   string
 	Of      string // the sheet it belongs to
 	Onward  string // where the form leads, if not to the sheet
@@ -50,21 +49,17 @@ func (s *Server) fact(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) factPage(r *http.Request, o *opened, path string) (*factPage, error) {
-	f := fieldAt(path)
-	if f == nil || !f.single() || !o.facts().has(above(path)) && above(path) != "" {
+	f := job.FieldAt(path)
+	if f == nil || !f.Single() || !o.Record.Has(above(path)) && above(path) != "" {
 		return nil, notInJob
 	}
 	p := &factPage{frame: o.frame(s, r, capital(spoken(path)), "drawing"), Path: path, Field: f, Label: spoken(path), Of: sheetOfPath(path),
-		Now: o.facts().now[path], Differ: o.facts().differ[path], Follows: store.Shown(o.Record, path), Keypad: f.Kind == "quantity" || f.Kind == "number"}
-	for _, e := range o.Record.Entries() {
-		if e.Path == path {
-			p.Before = append(p.Before, e)
-		}
-	}
+		Now: o.Record.Now(path), Differ: o.Record.Differ(path), Follows: o.Record.Shown(path), Keypad: f.Kind == job.Quantity || f.Kind == job.Number}
+	p.Before = slices.Clone(o.Record.Made(path))
 	slices.Reverse(p.Before)
-	p.Value, p.KnownBy, p.Reason = apart(p.Now.Value, f.Stated)
-	if f.Kind == "quantity" {
-		p.Wanted, p.Units = wanted(o, path)
+	p.Value, p.KnownBy, p.Reason = apart(p.Now.Value, f.Stated())
+	if f.Kind == job.Quantity {
+		p.Wanted, p.Units = f.Wanted, f.Units
 		p.Value, p.Unit = withoutUnit(p.Value, p.Units)
 	}
 	for _, i := range o.Job.Instruments {
@@ -79,7 +74,7 @@ func (s *Server) factPage(r *http.Request, o *opened, path string) (*factPage, e
 func (o *opened) namesFor(path string) []string {
 	lists, besides := o.listsFor(path)
 	for _, l := range lists {
-		besides = append(besides, o.facts().items(l)...)
+		besides = append(besides, o.Record.Items(l)...)
 	}
 	return besides
 }
@@ -96,7 +91,7 @@ func (o *opened) listsFor(path string) (lists, besides []string) {
 	case "boards/fed from":
 		return nil, []string{"supply"}
 	case "circuits/shared RCD":
-		for _, b := range o.facts().items("boards") {
+		for _, b := range o.Record.Items("boards") {
 			lists = append(lists, job.Under("boards", b)+"/RCDs")
 		}
 		return lists, []string{"none"}
@@ -126,7 +121,7 @@ func sheetOfPath(path string) string {
 	if all[0] == "supply" && len(all) > 1 {
 		for _, p := range supplyParts {
 			if slices.Contains(p.fields, all[1]) {
-				if f := shapeAt("supply").named(all[1]); f.List {
+				if f := job.PartAt("supply").Named(all[1]); f.List() {
 					return above(path)
 				}
 				return p.of
@@ -135,14 +130,14 @@ func sheetOfPath(path string) string {
 	}
 	// The nearest item it lies in.
 	at, item := "", ""
-	s := published
+	s := job.PartAt("")
 	for i := 0; i < len(all) && s != nil; i++ {
-		f := s.named(all[i])
+		f := s.Named(all[i])
 		if f == nil {
 			break
 		}
 		at = job.Under(at, all[i])
-		if f.List && i+1 < len(all) {
+		if f.List() && i+1 < len(all) {
 			i++
 			at = job.Under(at, all[i])
 			item = at
@@ -152,41 +147,7 @@ func sheetOfPath(path string) string {
 	return item
 }
 
-// wanted says how a quantity is to be written, and in which units.
-func wanted(o *opened, path string) (string, []string) {
-	err := o.try([]job.Entry{{ID: "-", Path: path, Value: "?", When: "9999-01-01"}})
-	var ps job.Problems
-	if !errors.As(err, &ps) {
-		return "", nil
-	}
-	says := ps[0].Want
-	_, like, _ := strings.Cut(says, "like ")
-	return says, unitsOf(like)
-}
-
-// units are the units a keypad offers together, the usual one first.
-var units = [][]string{{"Ω", "mΩ", "kΩ", "MΩ"}, {"A", "mA", "kA"}, {"V", "mV", "kV"}, {"W", "kW"}, {"m", "mm"}, {"mm²"}, {"s", "ms", "min"}, {"°C"}, {"%"}, {"K·m/W"}, {"Ω·m"}, {"A²s"}, {"Wh", "kWh"}}
-
 var leadingNumber = regexp.MustCompile(`^[<>≤≥ ]*[-+−]?[0-9]*[.,]?[0-9]+ *`)
-
-// unitsOf returns the units that go with an example such as "25 m".
-func unitsOf(like string) []string {
-	unit := strings.Trim(leadingNumber.ReplaceAllString(strings.TrimSpace(like), ""), " .,")
-	unit, _, _ = strings.Cut(unit, ",")
-	unit, _, _ = strings.Cut(unit, " ")
-	for _, set := range units {
-		if slices.Contains(set, unit) {
-			if unit != set[0] { // the example's own unit first
-				return append([]string{unit}, slices.DeleteFunc(slices.Clone(set), func(u string) bool { return u == unit })...)
-			}
-			return set
-		}
-	}
-	if unit == "" {
-		return nil
-	}
-	return []string{unit}
-}
 
 // withoutUnit takes one of the units off a value.
 func withoutUnit(value string, units []string) (number, unit string) {
@@ -247,10 +208,10 @@ func (s *Server) enterFact(w http.ResponseWriter, r *http.Request) error {
 		p.Value = pick // a name of the job was tapped, and no script wrote it down
 	}
 	value := p.Value
-	if f := p.Field; f.Kind == "quantity" {
+	if f := p.Field; f.Kind == job.Quantity {
 		value = withUnit(value, p.Unit)
 	}
-	if p.Field.Stated {
+	if p.Field.Stated() {
 		value = together(value, p.KnownBy, p.Reason)
 	}
 	if r.PostFormValue("clear") != "" {

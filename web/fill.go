@@ -12,13 +12,12 @@ import (
 
 	"chargewright/finding"
 	"chargewright/job"
-	"chargewright/store"
 )
 
 // blank is one fact on a form, with what is typed in it.
 type blank struct {
 	Path, Name string
-	Field      *field
+	Field      *job.Field
 	Now        string
 	Follows    string
 	Units      []string
@@ -63,11 +62,11 @@ const few = 5
 // Few reports that the values of a word are shown all at once.
 func (b *blank) Few() bool { return len(b.Field.Words) <= few }
 
-func (o *opened) blank(path string, f *field) *blank {
-	b := &blank{Path: path, Name: f.Name, Field: f, Now: o.facts().now[path].Value, Follows: store.Shown(o.Record, path)}
-	b.Value, b.KnownBy, b.Reason = apart(b.Now, f.Stated)
-	if f.Kind == "quantity" {
-		b.Units = unitsOf(f.Like)
+func (o *opened) blank(path string, f *job.Field) *blank {
+	b := &blank{Path: path, Name: f.Name, Field: f, Now: o.Record.Now(path).Value, Follows: o.Record.Shown(path)}
+	b.Value, b.KnownBy, b.Reason = apart(b.Now, f.Stated())
+	if f.Kind == job.Quantity {
+		b.Units = f.Units
 		b.Value, b.Unit = withoutUnit(b.Value, b.Units)
 	}
 	b.Choices = o.namesFor(path)
@@ -76,13 +75,13 @@ func (o *opened) blank(path string, f *field) *blank {
 }
 
 // take gathers the facts of a part, a part within it as a group of its own.
-func (p *fillPage) take(o *opened, path, title string, s *shape, want func(*blank) bool) {
+func (p *fillPage) take(o *opened, path, title string, s *job.Part, want func(*blank) bool) {
 	g := &blanks{Title: title}
-	var inner []*field
+	var inner []*job.Field
 	for _, f := range s.Fields {
 		switch {
-		case f.Name == s.Key:
-		case f.single():
+		case f == s.Key:
+		case f.Single():
 			if b := o.blank(job.Under(path, f.Name), f); want(b) {
 				g.Fields = append(g.Fields, b)
 			}
@@ -95,12 +94,12 @@ func (p *fillPage) take(o *opened, path, title string, s *shape, want func(*blan
 	}
 	for _, f := range inner {
 		at := job.Under(path, f.Name)
-		if !f.List {
+		if !f.List() {
 			p.take(o, at, title+": "+f.Name, f.Of, want)
 			continue
 		}
-		for _, name := range o.facts().items(at) {
-			p.take(o, job.Under(at, name), title+": "+f.one()+" "+name, f.Of, want)
+		for _, name := range o.Record.Items(at) {
+			p.take(o, job.Under(at, name), title+": "+f.One+" "+name, f.Of, want)
 		}
 	}
 }
@@ -126,24 +125,24 @@ func (s *Server) fillPage(r *http.Request, o *opened, of []string, next string) 
 	var alone *blanks
 	for _, path := range of {
 		_, ofSupply := partOfSupply(path)
-		f := fieldAt(path)
+		f := job.FieldAt(path)
 		switch {
 		case ofSupply || path == "":
 			at, shape := shapeOfSheet(path)
 			p.take(o, at, o.titleOf(path), shape, open)
-		case f != nil && (f.single() || f.Of == nil) && (above(path) == "" || o.facts().has(above(path))):
+		case f != nil && (f.Single() || f.Of == nil) && (above(path) == "" || o.Record.Has(above(path))):
 			if alone == nil {
 				alone = &blanks{Title: "Wanted"}
 				p.Groups = append(p.Groups, alone)
 			}
 			b := o.blank(path, f)
 			b.Name = spoken(path)
-			if f.List {
-				b.There = o.facts().items(path)
+			if f.List() {
+				b.There = o.Record.Items(path)
 			}
 			alone.Fields = append(alone.Fields, b)
-		case shapeAt(path) != nil && o.facts().has(path):
-			p.take(o, path, o.titleOf(path), shapeAt(path), open)
+		case job.PartAt(path) != nil && o.Record.Has(path):
+			p.take(o, path, o.titleOf(path), job.PartAt(path), open)
 		default:
 			return nil, notInJob
 		}
@@ -179,7 +178,7 @@ func (s *Server) enterFill(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	entries := p.typed(r)
+	entries := p.typed(r, o)
 	next := p.Next
 	if next == "" && len(p.Of) > 0 {
 		next = sheetURL(o.ID, sheetOfPath(p.Of[0]))
@@ -193,7 +192,7 @@ func (s *Server) enterFill(w http.ResponseWriter, r *http.Request) error {
 }
 
 // typed reads the form into the page, and returns what is new in it.
-func (p *fillPage) typed(r *http.Request) []job.Entry {
+func (p *fillPage) typed(r *http.Request, o *opened) []job.Entry {
 	var out []job.Entry
 	for _, g := range p.Groups {
 		for _, b := range g.Fields {
@@ -203,15 +202,15 @@ func (p *fillPage) typed(r *http.Request) []job.Entry {
 			b.Value, b.Unit = strings.Join(strings.Fields(r.PostFormValue("value "+b.Path)), " "), r.PostFormValue("unit "+b.Path)
 			b.KnownBy, b.Reason = r.PostFormValue("known "+b.Path), strings.TrimSpace(r.PostFormValue("reason "+b.Path))
 			b.Follows = r.PostFormValue("follows " + b.Path)
-			if b.Field.List {
-				out = append(out, b.words()...)
+			if b.Field.List() {
+				out = append(out, o.words(b)...)
 				continue
 			}
 			value := b.Value
-			if b.Field.Kind == "quantity" {
+			if b.Field.Kind == job.Quantity {
 				value = withUnit(value, b.Unit)
 			}
-			if b.Field.Stated {
+			if b.Field.Stated() {
 				value = together(value, b.KnownBy, b.Reason)
 			}
 			if value != "" && value != b.Now {
@@ -223,7 +222,7 @@ func (p *fillPage) typed(r *http.Request) []job.Entry {
 }
 
 // words returns what adds to a list of words, written with commas between.
-func (b *blank) words() []job.Entry {
+func (o *opened) words(b *blank) []job.Entry {
 	var out []job.Entry
 	there := slices.Clone(b.There)
 	for word := range strings.SplitSeq(b.Value, ",") {
@@ -231,7 +230,8 @@ func (b *blank) words() []job.Entry {
 			continue
 		}
 		there = append(there, word)
-		out = append(out, job.Entry{Path: job.Under(b.Path, word), Value: whole(len(there))})
+		path := job.Under(b.Path, word)
+		out = append(out, job.Entry{Path: path, Value: whole(len(there)), Follows: o.Record.Shown(path)})
 	}
 	return out
 }
@@ -243,7 +243,7 @@ func saidOf(entries []job.Entry) string {
 	for i, e := range entries {
 		text := last(e.Path) + " " + e.Value
 		switch {
-		case fieldAt(e.Path) == nil: // a word, in a list
+		case job.FieldAt(e.Path) == nil: // a word, in a list
 			text = spoken(e.Path)
 		case i == 0:
 			text = spoken(e.Path) + ": " + e.Value
@@ -296,16 +296,16 @@ func (s *Server) again(w http.ResponseWriter, r *http.Request, o *opened, p *fil
 
 // addPage is the form of a new item of a list.
 func (s *Server) addPage(r *http.Request, o *opened, list string, form url.Values) (*fillPage, error) {
-	f := fieldAt(list)
-	if f == nil || !f.List || f.Of == nil || f.Name == "readings" || f.Name == "notes" || f.Name == photosList || above(list) != "" && !o.facts().has(above(list)) {
+	f := job.FieldAt(list)
+	if f == nil || !f.List() || f.Of == nil || f.Name == "readings" || f.Name == "notes" || f.Name == photosList || above(list) != "" && !o.Record.Has(above(list)) {
 		return nil, refuse(http.StatusNotFound, "There is no list of that name in this job.")
 	}
-	p := &fillPage{frame: o.frame(s, r, "New "+f.one(), "more"), Action: "/jobs/" + o.ID + "/add", List: list, One: f.one(), Next: form.Get("next")}
+	p := &fillPage{frame: o.frame(s, r, "New "+f.One, "more"), Action: "/jobs/" + o.ID + "/add", List: list, One: f.One, Next: form.Get("next")}
 	item := job.Under(list, "")
-	if key := f.Of.named(f.Of.Key); key != nil {
+	if key := f.Of.Key; key != nil {
 		p.Key = &blank{Path: list, Name: key.Name, Field: key, Value: form.Get("name " + list)}
 	}
-	p.take(o, item, capital(f.one()), f.Of, func(b *blank) bool {
+	p.take(o, item, capital(f.One), f.Of, func(b *blank) bool {
 		b.Now, b.Follows = "", ""
 		switch b.Name {
 		case "who":
@@ -368,11 +368,12 @@ func (s *Server) enterAdd(w http.ResponseWriter, r *http.Request) error {
 	}
 	p.item = job.Under(list, name)
 	item := p.item
-	entries := p.typed(r)
+	entries := p.typed(r, o)
 	for i := range entries {
 		entries[i].Path = item + entries[i].Path
 	}
-	there := o.facts().items(list)
+	there := o.Record.Items(list)
+	entries = o.anew(item, entries)
 	first := []job.Entry{o.entry(r, item, whole(len(there)+1))}
 	wrong := ""
 	switch {

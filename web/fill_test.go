@@ -31,8 +31,8 @@ func TestEveryInputThatIsLackedHasItsForm(t *testing.T) {
 		for keep := 1; keep <= 7; keep += 2 { // some facts in seven, named items all
 			part := slices.Clone(acts[:1])
 			part[0].Entries = slices.DeleteFunc(slices.Clone(part[0].Entries), func(e job.Entry) bool {
-				f := fieldAt(e.Path)
-				return f != nil && f.single() && len(e.Path)%7 >= keep && !slices.Contains([]string{"from", "to", "fed from", "item"}, f.Name)
+				f := job.FieldAt(e.Path)
+				return f != nil && f.Single() && len(e.Path)%7 >= keep && !slices.Contains([]string{"from", "to", "fed from", "item"}, f.Name)
 			})
 			o, err := fold(j.ID, part)
 			if err != nil {

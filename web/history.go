@@ -63,19 +63,18 @@ func (s *Server) undo(w http.ResponseWriter, r *http.Request) error {
 
 // before returns the entries that put back what stood before an act.
 func (o *opened) before(a store.Act) []job.Entry {
-	values := map[string]string{}
-	for _, e := range o.Record.Entries() {
-		values[e.ID] = e.Value
-	}
 	var out []job.Entry
 	for _, e := range a.Entries {
-		shown := store.Shown(o.Record, e.Path)
+		shown := o.Record.Shown(e.Path)
 		if !slices.Contains(strings.Fields(shown), e.ID) {
 			continue
 		}
 		was := ""
-		if f := strings.Fields(e.Follows); len(f) > 0 {
-			was = values[f[len(f)-1]]
+		follows := strings.Fields(e.Follows)
+		for _, before := range o.Record.Made(e.Path) { // the last of what it follows is what counted
+			if slices.Contains(follows, before.ID) {
+				was = before.Value
+			}
 		}
 		out = append(out, job.Entry{Path: e.Path, Value: was, Follows: shown})
 	}
@@ -107,21 +106,21 @@ func (s *Server) compare(w http.ResponseWriter, r *http.Request) error {
 
 // changes returns what differs between the job after one act and after another.
 func (o *opened) changes(from, to string) []change {
-	until := func(id string) facts {
+	until := func(id string) *job.Record {
 		i := slices.IndexFunc(o.Acts, func(a store.Act) bool { return a.ID == id })
-		return factsOf(store.Record(o.Acts[:i+1]))
+		return store.Record(o.Acts[:i+1])
 	}
 	was, is := until(from), until(to)
-	paths := append(slices.Clone(was.paths), is.paths...)
+	paths := append(slices.Clone(was.Paths()), is.Paths()...)
 	slices.Sort(paths)
 	var out []change
 	for _, p := range slices.Compact(paths) {
-		a, b := was.now[p].Value, is.now[p].Value
+		a, b := was.Now(p).Value, is.Now(p).Value
 		if a == b {
 			continue
 		}
 		c := change{p, spoken(p), a, b}
-		if f := fieldAt(p); f == nil { // an item: there, or not
+		if f := job.FieldAt(p); f == nil { // an item: there, or not
 			c.Was, c.Is = there(a), there(b)
 			if c.Was == c.Is {
 				continue
@@ -153,7 +152,7 @@ func (s *Server) differences(w http.ResponseWriter, r *http.Request) error {
 	}
 	var all []difference
 	for _, c := range o.Record.Conflicts() {
-		all = append(all, difference{c.Path, spoken(c.Path), c.Entries, store.Shown(o.Record, c.Path)})
+		all = append(all, difference{c.Path, spoken(c.Path), c.Entries, o.Record.Shown(c.Path)})
 	}
 	return render(w, http.StatusOK, "differences.html", struct {
 		frame
@@ -168,9 +167,13 @@ func (s *Server) settle(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	path, keep := r.PostFormValue("path"), r.PostFormValue("keep")
-	for _, e := range o.facts().differ[path] {
+	for _, e := range o.Record.Differ(path) {
 		if e.ID == keep {
 			a := s.act(r, o.ID, "settled: "+spoken(path)+": "+e.Value, o.entry(r, path, e.Value))
+			if e.Value != "" {
+				a.Entries = append(a.Entries, o.backIn(r, path)...)
+			}
+			a = a.Stamped()
 			return s.enter(w, r, o, a, "/jobs/"+o.ID+"/differences")
 		}
 	}

@@ -9,7 +9,6 @@ import (
 
 	"chargewright/job"
 	"chargewright/paper"
-	"chargewright/store"
 )
 
 // inspectionRow is one item of the schedule, as found and as it is being
@@ -34,11 +33,11 @@ type inspectionPage struct {
 }
 
 func (s *Server) inspectionPage(r *http.Request, o *opened) *inspectionPage {
-	p := &inspectionPage{frame: o.frame(s, r, "Inspections", "papers"), Outcomes: job.Outcome("").Values(), People: o.facts().items("people"), Inspects: s.Who(r), Next: r.FormValue("next")}
+	p := &inspectionPage{frame: o.frame(s, r, "Inspections", "papers"), Outcomes: job.Outcome("").Values(), People: o.Record.Items("people"), Inspects: s.Who(r), Next: r.FormValue("next")}
 	at := map[string]string{}
-	for _, name := range o.facts().items("inspections") {
+	for _, name := range o.Record.Items("inspections") {
 		path := job.Under("inspections", name)
-		at[o.facts().now[path+"/item"].Value] = path
+		at[o.Record.Now(path+"/item").Value] = path
 	}
 	for _, one := range paper.Inspections() {
 		row := &inspectionRow{Inspectable: one, Path: at[string(one.Item)]}
@@ -46,7 +45,7 @@ func (s *Server) inspectionPage(r *http.Request, o *opened) *inspectionPage {
 			row.Path = job.Under("inspections", string(one.Item)) // the same on every device
 			p.Left++
 		}
-		row.Follows = store.Shown(o.Record, row.Path+"/outcome")
+		row.Follows = o.Record.Shown(row.Path + "/outcome")
 		for _, seen := range o.Job.Inspections {
 			if seen.Item.Or("") == one.Item {
 				row.Now, row.Outcome, row.Note = seen, string(seen.Outcome.Or("")), seen.Note
@@ -72,7 +71,7 @@ func (s *Server) enterInspections(w http.ResponseWriter, r *http.Request) error 
 	}
 	p := s.inspectionPage(r, o)
 	p.Inspects = strings.Join(strings.Fields(r.PostFormValue("who")), " ")
-	there := len(o.facts().items("inspections"))
+	there := len(o.Record.Items("inspections"))
 	var entries []job.Entry
 	said := 0
 	for _, row := range p.Rows {
@@ -82,13 +81,13 @@ func (s *Server) enterInspections(w http.ResponseWriter, r *http.Request) error 
 		}
 		if said++; row.Now.Item == (job.Inspection{}).Item {
 			there++
-			entries = append(entries, job.Entry{Path: row.Path, Value: whole(there)}, job.Entry{Path: row.Path + "/item", Value: string(row.Item)})
+			entries = append(entries, o.entry(r, row.Path, whole(there)), o.entry(r, row.Path+"/item", string(row.Item)))
 		}
 		entries = append(entries, job.Entry{Path: row.Path + "/outcome", Value: row.Outcome, Follows: r.PostFormValue("follows " + row.Path)},
-			job.Entry{Path: row.Path + "/who", Value: p.Inspects, Follows: store.Shown(o.Record, row.Path+"/who")},
-			job.Entry{Path: row.Path + "/when", Value: s.Now().Format("2006-01-02 15:04"), Follows: store.Shown(o.Record, row.Path+"/when")})
+			job.Entry{Path: row.Path + "/who", Value: p.Inspects, Follows: o.Record.Shown(row.Path + "/who")},
+			job.Entry{Path: row.Path + "/when", Value: s.Now().Format("2006-01-02 15:04"), Follows: o.Record.Shown(row.Path + "/when")})
 		if row.Note != row.Now.Note {
-			entries = append(entries, job.Entry{Path: row.Path + "/note", Value: row.Note, Follows: store.Shown(o.Record, row.Path+"/note")})
+			entries = append(entries, job.Entry{Path: row.Path + "/note", Value: row.Note, Follows: o.Record.Shown(row.Path + "/note")})
 		}
 	}
 	next := p.Next

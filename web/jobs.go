@@ -61,10 +61,10 @@ func rowOf(id string, acts []store.Act) jobRow {
 			}
 		}
 	}
-	f := factsOf(job.NewRecord(few...))
+	r := job.NewRecord(few...)
 	end := acts[len(acts)-1]
-	row := jobRow{ID: id, Name: f.now["job"].Value, Stage: f.now["stage"].Value, Address: f.now["site/address"].Value,
-		Invented: f.now["invented"].Value == "yes", Last: clock(end.When), LastWhat: end.What}
+	row := jobRow{ID: id, Name: r.Now("job").Value, Stage: r.Now("stage").Value, Address: r.Now("site/address").Value,
+		Invented: r.Now("invented").Value == "yes", Last: clock(end.When), LastWhat: end.What}
 	if row.Name == "" {
 		row.Name = "job without a name"
 	}

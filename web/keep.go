@@ -13,11 +13,42 @@ import (
 // entry returns a new entry at a path. It follows what the person saw: what
 // the form says was shown, or else what there is now.
 func (o *opened) entry(r *http.Request, path, value string) job.Entry {
-	follows := store.Shown(o.Record, path)
+	follows := o.Record.Shown(path)
 	if seen, given := r.PostForm["follows"]; given && r.PostFormValue("path") == path {
 		follows = seen[0]
 	}
 	return job.Entry{Path: path, Value: value, Instrument: r.PostFormValue("instrument"), Follows: follows}
+}
+
+// anew returns the entries that put an item in its list, and with them those
+// that empty what an item of that name, taken out before, left and the entries
+// do not say anew.
+func (o *opened) anew(item string, entries []job.Entry) []job.Entry {
+	said := map[string]bool{item: true}
+	for i, e := range entries {
+		said[e.Path] = true
+		if e.Follows == "" {
+			entries[i].Follows = o.Record.Shown(e.Path)
+		}
+	}
+	for _, e := range o.Record.TakenOut(item) {
+		if !said[e.Path] {
+			entries = append(entries, e)
+		}
+	}
+	return entries
+}
+
+// backIn returns the entries that put back in their lists what a path lies in
+// and was taken out.
+func (o *opened) backIn(r *http.Request, path string) []job.Entry {
+	var out []job.Entry
+	for at := above(path); at != ""; at = above(at) {
+		if list := job.FieldAt(above(at)); list != nil && list.List() && !o.Record.Has(at) && o.Record.Now(at).Value == "" {
+			out = append(out, o.entry(r, at, whole(len(o.Record.Items(above(at)))+1)))
+		}
+	}
+	return out
 }
 
 // try returns what would be wrong with the job if the entries were added: only

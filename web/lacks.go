@@ -37,7 +37,7 @@ func (o *opened) factsFor(lacks []string) []string {
 // all, or of a new item where a list is what is lacked.
 func (o *opened) enterURL(paths []string, next string) string {
 	for _, path := range paths {
-		if f := fieldAt(path); f != nil && f.List {
+		if f := job.FieldAt(path); f != nil && f.List() {
 			return addURL(o.ID, path, next)
 		}
 	}
@@ -91,8 +91,8 @@ func matching(parts []string, what string) []string {
 			out = append(out, at)
 		}
 	}
-	var look func(path string, named int, s *shape)
-	look = func(path string, named int, s *shape) {
+	var look func(path string, named int, s *job.Part)
+	look = func(path string, named int, s *job.Part) {
 		for _, f := range s.Fields {
 			in, all := 0, 0
 			for w := range plainWords(strings.ToLower(f.Name)) {
@@ -101,10 +101,10 @@ func matching(parts []string, what string) []string {
 				}
 			}
 			at := job.Under(path, f.Name)
-			if !f.single() && !f.List {
+			if !f.Single() && !f.List() {
 				look(at, named+in, f.Of)
 			}
-			if in == all && !(f.List && f.Of == nil) && (f.single() || most < named+in) {
+			if in == all && !(f.List() && f.Of == nil) && (f.Single() || most < named+in) {
 				take(at, named+in)
 			}
 		}

@@ -14,10 +14,10 @@ type noteRow struct{ Path, Text, By string }
 
 func (o *opened) notesOf(of string) []noteRow {
 	var out []noteRow
-	for _, name := range o.facts().items("notes") {
+	for _, name := range o.Record.Items("notes") {
 		path := job.Under("notes", name)
-		if o.facts().now[path+"/about"].Value == noteAbout(of) {
-			e := o.facts().now[path+"/text"]
+		if o.Record.Now(path+"/about").Value == noteAbout(of) {
+			e := o.Record.Now(path + "/text")
 			out = append(out, noteRow{path, e.Value, by(e)})
 		}
 	}
@@ -46,6 +46,6 @@ func (s *Server) addNote(w http.ResponseWriter, r *http.Request) error {
 	}
 	a := s.act(r, o.ID, "note on "+noteAbout(of))
 	item := job.Under("notes", a.ID)
-	a.Entries = []job.Entry{{Path: item, Value: whole(len(o.facts().items("notes")) + 1)}, {Path: item + "/about", Value: noteAbout(of)}, {Path: item + "/text", Value: text}}
+	a.Entries = []job.Entry{{Path: item, Value: whole(len(o.Record.Items("notes")) + 1)}, {Path: item + "/about", Value: noteAbout(of)}, {Path: item + "/text", Value: text}}
 	return s.enter(w, r, o, a.Stamped(), sheetURL(o.ID, of))
 }

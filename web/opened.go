@@ -6,9 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
-	"slices"
-	"strconv"
-	"strings"
 
 	"chargewright/design"
 	"chargewright/finding"
@@ -29,7 +26,6 @@ type opened struct {
 	Model    *model.Model
 	Found    []finding.Finding
 	Expected []prove.Expectation
-	said     *facts
 }
 
 // open reads the journal of the job that a request is about.
@@ -64,21 +60,12 @@ func fold(id string, acts []store.Act) (*opened, error) {
 	return o, nil
 }
 
-// facts returns what the entries say, put in order when it is first asked for.
-func (o *opened) facts() facts {
-	if o.said == nil {
-		f := factsOf(o.Record)
-		o.said = &f
-	}
-	return *o.said
-}
-
 // frame is the frame of a page about the job.
 func (o *opened) frame(s *Server, r *http.Request, title, here string) frame {
 	f := s.frame(r, title)
 	f.Here, f.Job, f.Name, f.Invented = here, o.ID, o.Job.Name, o.Job.Invented
 	f.Edition, f.Stage, f.Faults = string(o.Job.Edition), string(o.Job.Stage), o.Faults
-	f.Differences = len(o.facts().differ)
+	f.Differences = len(o.Record.Conflicts())
 	if f.Name == "" {
 		f.Name = "job without a name"
 	}
@@ -90,105 +77,4 @@ func (o *opened) frame(s *Server, r *http.Request, title, here string) frame {
 		}
 	}
 	return f
-}
-
-// facts is what the entries of a job say, path by path.
-type facts struct {
-	now    map[string]job.Entry
-	differ map[string][]job.Entry
-	paths  []string
-}
-
-func factsOf(r *job.Record) facts {
-	f := facts{now: map[string]job.Entry{}, differ: map[string][]job.Entry{}}
-	followed := map[string]bool{}
-	all := r.Entries()
-	for _, e := range all {
-		for _, id := range strings.Fields(e.Follows) {
-			followed[id] = true
-		}
-	}
-	for _, e := range all { // by path, and then in the order they were made
-		if _, seen := f.now[e.Path]; !seen {
-			f.paths = append(f.paths, e.Path)
-			f.now[e.Path] = e
-		}
-		if !followed[e.ID] {
-			f.now[e.Path] = e
-		}
-	}
-	for _, c := range r.Conflicts() {
-		f.differ[c.Path] = c.Entries
-		f.now[c.Path] = c.Entries[len(c.Entries)-1]
-	}
-	return f
-}
-
-// items returns the names of the items of a list that have not been taken out,
-// in their order.
-func (f facts) items(list string) []string {
-	type item struct {
-		name  string
-		place int
-		when  string
-	}
-	var found []item
-	seen := map[string]bool{}
-	for _, p := range f.paths {
-		rest, ok := strings.CutPrefix(p, list+"/")
-		if !ok {
-			continue
-		}
-		name, _, _ := strings.Cut(rest, "/")
-		if seen[name] {
-			continue
-		}
-		seen[name] = true
-		it := item{name: job.NamesOf(name)[0], place: 1 << 30, when: f.now[p].When}
-		if e, own := f.now[list+"/"+name]; own {
-			if strings.TrimSpace(e.Value) == "" {
-				continue
-			}
-			if n, err := strconv.Atoi(e.Value); err == nil {
-				it.place = n
-			}
-		}
-		found = append(found, it)
-	}
-	slices.SortStableFunc(found, func(a, b item) int {
-		if a.place != b.place {
-			return a.place - b.place
-		}
-		return strings.Compare(a.when, b.when)
-	})
-	out := make([]string, len(found))
-	for i, it := range found {
-		out[i] = it.name
-	}
-	return out
-}
-
-// has reports that a path's item, and every item it lies in, is in its list.
-func (f facts) has(path string) bool {
-	all := job.NamesOf(path)
-	at := ""
-	s := published
-	for i := 0; i < len(all); i++ {
-		d := s.named(all[i])
-		if d == nil {
-			return false
-		}
-		at = job.Under(at, all[i])
-		if d.List && i+1 < len(all) {
-			i++
-			if !slices.Contains(f.items(at), all[i]) {
-				return false
-			}
-			at = job.Under(at, all[i])
-		}
-		if s = d.Of; s == nil {
-			break
-		}
-	}
-	return true
 }

@@ -36,7 +36,7 @@ func factNow(t testing.TB, s *Server, job, path string) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return factsOf(store.Record(acts)).now[path].Value
+	return store.Record(acts).Now(path).Value
 }
 
 func TestAFormSentTwiceIsOneEntry(t *testing.T) {
@@ -76,7 +76,7 @@ func TestAStaleFormOverwritesNothing(t *testing.T) {
 	s.Who = func(*http.Request) string { return who }
 	h := s.Handler()
 	acts, _ := s.Store.Acts(t.Context(), job, 0)
-	seen := store.Shown(store.Record(acts), "supply/cut-out/rating")
+	seen := store.Record(acts).Shown("supply/cut-out/rating")
 	for _, by := range []struct{ who, value string }{{"Ann", "60"}, {"Bert", "100"}} {
 		who = by.who
 		resp, body := post(t, h, "/jobs/"+job+"/fact", url.Values{"act": {"act-" + by.who}, "path": {"supply/cut-out/rating"}, "value": {by.value}, "unit": {"A"}, "follows": {seen}})
@@ -100,7 +100,7 @@ func TestUndoGoesBackStepByStep(t *testing.T) {
 	for _, v := range []string{"60", "100"} {
 		acts, _ := s.Store.Acts(t.Context(), job, 0)
 		post(t, h, "/jobs/"+job+"/fact", url.Values{"act": {"to-" + v}, "path": {"supply/cut-out/rating"}, "value": {v}, "unit": {"A"},
-			"follows": {store.Shown(store.Record(acts), "supply/cut-out/rating")}})
+			"follows": {store.Record(acts).Shown("supply/cut-out/rating")}})
 	}
 	if resp, _ := post(t, h, "/jobs/"+job+"/undo", url.Values{"undo": {"to-60"}}); resp.StatusCode != http.StatusConflict {
 		t.Errorf("taking back what was followed answers %s, want it refused", resp.Status)

@@ -25,21 +25,21 @@ func last(path string) string {
 func spoken(path string) string {
 	all := job.NamesOf(path)
 	var out []string
-	s := published
+	s := job.PartAt("")
 	for i := 0; i < len(all) && s != nil; i++ {
-		f := s.named(all[i])
+		f := s.Named(all[i])
 		if f == nil {
 			return strings.Join(all, ", ")
 		}
 		word := f.Name
-		if f.List && i+1 < len(all) {
+		if f.List() && i+1 < len(all) {
 			i++
-			word = f.one() + " " + all[i]
+			word = f.One + " " + all[i]
 			if f.Of == nil {
 				word = f.Name + ": " + all[i]
 			}
 			if (path == "" || strings.HasPrefix(path, "readings/") || strings.HasPrefix(path, "notes/")) && i == 1 {
-				word = f.one()
+				word = f.One
 			}
 		}
 		out = append(out, word)

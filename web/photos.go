@@ -63,8 +63,8 @@ func (s *Server) photos(r *http.Request, o *opened, f frame, next string) ([]pho
 		if row.Alt == "" {
 			row.Alt = strings.TrimSuffix("photo of "+p.Of+", "+row.By, ", ")
 		}
-		row.OnSaw, row.CaptionSaw = store.Shown(o.Record, row.Path+"/on papers"), store.Shown(o.Record, row.Path+"/caption")
-		_, row.Differ = o.facts().differ[row.Path+"/on papers"]
+		row.OnSaw, row.CaptionSaw = o.Record.Shown(row.Path+"/on papers"), o.Record.Shown(row.Path+"/caption")
+		row.Differ = o.Record.Differ(row.Path+"/on papers") != nil
 		out = append(out, row)
 	}
 	return out, nil
@@ -77,7 +77,7 @@ func partOf(part, whole string) bool { return part == whole || strings.HasPrefix
 // what only one of them would print is printed once they agree.
 func (o *opened) unsettled() {
 	for i, p := range o.Job.Photos {
-		if _, differ := o.facts().differ[job.Under(photosList, p.Name)+"/on papers"]; differ {
+		if o.Record.Differ(job.Under(photosList, p.Name)+"/on papers") != nil {
 			o.Job.Photos[i].OnPapers = quantity.Maybe[bool]{}
 		}
 	}
@@ -173,8 +173,8 @@ func (o *opened) pictured(of string) bool {
 	if _, known := o.element(of); known {
 		return true
 	}
-	list := fieldAt(above(of))
-	return list != nil && list.List && list.Of != nil && list.Of.Key != "" && above(of) != photosList && o.facts().has(of)
+	list := job.FieldAt(above(of))
+	return list != nil && list.List() && list.Of != nil && list.Of.Key != nil && above(of) != photosList && o.Record.Has(of)
 }
 
 // addPhoto keeps a photo as it was taken. What it holds decides its kind, not
@@ -216,7 +216,7 @@ func (s *Server) addPhoto(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if there, again := here[p.Name]; again && there.ID != a.ID && slices.Contains(o.facts().items(photosList), p.Name) {
+	if there, again := here[p.Name]; again && there.ID != a.ID && slices.Contains(o.Record.Items(photosList), p.Name) {
 		return refuse(http.StatusConflict, "That photo is here already.")
 	}
 	a.Entries = o.photoEntries(r, p)
@@ -226,7 +226,7 @@ func (s *Server) addPhoto(w http.ResponseWriter, r *http.Request) error {
 // photoEntries is a new photo as entries.
 func (o *opened) photoEntries(r *http.Request, p job.Photo) []job.Entry {
 	item := job.Under(photosList, p.Name)
-	out := []job.Entry{o.entry(r, item, whole(len(o.facts().items(photosList))+1))}
+	out := []job.Entry{o.entry(r, item, whole(len(o.Record.Items(photosList))+1))}
 	for _, of := range [][2]string{{"of", p.Of}, {"caption", p.Caption}, {"taken", p.Taken}, {"by", p.By}, {"SHA-256", p.SHA256}} {
 		if of[1] != "" {
 			out = append(out, o.entry(r, item+"/"+of[0], of[1]))

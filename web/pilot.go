@@ -13,7 +13,10 @@ import (
 
 	"chargewright/commission"
 	"chargewright/finding"
+	"chargewright/hear"
 	"chargewright/job"
+	"chargewright/meter"
+	"chargewright/pilot"
 	"chargewright/quantity"
 	"chargewright/store"
 )
@@ -61,7 +64,7 @@ func (f pilotForm) judge(o *opened) ([]finding.Finding, error) {
 	for _, one := range f.Figures {
 		figure[one.Name] = strings.ReplaceAll(one.Value, "−", "-")
 	}
-	t := commission.PilotTyped{State: f.State, High: withUnit(figure["high"], "V"), Low: withUnit(figure["low"], "V"), Duty: withUnit(figure["duty"], "%"), Cable: withUnit(figure["cable"], "Ω"), Steady: f.Steady, Levels: map[string]string{}}
+	t := pilot.Typed{State: f.State, High: withUnit(figure["high"], "V"), Low: withUnit(figure["low"], "V"), Duty: withUnit(figure["duty"], "%"), Cable: withUnit(figure["cable"], "Ω"), Steady: f.Steady, Levels: map[string]string{}}
 	if f.State != "" && !slices.Contains(pilotStates, f.State) {
 		return nil, refuse(http.StatusUnprocessableEntity, "The simulator is set to %q: one of %s is wanted, or nothing.", f.State, strings.Join(pilotStates, ", "))
 	}
@@ -77,16 +80,16 @@ func (f pilotForm) judge(o *opened) ([]finding.Finding, error) {
 			t.Levels[pilotStates[i]] = withUnit(strings.ReplaceAll(l.Value, "−", "-"), "V")
 		}
 	}
-	var trace *commission.PilotSeen
+	var trace *pilot.Seen
 	if file := f.Slot.one(); file.Name != "" {
-		seen, err := commission.ReadPilotTrace(file.Name, file.text)
+		seen, err := pilot.ReadTrace(file.Name, file.text)
 		if err != nil {
 			return nil, wrong(err)
 		}
 		trace = &seen
 	}
 	found, err := commission.JudgePilot(in, t, trace, o.Model.Rules)
-	var misread *commission.TypedError
+	var misread *pilot.TypedError
 	switch {
 	case errors.As(err, &misread):
 		label := "Levels of the states"
@@ -149,7 +152,7 @@ func (s *Server) keepPilot(w http.ResponseWriter, r *http.Request) error {
 	if slices.ContainsFunc(o.Acts, func(known store.Act) bool { return known.ID == a.ID }) {
 		return goOn(w, r, next, a.ID) // sent twice: it was done
 	}
-	a.Entries = readingEntries(a.ID, len(o.facts().items("readings")), commission.PilotReadings(f.Point, found))
+	a.Entries = readingEntries(a.ID, len(o.Record.Items("readings")), commission.PilotReadings(f.Point, found))
 	return s.enter(w, r, o, a.Stamped(), next)
 }
 
@@ -164,7 +167,7 @@ func (s *Server) renderPilot(w http.ResponseWriter, r *http.Request, o *opened, 
 		Rules            []finding.Finding
 		Tests            []string
 		Caution, OnOrder string
-	}{frame: o.frame(s, r, "Control pilot", "more"), Entered: f, States: pilotStates, Rules: found, Tests: commission.SimulatorTests(o.Model.Rules), Caution: commission.PilotCaution, OnOrder: commission.SimulatorCaution}
+	}{frame: o.frame(s, r, "Control pilot", "more"), Entered: f, States: pilotStates, Rules: found, Tests: pilot.SimulatorTests(o.Model.Rules), Caution: pilot.Caution, OnOrder: pilot.SimulatorCaution}
 	for _, p := range o.Job.Points {
 		page.Points = append(page.Points, p.Name)
 	}
@@ -177,11 +180,11 @@ func (s *Server) renderPilot(w http.ResponseWriter, r *http.Request, o *opened, 
 }
 
 // heardAnswer is what a log tells, or why it tells nothing.
-func heardAnswer(log table) (commission.Report, error) {
+func heardAnswer(log table) (hear.Report, error) {
 	if log.Name == "" {
-		return commission.Report{}, refuse(http.StatusUnprocessableEntity, "Choose the log first.")
+		return hear.Report{}, refuse(http.StatusUnprocessableEntity, "Choose the log first.")
 	}
-	report, err := commission.Hear(log.text)
+	report, err := hear.Hear(log.text)
 	if err != nil {
 		return report, err
 	}
@@ -206,7 +209,7 @@ func (s *Server) tellLog(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	log, err := tableOf(r, "log")
-	var report commission.Report
+	var report hear.Report
 	if err == nil {
 		report, err = heardAnswer(log)
 	}
@@ -216,13 +219,13 @@ func (s *Server) tellLog(w http.ResponseWriter, r *http.Request) error {
 	return s.renderHeard(w, r, o, log, &report, nil)
 }
 
-func (s *Server) renderHeard(w http.ResponseWriter, r *http.Request, o *opened, log table, report *commission.Report, wrong error) error {
+func (s *Server) renderHeard(w http.ResponseWriter, r *http.Request, o *opened, log table, report *hear.Report, wrong error) error {
 	status := http.StatusOK
 	page := struct {
 		frame
 		Problems []string
 		Log      string
-		Report   *commission.Report
+		Report   *hear.Report
 		Most     int
 	}{frame: o.frame(s, r, "What a log tells", "more"), Log: log.Name, Report: report, Most: mostTable >> 20}
 	if wrong != nil {
@@ -235,7 +238,7 @@ func (s *Server) renderHeard(w http.ResponseWriter, r *http.Request, o *opened, 
 
 // Meters reads meters over Modbus; it never writes to one.
 type Meters interface {
-	Read(context.Context, MeterOrder) (commission.MeterReading, error)
+	Read(context.Context, MeterOrder) (meter.Reading, error)
 	// Scan asks the addresses from one to another and returns who answers.
 	Scan(ctx context.Context, o MeterOrder, from, to uint8) ([]string, error)
 }
@@ -243,7 +246,7 @@ type Meters interface {
 // MeterOrder is which meter is to be read, and how.
 type MeterOrder struct {
 	Address   string // tcp:// or rtuovertcp://
-	Registers []commission.Register
+	Registers []meter.Register
 	Unit      uint8
 }
 
@@ -297,9 +300,9 @@ func (f meterForm) order() (MeterOrder, error) {
 	}
 	o.Unit = uint8(unit)
 	if own := f.Slot.one(); own.Name != "" {
-		o.Registers, err = commission.ReadRegisterMap(own.Name, own.text)
+		o.Registers, err = meter.ReadRegisterMap(own.Name, own.text)
 	} else {
-		o.Registers, err = commission.RegisterMap(f.Map)
+		o.Registers, err = meter.RegisterMap(f.Map)
 	}
 	if err != nil {
 		return o, wrong(err)
@@ -308,8 +311,8 @@ func (f meterForm) order() (MeterOrder, error) {
 }
 
 // before is the reading that was carried along.
-func (f meterForm) before() (commission.MeterReading, bool) {
-	var m commission.MeterReading
+func (f meterForm) before() (meter.Reading, bool) {
+	var m meter.Reading
 	some := false
 	for i, t := range f.Before {
 		n, err := figureOf("", t.Value, -1e7, 1e7)
@@ -327,7 +330,7 @@ func (f meterForm) before() (commission.MeterReading, bool) {
 }
 
 // carry keeps a reading for the next time the form is sent.
-func (f *meterForm) carry(m commission.MeterReading) {
+func (f *meterForm) carry(m meter.Reading) {
 	for k := range 3 {
 		f.Before[k].Value, f.Before[3+k].Value = "", ""
 		if i, known := m.Current[k].Get(); known {
@@ -354,7 +357,7 @@ type meterAnswer struct {
 	rule          *finding.Finding
 }
 
-func shownReading(m commission.MeterReading) meterAnswer {
+func shownReading(m meter.Reading) meterAnswer {
 	a := meterAnswer{rows: []meterRow{{What: "voltage"}, {What: "current"}, {What: "power"}}}
 	for k := range 3 {
 		a.rows[0].Lines[k], a.rows[1].Lines[k], a.rows[2].Lines[k] = orDash(m.Voltage[k].IsKnown(), m.Voltage[k]), orDash(m.Current[k].IsKnown(), m.Current[k]), orDash(m.Power[k].IsKnown(), m.Power[k])
@@ -454,7 +457,7 @@ func (s *Server) renderMeter(w http.ResponseWriter, r *http.Request, o *opened, 
 		Scanned       []string
 		Rule          *finding.Finding
 		Carried       bool
-	}{frame: o.frame(s, r, "A meter over Modbus", "more"), Can: s.Meters != nil, Entered: f, Maps: commission.RegisterMaps(), Lines: []string{"L1", "L2", "L3"}, Rows: a.rows, Total: a.total, Energy: a.energy, Asked: a.asked, Scanned: a.scanned, Rule: a.rule, Carried: carried}
+	}{frame: o.frame(s, r, "A meter over Modbus", "more"), Can: s.Meters != nil, Entered: f, Maps: meter.RegisterMaps(), Lines: []string{"L1", "L2", "L3"}, Rows: a.rows, Total: a.total, Energy: a.energy, Asked: a.asked, Scanned: a.scanned, Rule: a.rule, Carried: carried}
 	if wrong != nil {
 		if status, page.Problems = explain(wrong); status == http.StatusInternalServerError {
 			return wrong

@@ -10,6 +10,8 @@ import (
 	"testing"
 
 	"chargewright/commission"
+	"chargewright/hear"
+	"chargewright/meter"
 	"chargewright/quantity"
 )
 
@@ -83,7 +85,7 @@ func TestHearOnAPage(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want, err := commission.Hear(log)
+	want, err := hear.Hear(log)
 	if err != nil || len(want.Heard) == 0 {
 		t.Fatalf("%v: the example tells nothing", err)
 	}
@@ -104,11 +106,11 @@ func TestHearOnAPage(t *testing.T) {
 
 // steps is a meter whose readings are set by hand.
 type steps struct {
-	now  commission.MeterReading
+	now  meter.Reading
 	fail error
 }
 
-func (m *steps) Read(_ context.Context, o MeterOrder) (commission.MeterReading, error) {
+func (m *steps) Read(_ context.Context, o MeterOrder) (meter.Reading, error) {
 	if len(o.Registers) == 0 || o.Unit != 7 {
 		return m.now, errors.New("not the meter that was asked for")
 	}

@@ -161,7 +161,7 @@ func unitsFor(e prove.Expectation) (units []string, first string) {
 	if unit == "" {
 		return nil, ""
 	}
-	units = unitsOf("1 " + unit)
+	units = quantity.Units("1 " + unit)
 	first = units[0]
 	switch {
 	case strings.HasPrefix(e.Reading, "insulation"):
@@ -280,7 +280,7 @@ func (s *Server) readingAct(r *http.Request, o *opened, in taken) (store.Act, st
 	}
 	in.at, in.reading, in.value = e.At, e.Reading, value
 	a := s.act(r, o.ID, e.Reading+" at "+e.At+": "+value)
-	a.Entries = in.entries(job.Under("readings", a.ID), len(o.facts().items("readings"))+1)
+	a.Entries = in.entries(job.Under("readings", a.ID), len(o.Record.Items("readings"))+1)
 	return a.Stamped(), ""
 }
 

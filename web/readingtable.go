@@ -108,7 +108,7 @@ func readingsIn(r *http.Request, file table) ([]job.Reading, error) {
 func (o *opened) admitted(act string, readings []job.Reading) ([]job.Entry, error) {
 	var entries []job.Entry
 	var wrong []string
-	there := len(o.facts().items("readings"))
+	there := len(o.Record.Items("readings"))
 	for i, one := range readings {
 		one, err := prove.Admit(o.Model, one)
 		if err != nil {

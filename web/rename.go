@@ -9,7 +9,6 @@ import (
 	"strings"
 
 	"chargewright/job"
-	"chargewright/store"
 )
 
 func (s *Server) renameItem(w http.ResponseWriter, r *http.Request) error {
@@ -19,14 +18,14 @@ func (s *Server) renameItem(w http.ResponseWriter, r *http.Request) error {
 	}
 	path, name := r.PostFormValue("item"), strings.Join(strings.Fields(r.PostFormValue("name")), " ")
 	list := above(path)
-	f := fieldAt(list)
+	f := job.FieldAt(list)
 	switch {
-	case f == nil || !f.List || f.Of == nil || f.Of.Key == "" || list == photosList || !o.facts().has(path):
+	case f == nil || !f.List() || f.Of == nil || f.Of.Key == nil || list == photosList || !o.Record.Has(path):
 		return notInJob
 	case name == "":
-		return refuse(http.StatusUnprocessableEntity, "Say what the %s is to be called.", f.one())
-	case slices.Contains(o.facts().items(list), name):
-		return refuse(http.StatusUnprocessableEntity, "There is a %s of that name already.", f.one())
+		return refuse(http.StatusUnprocessableEntity, "Say what the %s is to be called.", f.One)
+	case slices.Contains(o.Record.Items(list), name):
+		return refuse(http.StatusUnprocessableEntity, "There is a %s of that name already.", f.One)
 	}
 	to := job.Under(list, name)
 	entries, err := o.renamed(list, path, to)
@@ -38,22 +37,21 @@ func (s *Server) renameItem(w http.ResponseWriter, r *http.Request) error {
 
 // renamed is the entries that give an item another name.
 func (o *opened) renamed(list, from, to string) ([]job.Entry, error) {
-	facts := o.facts()
 	old, name := last(from), last(to)
-	entries := []job.Entry{{Path: from, Follows: store.Shown(o.Record, from)}}
+	entries := o.Record.TakenOut(from)
 	// Whoever found a fact out, and when, stays beside it.
 	put := func(path, value string, e job.Entry) {
 		if list == "instruments" && e.Instrument == old {
 			e.Instrument = name
 		}
-		entries = append(entries, job.Entry{Path: path, Value: value, Who: e.Who, When: e.When, Instrument: e.Instrument, Follows: store.Shown(o.Record, path)})
+		entries = append(entries, job.Entry{Path: path, Value: value, Who: e.Who, When: e.When, Instrument: e.Instrument, Follows: o.Record.Shown(path)})
 	}
-	for _, p := range facts.paths {
-		e := facts.now[p]
+	for _, p := range o.Record.Paths() {
+		e := o.Record.Now(p)
 		rest, own := strings.CutPrefix(p, from)
 		own = own && (rest == "" || rest[0] == '/')
-		_, differ := facts.differ[p]
-		f := fieldAt(p)
+		differ := o.Record.Differ(p) != nil
+		f := job.FieldAt(p)
 		switch {
 		case own && differ:
 			return nil, refuse(http.StatusConflict, "Two people entered different values of it. Settle that first.")
@@ -63,7 +61,7 @@ func (o *opened) renamed(list, from, to string) ([]job.Entry, error) {
 		case p == job.Under("certificate/circuits", old) && list == "circuits":
 			put(p, "", e)
 			put(job.Under("certificate/circuits", name), e.Value, e)
-		case f == nil || !f.single():
+		case f == nil || !f.Single():
 		case strings.HasPrefix(p, "notes/") && f.Name == "about", strings.HasPrefix(p, photosList+"/") && f.Name == "of":
 			if rest, about := strings.CutPrefix(e.Value, noteAbout(from)); about && (rest == "" || rest[0] == ',') {
 				put(p, noteAbout(to)+rest, e)
@@ -82,5 +80,5 @@ func (o *opened) renamed(list, from, to string) ([]job.Entry, error) {
 			}
 		}
 	}
-	return entries, nil
+	return o.anew(to, entries), nil
 }

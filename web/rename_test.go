@@ -31,7 +31,7 @@ func TestANameChangesWithAllThatNamesIt(t *testing.T) {
 	before := reopen()
 	wanted := len(paper.Missing(before.Model, before.Found, before.Expected, s.Now()))
 	for _, list := range []string{"boards", "circuits", "points", "limiters", "loads", "people", "instruments", "electrodes"} {
-		for _, name := range reopen().facts().items(list) {
+		for _, name := range reopen().Record.Items(list) {
 			form := url.Values{"item": {list + "/" + name}, "name": {"new " + name}}
 			if resp, body := post(t, h, "/jobs/"+id+"/item/rename", form); resp.StatusCode != http.StatusSeeOther {
 				t.Fatalf("%s/%s: %s: %.300s", list, name, resp.Status, body)

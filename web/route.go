@@ -10,7 +10,6 @@ import (
 	"chargewright/choose"
 	"chargewright/job"
 	"chargewright/model"
-	"chargewright/store"
 )
 
 // legLength is the length of one leg, and where it comes from.
@@ -72,10 +71,10 @@ func (o *opened) legs() map[string][]legLength {
 	out := map[string][]legLength{}
 	each := func(c *model.Circuit) {
 		list := job.Under("circuits", c.Record.Name) + "/legs"
-		for i, name := range o.facts().items(list) {
+		for i, name := range o.Record.Items(list) {
 			path := job.Under(list, name) + "/length"
-			now, known := o.facts().now[path], o.facts().now[path+" known by"]
-			l := legLength{Path: path, Label: name, Value: now.Value, Known: known.Value, Follows: store.Shown(o.Record, path), FollowsSource: store.Shown(o.Record, path+" known by")}
+			now, known := o.Record.Now(path), o.Record.Now(path+" known by")
+			l := legLength{Path: path, Label: name, Value: now.Value, Known: known.Value, Follows: o.Record.Shown(path), FollowsSource: o.Record.Shown(path + " known by")}
 			if i < len(c.Legs) {
 				l.Label = c.Legs[i].ShortName()
 			}

@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"strings"
 
+	"chargewright/job"
 	"chargewright/store"
 )
 
@@ -27,7 +28,7 @@ func (s *Server) search(w http.ResponseWriter, r *http.Request) error {
 			if err != nil {
 				return err
 			}
-			hits = append(hits, find(j.ID, factsOf(store.Record(acts)), q)...)
+			hits = append(hits, find(j.ID, store.Record(acts), q)...)
 		}
 	}
 	more := len(hits) > mostHits
@@ -44,23 +45,23 @@ func (s *Server) search(w http.ResponseWriter, r *http.Request) error {
 
 // find returns the facts of a job that hold every word of q, in their name or
 // their value.
-func find(id string, f facts, q string) []hit {
+func find(id string, r *job.Record, q string) []hit {
 	wanted := strings.Fields(strings.ToLower(q))
 	var out []hit
-	for _, p := range f.paths {
-		e := f.now[p]
+	for _, p := range r.Paths() {
+		e := r.Now(p)
 		label := spoken(p)
 		text := strings.ToLower(label + " " + e.Value)
 		all := e.Value != ""
 		for _, word := range wanted {
 			all = all && strings.Contains(text, word)
 		}
-		if all && f.has(p) {
+		if all && r.Has(p) {
 			of := sheetOfPath(p)
 			if strings.HasPrefix(p, "readings/") || strings.HasPrefix(p, "notes/") {
 				of = ""
 			}
-			out = append(out, hit{id, f.now["job"].Value, of, label, e.Value})
+			out = append(out, hit{id, r.Now("job").Value, of, label, e.Value})
 		}
 	}
 	return out

@@ -191,7 +191,7 @@ func (s *Sender) FetchPhotos(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
-		there := factsOf(store.Record(of)).items(photosList)
+		there := store.Record(of).Items(photosList)
 		acts = append(acts, slices.DeleteFunc(of, func(a store.Act) bool { return a.Photo == nil || !slices.Contains(there, a.PhotoName()) })...)
 	}
 	slices.SortStableFunc(acts, func(a, b store.Act) int { return cmp.Compare(b.When, a.When) })

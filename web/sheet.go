@@ -46,7 +46,7 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 	title, e := "", element{Of: of}
 	if known, ok := o.element(of); ok {
 		e, title = known, known.Title
-	} else if shapeAt(of) != nil && o.facts().has(of) {
+	} else if job.PartAt(of) != nil && o.Record.Has(of) {
 		title = capital(spoken(of))
 	} else {
 		return refuse(http.StatusNotFound, "Nothing of that name is in this job now. It may have been taken out: the history says so.")
@@ -103,11 +103,11 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 	}
 	page.Leads = o.leads(of)
 	_, ofSupply := partOfSupply(of)
-	list := fieldAt(above(of))
-	page.Item = list != nil && list.List && !ofSupply
-	page.Named = page.Item && list.Of.Key != "" && !page.IsPhoto
+	list := job.FieldAt(above(of))
+	page.Item = list != nil && list.List() && !ofSupply
+	page.Named = page.Item && list.Of.Key != nil && !page.IsPhoto
 	page.Pictured = o.pictured(of)
-	if up := above(above(of)); page.Item && shapeAt(up) != nil && up != "" && up != "supply" {
+	if up := above(above(of)); page.Item && job.PartAt(up) != nil && up != "" && up != "supply" {
 		page.Back = up
 	}
 	return render(w, http.StatusOK, "sheet.html", page)
@@ -134,23 +134,23 @@ func missing(groups []group) (says string, any bool) {
 
 // factsOn returns the facts and the lists of an element's sheet.
 func (o *opened) factsOn(of string) ([]group, []listOf) {
-	c := collect{facts: o.facts(), job: o.ID, sheet: of}
+	c := collect{record: o.Record, job: o.ID, sheet: of}
 	path, shape := shapeOfSheet(of)
 	c.take(path, o.titleOf(of), shape)
 	return c.groups, c.lists
 }
 
 // shapeOfSheet returns what stands on a sheet, and under which path.
-func shapeOfSheet(of string) (path string, s *shape) {
+func shapeOfSheet(of string) (path string, s *job.Part) {
 	if part, ok := partOfSupply(of); ok {
 		return "supply", part.shape()
 	}
 	if of != "" {
-		return of, shapeAt(of)
+		return of, job.PartAt(of)
 	}
-	s = &shape{}
-	for _, f := range published.Fields {
-		if f.single() || f.Name == "site" || f.Name == "people" || f.Name == "instruments" {
+	s = &job.Part{}
+	for _, f := range job.PartAt("").Fields {
+		if f.Single() || f.Name == "site" || f.Name == "people" || f.Name == "instruments" {
 			s.Fields = append(s.Fields, f)
 		}
 	}
@@ -159,26 +159,26 @@ func shapeOfSheet(of string) (path string, s *shape) {
 
 // collect gathers facts in groups, a part within a part as a group of its own.
 type collect struct {
-	facts  facts
+	record *job.Record
 	job    string
 	sheet  string
 	groups []group
 	lists  []listOf
 }
 
-func (c *collect) take(path, title string, s *shape) {
+func (c *collect) take(path, title string, s *job.Part) {
 	g := group{Title: title}
-	var inner []*field
+	var inner []*job.Field
 	for _, f := range s.Fields {
 		at := job.Under(path, f.Name)
 		switch {
-		case f.single():
-			if f.Name == s.Key { // it is the title
+		case f.Single():
+			if f == s.Key { // it is the title
 				continue
 			}
 			g.Facts = append(g.Facts, c.row(at, f))
-		case f.List:
-			l := c.facts.list(at, f)
+		case f.List():
+			l := listed(c.record, at, f)
 			l.Add = addURL(c.job, at, sheetURL(c.job, c.sheet))
 			c.lists = append(c.lists, l)
 		default:
@@ -193,13 +193,13 @@ func (c *collect) take(path, title string, s *shape) {
 	}
 }
 
-func (c *collect) row(path string, f *field) factRow {
-	e := c.facts.now[path]
+func (c *collect) row(path string, f *job.Field) factRow {
+	e := c.record.Now(path)
 	row := factRow{Path: path, Name: f.Name, Help: f.Help, Value: e.Value}
 	if e.Value != "" {
 		row.By = by(e)
 	}
-	_, row.Differ = c.facts.differ[path]
+	row.Differ = c.record.Differ(path) != nil
 	return row
 }
 
@@ -222,24 +222,24 @@ func capital(text string) string {
 	return strings.ToUpper(text[:1]) + text[1:]
 }
 
-// list returns a list with what is in it.
-func (f facts) list(at string, of *field) listOf {
-	l := listOf{Path: at, Title: capital(of.Name), One: of.one(), Help: of.Help, Words: of.Of == nil}
-	for _, name := range f.items(at) {
+// listed returns a list with what is in it.
+func listed(r *job.Record, at string, of *job.Field) listOf {
+	l := listOf{Path: at, Title: capital(of.Name), One: of.One, Help: of.Help, Words: of.Of == nil}
+	for _, name := range r.Items(at) {
 		item := job.Under(at, name)
-		l.Items = append(l.Items, itemRow{item, f.label(item, of)})
+		l.Items = append(l.Items, itemRow{item, label(r, item, of)})
 	}
 	return l
 }
 
 // label is what an item goes by: its name, or what it says first.
-func (f facts) label(item string, of *field) string {
-	if of.Of == nil || of.Of.Key != "" {
+func label(r *job.Record, item string, of *job.Field) string {
+	if of.Of == nil || of.Of.Key != nil {
 		return last(item)
 	}
 	var said []string
 	for _, one := range of.Of.Fields {
-		if v := f.now[job.Under(item, one.Name)].Value; one.single() && v != "" && len(said) < 3 {
+		if v := r.Now(job.Under(item, one.Name)).Value; one.Single() && v != "" && len(said) < 3 {
 			said = append(said, v)
 		}
 	}
@@ -275,14 +275,14 @@ func (s *Server) parts(w http.ResponseWriter, r *http.Request) error {
 		sec := find(e.Group)
 		sec.Items = append(sec.Items, e)
 	}
-	for _, f := range published.Fields {
-		if !f.List || f.Of == nil || f.Name == "readings" || f.Name == "notes" || f.Name == photosList || f.Name == "inspections" {
+	for _, f := range job.PartAt("").Fields {
+		if !f.List() || f.Of == nil || f.Name == "readings" || f.Name == "notes" || f.Name == photosList || f.Name == "inspections" {
 			continue
 		}
-		l := o.facts().list(f.Name, f)
+		l := listed(o.Record, f.Name, f)
 		l.Add = addURL(o.ID, f.Name, "")
 		sec := find(capital(f.Name))
-		if sec.List = &l; f.Of.Key == "" || sec.Items == nil { // none of them is an element
+		if sec.List = &l; f.Of.Key == nil || sec.Items == nil { // none of them is an element
 			for _, i := range l.Items {
 				sec.Items = append(sec.Items, element{Of: i.Path, Title: i.Name})
 			}
@@ -301,23 +301,23 @@ func (s *Server) addItem(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	list, name := r.PostFormValue("list"), strings.Join(strings.Fields(r.PostFormValue("name")), " ")
-	f := fieldAt(list)
-	if f == nil || !f.List {
+	f := job.FieldAt(list)
+	if f == nil || !f.List() {
 		return refuse(http.StatusUnprocessableEntity, "There is no list of that name.")
 	}
 	if list == photosList {
 		return refuse(http.StatusUnprocessableEntity, "A photo is added on the sheet of what it shows.")
 	}
 	if name == "" {
-		return refuse(http.StatusUnprocessableEntity, "Give the %s a name first.", f.one())
+		return refuse(http.StatusUnprocessableEntity, "Give the %s a name first.", f.One)
 	}
 	path := job.Under(list, name)
-	there := o.facts().items(list)
+	there := o.Record.Items(list)
 	if slices.Contains(there, name) {
-		return refuse(http.StatusUnprocessableEntity, "There is a %s of that name already.", f.one())
+		return refuse(http.StatusUnprocessableEntity, "There is a %s of that name already.", f.One)
 	}
-	entries := []job.Entry{o.entry(r, path, whole(len(there)+1))}
-	if f.Of != nil && f.Of.named("name") == nil && f.Of.named("to") == nil {
+	entries := o.anew(path, []job.Entry{o.entry(r, path, whole(len(there)+1))})
+	if f.Of != nil && f.Of.Key == nil {
 		return refuse(http.StatusUnprocessableEntity, "Items of that list are not added here.")
 	}
 	next := r.PostFormValue("next")
@@ -334,10 +334,10 @@ func (s *Server) removeItem(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	path := r.PostFormValue("item")
-	if !o.facts().has(path) {
+	if !o.Record.Has(path) {
 		return notInJob
 	}
-	a := s.act(r, o.ID, spoken(path)+" taken out", o.entry(r, path, ""))
+	a := s.act(r, o.ID, spoken(path)+" taken out", o.Record.TakenOut(path)...)
 	return s.enter(w, r, o, a, o.onward(r.PostFormValue("next")))
 }
 

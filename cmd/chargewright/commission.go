@@ -14,11 +14,15 @@ import (
 	"time"
 
 	"chargewright/commission"
+	"chargewright/document"
 	"chargewright/finding"
 	"chargewright/job"
+	"chargewright/meter"
 	"chargewright/model"
+	"chargewright/ocpp"
 	"chargewright/paper"
 	"chargewright/standard"
+	"chargewright/trainer"
 )
 
 type commissionCmd struct {
@@ -88,7 +92,7 @@ func (c *commissionCmd) Run(out io.Writer) error {
 	defer stop()
 	ctx, cancel := context.WithTimeout(ctx, c.Longest)
 	defer cancel()
-	clock := commission.NewClock(time.Now(), c.Pace)
+	clock := ocpp.NewClock(time.Now(), c.Pace)
 	options, err := c.options()
 	if err != nil {
 		return err
@@ -101,7 +105,7 @@ func (c *commissionCmd) Run(out io.Writer) error {
 		defer f.Close()
 		options.File = f
 	}
-	central, err := commission.Open(clock, options)
+	central, err := ocpp.Open(clock, options)
 	if err != nil {
 		return err
 	}
@@ -117,7 +121,7 @@ func (c *commissionCmd) Run(out io.Writer) error {
 		run.Tell = func(s commission.StepResult) { printStep(out, s) }
 	}
 	if c.Meter != "" {
-		reader, err := commission.OpenMeter(c.Meter, c.Map, c.Unit)
+		reader, err := meter.Open(c.Meter, c.Map, c.Unit)
 		if err != nil {
 			return err
 		}
@@ -127,7 +131,7 @@ func (c *commissionCmd) Run(out io.Writer) error {
 	if c.Pretend {
 		done := make(chan struct{})
 		defer func() { cancel(); <-done }()
-		point, err := pretended(clock, commission.PretendOptions{Central: central.Address(), Identity: c.Identity, Version: commission.Version(c.OCPP), Password: options.Password,
+		point, err := pretended(clock, trainer.Options{Central: central.Address(), Identity: c.Identity, Version: ocpp.Version(c.OCPP), Password: options.Password,
 			Phases: intent.Phases.Or(1), Current: intent.Current.Or(32), Card: c.KnownCard, Delay: 23 * time.Second, TLS: trusting(options.TLS)}, c.Fault)
 		if err != nil {
 			close(done)
@@ -152,8 +156,8 @@ func (c *commissionCmd) Run(out io.Writer) error {
 }
 
 // options are what the central system is opened with.
-func (c *commissionCmd) options() (commission.CentralOptions, error) {
-	o := commission.CentralOptions{Listen: c.Listen, Known: []string{c.KnownCard}, Identity: []string{c.Identity}}
+func (c *commissionCmd) options() (ocpp.CentralOptions, error) {
+	o := ocpp.CentralOptions{Listen: c.Listen, Known: []string{c.KnownCard}, Identity: []string{c.Identity}}
 	if c.Password != "" {
 		text, err := os.ReadFile(c.Password)
 		if err != nil {
@@ -162,7 +166,7 @@ func (c *commissionCmd) options() (commission.CentralOptions, error) {
 		if o.Password = strings.TrimSpace(string(text)); o.Password == "" {
 			return o, fmt.Errorf("%s holds no password: put it on the first line", c.Password)
 		}
-		if err := commission.CheckPassword(o.Password); err != nil {
+		if err := ocpp.CheckPassword(o.Password); err != nil {
 			return o, fmt.Errorf("%s: %w", c.Password, err)
 		}
 	}
@@ -171,7 +175,7 @@ func (c *commissionCmd) options() (commission.CentralOptions, error) {
 		if err != nil {
 			return o, fmt.Errorf("--listen is %q: address and port are wanted, like 127.0.0.1:9000", c.Listen)
 		}
-		certificate, text, err := commission.Certificate(time.Now(), 24*time.Hour, host)
+		certificate, text, err := ocpp.Certificate(time.Now(), 24*time.Hour, host)
 		if err != nil {
 			return o, err
 		}
@@ -186,11 +190,11 @@ func (c *commissionCmd) options() (commission.CentralOptions, error) {
 }
 
 // announce shows the address to enter.
-func (c *commissionCmd) announce(central *commission.Central) error {
+func (c *commissionCmd) announce(central *ocpp.Central) error {
 	address := central.AddressOf(c.Identity)
 	fmt.Fprintf(os.Stderr, "enter in the charge point: %s\n", address)
 	fmt.Fprintf(os.Stderr, "  if it asks for the parts: address %s  name %s\n", central.Address(), c.Identity)
-	code, err := commission.NewCode(address)
+	code, err := document.NewCode(address)
 	if err != nil {
 		return err
 	}
@@ -203,7 +207,7 @@ func (c *commissionCmd) announce(central *commission.Central) error {
 		err = replace(c.Code, code.SVG())
 	case ".png":
 		var picture []byte
-		if picture, err = commission.PNG(address); err == nil {
+		if picture, err = document.CodePNG(address); err == nil {
 			err = replace(c.Code, picture)
 		}
 	default:

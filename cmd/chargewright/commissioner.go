@@ -16,6 +16,9 @@ import (
 
 	"chargewright/commission"
 	"chargewright/finding"
+	"chargewright/meter"
+	"chargewright/ocpp"
+	"chargewright/trainer"
 	"chargewright/web"
 )
 
@@ -51,13 +54,13 @@ func (g pointGate) secured(now time.Time) (*tls.Config, error) {
 			return nil, fmt.Errorf("read --commission-cert %s and --commission-key %s: %w", g.PointCert, g.PointKey, err)
 		}
 	case g.PointTLS:
-		if certificate, _, err = commission.Certificate(now, weekly, host); err != nil {
+		if certificate, _, err = ocpp.Certificate(now, weekly, host); err != nil {
 			return nil, err
 		}
 	default:
 		return nil, nil
 	}
-	if err := commission.Usable(certificate, g.Points, now); err != nil {
+	if err := ocpp.Usable(certificate, g.Points, now); err != nil {
 		return nil, err
 	}
 	return &tls.Config{Certificates: []tls.Certificate{certificate}, MinVersion: tls.VersionTLS12}, nil
@@ -68,7 +71,7 @@ func (g pointGate) secured(now time.Time) (*tls.Config, error) {
 type commissioner struct {
 	listen   string
 	tls      *tls.Config
-	gate     *commission.Gate
+	gate     *ocpp.Gate
 	pretends bool
 	pace     float64 // of a run with a pretended point
 
@@ -80,7 +83,7 @@ type commissioner struct {
 // liveRun is one run and how to end it.
 type liveRun struct {
 	shown    web.CommissioningRun
-	central  *commission.Central
+	central  *ocpp.Central
 	evidence *commission.Evidence
 	end      context.CancelFunc
 }
@@ -95,7 +98,7 @@ func newCommissioner(g pointGate, pretends bool, log *slog.Logger) (*commissione
 	if err != nil {
 		return nil, err
 	}
-	gate, err := commission.OpenGate(commission.GateOptions{Listen: g.Points, TLS: secured, Told: tellOnce(log)})
+	gate, err := ocpp.OpenGate(ocpp.GateOptions{Listen: g.Points, TLS: secured, Told: tellOnce(log)})
 	if err != nil {
 		return nil, err
 	}
@@ -104,15 +107,15 @@ func newCommissioner(g pointGate, pretends bool, log *slog.Logger) (*commissione
 
 // tellOnce writes who was turned away into the log, the same of the same name
 // once a minute: a point goes on trying.
-func tellOnce(log *slog.Logger) func(commission.Message) {
+func tellOnce(log *slog.Logger) func(ocpp.Message) {
 	var mu sync.Mutex
 	const most = 100 // names remembered
 	told := map[[2]string]time.Time{}
-	return func(m commission.Message) {
+	return func(m ocpp.Message) {
 		mu.Lock()
 		defer mu.Unlock()
 		what := [2]string{m.Point, m.Remark}
-		if at, again := told[what]; m.Remark == commission.CutOnPurpose || again && m.At.Sub(at).Abs() < time.Minute {
+		if at, again := told[what]; m.Remark == ocpp.CutOnPurpose || again && m.At.Sub(at).Abs() < time.Minute {
 			return
 		}
 		if len(told) >= most {
@@ -125,13 +128,13 @@ func tellOnce(log *slog.Logger) func(commission.Message) {
 
 // Offers says what a run can be begun with.
 func (c *commissioner) Offers() web.CommissioningOffer {
-	o := web.CommissioningOffer{Address: c.gate.Address(), Secured: commission.Secured(c.tls != nil, false), Password: commission.Secured(c.tls != nil, true), Trust: c.gate.Trust(), Maps: commission.RegisterMaps(), Pretends: c.pretends}
+	o := web.CommissioningOffer{Address: c.gate.Address(), Secured: ocpp.Secured(c.tls != nil, false), Password: ocpp.Secured(c.tls != nil, true), Trust: c.gate.Trust(), Maps: meter.RegisterMaps(), Pretends: c.pretends}
 	for _, s := range commission.Steps() {
 		o.Steps = append(o.Steps, web.CommissioningWord{Word: s.Key, Says: s.Title})
 	}
 	if c.pretends {
-		o.Versions = []string{string(commission.V16), string(commission.V201)}
-		for _, m := range commission.Misfits() {
+		o.Versions = []string{string(ocpp.V16), string(ocpp.V201)}
+		for _, m := range trainer.Misfits() {
 			o.Faults = append(o.Faults, web.CommissioningWord{Word: string(m.Name), Says: m.Does})
 		}
 	}
@@ -159,13 +162,13 @@ func (c *commissioner) Run(job string) (web.CommissioningRun, bool) {
 
 // turnedAway says who asked to join and was not let, the latest first, each
 // once.
-func turnedAway(refused []commission.Message) []string {
+func turnedAway(refused []ocpp.Message) []string {
 	const most = 5
 	var out []string
 	seen := map[[2]string]bool{}
 	for _, m := range slices.Backward(refused) {
 		what := [2]string{m.Point, m.Remark}
-		if m.Remark == commission.CutOnPurpose || seen[what] || len(out) == most {
+		if m.Remark == ocpp.CutOnPurpose || seen[what] || len(out) == most {
 			continue
 		}
 		seen[what] = true
@@ -233,10 +236,10 @@ func (c *commissioner) Close() {
 // preparedRun is a run that can be begun: everything asked for is there.
 type preparedRun struct {
 	run      commission.Run
-	clock    *commission.Clock
+	clock    *ocpp.Clock
 	password string
-	pretend  commission.PretendOptions
-	meter    *commission.Meter
+	pretend  trainer.Options
+	meter    *meter.Meter
 }
 
 // Close lets the meter go.
@@ -256,7 +259,7 @@ func (c *commissioner) prepare(order web.CommissioningOrder) (*preparedRun, erro
 	}
 	intent, err := commission.IntentOf(order.Model, order.Point)
 	check(err)
-	check(commission.CheckIdentity(order.Identity))
+	check(ocpp.CheckIdentity(order.Identity))
 	steps := commission.Steps()
 	if order.Steps.Name != "" {
 		steps, err = commission.ReadSteps(order.Steps.Name, order.Steps.Content)
@@ -269,20 +272,20 @@ func (c *commissioner) prepare(order web.CommissioningOrder) (*preparedRun, erro
 	if order.Pretended {
 		pace = c.pace
 	}
-	p := &preparedRun{password: order.Password, clock: commission.NewClock(time.Now(), pace)}
+	p := &preparedRun{password: order.Password, clock: ocpp.NewClock(time.Now(), pace)}
 	if order.Made {
-		p.password = commission.NewPassword()
+		p.password = ocpp.NewPassword()
 	} else if p.password != "" {
-		check(commission.CheckPassword(p.password))
+		check(ocpp.CheckPassword(p.password))
 	}
 	if c.tls != nil {
-		check(commission.Usable(c.tls.Certificates[0], c.listen, time.Now().Add(order.Longest)))
+		check(ocpp.Usable(c.tls.Certificates[0], c.listen, time.Now().Add(order.Longest)))
 	}
 	if order.Pretended {
-		p.pretend = commission.PretendOptions{Central: c.gate.Address(), Identity: order.Identity, Version: commission.Version(order.OCPP), Password: p.password, TLS: trusting(c.tls),
+		p.pretend = trainer.Options{Central: c.gate.Address(), Identity: order.Identity, Version: ocpp.Version(order.OCPP), Password: p.password, TLS: trusting(c.tls),
 			Phases: intent.Phases.Or(1), Current: intent.Current.Or(32), Card: order.Card, Delay: 23 * time.Second}
 		for _, f := range order.Faults {
-			fault, err := commission.ReadMisfit(f)
+			fault, err := trainer.ReadMisfit(f)
 			check(err)
 			p.pretend.Faults = append(p.pretend.Faults, fault)
 		}
@@ -298,19 +301,19 @@ func (c *commissioner) prepare(order web.CommissioningOrder) (*preparedRun, erro
 }
 
 // meter reaches the reference meter.
-func (c *commissioner) meter(order web.CommissioningOrder) (*commission.Meter, error) {
+func (c *commissioner) meter(order web.CommissioningOrder) (*meter.Meter, error) {
 	if order.Registers.Name == "" {
-		registers, err := commission.RegisterMap(order.Map)
+		registers, err := meter.RegisterMap(order.Map)
 		if err != nil {
 			return nil, err
 		}
-		return commission.ReachMeter(order.Meter, registers, order.Unit)
+		return meter.Reach(order.Meter, registers, order.Unit)
 	}
-	registers, err := commission.ReadRegisterMap(order.Registers.Name, order.Registers.Content)
+	registers, err := meter.ReadRegisterMap(order.Registers.Name, order.Registers.Content)
 	if err != nil {
 		return nil, err
 	}
-	return commission.ReachMeter(order.Meter, registers, order.Unit)
+	return meter.Reach(order.Meter, registers, order.Unit)
 }
 
 // underWay reports that an order has been begun, or that its job has a run of
@@ -347,7 +350,7 @@ func (c *commissioner) Begin(order web.CommissioningOrder) error {
 		p.Close()
 		return err
 	}
-	central, err := c.gate.Let(p.clock, commission.CentralOptions{Known: []string{order.Card}, Identity: []string{order.Identity}, Password: p.password})
+	central, err := c.gate.Let(p.clock, ocpp.CentralOptions{Known: []string{order.Card}, Identity: []string{order.Identity}, Password: p.password})
 	if err != nil {
 		p.Close()
 		return err
@@ -363,7 +366,7 @@ func (c *commissioner) Begin(order web.CommissioningOrder) error {
 	p.run.Ask = func(what string) { c.change(live, func(shown *web.CommissioningRun) { shown.Now = what }) }
 	p.run.Tell = func(s commission.StepResult) { c.change(live, func(shown *web.CommissioningRun) { add(shown, s) }) }
 	if order.Pretended {
-		point := commission.NewPretend(p.clock, p.pretend)
+		point := trainer.New(p.clock, p.pretend)
 		c.all.Go(func() { _ = point.Run(ctx) })
 	}
 	c.all.Go(func() {

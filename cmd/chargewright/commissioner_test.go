@@ -27,6 +27,8 @@ import (
 	"github.com/simonvetter/modbus"
 
 	"chargewright/commission"
+	"chargewright/ocpp"
+	"chargewright/trainer"
 	"chargewright/web"
 )
 
@@ -169,7 +171,7 @@ func TestARunOutlivesTheServer(t *testing.T) {
 	gone := make(chan struct{})
 	go func() {
 		defer close(gone)
-		_ = commission.NewPretend(commission.NewClock(time.Now(), 1), commission.PretendOptions{Central: regexp.MustCompile(`wss://127\.0\.0\.1:\d+/`).FindString(page), Identity: "left post", Password: password,
+		_ = trainer.New(ocpp.NewClock(time.Now(), 1), trainer.Options{Central: regexp.MustCompile(`wss://127\.0\.0\.1:\d+/`).FindString(page), Identity: "left post", Password: password,
 			Serial: "SERIAL-9", TLS: &tls.Config{RootCAs: pool, MinVersion: tls.VersionTLS12}}).Run(ctx)
 	}()
 	if over := ended(t, h, job+"/commissioning?point=CP1"); !strings.Contains(over, "3 met, 0 failed") {
@@ -277,7 +279,7 @@ func TestAReferenceMeterIsReadAlong(t *testing.T) {
 func TestTheGateOfThePages(t *testing.T) {
 	dir := t.TempDir()
 	certificate, key := filepath.Join(dir, "cert.pem"), filepath.Join(dir, "key.pem")
-	made, text, err := commission.Certificate(time.Now(), time.Hour, "192.0.2.10")
+	made, text, err := ocpp.Certificate(time.Now(), time.Hour, "192.0.2.10")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -310,11 +312,11 @@ func TestTheLogHearsOfAStrangerOnce(t *testing.T) {
 	var written bytes.Buffer
 	told := tellOnce(slog.New(slog.NewTextHandler(&written, nil)))
 	at := time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC)
-	for _, m := range []commission.Message{
+	for _, m := range []ocpp.Message{
 		{At: at, Point: "CP7", Remark: "refused: no charge point of that name is expected here"},
 		{At: at.Add(2 * time.Second), Point: "CP8", Remark: "refused: no charge point of that name is expected here"},
 		{At: at.Add(5 * time.Second), Point: "CP7", Remark: "refused: no charge point of that name is expected here"},
-		{At: at.Add(10 * time.Second), Point: "CP1", Remark: commission.CutOnPurpose},
+		{At: at.Add(10 * time.Second), Point: "CP1", Remark: ocpp.CutOnPurpose},
 		{At: at.Add(2 * time.Minute), Point: "CP7", Remark: "refused: no charge point of that name is expected here"},
 	} {
 		told(m)

@@ -5,7 +5,7 @@ import (
 	"io"
 	"os"
 
-	"chargewright/commission"
+	"chargewright/hear"
 )
 
 type hearCmd struct {
@@ -20,7 +20,7 @@ func (c *hearCmd) Run(out io.Writer) error {
 	if err != nil {
 		return fmt.Errorf("cannot read the log: %w", err)
 	}
-	r, err := commission.Hear(text)
+	r, err := hear.Hear(text)
 	if err != nil {
 		return err
 	}
@@ -40,7 +40,7 @@ func (c *hearCmd) Run(out io.Writer) error {
 	return nil
 }
 
-func printHeard(out io.Writer, r commission.Report) {
+func printHeard(out io.Writer, r hear.Report) {
 	fmt.Fprintf(out, "%d lines, %d messages\n", r.Lines, r.Messages)
 	for _, h := range r.Heard {
 		where := fmt.Sprintf("line %d", h.Line)

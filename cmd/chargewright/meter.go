@@ -10,6 +10,7 @@ import (
 
 	"chargewright/commission"
 	"chargewright/finding"
+	"chargewright/meter"
 	"chargewright/quantity"
 )
 
@@ -28,7 +29,7 @@ type meterCmd struct {
 
 // Run reads a meter; it never writes to one.
 func (c *meterCmd) Run(out io.Writer) error {
-	meter, err := commission.OpenMeter(c.Address, c.Map, c.Unit)
+	meter, err := meter.Open(c.Address, c.Map, c.Unit)
 	if err != nil {
 		return err
 	}
@@ -63,7 +64,7 @@ func (c *meterCmd) Run(out io.Writer) error {
 }
 
 // prove compares the readings before and after a known load is switched on.
-func (c *meterCmd) prove(ctx context.Context, out io.Writer, meter *commission.Meter, before commission.MeterReading) error {
+func (c *meterCmd) prove(ctx context.Context, out io.Writer, meter *meter.Meter, before meter.Reading) error {
 	load, err := quantity.ParseAmperes(c.Load)
 	if err != nil {
 		return fmt.Errorf("--load: %w", err)
@@ -87,7 +88,7 @@ func (c *meterCmd) prove(ctx context.Context, out io.Writer, meter *commission.M
 	return err
 }
 
-func printReading(out io.Writer, m commission.MeterReading) {
+func printReading(out io.Writer, m meter.Reading) {
 	row := func(name string, cells ...string) {
 		fmt.Fprintf(out, "%-8s %10s %10s %10s\n", name, cells[0], cells[1], cells[2])
 	}

@@ -4,7 +4,7 @@ import (
 	"context"
 	"fmt"
 
-	"chargewright/commission"
+	"chargewright/meter"
 	"chargewright/web"
 )
 
@@ -12,10 +12,10 @@ import (
 type meters struct{}
 
 // Read reads a meter once.
-func (meters) Read(ctx context.Context, o web.MeterOrder) (commission.MeterReading, error) {
-	m, err := commission.ReachMeter(o.Address, o.Registers, o.Unit)
+func (meters) Read(ctx context.Context, o web.MeterOrder) (meter.Reading, error) {
+	m, err := meter.Reach(o.Address, o.Registers, o.Unit)
 	if err != nil {
-		return commission.MeterReading{}, err
+		return meter.Reading{}, err
 	}
 	defer m.Close()
 	return m.Read(ctx)
@@ -23,7 +23,7 @@ func (meters) Read(ctx context.Context, o web.MeterOrder) (commission.MeterReadi
 
 // Scan asks who answers.
 func (meters) Scan(ctx context.Context, o web.MeterOrder, from, to uint8) ([]string, error) {
-	m, err := commission.ReachMeter(o.Address, o.Registers, o.Unit)
+	m, err := meter.Reach(o.Address, o.Registers, o.Unit)
 	if err != nil {
 		return nil, err
 	}

@@ -10,6 +10,7 @@ import (
 	"chargewright/commission"
 	"chargewright/finding"
 	"chargewright/job"
+	"chargewright/pilot"
 	"chargewright/quantity"
 	"chargewright/standard"
 )
@@ -43,10 +44,10 @@ func (c *pilotCmd) Run(out io.Writer) error {
 		return fmt.Errorf("%s: %w", c.Job, err)
 	}
 	if c.Order {
-		for _, test := range commission.SimulatorTests(m.Rules) {
+		for _, test := range pilot.SimulatorTests(m.Rules) {
 			fmt.Fprintln(out, wrap("", test, 4))
 		}
-		fmt.Fprintln(out, wrap("", commission.SimulatorCaution, 0))
+		fmt.Fprintln(out, wrap("", pilot.SimulatorCaution, 0))
 		return nil
 	}
 	found, err := c.found(intent, m.Rules)
@@ -66,7 +67,7 @@ func (c *pilotCmd) Run(out io.Writer) error {
 			fmt.Fprintf(out, "%s %s\n", marks[f.Verdict], f.Verdict)
 			printFinding(out, f)
 		}
-		fmt.Fprintln(out, wrap("", commission.PilotCaution, 0))
+		fmt.Fprintln(out, wrap("", pilot.Caution, 0))
 	}
 	if code := finding.Summarise(found).ExitCode(); err == nil && code != exitMet {
 		return outcome{code}
@@ -76,24 +77,24 @@ func (c *pilotCmd) Run(out io.Writer) error {
 
 // found judges what was measured.
 func (c *pilotCmd) found(intent commission.Intent, rules *standard.Rulebook) ([]finding.Finding, error) {
-	typed := commission.PilotTyped{State: c.State, High: c.High, Low: c.Low, Duty: c.Duty, Steady: c.Steady, Cable: c.Cable, Levels: c.Levels}
+	typed := pilot.Typed{State: c.State, High: c.High, Low: c.Low, Duty: c.Duty, Steady: c.Steady, Cable: c.Cable, Levels: c.Levels}
 	if c.Frequency != 0 {
 		typed.Frequency = quantity.Known(c.Frequency)
 	}
-	var trace *commission.PilotSeen
+	var trace *pilot.Seen
 	if c.Trace != "" {
 		text, err := os.ReadFile(c.Trace)
 		if err != nil {
 			return nil, fmt.Errorf("cannot read the trace: %w", err)
 		}
-		seen, err := commission.ReadPilotTrace(c.Trace, text)
+		seen, err := pilot.ReadTrace(c.Trace, text)
 		if err != nil {
 			return nil, err
 		}
 		trace = &seen
 	}
 	found, err := commission.JudgePilot(intent, typed, trace, rules)
-	var wrong *commission.TypedError
+	var wrong *pilot.TypedError
 	if errors.As(err, &wrong) {
 		return nil, fmt.Errorf("--%w", wrong)
 	}

@@ -11,8 +11,9 @@ import (
 	"strings"
 	"time"
 
-	"chargewright/commission"
+	"chargewright/ocpp"
 	"chargewright/quantity"
+	"chargewright/trainer"
 )
 
 type pretendCmd struct {
@@ -35,7 +36,7 @@ type pretendCmd struct {
 
 // Help lists the faults that can be ordered.
 func (c *pretendCmd) Help() string {
-	return "Faults to order:\n\n" + strings.Join(commission.MisfitWords(), "\n\n")
+	return "Faults to order:\n\n" + strings.Join(trainer.MisfitWords(), "\n\n")
 }
 
 // Run lives as a charge point that is not there, for tests and training.
@@ -44,7 +45,7 @@ func (c *pretendCmd) Run(io.Writer) error {
 	if err != nil {
 		return fmt.Errorf("--current: %w", err)
 	}
-	o := commission.PretendOptions{Central: strings.TrimSuffix(c.Connect, "/"+c.Identity), Identity: c.Identity, Version: commission.Version(c.OCPP), Phases: c.Phases, Current: current, Serial: c.Serial, Card: c.Card, Delay: c.Delay}
+	o := trainer.Options{Central: strings.TrimSuffix(c.Connect, "/"+c.Identity), Identity: c.Identity, Version: ocpp.Version(c.OCPP), Phases: c.Phases, Current: current, Serial: c.Serial, Card: c.Card, Delay: c.Delay}
 	if c.Vehicle != "" {
 		if o.Vehicle, err = quantity.ParseAmperes(c.Vehicle); err != nil {
 			return fmt.Errorf("--vehicle: %w", err)
@@ -71,7 +72,7 @@ func (c *pretendCmd) Run(io.Writer) error {
 	if !c.Quiet {
 		o.Say = func(what string) { fmt.Fprintln(os.Stderr, c.Identity+":", what) }
 	}
-	point, err := pretended(commission.NewClock(time.Now(), c.Pace), o, c.Fault)
+	point, err := pretended(ocpp.NewClock(time.Now(), c.Pace), o, c.Fault)
 	if err != nil {
 		return err
 	}
@@ -83,15 +84,15 @@ func (c *pretendCmd) Run(io.Writer) error {
 }
 
 // pretended returns a pretended point with its faults.
-func pretended(clock *commission.Clock, o commission.PretendOptions, faults []string) (*commission.Pretend, error) {
+func pretended(clock *ocpp.Clock, o trainer.Options, faults []string) (*trainer.Point, error) {
 	for _, f := range faults {
-		fault, err := commission.ReadMisfit(f)
+		fault, err := trainer.ReadMisfit(f)
 		if err != nil {
 			return nil, err
 		}
 		o.Faults = append(o.Faults, fault)
 	}
-	return commission.NewPretend(clock, o), nil
+	return trainer.New(clock, o), nil
 }
 
 // trusting returns what a point needs to trust a central system's certificate

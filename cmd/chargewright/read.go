@@ -118,14 +118,14 @@ func addReadings(file string, rs ...job.Reading) (*model.Model, error) {
 }
 
 // readingFields lists a reading's fields as the job file has them.
-func readingFields(r job.Reading) []job.Field {
-	out := []job.Field{{Name: "at", Value: r.At}, {Name: "reading", Value: r.Reading}, {Name: "value", Value: r.Value}, {Name: "function", Value: r.Function},
+func readingFields(r job.Reading) []job.Given {
+	out := []job.Given{{Name: "at", Value: r.At}, {Name: "reading", Value: r.Reading}, {Name: "value", Value: r.Value}, {Name: "function", Value: r.Function},
 		{Name: "instrument", Value: r.Instrument}, {Name: "who", Value: r.Who}, {Name: "when", Value: r.When}, {Name: "note", Value: r.Note}}
 	if n, said := r.LeadsNulled.Get(); said {
-		out = append(out, job.Field{Name: "leads nulled", Value: map[bool]string{true: "yes", false: "no"}[n]})
+		out = append(out, job.Given{Name: "leads nulled", Value: map[bool]string{true: "yes", false: "no"}[n]})
 	}
 	if t, said := r.Temperature.Get(); said {
-		out = append(out, job.Field{Name: "temperature", Value: t.String()})
+		out = append(out, job.Given{Name: "temperature", Value: t.String()})
 	}
 	return out
 }

@@ -1,0 +1,157 @@
+package meter
+
+import (
+	"embed"
+	"fmt"
+	"maps"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"chargewright/quantity"
+	"chargewright/sheet"
+)
+
+//go:embed tables/registers/*.csv
+var builtInRegisters embed.FS
+
+// Register is where one value stands in a meter, and how it is written there.
+type Register struct {
+	What     string // voltage, current, power or energy
+	Line     int    // 0 to 2 for L1 to L3; -1 for the whole
+	Holding  bool   // a holding register (function 3); else an input register (4)
+	At       uint16
+	Type     string
+	LowFirst bool
+	Scale    float64 // what one count is, in V, A, W or Wh
+}
+
+// types are the kinds of number, and how many registers of 16 bit each takes.
+var types = map[string]uint16{"uint16": 1, "int16": 1, "uint32": 2, "int32": 2, "float32": 2, "uint64": 4, "int64": 4, "float64": 4}
+
+// RegisterMaps returns the names of the built-in maps.
+func RegisterMaps() []string {
+	entries, err := builtInRegisters.ReadDir("tables/registers")
+	if err != nil {
+		return nil
+	}
+	var out []string
+	for _, e := range entries {
+		out = append(out, strings.TrimSuffix(e.Name(), ".csv"))
+	}
+	return out
+}
+
+// RegisterMap returns the built-in map of that name.
+func RegisterMap(name string) ([]Register, error) {
+	if !slices.Contains(RegisterMaps(), name) {
+		return nil, fmt.Errorf("no register map is called %q: there are %s, or give a CSV file", name, strings.Join(RegisterMaps(), ", "))
+	}
+	text, err := builtInRegisters.ReadFile("tables/registers/" + name + ".csv")
+	if err != nil {
+		return nil, err
+	}
+	return ReadRegisterMap(name+".csv", text)
+}
+
+// ReadRegisterMap reads a register map from CSV, every fault at once.
+//
+//	what,line,function,register,type,word order,scale
+//	voltage,L1,input,0,float32,high first,1
+//
+// Registers count from 0, as they travel (Modbus application protocol 4.4).
+func ReadRegisterMap(name string, text []byte) ([]Register, error) {
+	rows, lines, err := sheet.Headed(name, text, []string{"what", "line", "function", "register", "type", "word order", "scale"})
+	if err != nil {
+		return nil, err
+	}
+	var faults sheet.Faults
+	seen := map[string]bool{}
+	var out []Register
+	for i, r := range rows {
+		at := fmt.Sprintf("%s:%d: ", name, lines[i])
+		reg := Register{What: r["what"], Line: slices.Index([]string{"L1", "L2", "L3"}, strings.TrimSuffix(r["line"], "-N")), Holding: r["function"] == "holding", Type: r["type"], LowFirst: r["word order"] == "low first"}
+		n, err := strconv.ParseUint(r["register"], 0, 16)
+		scale, serr := strconv.ParseFloat(r["scale"], 64)
+		switch {
+		case !slices.Contains([]string{"voltage", "current", "power", "energy"}, reg.What):
+			faults.Add(at + fmt.Sprintf("what is %q: voltage, current, power or energy is wanted", reg.What))
+		case r["line"] != "" && reg.Line < 0:
+			faults.Add(at + fmt.Sprintf("line is %q: L1, L2, L3 or nothing is wanted", r["line"]))
+		case r["line"] == "" && (reg.What == "voltage" || reg.What == "current"):
+			faults.Add(at + reg.What + " needs a line: L1, L2 or L3")
+		case reg.Line >= 0 && reg.What == "energy":
+			faults.Add(at + "energy is wanted for the whole, without a line")
+		case r["function"] != "holding" && r["function"] != "input":
+			faults.Add(at + fmt.Sprintf("function is %q: holding (function 3) or input (function 4) is wanted", r["function"]))
+		case err != nil || n+uint64(max(types[reg.Type], 1)) > 1<<16:
+			faults.Add(at + fmt.Sprintf("register is %q: a number from 0 to 65535 is wanted, as it travels", r["register"]))
+		case types[reg.Type] == 0:
+			faults.Add(at + fmt.Sprintf("type is %q: there are %s", reg.Type, strings.Join(slices.Sorted(maps.Keys(types)), ", ")))
+		case r["word order"] != "high first" && r["word order"] != "low first":
+			faults.Add(at + fmt.Sprintf("word order is %q: high first or low first is wanted", r["word order"]))
+		case serr != nil || !(math.Abs(scale) > 0) || math.IsInf(scale, 0):
+			faults.Add(at + fmt.Sprintf("scale is %q: what one count is, in V, A, W or Wh, is wanted", r["scale"]))
+		case seen[reg.What+r["line"]]:
+			faults.Add(at + reg.What + " " + r["line"] + " is there twice")
+		}
+		seen[reg.What+r["line"]] = true
+		reg.At, reg.Scale = uint16(n), scale
+		out = append(out, reg)
+	}
+	const most = 100
+	if len(out) == 0 || len(out) > most {
+		faults.Add(fmt.Sprintf("%s: between 1 and %d registers are wanted", name, most))
+	}
+	return out, faults.Err()
+}
+
+// decode returns the number that registers hold, scaled; false for a number
+// that says "nothing to show" (not finite).
+func (r Register) decode(words []uint16) (float64, bool) {
+	if len(words) != int(types[r.Type]) {
+		return 0, false
+	}
+	if r.LowFirst {
+		words = slices.Clone(words)
+		slices.Reverse(words)
+	}
+	var bits uint64
+	for _, w := range words {
+		bits = bits<<16 | uint64(w)
+	}
+	var n float64
+	switch r.Type {
+	case "uint16", "uint32", "uint64":
+		n = float64(bits)
+	case "int16":
+		n = float64(int16(bits))
+	case "int32":
+		n = float64(int32(bits))
+	case "int64":
+		n = float64(int64(bits))
+	case "float32":
+		n = float64(math.Float32frombits(uint32(bits)))
+	case "float64":
+		n = math.Float64frombits(bits)
+	}
+	n *= r.Scale
+	return n, !math.IsNaN(n) && !math.IsInf(n, 0)
+}
+
+// put places a number in the reading.
+func (m *Reading) put(r Register, n float64) {
+	switch {
+	case r.What == "voltage":
+		m.Voltage[r.Line] = quantity.Known(quantity.Volts(n))
+	case r.What == "current":
+		m.Current[r.Line] = quantity.Known(quantity.Amperes(n))
+	case r.What == "power" && r.Line >= 0:
+		m.Power[r.Line] = quantity.Known(quantity.Watts(n))
+	case r.What == "power":
+		m.Total = quantity.Known(quantity.Watts(n))
+	case r.What == "energy":
+		m.Energy = quantity.Known(quantity.WattHours(n))
+	}
+}

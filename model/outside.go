@@ -1,0 +1,193 @@
+package model
+
+// What stands outside the installation, between the source's voltage and the
+// means of earthing. It is decided here, once; check, demand and proving take
+// it from here.
+
+import (
+	"fmt"
+
+	"chargewright/job"
+	"chargewright/network"
+	"chargewright/quantity"
+)
+
+// Part is one conductor of the supply.
+type Part struct {
+	Ohms   quantity.Ohms
+	Spread quantity.Ohms // one standard deviation of what it may be out by
+	How    job.HowKnown  // empty where a usual value stands in
+}
+
+// Outside is the supply as the record has it. Where the record does not say,
+// usual values stand in, and Assumed says so: they serve to predict a reading,
+// never to meet a rule.
+type Outside struct {
+	System    job.EarthingSystem
+	Volts     quantity.Volts // line to neutral, nominal
+	Lines     []network.Conductor
+	Line      Part
+	Neutral   Part           // on TN-C-S the PEN conductor
+	Earth     Part           // sheath or separate earth; on TT the electrode with the source's own; on TN-C-S the PEN conductor again
+	Electrode *job.Electrode // of a TT installation, where it is described
+	Loop      string         // how the loop of line and neutral was found, in words
+	Assumed   []string       // what stands in for what the record does not say
+	Gaps      []string       // what keeps the job from being laid out as a network
+
+	greatest [3]float64 // line, neutral and earth as the greatest fault current has them
+}
+
+// sourceAngle says what the impedance outside the installation is taken to be.
+// Only its magnitude is known; each study takes the angle that is worse for it.
+type sourceAngle complex128
+
+const (
+	resistive sourceAngle = 1  // adds most to the resistance of cables: greatest Zs, least fault
+	reactive  sourceAngle = 1i // adds least: greatest fault
+)
+
+// impedances returns line, neutral and earth for a study.
+func (o *Outside) impedances(angle sourceAngle) [3]quantity.Impedance {
+	ohms := [3]float64{float64(o.Line.Ohms), float64(o.Neutral.Ohms), float64(o.Earth.Ohms)}
+	if angle == reactive {
+		ohms = o.greatest
+	}
+	var z [3]quantity.Impedance
+	for i, r := range ohms {
+		z[i] = quantity.Impedance(complex(r, 0) * complex128(angle))
+	}
+	return z
+}
+
+// Usual values where nothing is entered (engineering judgement, no published
+// source).
+const usualVolts, usualLoop, usualLoopSpread = 230, 0.25, 0.1
+
+var usualZe = map[job.EarthingSystem]float64{job.TNCS: 0.18, job.TNS: 0.35, job.TT: 80}
+
+// knownWithin is how far an impedance of the supply may be out as a share, by
+// how it is known: what is declared is a greatest value, and the true one is
+// mostly well below it (engineering judgement, no published source).
+var knownWithin = map[job.HowKnown]float64{job.Measured: 0.08, job.Declared: 0.45, job.Calculated: 0.3, job.Assumed: 0.45}
+
+// entered is a value of the record with its band.
+func entered(ohms float64, how quantity.Maybe[job.HowKnown]) Part {
+	known := how.Or(job.Declared)
+	return Part{quantity.Ohms(ohms), quantity.Ohms(knownWithin[known]*ohms + 0.01), known}
+}
+
+// of returns what r is of a part, with the same share of its band.
+func (p Part) of(r quantity.Ohms) Part {
+	if p.Ohms <= 0 {
+		return Part{How: p.How}
+	}
+	return Part{r, p.Spread * r / p.Ohms, p.How}
+}
+
+// outside shares out what is known of the supply. Its loops come out as
+// entered: line and earth as Ze, line and neutral as the line-neutral loop or
+// as Ipf has it, and on TN-C-S, where they are one, as Ze.
+func (m *Model) outside() Outside {
+	s := &m.Job.Supply
+	o := Outside{System: s.Earthing.Or(job.TNCS), Lines: conductors(job.L1)}
+	phases, phasesKnown := s.Phases.Get()
+	if phases == 3 {
+		o.Lines = conductors(job.ThreePhase)
+	}
+	if !s.Earthing.IsKnown() {
+		o.Assumed = append(o.Assumed, "assumed: the earthing system is not recorded; TN-C-S stands in for it")
+	}
+	var gap string
+	if o.Volts, gap = m.U0(); gap != "" {
+		o.Volts = usualVolts
+		o.Assumed = append(o.Assumed, "assumed: the nominal voltage is not recorded; 230 V stands in for it")
+	}
+	o.Gaps = named([]string{gap, missing(phasesKnown, "supply: phases"), missing(s.Earthing.IsKnown(), "supply: earthing system"),
+		missing(o.System != job.IT, "supply: an IT supply cannot be modelled")})
+	ze := m.earthLoop(&o)
+	loop := m.neutralLoop(&o, ze)
+	line := loop.Ohms / 2
+	if ipf, ok := s.Ipf.Value.Get(); ok && ipf > 0 {
+		line = o.lineOf(ipf)
+	}
+	line = min(line, ze.Ohms/2, loop.Ohms)
+	o.Line, o.Neutral, o.Earth = loop.of(line), loop.of(loop.Ohms-line), Part{ze.Ohms - line, ze.Spread, ze.How}
+	if o.System == job.TNCS {
+		o.Earth = o.Neutral
+	} else {
+		o.Line.Spread, o.Neutral.Spread = loop.Spread/2, loop.Spread/2
+	}
+	if o.System == job.TT {
+		o.Electrode = m.electrode(s.Electrode)
+	}
+	o.findGreatest(m, ze)
+	return o
+}
+
+// lineOf is the impedance of one line that a greatest fault current makes: of
+// the line alone for a fault of three lines, of half the loop for one.
+func (o *Outside) lineOf(ipf quantity.Amperes) quantity.Ohms {
+	z := quantity.Ohms(float64(o.Volts) / float64(ipf))
+	if len(o.Lines) == 1 {
+		z /= 2
+	}
+	return z
+}
+
+// findGreatest shares the supply out as the greatest fault current has it.
+func (o *Outside) findGreatest(m *Model, ze Part) {
+	s := &m.Job.Supply
+	ipf, ok := s.Ipf.Value.Get()
+	if !ok || ipf <= 0 {
+		o.greatest = [3]float64{float64(o.Line.Ohms), float64(o.Neutral.Ohms), float64(o.Earth.Ohms)}
+		return
+	}
+	line := o.lineOf(ipf)
+	neutral := line
+	if loop, ok := s.LineNeutralLoop.Value.Get(); ok && o.System != job.TNCS {
+		neutral = max(0, loop-line)
+	}
+	earth := neutral
+	if o.System == job.TT {
+		earth = max(0, ze.Ohms-line)
+	}
+	o.greatest = [3]float64{float64(line), float64(neutral), float64(earth)}
+}
+
+// earthLoop returns Ze.
+func (m *Model) earthLoop(o *Outside) Part {
+	s := &m.Job.Supply
+	if v, ok := s.Ze.Value.Get(); ok {
+		return entered(float64(v), s.Ze.KnownBy)
+	}
+	if l := m.External(); l.Known() {
+		ohms := l.Magnitude()
+		return Part{ohms, 0.3 * ohms, job.Calculated}
+	}
+	usual := quantity.Ohms(usualZe[o.System])
+	o.Assumed = append(o.Assumed, fmt.Sprintf("assumed: Ze is not recorded; the usual %v of a %s supply stands in for it, within a half", usual, o.System))
+	return Part{usual, usual / 2, ""}
+}
+
+// neutralLoop returns the loop of line and neutral at the origin.
+func (m *Model) neutralLoop(o *Outside, ze Part) Part {
+	s := &m.Job.Supply
+	loop, measured := s.LineNeutralLoop.Value.Get()
+	ipf, hasIpf := s.Ipf.Value.Get()
+	switch {
+	case o.System == job.TNCS:
+		o.Loop = "as Ze"
+		return ze
+	case measured:
+		o.Loop = "as entered"
+		return entered(float64(loop), s.LineNeutralLoop.KnownBy)
+	case hasIpf && ipf > 0:
+		o.Loop = "as Ipf has it"
+		return entered(2*float64(o.lineOf(ipf)), s.Ipf.KnownBy)
+	case o.System == job.TNS:
+		o.Loop = "as Ze, half of it in the line and half in the neutral"
+		return Part{ze.Ohms, ze.Ohms / 4, ze.How}
+	}
+	o.Loop = "the usual one"
+	return Part{usualLoop, usualLoopSpread, ""}
+}

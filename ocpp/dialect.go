@@ -1,0 +1,155 @@
+package ocpp
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"time"
+
+	"chargewright/quantity"
+)
+
+// Dialect is one version of the protocol: what a point tells, put into events,
+// and what is asked of it, put into its messages.
+type Dialect interface {
+	hear(s *Station, f Frame) (reply any, told []Event, err error)
+
+	Settings(ctx context.Context, s *Station) ([]Setting, error)
+	Set(ctx context.Context, s *Station, name, value string) (status string, err error)
+	Limit(ctx context.Context, s *Station, l Limit) (status string, err error)
+	Clear(ctx context.Context, s *Station, l Limit) (status string, err error)
+	Schedule(ctx context.Context, s *Station, over time.Duration) (Schedule, error)
+	Start(ctx context.Context, s *Station, token string) (status string, err error)
+	Stop(ctx context.Context, s *Station, transaction string) (status string, err error)
+	Reboot(ctx context.Context, s *Station) (status string, err error)
+	List(ctx context.Context, s *Station, tokens []string) (status string, version int, err error)
+	Trigger(ctx context.Context, s *Station, message string) (status string, err error)
+}
+
+// dialects are the versions spoken.
+var dialects = map[Version]Dialect{V16: speaks16{}, V201: speaks201{}}
+
+// SettingName is a setting both versions have, each under its own name.
+type SettingName string
+
+// Settings that are read and set.
+const (
+	SampleEvery    SettingName = "sample interval"
+	SampleWhat     SettingName = "sampled values"
+	AskRemote      SettingName = "remote start asks first"
+	FreeOffline    SettingName = "unknown cards offline"
+	KnownOffline   SettingName = "known cards offline"
+	StopOnInvalid  SettingName = "stop on a refused card"
+	StopUnplugged  SettingName = "stop when unplugged"
+	BeatEvery      SettingName = "heartbeat interval"
+	PhaseRotation  SettingName = "phase rotation"
+	ListEnabled    SettingName = "stored list of cards"
+	PlugInTime     SettingName = "time to plug in"
+	OutletCount    SettingName = "outlets"
+	PingEvery      SettingName = "web socket ping"
+	FeatureProfile SettingName = "parts of the protocol"
+)
+
+// Purpose is what a limit is for.
+type Purpose string
+
+// Purposes of a limit. Source: OCPP 1.6 section 3.13; 2.0.1 Part 2 K.
+const (
+	WholePoint Purpose = "whole point"    // the most the point may ever take
+	AnySession Purpose = "any session"    // what a session may take by itself
+	OneSession Purpose = "this session"   // what the running session may take
+	NoPurpose  Purpose = "not understood" //
+)
+
+// Limit is a standing limit in amperes, each phase.
+type Limit struct {
+	ID          int
+	Level       int // among limits of one purpose the higher counts
+	Purpose     Purpose
+	Current     quantity.Amperes
+	Transaction string
+	From        time.Time     // when it begins to hold
+	For         time.Duration // how long it holds; 0 for ever
+}
+
+// Schedule is the limit that all a point holds adds up to, over the time to come.
+type Schedule struct {
+	Start   time.Time
+	Unit    string // A or W
+	Periods []Period
+}
+
+// Period is one step of a schedule.
+type Period struct {
+	From  time.Duration // since the schedule's start
+	Limit float64
+}
+
+// At returns the limit at t, and false where the schedule says nothing.
+func (s Schedule) At(t time.Time) (float64, bool) {
+	limit, known := 0.0, false
+	for _, p := range s.Periods {
+		if !s.Start.Add(p.From).After(t) {
+			limit, known = p.Limit, true
+		}
+	}
+	return limit, known
+}
+
+// ask sends a question to the point, reads the answer into out, and gives up
+// after a time that suits a slow point.
+func (s *Station) ask(ctx context.Context, action string, payload, out any) error {
+	l := s.Link()
+	if l == nil {
+		return ErrLinkLost
+	}
+	const patience = 30 * time.Second // engineering judgement; the protocol sets none
+	ctx, cancel := s.clock.Within(ctx, patience)
+	defer cancel()
+	f, err := l.Ask(ctx, action, payload)
+	if err != nil {
+		return err
+	}
+	if out == nil {
+		return nil
+	}
+	if err := json.Unmarshal(f.Payload, out); err != nil {
+		return fmt.Errorf("the answer to %s could not be read: %w", action, err)
+	}
+	return nil
+}
+
+// statusAnswer is the answer most questions have.
+type statusAnswer struct {
+	Status string `json:"status"`
+	Info   struct {
+		ReasonCode string `json:"reasonCode"`
+		More       string `json:"additionalInfo"`
+	} `json:"statusInfo"`
+}
+
+// text returns the status with the reason behind it.
+func (a statusAnswer) text() string {
+	if a.Info.ReasonCode != "" {
+		return a.Status + " (" + a.Info.ReasonCode + ")"
+	}
+	return a.Status
+}
+
+// formError says that a payload did not hold what its action asks for.
+type formError struct{ why string }
+
+func (e *formError) Error() string { return e.why }
+
+// unknownAction says that an action is not spoken here.
+type unknownAction struct{ action string }
+
+func (e *unknownAction) Error() string { return e.action + " is not spoken here" }
+
+// read reads a payload into v.
+func read(f Frame, v any) error {
+	if err := json.Unmarshal(f.Payload, v); err != nil {
+		return &formError{fmt.Sprintf("%s could not be read: %v", f.Action, err)}
+	}
+	return nil
+}

@@ -1,0 +1,303 @@
+package ocpp
+
+import (
+	"context"
+	"fmt"
+	"strconv"
+	"time"
+
+	"chargewright/quantity"
+)
+
+// speaks16 is OCPP 1.6J. Fields are those of the JSON schemas published with
+// OCPP 1.6 edition 2 by the Open Charge Alliance.
+type speaks16 struct{}
+
+// HeartbeatEvery is the interval given at boot: engineering judgement; the protocol
+// sets none.
+const HeartbeatEvery = 300 * time.Second
+
+type sampled16 struct {
+	Value     string `json:"value"`
+	Context   string `json:"context,omitempty"`
+	Measurand string `json:"measurand,omitempty"`
+	Phase     string `json:"phase,omitempty"`
+	Unit      string `json:"unit,omitempty"`
+}
+
+type meterValue16 struct {
+	Timestamp string      `json:"timestamp"`
+	Sampled   []sampled16 `json:"sampledValue"`
+}
+
+// samples16 puts meter values into events.
+func samples16(values []meterValue16, transaction string) []Event {
+	var out []Event
+	for _, v := range values {
+		s := &Sample{At: ReadTime(v.Timestamp)}
+		for _, m := range v.Sampled {
+			s.Add(Measured{Value: m.Value, Measurand: m.Measurand, Phase: m.Phase, Unit: m.Unit})
+		}
+		out = append(out, Event{What: Sampled, Stamp: s.At, Sample: s, Transaction: transaction})
+	}
+	return out
+}
+
+type tagInfo16 struct {
+	Info statusAnswer `json:"idTagInfo"`
+}
+
+func tag16(allowed bool) map[string]any {
+	status := "Invalid"
+	if allowed {
+		status = "Accepted"
+	}
+	return map[string]any{"status": status}
+}
+
+func (speaks16) hear(s *Station, f Frame) (any, []Event, error) {
+	switch f.Action {
+	case "BootNotification":
+		var p struct {
+			Vendor   string `json:"chargePointVendor"`
+			Model    string `json:"chargePointModel"`
+			Serial   string `json:"chargePointSerialNumber"`
+			Box      string `json:"chargeBoxSerialNumber"`
+			Firmware string `json:"firmwareVersion"`
+		}
+		if err := read(f, &p); err != nil {
+			return nil, nil, err
+		}
+		if p.Serial == "" {
+			p.Serial = p.Box
+		}
+		return map[string]any{"status": "Accepted", "currentTime": WriteTime(s.clock.Now()), "interval": int(HeartbeatEvery / time.Second)},
+			[]Event{{What: Booted, Identity: Identity{p.Vendor, p.Model, p.Serial, p.Firmware}}}, nil
+	case "Heartbeat":
+		return map[string]any{"currentTime": WriteTime(s.clock.Now())}, []Event{{What: Beat}}, nil
+	case "StatusNotification":
+		var p struct {
+			Connector int    `json:"connectorId"`
+			Error     string `json:"errorCode"`
+			Status    string `json:"status"`
+			Timestamp string `json:"timestamp"`
+		}
+		if err := read(f, &p); err != nil {
+			return nil, nil, err
+		}
+		if p.Error == "NoError" {
+			p.Error = ""
+		}
+		return nil, []Event{{What: Changed, Outlet: p.Connector, Status: p.Status, Fault: p.Error, Stamp: ReadTime(p.Timestamp)}}, nil
+	case "Authorize":
+		var p struct {
+			Tag string `json:"idTag"`
+		}
+		if err := read(f, &p); err != nil {
+			return nil, nil, err
+		}
+		return decision(func(allowed func(string) bool) (any, []Event) {
+			ok := allowed(p.Tag)
+			return map[string]any{"idTagInfo": tag16(ok)}, []Event{{What: Authorised, Token: p.Tag, Allowed: ok}}
+		}), nil, nil
+	case "StartTransaction":
+		var p struct {
+			Connector int     `json:"connectorId"`
+			Tag       string  `json:"idTag"`
+			Meter     float64 `json:"meterStart"`
+			Timestamp string  `json:"timestamp"`
+		}
+		if err := read(f, &p); err != nil {
+			return nil, nil, err
+		}
+		number := s.newTransaction()
+		return decision(func(allowed func(string) bool) (any, []Event) {
+			ok := allowed(p.Tag)
+			return map[string]any{"transactionId": number, "idTagInfo": tag16(ok)},
+				[]Event{{What: Started, Outlet: p.Connector, Token: p.Tag, Allowed: ok, Transaction: strconv.Itoa(number), Stamp: ReadTime(p.Timestamp), Register: quantity.Known(quantity.WattHours(p.Meter))}}
+		}), nil, nil
+	case "StopTransaction":
+		var p struct {
+			Transaction int            `json:"transactionId"`
+			Meter       float64        `json:"meterStop"`
+			Timestamp   string         `json:"timestamp"`
+			Reason      string         `json:"reason"`
+			Data        []meterValue16 `json:"transactionData"`
+		}
+		if err := read(f, &p); err != nil {
+			return nil, nil, err
+		}
+		if p.Reason == "" {
+			p.Reason = "Local" // OCPP 1.6 section 6.49: what is left out is Local
+		}
+		tx := strconv.Itoa(p.Transaction)
+		return map[string]any{}, append(samples16(p.Data, tx), Event{What: Stopped, Transaction: tx, Reason: p.Reason, Stamp: ReadTime(p.Timestamp), Register: quantity.Known(quantity.WattHours(p.Meter))}), nil
+	case "MeterValues":
+		var p struct {
+			Transaction *int           `json:"transactionId"`
+			Values      []meterValue16 `json:"meterValue"`
+		}
+		if err := read(f, &p); err != nil {
+			return nil, nil, err
+		}
+		tx := ""
+		if p.Transaction != nil {
+			tx = strconv.Itoa(*p.Transaction)
+		}
+		return nil, samples16(p.Values, tx), nil
+	case "DataTransfer":
+		return map[string]any{"status": "UnknownVendorId"}, []Event{{What: Others, Detail: f.Action}}, nil
+	case "SecurityEventNotification":
+		return nil, []Event{{What: Alerted}}, nil
+	case "FirmwareStatusNotification", "DiagnosticsStatusNotification", "LogStatusNotification", "SignedFirmwareStatusNotification":
+		return nil, []Event{{What: Others, Detail: f.Action}}, nil
+	}
+	return nil, nil, &unknownAction{f.Action}
+}
+
+func (speaks16) Settings(ctx context.Context, s *Station) ([]Setting, error) {
+	var a struct {
+		Keys []struct {
+			Key      string  `json:"key"`
+			ReadOnly bool    `json:"readonly"`
+			Value    *string `json:"value"`
+		} `json:"configurationKey"`
+	}
+	if err := s.ask(ctx, "GetConfiguration", nil, &a); err != nil {
+		return nil, err
+	}
+	var out []Setting
+	for _, k := range a.Keys {
+		v := Setting{Name: k.Key, ReadOnly: k.ReadOnly}
+		if k.Value != nil {
+			v.Value = *k.Value
+		}
+		if IsSecret(k.Key) {
+			v.Value = withheld
+		}
+		out = append(out, v)
+	}
+	return out, nil
+}
+
+func (speaks16) Set(ctx context.Context, s *Station, name, value string) (string, error) {
+	var a statusAnswer
+	err := s.ask(ctx, "ChangeConfiguration", map[string]any{"key": name, "value": value}, &a)
+	return a.Status, err
+}
+
+// outlet16 is the connector a purpose is sent to: the limit of the whole point
+// belongs to connector 0.
+func outlet16(p Purpose) int {
+	if p == WholePoint {
+		return 0
+	}
+	return 1
+}
+
+func (speaks16) Limit(ctx context.Context, s *Station, l Limit) (string, error) {
+	schedule := map[string]any{"chargingRateUnit": "A", "chargingSchedulePeriod": []any{map[string]any{"startPeriod": 0, "limit": tenths(l.Current)}}}
+	profile := map[string]any{"chargingProfileId": l.ID, "stackLevel": l.Level, "chargingProfilePurpose": purposes[V16][l.Purpose], "chargingProfileKind": "Absolute", "chargingSchedule": schedule}
+	if l.For > 0 {
+		schedule["duration"] = int(l.For / time.Second)
+	}
+	if l.For > 0 || !l.From.IsZero() {
+		schedule["startSchedule"] = WriteTime(l.From)
+	}
+	if l.Purpose == OneSession {
+		n, err := strconv.Atoi(l.Transaction)
+		if err != nil {
+			return "", fmt.Errorf("the session has no number: %w", err)
+		}
+		profile["transactionId"] = n
+	}
+	var a statusAnswer
+	err := s.ask(ctx, "SetChargingProfile", map[string]any{"connectorId": outlet16(l.Purpose), "csChargingProfiles": profile}, &a)
+	return a.Status, err
+}
+
+// tenths rounds a limit to the one decimal the schema allows.
+func tenths(i quantity.Amperes) float64 {
+	n, _ := strconv.ParseFloat(strconv.FormatFloat(float64(i), 'f', 1, 64), 64)
+	return n
+}
+
+func (speaks16) Clear(ctx context.Context, s *Station, l Limit) (string, error) {
+	var a statusAnswer
+	err := s.ask(ctx, "ClearChargingProfile", map[string]any{"id": l.ID}, &a)
+	return a.Status, err
+}
+
+func (speaks16) Schedule(ctx context.Context, s *Station, over time.Duration) (Schedule, error) {
+	var a struct {
+		Status   string `json:"status"`
+		Start    string `json:"scheduleStart"`
+		Schedule struct {
+			Unit    string `json:"chargingRateUnit"`
+			Periods []struct {
+				Start int     `json:"startPeriod"`
+				Limit float64 `json:"limit"`
+			} `json:"chargingSchedulePeriod"`
+		} `json:"chargingSchedule"`
+	}
+	if err := s.ask(ctx, "GetCompositeSchedule", map[string]any{"connectorId": 1, "duration": int(over / time.Second), "chargingRateUnit": "A"}, &a); err != nil {
+		return Schedule{}, err
+	}
+	if a.Status != "Accepted" {
+		return Schedule{}, &Refusal{"GetCompositeSchedule", a.Status, ""}
+	}
+	out := Schedule{Start: ReadTime(a.Start), Unit: a.Schedule.Unit}
+	for _, p := range a.Schedule.Periods {
+		out.Periods = append(out.Periods, Period{time.Duration(p.Start) * time.Second, p.Limit})
+	}
+	return out, nil
+}
+
+func (speaks16) Start(ctx context.Context, s *Station, token string) (string, error) {
+	var a statusAnswer
+	err := s.ask(ctx, "RemoteStartTransaction", map[string]any{"connectorId": 1, "idTag": token}, &a)
+	return a.Status, err
+}
+
+func (speaks16) Stop(ctx context.Context, s *Station, transaction string) (string, error) {
+	n, err := strconv.Atoi(transaction)
+	if err != nil {
+		return "", fmt.Errorf("the session has no number: %w", err)
+	}
+	var a statusAnswer
+	err = s.ask(ctx, "RemoteStopTransaction", map[string]any{"transactionId": n}, &a)
+	return a.Status, err
+}
+
+func (speaks16) Reboot(ctx context.Context, s *Station) (string, error) {
+	var a statusAnswer
+	err := s.ask(ctx, "Reset", map[string]any{"type": "Soft"}, &a)
+	return a.Status, err
+}
+
+func (speaks16) List(ctx context.Context, s *Station, tokens []string) (string, int, error) {
+	const version = 1
+	entries := []any{}
+	for _, t := range tokens {
+		entries = append(entries, map[string]any{"idTag": t, "idTagInfo": tag16(true)})
+	}
+	var a statusAnswer
+	if err := s.ask(ctx, "SendLocalList", map[string]any{"listVersion": version, "updateType": "Full", "localAuthorizationList": entries}, &a); err != nil || a.Status != "Accepted" {
+		return a.Status, 0, err
+	}
+	var v struct {
+		Version int `json:"listVersion"`
+	}
+	err := s.ask(ctx, "GetLocalListVersion", nil, &v)
+	return a.Status, v.Version, err
+}
+
+func (speaks16) Trigger(ctx context.Context, s *Station, message string) (string, error) {
+	payload := map[string]any{"requestedMessage": message}
+	if message == "MeterValues" || message == "StatusNotification" {
+		payload["connectorId"] = 1
+	}
+	var a statusAnswer
+	err := s.ask(ctx, "TriggerMessage", payload, &a)
+	return a.Status, err
+}

@@ -1,0 +1,83 @@
+package ocpp
+
+import (
+	"strconv"
+	"strings"
+	"time"
+)
+
+// What each version calls the same thing.
+
+// settings of each version; those of 2.0.1 are Component.Variable.
+//
+//	source  OCPP 1.6 section 9; OCPP 2.0.1 Part 2 appendices; phase rotation of
+//	        2.0.1 from memory
+var names = map[Version]map[SettingName]string{
+	V16: {
+		SampleEvery: "MeterValueSampleInterval", SampleWhat: "MeterValuesSampledData", AskRemote: "AuthorizeRemoteTxRequests",
+		FreeOffline: "AllowOfflineTxForUnknownId", KnownOffline: "LocalAuthorizeOffline", StopOnInvalid: "StopTransactionOnInvalidId",
+		StopUnplugged: "StopTransactionOnEVSideDisconnect", BeatEvery: "HeartbeatInterval", PhaseRotation: "ConnectorPhaseRotation",
+		ListEnabled: "LocalAuthListEnabled", PlugInTime: "ConnectionTimeOut", OutletCount: "NumberOfConnectors",
+		PingEvery: "WebSocketPingInterval", FeatureProfile: "SupportedFeatureProfiles",
+	},
+	V201: {
+		SampleEvery: "SampledDataCtrlr.TxUpdatedInterval", SampleWhat: "SampledDataCtrlr.TxUpdatedMeasurands", AskRemote: "AuthCtrlr.AuthorizeRemoteStart",
+		FreeOffline: "AuthCtrlr.OfflineTxForUnknownIdEnabled", KnownOffline: "AuthCtrlr.LocalAuthorizeOffline", StopOnInvalid: "TxCtrlr.StopTxOnInvalidId",
+		StopUnplugged: "TxCtrlr.StopTxOnEVSideDisconnect", BeatEvery: "OCPPCommCtrlr.HeartbeatInterval", PhaseRotation: "Connector.PhaseRotation",
+		ListEnabled: "LocalAuthListCtrlr.Enabled", PlugInTime: "TxCtrlr.EVConnectionTimeOut", PingEvery: "OCPPCommCtrlr.WebSocketPingInterval",
+	},
+}
+
+// purposes of a limit.
+var purposes = map[Version]map[Purpose]string{
+	V16:  {WholePoint: "ChargePointMaxProfile", AnySession: "TxDefaultProfile", OneSession: "TxProfile"},
+	V201: {WholePoint: "ChargingStationMaxProfile", AnySession: "TxDefaultProfile", OneSession: "TxProfile"},
+}
+
+// Name returns what the version calls a setting; empty if it has none.
+func (v Version) Name(of SettingName) string { return names[v][of] }
+
+// Purpose returns what the version means by its word for a limit.
+func (v Version) Purpose(word string) Purpose {
+	for p, n := range purposes[v] {
+		if n == word {
+			return p
+		}
+	}
+	return NoPurpose
+}
+
+// Rotation is the value of the phase rotation setting for outlet 1, and
+// RotationOf reads it back: "1.STR" says that the outlet's L1 stands on the
+// supply's L2 (R, S, T are L1, L2, L3).
+func Rotation(r string) string { return "0.RST,1." + r }
+
+func RotationOf(value string) string {
+	for _, part := range strings.Split(value, ",") {
+		outlet, r, found := strings.Cut(strings.TrimSpace(part), ".")
+		if found && outlet == "1" {
+			return strings.ToUpper(r)
+		}
+		if !found && !strings.Contains(value, ".") {
+			return strings.ToUpper(outlet)
+		}
+	}
+	return ""
+}
+
+// MeterValues are what was sampled at one moment, as the version sends it.
+func (v Version) MeterValues(at time.Time, context string, sampled []Measured) any {
+	if v == V16 {
+		one := meterValue16{Timestamp: WriteTime(at)}
+		for _, m := range sampled {
+			one.Sampled = append(one.Sampled, sampled16{Value: m.Value, Context: context, Measurand: m.Measurand, Phase: m.Phase, Unit: m.Unit})
+		}
+		return []meterValue16{one}
+	}
+	one := meterValue201{Timestamp: WriteTime(at)}
+	for _, m := range sampled {
+		n, _ := strconv.ParseFloat(m.Value, 64)
+		one.Sampled = append(one.Sampled, sampled201{Value: n, Context: context, Measurand: m.Measurand, Phase: m.Phase, Unit: &unit201{Unit: m.Unit}})
+	}
+	return []meterValue201{one}
+}

@@ -1,0 +1,273 @@
+package trainer
+
+import (
+	"encoding/json"
+	"strconv"
+	"strings"
+	"time"
+
+	"chargewright/ocpp"
+	"chargewright/quantity"
+)
+
+// What both voices of a pretended point share.
+
+// hoursSetting and delaySetting are names of the pretended point's own: the
+// protocol has none for what the smart charge point regulations ask.
+const (
+	delaySetting = "RandomisedDelayMaximum"
+	hoursSetting = "DefaultChargingHours"
+)
+
+// factorySettings are the settings the point comes with.
+func (p *Point) factorySettings() map[string]string {
+	all := map[ocpp.SettingName]string{
+		ocpp.SampleEvery: "60", ocpp.SampleWhat: "Energy.Active.Import.Register", ocpp.AskRemote: "false", ocpp.FreeOffline: "true", ocpp.KnownOffline: "false",
+		ocpp.StopOnInvalid: "true", ocpp.StopUnplugged: "true", ocpp.BeatEvery: "3600", ocpp.PhaseRotation: "RST", ocpp.ListEnabled: "true", ocpp.PlugInTime: "60",
+		ocpp.OutletCount: "1", ocpp.PingEvery: "60", ocpp.FeatureProfile: "Core,FirmwareManagement,LocalAuthListManagement,SmartCharging,RemoteTrigger",
+	}
+	out := map[string]string{}
+	for name, value := range all {
+		if key := p.key(name); key != "" {
+			out[key] = value
+		}
+	}
+	own := "Vendor."
+	if p.o.Version == ocpp.V16 {
+		own = ""
+	}
+	out[own+delaySetting] = "600"
+	if p.o.has(NoDelay) {
+		out[own+delaySetting] = "0"
+	}
+	if !p.o.has(NoDefaultHours) {
+		out[own+hoursSetting] = "Mon-Fri 00:00-08:00 11:00-16:00 22:00-24:00; Sat Sun all day"
+	}
+	out[own+"WiFiPassword"] = "not-to-be-told"
+	return out
+}
+
+// readOnly are settings that cannot be set.
+func readOnly(name string) bool {
+	return name == "NumberOfConnectors" || name == "SupportedFeatureProfiles" || strings.HasSuffix(name, "WiFiPassword")
+}
+
+// change sets a setting and says whether it is known and may be set.
+func (p *Point) change(name, value string) (known, allowed bool) {
+	if _, known = p.set[name]; !known {
+		return false, false
+	}
+	if readOnly(name) {
+		return true, false
+	}
+	if !p.o.has(ForgetsSettings) {
+		p.set[name] = value
+	}
+	return true, true
+}
+
+// composite is what the limits add up to from now on, a step for every change.
+func (p *Point) composite(over time.Duration) (time.Time, []ocpp.Period) {
+	start := p.now().Truncate(time.Second)
+	step := 5 * time.Minute
+	var out []ocpp.Period
+	for at := time.Duration(0); at < over && len(out) < 200; at += step {
+		t := start.Add(at)
+		id := ""
+		if p.session != nil {
+			id = p.session.id
+		}
+		limit, session, found := p.limits.limit(t, id, p.o.Voltage, p.o.Phases)
+		if !found || limit > p.o.Current {
+			limit = p.o.Current
+		}
+		if !session && !p.o.has(NoDefaultHours) && ocpp.InPeak(t) {
+			limit = 0
+		}
+		if n := len(out); n == 0 || out[n-1].Limit != float64(limit) {
+			out = append(out, ocpp.Period{From: at, Limit: float64(limit)})
+		}
+	}
+	return start, out
+}
+
+// takeProfile puts a limit into the point's store, or says why not.
+func (p *Point) takeProfile(q profile) string {
+	switch {
+	case p.o.has(NoLimits):
+		return "NotSupported"
+	case q.purpose == ocpp.NoPurpose || len(q.periods) == 0 || q.periods[0].From != 0:
+		return "Rejected"
+	case q.purpose == ocpp.OneSession && (p.session == nil || p.session.id != q.transaction):
+		return "Rejected"
+	}
+	const mostProfiles = 20
+	if len(p.limits) >= mostProfiles {
+		return "Rejected"
+	}
+	p.limits.put(q)
+	return "Accepted"
+}
+
+// schedule is the part of a charging profile that both versions write alike.
+type schedule struct {
+	Duration int    `json:"duration"`
+	Start    string `json:"startSchedule"`
+	Unit     string `json:"chargingRateUnit"`
+	Periods  []struct {
+		Start int     `json:"startPeriod"`
+		Limit float64 `json:"limit"`
+	} `json:"chargingSchedulePeriod"`
+}
+
+// into puts the schedule into a profile.
+func (s schedule) into(q profile) profile {
+	q.from, q.lasts, q.watts = ocpp.ReadTime(s.Start), time.Duration(s.Duration)*time.Second, s.Unit == "W"
+	for _, one := range s.Periods {
+		q.periods = append(q.periods, ocpp.Period{From: time.Duration(one.Start) * time.Second, Limit: one.Limit})
+	}
+	return q
+}
+
+// booted takes the answer to an introduction.
+func (p *Point) booted(f ocpp.Frame) {
+	var a struct {
+		Time string `json:"currentTime"`
+	}
+	if json.Unmarshal(f.Payload, &a) == nil {
+		p.takeTime(a.Time)
+	}
+}
+
+// refused ends a session whose card was refused after it had begun.
+func (p *Point) refused(s *session) {
+	if !p.o.has(AcceptsAnyCard) && p.session == s {
+		s.allowed = false
+		p.endSession("DeAuthorized")
+	}
+}
+
+// request is a question put to the point. Its methods answer what both
+// versions ask in other words and mean alike.
+type request struct {
+	p *Point
+	f ocpp.Frame
+}
+
+func (r request) read(into any) { _ = json.Unmarshal(r.f.Payload, into) }
+
+func (r request) payload(fields map[string]any) ocpp.Answer {
+	return ocpp.Answer{Frame: ocpp.Reply(r.f, fields)}
+}
+
+// status answers with a word, and does what follows from it once the answer is
+// on its way.
+func (r request) status(word string, after func()) ocpp.Answer {
+	a := r.payload(map[string]any{"status": word})
+	if after != nil {
+		a.After = r.p.later(after)
+	}
+	return a
+}
+
+func (r request) start(token string) ocpp.Answer {
+	if r.p.session != nil || !r.p.plugged {
+		return r.status("Rejected", nil)
+	}
+	return r.status("Accepted", func() { r.p.startOn(token, r.p.set[r.p.key(ocpp.AskRemote)] == "true", false) })
+}
+
+func (r request) stop(session string) ocpp.Answer {
+	if r.p.session == nil || r.p.session.id != session {
+		return r.status("Rejected", nil)
+	}
+	return r.status("Accepted", func() {
+		if !r.p.o.has(NeverStops) {
+			r.p.endSession("Remote")
+		}
+	})
+}
+
+func (r request) clear(profile int) ocpp.Answer {
+	if r.p.limits.drop(profile) {
+		return r.status("Accepted", nil)
+	}
+	return r.status("Unknown", nil)
+}
+
+// composite answers what the limits add up to; lay puts it into the words of
+// the version.
+func (r request) composite(lay func(start string, seconds int, periods []any) map[string]any) ocpp.Answer {
+	if r.p.o.has(NoLimits) {
+		return ocpp.Answer{Frame: ocpp.Refuse(r.f, ocpp.NotSupported, "")}
+	}
+	var q struct{ Duration int }
+	r.read(&q)
+	start, periods := r.p.composite(time.Duration(q.Duration) * time.Second)
+	list := []any{}
+	for _, one := range periods {
+		list = append(list, map[string]any{"startPeriod": int(one.From / time.Second), "limit": one.Limit})
+	}
+	return r.payload(lay(ocpp.WriteTime(start), q.Duration, list))
+}
+
+func (r request) trigger() ocpp.Answer {
+	var q struct {
+		Message string `json:"requestedMessage"`
+	}
+	r.read(&q)
+	switch q.Message {
+	case "BootNotification":
+		return r.status("Accepted", func() { r.p.voice.boot(r.p) })
+	case "StatusNotification":
+		return r.status("Accepted", func() { r.p.voice.tellStatus(r.p) })
+	case "Heartbeat":
+		return r.status("Accepted", func() { r.p.send(letter{action: "Heartbeat", payload: map[string]any{}}) })
+	}
+	return r.status("NotImplemented", nil)
+}
+
+// later has what follows from an answer done once the answer is on its way.
+func (p *Point) later(do func()) func() {
+	return func() {
+		p.mu.Lock()
+		defer p.mu.Unlock()
+		do()
+	}
+}
+
+// energy is what the meter's register shows.
+func (p *Point) energy() ocpp.Measured {
+	return ocpp.Measured{Measurand: "Energy.Active.Import.Register", Unit: "Wh", Value: strconv.FormatInt(whole(float64(p.bench.register)), 10)}
+}
+
+// values are what the point samples: what its setting asks for, of what it has.
+func (p *Point) values() []ocpp.Measured {
+	asked := "," + p.set[p.key(ocpp.SampleWhat)] + ","
+	wants := func(measurand string) bool { return strings.Contains(asked, ","+measurand+",") }
+	var out []ocpp.Measured
+	if wants("Energy.Active.Import.Register") {
+		out = append(out, p.energy())
+	}
+	if p.o.has(NoMeter) {
+		return out
+	}
+	var sum quantity.Amperes
+	for k, i := range p.currents() {
+		sum += i
+		if k >= p.o.Phases && i == 0 {
+			continue
+		}
+		line := "L" + strconv.Itoa(k+1)
+		if wants("Current.Import") {
+			out = append(out, ocpp.Measured{Measurand: "Current.Import", Phase: line, Unit: "A", Value: strings.TrimSuffix(strconv.FormatFloat(float64(i), 'f', 1, 64), ".0")})
+		}
+		if wants("Voltage") {
+			out = append(out, ocpp.Measured{Measurand: "Voltage", Phase: line + "-N", Unit: "V", Value: strconv.FormatFloat(float64(p.o.Voltage), 'f', -1, 64)})
+		}
+	}
+	if wants("Power.Active.Import") {
+		out = append(out, ocpp.Measured{Measurand: "Power.Active.Import", Unit: "W", Value: strconv.FormatInt(whole(float64(sum)*float64(p.o.Voltage)), 10)})
+	}
+	return out
+}
