@@ -96,7 +96,8 @@ func (s *site) electrodeOffer() offer {
 func (s *site) fitting(e *job.Electrode, soil quantity.OhmMetres) []Electrode {
 	var out []Electrode
 	for _, x := range s.catalogue.all(s.rules, soil) {
-		if fits(e.Kind, x.Kind) && fits(e.Length, quantity.Metres(x.Length)) && (x.Kind == job.Plate || fits(e.Diameter, quantity.Metres(x.Row.Wide))) && fits(e.Number, x.Number) {
+		if fits(e.Kind, x.Kind) && fits(e.Length, quantity.Metres(x.Length)) && (x.Kind == job.Plate || fits(e.Diameter, quantity.Metres(x.Row.Wide))) &&
+			fits(e.Number, x.Number) {
 			out = append(out, x)
 		}
 	}
@@ -221,7 +222,8 @@ func (s *site) compareMeasures(o offer) {
 		put(m)
 	}
 	cost, all := sum(job.SeparateElectrode, "")
-	m := Measure{Measure: string(job.SeparateElectrode), Permitted: all && o.gap == "", Cost: cost + o.cost, Why: "the points form a TT installation: 411.5, RCD for fault protection"}
+	m := Measure{Measure: string(job.SeparateElectrode), Permitted: all && o.gap == "", Cost: cost + o.cost,
+		Why: "the points form a TT installation: 411.5, RCD for fault protection"}
 	if o.chosen != nil {
 		m.Needs = fmt.Sprintf("%s for %v or less, predicted %v and then measured", o.chosen, s.target(), quantity.Ohms(o.ra))
 	} else {
@@ -233,14 +235,16 @@ func (s *site) compareMeasures(o offer) {
 	for _, c := range open {
 		if !s.clearOfPME(c.model.Point) {
 			m.Permitted = false
-			m.Why = fmt.Sprintf("point %s: metalwork on the PME terminal within reach, or its distance not known (%v is wanted)", c.model.Point.Record.Name, quantity.Metres(s.limit("separation")))
+			m.Why = fmt.Sprintf("point %s: metalwork on the PME terminal within reach, or its distance not known (%v is wanted)", c.model.Point.Record.Name,
+				quantity.Metres(s.limit("separation")))
 		}
 	}
 	put(m)
 	put(s.lowElectrode(o))
 	put(s.balancedLoad())
 	cost, all = sum(job.Separation, "")
-	put(Measure{Measure: string(job.Separation), Permitted: all, Cost: cost, Needs: "an isolating transformer for each vehicle alone", Why: "722.413.1.2; left to a person to judge"})
+	put(Measure{Measure: string(job.Separation), Permitted: all, Cost: cost, Needs: "an isolating transformer for each vehicle alone",
+		Why: "722.413.1.2; left to a person to judge"})
 }
 
 // lowElectrode says what option (ii) would take here.
@@ -278,7 +282,8 @@ func (s *site) lowElectrode(o offer) Measure {
 
 // balancedLoad says whether option (i) is open.
 func (s *site) balancedLoad() Measure {
-	m := Measure{Measure: string(job.BalancedLoad), Needs: "a three-phase installation whose load pattern keeps the terminal under 70 V through the day", Why: "722.411.4.1(i); left to a person to judge"}
+	m := Measure{Measure: string(job.BalancedLoad), Needs: "a three-phase installation whose load pattern keeps the terminal under 70 V through the day",
+		Why: "722.411.4.1(i); left to a person to judge"}
 	if s.supply.phases != 3 {
 		m.Why = "the supply is single-phase"
 		return m

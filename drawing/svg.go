@@ -47,7 +47,8 @@ func (w *svgWriter) shape(shape Shape) {
 	case Path:
 		w.printf(`<path d="%s"%s%s/>`+"\n", pathOf(s), fillOf(s.Fill), strokeOf(s.Stroke))
 	case Rectangle:
-		w.printf(`<rect x="%s" y="%s" width="%s" height="%s"%s%s/>`+"\n", number(s.At.X), number(s.At.Y), number(s.Width), number(s.Height), fillOf(s.Fill), strokeOf(s.Stroke))
+		w.printf(`<rect x="%s" y="%s" width="%s" height="%s"%s%s/>`+"\n", number(s.At.X), number(s.At.Y), number(s.Width), number(s.Height), fillOf(s.Fill),
+			strokeOf(s.Stroke))
 	case Circle:
 		w.circle(s)
 	case Text:
@@ -72,7 +73,8 @@ func (w *svgWriter) circle(s Circle) {
 	if s.Sweep > 180 {
 		long = 1
 	}
-	w.printf(`<path d="M%s %sA%s %s 0 %d 1 %s %s"%s%s/>`+"\n", number(from.X), number(from.Y), number(s.Radius), number(s.Radius), long, number(to.X), number(to.Y), fillOf(s.Fill), strokeOf(s.Stroke))
+	w.printf(`<path d="M%s %sA%s %s 0 %d 1 %s %s"%s%s/>`+"\n", number(from.X), number(from.Y), number(s.Radius), number(s.Radius), long, number(to.X),
+		number(to.Y), fillOf(s.Fill), strokeOf(s.Stroke))
 }
 
 // at returns the place on the circle at an angle, in degrees clockwise.
