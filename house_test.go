@@ -26,7 +26,7 @@ var floors = map[string]int{
 	"demand": 5,
 	"design": 6, "prove": 6, "choose": 6,
 	"drawing": 7, "document": 7, "ocpp": 7, "meter": 7, "pilot": 7,
-	"paper": 8, "commission": 8, "hear": 8, "trainer": 8, "ledger": 8,
+	"paper": 8, "seal": 8, "commission": 8, "hear": 8, "trainer": 8, "ledger": 8,
 	"store": 9, "records": 9,
 	"prove/bench": 10, // for tests alone
 	"web":         10, "web/makebundle": 10, "cmd/chargewright": 10,
@@ -34,6 +34,8 @@ var floors = map[string]int{
 
 // sameFloor lists the arrows between rooms of one floor that are meant, and why.
 var sameFloor = map[[2]string]string{
+	{"document", "drawing"}:     "a page holds drawings",
+	{"paper", "seal"}:           "an issued paper is signed",
 	{"choose", "design"}:        "what is chosen is held to what must hold",
 	{"cmd/chargewright", "web"}: "serve brings the pages",
 }

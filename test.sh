@@ -33,7 +33,7 @@ if [ -n "$unformatted" ]; then
 fi
 go vet ./...
 # The calculation core and what draws from it run unchanged in the browser.
-GOOS=js GOARCH=wasm go build ./quantity ./finding ./photo ./standard ./network ./job ./model ./demand ./design ./choose ./prove ./drawing ./document ./meter ./pilot ./hear ./paper ./ledger ./store ./records ./web ./web/worker
+GOOS=js GOARCH=wasm go build ./quantity ./finding ./photo ./standard ./network ./job ./model ./demand ./design ./choose ./prove ./drawing ./document ./meter ./pilot ./hear ./seal ./paper ./ledger ./store ./records ./web ./web/worker
 # The solver says how many values from outside it was held to; go test shows what
 # a passing package prints only when it is asked to tell all.
 told=$(mktemp)

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"chargewright/model"
+	"chargewright/seal"
 )
 
 // Calendar returns the dated things as an iCalendar file (RFC 5545), the
@@ -31,7 +32,7 @@ func Calendar(m *model.Model, made time.Time) []byte {
 			continue
 		}
 		line("BEGIN:VEVENT")
-		line(fmt.Sprintf("UID:%s-%d@chargewright.invalid", sum([]byte(m.Job.Name + "\n" + m.Job.Site.Address + "\n" + e.What + e.When))[:32], i+1))
+		line(fmt.Sprintf("UID:%s-%d@chargewright.invalid", seal.Sum([]byte(m.Job.Name + "\n" + m.Job.Site.Address + "\n" + e.What + e.When))[:32], i+1))
 		line("DTSTAMP:" + made.UTC().Format("20060102T150405Z"))
 		line("DTSTART;VALUE=DATE:" + e.day.Format("20060102"))
 		line("DTEND;VALUE=DATE:" + e.day.AddDate(0, 0, 1).Format("20060102"))

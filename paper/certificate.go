@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"chargewright/document"
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
@@ -29,7 +30,7 @@ func newCertificate(m *model.Model, fs []finding.Finding, es []prove.Expectation
 // contents is every part of the certificate, gathered once.
 type contents struct {
 	particulars, supply, earthing, decisions, signing, copies items
-	declarations                                              []Section
+	declarations                                              []document.Section
 	inspections                                               []inspectionRow
 	schedules                                                 []boardSchedule
 	instruments                                               items
@@ -39,9 +40,9 @@ type contents struct {
 func (c *certificate) contents() contents {
 	p := contents{particulars: c.particulars(), supply: c.supplyItems(), earthing: c.earthingItems(), decisions: c.decisionItems(), copies: c.copies(),
 		schedules: c.schedules(), instruments: c.instrumentItems()}
-	var who Block
+	var who document.Block
 	p.declarations, who, p.signing = c.signatures()
-	p.declarations = append(p.declarations, Section{Heading: "Who signs", Whole: true, Blocks: []Block{who, Paragraph{capital(signedBy(p.signing)) + "."}}})
+	p.declarations = append(p.declarations, document.Section{Heading: "Who signs", Whole: true, Blocks: []document.Block{who, document.Paragraph{Text: capital(signedBy(p.signing)) + "."}}})
 	var inspectionGaps []Gap
 	p.inspections, inspectionGaps = c.inspections()
 	p.gaps = append(p.gaps, c.settled.gaps...)
@@ -133,9 +134,9 @@ func (c *certificate) untimely(at time.Time) []Gap {
 
 // document begins a certificate of either kind: marked as issued, or a draft
 // with what it still wants.
-func (c *certificate) document(made time.Time, gaps []Gap, title, about string) *Document {
+func (c *certificate) document(made time.Time, gaps []Gap, title, about string) *document.Document {
 	d := newDocument(c.m, made, title, about)
-	d.mark(c.issue)
+	c.issue.mark(d)
 	if c.issue == nil {
 		d.Sections = append(d.Sections, draftSection(gaps))
 	}
@@ -143,28 +144,28 @@ func (c *certificate) document(made time.Time, gaps []Gap, title, about string) 
 }
 
 // certificatePaper sets the certificate, as a draft or as issued.
-func certificatePaper(m *model.Model, fs []finding.Finding, es []prove.Expectation, made time.Time, issue *Issue) *Document {
+func certificatePaper(m *model.Model, fs []finding.Finding, es []prove.Expectation, made time.Time, issue *Issue) *document.Document {
 	c := newCertificate(m, fs, es, issue)
 	p := c.contents()
 	d := c.document(made, p.gaps, "Electrical installation certificate", "For the work described here and no other, with its schedule of inspections and its schedule of circuits and test results.")
 	counts := item{key: "schedule_counts", what: "Schedules", value: "as counted on the last page", waive: true}
-	d.Sections = append(d.Sections, Section{Heading: "The work", NewPage: issue == nil, Blocks: []Block{append(p.particulars, counts).facts()}})
+	d.Sections = append(d.Sections, document.Section{Heading: "The work", NewPage: issue == nil, Blocks: []document.Block{append(p.particulars, counts).facts()}})
 	d.Sections = append(d.Sections, p.declarations...)
 	d.Sections = append(d.Sections,
-		Section{Heading: "Supply", Blocks: []Block{p.supply.facts()}},
-		Section{Heading: "Earthing, bonding, main switch and demand", Blocks: []Block{p.earthing.facts()}},
-		Section{Heading: "Departures, limitations and decisions", Blocks: c.settled.blocks(m.Job, p.decisions)},
+		document.Section{Heading: "Supply", Blocks: []document.Block{p.supply.facts()}},
+		document.Section{Heading: "Earthing, bonding, main switch and demand", Blocks: []document.Block{p.earthing.facts()}},
+		document.Section{Heading: "Departures, limitations and decisions", Blocks: c.settled.blocks(m.Job, p.decisions)},
 	)
-	d.Sections = append(d.Sections, Section{Heading: "Schedule of inspections", NewPage: true, Blocks: []Block{
-		Paragraph{"On new work an item is satisfactory or does not apply; a defect is put right first and not listed."},
-		Subheading{"The installation"}, inspectionTable(p.inspections, 0, 14),
-		Subheading{"The charge points (Section 722; our own list)"}, inspectionTable(p.inspections, 14, len(inspectionsOf))}})
-	var blocks []Block
+	d.Sections = append(d.Sections, document.Section{Heading: "Schedule of inspections", NewPage: true, Blocks: []document.Block{
+		document.Paragraph{Text: "On new work an item is satisfactory or does not apply; a defect is put right first and not listed."},
+		document.Subheading{Text: "The installation"}, inspectionTable(p.inspections, 0, 14),
+		document.Subheading{Text: "The charge points (Section 722; our own list)"}, inspectionTable(p.inspections, 14, len(inspectionsOf))}})
+	var blocks []document.Block
 	for i := range p.schedules {
 		blocks = append(blocks, p.schedules[i].blocks()...)
 	}
-	blocks = append(blocks, Subheading{"Instruments"}, p.instruments.facts())
-	d.Sections = append(d.Sections, Section{Heading: "Schedule of circuits and test results", NewPage: true, Blocks: blocks})
+	blocks = append(blocks, document.Subheading{Text: "Instruments"}, p.instruments.facts())
+	d.Sections = append(d.Sections, document.Section{Heading: "Schedule of circuits and test results", NewPage: true, Blocks: blocks})
 	d.Sections = append(d.Sections, c.closing(p, issue))
 	countSchedules(d)
 	return d
@@ -180,40 +181,40 @@ func signedBy(list items) string {
 }
 
 // draftSection says plainly that a draft is one, and what it still wants.
-func draftSection(gaps []Gap) Section {
+func draftSection(gaps []Gap) document.Section {
 	if len(gaps) == 0 {
-		return Section{Heading: "Draft", Blocks: []Block{Caution{"This is a draft", []string{"Nothing required is missing and nothing fails. It certifies nothing until it is issued."}}}}
+		return document.Section{Heading: "Draft", Blocks: []document.Block{document.Caution{Head: "This is a draft", Lines: []string{"Nothing required is missing and nothing fails. It certifies nothing until it is issued."}}}}
 	}
-	return Section{Heading: "Draft: it cannot be issued yet", Blocks: []Block{
-		Caution{"This is a draft and certifies nothing", []string{fmt.Sprintf("%d things keep it from being issued. Each stands below with how to settle it.", len(gaps))}},
+	return document.Section{Heading: "Draft: it cannot be issued yet", Blocks: []document.Block{
+		document.Caution{Head: "This is a draft and certifies nothing", Lines: []string{fmt.Sprintf("%d things keep it from being issued. Each stands below with how to settle it.", len(gaps))}},
 		gapTable(gaps)}}
 }
 
 // blocks prints departures, limitations, judgements and decisions.
-func (s settled) blocks(j *job.Job, decisions items) []Block {
-	out := []Block{decisions.facts()}
+func (s settled) blocks(j *job.Job, decisions items) []document.Block {
+	out := []document.Block{decisions.facts()}
 	if len(s.departures) > 0 {
-		t := Table{Columns: []Column{{Head: "Departure from", Share: 30}, {Head: "What is done instead", Share: 56}, {Head: "Why it is no less good", Share: 56}, {Head: "Who", Share: 28}}}
+		t := document.Table{Columns: []document.Column{{Head: "Departure from", Share: 30}, {Head: "What is done instead", Share: 56}, {Head: "Why it is no less good", Share: 56}, {Head: "Who", Share: 28}}}
 		for _, d := range s.departures {
-			t.Rows = append(t.Rows, Row{Cells: cells(join(d.Clause, d.About), written(d.What), written(d.Reason), written(d.Who))})
+			t.Rows = append(t.Rows, document.Row{Cells: document.Cells(join(d.Clause, d.About), written(d.What), written(d.Reason), written(d.Who))})
 		}
 		out = append(out, t)
 	} else {
-		out = append(out, Paragraph{"No departure is recorded."})
+		out = append(out, document.Paragraph{Text: "No departure is recorded."})
 	}
 	if len(j.Limitations) > 0 {
-		t := Table{Columns: []Column{{Head: "Not inspected or tested", Share: 46}, {Head: "Why", Share: 50}, {Head: "Agreed with", Share: 30}, {Head: "How the risk is met otherwise", Share: 44}}}
+		t := document.Table{Columns: []document.Column{{Head: "Not inspected or tested", Share: 46}, {Head: "Why", Share: 50}, {Head: "Agreed with", Share: 30}, {Head: "How the risk is met otherwise", Share: 44}}}
 		for _, l := range j.Limitations {
-			t.Rows = append(t.Rows, Row{Cells: cells(join(l.At, l.What), written(l.Reason), written(l.Agreed), orElse(l.Because, "not stated"))})
+			t.Rows = append(t.Rows, document.Row{Cells: document.Cells(join(l.At, l.What), written(l.Reason), written(l.Agreed), orElse(l.Because, "not stated"))})
 		}
 		out = append(out, t)
 	} else {
-		out = append(out, Paragraph{"No limitation on inspection or testing is recorded."})
+		out = append(out, document.Paragraph{Text: "No limitation on inspection or testing is recorded."})
 	}
 	if len(s.judgements) > 0 {
-		t := Table{Columns: []Column{{Head: "Judged on site", Share: 34}, {Head: "Outcome", Share: 24}, {Head: "What it rests on", Share: 74}, {Head: "Who, when", Share: 38}}}
+		t := document.Table{Columns: []document.Column{{Head: "Judged on site", Share: 34}, {Head: "Outcome", Share: 24}, {Head: "What it rests on", Share: 74}, {Head: "Who, when", Share: 38}}}
 		for _, d := range s.judgements {
-			t.Rows = append(t.Rows, Row{Cells: cells(join(d.Clause, d.About), say(d.Outcome), written(d.Reason), join(written(d.Who), d.When))})
+			t.Rows = append(t.Rows, document.Row{Cells: document.Cells(join(d.Clause, d.About), say(d.Outcome), written(d.Reason), join(written(d.Who), d.When))})
 		}
 		out = append(out, t)
 	}
@@ -222,18 +223,18 @@ func (s settled) blocks(j *job.Job, decisions items) []Block {
 
 // closing is the foot of the certificate: who has it, how to know that it was
 // not changed, and what it does not say.
-func (c *certificate) closing(p contents, issue *Issue) Section {
-	blocks := []Block{p.copies.facts(), Caution{"For the one who receives this", []string{
+func (c *certificate) closing(p contents, issue *Issue) document.Section {
+	blocks := []document.Block{p.copies.facts(), document.Caution{Head: "For the one who receives this", Lines: []string{
 		"Keep it with the installation and show it to whoever inspects or extends it.",
 		"It speaks of the work described, as it was on the day it was tested. It does not say that an installation is safe today.",
 		"Press the test button of every RCD twice a year; have the installation inspected when it is due, after flood or fire, and when its use changes."}}}
 	blocks = append(blocks, issue.blocks()...)
-	return Section{Heading: "Copies, and how to tell that it was not changed", Whole: true, Blocks: blocks}
+	return document.Section{Heading: "Copies, and how to tell that it was not changed", Whole: true, Blocks: blocks}
 }
 
 // countSchedules writes on how many pages the schedules stand: setting the
 // certificate says so.
-func countSchedules(d *Document) {
+func countSchedules(d *document.Document) {
 	from := map[string]int{}
 	last := 0
 	pages := d.Pages()
@@ -242,13 +243,13 @@ func countSchedules(d *Document) {
 			if h.Level == 1 {
 				from[h.Text] = i + 1
 				last = i + 1
-				if h.Y <= marginTop { // the closing has a page of its own
+				if h.OpensPage() { // the closing has a page of its own
 					last = i
 				}
 			}
 		}
 	}
 	first, second := from["Schedule of inspections"], from["Schedule of circuits and test results"]
-	facts := d.Sections[len(d.Sections)-1].Blocks[0].(Facts)
-	d.Sections[len(d.Sections)-1].Blocks[0] = append(facts, Fact{"Schedules", fmt.Sprintf("of inspections: pages %d to %d; of circuits and test results: pages %d to %d", first, second-1, second, last), fmt.Sprintf("%d pages", last-first+1)})
+	facts := d.Sections[len(d.Sections)-1].Blocks[0].(document.Facts)
+	d.Sections[len(d.Sections)-1].Blocks[0] = append(facts, document.Fact{What: "Schedules", Value: fmt.Sprintf("of inspections: pages %d to %d; of circuits and test results: pages %d to %d", first, second-1, second, last), Note: fmt.Sprintf("%d pages", last-first+1)})
 }

@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 
+	"chargewright/document"
 	"chargewright/job"
 )
 
@@ -95,7 +96,7 @@ var duties = []struct {
 
 // signatures is who answers for what, and who they are, as sections to print and
 // as items to hold against the forms table.
-func (c *certificate) signatures() (sections []Section, who Block, list items) {
+func (c *certificate) signatures() (sections []document.Section, who document.Block, list items) {
 	people := map[string]*job.Person{}
 	for i := range c.m.Job.People {
 		people[c.m.Job.People[i].Name] = &c.m.Job.People[i]
@@ -104,7 +105,7 @@ func (c *certificate) signatures() (sections []Section, who Block, list items) {
 	form := "each part by the one who answers for it"
 	for _, d := range duties {
 		i := item{key: d.key, what: capital(string(d.duty)), of: "certificate/signing", get: "enter under certificate, signing: for, name and date"}
-		t := Table{Columns: []Column{{Head: "Name", Share: 44}, {Head: "Date", Share: 26}, {Head: "Part", Share: 38}, {Head: "Signature", Share: 62, Boxed: true}}}
+		t := document.Table{Columns: []document.Column{{Head: "Name", Share: 44}, {Head: "Date", Share: 26}, {Head: "Part", Share: 38}, {Head: "Signature", Share: 62, Boxed: true}}}
 		for _, s := range c.m.Job.Certificate.Sign {
 			duty := s.For.Or("")
 			if duty != d.duty && duty != job.AllThree {
@@ -118,16 +119,16 @@ func (c *certificate) signatures() (sections []Section, who Block, list items) {
 			}
 			i.value = join(i.value, s.Name+" "+s.Date)
 			signed[s.Name] = true
-			t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: s.Name, Bold: true}, {Text: s.Date}, {Text: orElse(s.Part, "all")}, {}}, Least: 12})
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: s.Name, Bold: true}, {Text: s.Date}, {Text: orElse(s.Part, "all")}, {}}, Least: 12})
 		}
 		if len(t.Rows) == 0 {
-			t.Rows = []Row{{Cells: cells(notKnown, notKnown, "", ""), Least: 12}}
+			t.Rows = []document.Row{{Cells: document.Cells(notKnown, notKnown, "", ""), Least: 12}}
 		}
 		list = append(list, i)
-		sections = append(sections, Section{Heading: "Declaration: " + string(d.duty), Whole: true, Blocks: []Block{Paragraph{d.says}, t}})
+		sections = append(sections, document.Section{Heading: "Declaration: " + string(d.duty), Whole: true, Blocks: []document.Block{document.Paragraph{Text: d.says}, t}})
 	}
 	particulars := item{key: "signatory_company_address_phone", what: "Particulars of the signatories", of: "people", get: "enter firm, address and telephone of each signatory under people"}
-	t := Table{Columns: []Column{{Head: "Signatory", Share: 34}, {Head: "Firm", Share: 44}, {Head: "Address", Share: 52}, {Head: "Telephone, e-mail", Share: 42}, {Head: "Registration", Share: 30}}}
+	t := document.Table{Columns: []document.Column{{Head: "Signatory", Share: 34}, {Head: "Firm", Share: 44}, {Head: "Address", Share: 52}, {Head: "Telephone, e-mail", Share: 42}, {Head: "Registration", Share: 30}}}
 	complete := len(signed) > 0
 	for i := range c.m.Job.People {
 		p := &c.m.Job.People[i]
@@ -135,7 +136,7 @@ func (c *certificate) signatures() (sections []Section, who Block, list items) {
 			continue
 		}
 		complete = complete && p.Firm != "" && p.Address != "" && p.Phone != ""
-		t.Rows = append(t.Rows, Row{Cells: cells(p.Name, written(p.Firm), written(p.Address), orNotKnown(join(p.Phone, p.Email)), orElse(p.Registration, "none stated"))})
+		t.Rows = append(t.Rows, document.Row{Cells: document.Cells(p.Name, written(p.Firm), written(p.Address), orNotKnown(join(p.Phone, p.Email)), orElse(p.Registration, "none stated"))})
 	}
 	if complete {
 		particulars.value = "as printed"
@@ -143,7 +144,7 @@ func (c *certificate) signatures() (sections []Section, who Block, list items) {
 	list = append(list, particulars, item{key: "eic_signature_form", what: "Signed by", value: form, waive: true},
 		item{key: "eic_second_designer", what: "Shared duties", value: "the part each answers for stands beside the name", waive: true})
 	if len(t.Rows) == 0 {
-		return sections, Paragraph{"Who they are: " + notKnown + "."}, list
+		return sections, document.Paragraph{Text: "Who they are: " + notKnown + "."}, list
 	}
 	return sections, t, list
 }

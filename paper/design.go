@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"chargewright/document"
 	"chargewright/drawing"
 	"chargewright/finding"
 	"chargewright/job"
@@ -14,27 +15,27 @@ import (
 // designSheet is the workings of a job: what is known, every requirement with
 // its value, limit, margin and verdict, what was assumed, what is not known,
 // and where each figure stands.
-func designSheet(m *model.Model, fs []finding.Finding, made time.Time) *Document {
+func designSheet(m *model.Model, fs []finding.Finding, made time.Time) *document.Document {
 	d := newDocument(m, made, "Design sheet", "The workings of the design, from the street to the vehicle: each requirement with its clause, value, limit and margin.")
 	src := &sources{}
 	all := parts(m, fs)
 	d.Sections = append(d.Sections,
-		Section{Heading: "Outcome", Blocks: outcome(fs)},
-		Section{Heading: "Supply as found", Blocks: []Block{supplyFacts(m)}},
-		Section{Heading: "The line from the street to the vehicle, and the wall it ends at", NewPage: true,
-			Blocks: []Block{Picture{append(drawing.StreetToVehicle(m, fs), drawing.Elevations(m)...)}}},
-		Section{Heading: "Requirements and workings", Blocks: workings(all, src)})
-	d.Sections = append(d.Sections, Section{Heading: "Assumed", Blocks: assumed(m)})
+		document.Section{Heading: "Outcome", Blocks: outcome(fs)},
+		document.Section{Heading: "Supply as found", Blocks: []document.Block{supplyFacts(m)}},
+		document.Section{Heading: "The line from the street to the vehicle, and the wall it ends at", NewPage: true,
+			Blocks: []document.Block{document.Picture{Scenes: append(drawing.StreetToVehicle(m, fs), drawing.Elevations(m)...)}}},
+		document.Section{Heading: "Requirements and workings", Blocks: workings(all, src)})
+	d.Sections = append(d.Sections, document.Section{Heading: "Assumed", Blocks: assumed(m)})
 	if open := openTable(fs); len(open.Rows) > 0 {
-		d.Sections = append(d.Sections, Section{Heading: "Not known, or to judge on site", Blocks: []Block{
-			Paragraph{"What keeps a requirement from being settled, and what would settle it."}, open}})
+		d.Sections = append(d.Sections, document.Section{Heading: "Not known, or to judge on site", Blocks: []document.Block{
+			document.Paragraph{Text: "What keeps a requirement from being settled, and what would settle it."}, open}})
 	}
 	if len(src.list) > 0 {
-		d.Sections = append(d.Sections, Section{Heading: "Where the figures stand", Blocks: []Block{
-			Paragraph{"The numbers in square brackets above. Where a doubt stands beside a source, confirm it against the edition named at the foot of the page before anything rests on it."},
+		d.Sections = append(d.Sections, document.Section{Heading: "Where the figures stand", Blocks: []document.Block{
+			document.Paragraph{Text: "The numbers in square brackets above. Where a doubt stands beside a source, confirm it against the edition named at the foot of the page before anything rests on it."},
 			sourceTable(src)}})
 	}
-	d.Sections = append(d.Sections, Section{Heading: "Cautions", Blocks: []Block{Caution{"Before anyone touches anything", []string{
+	d.Sections = append(d.Sections, document.Section{Heading: "Cautions", Blocks: []document.Block{document.Caution{Head: "Before anyone touches anything", Lines: []string{
 		"Work on or near live parts is dangerous. Work dead: isolate, lock off, keep the key, prove dead with a tester that was itself proved before and after.",
 		"This sheet says which rule is met and by what margin. It does not say that an installation is safe, and it certifies nothing.",
 		"Local rules, the current edition of the standard and the judgement of a qualified person come before it."}}}})
@@ -42,15 +43,15 @@ func designSheet(m *model.Model, fs []finding.Finding, made time.Time) *Document
 }
 
 // newDocument is a paper of this job.
-func newDocument(m *model.Model, made time.Time, title, subject string) *Document {
-	return &Document{Title: title, Subject: subject, Job: m.Job.Name, Edition: string(m.Job.Edition), Invented: m.Job.Invented, Made: made}
+func newDocument(m *model.Model, made time.Time, title, subject string) *document.Document {
+	return &document.Document{Title: title, Subject: subject, Job: m.Job.Name, Edition: string(m.Job.Edition), Invented: m.Job.Invented, Made: made}
 }
 
 // outcome counts the verdicts.
-func outcome(fs []finding.Finding) []Block {
+func outcome(fs []finding.Finding) []document.Block {
 	s := finding.Summarise(fs)
-	t := Table{}
-	row := Row{}
+	t := document.Table{}
+	row := document.Row{}
 	for _, v := range []struct {
 		verdict finding.Verdict
 		n       int
@@ -61,27 +62,27 @@ func outcome(fs []finding.Finding) []Block {
 		{finding.JudgeOnSite, s.JudgeOnSite, "a person must decide"},
 		{finding.Meets, s.Meets, "met, margin stated"},
 	} {
-		t.Columns = append(t.Columns, Column{Share: 1})
+		t.Columns = append(t.Columns, document.Column{Share: 1})
 		if v.n == 0 {
-			row.Cells = append(row.Cells, Cell{Text: v.verdict.String() + ": none"})
+			row.Cells = append(row.Cells, document.Cell{Text: v.verdict.String() + ": none"})
 			continue
 		}
-		cell := verdictCell(v.verdict)
+		cell := document.VerdictCell(v.verdict)
 		cell.Text = fmt.Sprintf("%d: %s", v.n, v.says)
 		row.Cells = append(row.Cells, cell)
 	}
-	t.Rows = []Row{row}
-	return []Block{t}
+	t.Rows = []document.Row{row}
+	return []document.Block{t}
 }
 
 // workings is the requirements, part by part, parts alike together.
-func workings(all []*part, src *sources) []Block {
-	var blocks []Block
+func workings(all []*part, src *sources) []document.Block {
+	var blocks []document.Block
 	for _, group := range alike(all) {
 		if len(group[0].findings) == 0 && group[0].circuit == nil {
 			continue
 		}
-		blocks = append(blocks, Subheading{titleOf(group)})
+		blocks = append(blocks, document.Subheading{Text: titleOf(group)})
 		if group[0].circuit != nil {
 			blocks = append(blocks, circuitFacts(group))
 			if t := legTable(group); len(t.Rows) > 0 {
@@ -89,7 +90,7 @@ func workings(all []*part, src *sources) []Block {
 			}
 		}
 		if len(group) > 1 {
-			blocks = append(blocks, Paragraph{"A row without a name holds for all of them; names in its words are those of the first."})
+			blocks = append(blocks, document.Paragraph{Text: "A row without a name holds for all of them; names in its words are those of the first."})
 		}
 		blocks = append(blocks, findingTable(group, src))
 	}
@@ -98,8 +99,8 @@ func workings(all []*part, src *sources) []Block {
 
 // findingTable is the findings of a group of parts: a line of figures for
 // each, how the value came about under it.
-func findingTable(group []*part, src *sources) Table {
-	t := Table{Columns: []Column{{Head: "Clause", Share: 29}, {Head: "Requirement", Share: 59}, {Head: "Value", Share: 20, Right: true},
+func findingTable(group []*part, src *sources) document.Table {
+	t := document.Table{Columns: []document.Column{{Head: "Clause", Share: 29}, {Head: "Requirement", Share: 59}, {Head: "Value", Share: 20, Right: true},
 		{Head: "Limit", Share: 20, Right: true}, {Head: "Margin", Share: 20, Right: true}, {Head: "Verdict", Share: 33}}}
 	before := ""
 	for _, r := range rows(group) {
@@ -122,15 +123,15 @@ func findingTable(group []*part, src *sources) Table {
 		}
 		before = f.Key
 		what += bracketed(src.cite(f.Source.String()))
-		row := Row{Cells: []Cell{{Text: f.Clause}, {Text: what}, {Text: signed(f.Value)}, {Text: signed(f.Limit)}, {Text: signed(f.Margin)}, verdictCell(f.Verdict)}}
+		row := document.Row{Cells: []document.Cell{{Text: f.Clause}, {Text: what}, {Text: signed(f.Value)}, {Text: signed(f.Limit)}, {Text: signed(f.Margin)}, document.VerdictCell(f.Verdict)}}
 		if f.Value.IsZero() && f.Limit.IsZero() && f.Margin.IsZero() {
 			row.Cells[1].Over = 3
 		}
 		if why := f.Why.String(); why != "" && !saidIn(f.Next, why) {
-			row.Under = append(row.Under, Note{"why", why})
+			row.Under = append(row.Under, document.Note{Label: "why", Text: why})
 		}
 		if f.Next != "" {
-			row.Under = append(row.Under, Note{"next", f.Next})
+			row.Under = append(row.Under, document.Note{Label: "next", Text: f.Next})
 		}
 		t.Rows = append(t.Rows, row)
 	}
@@ -183,24 +184,24 @@ func capital(s string) string {
 
 // assumed is what the record leaves unsaid and the model took, and what the
 // record itself marks as assumed.
-func assumed(m *model.Model) []Block {
-	t := Table{Columns: []Column{{Head: "Assumption", Share: 120}, {Head: "By", Share: 60}}}
+func assumed(m *model.Model) []document.Block {
+	t := document.Table{Columns: []document.Column{{Head: "Assumption", Share: 120}, {Head: "By", Share: 60}}}
 	for _, a := range m.Assumptions {
-		t.Rows = append(t.Rows, Row{Cells: cells(capital(a), "taken here; enter the fact to replace it")})
+		t.Rows = append(t.Rows, document.Row{Cells: document.Cells(capital(a), "taken here; enter the fact to replace it")})
 	}
 	for _, f := range assumedFacts(m) {
-		t.Rows = append(t.Rows, Row{Cells: cells(f.What+": "+f.Value, f.Note)})
+		t.Rows = append(t.Rows, document.Row{Cells: document.Cells(f.What+": "+f.Value, f.Note)})
 	}
 	if len(t.Rows) == 0 {
-		return []Block{Paragraph{"Nothing was assumed."}}
+		return []document.Block{document.Paragraph{Text: "Nothing was assumed."}}
 	}
-	return []Block{t}
+	return []document.Block{t}
 }
 
 // assumedFacts is every fact the record marks as assumed.
-func assumedFacts(m *model.Model) Facts {
-	var out Facts
-	note := func(f Fact, how interface{ Get() (job.HowKnown, bool) }) {
+func assumedFacts(m *model.Model) document.Facts {
+	var out document.Facts
+	note := func(f document.Fact, how interface{ Get() (job.HowKnown, bool) }) {
 		if h, ok := how.Get(); ok && h == job.Assumed {
 			f.Note = join("in the record", strings.TrimPrefix(strings.TrimPrefix(f.Note, string(job.Assumed)), ", "))
 			out = append(out, f)
@@ -217,11 +218,11 @@ func assumedFacts(m *model.Model) Facts {
 	}
 	for i := range m.Job.Loads {
 		l := &m.Job.Loads[i]
-		note(Fact{What: "Load " + l.Name, Value: orNotKnown(join(ifKnown("%v", l.Current), ifKnown("%v", l.Power)))}, l.KnownBy)
+		note(document.Fact{What: "Load " + l.Name, Value: orNotKnown(join(ifKnown("%v", l.Current), ifKnown("%v", l.Power)))}, l.KnownBy)
 	}
 	for _, c := range m.Circuits {
 		for _, l := range c.Legs {
-			note(Fact{What: capital(l.Name()), Value: "length " + say(l.Record.Length)}, l.Record.LengthKnown)
+			note(document.Fact{What: capital(l.Name()), Value: "length " + say(l.Record.Length)}, l.Record.LengthKnown)
 		}
 	}
 	return out
@@ -229,8 +230,8 @@ func assumedFacts(m *model.Model) Facts {
 
 // openTable is what is not known and what a person must judge, in the order
 // it should be taken up; what waits on something else says so.
-func openTable(fs []finding.Finding) Table {
-	t := Table{Columns: []Column{{Head: "Verdict", Share: 34}, {Head: "About", Share: 42}, {Head: "Requirement", Share: 52}, {Head: "Next", Share: 58}}}
+func openTable(fs []finding.Finding) document.Table {
+	t := document.Table{Columns: []document.Column{{Head: "Verdict", Share: 34}, {Head: "About", Share: 42}, {Head: "Requirement", Share: 52}, {Head: "Next", Share: 58}}}
 	for _, v := range []finding.Verdict{finding.NotKnown, finding.JudgeOnSite} {
 		for _, f := range fs {
 			if f.Verdict != v {
@@ -240,7 +241,7 @@ func openTable(fs []finding.Finding) Table {
 			if f.WaitsOn != "" {
 				next = "Waits on: " + f.WaitsOn + ". " + next
 			}
-			t.Rows = append(t.Rows, Row{Cells: []Cell{verdictCell(v), {Text: capital(f.Subject)}, {Text: capital(f.What) + before(" (", closing(f.Clause))}, {Text: next}}})
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{document.VerdictCell(v), {Text: capital(f.Subject)}, {Text: capital(f.What) + before(" (", closing(f.Clause))}, {Text: next}}})
 		}
 	}
 	return t
@@ -253,11 +254,11 @@ func closing(clause string) string {
 	return clause + ")"
 }
 
-func sourceTable(src *sources) Table {
-	t := Table{Columns: []Column{{Head: "No.", Share: 10, Right: true}, {Head: "Source", Share: 108}, {Head: "Doubt", Share: 62}}}
+func sourceTable(src *sources) document.Table {
+	t := document.Table{Columns: []document.Column{{Head: "No.", Share: 10, Right: true}, {Head: "Source", Share: 108}, {Head: "Doubt", Share: 62}}}
 	for i, s := range src.list {
 		place, doubt := doubtOf(s)
-		t.Rows = append(t.Rows, Row{Cells: cells(fmt.Sprint(i+1), place, doubt)})
+		t.Rows = append(t.Rows, document.Row{Cells: document.Cells(fmt.Sprint(i+1), place, doubt)})
 	}
 	return t
 }

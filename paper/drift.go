@@ -4,6 +4,7 @@ import (
 	"slices"
 	"time"
 
+	"chargewright/document"
 	"chargewright/drawing"
 	"chargewright/model"
 )
@@ -39,21 +40,21 @@ func clockChanges(after time.Time) (october, march time.Time) {
 }
 
 // driftSheet says what runs out or drifts, and when.
-func driftSheet(m *model.Model, made time.Time) *Document {
+func driftSheet(m *model.Model, made time.Time) *document.Document {
 	d := newDocument(m, made, "What runs out, and what drifts", "Days to remember, and what changes without anyone touching it. The days stand in dates.ics as well, for a calendar.")
-	dated := Table{Columns: []Column{{Head: "By", Share: 34}, {Head: "What", Share: 56}, {Head: "Why", Share: 80}}}
-	other := Table{Columns: []Column{{Head: "When", Share: 48}, {Head: "What", Share: 46}, {Head: "Why", Share: 76}}}
+	dated := document.Table{Columns: []document.Column{{Head: "By", Share: 34}, {Head: "What", Share: 56}, {Head: "Why", Share: 80}}}
+	other := document.Table{Columns: []document.Column{{Head: "When", Share: 48}, {Head: "What", Share: 46}, {Head: "Why", Share: 76}}}
 	for _, e := range driftList(m, made) {
-		row := Row{Cells: []Cell{{Text: capital(e.whenText()), Bold: e.Known}, {Text: e.What}, {Text: capital(e.Why)}}}
+		row := document.Row{Cells: []document.Cell{{Text: capital(e.whenText()), Bold: e.Known}, {Text: e.What}, {Text: capital(e.Why)}}}
 		if e.Known {
 			dated.Rows = append(dated.Rows, row)
 		} else {
 			other.Rows = append(other.Rows, row)
 		}
 	}
-	d.Sections = []Section{{Heading: "By a day", Blocks: []Block{dated}}, {Heading: "Without a day", Blocks: []Block{other}}}
+	d.Sections = []document.Section{{Heading: "By a day", Blocks: []document.Block{dated}}, {Heading: "Without a day", Blocks: []document.Block{other}}}
 	if len(dated.Rows) == 0 {
-		d.Sections[0].Blocks = []Block{Paragraph{"No day is entered yet."}}
+		d.Sections[0].Blocks = []document.Block{document.Paragraph{Text: "No day is entered yet."}}
 	}
 	return d
 }

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"chargewright/job"
+	"chargewright/seal"
 )
 
 // elsewhere is the fields of the forms table that stand on a paper in another
@@ -156,7 +157,7 @@ func TestRequiredThingsAreAskedFor(t *testing.T) {
 		if !slices.ContainsFunc(gaps, func(g Gap) bool { return g.Field == tt.field && g.Get != "" }) {
 			t.Errorf("without %q, %s is not asked for: %v", strings.TrimSpace(tt.was), tt.field, gaps)
 		}
-		if _, err := IssueCertificate(p.m, p.fs, p.es, made, aKey(t), nil, Order{}); err == nil {
+		if _, err := IssueCertificate(p.m, p.fs, p.es, made, aKey(t), nil, seal.Order{}); err == nil {
 			t.Errorf("without %q the certificate is issued", strings.TrimSpace(tt.was))
 		}
 	}
@@ -301,7 +302,7 @@ func TestDatesMustFit(t *testing.T) {
 func TestUnfinishedJobsAreRefused(t *testing.T) {
 	for _, name := range []string{"bakery job.yaml", "pool job.yaml", "terrace job.yaml", "bakery faulty.yaml"} {
 		p := example(t, name)
-		_, err := IssueCertificate(p.m, p.fs, p.es, made, aKey(t), nil, Order{})
+		_, err := IssueCertificate(p.m, p.fs, p.es, made, aKey(t), nil, seal.Order{})
 		refusal, ok := err.(*Refusal)
 		if !ok || len(refusal.Gaps) < 20 {
 			t.Errorf("%s: %v", name, err)
@@ -324,7 +325,7 @@ func TestMinorWorks(t *testing.T) {
 	}
 	p = edited(t, "bakery", "work: addition", "work: minor works\n  circuits: [van point]\n  existing found adequate: earthing and bonding seen and measured", "    to: CP1\n    phases: L2\n", "    to: CP1\n    phases: L2\n    existing: yes\n")
 	i := issuedOf(t, p, aKey(t), nil)
-	if c := Check(i.File); !c.Unchanged || c.Statement.Kind != MinorWorksCertificate {
+	if c := seal.Check(i.File); !c.Unchanged || c.Statement.Kind != MinorWorksCertificate {
 		t.Errorf("Check = %+v", c)
 	}
 }

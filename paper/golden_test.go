@@ -9,22 +9,24 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"chargewright/document"
 )
 
 var update = flag.Bool("update", false, "rewrite the golden files")
 
 // documents is every paper of a job before it is laid out, by name.
-func documents(p packed) (names []string, docs []*Document) {
+func documents(p packed) (names []string, docs []*document.Document) {
 	numbers := mainNumbers(p.m, parts(p.m, p.fs))
 	names = []string{"design-sheet", "test-sheet", "settings-card", "job-summary", "certificate", "minor-works", "isolation", "notices", "labels", "circuit-charts", "owner", "not-known", "dates", "quotation", "limit-proof"}
-	return names, []*Document{
+	return names, []*document.Document{
 		designSheet(p.m, p.fs, made), testSheet(p.m, p.es, made), settingsCard(p.m, settings(p.m, p.fs), made), jobSummary(p.m, p.fs, nextSteps(p.fs), numbers, made),
 		certificatePaper(p.m, p.fs, p.es, made, nil), minorPaper(p.m, p.fs, p.es, made, nil), isolationSheet(p.m, made), notificationPaper(p.m, made), labelSheet(p.m, made),
 		circuitChart(p.m, made), ownersHandover(p.m, settings(p.m, p.fs), made), openSheet(p.m, p.fs, made), driftSheet(p.m, made), quotationPaper(p.m, made), limitProof(p.m, limitProofs(p.m), made)}
 }
 
 // text writes a document as lines: what stands in it, without how it is set.
-func text(d *Document) string {
+func text(d *document.Document) string {
 	var b strings.Builder
 	line := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
 	line("%s | %s | %s | invented %v | %s", d.Title, d.Job, d.Edition, d.Invented, d.Made.Format("2006-01-02 15:04"))
@@ -33,15 +35,15 @@ func text(d *Document) string {
 		line("\n# %s", s.Heading)
 		for _, block := range s.Blocks {
 			switch block := block.(type) {
-			case Paragraph:
+			case document.Paragraph:
 				line("%s", block.Text)
-			case Subheading:
+			case document.Subheading:
 				line("\n## %s", block.Text)
-			case Facts:
+			case document.Facts:
 				for _, f := range block {
 					line("  %s: %s | %s", f.What, f.Value, f.Note)
 				}
-			case Table:
+			case document.Table:
 				var head []string
 				for _, c := range block.Columns {
 					head = append(head, c.Head)
@@ -64,21 +66,21 @@ func text(d *Document) string {
 						line("      %s: %s", n.Label, n.Text)
 					}
 				}
-			case Picture:
+			case document.Picture:
 				for _, s := range block.Scenes {
 					line("  picture %s: %s", s.Name, s.Title)
 				}
-			case Prints:
+			case document.Prints:
 				for _, p := range block {
 					line("  photo %d × %d: %s", p.Width, p.Height, p.Caption)
 					line("      %s", strings.Join(append(slices.Clone(p.Lines), p.Small...), "\n      "))
 				}
-			case Caution:
+			case document.Caution:
 				line("  CAUTION %s", block.Head)
 				for _, l := range block.Lines {
 					line("    %s", l)
 				}
-			case Lines:
+			case document.Lines:
 				line("  to fill in: %s", strings.Join(block, " | "))
 			}
 		}
@@ -94,7 +96,7 @@ func TestPapersInWords(t *testing.T) {
 }
 
 // inWords holds a document to its golden file.
-func inWords(t *testing.T, name string, d *Document) {
+func inWords(t *testing.T, name string, d *document.Document) {
 	t.Helper()
 	file := filepath.Join("testdata", name+".txt")
 	got := text(d)

@@ -4,6 +4,7 @@ import (
 	"strings"
 	"time"
 
+	"chargewright/document"
 	"chargewright/drawing"
 	"chargewright/job"
 	"chargewright/model"
@@ -138,33 +139,33 @@ func (h *handover) retest() string {
 }
 
 // ownersHandover sets the paper.
-func ownersHandover(m *model.Model, sets []settingsOf, made time.Time) *Document {
+func ownersHandover(m *model.Model, sets []settingsOf, made time.Time) *document.Document {
 	h := &handover{m, made, sets}
 	use, trouble, papers, upkeep := h.items()
 	d := newDocument(m, made, "For the owner", "How to use your charge point, what to do when something is wrong, and when to have it looked at. Keep this with the other papers.")
 	d.Mark = "owner's hand-over"
-	d.Sections = []Section{
-		{Heading: "If something is wrong", Blocks: []Block{Caution{"Electricity can kill", []string{
+	d.Sections = []document.Section{
+		{Heading: "If something is wrong", Blocks: []document.Block{document.Caution{Head: "Electricity can kill", Lines: []string{
 			"Never open the point or the board. Never push anything into the socket.",
 			"If someone is hurt: do not touch them while they touch metal. Switch off at the main switch if you can. Call 999."}}, trouble.facts()}},
-		{Heading: "Using it", Blocks: []Block{use.facts()}},
-		{Heading: "Looking after it", Blocks: []Block{upkeep.facts()}},
-		{Heading: "Papers, warranty, data", Blocks: []Block{papers.facts()}},
-		{Heading: "Smart charge point regulations", Blocks: []Block{
-			Paragraph{"What the Electric Vehicles (Smart Charge Points) Regulations 2021 ask where a private point is sold in Great Britain. Whoever sells the point, the installer too, answers for it. Tick what was seen; what is not ticked is not known."},
+		{Heading: "Using it", Blocks: []document.Block{use.facts()}},
+		{Heading: "Looking after it", Blocks: []document.Block{upkeep.facts()}},
+		{Heading: "Papers, warranty, data", Blocks: []document.Block{papers.facts()}},
+		{Heading: "Smart charge point regulations", Blocks: []document.Block{
+			document.Paragraph{Text: "What the Electric Vehicles (Smart Charge Points) Regulations 2021 ask where a private point is sold in Great Britain. Whoever sells the point, the installer too, answers for it. Tick what was seen; what is not ticked is not known."},
 			smartTable(m)}},
-		{Heading: "What happened", Blocks: []Block{Paragraph{"Write down trips, damage and work done: it helps whoever looks for a fault."}, Lines{"Date, what", "Date, what", "Date, what", "Date, what", "Date, what", "Date, what"}}},
-		{Heading: "Given and taken over", Blocks: []Block{Lines{"Handed over by", "Date", "Taken over by", "Date"}}},
+		{Heading: "What happened", Blocks: []document.Block{document.Paragraph{Text: "Write down trips, damage and work done: it helps whoever looks for a fault."}, document.Lines{"Date, what", "Date, what", "Date, what", "Date, what", "Date, what", "Date, what"}}},
+		{Heading: "Given and taken over", Blocks: []document.Block{document.Lines{"Handed over by", "Date", "Taken over by", "Date"}}},
 	}
 	return d
 }
 
 // smartTable is what the regulations ask, to be ticked on site.
-func smartTable(m *model.Model) Table {
-	t := Table{Columns: []Column{{Head: "Asked", Share: 120}, {Head: "Seen, by, date", Share: 50, Boxed: true}}}
+func smartTable(m *model.Model) document.Table {
+	t := document.Table{Columns: []document.Column{{Head: "Asked", Share: 120}, {Head: "Seen, by, date", Share: 50, Boxed: true}}}
 	for _, f := range m.Rules.FormFields() {
 		if f.Paper == "Smart charge point statement" {
-			t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: capital(f.Meaning)}, {}}, Least: 9})
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: capital(f.Meaning)}, {}}, Least: 9})
 		}
 	}
 	return t

@@ -3,6 +3,7 @@ package paper
 import (
 	"strings"
 
+	"chargewright/document"
 	"chargewright/job"
 )
 
@@ -104,16 +105,16 @@ func (c *certificate) limitationOn(what string) bool {
 }
 
 // inspectionTable prints the schedule.
-func inspectionTable(rows []inspectionRow, from, to int) Table {
-	t := Table{Columns: []Column{{Head: "No.", Share: 9, Right: true}, {Head: "Inspected", Share: 42}, {Head: "Takes in", Share: 62}, {Head: "Outcome", Share: 29}, {Head: "By, when", Share: 28}}}
+func inspectionTable(rows []inspectionRow, from, to int) document.Table {
+	t := document.Table{Columns: []document.Column{{Head: "No.", Share: 9, Right: true}, {Head: "Inspected", Share: 42}, {Head: "Takes in", Share: 62}, {Head: "Outcome", Share: 29}, {Head: "By, when", Share: 28}}}
 	for i, r := range rows[from:to] {
-		outcome := Cell{Text: notKnown}
+		outcome := document.Cell{Text: notKnown}
 		if o, ok := r.found.Outcome.Get(); ok {
-			outcome = Cell{Text: string(o), Bold: true}
+			outcome = document.Cell{Text: string(o), Bold: true}
 		}
-		row := Row{Cells: []Cell{{Text: itoa(from + i + 1)}, {Text: capital(string(r.item))}, {Text: r.takes}, outcome, {Text: join(r.found.Who, r.found.When)}}}
+		row := document.Row{Cells: []document.Cell{{Text: itoa(from + i + 1)}, {Text: capital(string(r.item))}, {Text: r.takes}, outcome, {Text: join(r.found.Who, r.found.When)}}}
 		if r.found.Note != "" {
-			row.Under = append(row.Under, Note{"", r.found.Note})
+			row.Under = append(row.Under, document.Note{Label: "", Text: r.found.Note})
 		}
 		t.Rows = append(t.Rows, row)
 	}

@@ -5,13 +5,13 @@ import (
 	"fmt"
 	"time"
 
-	"github.com/skip2/go-qrcode"
-
+	"chargewright/document"
 	"chargewright/drawing"
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/prove"
+	"chargewright/seal"
 )
 
 // Issue is what makes a draft a certificate: its number, when it was issued,
@@ -30,7 +30,7 @@ type Issue struct {
 func (i *Issue) Named() string { return fmt.Sprintf("%s, issue %d", i.Number, i.Times) }
 
 // mark says at the head of every page what the paper is.
-func (d *Document) mark(i *Issue) {
+func (i *Issue) mark(d *document.Document) {
 	if i != nil {
 		d.Mark = "certificate " + i.Named()
 		d.Made = i.At
@@ -38,37 +38,23 @@ func (d *Document) mark(i *Issue) {
 }
 
 // blocks is what an issued paper says of its signature.
-func (i *Issue) blocks() []Block {
+func (i *Issue) blocks() []document.Block {
 	if i == nil {
-		return []Block{Paragraph{"When it is issued it is numbered and signed with the firm's key, and the whole of the job is carried inside the file."}}
+		return []document.Block{document.Paragraph{Text: "When it is issued it is numbered and signed with the firm's key, and the whole of the job is carried inside the file."}}
 	}
-	facts := Facts{
+	facts := document.Facts{
 		{What: "Number", Value: i.Named(), Note: before("takes the place of ", i.Supersedes)},
 		{What: "Issued", Value: i.At.UTC().Format("2 January 2006 15:04 UTC")},
 		{What: "Signed by the key of", Value: i.Firm, Note: "as the key names the firm"},
-		{What: "Public key (Ed25519)", Value: grouped(i.Key)},
-		{What: "Job data (SHA-256)", Value: grouped(i.Data)},
+		{What: "Public key (Ed25519)", Value: seal.Grouped(i.Key)},
+		{What: "Job data (SHA-256)", Value: seal.Grouped(i.Data)},
 	}
-	out := []Block{facts, Paragraph{"This file carries the whole of the job as job.json. Its signature covers every byte of the file; chargewright verify says, without any network, whether one was changed, and whether a later issue is known. Whether the key is the firm's is for you to check: ask the firm, or hold it against a key sheet it gave you. This is a signature over the file, not one that a reader program shows by itself."}}
-	if code, err := QR("code", "Number, key and job data as a QR code", fmt.Sprintf("certificate %s issue %d\nkey %s\ndata %s", i.Number, i.Times, i.Key, i.Data)); err == nil {
-		out = append(out, codePicture(code))
+	out := []document.Block{facts, document.Paragraph{Text: "This file carries the whole of the job as job.json. Its signature covers every byte of the file; chargewright verify says, without any network, whether one was changed, and whether a later issue is known. Whether the key is the firm's is for you to check: ask the firm, or hold it against a key sheet it gave you. This is a signature over the file, not one that a reader program shows by itself."}}
+	if code, err := document.QR("code", "Number, key and job data as a QR code", fmt.Sprintf("certificate %s issue %d\nkey %s\ndata %s", i.Number, i.Times, i.Key, i.Data)); err == nil {
+		out = append(out, document.Picture{Scenes: []drawing.Scene{code}})
 	}
 	return out
 }
-
-// grouped breaks a long number into groups of eight.
-func grouped(hex string) string {
-	var out []byte
-	for i := range len(hex) {
-		if i > 0 && i%8 == 0 {
-			out = append(out, ' ')
-		}
-		out = append(out, hex[i])
-	}
-	return string(out)
-}
-
-func codePicture(code drawing.Scene) Block { return Picture{[]drawing.Scene{code}} }
 
 // Kinds of paper that are issued.
 const (
@@ -79,16 +65,13 @@ const (
 // Issued is a paper that was issued: the signed file and the line for the
 // register.
 type Issued struct {
-	Statement SignedStatement
+	Statement seal.Statement
 	File      []byte
 	Line      []byte // to append to the register
 }
 
 // FileName is what the paper is called as a file.
-func (i *Issued) FileName() string { return fileName(i.Statement.Number, i.Statement.Issue) }
-
-// Carries reports that the record of a job is the one an issue was made from.
-func (s SignedStatement) Carries(m *model.Model) bool { return s.Data == sum(job.JSON(m.Job)) }
+func (i *Issued) FileName() string { return seal.FileName(i.Statement.Number, i.Statement.Issue) }
 
 // Refusal is why a certificate is not issued.
 type Refusal struct{ Gaps []Gap }
@@ -100,7 +83,7 @@ func (r *Refusal) Error() string {
 // IssueCertificate freezes the certificate of a job: numbered after the
 // register, set, with the whole job inside, signed. It refuses with a *Refusal
 // while anything required is missing or fails.
-func IssueCertificate(m *model.Model, fs []finding.Finding, es []prove.Expectation, at time.Time, k *Key, r Register, o Order) (*Issued, error) {
+func IssueCertificate(m *model.Model, fs []finding.Finding, es []prove.Expectation, at time.Time, k *seal.Key, r seal.Register, o seal.Order) (*Issued, error) {
 	if gaps := Missing(m, fs, es, at); len(gaps) > 0 {
 		return nil, &Refusal{gaps}
 	}
@@ -110,44 +93,18 @@ func IssueCertificate(m *model.Model, fs []finding.Finding, es []prove.Expectati
 	}
 	at = at.UTC().Truncate(time.Second)
 	data := job.JSON(m.Job)
-	number, times, supersedes := r.next(kind, o.Record, m.Job.Name, m.Job.Site.Address, at)
-	issue := &Issue{Number: number, Times: times, At: at, Firm: k.Firm, Key: k.Public, Data: sum(data), Supersedes: supersedes}
+	number, times, supersedes := r.Next(kind, o.Record, m.Job.Name, m.Job.Site.Address, at)
+	issue := &Issue{Number: number, Times: times, At: at, Firm: k.Firm, Key: k.Public, Data: seal.Sum(data), Supersedes: supersedes}
 	d := set(m, fs, es, at, issue)
-	d.Attached = []File{{"job.json", data}}
+	d.Attached = []document.File{{Name: "job.json", Content: data}}
 	var pdf bytes.Buffer
 	if err := d.PDF(&pdf); err != nil {
 		return nil, err
 	}
-	s := SignedStatement{Kind: kind, Number: number, Issue: times, Issued: at.Format(time.RFC3339), Replaces: supersedes, Job: m.Job.Name, Address: m.Job.Site.Address, Data: issue.Data}
-	file, err := Seal(pdf.Bytes(), s, k)
+	s := seal.Statement{Kind: kind, Number: number, Issue: times, Issued: at.Format(time.RFC3339), Replaces: supersedes, Job: m.Job.Name, Address: m.Job.Site.Address, Data: issue.Data}
+	file, err := seal.Seal(pdf.Bytes(), s, k)
 	if err != nil {
 		return nil, err
 	}
-	return &Issued{s, file, r.add(s, o, file, k)}, nil
-}
-
-// QR returns a text as a QR code (ISO/IEC 18004), 40 mm wide with its quiet
-// zone, in squares.
-func QR(name, title, text string) (drawing.Scene, error) {
-	code, err := qrcode.New(text, qrcode.Medium)
-	if err != nil {
-		return drawing.Scene{}, fmt.Errorf("make the QR code: %w", err)
-	}
-	bits := code.Bitmap()
-	const width = 40.0
-	module := width / float64(len(bits))
-	s := drawing.Scene{Name: name, Title: title, Description: title + ": " + text, Width: width, Height: width}
-	for y, row := range bits {
-		for x := 0; x < len(row); x++ {
-			from := x
-			for x < len(row) && row[x] {
-				x++
-			}
-			if x > from { // a run of dark squares as one, so that no seam shows
-				s.Shapes = append(s.Shapes, drawing.Rectangle{At: drawing.XY{X: float64(from) * module, Y: float64(y) * module},
-					Width: float64(x-from) * module, Height: module, Fill: drawing.Black})
-			}
-		}
-	}
-	return s, nil
+	return &Issued{s, file, r.Add(s, o, file, k)}, nil
 }

@@ -13,24 +13,26 @@ import (
 	"strings"
 	"testing"
 
+	"chargewright/document"
 	"chargewright/job"
+	"chargewright/seal"
 )
 
 // steady is randomness that is the same every time.
 func steady(seed byte) *rand.ChaCha8 { return rand.NewChaCha8([32]byte{seed}) }
 
-func aKey(t testing.TB) *Key {
+func aKey(t testing.TB) *seal.Key {
 	t.Helper()
-	k, err := NewKey("Sparks and Daughter (invented)", made, steady(1))
+	k, err := seal.NewKey("Sparks and Daughter (invented)", made, steady(1))
 	if err != nil {
 		t.Fatal(err)
 	}
 	return k
 }
 
-func issuedOf(t testing.TB, p packed, k *Key, r Register) *Issued {
+func issuedOf(t testing.TB, p packed, k *seal.Key, r seal.Register) *Issued {
 	t.Helper()
-	i, err := IssueCertificate(p.m, p.fs, p.es, made, k, r, Order{})
+	i, err := IssueCertificate(p.m, p.fs, p.es, made, k, r, seal.Order{})
 	if err != nil {
 		for _, g := range Missing(p.m, p.fs, p.es, made) {
 			t.Log(g)
@@ -73,8 +75,8 @@ func TestIssuedFilesHold(t *testing.T) {
 		if bounds := regexp.MustCompile(`results: pages \d+ to \d+`).FindString(strings.Join(strings.Fields(text), " ")); bounds == "" || !strings.HasSuffix(bounds, fmt.Sprint(lastResult(p))) {
 			t.Errorf("%s: %q, and the results end on page %d", p.name, bounds, lastResult(p))
 		}
-		if strings.Contains(text, draft) || strings.Contains(text, notKnown) {
-			t.Errorf("%s: an issued certificate says %q or %q", p.name, draft, notKnown)
+		if strings.Contains(text, document.Draft) || strings.Contains(text, notKnown) {
+			t.Errorf("%s: an issued certificate says %q or %q", p.name, document.Draft, notKnown)
 		}
 		detached := filepath.Join(dir, "job.json")
 		run(t, pdfdetach, "-save", "1", "-o", detached, file)
@@ -90,7 +92,7 @@ func TestIssuedFilesHold(t *testing.T) {
 		if got := hex.EncodeToString(h[:]); got != i.Statement.Data || !strings.Contains(strings.ReplaceAll(text, " ", ""), got) {
 			t.Errorf("%s: the sum of the data, %s, is not the one signed and printed", p.name, got)
 		}
-		if c := Check(i.File); !c.Unchanged || c.Statement.Number != "2026-0001" || c.Statement.pages() != len(certificatePaper(p.m, p.fs, p.es, made, &Issue{Number: "2026-0001", Times: 1, At: made}).Pages()) {
+		if c := seal.Check(i.File); !c.Unchanged || c.Statement.Number != "2026-0001" || c.Statement.Pages() != len(certificatePaper(p.m, p.fs, p.es, made, &Issue{Number: "2026-0001", Times: 1, At: made}).Pages()) {
 			t.Errorf("%s: Check = %+v", p.name, c)
 		}
 		again := issuedOf(t, p, k, nil)
@@ -117,38 +119,38 @@ func lastResult(p packed) int {
 // Every byte of the seal and of the ending is tried, of the rest every fifth.
 func TestEveryByteCounts(t *testing.T) {
 	file := issuedOf(t, example(t, "terrace complete.yaml"), aKey(t), nil).File
-	if !Check(file).Unchanged {
+	if !seal.Check(file).Unchanged {
 		t.Fatal("the file as issued is said to be changed")
 	}
-	seal := bytes.LastIndex(file, []byte(sealMark))
+	sealed := bytes.LastIndex(file, []byte(seal.Mark))
 	work := bytes.Clone(file)
 	for at := 0; at < len(file); at++ {
-		if at < seal && at%5 != 0 {
+		if at < sealed && at%5 != 0 {
 			continue
 		}
 		for _, flip := range []byte{1, 0x20, 0x80} {
-			if at < seal && flip != 1 {
+			if at < sealed && flip != 1 {
 				continue
 			}
 			work[at] ^= flip
-			if c := Check(work); c.Unchanged {
+			if c := seal.Check(work); c.Unchanged {
 				t.Fatalf("byte %d of %d changed by %#x is not seen", at, len(file), flip)
 			}
 			work[at] = file[at]
 		}
 	}
 	for n := 0; n < len(file); n += 997 {
-		if Check(file[:n]).Unchanged {
+		if seal.Check(file[:n]).Unchanged {
 			t.Errorf("the first %d bytes alone are said to be unchanged", n)
 		}
 	}
-	for _, tail := range []string{"\n", " ", "%", "startxref\n0\n%%EOF\n", string(file[seal:])} {
-		if Check(append(bytes.Clone(file), tail...)).Unchanged {
+	for _, tail := range []string{"\n", " ", "%", "startxref\n0\n%%EOF\n", string(file[sealed:])} {
+		if seal.Check(append(bytes.Clone(file), tail...)).Unchanged {
 			t.Errorf("%q added at the end is not seen", tail)
 		}
 	}
 	at := bytes.Index(file, []byte("%PDF")) + 9
-	if Check(append(append(bytes.Clone(file[:at]), ' '), file[at:]...)).Unchanged {
+	if seal.Check(append(append(bytes.Clone(file[:at]), ' '), file[at:]...)).Unchanged {
 		t.Error("a byte put in is not seen")
 	}
 }
@@ -156,11 +158,11 @@ func TestEveryByteCounts(t *testing.T) {
 // TestCheckNamesWhatWasChanged: the data, a page, or the file around them.
 func TestCheckNamesWhatWasChanged(t *testing.T) {
 	i := issuedOf(t, example(t, "terrace complete.yaml"), aKey(t), nil)
-	c := Check(i.File)
+	c := seal.Check(i.File)
 	for _, p := range c.Statement.Parts {
 		work := bytes.Clone(i.File)
 		work[(p.From+p.To)/2] ^= 4
-		if got := Check(work); got.Unchanged || len(got.Changed) != 1 || got.Changed[0] != p.Name+" was changed" {
+		if got := seal.Check(work); got.Unchanged || len(got.Changed) != 1 || got.Changed[0] != p.Name+" was changed" {
 			t.Errorf("%s changed: %q", p.Name, got.Why)
 		}
 	}
@@ -190,7 +192,7 @@ func TestTenThousandMangledFiles(t *testing.T) {
 				work = []byte{0}
 			}
 		}
-		if Check(work).Unchanged {
+		if seal.Check(work).Unchanged {
 			t.Fatalf("mangled file %d is said to be unchanged", n)
 		}
 	}
@@ -200,10 +202,10 @@ func FuzzCheck(f *testing.F) {
 	file := issuedOf(f, example(f, "terrace complete.yaml"), aKey(f), nil).File
 	f.Add(file)
 	f.Add(file[len(file)-5000:])
-	f.Add([]byte(sealMark + "{} 00\n"))
+	f.Add([]byte(seal.Mark + "{} 00\n"))
 	f.Add([]byte("%PDF-1.7\n"))
 	f.Fuzz(func(t *testing.T, b []byte) {
-		if c := Check(b); c.Unchanged && !bytes.Equal(b, file) && c.Statement.Key == aKey(t).Public {
+		if c := seal.Check(b); c.Unchanged && !bytes.Equal(b, file) && c.Statement.Key == aKey(t).Public {
 			t.Error("other bytes pass as signed by the same key")
 		}
 	})
@@ -239,7 +241,7 @@ func BenchmarkCheck(b *testing.B) {
 	file := issuedOf(b, example(b, "bakery complete.yaml"), aKey(b), nil).File
 	b.SetBytes(int64(len(file)))
 	for b.Loop() {
-		if !Check(file).Unchanged {
+		if !seal.Check(file).Unchanged {
 			b.Fatal("changed")
 		}
 	}

@@ -1,6 +1,10 @@
 package paper
 
-import "strings"
+import (
+	"strings"
+
+	"chargewright/document"
+)
 
 // item is one thing a paper must carry: the key under which the standard's
 // model form asks for it, what it says, and where it is entered.
@@ -23,16 +27,16 @@ func (i item) missing() bool { return i.value == "" && !i.waive }
 type items []item
 
 // facts prints the items; what is missing says how to get it.
-func (list items) facts() Facts {
-	var out Facts
+func (list items) facts() document.Facts {
+	var out document.Facts
 	for _, i := range list {
 		switch {
 		case i.missing():
-			out = append(out, Fact{i.what, notKnown, i.get})
+			out = append(out, document.Fact{What: i.what, Value: notKnown, Note: i.get})
 		case i.value == "":
 			continue
 		default:
-			out = append(out, Fact{i.what, i.value, i.note})
+			out = append(out, document.Fact{What: i.what, Value: i.value, Note: i.note})
 		}
 	}
 	return out
@@ -77,14 +81,14 @@ const (
 var gapOrder = map[string]int{failing: 0, unexplained: 1, open: 2, toJudge: 3, wanting: 4}
 
 // gapTable lists gaps.
-func gapTable(gaps []Gap) Table {
-	t := Table{Columns: []Column{{Head: "", Share: 22}, {Head: "About", Share: 28}, {Head: "What", Share: 60}, {Head: "How to settle it", Share: 70}}}
+func gapTable(gaps []Gap) document.Table {
+	t := document.Table{Columns: []document.Column{{Head: "", Share: 22}, {Head: "About", Share: 28}, {Head: "What", Share: 60}, {Head: "How to settle it", Share: 70}}}
 	for _, g := range gaps {
 		what := capital(g.What)
 		if g.Clause != "" {
 			what += " (" + g.Clause + ")"
 		}
-		t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: g.Kind, Bold: true}, {Text: capital(g.About)}, {Text: what}, {Text: capital(g.Get)}}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: g.Kind, Bold: true}, {Text: capital(g.About)}, {Text: what}, {Text: capital(g.Get)}}})
 	}
 	return t
 }

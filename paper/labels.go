@@ -3,17 +3,18 @@ package paper
 import (
 	"time"
 
+	"chargewright/document"
 	"chargewright/drawing"
 	"chargewright/job"
 	"chargewright/model"
 )
 
 // circuitChart is the chart that hangs at a board: every way in words.
-func circuitChart(m *model.Model, made time.Time) *Document {
+func circuitChart(m *model.Model, made time.Time) *document.Document {
 	d := newDocument(m, made, "Circuit charts", "To hang at each board. It holds what this job knows: add by hand what else the board feeds (514.9.1).")
-	d.Sheet = A4Across
+	d.Sheet = document.A4Across
 	for i, b := range m.Boards {
-		t := Table{Columns: []Column{{Head: "Way", Share: 14}, {Head: "Feeds", Share: 60}, {Head: "Lines", Share: 24}, {Head: "Device", Share: 52}, {Head: "RCD", Share: 44}, {Head: "Cable", Share: 54}, {Head: "Note", Share: 30, Boxed: true}}}
+		t := document.Table{Columns: []document.Column{{Head: "Way", Share: 14}, {Head: "Feeds", Share: 60}, {Head: "Lines", Share: 24}, {Head: "Device", Share: 52}, {Head: "RCD", Share: 44}, {Head: "Cable", Share: 54}, {Head: "Note", Share: 30, Boxed: true}}}
 		for _, c := range b.Circuits {
 			r := c.Record
 			rcd, ok := c.RCD()
@@ -21,22 +22,22 @@ func circuitChart(m *model.Model, made time.Time) *Document {
 			if ok {
 				text = rcdText(&rcd)
 			}
-			t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: orNotKnown(r.Way), Bold: true}, {Text: r.Name + " → " + orNotKnown(r.To)}, {Text: ifKnown("%s", r.Phases)},
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: orNotKnown(r.Way), Bold: true}, {Text: r.Name + " → " + orNotKnown(r.To)}, {Text: ifKnown("%s", r.Phases)},
 				{Text: join(ifKnown("%s", r.Device.Type), ifKnown("%v", r.Device.Rating))}, {Text: text}, {Text: join(ifKnown("%v", r.Cable.CSA), ifKnown("%s", r.Cable.Construction))}, {}}, Least: 10})
 		}
 		for _, l := range b.Loads {
-			t.Rows = append(t.Rows, Row{Cells: []Cell{{}, {Text: l.Name}, {Text: ifKnown("%s", l.Phases)}, {}, {}, {}, {}}, Least: 10})
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{}, {Text: l.Name}, {Text: ifKnown("%s", l.Phases)}, {}, {}, {}, {}}, Least: 10})
 		}
 		for range 3 { // room for what else is there
-			t.Rows = append(t.Rows, Row{Cells: make([]Cell, 7), Least: 10})
+			t.Rows = append(t.Rows, document.Row{Cells: make([]document.Cell, 7), Least: 10})
 		}
 		fed := "the supply"
 		if b.Feed != nil {
 			fed = b.Feed.Record.From + ", " + b.Feed.Record.Name
 		}
-		facts := Facts{{What: "Board", Value: b.Record.Name}, {What: "Place", Value: written(b.Record.Place)}, {What: "Fed from", Value: fed}}
-		d.Sections = append(d.Sections, Section{Heading: drawing.Named("Board", b.Record.Name), NewPage: i > 0, Blocks: []Block{facts,
-			Caution{"Before a cover comes off", []string{"Isolate, lock off, prove dead. A cover hides live parts even with the main switch off."}}, t}})
+		facts := document.Facts{{What: "Board", Value: b.Record.Name}, {What: "Place", Value: written(b.Record.Place)}, {What: "Fed from", Value: fed}}
+		d.Sections = append(d.Sections, document.Section{Heading: drawing.Named("Board", b.Record.Name), NewPage: i > 0, Blocks: []document.Block{facts,
+			document.Caution{Head: "Before a cover comes off", Lines: []string{"Isolate, lock off, prove dead. A cover hides live parts even with the main switch off."}}, t}})
 	}
 	return d
 }
@@ -107,32 +108,27 @@ func labelsOf(m *model.Model) []label {
 }
 
 // labelSheet sets the labels, each in a frame to cut out.
-func labelSheet(m *model.Model, made time.Time) *Document {
+func labelSheet(m *model.Model, made time.Time) *document.Document {
 	d := newDocument(m, made, "Labels", "To print on durable stock and cut out along the frames. Wording is ours; check against the clause and the place before they are fixed.")
-	d.Sections = []Section{{Heading: "Labels", Blocks: []Block{labelPicture(labelsOf(m))}}}
+	d.Sections = []document.Section{{Heading: "Labels", Blocks: []document.Block{labelPicture(labelsOf(m))}}}
 	return d
 }
 
 // labelPicture draws labels two to a row, each 85 mm wide.
-func labelPicture(labels []label) Picture {
+func labelPicture(labels []label) document.Picture {
 	const width, pad = 85.0, 3.0
 	var scenes []drawing.Scene
 	for _, l := range labels {
 		s := drawing.Scene{Name: "label", Title: l.head, Description: l.head, Width: width}
-		y := pad
-		for _, line := range wrap(l.head, width-2*pad, strong) {
-			s.Shapes = append(s.Shapes, write(line, pad, y, strong, drawing.Start))
-			y += strong.leading()
-		}
+		shapes, y := document.SetLines(l.head, pad, pad, width-2*pad, true)
+		s.Shapes = shapes
 		for _, text := range l.lines {
-			for _, line := range wrap(text, width-2*pad, inTable) {
-				s.Shapes = append(s.Shapes, write(line, pad, y, inTable, drawing.Start))
-				y += inTable.leading()
-			}
+			shapes, y = document.SetLines(text, pad, y, width-2*pad, false)
+			s.Shapes = append(s.Shapes, shapes...)
 		}
 		s.Height = y + pad
 		s.Shapes = append(s.Shapes, drawing.Rectangle{Width: width, Height: s.Height, Stroke: drawing.Stroke{Ink: drawing.Black, Width: 0.4}})
 		scenes = append(scenes, s)
 	}
-	return Picture{scenes}
+	return document.Picture{Scenes: scenes}
 }

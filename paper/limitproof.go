@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"chargewright/demand"
+	"chargewright/document"
 	"chargewright/drawing"
 	"chargewright/finding"
 	"chargewright/model"
@@ -20,38 +21,38 @@ func limitProofs(m *model.Model) []demand.Proof {
 
 // limitProof sets the proof that load limiting holds, or what keeps it from
 // being proved.
-func limitProof(m *model.Model, proofs []demand.Proof, made time.Time) *Document {
+func limitProof(m *model.Model, proofs []demand.Proof, made time.Time) *document.Document {
 	d := newDocument(m, made, "Proof of load limiting", "How late the limiting can be, what it leaves the vehicles, and what its loss does. On paper: the test with the clamp unplugged is done at commissioning as well.")
 	if len(proofs) == 0 {
-		d.Sections = []Section{{Blocks: []Block{Paragraph{"This job has no load limiting."}}}}
+		d.Sections = []document.Section{{Blocks: []document.Block{document.Paragraph{Text: "This job has no load limiting."}}}}
 	}
 	src := &sources{}
 	for _, p := range proofs {
-		t := Table{Columns: []Column{{Head: "Clause", Share: 29}, {Head: "What must hold", Share: 59}, {Head: "Value", Share: 20, Right: true}, {Head: "Limit", Share: 20, Right: true}, {Head: "Margin", Share: 20, Right: true}, {Head: "Verdict", Share: 33}}}
+		t := document.Table{Columns: []document.Column{{Head: "Clause", Share: 29}, {Head: "What must hold", Share: 59}, {Head: "Value", Share: 20, Right: true}, {Head: "Limit", Share: 20, Right: true}, {Head: "Margin", Share: 20, Right: true}, {Head: "Verdict", Share: 33}}}
 		for _, f := range p.Findings {
-			row := Row{Cells: []Cell{{Text: f.Clause}, {Text: capital(f.What) + bracketed(src.cite(f.Source.String()))}, {Text: f.Value.String()}, {Text: f.Limit.String()}, {Text: f.Margin.String()}, verdictCell(f.Verdict)}}
-			for _, n := range []Note{{"why", f.Why.String()}, {"next", nextOf(f)}} {
+			row := document.Row{Cells: []document.Cell{{Text: f.Clause}, {Text: capital(f.What) + bracketed(src.cite(f.Source.String()))}, {Text: f.Value.String()}, {Text: f.Limit.String()}, {Text: f.Margin.String()}, document.VerdictCell(f.Verdict)}}
+			for _, n := range []document.Note{{Label: "why", Text: f.Why.String()}, {Label: "next", Text: nextOf(f)}} {
 				if n.Text != "" {
 					row.Under = append(row.Under, n)
 				}
 			}
 			t.Rows = append(t.Rows, row)
 		}
-		facts := Facts{{What: "Limiter", Value: p.Limiter}}
+		facts := document.Facts{{What: "Limiter", Value: p.Limiter}}
 		if len(p.Gaps) == 0 {
-			facts = append(facts, Fact{"Must not be passed", p.Holds.String(), p.HoldsWhat}, Fact{"Others, at most", p.Others.String(), "in the line it is hardest in"}, Fact{"Points, at most", p.Points.String(), "in that line"})
+			facts = append(facts, document.Fact{What: "Must not be passed", Value: p.Holds.String(), Note: p.HoldsWhat}, document.Fact{What: "Others, at most", Value: p.Others.String(), Note: "in the line it is hardest in"}, document.Fact{What: "Points, at most", Value: p.Points.String(), Note: "in that line"})
 		}
-		blocks := []Block{facts, t}
+		blocks := []document.Block{facts, t}
 		if len(p.Gaps) == 0 {
-			blocks = append(blocks, Subheading{"What the proof takes as given"})
+			blocks = append(blocks, document.Subheading{Text: "What the proof takes as given"})
 			for _, a := range p.Assumptions {
-				blocks = append(blocks, Paragraph{capital(a) + "."})
+				blocks = append(blocks, document.Paragraph{Text: capital(a) + "."})
 			}
 		}
-		d.Sections = append(d.Sections, Section{Heading: drawing.Named("Limiter", p.Limiter), Blocks: blocks})
+		d.Sections = append(d.Sections, document.Section{Heading: drawing.Named("Limiter", p.Limiter), Blocks: blocks})
 	}
 	if len(src.list) > 0 {
-		d.Sections = append(d.Sections, Section{Heading: "Where the figures stand", Blocks: []Block{sourceTable(src)}})
+		d.Sections = append(d.Sections, document.Section{Heading: "Where the figures stand", Blocks: []document.Block{sourceTable(src)}})
 	}
 	return d
 }

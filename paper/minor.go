@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"chargewright/document"
 	"chargewright/drawing"
 	"chargewright/finding"
 	"chargewright/job"
@@ -20,7 +21,7 @@ type minorWork struct {
 	earthing  items
 	circuits  []minorCircuit
 	signing   items
-	signature []Block
+	signature []document.Block
 	gaps      []Gap
 }
 
@@ -46,7 +47,7 @@ func (c *certificate) minor() minorWork {
 		}
 	}
 	_, who, _ := c.signatures()
-	w.signature = []Block{who}
+	w.signature = []document.Block{who}
 	declared := item{key: "minor_declaration", what: "Declaration", of: "certificate/signing", get: "enter under certificate, signing: for all three, name and date"}
 	if name, date := c.answersForAll(); name != "" {
 		declared.value = name + " " + date
@@ -171,20 +172,20 @@ func (c *certificate) minorCircuit(ct *model.Circuit) minorCircuit {
 }
 
 // minorPaper sets the minor-works certificate.
-func minorPaper(m *model.Model, fs []finding.Finding, es []prove.Expectation, made time.Time, issue *Issue) *Document {
+func minorPaper(m *model.Model, fs []finding.Finding, es []prove.Expectation, made time.Time, issue *Issue) *document.Document {
 	c := newCertificate(m, fs, es, issue)
 	w := c.minor()
 	d := c.document(made, w.gaps, "Minor works certificate", "For a change that makes no new circuit, one part for each circuit touched.")
-	d.Sections = append(d.Sections, Section{Heading: "The work", NewPage: issue == nil, Blocks: []Block{w.general.facts()}},
-		Section{Heading: "Earthing and bonding", Blocks: []Block{w.earthing.facts()}})
+	d.Sections = append(d.Sections, document.Section{Heading: "The work", NewPage: issue == nil, Blocks: []document.Block{w.general.facts()}},
+		document.Section{Heading: "Earthing and bonding", Blocks: []document.Block{w.earthing.facts()}})
 	for i, one := range w.circuits {
-		d.Sections = append(d.Sections, Section{Heading: fmt.Sprintf("%s (%d of %d)", drawing.Named("Circuit", one.name), i+1, len(w.circuits)), Blocks: []Block{one.circuit.facts(), Subheading{"Tests"}, one.tests.facts()}})
+		d.Sections = append(d.Sections, document.Section{Heading: fmt.Sprintf("%s (%d of %d)", drawing.Named("Circuit", one.name), i+1, len(w.circuits)), Blocks: []document.Block{one.circuit.facts(), document.Subheading{Text: "Tests"}, one.tests.facts()}})
 	}
 	name, date := c.answersForAll()
-	t := Table{Columns: []Column{{Head: "Name", Share: 44}, {Head: "Date", Share: 26}, {Head: "Signature", Share: 62, Boxed: true}}, Rows: []Row{{Cells: []Cell{{Text: orNotKnown(name), Bold: true}, {Text: orNotKnown(date)}, {}}, Least: 12}}}
+	t := document.Table{Columns: []document.Column{{Head: "Name", Share: 44}, {Head: "Date", Share: 26}, {Head: "Signature", Share: 62, Boxed: true}}, Rows: []document.Row{{Cells: []document.Cell{{Text: orNotKnown(name), Bold: true}, {Text: orNotKnown(date)}, {}}, Least: 12}}}
 	d.Sections = append(d.Sections,
-		Section{Heading: "Departures, limitations and decisions", Blocks: c.settled.blocks(m.Job, nil)[1:]},
-		Section{Heading: "Declaration", Whole: true, Blocks: append([]Block{Paragraph{"I answer for this work. It does not make the existing installation less safe, and with the departures and within the limitations listed here it is to the best of my knowledge and belief in accordance with the edition named above."}, t}, w.signature...)},
-		Section{Heading: "How to tell that it was not changed", Whole: true, Blocks: issue.blocks()})
+		document.Section{Heading: "Departures, limitations and decisions", Blocks: c.settled.blocks(m.Job, nil)[1:]},
+		document.Section{Heading: "Declaration", Whole: true, Blocks: append([]document.Block{document.Paragraph{Text: "I answer for this work. It does not make the existing installation less safe, and with the departures and within the limitations listed here it is to the best of my knowledge and belief in accordance with the edition named above."}, t}, w.signature...)},
+		document.Section{Heading: "How to tell that it was not changed", Whole: true, Blocks: issue.blocks()})
 	return d
 }

@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"chargewright/document"
 )
 
 // TestQuotationByHand: the bakery's quotation worked out with a pencil.
@@ -141,7 +143,7 @@ func TestZipHoldsEveryFile(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	whole, err := Zip(files, made)
+	whole, err := document.Zip(files, made)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"chargewright/design"
+	"chargewright/document"
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
@@ -131,15 +132,15 @@ func earthingOfPoints(m *model.Model) string {
 
 // notificationPaper sets the data for the network operator and for building
 // control. It is data to copy from, not either's form.
-func notificationPaper(m *model.Model, made time.Time) *Document {
+func notificationPaper(m *model.Model, made time.Time) *document.Document {
 	d := newDocument(m, made, "Notices", "What the network operator and building control are told, ready to copy into their own forms, which this is not.")
 	operator, building := operatorItems(m), buildingItems(m)
-	d.Sections = []Section{
-		{Heading: "Network operator", Blocks: []Block{operator.facts()}},
-		{Heading: "Building control", NewPage: true, Blocks: []Block{building.facts()}},
+	d.Sections = []document.Section{
+		{Heading: "Network operator", Blocks: []document.Block{operator.facts()}},
+		{Heading: "Building control", NewPage: true, Blocks: []document.Block{building.facts()}},
 	}
 	if gaps := append(operator.gaps("network operator"), building.gaps("building control")...); len(gaps) > 0 {
-		d.Sections = append(d.Sections, Section{Heading: "Still wanted", Blocks: []Block{gapTable(gaps)}})
+		d.Sections = append(d.Sections, document.Section{Heading: "Still wanted", Blocks: []document.Block{gapTable(gaps)}})
 	}
 	return d
 }

@@ -1,7 +1,6 @@
 package paper
 
 import (
-	"archive/zip"
 	"bytes"
 	"encoding/csv"
 	"encoding/json"
@@ -10,18 +9,13 @@ import (
 	"strings"
 	"time"
 
+	"chargewright/document"
 	"chargewright/drawing"
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/prove"
 )
-
-// File is one file of the pack.
-type File struct {
-	Name    string
-	Content []byte
-}
 
 // making is a job with all that its papers are made from.
 type making struct {
@@ -79,11 +73,11 @@ var papers = []paperNamed{
 		k.csv("design-sheet.csv", findingRows(k.fs))
 		k.json("design-sheet.json", struct {
 			header
-			Supply      Facts             `json:"supply"`
+			Supply      document.Facts    `json:"supply"`
 			Circuits    []circuitData     `json:"circuits"`
 			Findings    []finding.Finding `json:"findings"`
 			Assumptions []string          `json:"assumptions"`
-			Assumed     Facts             `json:"assumedInTheRecord"`
+			Assumed     document.Facts    `json:"assumedInTheRecord"`
 		}{k.head, supplyFacts(k.m), circuitsData(k.m), orEmpty(k.fs), orEmpty(k.m.Assumptions), orEmpty(assumedFacts(k.m))})
 		k.json("findings.json", finding.Report{Job: k.m.Job.Name, Edition: string(k.m.Job.Edition), Findings: k.fs})
 		for _, s := range drawing.StreetToVehicle(k.m, k.fs) {
@@ -209,9 +203,9 @@ func Names() []string {
 // photos are handed in by name, and what is wrong with them is PhotoProblems.
 // The same job at the same time makes the same bytes. None of these papers is a certificate: see
 // IssueCertificate.
-func Pack(m *model.Model, fs []finding.Finding, es []prove.Expectation, photos map[string][]byte, made time.Time, only ...string) ([]File, error) {
+func Pack(m *model.Model, fs []finding.Finding, es []prove.Expectation, photos map[string][]byte, made time.Time, only ...string) ([]document.File, error) {
 	k := &making{m: m, fs: fs, es: es, made: made, setting: settings(m, fs), photos: photos,
-		head: header{Job: m.Job.Name, Edition: string(m.Job.Edition), Invented: m.Job.Invented, Made: made.Format(time.RFC3339), Draft: draft}}
+		head: header{Job: m.Job.Name, Edition: string(m.Job.Edition), Invented: m.Job.Invented, Made: made.Format(time.RFC3339), Draft: document.Draft}}
 	for _, name := range only {
 		if !contains(Names(), name) {
 			return nil, fmt.Errorf("there is no paper %q: there are %s", name, strings.Join(Names(), ", "))
@@ -227,25 +221,6 @@ func Pack(m *model.Model, fs []finding.Finding, es []prove.Expectation, photos m
 
 func first[A, B any](a A, _ B) A { return a }
 
-// Zip puts files into one, dated, in their order.
-func Zip(files []File, made time.Time) ([]byte, error) {
-	var b bytes.Buffer
-	w := zip.NewWriter(&b)
-	for _, f := range files {
-		to, err := w.CreateHeader(&zip.FileHeader{Name: f.Name, Method: zip.Deflate, Modified: made.UTC()})
-		if err != nil {
-			return nil, fmt.Errorf("zip %s: %w", f.Name, err)
-		}
-		if _, err := to.Write(f.Content); err != nil {
-			return nil, fmt.Errorf("zip %s: %w", f.Name, err)
-		}
-	}
-	if err := w.Close(); err != nil {
-		return nil, fmt.Errorf("zip: %w", err)
-	}
-	return b.Bytes(), nil
-}
-
 // header opens every data file.
 type header struct {
 	Job      string `json:"job"`
@@ -257,7 +232,7 @@ type header struct {
 
 // packer gathers files until the first that cannot be made.
 type packer struct {
-	files []File
+	files []document.File
 	err   error
 }
 
@@ -272,7 +247,7 @@ func (k *packer) add(name string, content []byte, err error) {
 		}
 		name = fmt.Sprintf("%s-%d.%s", stem, i, ending)
 	}
-	k.files = append(k.files, File{name, content})
+	k.files = append(k.files, document.File{Name: name, Content: content})
 }
 
 func (k *packer) has(name string) bool {
@@ -284,7 +259,7 @@ func (k *packer) has(name string) bool {
 	return false
 }
 
-func (k *packer) pdf(name string, d *Document) {
+func (k *packer) pdf(name string, d *document.Document) {
 	var b bytes.Buffer
 	err := d.PDF(&b)
 	k.add(name, b.Bytes(), err)

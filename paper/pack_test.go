@@ -12,6 +12,7 @@ import (
 	"strings"
 	"testing"
 
+	"chargewright/document"
 	"chargewright/finding"
 )
 
@@ -119,7 +120,7 @@ func TestPDFsHoldAgainstOtherPrograms(t *testing.T) {
 			}
 			text := run(t, pdftotext, "-layout", file, "-")
 			pages := len(docs[i].Pages())
-			for _, want := range []string{docs[i].Title, orElse(docs[i].Mark, draft), fmt.Sprintf("page %d of %d", pages, pages)} {
+			for _, want := range []string{docs[i].Title, orElse(docs[i].Mark, document.Draft), fmt.Sprintf("page %d of %d", pages, pages)} {
 				if !strings.Contains(text, want) {
 					t.Errorf("%s, %s: the text has no %q", p.name, name, want)
 				}
@@ -255,7 +256,7 @@ func save(t testing.TB, name string, content []byte) {
 	}
 }
 
-func content(files []File, name string) []byte {
+func content(files []document.File, name string) []byte {
 	for _, f := range files {
 		if f.Name == name {
 			return f.Content

@@ -14,6 +14,7 @@ import (
 	"sync"
 	"time"
 
+	"chargewright/document"
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/photo"
@@ -61,10 +62,10 @@ type printedPhoto struct {
 
 // photoSheet makes the sheet and its data, from the files of the photos by
 // name.
-func photoSheet(m *model.Model, files map[string][]byte, made time.Time) (*Document, []printedPhoto, error) {
+func photoSheet(m *model.Model, files map[string][]byte, made time.Time) (*document.Document, []printedPhoto, error) {
 	chosen := m.Job.Chosen()
 	became := printsOf(chosen, files)
-	var prints Prints
+	var prints document.Prints
 	var data []printedPhoto
 	var wrong PhotoProblems
 	for i, p := range chosen {
@@ -82,13 +83,13 @@ func photoSheet(m *model.Model, files map[string][]byte, made time.Time) (*Docum
 	}
 	d := newDocument(m, made, "Photo sheet", "Photos chosen for the papers. Each is turned upright and made smaller, and carries nothing that the camera wrote into its file. "+
 		"SHA-256 is that of the file itself, which is kept with the job. A photo shows what was in front of it; it proves no rule.")
-	d.Sections = []Section{{Blocks: []Block{prints}}}
+	d.Sections = []document.Section{{Blocks: []document.Block{prints}}}
 	return d, data, nil
 }
 
 // printed is what became of one photo.
 type printed struct {
-	print   Print
+	print   document.Print
 	sum     string
 	problem *PhotoProblem
 }
@@ -116,14 +117,14 @@ func printsOf(photos []job.Photo, files map[string][]byte) []printed {
 }
 
 // printOf makes the print of one photo, and returns the sum of its file.
-func printOf(p job.Photo, files map[string][]byte) (Print, string, *PhotoProblem) {
+func printOf(p job.Photo, files map[string][]byte) (document.Print, string, *PhotoProblem) {
 	content, there := files[p.Name]
 	if !there {
-		return Print{}, "", &PhotoProblem{p.Name, "name", "its file is not here; the file is wanted, or on papers: no", true}
+		return document.Print{}, "", &PhotoProblem{p.Name, "name", "its file is not here; the file is wanted, or on papers: no", true}
 	}
 	sum := photo.SHA256(content)
 	if p.SHA256 != "" && !strings.EqualFold(p.SHA256, sum) {
-		return Print{}, "", &PhotoProblem{Photo: p.Name, Field: "SHA-256", Want: "its file has " + sum + ": it is another photo than the one recorded, or was changed since"}
+		return document.Print{}, "", &PhotoProblem{Photo: p.Name, Field: "SHA-256", Want: "its file has " + sum + ": it is another photo than the one recorded, or was changed since"}
 	}
 	read, err := photo.Read(content)
 	var b bytes.Buffer
@@ -131,9 +132,9 @@ func printOf(p job.Photo, files map[string][]byte) (Print, string, *PhotoProblem
 		err = read.Print(&b, mostPixels)
 	}
 	if err != nil {
-		return Print{}, "", &PhotoProblem{Photo: p.Name, Field: "name", Want: "its file cannot be printed: " + err.Error()}
+		return document.Print{}, "", &PhotoProblem{Photo: p.Name, Field: "name", Want: "its file cannot be printed: " + err.Error()}
 	}
-	out := Print{JPEG: b.Bytes(), Caption: capital(clip(orElse(strings.Join(strings.Fields(p.Caption), " "), "no caption"), 300))}
+	out := document.Print{JPEG: b.Bytes(), Caption: capital(clip(orElse(strings.Join(strings.Fields(p.Caption), " "), "no caption"), 300))}
 	out.Width, out.Height = read.Upright()
 	taken := ""
 	if p.Taken != "" {

@@ -11,6 +11,7 @@ import (
 	"strings"
 	"testing"
 
+	"chargewright/document"
 	"chargewright/job"
 	"chargewright/photo"
 	"chargewright/quantity"
@@ -89,7 +90,7 @@ func TestAnotherProgramTakesThePhotosOutAgain(t *testing.T) {
 	}
 	text := strings.Join(strings.Fields(run(t, pdftotext, "-raw", file, "-")), " ")
 	for _, want := range []string{"1 Fuse carrier and its seal, earthing conductor at the right", "Cut-out · taken 2026-11-25 09:12 · by Ann", "2 Ways before the work", "Board main board · taken 2026-11-25 09:14",
-		"3 No caption", "Point CP1", "(not in the job record)", draft, "page 1 of 1"} {
+		"3 No caption", "Point CP1", "(not in the job record)", document.Draft, "page 1 of 1"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the text has no %q:\n%s", want, text)
 		}

@@ -2,6 +2,7 @@ package paper
 
 import (
 	"bytes"
+	"crypto/ed25519"
 	"crypto/x509"
 	"encoding/hex"
 	"encoding/pem"
@@ -10,6 +11,8 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"chargewright/seal"
 )
 
 // TestAnotherProgramChecksTheSignature: openssl verifies the Ed25519 signature
@@ -18,7 +21,7 @@ func TestAnotherProgramChecksTheSignature(t *testing.T) {
 	openssl := tool(t, "openssl", "openssl")
 	k := aKey(t)
 	file := issuedOf(t, example(t, "terrace complete.yaml"), k, nil).File
-	before, rest, _ := bytes.Cut(file, []byte(sealMark))
+	before, rest, _ := bytes.Cut(file, []byte(seal.Mark))
 	line, _, _ := bytes.Cut(rest, []byte("\n"))
 	space := bytes.LastIndexByte(line, ' ')
 	statement := line[:space]
@@ -26,7 +29,11 @@ func TestAnotherProgramChecksTheSignature(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	der, err := x509.MarshalPKIXPublicKey(k.private.Public())
+	public, err := hex.DecodeString(k.Public)
+	if err != nil {
+		t.Fatal(err)
+	}
+	der, err := x509.MarshalPKIXPublicKey(ed25519.PublicKey(public))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -41,7 +48,7 @@ func TestAnotherProgramChecksTheSignature(t *testing.T) {
 		t.Error(out)
 	}
 	digest := run(t, openssl, "dgst", "-sha256", "-r", at("before", before))
-	if s := Check(file).Statement; !strings.HasPrefix(digest, s.SHA256) {
+	if s := seal.Check(file).Statement; !strings.HasPrefix(digest, s.SHA256) {
 		t.Errorf("openssl finds %s, the statement says %s", digest, s.SHA256)
 	}
 }
@@ -62,7 +69,7 @@ func TestCodesAreRead(t *testing.T) {
 		page int
 		want string
 	}{
-		{"certificate", i.File, Check(i.File).Statement.pages(), "certificate 2026-0001 issue 1\nkey " + k.Public + "\ndata " + i.Statement.Data},
+		{"certificate", i.File, seal.Check(i.File).Statement.Pages(), "certificate 2026-0001 issue 1\nkey " + k.Public + "\ndata " + i.Statement.Data},
 		{"sheet", sheet.Bytes(), 1, "key " + k.Public},
 	} {
 		file := filepath.Join(dir, tt.name+".pdf")

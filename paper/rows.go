@@ -4,6 +4,7 @@ import (
 	"strconv"
 	"strings"
 
+	"chargewright/document"
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
@@ -78,9 +79,9 @@ func readingRows(j *job.Job) [][]string {
 
 // circuitData is a circuit as the design sheet prints it.
 type circuitData struct {
-	Circuit string    `json:"circuit"`
-	Facts   Facts     `json:"facts"`
-	Legs    []legData `json:"legs"`
+	Circuit string         `json:"circuit"`
+	Facts   document.Facts `json:"facts"`
+	Legs    []legData      `json:"legs"`
 }
 
 type legData struct {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"chargewright/document"
 	"chargewright/drawing"
 	"chargewright/job"
 	"chargewright/model"
@@ -254,8 +255,8 @@ func (s *boardSchedule) allGaps() []Gap {
 
 // blocks prints a board's schedule: the board, then its circuits side by side,
 // as many to a table as the page takes.
-func (s *boardSchedule) blocks() []Block {
-	out := []Block{Subheading{drawing.Named("Board", s.board.Record.Name)}, s.items.facts()}
+func (s *boardSchedule) blocks() []document.Block {
+	out := []document.Block{document.Subheading{Text: drawing.Named("Board", s.board.Record.Name)}, s.items.facts()}
 	for from := 0; from < len(s.circuits); from += acrossPage {
 		group := s.circuits[from:min(from+acrossPage, len(s.circuits))]
 		var names []string
@@ -263,32 +264,32 @@ func (s *boardSchedule) blocks() []Block {
 			names = append(names, one.circuit.Record.Name)
 		}
 		title := fmt.Sprintf("%s: %s", drawing.Named("Board", s.board.Record.Name), strings.Join(names, ", "))
-		out = append(out, Subheading{title + ", details"}, sideBySide(group, func(one scheduled) items { return one.details }),
-			Subheading{title + ", test results"}, sideBySide(group, func(one scheduled) items { return one.results }))
+		out = append(out, document.Subheading{Text: title + ", details"}, sideBySide(group, func(one scheduled) items { return one.details }),
+			document.Subheading{Text: title + ", test results"}, sideBySide(group, func(one scheduled) items { return one.results }))
 	}
 	return out
 }
 
 // sideBySide sets circuits in columns, one item a row; under a reading stands
 // what was expected of it and its limit.
-func sideBySide(group []scheduled, list func(scheduled) items) Block {
+func sideBySide(group []scheduled, list func(scheduled) items) document.Block {
 	if len(group) == 1 {
 		return list(group[0]).facts()
 	}
-	t := Table{Columns: []Column{{Head: "Circuit", Share: 34}}}
+	t := document.Table{Columns: []document.Column{{Head: "Circuit", Share: 34}}}
 	for _, one := range group {
-		t.Columns = append(t.Columns, Column{Head: one.circuit.Record.Name, Share: 36})
+		t.Columns = append(t.Columns, document.Column{Head: one.circuit.Record.Name, Share: 36})
 	}
 	for i, first := range list(group[0]) {
 		if first.what == "" {
 			continue
 		}
-		row := Row{Cells: []Cell{{Text: first.what}}}
+		row := document.Row{Cells: []document.Cell{{Text: first.what}}}
 		for _, one := range group {
 			it := list(one)[i]
-			cell := Cell{Text: withNote(it.value, it.note)}
+			cell := document.Cell{Text: withNote(it.value, it.note)}
 			if it.missing() {
-				cell = Cell{Text: notKnown, Bold: true}
+				cell = document.Cell{Text: notKnown, Bold: true}
 			}
 			row.Cells = append(row.Cells, cell)
 		}

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"chargewright/document"
 	"chargewright/drawing"
 	"chargewright/finding"
 	"chargewright/job"
@@ -221,19 +222,19 @@ func yesIfKnown(s string) string {
 }
 
 // settingsCard is what to set at commissioning, one card for points alike.
-func settingsCard(m *model.Model, list []settingsOf, made time.Time) *Document {
+func settingsCard(m *model.Model, list []settingsOf, made time.Time) *document.Document {
 	d := newDocument(m, made, "Settings card", "")
-	d.Sheet = A5
+	d.Sheet = document.A5
 	if len(list) == 0 {
-		d.Sections = []Section{{Blocks: []Block{Paragraph{"The job has no charge points yet."}}}}
+		d.Sections = []document.Section{{Blocks: []document.Block{document.Paragraph{Text: "The job has no charge points yet."}}}}
 	}
 	for i, of := range list {
-		t := Table{Columns: []Column{{Head: "Set", Share: 35}, {Head: "To", Share: 66}, {Head: "Seen", Share: 14, Boxed: true}}, NotesAtLeft: true}
+		t := document.Table{Columns: []document.Column{{Head: "Set", Share: 35}, {Head: "To", Share: 66}, {Head: "Seen", Share: 14, Boxed: true}}, NotesAtLeft: true}
 		src := &sources{}
 		for _, s := range of.Settings {
-			row := Row{Cells: []Cell{{Text: s.What}, {Text: s.To, Bold: s.Known}, {}}, Least: 9}
+			row := document.Row{Cells: []document.Cell{{Text: s.What}, {Text: s.To, Bold: s.Known}, {}}, Least: 9}
 			if s.Why != "" {
-				row.Under = append(row.Under, Note{"", capital(s.Why) + bracketed(src.cite(s.Source))})
+				row.Under = append(row.Under, document.Note{Label: "", Text: capital(s.Why) + bracketed(src.cite(s.Source))})
 			}
 			t.Rows = append(t.Rows, row)
 		}
@@ -241,15 +242,15 @@ func settingsCard(m *model.Model, list []settingsOf, made time.Time) *Document {
 		if len(of.Points) > 1 {
 			heading = fmt.Sprintf("%d points set alike: %s", len(of.Points), drawing.Names(of.Points))
 		}
-		blocks := []Block{Caution{"Inside the point is live", []string{"Isolate, lock off and prove dead before the cover comes off. A qualified person checks each setting against the maker's instructions, which come before this card."}}, t, Lines{"Set by", "Date"}}
+		blocks := []document.Block{document.Caution{Head: "Inside the point is live", Lines: []string{"Isolate, lock off and prove dead before the cover comes off. A qualified person checks each setting against the maker's instructions, which come before this card."}}, t, document.Lines{"Set by", "Date"}}
 		if len(src.list) > 0 {
 			notes := make([]string, len(src.list))
 			for k, one := range src.list {
 				notes[k] = fmt.Sprintf("[%d] %s", k+1, one)
 			}
-			blocks = append(blocks, Paragraph{strings.Join(notes, "; ") + "."})
+			blocks = append(blocks, document.Paragraph{Text: strings.Join(notes, "; ") + "."})
 		}
-		d.Sections = append(d.Sections, Section{Heading: heading, NewPage: i > 0, Blocks: blocks})
+		d.Sections = append(d.Sections, document.Section{Heading: heading, NewPage: i > 0, Blocks: blocks})
 	}
 	return d
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"chargewright/document"
 	"chargewright/job"
 	"chargewright/quantity"
 )
@@ -34,8 +35,8 @@ func written(s string) string {
 }
 
 // statedFact prints a quantity and how it is known.
-func statedFact[Q any](what string, q job.Stated[Q]) Fact {
-	f := Fact{What: what, Value: say(q.Value)}
+func statedFact[Q any](what string, q job.Stated[Q]) document.Fact {
+	f := document.Fact{What: what, Value: say(q.Value)}
 	if !q.Value.IsKnown() {
 		return f
 	}

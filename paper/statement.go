@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"time"
 
+	"chargewright/document"
 	"chargewright/drawing"
 	"chargewright/finding"
 )
@@ -27,7 +28,7 @@ type Statement struct {
 	Sessions StatementSessions
 	Records  []StatementRecord
 	Noted    []StatementNotes
-	Compared []Fact
+	Compared []document.Fact
 	Fit      []string // how the comparison was reckoned
 	Weeks    []drawing.Scene
 	Claim    *StatementClaim
@@ -69,103 +70,103 @@ func (s *Statement) PDF() ([]byte, error) {
 	return b.Bytes(), err
 }
 
-func (s *Statement) document() *Document {
-	d := &Document{Title: "Charging statement", Job: s.Place, Invented: s.Invented, Made: s.Made, Sheet: A4Across}
+func (s *Statement) document() *document.Document {
+	d := &document.Document{Title: "Charging statement", Job: s.Place, Invented: s.Invented, Made: s.Made, Sheet: document.A4Across}
 	if s.Period != "" {
 		d.Subject = "Sessions from " + s.Period + ", by " + s.By + "."
 	}
 	sums := plainTable(s.Head, s.Right, s.Rows)
-	total := cells(s.Total...)
+	total := document.Cells(s.Total...)
 	for i := range total {
 		total[i].Bold = true
 	}
-	sums.Rows = append(sums.Rows, Row{Cells: total})
-	blocks := []Block{sums}
+	sums.Rows = append(sums.Rows, document.Row{Cells: total})
+	blocks := []document.Block{sums}
 	if len(s.Below) > 0 {
-		below := Facts{}
+		below := document.Facts{}
 		for _, b := range s.Below {
-			below = append(below, Fact{What: b[0], Value: b[1]})
+			below = append(below, document.Fact{What: b[0], Value: b[1]})
 		}
 		blocks = append(blocks, below)
 	}
-	d.Sections = append(d.Sections, Section{Heading: "Sums", Blocks: blocks})
+	d.Sections = append(d.Sections, document.Section{Heading: "Sums", Blocks: blocks})
 	if s.Claim != nil {
 		d.Sections = append(d.Sections, s.Claim.section())
 	}
 	if len(s.Compared) > 0 {
-		d.Sections = append(d.Sections, Section{Heading: "What if", Blocks: append([]Block{Facts(s.Compared)}, paragraphs(s.Fit)...)})
+		d.Sections = append(d.Sections, document.Section{Heading: "What if", Blocks: append([]document.Block{document.Facts(s.Compared)}, paragraphs(s.Fit)...)})
 	}
 	if len(s.Weeks) > 0 {
-		d.Sections = append(d.Sections, Section{Heading: "The week", Blocks: []Block{Picture{Scenes: s.Weeks}}})
+		d.Sections = append(d.Sections, document.Section{Heading: "The week", Blocks: []document.Block{document.Picture{Scenes: s.Weeks}}})
 	}
 	if len(s.Sessions.Rows) > 0 {
 		d.Sections = append(d.Sections, s.Sessions.section())
 	}
-	d.Sections = append(d.Sections, Section{Heading: "How it was reckoned", Blocks: append(paragraphs(s.Rules), sourceFacts(s.Sources)...)})
+	d.Sections = append(d.Sections, document.Section{Heading: "How it was reckoned", Blocks: append(paragraphs(s.Rules), sourceFacts(s.Sources)...)})
 	d.Sections = append(d.Sections, s.records())
 	if len(s.Findings) > 0 {
-		d.Sections = append(d.Sections, Section{Heading: "For the next visit", Blocks: []Block{
-			Caution{"Before anything is opened", []string{"Isolate, lock off, prove the tester on a known source, prove dead, prove the tester again. Only a person competent for it opens a point or tests it."}},
+		d.Sections = append(d.Sections, document.Section{Heading: "For the next visit", Blocks: []document.Block{
+			document.Caution{Head: "Before anything is opened", Lines: []string{"Isolate, lock off, prove the tester on a known source, prove dead, prove the tester again. Only a person competent for it opens a point or tests it."}},
 			visitTable(s.Findings)}})
 	}
 	return d
 }
 
-func (s StatementSessions) section() Section {
-	blocks := []Block{plainTable(s.Head, s.Right, s.Rows)}
+func (s StatementSessions) section() document.Section {
+	blocks := []document.Block{plainTable(s.Head, s.Right, s.Rows)}
 	if s.Left > 0 {
-		blocks = append(blocks, Paragraph{fmt.Sprintf("%d more stand in the list of sessions beside this paper.", s.Left)})
+		blocks = append(blocks, document.Paragraph{Text: fmt.Sprintf("%d more stand in the list of sessions beside this paper.", s.Left)})
 	}
-	return Section{Heading: "The sessions one by one", Blocks: blocks}
+	return document.Section{Heading: "The sessions one by one", Blocks: blocks}
 }
 
-func (c *StatementClaim) section() Section {
+func (c *StatementClaim) section() document.Section {
 	t := plainTable(c.Head, c.Right, c.Rows)
-	blocks := []Block{}
+	blocks := []document.Block{}
 	if len(c.Rows) > 0 {
 		blocks = append(blocks, t)
 	}
-	blocks = append(blocks, Facts{{What: "Claim", Value: c.Total}})
+	blocks = append(blocks, document.Facts{{What: "Claim", Value: c.Total}})
 	if len(c.Unrated) > 0 {
-		blocks = append(blocks, Subheading{"Not known, and not in the claim"})
+		blocks = append(blocks, document.Subheading{Text: "Not known, and not in the claim"})
 		blocks = append(blocks, paragraphs(c.Unrated)...)
 	}
-	return Section{Heading: "Miles on business, paid back by the mile", Blocks: append(blocks, paragraphs(c.Rules)...)}
+	return document.Section{Heading: "Miles on business, paid back by the mile", Blocks: append(blocks, paragraphs(c.Rules)...)}
 }
 
-func (s *Statement) records() Section {
-	t := Table{Columns: []Column{{Head: "Record", Share: 80}, {Head: "Lines", Share: 16, Right: true}, {Head: "Counted", Share: 34, Right: true}, {Head: "Doubtful, not counted", Share: 38, Right: true},
+func (s *Statement) records() document.Section {
+	t := document.Table{Columns: []document.Column{{Head: "Record", Share: 80}, {Head: "Lines", Share: 16, Right: true}, {Head: "Counted", Share: 34, Right: true}, {Head: "Doubtful, not counted", Share: 38, Right: true},
 		{Head: "Said twice", Share: 32, Right: true}, {Head: "Cannot be read", Share: 24, Right: true}, {Head: "Head, remarks, other", Share: 28, Right: true}}}
 	for _, r := range s.Records {
-		t.Rows = append(t.Rows, Row{Cells: cells(r.File, r.Lines, r.Counted, r.Doubted, r.Twice, r.Faulty, r.Other)})
+		t.Rows = append(t.Rows, document.Row{Cells: document.Cells(r.File, r.Lines, r.Counted, r.Doubted, r.Twice, r.Faulty, r.Other)})
 	}
-	blocks := []Block{t}
+	blocks := []document.Block{t}
 	for _, n := range s.Noted {
-		blocks = append(blocks, Subheading{n.Heading})
-		rows := Table{Columns: []Column{{Head: "Line", Share: 14, Right: true}, {Head: "What", Share: 180}}}
+		blocks = append(blocks, document.Subheading{Text: n.Heading})
+		rows := document.Table{Columns: []document.Column{{Head: "Line", Share: 14, Right: true}, {Head: "What", Share: 180}}}
 		for _, r := range n.Rows {
-			rows.Rows = append(rows.Rows, Row{Cells: cells(r[0], r[1])})
+			rows.Rows = append(rows.Rows, document.Row{Cells: document.Cells(r[0], r[1])})
 		}
 		blocks = append(blocks, rows)
 		if n.Left > 0 {
-			blocks = append(blocks, Paragraph{fmt.Sprintf("%d more stand in the list of notes beside this paper.", n.Left)})
+			blocks = append(blocks, document.Paragraph{Text: fmt.Sprintf("%d more stand in the list of notes beside this paper.", n.Left)})
 		}
 	}
-	return Section{Heading: "Where every line of the records went", Blocks: blocks}
+	return document.Section{Heading: "Where every line of the records went", Blocks: blocks}
 }
 
 // plainTable is a table of texts, its columns as wide as their longest text.
-func plainTable(head []string, right []bool, rows [][]string) Table {
-	t := Table{}
+func plainTable(head []string, right []bool, rows [][]string) document.Table {
+	t := document.Table{}
 	for i, h := range head {
 		wide := 6.0
 		for _, word := range append(columnOf(rows, i), longestWord(h)) {
-			wide = max(wide, drawing.Measure(word, tableSize, true))
+			wide = max(wide, drawing.Measure(word, document.TableSize, true))
 		}
-		t.Columns = append(t.Columns, Column{Head: capital(h), Share: min(wide, 60) + 6, Right: right[i]})
+		t.Columns = append(t.Columns, document.Column{Head: capital(h), Share: min(wide, 60) + 6, Right: right[i]})
 	}
 	for _, r := range rows {
-		t.Rows = append(t.Rows, Row{Cells: cells(r...)})
+		t.Rows = append(t.Rows, document.Row{Cells: document.Cells(r...)})
 	}
 	return t
 }
@@ -191,36 +192,36 @@ func longestWord(text string) string {
 	return longest
 }
 
-func paragraphs(texts []string) []Block {
-	var out []Block
+func paragraphs(texts []string) []document.Block {
+	var out []document.Block
 	for _, t := range texts {
-		out = append(out, Paragraph{t})
+		out = append(out, document.Paragraph{Text: t})
 	}
 	return out
 }
 
-func sourceFacts(sources []string) []Block {
+func sourceFacts(sources []string) []document.Block {
 	if len(sources) == 0 {
 		return nil
 	}
-	var facts Facts
+	var facts document.Facts
 	for i, s := range sources {
-		facts = append(facts, Fact{What: fmt.Sprintf("Prices and factors, source %d", i+1), Value: s})
+		facts = append(facts, document.Fact{What: fmt.Sprintf("Prices and factors, source %d", i+1), Value: s})
 	}
-	return []Block{facts}
+	return []document.Block{facts}
 }
 
-func visitTable(fs []finding.Finding) Table {
-	t := Table{Columns: []Column{{Head: "Verdict", Share: 30}, {Head: "What", Share: 70}, {Head: "Found", Share: 24, Right: true}, {Head: "Bound", Share: 24, Right: true}, {Head: "Margin", Share: 24, Right: true}, {Head: "Rests on", Share: 50}}}
+func visitTable(fs []finding.Finding) document.Table {
+	t := document.Table{Columns: []document.Column{{Head: "Verdict", Share: 30}, {Head: "What", Share: 70}, {Head: "Found", Share: 24, Right: true}, {Head: "Bound", Share: 24, Right: true}, {Head: "Margin", Share: 24, Right: true}, {Head: "Rests on", Share: 50}}}
 	sorted := append([]finding.Finding(nil), fs...)
 	finding.ByUrgency(sorted)
 	for _, f := range sorted {
-		row := Row{Cells: []Cell{verdictCell(f.Verdict), {Text: f.Subject + ": " + f.What}, {Text: signed(f.Value)}, {Text: signed(f.Limit)}, {Text: signed(f.Margin)}, {Text: f.Clause}}}
+		row := document.Row{Cells: []document.Cell{document.VerdictCell(f.Verdict), {Text: f.Subject + ": " + f.What}, {Text: signed(f.Value)}, {Text: signed(f.Limit)}, {Text: signed(f.Margin)}, {Text: f.Clause}}}
 		if why := f.Why.String(); why != "" {
-			row.Under = append(row.Under, Note{"why", why})
+			row.Under = append(row.Under, document.Note{Label: "why", Text: why})
 		}
 		if f.Next != "" {
-			row.Under = append(row.Under, Note{"next", f.Next})
+			row.Under = append(row.Under, document.Note{Label: "next", Text: f.Next})
 		}
 		t.Rows = append(t.Rows, row)
 	}

@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"chargewright/document"
 	"chargewright/drawing"
 	"chargewright/finding"
 )
@@ -18,7 +19,7 @@ func TestStatement(t *testing.T) {
 		Sessions: StatementSessions{Head: []string{"line", "cost, £"}, Right: []bool{true, true}, Rows: [][]string{{"77", "3.7252"}}, Left: 9},
 		Records:  []StatementRecord{{"sessions.csv", "102", "81", "13", "1", "4", "3"}},
 		Noted:    []StatementNotes{{Heading: "Doubtful, not counted", Rows: [][2]string{{"16", "energy is doubtful"}}, Left: 7}},
-		Compared: []Fact{{What: "saving", Value: "£2.94"}}, Weeks: []drawing.Scene{drawing.Week("week", "A week", drawing.WeekData{}, 0)},
+		Compared: []document.Fact{{What: "saving", Value: "£2.94"}}, Weeks: []drawing.Scene{drawing.Week("week", "A week", drawing.WeekData{}, 0)},
 		Claim:    &StatementClaim{Head: []string{"person", "amount, £"}, Right: []bool{false, true}, Rows: [][]string{{"B. Baker", "13.46"}}, Total: "£13.46", Unrated: []string{"line 7: no rate"}},
 		Findings: []finding.Finding{{Clause: "common practice, no source", Subject: "point CP1", What: "delivers its power", Next: "prove dead"}}}
 	var all strings.Builder

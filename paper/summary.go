@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"chargewright/document"
 	"chargewright/drawing"
 	"chargewright/finding"
 	"chargewright/model"
@@ -132,7 +133,7 @@ func tightest(fs []finding.Finding, key string) string {
 
 // jobSummary is the one page a person reads first: as many of the next steps
 // as leave it one page.
-func jobSummary(m *model.Model, fs []finding.Finding, steps []next, numbers []pointNumbers, made time.Time) *Document {
+func jobSummary(m *model.Model, fs []finding.Finding, steps []next, numbers []pointNumbers, made time.Time) *document.Document {
 	for most := mostSteps; ; most-- {
 		d := summaryOf(m, fs, stepTable(steps, most), numbers, made)
 		if most == 1 || len(d.Pages()) == 1 {
@@ -141,10 +142,10 @@ func jobSummary(m *model.Model, fs []finding.Finding, steps []next, numbers []po
 	}
 }
 
-func summaryOf(m *model.Model, fs []finding.Finding, steps Table, numbers []pointNumbers, made time.Time) *Document {
+func summaryOf(m *model.Model, fs []finding.Finding, steps document.Table, numbers []pointNumbers, made time.Time) *document.Document {
 	d := newDocument(m, made, "Job summary", "")
 	j := m.Job
-	where := Facts{
+	where := document.Facts{
 		{What: "Site", Value: written(j.Site.Address)},
 		{What: "For", Value: written(j.Site.Client)},
 		{What: "Premises", Value: join(say(j.Site.Premises), j.Site.Nation)},
@@ -154,18 +155,18 @@ func summaryOf(m *model.Model, fs []finding.Finding, steps Table, numbers []poin
 			"Ze "+say(j.Supply.Ze.Value), "Ipf "+say(j.Supply.Ipf.Value))},
 		{What: "Demand", Value: supplyDemand(m)},
 	}
-	d.Sections = []Section{
-		{Heading: "What and where", Blocks: []Block{where}},
+	d.Sections = []document.Section{
+		{Heading: "What and where", Blocks: []document.Block{where}},
 		{Heading: "Where it stands", Blocks: outcome(fs)},
-		{Heading: "Next, in this order", Blocks: []Block{steps}},
-		{Heading: "Main figures", Blocks: []Block{numberTable(numbers)}},
-		{Blocks: []Block{Paragraph{"A verdict names one rule and the margin it is met by; none says that the installation is safe. Workings are in the design sheet, readings in the test sheet. A qualified person decides."}}},
+		{Heading: "Next, in this order", Blocks: []document.Block{steps}},
+		{Heading: "Main figures", Blocks: []document.Block{numberTable(numbers)}},
+		{Blocks: []document.Block{document.Paragraph{Text: "A verdict names one rule and the margin it is met by; none says that the installation is safe. Workings are in the design sheet, readings in the test sheet. A qualified person decides."}}},
 	}
 	if len(steps.Rows) == 0 {
-		d.Sections[2].Blocks = []Block{Paragraph{"Nothing is open. Confirm the doubts listed in the design sheet."}}
+		d.Sections[2].Blocks = []document.Block{document.Paragraph{Text: "Nothing is open. Confirm the doubts listed in the design sheet."}}
 	}
 	if len(numbers) == 0 {
-		d.Sections[3].Blocks = []Block{Paragraph{"The job has no charge points yet."}}
+		d.Sections[3].Blocks = []document.Block{document.Paragraph{Text: "The job has no charge points yet."}}
 	}
 	return d
 }
@@ -224,18 +225,18 @@ const (
 	mostPoints = 6
 )
 
-func stepTable(steps []next, most int) Table {
-	t := Table{Columns: []Column{{Share: 9, Right: true}, {Share: 33}, {Share: 42}, {Share: 96}}}
+func stepTable(steps []next, most int) document.Table {
+	t := document.Table{Columns: []document.Column{{Share: 9, Right: true}, {Share: 33}, {Share: 42}, {Share: 96}}}
 	for i, s := range steps {
 		if i == most && len(steps) > most+1 {
-			t.Rows = append(t.Rows, Row{Cells: cells("", "", "", fmt.Sprintf("and %d more, in the design sheet", len(steps)-i))})
+			t.Rows = append(t.Rows, document.Row{Cells: document.Cells("", "", "", fmt.Sprintf("and %d more, in the design sheet", len(steps)-i))})
 			break
 		}
 		do := capital(s.Do)
 		if s.Clause != "" {
 			do += " (" + s.Clause + ")"
 		}
-		t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: fmt.Sprint(i + 1)}, verdictCell(s.Verdict), {Text: capital(s.About)}, {Text: clip(do, 120)}}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: fmt.Sprint(i + 1)}, document.VerdictCell(s.Verdict), {Text: capital(s.About)}, {Text: clip(do, 120)}}})
 	}
 	return t
 }
@@ -253,18 +254,18 @@ func clip(text string, most int) string {
 	return strings.TrimRight(cut, " ,;:") + " …"
 }
 
-func numberTable(numbers []pointNumbers) Table {
-	t := Table{Columns: []Column{{Head: "Point", Share: 30}, {Head: "Current", Share: 20, Right: true}, {Head: "Device", Share: 33}, {Head: "Length", Share: 22, Right: true},
+func numberTable(numbers []pointNumbers) document.Table {
+	t := document.Table{Columns: []document.Column{{Head: "Point", Share: 30}, {Head: "Current", Share: 20, Right: true}, {Head: "Device", Share: 33}, {Head: "Length", Share: 22, Right: true},
 		{Head: "Zs of limit", Share: 33, Right: true}, {Head: "Volt drop of limit", Share: 26, Right: true}, {Head: "Worst verdict", Share: 33}}}
 	for i, n := range numbers {
 		if i == mostPoints && len(numbers) > mostPoints+1 {
-			t.Rows = append(t.Rows, Row{Cells: cells(fmt.Sprintf("%d more kinds", len(numbers)-i), "", "in the design sheet", "", "", "", "")})
+			t.Rows = append(t.Rows, document.Row{Cells: document.Cells(fmt.Sprintf("%d more kinds", len(numbers)-i), "", "in the design sheet", "", "", "", "")})
 			break
 		}
-		row := Row{Cells: cells(drawing.Names(n.Points), n.Current, n.Device, n.Length, n.Zs, n.VoltDrop)}
-		worst := Cell{Text: "not checked"}
+		row := document.Row{Cells: document.Cells(drawing.Names(n.Points), n.Current, n.Device, n.Length, n.Zs, n.VoltDrop)}
+		worst := document.Cell{Text: "not checked"}
 		if n.Checked > 0 {
-			worst = verdictCell(n.Worst)
+			worst = document.VerdictCell(n.Worst)
 			worst.Text = fmt.Sprintf("%d of %d rules", n.Times, n.Checked)
 		}
 		row.Cells = append(row.Cells, worst)

@@ -3,14 +3,15 @@ package paper
 import (
 	"strings"
 
+	"chargewright/document"
 	"chargewright/drawing"
 	"chargewright/model"
 )
 
 // supplyFacts is what is known of the supply, and how.
-func supplyFacts(m *model.Model) Facts {
+func supplyFacts(m *model.Model) document.Facts {
 	s := &m.Job.Supply
-	facts := Facts{
+	facts := document.Facts{
 		{What: "Earthing system", Value: say(s.Earthing)},
 		{What: "Phases", Value: say(s.Phases)},
 		{What: "Nominal voltage to neutral", Value: say(s.Voltage)},
@@ -27,16 +28,16 @@ func supplyFacts(m *model.Model) Facts {
 	}
 	for i := range s.Bonding {
 		b := &s.Bonding[i]
-		facts = append(facts, Fact{"Bonding to " + b.To, say(b.CSA), "seen connected: " + yesNo(b.Connected)})
+		facts = append(facts, document.Fact{What: "Bonding to " + b.To, Value: say(b.CSA), Note: "seen connected: " + yesNo(b.Connected)})
 	}
 	if len(s.Bonding) == 0 {
-		facts = append(facts, Fact{What: "Main bonding", Value: notKnown})
+		facts = append(facts, document.Fact{What: "Main bonding", Value: notKnown})
 	}
 	facts = append(facts,
-		Fact{What: "Looped service", Value: yesNo(s.Looped)},
-		Fact{What: "Service equipment", Value: say(s.ServiceCondition)})
+		document.Fact{What: "Looped service", Value: yesNo(s.Looped)},
+		document.Fact{What: "Service equipment", Value: say(s.ServiceCondition)})
 	if len(s.OtherSources) > 0 {
-		facts = append(facts, Fact{What: "Other sources on site", Value: strings.Join(s.OtherSources, ", ")})
+		facts = append(facts, document.Fact{What: "Other sources on site", Value: strings.Join(s.OtherSources, ", ")})
 	}
 	for i := range m.Job.Electrodes {
 		e := &m.Job.Electrodes[i]
@@ -46,14 +47,14 @@ func supplyFacts(m *model.Model) Facts {
 	}
 	for i := range m.Job.Limiters {
 		l := &m.Job.Limiters[i]
-		facts = append(facts, Fact{drawing.Named("Limiter", l.Name), orNotKnown(ifKnown("%v each phase", l.Limit)),
-			join("at "+orNotKnown(l.At), "fail-safe "+say(l.FailSafe), "responds in "+say(l.ResponseTime))})
+		facts = append(facts, document.Fact{What: drawing.Named("Limiter", l.Name), Value: orNotKnown(ifKnown("%v each phase", l.Limit)),
+			Note: join("at "+orNotKnown(l.At), "fail-safe "+say(l.FailSafe), "responds in "+say(l.ResponseTime))})
 	}
 	return facts
 }
 
 // circuitFacts is what is known of circuits that are alike.
-func circuitFacts(group []*part) Facts {
+func circuitFacts(group []*part) document.Facts {
 	r := group[0].circuit.Record
 	state := "new"
 	if r.Existing {
@@ -77,7 +78,7 @@ func circuitFacts(group []*part) Facts {
 		}
 		phases = append(phases, ifKnown("%s", c.Phases))
 	}
-	return Facts{
+	return document.Facts{
 		{What: "From, to", Value: join(orNotKnown(r.From), before("way ", drawing.Names(ways))) + " → " + drawing.Names(to), Note: join(state, strings.Join(unique(phases), ", "))},
 		{What: "Device", Value: deviceText(&r.Device)},
 		{What: "RCD", Value: orNotKnown(rcd)},
@@ -86,8 +87,8 @@ func circuitFacts(group []*part) Facts {
 }
 
 // legTable is the legs of circuits that are alike and what surrounds them.
-func legTable(group []*part) Table {
-	t := Table{Columns: []Column{{Head: "Leg", Share: 46}, {Head: "Length", Share: 20, Right: true}, {Head: "Known by", Share: 24},
+func legTable(group []*part) document.Table {
+	t := document.Table{Columns: []document.Column{{Head: "Leg", Share: 46}, {Head: "Length", Share: 20, Right: true}, {Head: "Known by", Share: 24},
 		{Head: "Method", Share: 22}, {Head: "Surroundings", Share: 27}, {Head: "Together", Share: 30}, {Head: "Else", Share: 38}}}
 	for _, p := range group {
 		for _, l := range p.circuit.Legs {
@@ -104,7 +105,7 @@ func legTable(group []*part) Table {
 			if len(group) > 1 {
 				name = p.record() + ", " + l.ShortName()
 			}
-			t.Rows = append(t.Rows, Row{Cells: cells(name, say(r.Length), say(r.LengthKnown), say(r.Method), say(r.Ambient),
+			t.Rows = append(t.Rows, document.Row{Cells: document.Cells(name, say(r.Length), say(r.LengthKnown), say(r.Method), say(r.Ambient),
 				join(say(r.Together), ifKnown("%s", r.Arrangement)),
 				join(surrounded, ifKnown("%v deep", r.Depth), ifKnown("soil %v", r.Soil), cable))})
 		}

@@ -3,18 +3,19 @@ package paper
 import (
 	"time"
 
+	"chargewright/document"
 	"chargewright/finding"
 	"chargewright/model"
 )
 
 // openSheet is the statement of what is assumed and what is not known.
-func openSheet(m *model.Model, fs []finding.Finding, made time.Time) *Document {
+func openSheet(m *model.Model, fs []finding.Finding, made time.Time) *document.Document {
 	d := newDocument(m, made, "Assumed, and not known", "What the papers of this job rest on without proof, and what nobody has found out yet. Whoever signs should have read it.")
-	d.Sections = []Section{{Heading: "Assumed", Blocks: assumed(m)}}
+	d.Sections = []document.Section{{Heading: "Assumed", Blocks: assumed(m)}}
 	if open := openTable(fs); len(open.Rows) > 0 {
-		d.Sections = append(d.Sections, Section{Heading: "Not known, or to judge on site", Blocks: []Block{open}})
+		d.Sections = append(d.Sections, document.Section{Heading: "Not known, or to judge on site", Blocks: []document.Block{open}})
 	} else {
-		d.Sections = append(d.Sections, Section{Heading: "Not known", Blocks: []Block{Paragraph{"No requirement that was checked is open. What was not checked stands in the README of the program: it checks no ring circuits, no generation and nothing an inspector must see."}}})
+		d.Sections = append(d.Sections, document.Section{Heading: "Not known", Blocks: []document.Block{document.Paragraph{Text: "No requirement that was checked is open. What was not checked stands in the README of the program: it checks no ring circuits, no generation and nothing an inspector must see."}}})
 	}
 	src := &sources{}
 	for _, f := range fs {
@@ -27,8 +28,8 @@ func openSheet(m *model.Model, fs []finding.Finding, made time.Time) *Document {
 		}
 	}
 	if len(doubtful.list) > 0 {
-		d.Sections = append(d.Sections, Section{Heading: "Figures whose source is in doubt", Blocks: []Block{sourceTable(doubtful)}})
+		d.Sections = append(d.Sections, document.Section{Heading: "Figures whose source is in doubt", Blocks: []document.Block{sourceTable(doubtful)}})
 	}
-	d.Sections = append(d.Sections, Section{Heading: "Seen and noted", Blocks: []Block{Lines{"Read by", "Date"}}})
+	d.Sections = append(d.Sections, document.Section{Heading: "Seen and noted", Blocks: []document.Block{document.Lines{"Read by", "Date"}}})
 	return d
 }

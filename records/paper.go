@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 
+	"chargewright/document"
 	"chargewright/drawing"
 	"chargewright/ledger"
 	"chargewright/paper"
@@ -111,9 +112,9 @@ func (a *Account) Paper() *paper.Statement {
 		}
 	}
 	if c := r.Compared; c != nil {
-		p.Compared = append(p.Compared, paper.Fact{What: "Compared with", Value: c.Heading()})
+		p.Compared = append(p.Compared, document.Fact{What: "Compared with", Value: c.Heading()})
 		for _, f := range c.Facts() {
-			p.Compared = append(p.Compared, paper.Fact{What: f[0], Value: f[1]})
+			p.Compared = append(p.Compared, document.Fact{What: f[0], Value: f[1]})
 		}
 		p.Fit = c.Rules
 	}

@@ -12,11 +12,13 @@ import (
 	"slices"
 	"time"
 
+	"chargewright/document"
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/paper"
 	"chargewright/prove"
+	"chargewright/seal"
 )
 
 // Issuer has the firm's key and register, issues certificates with them, and
@@ -24,11 +26,11 @@ import (
 type Issuer interface {
 	// Issue issues the certificate of a job. What was ordered before is handed
 	// out again.
-	Issue(ctx context.Context, o paper.Order, m *model.Model, fs []finding.Finding, es []prove.Expectation, at time.Time, passphrase string) (*paper.Issued, error)
+	Issue(ctx context.Context, o seal.Order, m *model.Model, fs []finding.Finding, es []prove.Expectation, at time.Time, passphrase string) (*paper.Issued, error)
 	// Issued lists the issues of a job, the newest first.
 	Issued(record string, m *model.Model) ([]IssuedCertificate, error)
 	// Verify says what is known of files, by the firm's key and register.
-	Verify(files []paper.File) ([]paper.Verified, error)
+	Verify(files []document.File) ([]seal.Verified, error)
 	// File returns an issue by the name of its file.
 	File(record string, m *model.Model, name string) ([]byte, error)
 }
@@ -43,16 +45,16 @@ var (
 // IssuedCertificate is one issue of a job's certificate, and what is found of
 // the copy that is kept of it.
 type IssuedCertificate struct {
-	Name      string       `json:"name"` // of the file
-	Kind      string       `json:"kind"`
-	Number    string       `json:"number"`
-	Issue     int          `json:"issue"`
-	When      string       `json:"when"`
-	Later     int          `json:"later"`     // the issue that took its place; 0 for none
-	Kept      bool         `json:"kept"`      // a copy is kept
-	Unchanged bool         `json:"unchanged"` // the copy is what was signed and entered
-	Current   bool         `json:"current"`   // the record of the job is still the one it was made from
-	Says      []paper.Said `json:"says"`      // what is found of it, in words
+	Name      string      `json:"name"` // of the file
+	Kind      string      `json:"kind"`
+	Number    string      `json:"number"`
+	Issue     int         `json:"issue"`
+	When      string      `json:"when"`
+	Later     int         `json:"later"`     // the issue that took its place; 0 for none
+	Kept      bool        `json:"kept"`      // a copy is kept
+	Unchanged bool        `json:"unchanged"` // the copy is what was signed and entered
+	Current   bool        `json:"current"`   // the record of the job is still the one it was made from
+	Says      []seal.Said `json:"says"`      // what is found of it, in words
 }
 
 // gapsOf is what keeps a certificate from being issued, for one reason.
@@ -188,7 +190,7 @@ func (s *Server) issued(r *http.Request, o *opened, order, passphrase string) (*
 	if !s.mayIssue(r) {
 		return nil, refuse(http.StatusForbidden, "A certificate is issued by a supervisor, where the firm's key is.")
 	}
-	issued, err := s.Issuer.Issue(r.Context(), paper.Order{Record: o.ID, ID: order}, o.Model, o.Found, o.Expected, s.Now(), passphrase)
+	issued, err := s.Issuer.Issue(r.Context(), seal.Order{Record: o.ID, ID: order}, o.Model, o.Found, o.Expected, s.Now(), passphrase)
 	var missing *paper.Refusal
 	switch {
 	case errors.As(err, &missing):

@@ -12,19 +12,21 @@ import (
 	"testing"
 	"time"
 
+	"chargewright/document"
 	"chargewright/finding"
 	"chargewright/model"
 	"chargewright/paper"
 	"chargewright/prove"
+	"chargewright/seal"
 )
 
 // standInDesk issues what is no certificate, to any passphrase but "wrong".
 type standInDesk struct {
-	orders []paper.Order
+	orders []seal.Order
 	broken error
 }
 
-func (d *standInDesk) Issue(_ context.Context, o paper.Order, _ *model.Model, _ []finding.Finding, _ []prove.Expectation, _ time.Time, passphrase string) (*paper.Issued, error) {
+func (d *standInDesk) Issue(_ context.Context, o seal.Order, _ *model.Model, _ []finding.Finding, _ []prove.Expectation, _ time.Time, passphrase string) (*paper.Issued, error) {
 	if passphrase == "wrong" {
 		return nil, ErrNoKey
 	}
@@ -38,13 +40,13 @@ func (d *standInDesk) Issue(_ context.Context, o paper.Order, _ *model.Model, _ 
 }
 
 func (d *standInDesk) issue(i int, line []byte) *paper.Issued {
-	return &paper.Issued{Statement: paper.SignedStatement{Kind: paper.InstallationCertificate, Number: "2026-0001", Issue: i + 1, Issued: "2026-11-25T10:00:00Z"}, File: []byte("issue " + whole(i+1)), Line: line}
+	return &paper.Issued{Statement: seal.Statement{Kind: paper.InstallationCertificate, Number: "2026-0001", Issue: i + 1, Issued: "2026-11-25T10:00:00Z"}, File: []byte("issue " + whole(i+1)), Line: line}
 }
 
 func (d *standInDesk) Issued(string, *model.Model) ([]IssuedCertificate, error) {
 	var out []IssuedCertificate
 	for i := range d.orders {
-		one := IssuedCertificate{Name: d.issue(i, nil).FileName(), Number: "2026-0001", Issue: i + 1, When: "2026-11-25T10:00:00Z", Kept: true, Unchanged: true, Says: []paper.Said{{What: "unchanged", Lines: []string{"yes"}}}}
+		one := IssuedCertificate{Name: d.issue(i, nil).FileName(), Number: "2026-0001", Issue: i + 1, When: "2026-11-25T10:00:00Z", Kept: true, Unchanged: true, Says: []seal.Said{{What: "unchanged", Lines: []string{"yes"}}}}
 		if i+1 < len(d.orders) {
 			one.Later = len(d.orders)
 		}
@@ -53,8 +55,8 @@ func (d *standInDesk) Issued(string, *model.Model) ([]IssuedCertificate, error) 
 	return out, d.broken
 }
 
-func (d *standInDesk) Verify(files []paper.File) ([]paper.Verified, error) {
-	return paper.Verify(files, nil, nil, d.broken), nil
+func (d *standInDesk) Verify(files []document.File) ([]seal.Verified, error) {
+	return seal.Verify(files, nil, nil, d.broken), nil
 }
 
 func (d *standInDesk) File(_ string, _ *model.Model, name string) ([]byte, error) {

@@ -19,6 +19,7 @@ import (
 	"strings"
 	"time"
 
+	"chargewright/document"
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
@@ -76,10 +77,10 @@ type CommissioningOrder struct {
 	Made      bool   // a password is made for the link
 	Password  string // or given; none if empty
 	LeaveOut  []string
-	Steps     paper.File // a run of one's own; none if it has no name
-	Meter     string     // address of a reference meter; none if empty
+	Steps     document.File // a run of one's own; none if it has no name
+	Meter     string        // address of a reference meter; none if empty
 	Map       string
-	Registers paper.File // a map of one's own
+	Registers document.File // a map of one's own
 	Unit      uint8
 	Longest   time.Duration
 	Pretended bool
@@ -176,7 +177,7 @@ func (w commissioningWish) Carried() (c struct{ Steps, Registers *table }) {
 }
 
 // file is the table as a file; no name is none.
-func (t table) file() paper.File { return paper.File{Name: t.Name, Content: t.text} }
+func (t table) file() document.File { return document.File{Name: t.Name, Content: t.text} }
 
 // fours cuts a text into fours, to be read off and keyed in.
 func fours(text string) []string {
@@ -261,7 +262,7 @@ func (s *Server) commissioningPage(r *http.Request, o *opened, point string) (*c
 		page.Run = &run
 		if !run.Over {
 			page.Again = 3
-			code, err := paper.QR("address", "Address to enter in "+point, run.Address)
+			code, err := document.QR("address", "Address to enter in "+point, run.Address)
 			if err != nil {
 				return nil, err
 			}

@@ -12,13 +12,14 @@ import (
 	"strings"
 	"time"
 
+	"chargewright/document"
 	"chargewright/job"
 	"chargewright/paper"
 )
 
 // pack makes the papers as they stand now, all or those named. The photo sheet
 // is made only by its name: its photos take time.
-func (s *Server) pack(ctx context.Context, o *opened, only ...string) ([]paper.File, error) {
+func (s *Server) pack(ctx context.Context, o *opened, only ...string) ([]document.File, error) {
 	var photos map[string][]byte
 	if slices.Equal(only, []string{paper.PhotoSheet}) {
 		var err error

@@ -8,17 +8,18 @@ import (
 	"io"
 	"net/http"
 
-	"chargewright/paper"
+	"chargewright/document"
+	"chargewright/seal"
 )
 
 func (s *Server) verify(w http.ResponseWriter, r *http.Request) error {
 	return s.renderVerify(w, r, http.StatusOK, nil, nil)
 }
 
-func (s *Server) renderVerify(w http.ResponseWriter, r *http.Request, status int, found []paper.Verified, problems []string) error {
+func (s *Server) renderVerify(w http.ResponseWriter, r *http.Request, status int, found []seal.Verified, problems []string) error {
 	return render(w, status, "verify.html", struct {
 		frame
-		Found    []paper.Verified
+		Found    []seal.Verified
 		Problems []string
 		Keyed    bool
 	}{s.frame(r, "Verify a certificate"), found, problems, s.Issuer != nil})
@@ -30,7 +31,7 @@ func (s *Server) verifyFiles(w http.ResponseWriter, r *http.Request) error {
 	if err := r.ParseMultipartForm(mostTables + mostForm); errors.As(err, &tooLarge) {
 		return err
 	}
-	var files []paper.File
+	var files []document.File
 	if r.MultipartForm != nil { // all of it in memory: it is no larger than what is parsed
 		for _, head := range r.MultipartForm.File["file"] {
 			f, err := head.Open()
@@ -43,7 +44,7 @@ func (s *Server) verifyFiles(w http.ResponseWriter, r *http.Request) error {
 				return err
 			}
 			if head.Filename != "" {
-				files = append(files, paper.File{Name: head.Filename, Content: text})
+				files = append(files, document.File{Name: head.Filename, Content: text})
 			}
 		}
 	}
@@ -58,9 +59,9 @@ func (s *Server) verifyFiles(w http.ResponseWriter, r *http.Request) error {
 }
 
 // verified is what is known of files here.
-func (s *Server) verified(files []paper.File) ([]paper.Verified, error) {
+func (s *Server) verified(files []document.File) ([]seal.Verified, error) {
 	if s.Issuer == nil {
-		return paper.Verify(files, nil, nil, nil), nil
+		return seal.Verify(files, nil, nil, nil), nil
 	}
 	return s.Issuer.Verify(files)
 }

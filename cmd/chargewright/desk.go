@@ -7,10 +7,12 @@ import (
 	"sync"
 	"time"
 
+	"chargewright/document"
 	"chargewright/finding"
 	"chargewright/model"
 	"chargewright/paper"
 	"chargewright/prove"
+	"chargewright/seal"
 	"chargewright/web"
 )
 
@@ -23,7 +25,7 @@ type desk struct {
 
 // Issue issues a certificate and enters it in the firm's register. What was
 // ordered before is the same issue.
-func (d *desk) Issue(_ context.Context, o paper.Order, m *model.Model, fs []finding.Finding, es []prove.Expectation, at time.Time, passphrase string) (*paper.Issued, error) {
+func (d *desk) Issue(_ context.Context, o seal.Order, m *model.Model, fs []finding.Finding, es []prove.Expectation, at time.Time, passphrase string) (*paper.Issued, error) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	_, content, err := d.keys.keyFile()
@@ -33,11 +35,11 @@ func (d *desk) Issue(_ context.Context, o paper.Order, m *model.Model, fs []find
 	if content == nil {
 		return nil, web.ErrNoKey
 	}
-	key, err := paper.Unlock(content, []byte(passphrase))
+	key, err := seal.Unlock(content, []byte(passphrase))
 	if err != nil {
 		return nil, web.ErrNoKey
 	}
-	issued, err := d.keys.issue(o, func(r paper.Register) (*paper.Issued, error) {
+	issued, err := d.keys.issue(o, func(r seal.Register) (*paper.Issued, error) {
 		return paper.IssueCertificate(m, fs, es, at, key, r, o)
 	})
 	if errors.Is(err, errHeld) {
@@ -60,18 +62,18 @@ func (d *desk) Issued(record string, m *model.Model) ([]web.IssuedCertificate, e
 	var out []web.IssuedCertificate
 	for _, e := range register.Of(record, m.Job.Name, m.Job.Site.Address) {
 		one := web.IssuedCertificate{Name: e.FileName(), Kind: e.Kind, Number: e.Number, Issue: e.Issue, When: e.Issued}
-		later, superseded := register.Later(paper.SignedStatement{Number: e.Number, Kind: e.Kind, Issue: e.Issue})
+		later, superseded := register.Later(seal.Statement{Number: e.Number, Kind: e.Kind, Issue: e.Issue})
 		if superseded {
 			one.Later = later.Issue
 		}
 		if file, err := d.keys.copyOf(e); err != nil {
-			one.Says = []paper.Said{{What: "file", Lines: []string{"no copy is kept beside the register: take the file from where it was written to"}}}
+			one.Says = []seal.Said{{What: "file", Lines: []string{"no copy is kept beside the register: take the file from where it was written to"}}}
 		} else {
-			v := paper.Verify([]paper.File{{Name: e.FileName(), Content: file}}, key, register, nil)[0]
+			v := seal.Verify([]document.File{{Name: e.FileName(), Content: file}}, key, register, nil)[0]
 			one.Kept, one.Says = true, v.Says()
 			one.Unchanged = v.Unchanged && e.Holds(file)
 			if v.Unchanged && !one.Unchanged {
-				one.Says = append(one.Says, paper.Said{What: "file", Lines: []string{"it is not the file that is in the register"}})
+				one.Says = append(one.Says, seal.Said{What: "file", Lines: []string{"it is not the file that is in the register"}})
 			}
 			one.Current = v.Unchanged && v.Statement.Carries(m)
 		}
@@ -84,7 +86,7 @@ func (d *desk) Issued(record string, m *model.Model) ([]web.IssuedCertificate, e
 var errRegister = errors.New("the firm's register cannot be read")
 
 // Verify says what is known of files, by the firm's key and register.
-func (d *desk) Verify(files []paper.File) ([]paper.Verified, error) {
+func (d *desk) Verify(files []document.File) ([]seal.Verified, error) {
 	key, err := d.keys.publicKey()
 	if err != nil {
 		return nil, err
@@ -93,7 +95,7 @@ func (d *desk) Verify(files []paper.File) ([]paper.Verified, error) {
 	if problem != nil {
 		problem = errRegister
 	}
-	return paper.Verify(files, key, register, problem), nil
+	return seal.Verify(files, key, register, problem), nil
 }
 
 // File returns the copy of an issue of a job.

@@ -11,6 +11,7 @@ import (
 	"chargewright/design"
 	"chargewright/paper"
 	"chargewright/prove"
+	"chargewright/seal"
 )
 
 type issueCmd struct {
@@ -42,13 +43,13 @@ func (c *issueCmd) Run(out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	k, err := paper.Unlock(content, p)
+	k, err := seal.Unlock(content, p)
 	if err != nil {
 		return fmt.Errorf("%s: %w", keyName, err)
 	}
 	var at string
-	issued, err := c.issue(paper.Order{}, func(r paper.Register) (*paper.Issued, error) {
-		issued, err := paper.IssueCertificate(m, found, expected, now, k, r, paper.Order{})
+	issued, err := c.issue(seal.Order{}, func(r seal.Register) (*paper.Issued, error) {
+		issued, err := paper.IssueCertificate(m, found, expected, now, k, r, seal.Order{})
 		if err != nil {
 			return nil, err
 		}

@@ -10,7 +10,7 @@ import (
 	"path/filepath"
 	"time"
 
-	"chargewright/paper"
+	"chargewright/seal"
 )
 
 type keyCmd struct {
@@ -34,7 +34,7 @@ func (c *keyCmd) Run(out io.Writer) error {
 	case content != nil && c.Firm != "" && !c.Rotate:
 		return fmt.Errorf("there is a key in %s already: --rotate makes a new one in its place", filepath.Dir(name))
 	}
-	var k *paper.Key
+	var k *seal.Key
 	switch {
 	case content == nil:
 		if k, err = c.first(name); err != nil {
@@ -48,7 +48,7 @@ func (c *keyCmd) Run(out io.Writer) error {
 		}
 		fmt.Fprintf(out, "made a new key for %s in %s; the old one names it as its successor and is kept beside it\n", k.Firm, name)
 	default:
-		if k, err = paper.PublicKey(content); err != nil {
+		if k, err = seal.PublicKey(content); err != nil {
 			return fmt.Errorf("%s: %w", name, err)
 		}
 	}
@@ -68,8 +68,8 @@ func (c *keyCmd) Run(out io.Writer) error {
 	return nil
 }
 
-func (c *keyCmd) first(name string) (*paper.Key, error) {
-	k, err := paper.NewKey(c.Firm, time.Now(), rand.Reader)
+func (c *keyCmd) first(name string) (*seal.Key, error) {
+	k, err := seal.NewKey(c.Firm, time.Now(), rand.Reader)
 	if err != nil {
 		return nil, err
 	}
@@ -84,12 +84,12 @@ func (c *keyCmd) first(name string) (*paper.Key, error) {
 	return k, writeOnce(name, locked)
 }
 
-func (c *keyCmd) rotate(name string, content []byte) (*paper.Key, error) {
+func (c *keyCmd) rotate(name string, content []byte) (*seal.Key, error) {
 	p, err := passphrase(false)
 	if err != nil {
 		return nil, err
 	}
-	old, err := paper.Unlock(content, p)
+	old, err := seal.Unlock(content, p)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}

@@ -9,7 +9,7 @@ import (
 
 	"golang.org/x/term"
 
-	"chargewright/paper"
+	"chargewright/seal"
 )
 
 // passphraseVariable is where a passphrase may stand. It is never an argument:
@@ -54,16 +54,16 @@ func (f keyFolder) keyFile() (name string, content []byte, err error) {
 }
 
 // publicKey reads what is public of the firm's key; no key is no error.
-func (f keyFolder) publicKey() (*paper.Key, error) {
+func (f keyFolder) publicKey() (*seal.Key, error) {
 	_, content, err := f.keyFile()
 	if err != nil || content == nil {
 		return nil, err
 	}
-	return paper.PublicKey(content)
+	return seal.PublicKey(content)
 }
 
 // register reads the firm's register; none is an empty one.
-func (f keyFolder) register() (name string, r paper.Register, err error) {
+func (f keyFolder) register() (name string, r seal.Register, err error) {
 	if name, err = f.path(registerName); err != nil {
 		return "", nil, err
 	}
@@ -74,7 +74,7 @@ func (f keyFolder) register() (name string, r paper.Register, err error) {
 	if err != nil {
 		return name, nil, fmt.Errorf("read the register: %w", err)
 	}
-	if r, err = paper.ReadRegister(text); err != nil {
+	if r, err = seal.ReadRegister(text); err != nil {
 		return name, nil, fmt.Errorf("%s: %w", name, err)
 	}
 	return name, r, nil

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"chargewright/design"
+	"chargewright/document"
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/paper"
@@ -69,13 +70,13 @@ func (c *packCmd) Run(out io.Writer) error {
 			if err != nil {
 				return fmt.Errorf("put a file into the ZIP: %w", err)
 			}
-			all = append(all, paper.File{Name: filepath.Base(name), Content: content})
+			all = append(all, document.File{Name: filepath.Base(name), Content: content})
 		}
-		whole, err := paper.Zip(all, made)
+		whole, err := document.Zip(all, made)
 		if err != nil {
 			return err
 		}
-		files = append(files, paper.File{Name: "hand-over.zip", Content: whole})
+		files = append(files, document.File{Name: "hand-over.zip", Content: whole})
 	}
 	if err := os.MkdirAll(c.Out, 0o755); err != nil {
 		return fmt.Errorf("make the folder for the papers: %w", err)

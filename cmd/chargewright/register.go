@@ -8,12 +8,13 @@ import (
 	"time"
 
 	"chargewright/paper"
+	"chargewright/seal"
 )
 
 // issue takes the next number, keeps a copy of the certificate and enters it
 // into the register, with nobody else at the register meanwhile. What was
 // ordered before is handed out again.
-func (f keyFolder) issue(o paper.Order, of func(paper.Register) (*paper.Issued, error)) (*paper.Issued, error) {
+func (f keyFolder) issue(o seal.Order, of func(seal.Register) (*paper.Issued, error)) (*paper.Issued, error) {
 	free, err := f.hold()
 	if err != nil {
 		return nil, err
@@ -28,7 +29,7 @@ func (f keyFolder) issue(o paper.Order, of func(paper.Register) (*paper.Issued, 
 		if err != nil {
 			return nil, err
 		}
-		return &paper.Issued{Statement: paper.Check(file).Statement, File: file}, nil
+		return &paper.Issued{Statement: seal.Check(file).Statement, File: file}, nil
 	}
 	issued, err := of(register)
 	if err != nil {
@@ -52,7 +53,7 @@ func (f keyFolder) issue(o paper.Order, of func(paper.Register) (*paper.Issued, 
 const copies = "issued"
 
 // copyOf reads the copy of an issue.
-func (f keyFolder) copyOf(e paper.Entry) ([]byte, error) {
+func (f keyFolder) copyOf(e seal.Entry) ([]byte, error) {
 	name, err := f.path(filepath.Join(copies, e.FileName()))
 	if err != nil {
 		return nil, err

@@ -17,7 +17,7 @@ import (
 	"testing"
 	"time"
 
-	"chargewright/paper"
+	"chargewright/seal"
 	"chargewright/web"
 )
 
@@ -119,7 +119,7 @@ func TestACertificateIsIssuedFromThePages(t *testing.T) {
 	for issue := 1; issue <= 2; issue++ {
 		form.Set("act", fmt.Sprint("issue ", issue))
 		file := issued(t, h, complete, form)
-		checked := paper.Check(file)
+		checked := seal.Check(file)
 		says, ours := checked.Statement.Signer(key)
 		if !ours || !checked.Signature || !checked.Unchanged || checked.Statement.Issue != issue {
 			t.Errorf("issue %d reads back as issue %d: %s; %s", issue, checked.Statement.Issue, checked.Why, says)
@@ -246,7 +246,7 @@ func TestAnIssueSentTwiceIsOne(t *testing.T) {
 		all.Go(func() { files[i] = issued(t, h, job, form) })
 	}
 	all.Wait()
-	again, err := (&desk{keys: keys}).keys.issue(paper.Order{Record: strings.TrimPrefix(job, "/jobs/"), ID: "one-form"}, nil)
+	again, err := (&desk{keys: keys}).keys.issue(seal.Order{Record: strings.TrimPrefix(job, "/jobs/"), ID: "one-form"}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -277,9 +277,9 @@ func TestAnIssueSentTwiceIsOne(t *testing.T) {
 }
 
 // keyed makes the firm's key.
-func keyed(t *testing.T, keys keyFolder, passphrase string) *paper.Key {
+func keyed(t *testing.T, keys keyFolder, passphrase string) *seal.Key {
 	t.Helper()
-	key, err := paper.NewKey("Sparks and Daughter (invented)", time.Now(), rand.Reader)
+	key, err := seal.NewKey("Sparks and Daughter (invented)", time.Now(), rand.Reader)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -5,7 +5,8 @@ import (
 	"io"
 	"os"
 
-	"chargewright/paper"
+	"chargewright/document"
+	"chargewright/seal"
 )
 
 type verifyCmd struct {
@@ -23,16 +24,16 @@ func (c *verifyCmd) Run(out io.Writer) error {
 		return err
 	}
 	_, register, registerProblem := c.register()
-	var files []paper.File
+	var files []document.File
 	for _, name := range c.Files {
 		file, err := os.ReadFile(name)
 		if err != nil {
 			return fmt.Errorf("cannot read the file: %w", err)
 		}
-		files = append(files, paper.File{Name: name, Content: file})
+		files = append(files, document.File{Name: name, Content: file})
 	}
 	code := exitMet
-	for i, v := range paper.Verify(files, k, register, registerProblem) {
+	for i, v := range seal.Verify(files, k, register, registerProblem) {
 		code = worse(code, verifiedCode(v))
 		if c.JSON {
 			if err := writeJSON(out, v); err != nil {
@@ -60,7 +61,7 @@ func worse(a, b int) int {
 
 // verifiedCode is 1 where a file was changed or superseded, 3 where it cannot be
 // told whose it is.
-func verifiedCode(v paper.Verified) int {
+func verifiedCode(v seal.Verified) int {
 	switch {
 	case v.Sealed && !v.Unchanged, v.Later:
 		return exitFails
@@ -70,7 +71,7 @@ func verifiedCode(v paper.Verified) int {
 	return exitMet
 }
 
-func printVerified(out io.Writer, v paper.Verified) {
+func printVerified(out io.Writer, v seal.Verified) {
 	fmt.Fprintln(out, v.File)
 	for _, s := range v.Says() {
 		what := s.What

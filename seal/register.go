@@ -1,4 +1,4 @@
-package paper
+package seal
 
 import (
 	"bytes"
@@ -27,14 +27,14 @@ type Entry struct {
 }
 
 // FileName is what an issued paper is called as a file.
-func (e Entry) FileName() string { return fileName(e.Number, e.Issue) }
+func (e Entry) FileName() string { return FileName(e.Number, e.Issue) }
 
-func fileName(number string, issue int) string {
+func FileName(number string, issue int) string {
 	return fmt.Sprintf("certificate-%s-issue-%d.pdf", number, issue)
 }
 
 // Holds reports that a file is the one that was entered.
-func (e Entry) Holds(file []byte) bool { return e.File == sum(file) }
+func (e Entry) Holds(file []byte) bool { return e.File == Sum(file) }
 
 // Register is the papers a firm has issued, oldest first.
 type Register []Entry
@@ -95,16 +95,16 @@ func ReadRegister(text []byte) (Register, error) {
 		if e.Before != before || !signatureHolds(e.Key, e.says(), e.Signature) || !bytes.Equal(e.line(), line) {
 			return nil, fmt.Errorf("register line %d is not what was written: restore the register from a copy", i+1)
 		}
-		before = sum(line)
+		before = Sum(line)
 		r = append(r, e)
 	}
 	return r, nil
 }
 
-// next returns the number and issue that a paper of a job gets: its number
+// Next returns the number and issue that a paper of a job gets: its number
 // again and one issue more where it was issued before, else the next number of
 // the year.
-func (r Register) next(kind, record, job, address string, at time.Time) (number string, issue int, supersedes string) {
+func (r Register) Next(kind, record, job, address string, at time.Time) (number string, issue int, supersedes string) {
 	year := at.UTC().Format("2006")
 	highest := 0
 	for _, e := range r {
@@ -124,18 +124,18 @@ func (r Register) next(kind, record, job, address string, at time.Time) (number 
 	return fmt.Sprintf("%s-%04d", year, highest+1), 1, ""
 }
 
-// add returns the line that enters a signed file into the register.
-func (r Register) add(s SignedStatement, o Order, file []byte, k *Key) []byte {
-	e := Entry{Number: s.Number, Issue: s.Issue, Kind: s.Kind, Job: s.Job, Address: s.Address, Issued: s.Issued, Record: o.Record, Order: o.ID, File: sum(file), Key: k.Public}
+// Add returns the line that enters a signed file into the register.
+func (r Register) Add(s Statement, o Order, file []byte, k *Key) []byte {
+	e := Entry{Number: s.Number, Issue: s.Issue, Kind: s.Kind, Job: s.Job, Address: s.Address, Issued: s.Issued, Record: o.Record, Order: o.ID, File: Sum(file), Key: k.Public}
 	if len(r) > 0 {
-		e.Before = sum(r[len(r)-1].line())
+		e.Before = Sum(r[len(r)-1].line())
 	}
 	e.Signature = k.sign(e.says())
 	return append(e.line(), '\n')
 }
 
 // Later returns the latest issue that takes the place of a statement's.
-func (r Register) Later(s SignedStatement) (Entry, bool) {
+func (r Register) Later(s Statement) (Entry, bool) {
 	var later Entry
 	for _, e := range r {
 		if e.Number == s.Number && e.Kind == s.Kind && e.Issue > max(s.Issue, later.Issue) {

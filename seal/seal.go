@@ -1,4 +1,11 @@
-package paper
+// Package seal makes an issued paper hold: a firm's key signs every byte of the
+// file, a register numbers what was issued and names what takes its place, and
+// anyone can tell, without a network, what was changed since. It says whose key
+// signed, never whether what the paper says is so.
+//
+// Its parts: the key and its successions, the seal and its statement, the
+// register, the checking of files.
+package seal
 
 import (
 	"bytes"
@@ -9,6 +16,9 @@ import (
 	"fmt"
 	"regexp"
 	"strconv"
+
+	"chargewright/job"
+	"chargewright/model"
 )
 
 // A signed file is a PDF followed by one line, which PDF programs take for a
@@ -23,10 +33,10 @@ import (
 // programs look for it, and nothing else: a byte changed anywhere, or one more,
 // is seen.
 
-const sealMark = "\n%chargewright-seal-1 "
+const Mark = "\n%chargewright-seal-1 "
 
 // SignedStatement is what a key signs.
-type SignedStatement struct {
+type Statement struct {
 	Kind     string       `json:"kind"`   // "electrical installation certificate"
 	Number   string       `json:"number"` // "2026-0007"
 	Issue    int          `json:"issue"`
@@ -51,25 +61,25 @@ type Part struct {
 	SHA256 string `json:"sha256"`
 }
 
-func sum(b []byte) string {
+func Sum(b []byte) string {
 	h := sha256.Sum256(b)
 	return hex.EncodeToString(h[:])
 }
 
 // Seal signs a PDF: it fills in what follows from the file and appends the
 // seal.
-func Seal(pdf []byte, s SignedStatement, k *Key) ([]byte, error) {
+func Seal(pdf []byte, s Statement, k *Key) ([]byte, error) {
 	parts, err := partsOf(pdf)
 	if err != nil {
 		return nil, err
 	}
 	s.Firm, s.Key, s.Former = k.Firm, k.Public, k.Former
-	s.Length, s.SHA256, s.Parts = len(pdf), sum(pdf), parts
+	s.Length, s.SHA256, s.Parts = len(pdf), Sum(pdf), parts
 	statement, err := json.Marshal(s)
 	if err != nil {
 		return nil, fmt.Errorf("write the statement: %w", err)
 	}
-	out := append(bytes.Clone(pdf), sealMark...)
+	out := append(bytes.Clone(pdf), Mark...)
 	out = append(out, statement...)
 	out = append(out, ' ')
 	out = append(out, k.sign(signedText(statement))...)
@@ -126,7 +136,7 @@ func partsOf(pdf []byte) ([]Part, error) {
 	}
 	var parts []Part
 	add := func(name string, from, to int) {
-		parts = append(parts, Part{name, from, to, sum(pdf[from:to])})
+		parts = append(parts, Part{name, from, to, Sum(pdf[from:to])})
 	}
 	pages := 0
 	for n := 1; n < len(places); n++ {
@@ -146,7 +156,7 @@ func partsOf(pdf []byte) ([]Part, error) {
 			content, _ := strconv.Atoi(string(found[1]))
 			if from, to, ok := object(content); ok {
 				pages++
-				add("page "+itoa(pages), from, to)
+				add("page "+strconv.Itoa(pages), from, to)
 			}
 		}
 	}
@@ -155,3 +165,6 @@ func partsOf(pdf []byte) ([]Part, error) {
 	}
 	return parts, nil
 }
+
+// Carries reports that the record of a job is the one an issue was made from.
+func (s Statement) Carries(m *model.Model) bool { return s.Data == Sum(job.JSON(m.Job)) }

@@ -1,6 +1,7 @@
-package paper
+package document
 
 import (
+	"cmp"
 	"fmt"
 
 	"chargewright/drawing"
@@ -10,7 +11,7 @@ import (
 const (
 	point       = 25.4 / 72
 	textSize    = 10.5 * point
-	tableSize   = 9 * point
+	TableSize   = 9 * point
 	titleSize   = 20 * point
 	headingSize = 14 * point
 	subSize     = 11 * point
@@ -38,6 +39,9 @@ type Heading struct {
 	Level int
 	Y     float64
 }
+
+// OpensPage reports whether nothing stands above the heading on its page.
+func (h Heading) OpensPage() bool { return h.Y <= marginTop }
 
 // Pages lays the document out.
 func (d *Document) Pages() []Page {
@@ -116,8 +120,8 @@ func (s style) leading() float64 { return s.size * leadingOf }
 var (
 	plain      = style{textSize, false, drawing.Black}
 	strong     = style{textSize, true, drawing.Black}
-	inTable    = style{tableSize, false, drawing.Black}
-	inHead     = style{tableSize, true, drawing.Black}
+	inTable    = style{TableSize, false, drawing.Black}
+	inHead     = style{TableSize, true, drawing.Black}
 	inTitle    = style{titleSize, true, drawing.Black}
 	inHeading  = style{headingSize, true, drawing.Black}
 	inSub      = style{subSize, true, drawing.Black}
@@ -134,6 +138,20 @@ func wrap(text string, width float64, s style) []string {
 func write(text string, x, y float64, s style, anchor drawing.Anchor) drawing.Shape {
 	baseline := y + (s.leading()+0.7*s.size)/2
 	return drawing.Text{At: drawing.XY{X: x, Y: baseline}, Text: text, Size: s.size, Anchor: anchor, Bold: s.bold, Ink: s.ink}
+}
+
+// SetLines sets a text from y down, broken to a width, in bold or as a table is
+// set, and says where it ends.
+func SetLines(text string, x, y, width float64, bold bool) (set []drawing.Shape, below float64) {
+	s := inTable
+	if bold {
+		s = strong
+	}
+	for _, line := range wrap(text, width, s) {
+		set = append(set, write(line, x, y, s, drawing.Start))
+		y += s.leading()
+	}
+	return set, y
 }
 
 // lines sets lines from the cursor on, at x, and moves the cursor.
@@ -271,7 +289,7 @@ func (l *layout) facts(facts Facts) {
 		t.Columns = []Column{{Share: 28}, {Share: 92}}
 	}
 	for _, f := range facts {
-		row := Row{Cells: []Cell{{Text: f.What}, {Text: f.Value, Bold: f.Value != notKnown}}}
+		row := Row{Cells: []Cell{{Text: f.What}, {Text: f.Value, Bold: f.Value != unknown}}}
 		switch {
 		case f.Note != "":
 			row.Cells = append(row.Cells, Cell{Text: f.Note})
@@ -329,7 +347,7 @@ func (l *layout) blanks(names Lines) {
 		}
 		x := l.left() + float64(i%2)*(half+6)
 		l.add(write(drawing.Printable(name), x, l.y+height-inTable.leading()-1, inTable, drawing.Start))
-		from := x + drawing.Measure(name, tableSize, false) + 2
+		from := x + drawing.Measure(name, TableSize, false) + 2
 		l.add(rule(from, l.y+height-1.5, x+half, l.y+height-1.5, 0.2))
 		if i%2 == 1 || i == len(names)-1 {
 			l.y += height
@@ -444,7 +462,7 @@ func (l *layout) furnish(i int) {
 	if d.Invented {
 		head += " · invented"
 	}
-	mark := orElse(d.Mark, draft)
+	mark := cmp.Or(d.Mark, Draft)
 	width := l.across() - drawing.Measure(mark, smallSize, true) - 6
 	if l.compact {
 		width = l.across()

@@ -1,4 +1,4 @@
-package paper
+package document
 
 import "chargewright/drawing"
 
@@ -160,9 +160,9 @@ func (g *grid) measure(r Row) measured {
 	for _, n := range r.Under {
 		indent := 0.0
 		if n.Label != "" {
-			indent = drawing.Measure(n.Label+" ", tableSize, true)
+			indent = drawing.Measure(n.Label+" ", TableSize, true)
 		}
-		for k, line := range drawing.WrapAfter(indent, drawing.Printable(n.Text), to-from, tableSize, false) {
+		for k, line := range drawing.WrapAfter(indent, drawing.Printable(n.Text), to-from, TableSize, false) {
 			nl := noteLine{text: line}
 			if k == 0 {
 				nl.label, nl.indent = n.Label, indent

@@ -1,6 +1,10 @@
-package paper
+package seal
 
-import "fmt"
+import (
+	"fmt"
+
+	"chargewright/document"
+)
 
 // Verified is what is known of a file: by itself, by a firm's key, by its
 // register, and by the other files it is held against.
@@ -21,7 +25,7 @@ type Said struct {
 
 // Verify says what is known of files. A key may be nil, a register empty; with
 // a problem the register could not be read.
-func Verify(files []File, known *Key, r Register, problem error) []Verified {
+func Verify(files []document.File, known *Key, r Register, problem error) []Verified {
 	var all []Verified
 	for _, f := range files {
 		v := Verified{File: f.Name, Checked: Check(f.Content)}

@@ -1,4 +1,4 @@
-package paper
+package seal
 
 import (
 	"bytes"
@@ -9,12 +9,12 @@ import (
 
 // Checked is what can be said of a file by itself.
 type Checked struct {
-	Sealed    bool            `json:"sealed"`    // it carries a seal that can be read
-	Signature bool            `json:"signature"` // the key in the seal did sign its statement
-	Unchanged bool            `json:"unchanged"` // every byte is the one that was signed
-	Statement SignedStatement `json:"statement"`
-	Changed   []string        `json:"changed,omitempty"` // parts that are not what was signed
-	Why       string          `json:"why"`               // what was found, in words
+	Sealed    bool      `json:"sealed"`    // it carries a seal that can be read
+	Signature bool      `json:"signature"` // the key in the seal did sign its statement
+	Unchanged bool      `json:"unchanged"` // every byte is the one that was signed
+	Statement Statement `json:"statement"`
+	Changed   []string  `json:"changed,omitempty"` // parts that are not what was signed
+	Why       string    `json:"why"`               // what was found, in words
 }
 
 // Check looks at any bytes and says what it knows: whether they carry a seal,
@@ -22,12 +22,12 @@ type Checked struct {
 // cannot know whose key it is.
 func Check(file []byte) Checked {
 	var c Checked
-	at := bytes.LastIndex(file, []byte(sealMark))
+	at := bytes.LastIndex(file, []byte(Mark))
 	if at < 0 {
 		c.Why = "there is no seal of this program in the file: it was not issued by it, or the seal was taken off"
 		return c
 	}
-	line := file[at+len(sealMark):]
+	line := file[at+len(Mark):]
 	end := bytes.IndexByte(line, '\n')
 	rest := []byte(nil)
 	if end >= 0 {
@@ -39,7 +39,7 @@ func Check(file []byte) Checked {
 		return c
 	}
 	statement, signature := line[:space], line[space+1:]
-	var s SignedStatement
+	var s Statement
 	d := json.NewDecoder(bytes.NewReader(statement))
 	d.DisallowUnknownFields()
 	if err := d.Decode(&s); err != nil || d.More() {
@@ -59,7 +59,7 @@ func Check(file []byte) Checked {
 	case len(before) != s.Length:
 		c.Changed = append(c.Changed, fmt.Sprintf("the file has %d bytes before the seal, and %d were signed", len(before), s.Length))
 	}
-	if sum(before) != s.SHA256 {
+	if Sum(before) != s.SHA256 {
 		c.Changed = append(c.Changed, changedParts(before, s)...)
 	}
 	if len(c.Changed) > 0 {
@@ -67,11 +67,11 @@ func Check(file []byte) Checked {
 		return c
 	}
 	c.Unchanged = true
-	c.Why = fmt.Sprintf("the data and all %d pages are unchanged since they were signed", s.pages())
+	c.Why = fmt.Sprintf("the data and all %d pages are unchanged since they were signed", s.Pages())
 	return c
 }
 
-func (s SignedStatement) pages() int {
+func (s Statement) Pages() int {
 	n := 0
 	for _, p := range s.Parts {
 		if strings.HasPrefix(p.Name, "page ") {
@@ -82,12 +82,12 @@ func (s SignedStatement) pages() int {
 }
 
 // changedParts names the parts that are not what was signed.
-func changedParts(before []byte, s SignedStatement) []string {
+func changedParts(before []byte, s Statement) []string {
 	var out []string
 	for _, p := range s.Parts {
 		if p.From < 0 || p.To < p.From || p.To > len(before) {
 			out = append(out, p.Name+" is cut off")
-		} else if sum(before[p.From:p.To]) != p.SHA256 {
+		} else if Sum(before[p.From:p.To]) != p.SHA256 {
 			out = append(out, p.Name+" was changed")
 		}
 	}
@@ -99,7 +99,7 @@ func changedParts(before []byte, s SignedStatement) []string {
 
 // Signer says of a key what the history of a known key says of it, and whether
 // that makes it the firm's.
-func (s SignedStatement) Signer(known *Key) (says string, its bool) {
+func (s Statement) Signer(known *Key) (says string, its bool) {
 	switch {
 	case known == nil:
 		return "whether that key is the firm's is for you to check: hold it against a key sheet the firm gave you", false
@@ -115,7 +115,7 @@ func (s SignedStatement) Signer(known *Key) (says string, its bool) {
 
 // Supersedes reports that a statement takes the place of an earlier one, by the
 // same key or one that follows it.
-func (s SignedStatement) Supersedes(earlier SignedStatement) bool {
+func (s Statement) Supersedes(earlier Statement) bool {
 	return s.Number == earlier.Number && s.Kind == earlier.Kind && s.Issue > earlier.Issue &&
 		(s.Key == earlier.Key || leadsTo(s.Former, earlier.Key, s.Key))
 }

@@ -1,15 +1,12 @@
-// Package paper writes the documents of a job: what an electrician takes to
-// the site, hands to an inspector or keeps.
+// Package document lays papers out: a Document is a small tree of sections and
+// blocks, set into pages of the same few shapes that drawings are made of and
+// written as PDF with embedded fonts. It knows nothing of jobs and words
+// nothing. A paper is a draft and says so at the head of every page, unless it
+// bears another mark.
 //
-// A Document is a small tree of sections and blocks. It is laid out into pages
-// of the same few shapes that drawings are made of, and the pages are written
-// as PDF with embedded fonts. Beside each paper stand its data as JSON and,
-// where it is a list, as CSV. Nothing here calculates, and no verdict is worded
-// here: both come from findings and expectations.
-//
-// A paper is a draft for working and says so at the head of every page, unless
-// it was issued: then it is numbered, carries the whole job and is signed.
-package paper
+// Its parts: the tree, its layout and tables, the PDF, files and their zip,
+// codes to be read with a camera.
+package document
 
 import (
 	"time"
@@ -148,11 +145,14 @@ func (Prints) block()     {}
 func (Caution) block()    {}
 func (Lines) block()      {}
 
-// draft is what stands at the head of every page that was not issued.
-const draft = "draft for working, not a certificate"
+// unknown is the value of a fact that nobody knows, the one that is not set in bold.
+const unknown = "not known"
 
-// cells makes plain cells of texts.
-func cells(texts ...string) []Cell {
+// Draft is what stands at the head of every page that was not issued.
+const Draft = "draft for working, not a certificate"
+
+// Cells makes plain cells of texts.
+func Cells(texts ...string) []Cell {
 	out := make([]Cell, len(texts))
 	for i, t := range texts {
 		out[i].Text = t
@@ -160,5 +160,5 @@ func cells(texts ...string) []Cell {
 	return out
 }
 
-// verdictCell is a verdict as a cell.
-func verdictCell(v finding.Verdict) Cell { return Cell{Verdict: &v} }
+// VerdictCell is a verdict as a cell.
+func VerdictCell(v finding.Verdict) Cell { return Cell{Verdict: &v} }

@@ -1,4 +1,4 @@
-package paper
+package document
 
 import (
 	"strings"
@@ -8,38 +8,6 @@ import (
 
 	"chargewright/drawing"
 )
-
-func TestPagesHoldTheirTextsApart(t *testing.T) {
-	for _, p := range append(examples(t), byHand(t), strained(t), manyCircuits(t, 40)) {
-		_, docs := documents(p)
-		for _, d := range docs {
-			textsApart(t, p.name, d)
-		}
-	}
-}
-
-func textsApart(t *testing.T, name string, d *Document) {
-	t.Helper()
-	for i, page := range d.Pages() {
-		texts := page.Scene.Texts()
-		for k, a := range texts {
-			l, top, r, b := a.Box()
-			if l < 10 || r > page.Scene.Width-10 || top < 8 || b > page.Scene.Height-4 {
-				t.Errorf("%s, %s, page %d: %q runs off the page", name, d.Title, i+1, a.Text)
-			}
-			if points := a.Size / point; points < 8.4 {
-				t.Errorf("%s, %s, page %d: %q is set in %.1f point", name, d.Title, i+1, a.Text, points)
-			}
-			for _, other := range texts[k+1:] {
-				l2, top2, r2, b2 := other.Box()
-				const slack = 0.05
-				if l < r2-slack && l2 < r-slack && top < b2-slack && top2 < b-slack {
-					t.Errorf("%s, %s, page %d: %q and %q overlap", name, d.Title, i+1, a.Text, other.Text)
-				}
-			}
-		}
-	}
-}
 
 // TestMeasureAgreesWithThePDFWriter holds the project's own reading of the
 // font against that of the library that sets the page.
@@ -63,7 +31,7 @@ func TestLongTablesRepeatTheirHead(t *testing.T) {
 	d := &Document{Title: "Long", Job: "rows"}
 	table := Table{Columns: []Column{{Head: "Way", Share: 1}, {Head: "What it feeds", Share: 4}}}
 	for range 200 {
-		table.Rows = append(table.Rows, Row{Cells: cells("1", "something"), Under: []Note{{"why", "because it is so"}}})
+		table.Rows = append(table.Rows, Row{Cells: Cells("1", "something"), Under: []Note{{"why", "because it is so"}}})
 	}
 	d.Sections = []Section{{Heading: "Ways", Blocks: []Block{table}}}
 	pages := d.Pages()
@@ -86,7 +54,7 @@ func TestLongTablesRepeatTheirHead(t *testing.T) {
 func TestARowTallerThanAPageIsCarriedOn(t *testing.T) {
 	words := strings.TrimSpace(strings.Repeat("word ", 4000))
 	d := &Document{Title: "Tall", Job: "row", Sections: []Section{{Heading: "One", Blocks: []Block{
-		Table{Columns: []Column{{Head: "A", Share: 1}, {Head: "B", Share: 2}}, Rows: []Row{{Cells: cells("first", words), Under: []Note{{"why", words}}}}}}}}}
+		Table{Columns: []Column{{Head: "A", Share: 1}, {Head: "B", Share: 2}}, Rows: []Row{{Cells: Cells("first", words), Under: []Note{{"why", words}}}}}}}}}
 	pages := d.Pages()
 	count := 0
 	for _, page := range pages {

@@ -1,4 +1,4 @@
-package paper
+package seal
 
 import (
 	"bytes"
@@ -12,6 +12,9 @@ import (
 
 	"golang.org/x/crypto/argon2"
 	"golang.org/x/crypto/chacha20poly1305"
+
+	"chargewright/document"
+	"chargewright/drawing"
 )
 
 // Key is a firm's signing key. It is Ed25519 (RFC 8032).
@@ -203,18 +206,30 @@ func Unlock(file, passphrase []byte) (*Key, error) {
 
 // Sheet is a page to print and hand out: the public key in letters and as a QR
 // code, and the keys before it.
-func (k *Key) Sheet() *Document {
-	d := &Document{Title: "Public key of " + k.Firm, Job: "for checking what this firm signs", Made: k.Made, Mark: "key sheet",
+func (k *Key) Sheet() *document.Document {
+	d := &document.Document{Title: "Public key of " + k.Firm, Job: "for checking what this firm signs", Made: k.Made, Mark: "key sheet",
 		Subject: "Whoever has this sheet from the firm itself can tell whether a certificate was signed with its key."}
-	facts := Facts{{What: "Firm", Value: k.Firm, Note: "as written in the key"}, {What: "Public key (Ed25519)", Value: grouped(k.Public)}, {What: "Made", Value: k.Made.Format("2 January 2006 15:04 MST")}}
+	facts := document.Facts{{What: "Firm", Value: k.Firm, Note: "as written in the key"}, {What: "Public key (Ed25519)", Value: Grouped(k.Public)}, {What: "Made", Value: k.Made.Format("2 January 2006 15:04 MST")}}
 	for _, s := range k.Former {
-		facts = append(facts, Fact{"Key before it", grouped(s.Old), "until " + s.When + ", as that key signed"})
+		facts = append(facts, document.Fact{What: "Key before it", Value: Grouped(s.Old), Note: "until " + s.When + ", as that key signed"})
 	}
-	blocks := []Block{facts}
-	if code, err := QR("key", "The public key as a QR code", "key "+k.Public); err == nil {
-		blocks = append(blocks, codePicture(code))
+	blocks := []document.Block{facts}
+	if code, err := document.QR("key", "The public key as a QR code", "key "+k.Public); err == nil {
+		blocks = append(blocks, document.Picture{Scenes: []drawing.Scene{code}})
 	}
-	d.Sections = []Section{{Heading: "The key", Blocks: blocks}, {Heading: "How to use it", Blocks: []Block{Paragraph{
-		"chargewright verify FILE.pdf prints the key a file was signed with. It should be this one, letter for letter, or one of those before it. The private key never leaves the firm; if it is lost or seen by others, the firm makes a new one and tells you."}}}}
+	d.Sections = []document.Section{{Heading: "The key", Blocks: blocks}, {Heading: "How to use it", Blocks: []document.Block{document.Paragraph{
+		Text: "chargewright verify FILE.pdf prints the key a file was signed with. It should be this one, letter for letter, or one of those before it. The private key never leaves the firm; if it is lost or seen by others, the firm makes a new one and tells you."}}}}
 	return d
+}
+
+// Grouped breaks a long number into groups of eight.
+func Grouped(hex string) string {
+	var out []byte
+	for i := range len(hex) {
+		if i > 0 && i%8 == 0 {
+			out = append(out, ' ')
+		}
+		out = append(out, hex[i])
+	}
+	return string(out)
 }

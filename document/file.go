@@ -1,0 +1,33 @@
+package document
+
+import (
+	"archive/zip"
+	"bytes"
+	"fmt"
+	"time"
+)
+
+// File is one file of the pack.
+type File struct {
+	Name    string
+	Content []byte
+}
+
+// Zip puts files into one, dated, in their order.
+func Zip(files []File, made time.Time) ([]byte, error) {
+	var b bytes.Buffer
+	w := zip.NewWriter(&b)
+	for _, f := range files {
+		to, err := w.CreateHeader(&zip.FileHeader{Name: f.Name, Method: zip.Deflate, Modified: made.UTC()})
+		if err != nil {
+			return nil, fmt.Errorf("zip %s: %w", f.Name, err)
+		}
+		if _, err := to.Write(f.Content); err != nil {
+			return nil, fmt.Errorf("zip %s: %w", f.Name, err)
+		}
+	}
+	if err := w.Close(); err != nil {
+		return nil, fmt.Errorf("zip: %w", err)
+	}
+	return b.Bytes(), nil
+}
