@@ -16,30 +16,32 @@ import (
 )
 
 //go:embed tables/pilot-signal.csv
-var pilotSignal []byte
+var pilotSignal string
 
 // window is one row of the signal table.
 type window struct {
-	what, unit, row, source, confidence string
-	low, high                           float64
+	Key        string  `col:"key,key"`
+	What       string  `col:"what"`
+	Low        float64 `col:"low,must"`
+	High       float64 `col:"high,must"`
+	Unit       string  `col:"unit"`
+	Row        string  `col:"row"`
+	Source     string  `col:"source"`
+	Confidence string  `col:"confidence"`
 }
 
 // pilotWindows reads the signal table.
 func pilotWindows() (map[string]window, error) {
-	rows, lines, err := sheet.Headed("pilot-signal.csv", pilotSignal, []string{"key", "what", "low", "high", "unit", "row", "source", "confidence"})
-	if err != nil {
-		return nil, err
-	}
-	out := map[string]window{}
-	for i, r := range rows {
-		low, err1 := strconv.ParseFloat(r["low"], 64)
-		high, err2 := strconv.ParseFloat(r["high"], 64)
-		if err1 != nil || err2 != nil || low >= high {
-			return nil, fmt.Errorf("pilot-signal.csv:%d: low and high are wanted", lines[i])
+	rows, err := sheet.Rows("pilot-signal.csv", pilotSignal, func(w *window, row sheet.Row) {
+		if w.Low >= w.High {
+			row.Fault("low", row.Get("low"), "it must lie below high")
 		}
-		out[r["key"]] = window{r["what"], r["unit"], r["row"], r["source"], r["confidence"], low, high}
+	})
+	out := map[string]window{}
+	for _, w := range rows {
+		out[w.Key] = w
 	}
-	return out, nil
+	return out, err
 }
 
 // hertz and microseconds print what no other room measures.
@@ -162,29 +164,29 @@ func plain(v quantity.Maybe[quantity.Volts]) quantity.Maybe[float64] {
 }
 
 func nearer(w window, n float64) float64 {
-	if math.Abs(n-w.high) < math.Abs(n-w.low) {
-		return w.high
+	if math.Abs(n-w.High) < math.Abs(n-w.Low) {
+		return w.High
 	}
-	return w.low
+	return w.Low
 }
 
 // between holds a value against its window; scale is what one of the table's
 // units is.
 func (j *pilotJudge) between(key string, seen quantity.Maybe[float64], m finding.Measure, scale float64, next string) {
 	w := j.windows[key]
-	f := j.add(key, w.what, w.source, w.source+" ("+w.confidence+"; row "+w.row+")")
+	f := j.add(key, w.What, w.Source, w.Source+" ("+w.Confidence+"; row "+w.Row+")")
 	v, known := seen.Get()
 	if !known {
 		f.Why, f.Next = finding.Say("it was not measured"), "measure it with an oscilloscope or an adapter that shows it"
 		return
 	}
 	n := v / scale
-	f.Value, f.Limit, f.Margin = finding.Of(n, m), finding.Of(nearer(w, n), m), finding.Of(min(n-w.low, w.high-n), m)
+	f.Value, f.Limit, f.Margin = finding.Of(n, m), finding.Of(nearer(w, n), m), finding.Of(min(n-w.Low, w.High-n), m)
 	f.Verdict = finding.Meets
-	if !(n >= w.low && n <= w.high) {
+	if !(n >= w.Low && n <= w.High) {
 		f.Verdict, f.Next = finding.Fails, next
 	}
-	f.Why = finding.Say("%s; between %s and %s is wanted", m.Show(n), m.Show(w.low), m.Show(w.high))
+	f.Why = finding.Say("%s; between %s and %s is wanted", m.Show(n), m.Show(w.Low), m.Show(w.High))
 }
 
 // rise judges the rise time, which the standard states without a vehicle: with
@@ -232,9 +234,9 @@ func (j *pilotJudge) offer(seen pilot.Seen) {
 		}
 	}
 	f.Limit, f.Margin = amps(want), amps(want-advertised)
-	room := quantity.Amperes(0.6 * j.windows["duty"].high) // one point of duty is 0.6 A
+	room := quantity.Amperes(0.6 * j.windows["duty"].High) // one point of duty is 0.6 A
 	if advertised > 51 {
-		room = quantity.Amperes(2.5 * j.windows["duty"].high)
+		room = quantity.Amperes(2.5 * j.windows["duty"].High)
 	}
 	switch {
 	case seen.Steady:

@@ -85,9 +85,9 @@ func TestPilotWindowsStandInTheirRows(t *testing.T) {
 		rows[r.ID] = r.Value + " " + r.Tolerance
 	}
 	for key, w := range windows {
-		figure := fmt.Sprint(w.high)
-		if !strings.Contains(rows[w.row], strings.TrimPrefix(figure, "-")) {
-			t.Errorf("%s: %s is not in row %s: %q", key, figure, w.row, rows[w.row])
+		figure := fmt.Sprint(w.High)
+		if !strings.Contains(rows[w.Row], strings.TrimPrefix(figure, "-")) {
+			t.Errorf("%s: %s is not in row %s: %q", key, figure, w.Row, rows[w.Row])
 		}
 	}
 }

@@ -19,17 +19,17 @@ var builtInSteps []byte
 
 // Step is one step of a commissioning run.
 type Step struct {
-	Key        string
-	Title      string
-	Does       string
-	Amount     string
-	Within     string
-	Tolerance  string
-	Only       string
-	Person     string // what a person must do first
-	Why        string
-	Source     string
-	Confidence string
+	Key        string `col:"key,key"`
+	Title      string `col:"step"`
+	Does       string `col:"does"`
+	Amount     string `col:"amount"`
+	Within     string `col:"within"`
+	Tolerance  string `col:"tolerance"`
+	Only       string `col:"only"`
+	Person     string `col:"person"` // what a person must do first
+	Why        string `col:"why"`
+	Source     string `col:"source"`
+	Confidence string `col:"confidence"`
 }
 
 // smartOnly marks steps that the smart charge point regulations ask for.
@@ -47,35 +47,16 @@ func Steps() []Step {
 // ReadSteps reads a run from CSV, every fault at once. Lines that begin with #
 // are remarks.
 func ReadSteps(name string, text []byte) ([]Step, error) {
-	rows, lines, err := sheet.Headed(name, text, []string{"key", "step", "does", "amount", "within", "tolerance", "only", "person", "why", "source", "confidence"})
-	if err != nil {
-		return nil, err
-	}
-	var faults sheet.Faults
-	seen := map[string]bool{}
-	var out []Step
-	for i, r := range rows {
-		s := Step{r["key"], r["step"], r["does"], r["amount"], r["within"], r["tolerance"], r["only"], r["person"], r["why"], r["source"], r["confidence"]}
-		at := fmt.Sprintf("%s:%d: ", name, lines[i])
+	return sheet.Rows(name, string(text), func(s *Step, row sheet.Row) {
 		switch {
 		case s.Key == "" || s.Title == "":
-			faults.Add(at + "a step needs a key and a name")
-		case seen[s.Key]:
-			faults.Add(at + s.Key + " is there twice")
+			row.Fault("", "", "a step needs a key and a name")
 		case deeds[s.Does] == nil:
-			faults.Add(at + fmt.Sprintf("does is %q: there are %s", s.Does, strings.Join(slices.Sorted(maps.Keys(deeds)), ", ")))
+			row.Fault("does", s.Does, "there are "+strings.Join(slices.Sorted(maps.Keys(deeds)), ", "))
 		case s.Only != "" && s.Only != smartOnly:
-			faults.Add(at + fmt.Sprintf("only is %q: nothing or %q is wanted", s.Only, smartOnly))
-		case s.Source == "":
-			faults.Add(at + "a step needs the source of what it asks, or: common practice")
+			row.Fault("only", s.Only, fmt.Sprintf("nothing or %q is wanted", smartOnly))
 		}
-		seen[s.Key] = true
-		out = append(out, s)
-	}
-	if len(out) == 0 {
-		faults.Add(name + ": no step is there")
-	}
-	return out, faults.Err()
+	})
 }
 
 // within returns how long the step waits: the sum of its parts, each a number

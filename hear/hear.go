@@ -18,7 +18,7 @@ import (
 )
 
 //go:embed tables/hear.csv
-var hearRules []byte
+var hearRules string
 
 // Heard is one thing a log says.
 type Heard struct {
@@ -35,35 +35,30 @@ type Heard struct {
 
 // hearRule is one rule of the table.
 type hearRule struct {
-	id, sign, happened, try, clause, row, confidence string
-	pattern                                          *regexp.Regexp
+	ID         string `col:"id,key"`
+	Sign       string `col:"sign"`
+	Pattern    string `col:"pattern"`
+	Happened   string `col:"happened,must"`
+	Try        string `col:"try,must"`
+	Clause     string `col:"clause,must"`
+	Row        string `col:"row"`
+	Confidence string `col:"confidence"`
+	pattern    *regexp.Regexp
 }
 
 // readHearRules reads the rules, every fault at once.
-func readHearRules(name string, text []byte) ([]hearRule, error) {
-	rows, lines, err := sheet.Headed(name, text, []string{"id", "sign", "pattern", "happened", "try", "clause", "row", "confidence"})
-	if err != nil {
-		return nil, err
-	}
-	var faults sheet.Faults
-	var out []hearRule
-	for i, r := range rows {
-		rule := hearRule{id: r["id"], sign: r["sign"], happened: r["happened"], try: r["try"], clause: r["clause"], row: r["row"], confidence: r["confidence"]}
-		at := fmt.Sprintf("%s:%d: ", name, lines[i])
-		switch _, known := signs[rule.sign]; {
-		case rule.sign == "line":
-			if rule.pattern, err = regexp.Compile(r["pattern"]); err != nil || r["pattern"] == "" {
-				faults.Add(at + fmt.Sprintf("the pattern cannot be read: %v", err))
+func readHearRules(name, text string) ([]hearRule, error) {
+	return sheet.Rows(name, text, func(rule *hearRule, row sheet.Row) {
+		switch _, known := signs[rule.Sign]; {
+		case rule.Sign == "line":
+			var err error
+			if rule.pattern, err = regexp.Compile(rule.Pattern); err != nil || rule.Pattern == "" {
+				row.Fault("pattern", rule.Pattern, fmt.Sprintf("it cannot be read: %v", err))
 			}
 		case !known:
-			faults.Add(at + fmt.Sprintf("sign is %q: line, or one of %s", rule.sign, strings.Join(slices.Sorted(maps.Keys(signs)), ", ")))
+			row.Fault("sign", rule.Sign, "line, or one of "+strings.Join(slices.Sorted(maps.Keys(signs)), ", "))
 		}
-		if rule.happened == "" || rule.try == "" || rule.clause == "" {
-			faults.Add(at + "a rule says what happened, what to try, and the clause")
-		}
-		out = append(out, rule)
-	}
-	return out, faults.Err()
+	})
 }
 
 // Report is what was heard in a log.
@@ -89,9 +84,9 @@ func Hear(text []byte) (Report, error) {
 	}
 	told := tale(lines)
 	for _, rule := range rules {
-		h := Heard{Rule: rule.id, Happened: rule.happened, Try: rule.try, Clause: rule.clause, Row: rule.row, Doubt: rule.confidence}
-		found := told[rule.sign]
-		if rule.sign == "line" {
+		h := Heard{Rule: rule.ID, Happened: rule.Happened, Try: rule.Try, Clause: rule.Clause, Row: rule.Row, Doubt: rule.Confidence}
+		found := told[rule.Sign]
+		if rule.Sign == "line" {
 			for _, l := range lines {
 				if l.frame == nil && rule.pattern.MatchString(l.text) {
 					found = append(found, notice{l.number, string(ocpp.WithoutSecrets([]byte(short(l.text))))})

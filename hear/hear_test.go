@@ -99,12 +99,12 @@ func TestEveryRuleIsHeard(t *testing.T) {
 	}
 	used := map[string]bool{"line": true}
 	for _, rule := range rules {
-		used[rule.sign] = true
-		t.Run(rule.id+": "+rule.clause, func(t *testing.T) {
-			if !rows[rule.row] {
-				t.Errorf("the OCPP table has no row %s", rule.row)
+		used[rule.Sign] = true
+		t.Run(rule.ID+": "+rule.Clause, func(t *testing.T) {
+			if !rows[rule.Row] {
+				t.Errorf("the OCPP table has no row %s", rule.Row)
 			}
-			log, ok := spoken[rule.id]
+			log, ok := spoken[rule.ID]
 			if !ok {
 				t.Fatal("no synthetic log")
 			}
@@ -115,11 +115,11 @@ func TestEveryRuleIsHeard(t *testing.T) {
 			var names []string
 			for _, h := range r.Heard {
 				names = append(names, h.Rule)
-				if h.Rule == rule.id {
+				if h.Rule == rule.ID {
 					return
 				}
 			}
-			t.Errorf("heard %v, want %s", names, rule.id)
+			t.Errorf("heard %v, want %s", names, rule.ID)
 		})
 	}
 	for sign := range signs {

@@ -7,6 +7,8 @@ import (
 	"reflect"
 	"slices"
 	"strings"
+
+	"chargewright/sheet"
 )
 
 // where is a place in the job, for a person: the field, inside what.
@@ -27,9 +29,9 @@ func (w *where) String() string {
 		name := w.name()
 		switch {
 		case name != "" && w.up == nil:
-			label = fmt.Sprintf("%s %q", w.field.One, shorten(name))
+			label = fmt.Sprintf("%s %q", w.field.One, sheet.Shorten(name))
 		case name != "":
-			label = fmt.Sprintf("%s %d (%s)", w.field.One, w.item, shorten(name))
+			label = fmt.Sprintf("%s %d (%s)", w.field.One, w.item, sheet.Shorten(name))
 		default:
 			label = fmt.Sprintf("%s %d", w.field.One, w.item)
 		}
@@ -261,7 +263,7 @@ func (b *binder) unknown(p *pair, s *Part, w *where) {
 		b.add(Problem{Line: p.at.line})
 		return
 	}
-	place := fmt.Sprintf("%q", shorten(p.key))
+	place := fmt.Sprintf("%q", sheet.Shorten(p.key))
 	if w != nil {
 		place = w.String() + ", " + place
 	}

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"chargewright/quantity"
+	"chargewright/sheet"
 )
 
 const (
@@ -135,7 +136,7 @@ func (s spot) fault(found, format string, args ...any) {
 
 // missing reports that something beside the spot is still to be written.
 func (s spot) missing(format string, args ...any) {
-	s.c.add(Problem{Line: s.line, Field: s.w.String(), Want: fmt.Sprintf(format, args...), unfinished: true})
+	s.c.add(Problem{Line: s.line, Field: s.w.String(), Want: fmt.Sprintf(format, args...), Err: sheet.ErrUnfinished})
 }
 
 // names refuses names that another part has, where either could be meant.

@@ -27,16 +27,16 @@ func ReadRecord(name string, text []byte) (*File, error) {
 	f := &File{name: name, text: slices.Clone(text)}
 	f.job, f.root, f.problems = read(name, text)
 	if f.root == nil {
-		return nil, f.problems.err()
+		return nil, asError(f.problems)
 	}
-	return f, f.problems.err()
+	return f, asError(f.problems)
 }
 
 // Bytes returns the text of the file.
 func (f *File) Bytes() []byte { return slices.Clone(f.text) }
 
 // Job returns what the file says. An error is Problems; see Read.
-func (f *File) Job() (*Job, error) { return f.job, f.problems.err() }
+func (f *File) Job() (*Job, error) { return f.job, asError(f.problems) }
 
 // Record returns the file as entries. The same file read twice gives the same
 // entries. What names no field is no entry.
@@ -296,14 +296,14 @@ func (f *File) fresh(next *File) error {
 		w := what{p.Field, p.Found, p.Want}
 		if had[w] > 0 {
 			had[w]--
-		} else if !p.unfinished {
+		} else if !p.Unfinished() {
 			if bytes.Count(next.text, []byte("\n")) != bytes.Count(f.text, []byte("\n")) {
 				p.Line = 0 // a line of the file as it would be, not as it is
 			}
 			out = append(out, p)
 		}
 	}
-	return out.err()
+	return asError(out)
 }
 
 // keptBy reports that next still says all that f said, but for so many values.

@@ -214,7 +214,7 @@ func (r *Record) Job(file string) (*Job, error) {
 		f.add(Problem{Field: strings.Join(NamesOf(path), ", "), Want: "a fact and how it is known are one entry, like " + statedText(FieldAt(path).Like, string(Measured), "")})
 	}
 	j := bindAndCheck(r.fold().root.mapping(jobShape, nil), f)
-	return j, f.problems().err()
+	return j, asError(f.problems())
 }
 
 // Conflicts returns the facts that wait for a person to settle, by path.

@@ -2,14 +2,17 @@ package job
 
 // Reading a job file.
 
-import "chargewright/standard"
+import (
+	"chargewright/sheet"
+	"chargewright/standard"
+)
 
 // Read reads a job file; name is what it is called in messages. An error is
 // Problems, every fault at once, and the Job then holds what could be read all
 // the same (nil when nothing could).
 func Read(name string, text []byte) (*Job, error) {
 	j, _, problems := read(name, text)
-	return j, problems.err()
+	return j, asError(problems)
 }
 
 // read returns the job, the tree it was read from, and every fault.
@@ -26,7 +29,7 @@ func read(name string, text []byte) (*Job, *node, Problems) {
 	}
 	switch root.kind {
 	case missing:
-		f.add(Problem{Line: 1, Want: "nothing is written here; a job file starts with job: and what the job is called", unfinished: true})
+		f.add(Problem{Line: 1, Want: "nothing is written here; a job file starts with job: and what the job is called", Err: sheet.ErrUnfinished})
 		return nil, root, f.problems()
 	case scalar, list:
 		f.add(Problem{Line: root.at.line, Want: "this is no job file; field: value is wanted, starting with job: and what the job is called"})

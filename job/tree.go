@@ -12,6 +12,8 @@ import (
 	"github.com/goccy/go-yaml/ast"
 	"github.com/goccy/go-yaml/parser"
 	"github.com/goccy/go-yaml/token"
+
+	"chargewright/sheet"
 )
 
 // kind is what stands at a place in the tree.
@@ -367,7 +369,7 @@ func glued(lines []string, line int) (at int, right string) {
 
 func gluedHere(line string) string {
 	if m := gluedColon.FindStringSubmatch(line); m != nil && !strings.Contains(m[1]+m[2], ": ") {
-		return fmt.Sprintf("a space is wanted after the colon, like %s: %s", m[1], shorten(m[2]))
+		return fmt.Sprintf("a space is wanted after the colon, like %s: %s", m[1], sheet.Shorten(m[2]))
 	}
 	if gluedDash.MatchString(line) {
 		return "a space is wanted after the dash that starts an item"

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+
+	"chargewright/sheet"
 )
 
 // Energy is an energy in thousandths of a watt-hour.
@@ -100,104 +102,6 @@ func decimal(n int64, places int) string {
 	return sign + digits[:len(digits)-places] + "." + digits[len(digits)-places:]
 }
 
-// number reads a decimal number as a whole count of its places: "12.5" to 2
-// places is 1250. A comma may stand for the point, and the other of the two
-// may part thousands. It reports how many places were more than it keeps.
-func number(text []byte, places int) (n int64, cut int, ok bool) {
-	negative := false
-	if len(text) > 0 && (text[0] == '-' || text[0] == '+') {
-		negative = text[0] == '-'
-		text = text[1:]
-	}
-	mark, other := decimalMark(text)
-	digits, behind, round := 0, -1, false
-	group := 0 // digits since a mark that parts thousands
-	parted := false
-	for i, c := range text {
-		switch {
-		case c >= '0' && c <= '9':
-			digits++
-			group++
-			if behind >= 0 {
-				behind++
-				if behind > places {
-					cut++
-					if behind == places+1 {
-						round = c >= '5'
-					}
-					continue
-				}
-			}
-			if n > (1<<62)/10-10 {
-				return 0, 0, false
-			}
-			n = n*10 + int64(c-'0')
-		case i == mark && digits > 0:
-			if parted && group != 3 {
-				return 0, 0, false
-			}
-			behind = 0
-		case c == other && other != 0 && behind < 0 && digits > 0 && (!parted && digits <= 3 || parted && group == 3):
-			parted, group = true, 0
-		default:
-			return 0, 0, false
-		}
-	}
-	if digits == 0 || parted && behind < 0 && group != 3 {
-		return 0, 0, false
-	}
-	for ; behind < places; behind++ {
-		if behind < 0 {
-			behind = 0
-			if places == 0 {
-				break
-			}
-		}
-		if n > (1<<62)/10 {
-			return 0, 0, false
-		}
-		n *= 10
-	}
-	if round {
-		n++
-	}
-	if negative {
-		n = -n
-	}
-	return n, cut, true
-}
-
-// decimalMark returns where the decimal mark stands, or -1, and the sign that
-// parts thousands. A single comma or point is the decimal mark.
-func decimalMark(text []byte) (at int, thousands byte) {
-	point, comma, points, commas := -1, -1, 0, 0
-	for i, c := range text {
-		switch c {
-		case '.':
-			point = i
-			points++
-		case ',':
-			comma = i
-			commas++
-		}
-	}
-	switch {
-	case points > 0 && commas > 0 && point > comma && points == 1:
-		return point, ','
-	case points > 0 && commas > 0 && comma > point && commas == 1:
-		return comma, '.'
-	case points == 1 && commas == 0:
-		return point, 0
-	case commas == 1 && points == 0:
-		return comma, 0
-	case points == 0 && commas > 1:
-		return -1, ','
-	case commas == 0 && points > 1:
-		return -1, '.'
-	}
-	return -1, 0
-}
-
 // units of energy, as how many thousandths of a watt-hour they are.
 var energyUnits = []struct {
 	word   string
@@ -225,7 +129,7 @@ func readEnergy(text []byte, places int) (e Energy, unit string, cut int, err er
 			end--
 		}
 	}
-	n, cut, ok := number(text[:end], places)
+	n, cut, ok := sheet.Number(text[:end], places)
 	const most = 1_000_000_000 * int64(KWh) // a register of a thousand million kWh
 	switch {
 	case !ok:

@@ -51,7 +51,7 @@ func TestApartmentsAgreeWithTheArticle(t *testing.T) {
 	months := map[string]Energy{}
 	l.Each(func(s *Session) {
 		people[s.Person] = true
-		months[l.keyText(ByMonth, int64(l.clock.wall(s.Start).month()))] += s.Energy
+		months[l.keyText(ByMonth, int64(l.clock.Wall(s.Start).Month()))] += s.Energy
 	})
 	if len(people) != 97 || people[0] {
 		t.Errorf("%d users, want 97 as published", len(people))

@@ -3,28 +3,30 @@ package ledger
 import (
 	"fmt"
 	"io"
+
+	"chargewright/sheet"
 )
 
 // ReadCards reads a table of who holds which card: card, person, vehicle, cost
 // centre. What a record says itself goes before it.
 func ReadCards(file string, r io.Reader) (map[string]Holder, error) {
-	s, err := readSheet(file, r, "card", "person", "vehicle", "cost centre")
+	s, err := sheet.Read(file, r, "card", "person", "vehicle", "cost centre")
 	if err != nil {
 		return nil, err
 	}
 	out := map[string]Holder{}
 	lines := map[string]int{}
-	for _, row := range s.rows {
-		card := row.get("card")
+	for _, row := range s.Rows {
+		card := row.Get("card")
 		switch {
 		case card == "":
-			row.problem("card", "", "the number of the card is wanted, as the records write it")
+			row.Fault("card", "", "the number of the card is wanted, as the records write it")
 		case lines[card] > 0:
-			row.problem("card", card, fmt.Sprintf("line %d gives it to somebody already", lines[card]))
+			row.Fault("card", card, fmt.Sprintf("line %d gives it to somebody already", lines[card]))
 		default:
-			lines[card] = row.line
-			out[card] = Holder{row.get("person"), row.get("vehicle"), row.get("cost centre")}
+			lines[card] = row.Line
+			out[card] = Holder{row.Get("person"), row.Get("vehicle"), row.Get("cost centre")}
 		}
 	}
-	return out, s.err()
+	return out, s.Faults.Err()
 }

@@ -5,6 +5,8 @@ import (
 	"io"
 	"slices"
 	"strings"
+
+	"chargewright/sheet"
 )
 
 // MileageRates is what is paid back a mile, by date of the journey.
@@ -21,33 +23,33 @@ type mileageRate struct {
 // ReadMileageRates reads a table: valid from, valid until, pence a mile,
 // source, confidence.
 func ReadMileageRates(file string, r io.Reader) (*MileageRates, error) {
-	s, err := readSheet(file, r, "valid from", "pence a mile", "source", "confidence")
+	s, err := sheet.Read(file, r, "valid from", "pence a mile", "source", "confidence")
 	if err != nil {
 		return nil, err
 	}
 	m := &MileageRates{}
-	for _, row := range s.rows {
-		v, ok := row.validity()
-		n, is := row.number("pence a mile", 4, "pence a mile, like 7")
+	for _, row := range s.Rows {
+		v, ok := validity(row)
+		n, is := number(row, "pence a mile", 4, "pence a mile, like 7")
 		if !ok || !is {
 			continue
 		}
 		if n > 1000*10_000 {
-			row.problem("pence a mile", row.get("pence a mile"), "no rate is above £10 a mile: pence a mile, like 7")
+			row.Fault("pence a mile", row.Get("pence a mile"), "no rate is above £10 a mile: pence a mile, like 7")
 			continue
 		}
 		for _, o := range m.rows {
 			if v.from <= o.until && o.from <= v.until {
-				row.problem("valid from", row.get("valid from"), fmt.Sprintf("line %d gives another rate for the same days", o.line))
+				row.Fault("valid from", row.Get("valid from"), fmt.Sprintf("line %d gives another rate for the same days", o.line))
 			}
 		}
-		source := row.get("source") + " (" + row.get("confidence") + ")"
-		m.rows = append(m.rows, mileageRate{dated{v, n, row.line}, source})
+		source := row.Get("source") + " (" + row.Get("confidence") + ")"
+		m.rows = append(m.rows, mileageRate{dated{v, n, row.Line}, source})
 		if !slices.Contains(m.Sources, source) {
 			m.Sources = append(m.Sources, source)
 		}
 	}
-	return m, s.err()
+	return m, s.Faults.Err()
 }
 
 // Journey is one journey on business.
@@ -61,28 +63,28 @@ type Journey struct {
 
 // ReadJourneys reads a table: date, miles, and if wanted vehicle and person.
 func ReadJourneys(file string, r io.Reader) ([]Journey, error) {
-	s, err := readSheet(file, r, "date", "miles")
+	s, err := sheet.Read(file, r, "date", "miles")
 	if err != nil {
 		return nil, err
 	}
 	var out []Journey
-	for _, row := range s.rows {
-		day, ok := readDate([]byte(row.get("date")), false)
+	for _, row := range s.Rows {
+		day, ok := sheet.ReadDate([]byte(row.Get("date")), false)
 		if !ok {
-			row.problem("date", row.get("date"), "the date of the journey is wanted, like 2026-11-25")
+			row.Fault("date", row.Get("date"), "the date of the journey is wanted, like 2026-11-25")
 			continue
 		}
-		miles, is := row.number("miles", 3, "miles driven, like 23.4")
+		miles, is := number(row, "miles", 3, "miles driven, like 23.4")
 		if !is {
 			continue
 		}
 		if miles > 3000*1000 {
-			row.problem("miles", row.get("miles"), "no day's journey is longer than 3000 miles")
+			row.Fault("miles", row.Get("miles"), "no day's journey is longer than 3000 miles")
 			continue
 		}
-		out = append(out, Journey{day, row.get("vehicle"), row.get("person"), miles, row.line})
+		out = append(out, Journey{day, row.Get("vehicle"), row.Get("person"), miles, row.Line})
 	}
-	return out, s.err()
+	return out, s.Faults.Err()
 }
 
 // MileageClaim is journeys paid back by the mile.
@@ -175,7 +177,7 @@ func (a AtHome) Lines() []string {
 
 // ReadEconomy reads miles per kWh in thousandths.
 func ReadEconomy(text string) (int64, error) {
-	n, cut, ok := number([]byte(text), 3)
+	n, cut, ok := sheet.Number([]byte(text), 3)
 	if !ok || cut > 0 || n < 100 || n > 20_000 {
 		return 0, fmt.Errorf("%q is no economy of a vehicle: miles per kWh are wanted, like 3.5", text)
 	}

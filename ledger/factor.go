@@ -3,6 +3,8 @@ package ledger
 import (
 	"fmt"
 	"io"
+
+	"chargewright/sheet"
 )
 
 // Factors is how much CO2 a kilowatt-hour stands for, by date.
@@ -25,28 +27,28 @@ func (f *Factors) within(first, last int64) (sources []string) {
 // kg CO2e/kWh, source, confidence.
 func ReadFactors(file string, r io.Reader) (*Factors, error) {
 	const column = "kg co2e/kwh"
-	s, err := readSheet(file, r, "valid from", column)
+	s, err := sheet.Read(file, r, "valid from", column)
 	if err != nil {
 		return nil, err
 	}
 	f := &Factors{}
-	for _, row := range s.rows {
-		v, ok := row.validity()
-		n, is := row.number(column, 6, "kg of CO2 equivalent per kWh, like 0.177")
+	for _, row := range s.Rows {
+		v, ok := validity(row)
+		n, is := number(row, column, 6, "kg of CO2 equivalent per kWh, like 0.177")
 		if !ok || !is {
 			continue
 		}
 		if n > 5_000_000 {
-			row.problem(column, row.get(column), "no electricity is so dirty: kg of CO2 equivalent per kWh, like 0.177")
+			row.Fault(column, row.Get(column), "no electricity is so dirty: kg of CO2 equivalent per kWh, like 0.177")
 			continue
 		}
 		for _, other := range f.rows {
 			if v.from <= other.until && other.from <= v.until {
-				row.problem("valid from", row.get("valid from"), fmt.Sprintf("line %d gives another factor for the same days", other.line))
+				row.Fault("valid from", row.Get("valid from"), fmt.Sprintf("line %d gives another factor for the same days", other.line))
 			}
 		}
-		f.rows = append(f.rows, dated{v, n, row.line})
-		f.sources = append(f.sources, "CO2: "+row.get("source")+" ("+row.get("confidence")+")")
+		f.rows = append(f.rows, dated{v, n, row.Line})
+		f.sources = append(f.sources, "CO2: "+row.Get("source")+" ("+row.Get("confidence")+")")
 	}
-	return f, s.err()
+	return f, s.Faults.Err()
 }

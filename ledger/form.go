@@ -1,7 +1,6 @@
 package ledger
 
 import (
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
@@ -9,6 +8,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"chargewright/sheet"
 )
 
 // Form is a table of texts, for a screen, a paper or a CSV file.
@@ -159,7 +160,7 @@ func (st *Statement) CSV(w io.Writer) error {
 	if len(lead) > 0 {
 		lead[0] = "total"
 	}
-	return writeCSV(w, append(rows, append(lead, st.plain(&st.Total)...)))
+	return sheet.Write(w, append(rows, append(lead, st.plain(&st.Total)...)))
 }
 
 func joinedKeys(by []Key) []string {
@@ -197,7 +198,7 @@ func (l *Ledger) each(st *Statement, w Wanted, f func(*Session, Bill) error) err
 	fits := l.fitting(w)
 	var failed error
 	l.counted(func(s *Session) {
-		if failed != nil || !fits(s, l.clock.wall(s.Start)) {
+		if failed != nil || !fits(s, l.clock.Wall(s.Start)) {
 			return
 		}
 		var b Bill
@@ -212,7 +213,7 @@ func (l *Ledger) each(st *Statement, w Wanted, f func(*Session, Bill) error) err
 // SessionsCSV writes every session that is in the statement, one a row, with
 // its own cost.
 func (l *Ledger) SessionsCSV(out io.Writer, st *Statement, w Wanted) error {
-	c := csv.NewWriter(out)
+	c := sheet.NewWriter(out)
 	if err := c.Write([]string{"file", "line", "point", "card", "person", "vehicle", "cost centre", "start", "stop", "energy kWh", "cost £", "at least £", "at most £", "stop known"}); err != nil {
 		return err
 	}
@@ -225,10 +226,9 @@ func (l *Ledger) SessionsCSV(out io.Writer, st *Statement, w Wanted) error {
 		if b.Known {
 			row[10], row[11], row[12] = b.Cost.Exact(), b.Least.Exact(), b.Most.Exact()
 		}
-		return c.Write(safe(row))
+		return c.Write(row)
 	})
-	c.Flush()
-	return errors.Join(err, c.Error())
+	return errors.Join(err, c.Flush())
 }
 
 // Sessions lists the sessions of a statement for a paper, at most so many, and
@@ -272,40 +272,15 @@ func (l *Ledger) NotesCSV(w io.Writer) error {
 		}
 		rows = append(rows, []string{n.File, strconv.Itoa(n.Line), n.Kind.String(), n.Field, n.Found, n.Text, e})
 	}
-	return writeCSV(w, rows)
-}
-
-func writeCSV(w io.Writer, rows [][]string) error {
-	c := csv.NewWriter(w)
-	for _, r := range rows {
-		if err := c.Write(safe(r)); err != nil {
-			return err
-		}
-	}
-	c.Flush()
-	return c.Error()
-}
-
-// safe guards cells that a spreadsheet would take for a formula: they are set
-// behind an apostrophe. Numbers stay as they are.
-func safe(row []string) []string {
-	for i, cell := range row {
-		if cell == "" || !strings.ContainsRune("=+-@\t\r", rune(cell[0])) {
-			continue
-		}
-		if _, err := strconv.ParseFloat(cell, 64); err != nil {
-			row[i] = "'" + cell
-		}
-	}
-	return row
+	return sheet.Write(w, rows)
 }
 
 // Today returns the number of the day an instant falls in, by the ledger's clock.
-func (l *Ledger) Today(t time.Time) int64 { return l.clock.wall(t.Unix()).day() }
+func (l *Ledger) Today(t time.Time) int64 { return l.clock.Wall(t.Unix()).Day() }
 
 // ReadDay reads a date as the number of its day.
 func ReadDay(text string) (int64, error) {
-	day, ok := readDate([]byte(text), false)
+	day, ok := sheet.ReadDate([]byte(text), false)
 	if !ok {
 		return 0, fmt.Errorf("%q is no date: year, month and day are wanted, like 2026-11-25", text)
 	}

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"chargewright/finding"
+	"chargewright/sheet"
 )
 
 func found(t *testing.T, fs []finding.Finding, key, about string) finding.Finding {
@@ -90,7 +91,7 @@ func TestDue(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	fs := in.Due(daysTo(2026, 11, 25))
+	fs := in.Due(sheet.DaysTo(2026, 11, 25))
 	want := []string{"fails: last done 1 January 2025, due 1 January 2026", "not known: it is not known when it was last done", "meets: last done 31 August 2026, due 28 February 2027"}
 	for i, f := range fs {
 		if got := f.Verdict.String() + ": " + f.Why.String(); got != want[i] {

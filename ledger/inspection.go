@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"chargewright/finding"
+	"chargewright/sheet"
 )
 
 // Inspections is what is due again and again at a site.
@@ -22,30 +23,30 @@ type inspection struct {
 // ReadInspections reads a table: what, about, last done, every months, source,
 // confidence.
 func ReadInspections(file string, r io.Reader) (*Inspections, error) {
-	s, err := readSheet(file, r, "what", "about", "last done", "every months", "source", "confidence")
+	s, err := sheet.Read(file, r, "what", "about", "last done", "every months", "source", "confidence")
 	if err != nil {
 		return nil, err
 	}
 	out := &Inspections{}
-	for _, row := range s.rows {
-		months, ok := row.number("every months", 0, "whole months, like 12")
+	for _, row := range s.Rows {
+		months, ok := number(row, "every months", 0, "whole months, like 12")
 		if !ok {
 			continue
 		}
 		if months == 0 || months > 1200 {
-			row.problem("every months", row.get("every months"), "whole months, like 12")
+			row.Fault("every months", row.Get("every months"), "whole months, like 12")
 			continue
 		}
-		one := inspection{what: row.get("what"), about: row.get("about"), last: -always, months: int(months), source: row.get("source") + " (" + row.get("confidence") + ")"}
-		if text := row.get("last done"); text != "" {
-			if one.last, ok = readDate([]byte(text), false); !ok {
-				row.problem("last done", text, "a date is wanted, like 2026-04-01, or nothing when it is not known")
+		one := inspection{what: row.Get("what"), about: row.Get("about"), last: -always, months: int(months), source: row.Get("source") + " (" + row.Get("confidence") + ")"}
+		if text := row.Get("last done"); text != "" {
+			if one.last, ok = sheet.ReadDate([]byte(text), false); !ok {
+				row.Fault("last done", text, "a date is wanted, like 2026-04-01, or nothing when it is not known")
 				continue
 			}
 		}
 		out.rows = append(out.rows, one)
 	}
-	return out, s.err()
+	return out, s.Faults.Err()
 }
 
 // Due says what is due and when, as of a day, the most overdue first.
@@ -77,10 +78,10 @@ func (in *Inspections) Due(today int64) []finding.Finding {
 
 // addMonths returns the same day so many months on, or the last of that month.
 func addMonths(day int64, months int) int64 {
-	y, m, d := dateOf(day)
+	y, m, d := sheet.DateOf(day)
 	m += months - 1
 	y, m = y+m/12, m%12+1
-	return daysTo(y, m, min(d, daysIn(y, m)))
+	return sheet.DaysTo(y, m, min(d, sheet.DaysIn(y, m)))
 }
 
 // longDate prints a day as a person writes it.

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"chargewright/sheet"
 )
 
 // Key is what a statement is made out by.
@@ -72,9 +74,9 @@ func ReadSelected(text string) (Selected, error) {
 type key [mostKeys]int64
 
 // fitting returns whether a session belongs into the statement.
-func (l *Ledger) fitting(w Wanted) func(*Session, civil) bool {
-	return func(s *Session, wall civil) bool {
-		day := wall.day()
+func (l *Ledger) fitting(w Wanted) func(*Session, sheet.Civil) bool {
+	return func(s *Session, wall sheet.Civil) bool {
+		day := wall.Day()
 		if w.From != 0 && day < w.From || w.To != 0 && day > w.To {
 			return false
 		}
@@ -87,19 +89,19 @@ func (l *Ledger) fitting(w Wanted) func(*Session, civil) bool {
 	}
 }
 
-func (l *Ledger) keyOf(by []Key, s *Session, wall civil) (k key) {
+func (l *Ledger) keyOf(by []Key, s *Session, wall sheet.Civil) (k key) {
 	for i, b := range by {
 		k[i] = l.keyOne(b, s, wall)
 	}
 	return k
 }
 
-func (l *Ledger) keyOne(by Key, s *Session, wall civil) int64 {
+func (l *Ledger) keyOne(by Key, s *Session, wall sheet.Civil) int64 {
 	switch by {
 	case ByMonth:
-		return int64(wall.month())
+		return int64(wall.Month())
 	case ByDay:
-		return wall.day()
+		return wall.Day()
 	case ByPoint:
 		return int64(s.Point)
 	case ByVehicle:
@@ -125,6 +127,6 @@ func (l *Ledger) keyText(by Key, k int64) string {
 }
 
 func dayText(day int64) string {
-	y, m, d := dateOf(day)
+	y, m, d := sheet.DateOf(day)
 	return fmt.Sprintf("%04d-%02d-%02d", y, m, d)
 }

@@ -21,6 +21,8 @@ import (
 	"slices"
 	"strings"
 	"time"
+
+	"chargewright/sheet"
 )
 
 // Settings is what a reader of records must know besides the records.
@@ -93,7 +95,7 @@ type Ledger struct {
 	names   names
 	chunks  [][]Session
 	samples []sample
-	clock   clock
+	clock   sheet.Clock
 	settled bool
 
 	passedBy map[name]Energy // registered between sessions, by point
@@ -104,7 +106,7 @@ func New(s Settings) *Ledger {
 	if s.Zone == nil {
 		s.Zone = time.UTC
 	}
-	l := &Ledger{Settings: s, clock: clock{zone: s.Zone}}
+	l := &Ledger{Settings: s, clock: sheet.Clock{Zone: s.Zone}}
 	l.names.number("")
 	return l
 }

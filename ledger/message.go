@@ -8,6 +8,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"chargewright/sheet"
 )
 
 // messages reads a record of messages between points and their central system:
@@ -264,8 +266,8 @@ func (m *messages) close() {
 			m.l.doubt(s, "stop", "", "it has not stopped in this record: read on, or look whether its stop was lost")
 		default:
 			d := said{hasStart: true, hasStop: true, hasEnergy: s.Energy != none}
-			d.start = stamp{wall: civil(s.Start), hasZone: true, fine: 1}
-			d.stop = stamp{wall: civil(s.Stop), hasZone: true, fine: 1}
+			d.start = sheet.Stamp{Wall: sheet.Civil(s.Start), HasZone: true, Fine: 1}
+			d.stop = sheet.Stamp{Wall: sheet.Civil(s.Stop), HasZone: true, Fine: 1}
 			m.l.weigh(s, d)
 			m.l.keepReadings(s, r.readings)
 		}

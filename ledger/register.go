@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+
+	"chargewright/sheet"
 )
 
 // meterValue is readings taken at one time, in both versions.
@@ -48,7 +50,7 @@ func register(n json.Number, places int) (Energy, error) {
 	if places < 0 || places > 12 {
 		return none, fmt.Errorf("register is %q in a unit no meter counts in", text)
 	}
-	e, _, ok := number([]byte(text), places)
+	e, _, ok := sheet.Number([]byte(text), places)
 	if !ok || e > 1_000_000_000*int64(KWh) {
 		return none, fmt.Errorf("register is %q: what the meter has counted is wanted, in Wh", text)
 	}
@@ -56,9 +58,9 @@ func register(n json.Number, places int) (Energy, error) {
 }
 
 func instant(text string) (int64, error) {
-	st, ok := readStamp([]byte(text), false)
+	st, ok := sheet.ReadStamp([]byte(text), false)
 	if !ok {
 		return 0, fmt.Errorf("timestamp is %q: a date and time with its offset is wanted, like 2026-11-25T14:05:30Z", text)
 	}
-	return int64(st.wall) - st.offset, nil
+	return int64(st.Wall) - st.Offset, nil
 }

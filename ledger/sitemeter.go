@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"chargewright/finding"
+	"chargewright/sheet"
 )
 
 // SiteMeter is the readings of a meter that feeds the points and nothing else.
@@ -16,31 +17,31 @@ type SiteMeter struct {
 
 // ReadSiteMeter reads a table: time, register kWh.
 func ReadSiteMeter(file string, r io.Reader, s Settings) (*SiteMeter, error) {
-	sh, err := readSheet(file, r, "time", "register kwh")
+	sh, err := sheet.Read(file, r, "time", "register kwh")
 	if err != nil {
 		return nil, err
 	}
 	m := &SiteMeter{name: file}
-	c := clock{zone: s.Zone}
-	for _, row := range sh.rows {
-		st, ok := readStamp([]byte(row.get("time")), s.MonthFirst)
+	c := sheet.Clock{Zone: s.Zone}
+	for _, row := range sh.Rows {
+		st, ok := sheet.ReadStamp([]byte(row.Get("time")), s.MonthFirst)
 		if !ok {
-			row.problem("time", row.get("time"), "the date and time of the reading are wanted, like 2026-11-01 08:00")
+			row.Fault("time", row.Get("time"), "the date and time of the reading are wanted, like 2026-11-01 08:00")
 			continue
 		}
-		e, _, _, err := readEnergy([]byte(row.get("register kwh")), 6)
+		e, _, _, err := readEnergy([]byte(row.Get("register kwh")), 6)
 		if err != nil || e < 0 {
-			row.problem("register kWh", row.get("register kwh"), "what the meter has counted is wanted, like 12345.6")
+			row.Fault("register kWh", row.Get("register kwh"), "what the meter has counted is wanted, like 12345.6")
 			continue
 		}
-		at := int64(st.wall) - st.offset
-		if !st.hasZone {
-			at, _, _ = c.instants(st.wall)
+		at := int64(st.Wall) - st.Offset
+		if !st.HasZone {
+			at, _, _ = c.Instants(st.Wall)
 		}
 		m.readings = append(m.readings, sample{at, e})
 	}
 	slices.SortStableFunc(m.readings, func(a, b sample) int { return cmp.Compare(a.at, b.at) })
-	return m, sh.err()
+	return m, sh.Faults.Err()
 }
 
 // metersAgree is how far the sum of the points' meters may lie from the site

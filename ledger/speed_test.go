@@ -5,6 +5,8 @@ import (
 	"runtime"
 	"strconv"
 	"testing"
+
+	"chargewright/sheet"
 )
 
 // invented is a record of so many sessions, made as it is read: 1,000 points,
@@ -68,7 +70,7 @@ func appendWh(b []byte, wh int) []byte {
 }
 
 func appendUTC(b []byte, u int64) []byte {
-	y, m, d := dateOf(civil(u).day())
+	y, m, d := sheet.DateOf(sheet.Civil(u).Day())
 	s := int(u % 86400)
 	for _, one := range []struct {
 		n, width int

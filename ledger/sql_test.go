@@ -7,6 +7,8 @@ import (
 	"os/exec"
 	"strings"
 	"testing"
+
+	"chargewright/sheet"
 )
 
 // TestSumsAgreeWithSQL reckons sums of money a second time in SQL, in an
@@ -92,7 +94,7 @@ FROM one JOIN session s ON s.rowid = one.n GROUP BY 1, 2 ORDER BY 1, 2;`
 }
 
 func utcText(instant int64) string {
-	w := civil(instant)
-	s := int64(w) - w.day()*86400
-	return fmt.Sprintf("%sT%02d:%02d:%02dZ", dayText(w.day()), s/3600, s/60%60, s%60)
+	w := sheet.Civil(instant)
+	s := int64(w) - w.Day()*86400
+	return fmt.Sprintf("%sT%02d:%02d:%02dZ", dayText(w.Day()), s/3600, s/60%60, s%60)
 }

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"slices"
 	"time"
+
+	"chargewright/sheet"
 )
 
 // Wanted is what a statement is wanted of.
@@ -69,7 +71,7 @@ func (l *Ledger) Statement(w Wanted) (*Statement, error) {
 		st.timeline, st.Tariff, st.WithVAT, st.Bands, st.Sources = tl, w.Tariff.Name, w.Tariff.WithVAT, tl.Bands, slices.Clone(w.Tariff.Sources)
 	}
 	if w.Factors != nil {
-		st.Sources = append(st.Sources, w.Factors.within(l.clock.wall(first).day(), l.clock.wall(last).day())...)
+		st.Sources = append(st.Sources, w.Factors.within(l.clock.Wall(first).Day(), l.clock.Wall(last).Day())...)
 	}
 	solar := l.solarParts(w.Surplus)
 	sums := map[key]*Sum{}
@@ -81,11 +83,11 @@ func (l *Ledger) Statement(w Wanted) (*Statement, error) {
 	l.Each(func(s *Session) {
 		i := at
 		at++
-		wall := l.clock.wall(s.Start)
+		wall := l.clock.Wall(s.Start)
 		if s.State != Sound && s.State != StopUnsaid || !fits(s, wall) {
 			return
 		}
-		day := wall.day()
+		day := wall.Day()
 		firstDay, lastDay = min(firstDay, day), max(lastDay, day)
 		k := l.keyOf(w.By, s, wall)
 		if lastSum == nil || k != lastKey {
@@ -157,10 +159,10 @@ func (st *Statement) Due(m, vat Money) Money {
 // a session to the last.
 func (st *Statement) period(w Wanted, first, last int64) {
 	if slices.Contains(w.By, ByMonth) {
-		y, m, _ := dateOf(first)
-		first = daysTo(y, m, 1)
-		y, m, _ = dateOf(last)
-		last = daysTo(y, m, daysIn(y, m))
+		y, m, _ := sheet.DateOf(first)
+		first = sheet.DaysTo(y, m, 1)
+		y, m, _ = sheet.DateOf(last)
+		last = sheet.DaysTo(y, m, sheet.DaysIn(y, m))
 	}
 	if w.From != 0 {
 		first = max(first, w.From)

@@ -3,6 +3,8 @@ package ledger
 import (
 	"io"
 	"slices"
+
+	"chargewright/sheet"
 )
 
 // Surplus is the energy a site had left over from its own generation, by
@@ -15,39 +17,39 @@ const halfHour = 1800
 
 // ReadSurplus reads a table of half-hours: starting, kWh.
 func ReadSurplus(file string, r io.Reader, s Settings) (*Surplus, error) {
-	sh, err := readSheet(file, r, "starting", "kwh")
+	sh, err := sheet.Read(file, r, "starting", "kwh")
 	if err != nil {
 		return nil, err
 	}
 	out := &Surplus{halves: map[int64]Energy{}}
-	c := clock{zone: s.Zone}
-	for _, row := range sh.rows {
-		st, ok := readStamp([]byte(row.get("starting")), s.MonthFirst)
-		if !ok || int64(st.wall)%halfHour != 0 {
-			row.problem("starting", row.get("starting"), "the start of a half-hour is wanted, like 2026-11-25T14:30:00Z")
+	c := sheet.Clock{Zone: s.Zone}
+	for _, row := range sh.Rows {
+		st, ok := sheet.ReadStamp([]byte(row.Get("starting")), s.MonthFirst)
+		if !ok || int64(st.Wall)%halfHour != 0 {
+			row.Fault("starting", row.Get("starting"), "the start of a half-hour is wanted, like 2026-11-25T14:30:00Z")
 			continue
 		}
-		e, _, _, err := readEnergy([]byte(row.get("kwh")), 6)
+		e, _, _, err := readEnergy([]byte(row.Get("kwh")), 6)
 		if err != nil || e < 0 {
-			row.problem("kWh", row.get("kwh"), "the energy left over in the half-hour, like 1.25; nothing left is 0")
+			row.Fault("kWh", row.Get("kwh"), "the energy left over in the half-hour, like 1.25; nothing left is 0")
 			continue
 		}
-		at := int64(st.wall) - st.offset
-		if !st.hasZone {
+		at := int64(st.Wall) - st.Offset
+		if !st.HasZone {
 			var second int64
-			var how reading
-			if at, second, how = c.instants(st.wall); how == twice {
+			var how sheet.Reading
+			if at, second, how = c.Instants(st.Wall); how == sheet.Twice {
 				if _, taken := out.halves[at/halfHour]; taken {
 					at = second
 				}
 			}
 		}
 		if _, taken := out.halves[at/halfHour]; taken {
-			row.problem("starting", row.get("starting"), "this half-hour stands here twice")
+			row.Fault("starting", row.Get("starting"), "this half-hour stands here twice")
 		}
 		out.halves[at/halfHour] = e
 	}
-	return out, sh.err()
+	return out, sh.Faults.Err()
 }
 
 // solarParts returns the solar part of every session, by its place in the

@@ -2,17 +2,16 @@ package ledger
 
 import (
 	"bytes"
-	"fmt"
 	"io"
 	"strings"
 	"unicode/utf8"
 
-	"chargewright/job"
+	"chargewright/sheet"
 )
 
 // said is what one line of a table says about a session, before it is weighed.
 type said struct {
-	start, stop             stamp
+	start, stop             sheet.Stamp
 	hasStart, hasStop       bool
 	length                  int64
 	hasLength, hasEnergy    bool
@@ -22,11 +21,13 @@ type said struct {
 // table reads one record of sessions.
 type table struct {
 	l      *Ledger
+	in     *sheet.Reader
 	file   uint8
 	tally  *Tally
 	c      columns
-	cells  [][]byte
+	day    []byte
 	number int32
+	totals int
 	told   struct{ comma, either, rounded, register bool }
 }
 
@@ -38,50 +39,33 @@ func (l *Ledger) ReadTable(file string, r io.Reader) error {
 	if err != nil {
 		return err
 	}
-	t := &table{l: l, file: index, tally: &l.Tallies[index]}
-	in := newLines(r)
-	headed := false
-	for {
-		line, more := in.next()
-		if !more {
-			break
-		}
-		t.number = in.number
-		t.tally.Lines++
-		if t.number == 1 && (bytes.HasPrefix(line, []byte("\xff\xfe")) || bytes.HasPrefix(line, []byte("\xfe\xff"))) {
-			return job.Problem{File: file, Line: 1, Want: "it is in UTF-16: save it as CSV in UTF-8"}
-		}
-		switch {
-		case in.long:
-			t.fault("", "", "the line is longer than any session: is a line ending missing?")
-		case isRemark(line):
-			t.tally.Blank++
-		case !headed:
-			if t.c, err = readHead(file, t.number, line, l.Settings); err != nil {
-				return err
-			}
-			t.tally.Head++
-			headed = true
-			if len(t.c.unused) > 0 {
-				l.note(t.file, t.number, Noticed, "columns", "", "not used: "+strings.Join(t.c.unused, ", "))
-			}
-		default:
-			t.session(line)
-		}
+	in, err := sheet.Open(file, r, sheet.Bounds{OneLine: true}, l.known)
+	if err != nil {
+		return err
 	}
-	switch {
-	case in.err != nil:
-		return fmt.Errorf("%s: reading stopped after line %d: %w", file, in.number, in.err)
-	case !headed:
-		return job.Problem{File: file, Line: int(in.number), Want: "there is no head that names the columns, and no session"}
+	t := &table{l: l, in: in, file: index, tally: &l.Tallies[index]}
+	if t.c, err = l.columns(in.Head); err != nil {
+		return err
 	}
-	return nil
+	t.number = int32(in.Line)
+	if len(in.Above) > 0 {
+		t.note(Noticed, "columns", "", "passed over, as what stands above the head: "+strings.Join(in.Above, "; "))
+	}
+	if len(t.c.unused) > 0 {
+		t.note(Noticed, "columns", "", "not used: "+strings.Join(t.c.unused, ", "))
+	}
+	for in.Next() {
+		t.number = int32(in.Line)
+		t.session()
+	}
+	t.tally.Lines, t.tally.Blank, t.tally.Head = in.Lines, in.Skipped+t.totals, 1
+	return in.Err()
 }
 
 // open begins the tally of a record.
 func (l *Ledger) open(file string) (uint8, error) {
 	if len(l.Tallies) == 255 {
-		return 0, job.Problem{File: file, Want: "that is more than 255 records: put them together first"}
+		return 0, sheet.Fault{File: file, Want: "that is more than 255 records: put them together first"}
 	}
 	l.settled = false
 	l.Tallies = append(l.Tallies, Tally{File: file})
@@ -97,19 +81,12 @@ func (t *table) note(k Kind, field, found, text string) {
 	t.l.note(t.file, t.number, k, field, found, text)
 }
 
-// session reads one line. It becomes a session or a fault.
-func (t *table) session(line []byte) {
-	var whole bool
-	t.cells, whole = split(line, t.c.mark, t.cells)
-	switch {
-	case !whole:
-		t.fault("line", "", "a quote is opened and not closed on the line, or text follows it")
-		return
-	case len(t.cells) < t.c.width:
-		t.fault("line", "", fmt.Sprintf("it has %d fields and the head has %d: is it cut off?", len(t.cells), t.c.width))
-		return
-	case len(t.cells) > t.c.width:
-		t.fault("line", "", fmt.Sprintf("it has %d fields and the head has %d: is a field with a %q in it not in quotes?", len(t.cells), t.c.width, string(t.c.mark)))
+// session reads one line. It becomes a session or a fault, or it is a total.
+func (t *table) session() {
+	if !t.in.Fits() {
+		if !t.isTotal() {
+			t.fault("line", "", t.in.Wrong)
+		}
 		return
 	}
 	s := Session{Line: t.number, File: t.file, Energy: none, From: none, To: none, Solar: none, Limited: -1, said: -1, fine: 1}
@@ -132,10 +109,10 @@ func (t *table) session(line []byte) {
 // cell returns what a column says on this line.
 func (t *table) cell(f field) ([]byte, bool) {
 	i := t.c.at[f]
-	if i < 0 || missing(t.cells[i]) {
+	if i < 0 || sheet.Missing(t.in.Cells[i]) {
 		return nil, false
 	}
-	return t.cells[i], true
+	return t.in.Cells[i], true
 }
 
 func (t *table) text(f field) name {
@@ -148,11 +125,7 @@ func (t *table) text(f field) name {
 	}
 	if !utf8.Valid(b) {
 		t.note(Corrected, f.String(), "", "it is not UTF-8; its letters are read as ISO 8859-1")
-		latin := make([]rune, len(b))
-		for i, c := range b {
-			latin[i] = rune(c)
-		}
-		b = []byte(string(latin))
+		b = []byte(sheet.Text(b))
 	}
 	return t.l.names.numberOf(bytes.Map(printable, b))
 }
@@ -165,30 +138,63 @@ func printable(r rune) rune {
 	return r
 }
 
+// isTotal reports whether the line sums up those above, which is no session.
+func (t *table) isTotal() bool {
+	if !t.in.IsTotal() {
+		return false
+	}
+	t.totals++
+	t.note(Noticed, "line", "", "it is a total of the lines above, and no session")
+	return true
+}
+
 // times reads start and stop as written.
 func (t *table) times(s *Session, d *said) bool {
 	for _, one := range []struct {
-		f   field
-		to  *stamp
-		has *bool
-	}{{fieldStart, &d.start, &d.hasStart}, {fieldStop, &d.stop, &d.hasStop}} {
+		f, day field
+		to     *sheet.Stamp
+		has    *bool
+	}{{fieldStart, fieldDay, &d.start, &d.hasStart}, {fieldStop, fieldStopDay, &d.stop, &d.hasStop}} {
 		b, is := t.cell(one.f)
 		if !is {
+			if one.f == fieldStart && t.isTotal() {
+				return false
+			}
 			continue
 		}
-		st, ok := readStamp(b, t.l.MonthFirst)
+		st, ok := sheet.ReadStamp(b, t.l.MonthFirst)
 		if !ok {
-			t.fault(one.f.String(), string(b), "a date and a time are wanted, like 2026-11-25 14:05, 25/11/2026 14:05 or 2026-11-25T14:05:30+00:00")
+			st, ok = t.onDay(b, one.day)
+			if one.f == fieldStop && t.c.at[fieldStopDay] < 0 && st.Wall < d.start.Wall { // after midnight
+				st.Wall += 86400
+			}
+		}
+		if !ok {
+			if !t.isTotal() {
+				t.fault(one.f.String(), string(b), "a date and a time are wanted, like 2026-11-25 14:05, 25/11/2026 14:05 or 2026-11-25T14:05:30+00:00")
+			}
 			return false
 		}
-		if st.eitherIs && !t.told.either && !t.l.MonthFirst {
+		if st.Either && !t.told.either && !t.l.MonthFirst {
 			t.told.either = true
 			t.note(Noticed, one.f.String(), string(b), "read with the day before the month, here and below; if the month comes first, say so")
 		}
-		s.fine = max(s.fine, st.fine)
+		s.fine = max(s.fine, st.Fine)
 		*one.to, *one.has = st, true
 	}
 	return true
+}
+
+// onDay reads a time of day whose date stands in a column of its own.
+func (t *table) onDay(clock []byte, f field) (sheet.Stamp, bool) {
+	day, is := t.cell(f)
+	if !is {
+		if day, is = t.cell(fieldDay); !is {
+			return sheet.Stamp{}, false
+		}
+	}
+	t.day = append(append(append(t.day[:0], day...), ' '), clock...)
+	return sheet.ReadStamp(t.day, t.l.MonthFirst)
 }
 
 // energies reads energy and registers.
@@ -230,7 +236,7 @@ func (t *table) lengths(s *Session, d *said) bool {
 		if !is {
 			continue
 		}
-		seconds, ok := readLength(b, t.c.unit[f])
+		seconds, ok := sheet.ReadLength(b, t.c.unit[f])
 		if !ok {
 			t.fault(f.String(), string(b), "a length of time is wanted, like 7:36:00, or a number in a column whose head names hours, min or s")
 			return false
@@ -245,36 +251,6 @@ func (t *table) lengths(s *Session, d *said) bool {
 		}
 	}
 	return true
-}
-
-// readLength reads a length of time in a unit of so many seconds, or as hours,
-// minutes and seconds.
-func readLength(b []byte, unit int) (seconds int64, ok bool) {
-	const most = 366 * 86400
-	if bytes.IndexByte(b, ':') < 0 {
-		n, _, ok := number(b, 6)
-		if !ok || unit <= 0 || n < 0 || n > most*1_000_000/int64(unit) {
-			return 0, false
-		}
-		return divide(n*int64(unit), 1_000_000), true
-	}
-	p := stampReader{b: b}
-	parts := 0
-	for ; parts < 3; parts++ {
-		n, width := p.digits(4)
-		if width == 0 || parts > 0 && (width != 2 || n > 59) {
-			return 0, false
-		}
-		seconds = seconds*60 + int64(n)
-		if p.next() != ':' {
-			parts++
-			break
-		}
-	}
-	if parts == 2 {
-		seconds *= 60
-	}
-	return seconds, parts >= 2 && p.i >= len(b) && seconds <= most
 }
 
 // fingerprint is a number for a session's identifier (FNV-1a, 64 bits).

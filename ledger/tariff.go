@@ -5,7 +5,7 @@ import (
 	"io"
 	"strings"
 
-	"chargewright/job"
+	"chargewright/sheet"
 )
 
 // Tariff is what electricity costs and when, as data.
@@ -53,39 +53,39 @@ type dated struct {
 }
 
 type half struct {
-	at    stamp
+	at    sheet.Stamp
 	price Price
 	line  int
 }
 
 // ReadTariff reads a tariff; all its faults are reported at once.
 func ReadTariff(file, name string, r io.Reader) (*Tariff, error) {
-	s, err := readSheet(file, r)
+	s, err := sheet.ReadAny(file, r, nil, "starting", "what", "value", "unit")
 	if err != nil {
 		return nil, err
 	}
 	t := &Tariff{Name: name, File: file}
 	switch {
-	case s.has("starting"):
+	case s.Has("starting"):
 		t.readHalves(s)
-	case s.has("what") && s.has("value") && s.has("unit"):
+	case s.Has("what") && s.Has("value") && s.Has("unit"):
 		t.readRates(s)
-	case len(s.problems) == 0:
-		s.problem(1, "head of the table", "", "a tariff has the columns what, band, valid from, valid until, days, from, to, clock, value, unit, source, confidence; or, by half-hours, starting and p/kWh")
+	case len(s.Faults) == 0:
+		s.Fault(s.Head.Line, "head of the table", "", "a tariff has the columns what, band, valid from, valid until, days, from, to, clock, value, unit, source, confidence; or, by half-hours, starting and p/kWh")
 	}
-	if err := s.err(); err != nil {
+	if err := s.Faults.Err(); err != nil {
 		return nil, err
 	}
 	return t, nil
 }
 
 // source keeps where a row's value stands.
-func (t *Tariff) source(r sheetRow) {
-	text := r.get("source")
+func (t *Tariff) source(r sheet.Row) {
+	text := r.Get("source")
 	if text == "" {
 		text = "no source given"
 	}
-	if c := r.get("confidence"); c != "" && c != text {
+	if c := r.Get("confidence"); c != "" && c != text {
 		text += " (" + c + ")"
 	}
 	for _, known := range t.Sources {
@@ -96,49 +96,49 @@ func (t *Tariff) source(r sheetRow) {
 	t.Sources = append(t.Sources, text)
 }
 
-func (t *Tariff) readRates(s *sheet) {
+func (t *Tariff) readRates(s *sheet.Table) {
 	vatSaid := false
-	for _, r := range s.rows {
-		v, ok := r.validity()
+	for _, r := range s.Rows {
+		v, ok := validity(r)
 		if !ok {
 			continue
 		}
-		unit := r.get("unit")
+		unit := r.Get("unit")
 		base, withVAT := strings.CutSuffix(unit, " with VAT")
-		switch what := r.get("what"); {
+		switch what := r.Get("what"); {
 		case what == "energy" && base == "p/kWh":
 			t.readRate(r, v)
 		case what == "standing charge" && base == "p/day":
-			if n, ok := r.number("value", 2, "pence a day, like 52.1"); ok && n < 1e7 {
-				t.standing = append(t.standing, dated{v, n, r.line})
+			if n, ok := number(r, "value", 2, "pence a day, like 52.1"); ok && n < 1e7 {
+				t.standing = append(t.standing, dated{v, n, r.Line})
 			}
 		case what == "VAT" && unit == "%":
-			if n, ok := r.number("value", 2, "a rate in per cent, like 5"); ok && n <= 10000 {
-				t.vat = append(t.vat, dated{v, n, r.line})
+			if n, ok := number(r, "value", 2, "a rate in per cent, like 5"); ok && n <= 10000 {
+				t.vat = append(t.vat, dated{v, n, r.Line})
 			}
 			t.source(r)
 			continue
 		case what == "energy":
-			r.problem("unit", unit, "a price of energy is in p/kWh, or p/kWh with VAT")
+			r.Fault("unit", unit, "a price of energy is in p/kWh, or p/kWh with VAT")
 			continue
 		case what == "standing charge":
-			r.problem("unit", unit, "a standing charge is in p/day, or p/day with VAT")
+			r.Fault("unit", unit, "a standing charge is in p/day, or p/day with VAT")
 			continue
 		case what == "VAT":
-			r.problem("unit", unit, "a rate of VAT is in %")
+			r.Fault("unit", unit, "a rate of VAT is in %")
 			continue
 		default:
-			r.problem("what", what, "energy, standing charge or VAT")
+			r.Fault("what", what, "energy, standing charge or VAT")
 			continue
 		}
 		if vatSaid && withVAT != t.WithVAT {
-			r.problem("unit", unit, "all prices of a tariff are with VAT, or none is")
+			r.Fault("unit", unit, "all prices of a tariff are with VAT, or none is")
 		}
 		vatSaid, t.WithVAT = true, withVAT
 		t.source(r)
 	}
-	if len(t.rates) == 0 && len(s.problems) == 0 {
-		s.problem(1, "", "", "the tariff has no price of energy")
+	if len(t.rates) == 0 && len(s.Faults) == 0 {
+		s.Fault(1, "", "", "the tariff has no price of energy")
 	}
 	for _, one := range []struct {
 		what string
@@ -147,39 +147,39 @@ func (t *Tariff) readRates(s *sheet) {
 		for i, a := range one.list {
 			for _, b := range one.list[:i] {
 				if a.from <= b.until && b.from <= a.until {
-					s.problem(a.line, one.what, "", fmt.Sprintf("line %d gives another for the same days", b.line))
+					s.Fault(a.line, one.what, "", fmt.Sprintf("line %d gives another for the same days", b.line))
 				}
 			}
 		}
 	}
 }
 
-func (t *Tariff) readRate(r sheetRow, v Validity) {
-	x := rate{Validity: v, band: r.get("band"), line: r.line, days: 127, end: 1440}
-	p, ok := r.number("value", 4, "pence per kWh, like 9.5")
+func (t *Tariff) readRate(r sheet.Row, v Validity) {
+	x := rate{Validity: v, band: r.Get("band"), line: r.Line, days: 127, end: 1440}
+	p, ok := number(r, "value", 4, "pence per kWh, like 9.5")
 	const most = 1000 * 10_000 // £10 a kWh
 	if !ok {
 		return
 	}
 	if p > most {
-		r.problem("value", r.get("value"), "no tariff asks more than £10 a kWh: pence per kWh, like 9.5")
+		r.Fault("value", r.Get("value"), "no tariff asks more than £10 a kWh: pence per kWh, like 9.5")
 		return
 	}
 	x.price = Price(p)
 	if x.band == "" {
 		x.band = "all hours"
 	}
-	if x.days, ok = readDays(r.get("days")); !ok {
-		r.problem("days", r.get("days"), "every day, Mon-Fri, Sat-Sun, or days like Mon Wed Sat")
+	if x.days, ok = readDays(r.Get("days")); !ok {
+		r.Fault("days", r.Get("days"), "every day, Mon-Fri, Sat-Sun, or days like Mon Wed Sat")
 		return
 	}
 	for _, one := range []struct {
 		column string
 		to     *int
 	}{{"from", &x.begin}, {"to", &x.end}} {
-		if text := r.get(one.column); text != "" {
-			if *one.to, ok = readMinute([]byte(text)); !ok {
-				r.problem(one.column, text, "a time of day, like 00:30")
+		if text := r.Get(one.column); text != "" {
+			if *one.to, ok = sheet.ReadMinute([]byte(text)); !ok {
+				r.Fault(one.column, text, "a time of day, like 00:30")
 				return
 			}
 		}
@@ -187,12 +187,12 @@ func (t *Tariff) readRate(r sheetRow, v Validity) {
 	if x.end <= x.begin {
 		x.end += 1440
 	}
-	switch clock := r.get("clock"); clock {
+	switch clock := r.Get("clock"); clock {
 	case "", "local":
 	case "UTC":
 		x.utc = true
 	default:
-		r.problem("clock", clock, "local, or UTC for a meter that does not move with summer time")
+		r.Fault("clock", clock, "local, or UTC for a meter that does not move with summer time")
 		return
 	}
 	t.rates = append(t.rates, x)
@@ -206,7 +206,7 @@ func readDays(text string) (set uint8, ok bool) {
 	if text == "" || text == "every day" {
 		return 127, true
 	}
-	number := func(word string) int {
+	dayOf := func(word string) int {
 		for i, n := range dayNames {
 			if len(word) >= 3 && strings.HasPrefix(word, n) {
 				return i
@@ -216,10 +216,10 @@ func readDays(text string) (set uint8, ok bool) {
 	}
 	for _, word := range strings.FieldsFunc(text, func(r rune) bool { return r == ' ' || r == '+' || r == '/' }) {
 		first, last, span := strings.Cut(word, "-")
-		a := number(first)
+		a := dayOf(first)
 		b := a
 		if span {
-			b = number(last)
+			b = dayOf(last)
 		}
 		if a < 0 || b < 0 {
 			return 0, false
@@ -235,30 +235,30 @@ func readDays(text string) (set uint8, ok bool) {
 }
 
 // readHalves reads a tariff of half-hours.
-func (t *Tariff) readHalves(s *sheet) {
+func (t *Tariff) readHalves(s *sheet.Table) {
 	column := "p/kwh"
-	if s.has("p/kwh with vat") {
+	if s.Has("p/kwh with vat") {
 		column, t.WithVAT = "p/kwh with vat", true
-	} else if !s.has(column) {
-		s.problem(1, "head of the table", "", "a tariff by half-hours has the columns starting and p/kWh, or p/kWh with VAT")
+	} else if !s.Has(column) {
+		s.Fault(s.Head.Line, "head of the table", "", "a tariff by half-hours has the columns starting and p/kWh, or p/kWh with VAT")
 		return
 	}
-	for _, r := range s.rows {
-		at, ok := readStamp([]byte(r.get("starting")), false)
-		if !ok || int64(at.wall)%1800 != 0 {
-			r.problem("starting", r.get("starting"), "the start of a half-hour is wanted, like 2026-11-25T14:30:00Z")
+	for _, r := range s.Rows {
+		at, ok := sheet.ReadStamp([]byte(r.Get("starting")), false)
+		if !ok || int64(at.Wall)%1800 != 0 {
+			r.Fault("starting", r.Get("starting"), "the start of a half-hour is wanted, like 2026-11-25T14:30:00Z")
 			continue
 		}
-		n, _, ok := number([]byte(r.get(column)), 4)
+		n, _, ok := sheet.Number([]byte(r.Get(column)), 4)
 		if !ok || n > 1000*10_000 || n < -1000*10_000 {
-			r.problem(column, r.get(column), "pence per kWh, like 21.4; a price below nothing is written like -3.2")
+			r.Fault(column, r.Get(column), "pence per kWh, like 21.4; a price below nothing is written like -3.2")
 			continue
 		}
-		t.halves = append(t.halves, half{at, Price(n), r.line})
+		t.halves = append(t.halves, half{at, Price(n), r.Line})
 		t.source(r)
 	}
-	if len(t.halves) == 0 && len(s.problems) == 0 {
-		s.problem(1, "", "", "the tariff has no half-hour")
+	if len(t.halves) == 0 && len(s.Faults) == 0 {
+		s.Fault(1, "", "", "the tariff has no half-hour")
 	}
 }
 
@@ -274,5 +274,5 @@ func valueOn(list []dated, day int64) (int64, bool) {
 
 // clash is the problem of two prices that hold at once.
 func (t *Tariff) clash(line, other int, when string) error {
-	return job.Problem{File: t.File, Line: line, Field: "energy", Want: fmt.Sprintf("line %d gives another price for %s: one price holds at a time", other, when)}
+	return sheet.Fault{File: t.File, Line: line, Field: "energy", Want: fmt.Sprintf("line %d gives another price for %s: one price holds at a time", other, when)}
 }

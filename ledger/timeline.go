@@ -5,6 +5,8 @@ import (
 	"slices"
 	"sort"
 	"time"
+
+	"chargewright/sheet"
 )
 
 // Timeline is a tariff laid out in time: from each instant on, one price, up to
@@ -13,7 +15,7 @@ type Timeline struct {
 	Tariff *Tariff
 	Bands  []string
 	steps  []step
-	clock  clock
+	clock  sheet.Clock
 }
 
 type step struct {
@@ -28,7 +30,7 @@ const mostBands = 8
 // Timeline lays the tariff out over the time from one instant to another.
 // Two prices at once are an error that names both lines.
 func (t *Tariff) Timeline(zone *time.Location, from, to int64) (*Timeline, error) {
-	tl := &Timeline{Tariff: t, clock: clock{zone: zone}}
+	tl := &Timeline{Tariff: t, clock: sheet.Clock{Zone: zone}}
 	type span struct {
 		from, to int64
 		price    Price
@@ -39,11 +41,11 @@ func (t *Tariff) Timeline(zone *time.Location, from, to int64) (*Timeline, error
 	if len(t.halves) > 0 {
 		tl.Bands = []string{"half-hours"}
 		for _, h := range t.halves {
-			first, second := int64(h.at.wall)-h.at.offset, int64(0)
-			if !h.at.hasZone {
-				var how reading
-				first, second, how = tl.clock.instants(h.at.wall)
-				if how == twice { // the second pass comes as a second row
+			first, second := int64(h.at.Wall)-h.at.Offset, int64(0)
+			if !h.at.HasZone {
+				var how sheet.Reading
+				first, second, how = tl.clock.Instants(h.at.Wall)
+				if how == sheet.Twice { // the second pass comes as a second row
 					for _, s := range spans {
 						if s.from == first {
 							first = second
@@ -55,7 +57,7 @@ func (t *Tariff) Timeline(zone *time.Location, from, to int64) (*Timeline, error
 			spans = append(spans, span{first, first + 1800, h.price, 0, int32(h.line)})
 		}
 	}
-	firstDay, lastDay := tl.clock.wall(from).day()-2, tl.clock.wall(to).day()+longestUnsaid/86400+1
+	firstDay, lastDay := tl.clock.Wall(from).Day()-2, tl.clock.Wall(to).Day()+longestUnsaid/86400+1
 	for _, r := range t.rates {
 		band := tl.band(r.band)
 		for day := max(firstDay, r.from-1); day <= min(lastDay, r.until+1); day++ {
@@ -64,8 +66,8 @@ func (t *Tariff) Timeline(zone *time.Location, from, to int64) (*Timeline, error
 			}
 			a, b := int64(day*86400)+int64(r.begin)*60, int64(day*86400)+int64(r.end)*60
 			if !r.utc {
-				a, _, _ = tl.clock.instants(civil(a))
-				b, _, _ = tl.clock.instants(civil(b))
+				a, _, _ = tl.clock.Instants(sheet.Civil(a))
+				b, _, _ = tl.clock.Instants(sheet.Civil(b))
 			}
 			spans = append(spans, span{a, b, r.price, band, int32(r.line)})
 		}

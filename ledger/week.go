@@ -1,6 +1,10 @@
 package ledger
 
-import "slices"
+import (
+	"slices"
+
+	"chargewright/sheet"
+)
 
 // Week is the energy of a mean week by day, Monday first, and half-hour, and
 // which half-hours are at the lowest price.
@@ -18,7 +22,7 @@ func (l *Ledger) Week(w Wanted, st *Statement) Week {
 	}
 	fits := l.fitting(w)
 	l.counted(func(s *Session) {
-		if fits(s, l.clock.wall(s.Start)) {
+		if fits(s, l.clock.Wall(s.Start)) {
 			l.byHalfHour(s, func(h int64, e Energy) { out.add(l, h, e) })
 		}
 	})
@@ -31,13 +35,13 @@ func (l *Ledger) Week(w Wanted, st *Statement) Week {
 
 // add adds an energy in a half-hour since 1970.
 func (w *Week) add(l *Ledger, half int64, e Energy) {
-	wall := l.clock.wall(half * halfHour)
-	w.Energy[weekday(wall.day())][int64(wall)%86400/halfHour] += e
+	wall := l.clock.Wall(half * halfHour)
+	w.Energy[weekday(wall.Day())][int64(wall)%86400/halfHour] += e
 }
 
 // weeks is how many weeks lie between two instants, in days.
 func (l *Ledger) weeks(first, last int64) int64 {
-	return max(7, l.clock.wall(last).day()-l.clock.wall(first).day()+1)
+	return max(7, l.clock.Wall(last).Day()-l.clock.Wall(first).Day()+1)
 }
 
 // over makes sums over so many days those of a mean week.
@@ -59,9 +63,9 @@ func (l *Ledger) draw(week *Week, through []stretch, e Energy, p Rating) {
 // cheap marks the half-hours of the last whole week at its lowest price. A
 // week at one price has none.
 func (l *Ledger) cheap(w *Week, tl *Timeline, last int64) {
-	monday := l.clock.wall(last).day() - 7
+	monday := l.clock.Wall(last).Day() - 7
 	at := func(day int64, h int) (Price, bool) {
-		u, _, _ := l.clock.instants(civil(day*86400 + int64(h)*halfHour))
+		u, _, _ := l.clock.Instants(sheet.Civil(day*86400 + int64(h)*halfHour))
 		i := tl.find(u)
 		return tl.steps[max(i, 0)].price, i >= 0 && tl.steps[i].band >= 0
 	}

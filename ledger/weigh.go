@@ -3,6 +3,8 @@ package ledger
 import (
 	"fmt"
 	"time"
+
+	"chargewright/sheet"
 )
 
 // Bounds that hold for any session. Common practice, no source, unless said.
@@ -86,7 +88,7 @@ func (l *Ledger) settleTimes(s *Session, d said) {
 	starts, startHow := l.candidates(d.start)
 	stops, stopHow := l.candidates(d.stop)
 	switch {
-	case !d.hasStart && d.hasStop && d.hasLength && stopHow == once:
+	case !d.hasStart && d.hasStop && d.hasLength && stopHow == sheet.Once:
 		s.Stop, s.Start = stops[0], stops[0]-d.length
 		l.note(s.File, s.Line, Corrected, "start", "", "not said; taken from the stop and the length: "+l.when(s.Start))
 		l.inTime(s)
@@ -94,11 +96,11 @@ func (l *Ledger) settleTimes(s *Session, d said) {
 	case !d.hasStart:
 		l.doubt(s, "start", "", "not said: the session belongs to no month and no price")
 		return
-	case startHow == skipped || d.hasStop && stopHow == skipped:
+	case startHow == sheet.Skipped || d.hasStop && stopHow == sheet.Skipped:
 		l.doubt(s, "start and stop", "", "a time lies in the hour the clocks left out when they went forward: it never was")
 		s.Start = starts[0]
 		return
-	case !d.hasStop && d.hasLength && startHow == once:
+	case !d.hasStop && d.hasLength && startHow == sheet.Once:
 		s.Start, s.Stop = starts[0], starts[0]+d.length
 		l.note(s.File, s.Line, Corrected, "stop", "", "not said; taken from the start and the length: "+l.when(s.Stop))
 		l.inTime(s)
@@ -108,22 +110,22 @@ func (l *Ledger) settleTimes(s *Session, d said) {
 		if s.State == Sound {
 			s.State = StopUnsaid
 		}
-		if startHow == twice {
+		if startHow == sheet.Twice {
 			l.doubt(s, "start", "", "it lies in the hour that was lived twice, when the clocks went back: nothing says in which pass")
 		}
 		l.inTime(s)
 		return
 	}
-	l.choose(s, d, starts, stops, startHow == twice || stopHow == twice)
+	l.choose(s, d, starts, stops, startHow == sheet.Twice || stopHow == sheet.Twice)
 }
 
 // candidates returns the instants a written time can mean.
-func (l *Ledger) candidates(st stamp) ([2]int64, reading) {
-	if st.hasZone {
-		u := int64(st.wall) - st.offset
-		return [2]int64{u, u}, once
+func (l *Ledger) candidates(st sheet.Stamp) ([2]int64, sheet.Reading) {
+	if st.HasZone {
+		u := int64(st.Wall) - st.Offset
+		return [2]int64{u, u}, sheet.Once
 	}
-	a, b, how := l.clock.instants(st.wall)
+	a, b, how := l.clock.Instants(st.Wall)
 	return [2]int64{a, b}, how
 }
 
@@ -160,8 +162,8 @@ func (l *Ledger) choose(s *Session, d said, starts, stops [2]int64, open bool) {
 		l.doubt(s, "stop", l.when(s.Stop), "it lies before the start, "+l.when(s.Start))
 		return
 	}
-	between := int64(d.stop.wall - d.start.wall) // what the two clock times differ by
-	changed := !d.start.hasZone && !d.stop.hasZone && between != length
+	between := int64(d.stop.Wall - d.start.Wall) // what the two clock times differ by
+	changed := !d.start.HasZone && !d.stop.HasZone && between != length
 	switch {
 	case d.hasLength && abs(length-d.length) > lengthsAgree && changed && abs(between-d.length) <= lengthsAgree:
 		l.note(s.File, s.Line, Corrected, "length", spell(d.length), "the clocks changed during the session, which lasted "+spell(length)+" by them; the length was taken from the clock times, or the record's clock does not move with summer time: look which, and say the zone it keeps")

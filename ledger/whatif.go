@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+
+	"chargewright/sheet"
 )
 
 // Schedule is when charging is let run. Outside of it a point waits, as long as
@@ -24,8 +26,8 @@ func ReadSchedule(text string) (*Schedule, error) {
 			return nil, wrong
 		}
 		from, to, span := strings.Cut(words[len(words)-1], "-")
-		begin, ok1 := readMinute([]byte(from))
-		end, ok2 := readMinute([]byte(to))
+		begin, ok1 := sheet.ReadMinute([]byte(from))
+		end, ok2 := sheet.ReadMinute([]byte(to))
 		days, ok3 := readDays(strings.Join(words[:len(words)-1], " "))
 		if !span || !ok1 || !ok2 || !ok3 {
 			return nil, wrong
@@ -96,11 +98,11 @@ func (l *Ledger) Compare(w Wanted, then *Tariff, schedule *Schedule) (*Compariso
 	seen := l.powersSeen()
 	fits := l.fitting(w)
 	l.counted(func(s *Session) {
-		wall := l.clock.wall(s.Start)
+		wall := l.clock.Wall(s.Start)
 		if !fits(s, wall) {
 			return
 		}
-		c.session(l, s, now, after, windows, seen, wall.day())
+		c.session(l, s, now, after, windows, seen, wall.Day())
 	})
 	c.Saving = c.Now - c.Then
 	c.standing(l, w, then, first, last)
@@ -300,7 +302,7 @@ func flow(through []stretch, e Energy, p Rating, f func(from, to int64, part Ene
 
 // standing adds the standing charges of both tariffs over the days covered.
 func (c *Comparison) standing(l *Ledger, w Wanted, then *Tariff, first, last int64) {
-	a, b := l.clock.wall(first).day(), l.clock.wall(last).day()
+	a, b := l.clock.Wall(first).Day(), l.clock.Wall(last).Day()
 	if w.From != 0 {
 		a = max(a, w.From)
 	}

@@ -129,12 +129,3 @@ func TestTariffFaults(t *testing.T) {
 		t.Errorf("two prices at once: %v", err)
 	}
 }
-
-// TestCellsAreGuarded: a text that a spreadsheet would run is set behind an
-// apostrophe; numbers are left alone.
-func TestCellsAreGuarded(t *testing.T) {
-	got := strings.Join(safe([]string{"=1+1", "+44 20", "-12.5", "@x", "van", ""}), "|")
-	if got != "'=1+1|'+44 20|-12.5|'@x|van|" {
-		t.Errorf("safe = %s", got)
-	}
-}

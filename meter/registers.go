@@ -62,49 +62,47 @@ func RegisterMap(name string) ([]Register, error) {
 //
 // Registers count from 0, as they travel (Modbus application protocol 4.4).
 func ReadRegisterMap(name string, text []byte) ([]Register, error) {
-	rows, lines, err := sheet.Headed(name, text, []string{"what", "line", "function", "register", "type", "word order", "scale"})
-	if err != nil {
-		return nil, err
-	}
-	var faults sheet.Faults
-	seen := map[string]bool{}
 	var out []Register
-	for i, r := range rows {
-		at := fmt.Sprintf("%s:%d: ", name, lines[i])
-		reg := Register{What: r["what"], Line: slices.Index([]string{"L1", "L2", "L3"}, strings.TrimSuffix(r["line"], "-N")), Holding: r["function"] == "holding", Type: r["type"], LowFirst: r["word order"] == "low first"}
-		n, err := strconv.ParseUint(r["register"], 0, 16)
-		scale, serr := strconv.ParseFloat(r["scale"], 64)
+	rows, err := sheet.Rows(name, string(text), func(r *struct {
+		What     string  `col:"what,key"`
+		Line     string  `col:"line,key"`
+		Function string  `col:"function"`
+		Register string  `col:"register"`
+		Type     string  `col:"type"`
+		Order    string  `col:"word order"`
+		Scale    float64 `col:"scale,must"`
+	}, row sheet.Row) {
+		reg := Register{What: r.What, Line: slices.Index([]string{"L1", "L2", "L3"}, strings.TrimSuffix(r.Line, "-N")),
+			Holding: r.Function == "holding", Type: r.Type, LowFirst: r.Order == "low first", Scale: r.Scale}
+		n, err := strconv.ParseUint(r.Register, 0, 16)
 		switch {
 		case !slices.Contains([]string{"voltage", "current", "power", "energy"}, reg.What):
-			faults.Add(at + fmt.Sprintf("what is %q: voltage, current, power or energy is wanted", reg.What))
-		case r["line"] != "" && reg.Line < 0:
-			faults.Add(at + fmt.Sprintf("line is %q: L1, L2, L3 or nothing is wanted", r["line"]))
-		case r["line"] == "" && (reg.What == "voltage" || reg.What == "current"):
-			faults.Add(at + reg.What + " needs a line: L1, L2 or L3")
+			row.Fault("what", r.What, "voltage, current, power or energy is wanted")
+		case r.Line != "" && reg.Line < 0:
+			row.Fault("line", r.Line, "L1, L2, L3 or nothing is wanted")
+		case r.Line == "" && (reg.What == "voltage" || reg.What == "current"):
+			row.Fault("", "", reg.What+" needs a line: L1, L2 or L3")
 		case reg.Line >= 0 && reg.What == "energy":
-			faults.Add(at + "energy is wanted for the whole, without a line")
-		case r["function"] != "holding" && r["function"] != "input":
-			faults.Add(at + fmt.Sprintf("function is %q: holding (function 3) or input (function 4) is wanted", r["function"]))
+			row.Fault("", "", "energy is wanted for the whole, without a line")
+		case r.Function != "holding" && r.Function != "input":
+			row.Fault("function", r.Function, "holding (function 3) or input (function 4) is wanted")
 		case err != nil || n+uint64(max(types[reg.Type], 1)) > 1<<16:
-			faults.Add(at + fmt.Sprintf("register is %q: a number from 0 to 65535 is wanted, as it travels", r["register"]))
+			row.Fault("register", r.Register, "a number from 0 to 65535 is wanted, as it travels")
 		case types[reg.Type] == 0:
-			faults.Add(at + fmt.Sprintf("type is %q: there are %s", reg.Type, strings.Join(slices.Sorted(maps.Keys(types)), ", ")))
-		case r["word order"] != "high first" && r["word order"] != "low first":
-			faults.Add(at + fmt.Sprintf("word order is %q: high first or low first is wanted", r["word order"]))
-		case serr != nil || !(math.Abs(scale) > 0) || math.IsInf(scale, 0):
-			faults.Add(at + fmt.Sprintf("scale is %q: what one count is, in V, A, W or Wh, is wanted", r["scale"]))
-		case seen[reg.What+r["line"]]:
-			faults.Add(at + reg.What + " " + r["line"] + " is there twice")
+			row.Fault("type", reg.Type, "there are "+strings.Join(slices.Sorted(maps.Keys(types)), ", "))
+		case r.Order != "high first" && r.Order != "low first":
+			row.Fault("word order", r.Order, "high first or low first is wanted")
+		case !(math.Abs(r.Scale) > 0) || math.IsInf(r.Scale, 0):
+			row.Fault("scale", row.Get("scale"), "what one count is, in V, A, W or Wh, is wanted")
 		}
-		seen[reg.What+r["line"]] = true
-		reg.At, reg.Scale = uint16(n), scale
+		reg.At = uint16(n)
 		out = append(out, reg)
-	}
+	})
 	const most = 100
-	if len(out) == 0 || len(out) > most {
-		faults.Add(fmt.Sprintf("%s: between 1 and %d registers are wanted", name, most))
+	if err == nil && len(rows) > most {
+		err = sheet.Fault{File: name, Want: fmt.Sprintf("between 1 and %d registers are wanted", most)}
 	}
-	return out, faults.Err()
+	return out, err
 }
 
 // decode returns the number that registers hold, scaled; false for a number

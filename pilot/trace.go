@@ -2,14 +2,12 @@ package pilot
 
 import (
 	"bytes"
-	"encoding/csv"
 	"fmt"
 	"math"
 	"slices"
-	"strconv"
-	"strings"
 
 	"chargewright/quantity"
+	"chargewright/sheet"
 )
 
 // ReadTrace reads a trace of the control pilot as an oscilloscope exports
@@ -69,30 +67,28 @@ const steadyWithin = 1.5
 const mostSamples = 2_000_000
 
 func readTrace(name string, text []byte) (times, volts []float64, err error) {
-	r := csv.NewReader(bytes.NewReader(bytes.TrimPrefix(text, []byte("\ufeff"))))
-	if first, _, _ := strings.Cut(string(text[:min(len(text), 4096)]), "\n"); strings.Contains(first, ";") {
-		r.Comma = ';'
+	r, err := sheet.Open(name, bytes.NewReader(text), sheet.Bounds{}, nil)
+	if err != nil {
+		return nil, nil, err
 	}
-	r.FieldsPerRecord, r.LazyQuotes, r.TrimLeadingSpace, r.ReuseRecord = -1, true, true, true
-	for {
-		record, rerr := r.Read()
-		if record == nil && rerr != nil {
-			if rerr.Error() == "EOF" {
-				break
-			}
-			return nil, nil, fmt.Errorf("%s: %w", name, rerr)
-		}
-		line, _ := r.FieldPos(0)
-		if len(record) < 2 {
+	for r.Next() {
+		line := r.Line
+		if r.Wrong == "" && len(r.Cells) < 2 {
 			continue
 		}
-		t, terr := number(record[0])
-		v, verr := number(record[1])
-		if terr != nil || verr != nil {
+		var t, v float64
+		whole := r.Wrong == ""
+		if whole {
+			t, whole = sheet.Float(r.Cells[0], r.Mark())
+		}
+		if whole {
+			v, whole = sheet.Float(r.Cells[1], r.Mark())
+		}
+		if !whole {
 			if len(times) == 0 {
 				continue // the head
 			}
-			return nil, nil, fmt.Errorf("%s:%d: %q and %q: time in seconds and voltage are wanted", name, line, record[0], record[1])
+			return nil, nil, fmt.Errorf("%s:%d: %q: time in seconds and voltage are wanted", name, line, bytes.Join(r.Cells, []byte{r.Mark()}))
 		}
 		if len(times) > 0 && !(t > times[len(times)-1]) {
 			return nil, nil, fmt.Errorf("%s:%d: the time does not go forward", name, line)
@@ -106,20 +102,14 @@ func readTrace(name string, text []byte) (times, volts []float64, err error) {
 		}
 		times, volts = append(times, t), append(volts, v)
 	}
+	if r.Err() != nil {
+		return nil, nil, r.Err()
+	}
 	const least = 100
 	if len(times) < least {
 		return nil, nil, fmt.Errorf("%s: %d samples of time and voltage were found; %d or more are wanted", name, len(times), least)
 	}
 	return times, volts, nil
-}
-
-// number reads a figure with a point or a comma before its decimals.
-func number(s string) (float64, error) {
-	n, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(s), ",", ".", 1), 64)
-	if err == nil && (math.IsNaN(n) || math.IsInf(n, 0)) {
-		err = strconv.ErrRange
-	}
-	return n, err
 }
 
 func median(list []float64) float64 {
