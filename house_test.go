@@ -29,15 +29,17 @@ var floors = map[string]int{
 	"paper": 8, "seal": 8, "commission": 8, "hear": 8, "trainer": 8, "ledger": 8,
 	"store": 9, "records": 9,
 	"prove/bench": 10, // for tests alone
-	"web":         10, "web/makebundle": 10, "cmd/chargewright": 10,
+	"web":         10, "web/door": 10, "web/makebundle": 10, "cmd/chargewright": 10,
 }
 
 // sameFloor lists the arrows between rooms of one floor that are meant, and why.
 var sameFloor = map[[2]string]string{
-	{"document", "drawing"}:     "a page holds drawings",
-	{"paper", "seal"}:           "an issued paper is signed",
-	{"choose", "design"}:        "what is chosen is held to what must hold",
-	{"cmd/chargewright", "web"}: "serve brings the pages",
+	{"document", "drawing"}:          "a page holds drawings",
+	{"paper", "seal"}:                "an issued paper is signed",
+	{"choose", "design"}:             "what is chosen is held to what must hold",
+	{"cmd/chargewright", "web/door"}: "serve lets people in",
+	{"web/door", "web"}:              "the door shows its pages in the frame of the others",
+	{"cmd/chargewright", "web"}:      "serve brings the pages",
 }
 
 // noRoom are packages that hold up a room and are none themselves.

@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"math"
 
-	"chargewright/design"
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
@@ -260,7 +259,7 @@ func (s *site) lowElectrode(o offer) Measure {
 		currents.Phase[k] = d.Existing.Phase[k] + d.Points.Phase[k]
 	}
 	most := quantity.Volts(s.limit("pen touch voltage"))
-	needed := design.GreatestElectrode(quantity.Volts(s.supply.u0), s.limit("cmax"), currents, most)
+	needed := model.GreatestElectrode(quantity.Volts(s.supply.u0), s.limit("cmax"), currents, most)
 	if math.IsInf(float64(needed), 1) {
 		m.Needs, m.Why = "no electrode: the load as entered keeps the voltage down, which must hold through the day", "judge on site: rests on the load pattern"
 		return m
@@ -299,7 +298,7 @@ func (s *site) balancedLoad() Measure {
 		for k := range currents.Phase {
 			currents.Phase[k] = d.Existing.Phase[k] + quantity.Amperes(on)*d.Points.Phase[k]
 		}
-		worst = max(worst, design.LostPENVoltage(quantity.Volts(s.supply.u0), s.limit("cmax"), currents, quantity.Ohms(math.Inf(1))))
+		worst = max(worst, model.LostPENVoltage(quantity.Volts(s.supply.u0), s.limit("cmax"), currents, quantity.Ohms(math.Inf(1))))
 	}
 	m.Permitted = float64(worst) <= s.limit("pen touch voltage")
 	m.Needs += fmt.Sprintf("; as entered it would reach %v", worst)

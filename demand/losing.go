@@ -25,7 +25,7 @@ func (p *Proof) loses(m *model.Model, subject string, l *loop, stated quantity.S
 		if trace.Late > stated && trace.Late > p.Worst.Late {
 			p.Worst = &trace
 		}
-		f.Why = f.Why.Then(finding.Say("counter-example: the signal is lost as the other loads step to %v, and the line is over %v for %v", trace.After, l.holds, late(trace.Late)))
+		f.Why = f.Why.Then(finding.Say("counter-example: the signal is lost as the other loads step to %v, and the line is %s", trace.After, back(l.holds, trace.Late)))
 		f.Next = "shorten the lost-signal time-out"
 	}
 	p.Findings = append(p.Findings, f)

@@ -244,9 +244,12 @@ func (p *Proof) returns(m *model.Model, l *job.Limiter, subject string, hard *lo
 			hard.others, int(math.Round(float64((bound-hard.lag())/hard.Samples))), hard.Samples, hard.PassesOn, hard.Follows, trace.Late)
 	case trace.Late > stated:
 		f.Verdict = finding.Fails
-		f.Value, f.Margin = amount(trace.Late), amount(stated-trace.Late)
-		f.Why = finding.Say("counter-example: %s from %v to %v, the next reading %v later; the line carries up to %v and is back under %v after %v",
-			trace.Event, trace.Before, trace.After, trace.Clock, trace.Greatest, hard.holds, late(trace.Late))
+		f.Value, f.Margin = finding.Amount{}, finding.Amount{}
+		if !math.IsInf(float64(trace.Late), 1) { // never is no number
+			f.Value, f.Margin = amount(trace.Late), amount(stated-trace.Late)
+		}
+		f.Why = finding.Say("counter-example: %s from %v to %v, the next reading %v later; the line carries up to %v and is %s",
+			trace.Event, trace.Before, trace.After, trace.Clock, trace.Greatest, back(hard.holds, trace.Late))
 		f.Next = "shorten the averaging, the sampling or the passing on; or lower the limit"
 		if proved {
 			p.Within = bound
@@ -265,11 +268,12 @@ func (p *Proof) returns(m *model.Model, l *job.Limiter, subject string, hard *lo
 	p.operator(m, l, subject, max(bound, hard.afterLoss()), proved)
 }
 
-func late(t quantity.Seconds) string {
-	if math.IsInf(float64(t), 1) {
-		return "no time that was waited"
+// back says when a line is back under what it must hold.
+func back(holds quantity.Amperes, after quantity.Seconds) string {
+	if math.IsInf(float64(after), 1) {
+		return fmt.Sprintf("over %v as long as it was watched", holds)
 	}
-	return t.String()
+	return fmt.Sprintf("back under %v after %v", holds, after)
 }
 
 // operator: the times of a customer import limit, where a capacity is agreed.

@@ -12,39 +12,6 @@ import (
 	"chargewright/quantity"
 )
 
-// LostPENVoltage returns the voltage of the main earthing terminal to true
-// earth when the PEN conductor is lost.
-//
-//	symbol   Ut, in V
-//	formula  Ut = C × U0 × IN / (ΣI + U0/RA)
-//	currents design current in each line at U0; IN is their phasor sum
-//	ra       resistance to earth of the electrode at the terminal, in Ω; +Inf
-//	         where there is none
-//	c        voltage factor, 1.1 for the highest lawful supply
-//	clause   BS 7671 Annex A722 (form of IN), Millman's theorem for the rest
-//
-// Loads are taken as constant resistances and the source's own electrode as
-// 0 Ω, which is the worse case for the vehicle.
-func LostPENVoltage(u0 quantity.Volts, c float64, currents model.Currents, ra quantity.Ohms) quantity.Volts {
-	sum := float64(currents.Phase[0] + currents.Phase[1] + currents.Phase[2])
-	if sum <= 0 {
-		return 0
-	}
-	return quantity.Volts(c * float64(u0) * float64(currents.Neutral()) / (sum + float64(u0)/float64(ra)))
-}
-
-// GreatestElectrode returns the electrode resistance that keeps the lost-PEN
-// voltage at most: RA ≤ most × U0 / (C × U0 × IN − most × ΣI). No electrode is
-// needed where that has no positive solution; then it returns +Inf.
-func GreatestElectrode(u0 quantity.Volts, c float64, currents model.Currents, most quantity.Volts) quantity.Ohms {
-	sum := float64(currents.Phase[0] + currents.Phase[1] + currents.Phase[2])
-	below := c*float64(u0)*float64(currents.Neutral()) - float64(most)*sum
-	if below <= 0 {
-		return quantity.Ohms(math.Inf(1))
-	}
-	return quantity.Ohms(float64(most) * float64(u0) / below)
-}
-
 // earthing checks how the point is earthed.
 func (k *checker) earthing(p *model.Point) {
 	name := "point " + p.Record.Name
@@ -141,7 +108,7 @@ func (k *checker) balanced(f finding.Finding, p *model.Point) {
 				currents.Phase[line] += demand.Points.Phase[line]
 			}
 		}
-		byFormula = max(byFormula, LostPENVoltage(u0, c, currents, quantity.Ohms(math.Inf(1))))
+		byFormula = max(byFormula, model.LostPENVoltage(u0, c, currents, quantity.Ohms(math.Inf(1))))
 	}
 	f.Source = sources(k.rules.Clause("open pen"), cite, citeC)
 	f = atMost(f, worst, most)
@@ -178,14 +145,34 @@ func (k *checker) lowElectrode(f finding.Finding, p *model.Point) {
 		currents.Phase[line] = demand.Existing.Phase[line] + demand.Points.Phase[line]
 	}
 	f.Source = sources(k.rules.Clause("open pen"), cite, citeC, citeRA)
-	lost := k.m.LosePEN(c, true, most)
-	if !lost.Known() {
-		k.add(notKnown(f, lost.Gaps...))
-		return
-	}
-	f = atMost(f, ra, GreatestElectrode(u0, c, currents, most))
 	f.What = "electrode at the main earthing terminal keeps the lost-PEN voltage at or under " + most.String()
-	f.Why = say("by the network the terminal rises to %v to earth with the whole installation on; %v by the formula of the annex", lost.Terminal, LostPENVoltage(u0, c, currents, ra))
+	var worst quantity.Volts
+	var greatest quantity.Maybe[quantity.Ohms]
+	needed, would := false, true
+	for _, on := range []bool{false, true} { // the other loads alone, then every point on top
+		lost := k.m.LosePEN(c, on, most)
+		if !lost.Known() {
+			k.add(notKnown(f, lost.Gaps...))
+			return
+		}
+		worst = max(worst, lost.Terminal)
+		if r, known := lost.Electrode.Get(); known {
+			greatest = quantity.Known(min(r, greatest.Or(r)))
+		}
+		needed, would = needed || lost.Needed, would && (!lost.Needed || lost.Electrode.IsKnown())
+	}
+	why := say("by the network the terminal rises to %v to earth with this electrode; %v by the formula of the annex", worst, model.LostPENVoltage(u0, c, currents, ra))
+	switch r := greatest.Or(0); {
+	case !needed:
+		k.add(judge(f, why, "no electrode is needed with the recorded loads: confirm that the unbalance stays as it is through the day"))
+		return
+	case !would:
+		f = fails(f, why, "")
+		f.Value = amount(ra)
+	default:
+		f = atMost(f, ra, r)
+		f.Why = why
+	}
 	if f.Verdict == finding.Fails {
 		f.Next = "not practicable with rods here: choose an open-PEN device or a separate electrode"
 	}

@@ -176,7 +176,7 @@ func TestElectrodeOnTheMainTerminal(t *testing.T) {
 		t.Errorf("BS 7430 rod formula: RA = %v (%s), want 83 Ω", ra, gap)
 	}
 	single := model.Currents{Phase: [3]quantity.Amperes{32, 0, 0}}
-	if v := LostPENVoltage(230, 1, single, ra); math.Abs(float64(v)-212) > 0.5 {
+	if v := model.LostPENVoltage(230, 1, single, ra); math.Abs(float64(v)-212) > 0.5 {
 		t.Errorf("first principles: lost-PEN voltage = %v, want 212 V", v)
 	}
 	f := findings(Check(m)).about(t, "open PEN", "CP1")
@@ -201,7 +201,7 @@ func TestLostPEN(t *testing.T) {
 		{"Annex A722 form: 20/32/8 A, 230 V, no electrode", 1, [3]quantity.Amperes{20, 32, 8}, inf, 79.67},
 		{"balanced loads leave the star point at earth", 1, [3]quantity.Amperes{32, 32, 32}, inf, 0},
 	} {
-		if got := LostPENVoltage(230, tt.c, model.Currents{Phase: tt.currents}, tt.ra); math.Abs(float64(got-tt.want)) > 0.005 {
+		if got := model.LostPENVoltage(230, tt.c, model.Currents{Phase: tt.currents}, tt.ra); math.Abs(float64(got-tt.want)) > 0.005 {
 			t.Errorf("%s: %v V, want %v V", tt.source, float64(got), float64(tt.want))
 		}
 	}
@@ -217,7 +217,7 @@ func TestLostPEN(t *testing.T) {
 		{"80 A, C 1.1", 1.1, [3]quantity.Amperes{80, 0, 0}, 1.100},
 		{"60/20/20 A, C 1.1", 1.1, [3]quantity.Amperes{60, 20, 20}, 5.160},
 	} {
-		if got := GreatestElectrode(230, tt.c, model.Currents{Phase: tt.currents}, 70); math.Abs(float64(got-tt.want)) > 0.0006 {
+		if got := model.GreatestElectrode(230, tt.c, model.Currents{Phase: tt.currents}, 70); math.Abs(float64(got-tt.want)) > 0.0006 {
 			t.Errorf("%s: %v Ω, want %v Ω", tt.source, float64(got), float64(tt.want))
 		}
 	}

@@ -1,6 +1,8 @@
 package model
 
 import (
+	"math"
+
 	"chargewright/job"
 	"chargewright/network"
 	"chargewright/quantity"
@@ -10,12 +12,15 @@ import (
 // conductor breaks: ahead of the neighbours where they are recorded, else in
 // the service.
 type LostPEN struct {
-	Terminal    quantity.Volts                // main earthing terminal to true earth
-	LineNeutral [3]quantity.Volts             // at the origin; only the lines there are
-	Points      map[string]quantity.Volts     // metal of each point, and of its vehicle, to true earth
-	Electrode   quantity.Maybe[quantity.Ohms] // greatest that keeps the terminal at the limit; not known where none would do
-	Needed      bool                          // an electrode is needed to keep the limit
-	Gaps        []string
+	Terminal    quantity.Volts            // main earthing terminal to true earth
+	LineNeutral [3]quantity.Volts         // at the origin; only the lines there are
+	Points      map[string]quantity.Volts // metal of each point, and of its vehicle, to true earth
+	// Electrode is the greatest that by itself keeps the terminal at the limit,
+	// by the network and by the formula of the annex, which leaves the
+	// conductors out; not known where none would do.
+	Electrode quantity.Maybe[quantity.Ohms]
+	Needed    bool // without an electrode the terminal passes the limit
+	Gaps      []string
 }
 
 // Known reports whether the study could be made.
@@ -49,24 +54,9 @@ func (m *Model) LosePEN(factor float64, pointsOn bool, most quantity.Volts) Lost
 	if !out.Known() {
 		return out
 	}
-	n := m.loaded(AtOperating, network.ConstantImpedance, share, factor)
-	if n.builder == nil {
+	n, lost := m.breakPEN(share, factor, true)
+	if lost == nil {
 		out.Gaps = n.Gaps
-		return out
-	}
-	n.layTerminalElectrodes()
-	n.layNeighbours()
-	if n = n.finish(); n.Network == nil {
-		out.Gaps = n.Gaps
-		return out
-	}
-	broken := n.Supply
-	if len(m.Job.Supply.Neighbours) > 0 {
-		broken = n.Main
-	}
-	lost, err := n.Network.LosePEN(broken, network.PEN)
-	if err != nil {
-		out.Gaps = append(out.Gaps, err.Error())
 		return out
 	}
 	terminal := n.Origin.At(network.PE)
@@ -82,12 +72,52 @@ func (m *Model) LosePEN(factor float64, pointsOn bool, most quantity.Volts) Lost
 			out.Points[p.Record.Name] = touch(lost.State, end.At(network.PE))
 		}
 	}
+	if _, lost = m.breakPEN(share, factor, false); lost == nil {
+		return out
+	}
+	currents := demand
+	for _, p := range m.Points {
+		for k, i := range m.PointCurrents(p).Phase {
+			currents.Phase[k] += i * quantity.Amperes(share[p])
+		}
+	}
+	byFormula := GreatestElectrode(m.Outside.Volts, factor, currents, most)
 	r, needed, err := lost.ElectrodeFor(terminal, most)
-	out.Needed = needed
-	if err == nil && needed {
-		out.Electrode = quantity.Known(r)
+	if !needed {
+		r = byFormula
+	}
+	out.Needed = needed || !math.IsInf(float64(byFormula), 1)
+	if err == nil && out.Needed {
+		out.Electrode = quantity.Known(min(r, byFormula))
 	}
 	return out
+}
+
+// breakPEN loses the PEN conductor with the points at a share of their full
+// current, the recorded electrodes at the terminal counted or not; nil where
+// that cannot be worked out.
+func (m *Model) breakPEN(share map[*Point]float64, factor float64, electrodes bool) (*Network, *network.LostPEN) {
+	n := m.loaded(AtOperating, network.ConstantImpedance, share, factor)
+	if n.builder == nil {
+		return n, nil
+	}
+	if electrodes {
+		n.layTerminalElectrodes()
+	}
+	n.layNeighbours()
+	if n = n.finish(); n.Network == nil {
+		return n, nil
+	}
+	broken := n.Supply
+	if len(m.Job.Supply.Neighbours) > 0 {
+		broken = n.Main
+	}
+	lost, err := n.Network.LosePEN(broken, network.PEN)
+	if err != nil {
+		n.Gaps = append(n.Gaps, err.Error())
+		return n, nil
+	}
+	return n, lost
 }
 
 // touch returns the voltage of a terminal to true earth; what is left of a
@@ -142,4 +172,37 @@ func (n *Network) layNeighbours() {
 			n.builder.Electrode("neighbour "+other.Name, n.Street.At(network.PEN), r)
 		}
 	}
+}
+
+// LostPENVoltage returns the voltage of the main earthing terminal to true
+// earth when the PEN conductor is lost.
+//
+//	symbol   Ut, in V
+//	formula  Ut = C × U0 × IN / (ΣI + U0/RA)
+//	currents design current in each line at U0; IN is their phasor sum
+//	ra       resistance to earth of the electrode at the terminal, in Ω; +Inf
+//	         where there is none
+//	c        voltage factor, 1.1 for the highest lawful supply
+//	clause   BS 7671 Annex A722 (form of IN), Millman's theorem for the rest
+//
+// Loads are taken as constant resistances and the source's own electrode as
+// 0 Ω, which is the worse case for the vehicle.
+func LostPENVoltage(u0 quantity.Volts, c float64, currents Currents, ra quantity.Ohms) quantity.Volts {
+	sum := float64(currents.Phase[0] + currents.Phase[1] + currents.Phase[2])
+	if sum <= 0 {
+		return 0
+	}
+	return quantity.Volts(c * float64(u0) * float64(currents.Neutral()) / (sum + float64(u0)/float64(ra)))
+}
+
+// GreatestElectrode returns the electrode resistance that keeps the lost-PEN
+// voltage at most: RA ≤ most × U0 / (C × U0 × IN − most × ΣI). No electrode is
+// needed where that has no positive solution; then it returns +Inf.
+func GreatestElectrode(u0 quantity.Volts, c float64, currents Currents, most quantity.Volts) quantity.Ohms {
+	sum := float64(currents.Phase[0] + currents.Phase[1] + currents.Phase[2])
+	below := c*float64(u0)*float64(currents.Neutral()) - float64(most)*sum
+	if below <= 0 {
+		return quantity.Ohms(math.Inf(1))
+	}
+	return quantity.Ohms(float64(most) * float64(u0) / below)
 }

@@ -90,20 +90,7 @@ func (b *Builder) Join(name string, n NodeID, first Conductor, others ...Conduct
 // Where all loads are impedances an electrode never raises the voltage of what
 // it earths. It may raise that of other metalwork, such as a star point.
 func (b *Builder) Electrode(name string, at Terminal, r quantity.Ohms) BranchID {
-	return b.Electrodes(name, []Terminal{at}, Series(quantity.Impedance(complex(r, 0))))
-}
-
-// Electrodes adds earth electrodes near enough to influence each other.
-//
-//	at   what each of them earths
-//	r    resistances to true earth, in Ω; beside the diagonal the potential one
-//	     takes up for each ampere the other puts into the ground
-func (b *Builder) Electrodes(name string, at []Terminal, r Matrix) BranchID {
-	ground := make([]Terminal, len(at))
-	for i := range ground {
-		ground[i].Conductor = Earth
-	}
-	return b.Branch(Branch{Name: name, From: at, To: ground, Z: r})
+	return b.Branch(Branch{Name: name, From: []Terminal{at}, To: []Terminal{{Conductor: Earth}}, Z: Series(quantity.Impedance(complex(r, 0)))})
 }
 
 // A Source is a set of ideal voltages behind an impedance (Thévenin).

@@ -34,19 +34,6 @@ func (f *Faults) settle() {
 	f.sys.f.solve(f.open.x)
 }
 
-// SetImpedance changes the impedance of a branch: another temperature, another
-// length. What is zero or not coupled must stay so.
-func (f *Faults) SetImpedance(b BranchID, z Matrix) error {
-	if err := f.sys.setImpedance(b, z); err != nil {
-		return err
-	}
-	if err := f.sys.refactor(); err != nil {
-		return err
-	}
-	f.settle()
-	return nil
-}
-
 // Open returns the state of the network with no load and no fault.
 func (f *Faults) Open() *State { return f.open }
 
@@ -100,27 +87,6 @@ func (f *Faults) LoopImpedance(a, b Terminal) (quantity.Impedance, error) {
 	}
 	x := f.response(at[0], at[1])
 	return quantity.Impedance(x[f.sys.position[at[0]]] - x[f.sys.position[at[1]]]), nil
-}
-
-// MeterReading returns what a loop meter shows that loads the loop with a
-// resistance and compares the magnitudes of the voltage before and after.
-//
-//	formula   (|U open| − |U loaded|) / |I|
-//	load      the meter's own resistance, in Ω, above zero
-//
-// Such a meter sees little of a reactance: near a transformer it reads below
-// the magnitude of LoopImpedance.
-func (f *Faults) MeterReading(a, b Terminal, load quantity.Ohms) (quantity.Ohms, error) {
-	if !(load > 0) || math.IsInf(float64(load), 0) {
-		return 0, problem("loop meter", "its resistance is %v: it must be above zero", load)
-	}
-	z, err := f.LoopImpedance(a, b)
-	if err != nil {
-		return 0, err
-	}
-	r := complex(float64(load), 0)
-	loaded := cmplx.Abs(r / (r + complex128(z))) // of the open voltage
-	return quantity.Ohms((1 - loaded) / loaded * float64(load)), nil
 }
 
 // A Fault is terminals touching each other.

@@ -125,10 +125,6 @@ func (f *Flow) SetPower(l LoadID, s complex128) error {
 	return f.sys.invertElement(int(e))
 }
 
-// SetImpedance changes the impedance of a branch: another temperature, another
-// length. What is zero or not coupled must stay so.
-func (f *Flow) SetImpedance(b BranchID, z Matrix) error { return f.sys.setImpedance(b, z) }
-
 // Solve finds the voltages and currents for the present loads and puts them in
 // st, which must come from this Flow's NewState. It allocates nothing unless
 // it fails. If the loads find no steady voltage the error names the one

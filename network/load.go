@@ -57,32 +57,6 @@ func (b *Builder) Load(l Load) LoadID {
 	return id
 }
 
-// Star adds three equal loads from each line to a star point.
-//
-//	l   S is the power of all three; Rated is line to star
-func (b *Builder) Star(l Load, lines [3]Terminal, star Terminal) [3]LoadID {
-	var ids [3]LoadID
-	l.S /= 3
-	for k, line := range lines {
-		l.From, l.To = line, star
-		ids[k] = b.Load(l)
-	}
-	return ids
-}
-
-// Delta adds three equal loads between the lines.
-//
-//	l   S is the power of all three; Rated is line to line
-func (b *Builder) Delta(l Load, lines [3]Terminal) [3]LoadID {
-	var ids [3]LoadID
-	l.S /= 3
-	for k, line := range lines {
-		l.From, l.To = line, lines[(k+1)%3]
-		ids[k] = b.Load(l)
-	}
-	return ids
-}
-
 // A ChargePoint draws the same current from each of its lines.
 type ChargePoint struct {
 	Name        string

@@ -27,61 +27,6 @@ func Series(z ...quantity.Impedance) Matrix {
 	return m
 }
 
-// Coupled returns the matrix of conductors that share a cable or a pole.
-//
-//	r    resistances, in Ω; beside the diagonal that of a shared return path
-//	x    reactances, in Ω; beside the diagonal the mutual ones
-//
-// It returns an error if r and x are not square and of one size.
-func Coupled(r, x [][]float64) (Matrix, error) {
-	n := len(r)
-	m := Matrix{n, make([]complex128, 0, n*n)}
-	for i := range r {
-		if len(r[i]) != n || len(x) != n || len(x[i]) != n {
-			return Matrix{}, problem("impedance matrix", "resistance and reactance must each have %d rows of %d", n, n)
-		}
-		for j := range r[i] {
-			m.z = append(m.z, complex(r[i][j], x[i][j]))
-		}
-	}
-	return m, nil
-}
-
-// FromSequence returns the matrix of three lines whose neutral is earthed all
-// along and so folded into them.
-//
-//	z1, z0   positive and zero sequence impedance, in Ω
-//	self     (z0 + 2 z1) / 3
-//	mutual   (z0 − z1) / 3
-func FromSequence(z1, z0 quantity.Impedance) Matrix {
-	m := Series(z1, z1, z1)
-	for i := range m.z {
-		m.z[i] += complex128(z0-z1) / 3
-	}
-	return m
-}
-
-// FromSequenceWithReturn returns the matrix of three lines and the conductor
-// that carries their sum back. Between lines and return it is the same as the
-// folded matrix; it also shows what voltage the return takes up.
-//
-//	z1, z0   positive and zero sequence impedance, in Ω
-//	line     z1
-//	return   (z0 − z1) / 3
-func FromSequenceWithReturn(z1, z0 quantity.Impedance) Matrix {
-	return Series(z1, z1, z1, (z0-z1)/3)
-}
-
-// Times returns the matrix multiplied by f: per kilometre to whole length, one
-// cable to several in parallel, a voltage factor.
-func (m Matrix) Times(f float64) Matrix {
-	t := Matrix{m.size, make([]complex128, len(m.z))}
-	for i, z := range m.z {
-		t.z[i] = z * complex(f, 0)
-	}
-	return t
-}
-
 // none reports whether conductor k has no impedance at all: a join.
 func (m Matrix) none(k int) bool {
 	for j := range m.size {

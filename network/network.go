@@ -3,7 +3,7 @@
 //
 // There is one model: nodes with up to three lines, neutral and protective
 // conductor; coupled branches between them; true earth as the reference; and
-// sources, transformers, electrodes and loads. The formulas of the trade
+// sources, electrodes and loads. The formulas of the trade
 // (R1 + R2, voltage drop, loop impedance, the star-point shift of a lost PEN)
 // are special cases of it. The model also goes where they cannot: unbalanced
 // phases, meshes, parallel earth paths, many points on one feeder.

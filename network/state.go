@@ -66,19 +66,6 @@ func (s *State) Amperes(b BranchID, k int) quantity.Amperes {
 	return quantity.Amperes(cmplx.Abs(s.Current(b, k)))
 }
 
-// Sum returns the vector sum of the currents in all conductors of a branch, in
-// A: what flows back some other way, through other cables or through the ground.
-func (s *State) Sum(b BranchID) complex128 {
-	if b < 0 || int(b) >= len(s.sys.net.elements) {
-		return cmplx.NaN()
-	}
-	sum := complex128(0)
-	for k := range s.sys.net.elements[b].legs {
-		sum += s.Current(b, k)
-	}
-	return sum
-}
-
 // LoadCurrent returns the current a load takes at its From terminal, in A.
 func (s *State) LoadCurrent(l LoadID) complex128 {
 	if l < 0 || int(l) >= len(s.sys.net.loads) {
@@ -91,14 +78,6 @@ func (s *State) LoadCurrent(l LoadID) complex128 {
 		return s.legCurrent(int(e), 0)
 	}
 	return s.drawn[l]
-}
-
-// LoadVolts returns the magnitude of the voltage across a load.
-func (s *State) LoadVolts(l LoadID) quantity.Volts {
-	if l < 0 || int(l) >= len(s.sys.net.loads) {
-		return quantity.Volts(math.NaN())
-	}
-	return s.Volts(s.sys.net.loads[l].From, s.sys.net.loads[l].To)
 }
 
 // drop returns the voltage along leg k of an element, its source included.
@@ -208,15 +187,6 @@ func (s *State) Loss(b BranchID) quantity.Watts {
 	return quantity.Watts(real(s.lost(int(b))))
 }
 
-// Losses returns the power the given branches turn into heat together.
-func (s *State) Losses(branches ...BranchID) quantity.Watts {
-	sum := quantity.Watts(0)
-	for _, b := range branches {
-		sum += s.Loss(b)
-	}
-	return sum
-}
-
 func (s *State) lost(i int) complex128 {
 	e := &s.sys.net.elements[i]
 	sum := complex128(0)
@@ -228,37 +198,6 @@ func (s *State) lost(i int) complex128 {
 	return sum
 }
 
-// A Balance says where the power goes, in VA: P + jQ.
-type Balance struct {
-	Supplied complex128 // by the ideal voltages inside the sources
-	Loads    complex128
-	Lost     complex128 // in branches, transformers, electrodes and sources
-}
-
-// Balance returns the power balance of the whole network. Supplied is the sum
-// of the other two but for what the solution is inaccurate by.
-func (s *State) Balance() Balance {
-	var b Balance
-	for i := range s.sys.net.elements {
-		e := &s.sys.net.elements[i]
-		if e.load < 0 {
-			b.Lost += s.lost(i)
-		} else if s.sys.loads {
-			b.Loads += s.lost(i)
-		}
-		for k := range e.emf {
-			b.Supplied += s.scale * s.sys.emf(e, k) * cmplx.Conj(s.legCurrent(i, k))
-		}
-	}
-	for i := range s.sys.net.loads {
-		l := &s.sys.net.loads[i]
-		if s.drawn[i] != 0 {
-			b.Loads += (s.V(l.From) - s.V(l.To)) * cmplx.Conj(s.drawn[i])
-		}
-	}
-	return b
-}
-
 // RMS returns the root mean square of currents or voltages of different
 // frequencies: the neutral's fundamental and third harmonic, say.
 func RMS(phasors ...complex128) float64 {
@@ -267,19 +206,4 @@ func RMS(phasors ...complex128) float64 {
 		sum += real(p)*real(p) + imag(p)*imag(p)
 	}
 	return math.Sqrt(sum)
-}
-
-// YearlyLoss returns the energy lost in a year of 8,760 hours like the span
-// that was looked at.
-//
-//	losses   power lost at equally spaced moments of that span
-func YearlyLoss(losses []quantity.Watts) quantity.WattHours {
-	if len(losses) == 0 {
-		return 0
-	}
-	sum := quantity.Watts(0)
-	for _, w := range losses {
-		sum += w
-	}
-	return quantity.WattHours(float64(sum) / float64(len(losses)) * 8760)
 }

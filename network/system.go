@@ -1,7 +1,6 @@
 package network
 
 import (
-	"errors"
 	"math/cmplx"
 )
 
@@ -206,35 +205,4 @@ func (s *system) legVoltage(l *leg, x []complex128) complex128 {
 		v += u * complex(weight[a], 0)
 	}
 	return v
-}
-
-// setImpedance changes an element's impedance; it takes effect with the next
-// refactor.
-func (s *system) setImpedance(b BranchID, z Matrix) error {
-	if b < 0 || int(b) >= len(s.z) || s.net.elements[b].load >= 0 {
-		return problem("impedance", "there is no branch %d", b)
-	}
-	name := s.net.elements[b].name
-	if z.size != s.z[b].size {
-		return problem(name, "it has %d conductors: %d impedances were given", s.z[b].size, z.size)
-	}
-	if why := z.check(); why != "" {
-		return problem(name, "%s", why)
-	}
-	for k := range z.size {
-		if z.none(k) != s.z[b].none(k) {
-			return problem(name, "a conductor cannot turn into a perfect join, nor a join into a conductor: build the network anew")
-		}
-	}
-	if z.coupled() && !s.coupled[b] {
-		return problem(name, "its conductors did not couple when it was built: build the network anew")
-	}
-	old := s.z[b]
-	s.z[b] = z
-	s.stale = true
-	if err := s.invertElement(int(b)); err != nil {
-		s.z[b] = old
-		return errors.Join(err, s.invertElement(int(b)))
-	}
-	return nil
 }

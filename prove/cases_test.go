@@ -72,7 +72,7 @@ func TestHighElectrode(t *testing.T) {
 func TestCoreAndArmour(t *testing.T) {
 	cable := armoured(6, 3, job.CPCCoreAndArmour)
 	b := benchOf(t, oneCircuit(cable, 25, 0.2))
-	b.wiring.stretches[b.wiring.runs[0].armour].ohms = 0.150
+	b.wiring.stretches[b.wiring.runs[0].beside[0]].ohms = 0.150
 	b.sound = b.wiring.sound()
 	closeTo(t, "R1+R2 with armour", reads(t, b, b.sound, "R1+R2", "CP1", ""), 0.128, 0.0005)
 	closeTo(t, "R1+R2 with the armour open", reads(t, b, faulty(t, b, "armour open", 1), "R1+R2", "CP1", ""), 0.154, 0.0005)

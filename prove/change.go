@@ -1,6 +1,8 @@
 package prove
 
 import (
+	"slices"
+
 	"chargewright/quantity"
 	"chargewright/standard"
 )
@@ -58,16 +60,17 @@ var changes = map[string]change{
 		for _, i := range append([]int{at.run.neutral}, at.run.lines...) {
 			s.times(i, x)
 		}
-		if at.run.circuit.Legs[0].CPC.Role != standard.ArmourAsCPC && len(at.run.cpc) > 0 {
-			s.times(at.run.cpc[0], x)
+		for _, i := range at.run.core {
+			s.times(i, x)
 		}
 		return true
 	},
 	"warm": func(s *state, _ where, x float64) bool { return warmer(s, x) },
 	"cold": func(s *state, _ where, x float64) bool { return warmer(s, -x) },
 	"armour open": func(s *state, at where, _ float64) bool {
-		s.ohms[at.run.armour] = openOhms
-		s.touched = append(s.touched, at.run.armour)
+		open := at.run.beside[at.leg]
+		s.ohms[open] = openOhms
+		s.touched = append(s.touched, open)
 		return true
 	},
 	"neutral to earth": func(s *state, at where, x float64) bool { s.join(at.run.to.n, at.run.to.e, x); return true },
@@ -137,10 +140,10 @@ var changes = map[string]change{
 }
 
 func inCPC(s *state, at where, x float64) bool {
-	if len(at.run.cpc) == 0 {
+	if !at.run.earthed() {
 		return false
 	}
-	s.add(at.run.cpc[len(at.run.cpc)-1], x)
+	s.add(at.run.joint, x)
 	return true
 }
 
@@ -156,14 +159,7 @@ func onPilot(set func(*pilot, float64)) change {
 
 // conductorsOf returns every stretch of a run.
 func (r *run) conductorsOf() []int {
-	out := append([]int{r.neutral}, r.lines...)
-	if len(r.cpc) > 0 {
-		out = append(out, r.cpc[0])
-	}
-	if r.armour >= 0 {
-		out = append(out, r.armour)
-	}
-	return out
+	return slices.Concat([]int{r.neutral}, r.lines, r.core, r.armour)
 }
 
 func scaleRun(s *state, at where, x float64) bool {
@@ -195,16 +191,21 @@ func smaller(s *state, r *run, steps float64, cores, cpc bool) bool {
 			done = true
 		}
 	}
-	if cpc && len(r.cpc) > 0 {
-		c := r.circuit.Legs[0].CPC
-		f, ok := sizeFactor(s.wiring, c.Material, c.CSA, int(steps))
-		if ok && c.Role != standard.ArmourAsCPC {
-			s.times(r.cpc[0], f)
-			return true
-		}
-		return false
+	if !cpc || !r.earthed() {
+		return done
 	}
-	return done
+	for _, leg := range r.circuit.Legs {
+		if c := leg.CPC; c.Role != standard.ArmourAsCPC {
+			f, ok := sizeFactor(s.wiring, c.Material, c.CSA, int(steps))
+			for _, i := range r.core {
+				if ok {
+					s.times(i, f)
+				}
+			}
+			return ok
+		}
+	}
+	return false
 }
 
 // Nominal sizes in order, mm² (BS EN 60228).

@@ -19,7 +19,10 @@ type room struct {
 	touch  [][]int32
 }
 
-const openOhms = 1e7 // stands for an open circuit
+const (
+	openOhms  = 1e7  // stands for an open circuit
+	leastOhms = 1e-7 // stands for a perfect join in a loop
+)
 
 // between returns the resistance between two nodes of the return network, and
 // what each stretch counts for in it:
@@ -119,8 +122,7 @@ func (s *state) between(a, b node, off ...int) (float64, []weight) {
 // the reference. The stretches alive may include parts a cannot reach; those
 // carry no current.
 func (s *state) meshed(a, b node, all []laid, alive []bool) (float64, []weight) {
-	index := map[node]int{b: -1}
-	var count int
+	index := map[node]int{b: 0}
 	reach := []node{b}
 	for len(reach) > 0 { // number what b reaches
 		v := reach[len(reach)-1]
@@ -131,8 +133,7 @@ func (s *state) meshed(a, b node, all []laid, alive []bool) (float64, []weight) 
 			}
 			o := all[i].a + all[i].b - v
 			if _, seen := index[o]; !seen {
-				index[o] = count
-				count++
+				index[o] = len(index)
 				reach = append(reach, o)
 			}
 		}
@@ -140,41 +141,26 @@ func (s *state) meshed(a, b node, all []laid, alive []bool) (float64, []weight) 
 	if _, joined := index[a]; !joined {
 		return openOhms, nil
 	}
-	g := make([]float64, count*count)
+	n := len(index)
+	y := make([]float64, n*n)
 	for i, e := range all {
-		p, ok := index[e.a]
-		if !alive[i] || !ok {
-			continue
-		}
-		q := index[e.b]
-		y := 1 / max(e.ohms, 1e-6)
-		if p >= 0 {
-			g[p*count+p] += y
-		}
-		if q >= 0 {
-			g[q*count+q] += y
-		}
-		if p >= 0 && q >= 0 {
-			g[p*count+q] -= y
-			g[q*count+p] -= y
+		if p, ok := index[e.a]; alive[i] && ok {
+			q := index[e.b]
+			y[p*n+q] += 1 / max(e.ohms, leastOhms)
+			y[q*n+p] = y[p*n+q]
 		}
 	}
-	v := make([]float64, count)
+	v := make([]float64, n)
 	v[index[a]] = 1
-	solveSymmetric(g, v, count)
-	level := func(x node) float64 {
-		if i := index[x]; i >= 0 {
-			return v[i]
-		}
-		return 0
-	}
+	solveStars(y, v, n)
+	level := func(x node) float64 { return v[index[x]] }
 	var out []weight
 	total := level(a)
 	for i, e := range all {
 		if _, ok := index[e.a]; !alive[i] || !ok {
 			continue
 		}
-		current := (level(e.a) - level(e.b)) / max(e.ohms, 1e-6)
+		current := (level(e.a) - level(e.b)) / max(e.ohms, leastOhms)
 		if math.Abs(current) > 1e-9 {
 			out = append(out, weight{e.id, current * current})
 		}
@@ -182,24 +168,41 @@ func (s *state) meshed(a, b node, all []laid, alive []bool) (float64, []weight) 
 	return total, out
 }
 
-// solveSymmetric solves g x = v for a symmetric positive definite g, in place.
-func solveSymmetric(g, v []float64, n int) {
-	for k := range n {
-		for i := k + 1; i < n; i++ {
-			if g[i*n+k] == 0 {
+// solveStars returns in v the potentials that the currents in v, put in at each
+// node and taken out at the first, make. Nodes are taken away one by one, each
+// star of conductances giving way to the mesh that does the same. Nothing is
+// subtracted, so that a broken conductor beside a good joint costs no digits.
+//
+//	formula  Yij += Yik Ykj / ΣYk
+//	y        conductances between nodes, symmetric; the diagonal is not used
+func solveStars(y, v []float64, n int) {
+	for k := n - 1; k > 0; k-- {
+		row := y[k*n : k*n+k]
+		sum := 0.0
+		for _, c := range row {
+			sum += c
+		}
+		for i := 1; i < k; i++ {
+			if row[i] == 0 {
 				continue
 			}
-			f := g[i*n+k] / g[k*n+k]
-			for j := k; j < n; j++ {
-				g[i*n+j] -= f * g[k*n+j]
+			f := row[i] / sum
+			for j, c := range row {
+				if j != i {
+					y[i*n+j] += f * c
+				}
 			}
-			v[i] -= f * v[k]
+			v[i] += f * v[k]
+		}
+		v[k] /= sum
+		for j := range row {
+			row[j] /= sum
 		}
 	}
-	for i := n - 1; i >= 0; i-- {
-		for j := i + 1; j < n; j++ {
-			v[i] -= g[i*n+j] * v[j]
+	v[0] = 0
+	for k := 1; k < n; k++ {
+		for j, share := range y[k*n : k*n+k] {
+			v[k] += share * v[j]
 		}
-		v[i] /= g[i*n+i]
 	}
 }

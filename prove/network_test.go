@@ -80,7 +80,7 @@ func byNetwork(t *testing.T, s *state, line []int, back node) float64 {
 	}
 	for _, e := range s.returns() {
 		if e.a != e.b {
-			b.Branch(network.Branch{Name: "return", From: ids[e.a].All(network.PE), To: ids[e.b].All(network.PE), Z: network.Series(quantity.Impedance(complex(max(e.ohms, 1e-6), 0)))})
+			b.Branch(network.Branch{Name: "return", From: ids[e.a].All(network.PE), To: ids[e.b].All(network.PE), Z: network.Series(quantity.Impedance(complex(e.ohms, 0)))})
 		}
 	}
 	net, err := b.Build()

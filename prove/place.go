@@ -3,6 +3,8 @@ package prove
 // Where a cause can be in a job.
 
 import (
+	"slices"
+
 	"chargewright/job"
 	"chargewright/standard"
 )
@@ -14,6 +16,7 @@ type where struct {
 	instrument string
 	nulled     bool // every reading with it says that its leads were nulled
 	phase      int
+	leg        int    // of those with core and armour side by side
 	reading    int    // index of the reading, for a slip
 	about      string // its name
 }
@@ -41,7 +44,7 @@ func (b *bench) placesOf(c *cause) []where {
 	final := func(r *run) bool { return !r.circuit.IsDistribution() }
 	point := func(r *run) bool { return r.circuit.Point != nil }
 	coreCPC := func(r *run) bool {
-		return len(r.cpc) > 0 && r.circuit.Legs[0].CPC.Role != standard.ArmourAsCPC
+		return len(r.core) > 0
 	}
 	switch c.places {
 	case "circuit":
@@ -55,14 +58,14 @@ func (b *bench) placesOf(c *cause) []where {
 			}
 		}
 	case "cpc":
-		return circuits(func(r *run) bool { return len(r.cpc) > 0 })
+		return circuits(func(r *run) bool { return r.earthed() })
 	case "core cpc":
 		return circuits(coreCPC)
 	case "copper":
 		return circuits(func(r *run) bool { return r.circuit.Legs[0].Line.Material == standard.Copper })
 	case "unequal cpc":
 		return circuits(func(r *run) bool {
-			if len(r.cpc) == 0 {
+			if !r.earthed() {
 				return false
 			}
 			back, _ := w.sound().between(r.to.e, r.from.e, r.neutral)
@@ -70,11 +73,15 @@ func (b *bench) placesOf(c *cause) []where {
 			return ratio > 1.1 || ratio < 0.9
 		})
 	case "core and armour":
-		return circuits(func(r *run) bool { return r.armour >= 0 })
+		for _, r := range w.runs {
+			for leg := range r.beside {
+				out = append(out, where{name: farEnd(r.circuit), run: r, leg: leg})
+			}
+		}
 	case "final":
-		return circuits(func(r *run) bool { return final(r) && len(r.cpc) > 0 })
+		return circuits(func(r *run) bool { return final(r) && r.earthed() })
 	case "final tn":
-		return circuits(func(r *run) bool { return final(r) && len(r.cpc) > 0 && system.IsTN() })
+		return circuits(func(r *run) bool { return final(r) && r.earthed() && system.IsTN() })
 	case "single final":
 		return circuits(func(r *run) bool { return final(r) && len(r.lines) == 1 })
 	case "point":
@@ -127,12 +134,9 @@ func (b *bench) placesOf(c *cause) []where {
 	return out
 }
 
-// reads reports whether a reading was taken of one phase of a run.
+// reads reports whether a reading was taken through one line of a run.
 func (b *bench) reads(r *run, phase int) bool {
-	for _, q := range b.asked {
-		if q.run == r && q.phase == phase {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(b.asked, func(q *question) bool {
+		return q.run != nil && (q.run == r && q.phase == phase || q.run != r && q.run.upstream == "" && slices.Contains(b.wiring.path(q.run, nil, q.phase), r.lines[phase]))
+	})
 }

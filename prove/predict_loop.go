@@ -24,7 +24,7 @@ func predictZe(s *state, q *question) (value, bool) {
 	w := s.wiring
 	off := []int{w.earthing}
 	for _, t := range w.tails {
-		off = append(off, t[1])
+		off = append(off, t.neutral)
 	}
 	back, weights := s.between(w.means, w.star.n, off...)
 	return s.parts([]int{w.lineSource}, weights, back), true

@@ -84,7 +84,10 @@ func (b *bench) estimates(f *fit) []Estimate {
 		length, _ := r.circuit.Length()
 		out = append(out, Estimate{r.circuit.Name() + ": length", amount(quantity.Metres(r.length + mean)), deviation, amount(length)})
 		joints := []drift{}
-		for _, at := range append([]int{r.lines[0], r.neutral}, r.cpc...) {
+		for _, at := range []int{r.lines[0], r.neutral, r.joint} {
+			if at < 0 {
+				continue
+			}
 			d := b.wiring.stretches[at].drift
 			joints = append(joints, d[len(d)-1])
 		}

@@ -1,19 +1,20 @@
 package prove
 
 import (
-	"fmt"
+	"slices"
 
 	"chargewright/job"
 	"chargewright/model"
-	"chargewright/quantity"
+	"chargewright/network"
 	"chargewright/standard"
 )
 
-// The wiring of a job as a meter sees it: stretches of conductor between
-// nodes, each with the resistance it should have today and with what is not
-// exactly known about it. A fault changes stretches or adds one; everything
-// that is read follows from the circuit laws, for the sound job and the faulty
-// one alike.
+// The wiring of a job as a meter sees it: the model's layout, its conductors
+// gathered into stretches, each with the resistance it should have today and
+// with what is not exactly known about it. Legs in series that share what is
+// not known of them are one stretch. A fault changes stretches or adds one;
+// everything that is read follows from the circuit laws, for the sound job and
+// the faulty one alike. A test holds it to the network solved in full.
 //
 // Lines run from the source to a place without a branch that could matter to a
 // meter, so they are lists of stretches. Neutrals and protective conductors
@@ -28,6 +29,14 @@ type stretch struct {
 	a, b  node // of the return network; both noNode for a line
 	ohms  float64
 	drift []drift
+	of    []wire // what it is made of in the layout
+}
+
+// wire is a conductor of a span, or the armour that lies beside it.
+type wire struct {
+	span   *model.Span
+	at     int
+	armour bool
 }
 
 const noNode node = -1
@@ -43,9 +52,12 @@ type run struct {
 	circuit  *model.Circuit
 	feed     *run // nil at the origin
 	lines    []int
+	carries  []network.Conductor // which line of the supply each is
 	neutral  int
-	cpc      []int // in series; core and armour stand side by side in the first
-	armour   int   // −1 without one
+	core     []int // protective conductors that are no armour
+	armour   []int // and that are
+	beside   []int // of armour: those that share a leg with a core
+	joint    int   // where the protective conductor has its joint; −1 without one
 	from, to ends
 	ownEarth bool // earthed by an electrode of its own
 	length   float64
@@ -54,8 +66,14 @@ type run struct {
 	upstream string // the same of what feeds it
 }
 
+// earthed reports whether the run has a protective conductor.
+func (r *run) earthed() bool { return r.joint >= 0 }
+
 // ends are the neutral and earth at one place.
 type ends struct{ n, e node }
+
+// tails are the stretches from the origin to a board.
+type tails struct{ line, neutral int }
 
 // wiring is the whole of it.
 type wiring struct {
@@ -63,6 +81,7 @@ type wiring struct {
 	stretches []stretch
 	nodes     int
 	unknowns  int
+	at        map[network.Terminal]node
 
 	star, cutOut  ends
 	means         node // terminal that earths the installation
@@ -73,14 +92,14 @@ type wiring struct {
 	earthSource   int // sheath, electrode, or −1
 	earthTerminal int // of a TN-C-S cut-out, or −1
 	earthing      int // earthing conductor
-	tails         map[*model.Board][2]int
+	tails         map[*model.Board]tails
 	electrodes    map[*job.Electrode]int
 	runs          []*run
 	byEnd         map[string]*run
+	by            map[*model.Circuit]*run
 	boards        map[string]*model.Board
-	volts         int      // unknown of the supply voltage
-	warmth        int      // unknown of the temperature
-	assumed       []string // what stands in for what the record does not say
+	volts         int // unknown of the supply voltage
+	warmth        int // unknown of the temperature
 
 	room room // to work in
 }
@@ -90,36 +109,39 @@ type wiring struct {
 const (
 	conductorSpread = 0.025 // cores against the table, which gives the greatest
 	armourSpread    = 0.10
+	separateSpread  = 0.1   // tails and earthing conductor, whose length is a guess
 	warmthSpread    = 3.0   // °C between the conductors and the temperature of the day
 	jointSpread     = 0.004 // Ω, terminals of one conductor
+	tailSpread      = 0.001 // Ω, the same of a tail
+	terminalSpread  = 0.002 // Ω, earth terminal of a cut-out
 	voltSpread      = 6.0
 	perDegree       = 0.004 // BS 7671 Appendix 4
 )
 
 func newWiring(m *model.Model) *wiring {
-	w := &wiring{model: m, tails: map[*model.Board][2]int{}, electrodes: map[*job.Electrode]int{}, byEnd: map[string]*run{}, boards: map[string]*model.Board{}}
+	w := &wiring{model: m, at: map[network.Terminal]node{}, tails: map[*model.Board]tails{}, electrodes: map[*job.Electrode]int{},
+		byEnd: map[string]*run{}, by: map[*model.Circuit]*run{}, boards: map[string]*model.Board{}, pen: -1, earthSource: -1, earthTerminal: -1}
 	w.volts, w.warmth = w.unknown(), w.unknown()
-	w.laySupply()
+	star := w.node()
+	w.star = ends{star, star}
+	for _, s := range m.Layout.Spans {
+		w.layOutside(s)
+	}
+	cutOut, origin := m.Layout.CutOut, m.Layout.Origin
+	w.cutOut, w.means, w.met = ends{w.place(cutOut.At(network.N)), w.place(cutOut.At(network.PE))}, w.place(cutOut.At(network.PE)), w.place(origin.At(network.PE))
+	if w.pen >= 0 {
+		w.cutOut.e = w.cutOut.n
+	}
 	for _, b := range m.Boards {
 		w.boards[b.Record.Name] = b
 	}
-	at := map[*model.Board]ends{}
-	for _, b := range m.Boards {
-		if b.Feed == nil {
-			at[b] = w.layTails(b)
-		}
-	}
-	by := map[*model.Circuit]*run{}
 	for _, c := range m.Circuits {
-		r := w.layCircuit(c, at, by)
+		r := w.layCircuit(c)
 		w.runs = append(w.runs, r)
-		by[c] = r
+		w.by[c] = r
 		w.byEnd[farEnd(c)] = r
 		if _, taken := w.byEnd[c.Record.Name]; !taken {
 			w.byEnd[c.Record.Name] = r
-		}
-		if c.Board != nil {
-			at[c.Board] = r.to
 		}
 	}
 	return w
@@ -129,137 +151,111 @@ func (w *wiring) unknown() int { w.unknowns++; return w.unknowns - 1 }
 
 func (w *wiring) node() node { w.nodes++; return node(w.nodes - 1) }
 
-func (w *wiring) lay(a, b node, ohms float64, d ...drift) int {
-	w.stretches = append(w.stretches, stretch{a, b, ohms, d})
+// place returns the node of a terminal. The main in the street is the star
+// point itself.
+func (w *wiring) place(t network.Terminal) node {
+	if t.Conductor == network.Earth || t.Node == w.model.Layout.Source || t.Node == w.model.Layout.Street {
+		return w.star.n
+	}
+	n, known := w.at[t]
+	if !known {
+		n = w.node()
+		w.at[t] = n
+	}
+	return n
+}
+
+func (w *wiring) lay(a, b node, ohms float64, of []wire, d ...drift) int {
+	w.stretches = append(w.stretches, stretch{a, b, ohms, d, of})
 	return len(w.stretches) - 1
 }
 
 // share is a drift of a share of a value.
 func shareOf(v, share float64, unknown int) drift { return drift{unknown, v * share} }
 
-// laySupply lays the conductors from the source to the means of earthing.
-func (w *wiring) laySupply() {
-	s := &w.model.Job.Supply
-	star := w.node()
-	w.star = ends{star, star}
-	w.pen, w.earthSource, w.earthTerminal = -1, -1, -1
-	system, said := s.Earthing.Get()
-	if !said {
-		system = job.TNCS
-		w.assumed = append(w.assumed, "assumed: the earthing system is not recorded; TN-C-S stands in for it")
+// layOutside lays what is no leg of a circuit: the supply, the earthing
+// conductor, tails and electrodes.
+func (w *wiring) layOutside(s *model.Span) {
+	o := &w.model.Outside
+	end := func(k int) (node, node) {
+		return w.place(s.To.At(s.Wires[k].Conductor)), w.place(s.From.At(s.Wires[k].Conductor))
 	}
-	if _, gap := w.model.U0(); gap != "" {
-		w.assumed = append(w.assumed, "assumed: the nominal voltage is not recorded; 230 V stands in for it")
+	join := func(k int) { // a perfect join makes one node of two
+		w.at[s.To.At(s.Wires[k].Conductor)] = w.place(s.From.At(s.Wires[k].Conductor))
 	}
-	ze, spread := w.externalLoop(system)
-	zeBy, neutralBy := w.unknown(), w.unknown()
-	if system == job.TNCS {
-		w.cutOut.n = w.node()
-		w.cutOut.e = w.cutOut.n
-		w.means = w.node()
-		w.lineSource = w.lay(noNode, noNode, ze/2, drift{zeBy, spread / 2})
-		w.pen = w.lay(w.cutOut.n, star, ze/2, drift{zeBy, spread / 2})
-		w.neutralSource = w.pen
-		w.earthTerminal = w.lay(w.means, w.cutOut.e, 0, drift{w.unknown(), 0.002})
-	} else {
-		w.cutOut = ends{w.node(), w.node()}
-		w.means = w.cutOut.e
-		loop, loopSpread := w.neutralLoop(system, ze)
-		lineOhms := min(loop/2, ze/2)
-		w.lineSource = w.lay(noNode, noNode, lineOhms, drift{neutralBy, loopSpread / 2})
-		w.neutralSource = w.lay(w.cutOut.n, star, loop-lineOhms, drift{neutralBy, loopSpread / 2})
-		w.earthSource = w.lay(w.cutOut.e, star, ze-lineOhms, drift{zeBy, spread})
-		if e := w.supplyElectrode(); e != nil {
-			w.electrodes[e] = w.earthSource
+	switch s.Kind {
+	case model.Service:
+		w.layService(s, end)
+	case model.CutOut:
+		w.at[s.From.At(network.N)] = w.place(s.From.At(network.PEN))
+		w.earthTerminal = w.lay(w.place(s.From.At(network.PE)), w.place(s.From.At(network.PEN)), 0, nil, drift{w.unknown(), terminalSpread})
+	case model.Intake:
+		join(len(s.Wires) - 1)
+	case model.EarthingConductor:
+		to, from := end(0)
+		ohms := w.ohms(s, 0)
+		w.earthing = w.lay(to, from, ohms, []wire{{s, 0, false}}, drift{w.unknown(), separateSpread*ohms + jointSpread})
+	case model.Tails:
+		n := len(s.Wires) - 2
+		ohms, by := w.ohms(s, n), w.unknown()
+		d := drift{by, separateSpread*ohms + tailSpread}
+		to, from := end(n)
+		w.tails[s.Board] = tails{w.lay(noNode, noNode, ohms, []wire{{s, 0, false}}, d), w.lay(to, from, ohms, []wire{{s, n, false}}, d)}
+		join(n + 1)
+	case model.Electrode:
+		spread := drift{w.unknown(), float64(o.Earth.Spread)}
+		if s.From != w.model.Layout.CutOut {
+			spread.by = 0.4 * float64(s.Ohms)
+			if s.How == job.Measured {
+				spread.by = 0.15 * float64(s.Ohms)
+			}
 		}
-	}
-	w.met = w.node()
-	ohms := w.separate(s.EarthingConductor.CSA, s.EarthingConductor.Length)
-	w.earthing = w.lay(w.met, w.means, ohms, drift{w.unknown(), 0.1*ohms + jointSpread})
-}
-
-func (w *wiring) supplyElectrode() *job.Electrode {
-	for i := range w.model.Job.Electrodes {
-		if e := &w.model.Job.Electrodes[i]; e.Name == w.model.Job.Supply.Electrode && e.Name != "" {
-			return e
+		i := w.lay(w.place(s.From.At(network.PE)), w.star.n, float64(s.Ohms), []wire{{s, 0, false}}, spread)
+		if s.From == w.model.Layout.CutOut {
+			w.earthSource = i
 		}
-	}
-	return nil
-}
-
-// Usual values of Ze where none is entered (engineering judgement).
-var usualZe = map[job.EarthingSystem]float64{job.TNCS: 0.18, job.TNS: 0.35, job.TT: 80}
-
-// zeSpread is how far Ze may be out as a share, by how it is known: what is
-// declared is a greatest value, and the true one is mostly well below it.
-var zeSpread = map[job.HowKnown]float64{job.Measured: 0.08, job.Declared: 0.45, job.Calculated: 0.3, job.Assumed: 0.45}
-
-// externalLoop returns Ze and its spread.
-func (w *wiring) externalLoop(system job.EarthingSystem) (ze, spread float64) {
-	s := &w.model.Job.Supply
-	if v, ok := s.Ze.Value.Get(); ok {
-		return float64(v), zeSpread[s.Ze.KnownBy.Or(job.Declared)]*float64(v) + 0.01
-	}
-	if system == job.TT {
-		if l := w.model.External(); l.Known() {
-			return float64(l.Magnitude()), 0.3 * float64(l.Magnitude())
+		if s.Electrode != nil {
+			w.electrodes[s.Electrode] = i
 		}
+	case model.Earthing:
+		w.at[s.From.At(network.PE)] = w.place(s.To.At(network.PE))
 	}
-	w.assumed = append(w.assumed, fmt.Sprintf("assumed: Ze is not recorded; the usual %v of a %s supply stands in for it, within a half", quantity.Ohms(usualZe[system]), system))
-	return usualZe[system], 0.5 * usualZe[system]
 }
 
-// neutralLoop returns the loop of line and neutral at the origin of a supply
-// whose earth does not share the neutral.
-func (w *wiring) neutralLoop(system job.EarthingSystem, ze float64) (loop, spread float64) {
-	s := &w.model.Job.Supply
-	if v, ok := s.LineNeutralLoop.Value.Get(); ok {
-		return float64(v), zeSpread[s.LineNeutralLoop.KnownBy.Or(job.Declared)]*float64(v) + 0.01
-	}
-	u0, gap := w.model.U0()
-	if i, ok := s.Ipf.Value.Get(); ok && gap == "" && i > 0 {
-		loop = float64(u0) / float64(i)
-		if s.Phases.Or(1) == 3 {
-			loop *= 2
+// layService lays the conductors from the source to the cut-out. What is not
+// known of a loop is not known of its line and its return alike.
+func (w *wiring) layService(s *model.Span, end func(int) (node, node)) {
+	o := &w.model.Outside
+	loopBy := w.unknown()
+	lay := func(k int, p model.Part, by int, line bool) int {
+		a, b := noNode, noNode
+		if !line {
+			a, b = end(k)
 		}
-		return loop, zeSpread[s.Ipf.KnownBy.Or(job.Declared)]*loop + 0.01
+		return w.lay(a, b, float64(p.Ohms), []wire{{s, k, false}}, drift{by, float64(p.Spread)})
 	}
-	if system == job.TT {
-		return 0.25, 0.1
+	back := len(o.Lines)
+	w.lineSource = lay(0, o.Line, loopBy, true)
+	w.neutralSource = lay(back, o.Neutral, loopBy, false)
+	if s.Wires[back].Conductor == network.PEN {
+		w.pen = w.neutralSource
 	}
-	return 0.8 * ze, 0.25 * ze
+	if len(s.Wires) > back+1 {
+		w.earthSource = lay(back+1, o.Earth, w.unknown(), false)
+	}
 }
 
-// separate returns the resistance of a copper conductor on its own.
-func (w *wiring) separate(csa quantity.Maybe[quantity.SquareMillimetres], length quantity.Maybe[quantity.Metres]) float64 {
-	size, ok1 := csa.Get()
-	l, ok2 := length.Get()
-	if !ok1 || !ok2 {
-		return 0
-	}
-	r, _, err := w.model.Rules.Resistance(standard.Copper, standard.Stranded, size)
-	if err != nil {
-		return 0
-	}
-	return float64(r.Over(l).At(w.model.TestTemperature()))
-}
-
-// layTails lays the tails to a board at the origin.
-func (w *wiring) layTails(b *model.Board) ends {
-	s := &w.model.Job.Supply
-	ohms := w.separate(s.Tails.CSA, s.Tails.Length)
-	n := w.node()
-	by := w.unknown()
-	w.tails[b] = [2]int{w.lay(noNode, noNode, ohms, drift{by, 0.1*ohms + 0.001}), w.lay(n, w.cutOut.n, ohms, drift{by, 0.1*ohms + 0.001})}
-	return ends{n, w.met}
+// ohms returns the resistance of a wire on the day of the test.
+func (w *wiring) ohms(s *model.Span, k int) float64 {
+	return real(s.Impedance(k, model.AtTest, w.model.TestTemperature()))
 }
 
 // layCircuit lays the conductors of a circuit.
-func (w *wiring) layCircuit(c *model.Circuit, at map[*model.Board]ends, by map[*model.Circuit]*run) *run {
-	r := &run{circuit: c, armour: -1, feed: by[c.Feed()]}
-	from, fed := at[c.From]
+func (w *wiring) layCircuit(c *model.Circuit) *run {
+	r := &run{circuit: c, joint: -1, feed: w.by[c.Feed()]}
 	length, gap := c.Length()
 	r.gap = gap
+	_, fed := w.model.Layout.Boards[c.From]
 	switch {
 	case c.From == nil || !fed:
 		r.upstream = c.Name() + ": the board it starts at"
@@ -268,117 +264,167 @@ func (w *wiring) layCircuit(c *model.Circuit, at map[*model.Board]ends, by map[*
 	case r.feed != nil:
 		r.upstream = r.feed.upstream
 	}
-	if r.upstream != "" { // it can still be tested dead
-		from = ends{w.node(), w.node()}
+	if c.Point != nil {
+		_, r.ownEarth = w.model.OwnElectrode(c.Point)
 	}
 	for _, leg := range c.Legs {
-		for _, part := range []*model.Conductor{&leg.Line, &leg.Neutral} {
-			if r.gap == "" && !part.Known() {
+		for _, part := range []*model.Conductor{&leg.Line, &leg.Neutral, &leg.CPC} {
+			if r.gap == "" && !part.Known() && (part != &leg.CPC || !r.ownEarth) {
 				r.gap = part.Gap
 			}
 		}
 	}
-	if r.gap != "" {
-		return r
-	}
-	var electrode *job.Electrode
-	if c.Point != nil {
-		electrode, r.ownEarth = w.model.OwnElectrode(c.Point)
-	}
-	r.from, r.to = from, ends{w.node(), w.node()}
-	r.length = float64(length)
-	share, _ := lengthSpread(c)
-	r.lengthBy = w.unknown()
-	coreBy, cpcBy, armourBy := w.unknown(), w.unknown(), w.unknown()
-	var line, neutral, core, armour float64
-	known, beside := true, false
-	t := w.model.TestTemperature()
-	for _, leg := range c.Legs {
-		l := leg.Record.Length.Or(0)
-		line += real(complex128(leg.Line.Impedance(l, model.AtTest, t)))
-		neutral += real(complex128(leg.Neutral.Impedance(l, model.AtTest, t)))
-		if !leg.CPC.Known() {
-			known = false
-			if !r.ownEarth {
-				r.gap = leg.CPC.Gap
-			}
-			continue
-		}
-		alone := leg.CPC
-		alone.Beside = nil
-		core += real(complex128(alone.Impedance(l, model.AtTest, t)))
-		if leg.CPC.Beside != nil {
-			beside = true
-			armour += real(complex128(leg.CPC.Beside.Impedance(l, model.AtTest, t)))
-		}
+	if r.gap == "" && r.ownEarth {
+		e, _ := w.model.OwnElectrode(c.Point)
+		_, _, _, r.gap = w.model.ElectrodeResistance(e)
 	}
 	if r.gap != "" {
 		return r
 	}
-	drifts := func(v float64, quality int, spread float64) []drift {
-		return []drift{shareOf(v, share, r.lengthBy), shareOf(v, spread, quality), shareOf(v, perDegree*warmthSpread, w.warmth), {w.unknown(), jointSpread}}
+	legs := w.model.Layout.Circuit[c]
+	if r.upstream == "" && legs[0].Adrift {
+		r.upstream = c.Name() + ": phases that its supply has"
 	}
-	for range max(1, c.PhaseCount()) {
-		r.lines = append(r.lines, w.lay(noNode, noNode, line, drifts(line, coreBy, conductorSpread)...))
-	}
-	r.neutral = w.lay(r.to.n, from.n, neutral, drifts(neutral, coreBy, conductorSpread)...)
-	switch {
-	case r.ownEarth:
-		ohms, how, _, gap := w.model.ElectrodeResistance(electrode)
-		if gap != "" {
-			r.gap = gap
-			return r
-		}
-		if _, laid := w.electrodes[electrode]; !laid {
-			spread := 0.4
-			if how == job.Measured {
-				spread = 0.15
-			}
-			w.electrodes[electrode] = w.lay(r.to.e, w.star.n, float64(ohms), shareOf(float64(ohms), spread, w.unknown()))
-		} else { // points on one electrode share it
-			r.to.e = w.stretches[w.electrodes[electrode]].a
-		}
-	case known && beside && armour > 0:
-		middle := w.node()
-		a := w.lay(middle, from.e, core, drifts(core, cpcBy, conductorSpread)...)
-		r.armour = w.lay(middle, from.e, armour, drifts(armour, armourBy, armourSpread)...)
-		r.cpc = []int{a, w.lay(r.to.e, middle, 0, drift{w.unknown(), jointSpread})}
-	case known:
-		spread := conductorSpread
-		if c.Legs[0].CPC.Role == standard.ArmourAsCPC {
-			spread = armourSpread
-		}
-		r.cpc = []int{w.lay(r.to.e, from.e, core, drifts(core, cpcBy, spread)...)}
-	}
+	r.from, r.to = w.endsAt(legs[0].From), w.endsAt(legs[len(legs)-1].To)
+	r.length, r.lengthBy = float64(length), w.unknown()
+	w.layLegs(r, legs)
 	return r
 }
 
+func (w *wiring) endsAt(n network.NodeID) ends {
+	return ends{w.place(n.At(network.N)), w.place(n.At(network.PE))}
+}
+
+// series is a stretch in the making.
+type series struct {
+	ohms, beside float64
+	of, armour   []wire
+	like         *model.Conductor // of core and armour side by side
+}
+
+// layLegs gathers the legs of a run into stretches: the lines, the neutral, and
+// the protective conductor leg by leg, since core and armour share a current
+// in each leg by itself.
+func (w *wiring) layLegs(r *run, legs []*model.Span) {
+	var line, neutral, alone, armour series
+	var pairs []series
+	lines := len(legs[0].Wires) - 1
+	for _, s := range legs {
+		for k, wire := range s.Wires {
+			if wire.Conductor == network.N {
+				lines = k
+			}
+		}
+		line.add(w, s, 0)
+		neutral.add(w, s, lines)
+		if len(s.Wires) == lines+1 || r.ownEarth {
+			continue
+		}
+		switch cpc := s.Wires[lines+1].Of; {
+		case cpc.Beside != nil:
+			pairs = gather(pairs, w, s, lines+1)
+		case cpc.Role == standard.ArmourAsCPC:
+			armour.add(w, s, lines+1)
+		default:
+			alone.add(w, s, lines+1)
+		}
+	}
+	share, _ := lengthSpread(r.circuit)
+	coreBy, cpcBy, armourBy := w.unknown(), w.unknown(), w.unknown()
+	lay := func(a, b node, v float64, of []wire, quality int, spread float64) int {
+		return w.lay(a, b, v, of, shareOf(v, share, r.lengthBy), shareOf(v, spread, quality), shareOf(v, perDegree*warmthSpread, w.warmth), drift{w.unknown(), jointSpread})
+	}
+	for k := range lines {
+		of := make([]wire, len(line.of))
+		for i, o := range line.of {
+			of[i] = wire{o.span, k, false}
+		}
+		r.lines = append(r.lines, lay(noNode, noNode, line.ohms, of, coreBy, conductorSpread))
+		r.carries = append(r.carries, legs[0].Wires[k].Conductor)
+	}
+	r.neutral = lay(r.to.n, r.from.n, neutral.ohms, neutral.of, coreBy, conductorSpread)
+	at := r.from.e
+	stop := func(last bool) (from, to node) {
+		from = at
+		if at = r.to.e; !last {
+			at = w.node()
+		}
+		return from, at
+	}
+	rest := len(alone.of) > 0
+	for i, p := range pairs {
+		from, to := stop(false)
+		r.core = append(r.core, lay(to, from, p.ohms, p.of, cpcBy, conductorSpread))
+		r.beside = append(r.beside, lay(to, from, p.beside, p.armour, armourBy, armourSpread))
+		if i == len(pairs)-1 && !rest && len(armour.of) == 0 {
+			from, to := stop(true)
+			r.joint = w.lay(to, from, 0, nil, drift{w.unknown(), jointSpread})
+		}
+	}
+	r.armour = append(r.armour, r.beside...)
+	if len(armour.of) > 0 {
+		from, to := stop(!rest)
+		r.joint = lay(to, from, armour.ohms, armour.of, cpcBy, armourSpread)
+		r.armour = append(r.armour, r.joint)
+	}
+	if rest {
+		from, to := stop(true)
+		r.joint = lay(to, from, alone.ohms, alone.of, cpcBy, conductorSpread)
+		r.core = append(r.core, r.joint)
+	}
+}
+
+// add puts wire k of a leg in series.
+func (g *series) add(w *wiring, s *model.Span, k int) {
+	g.ohms += w.ohms(s, k)
+	g.of = append(g.of, wire{s, k, false})
+}
+
+// gather puts a leg with core and armour side by side with those of the same
+// cable, whose currents divide in the same way.
+func gather(pairs []series, w *wiring, s *model.Span, k int) []series {
+	cpc := s.Wires[k].Of
+	alone := *cpc
+	alone.Beside = nil
+	i := 0
+	for i < len(pairs) && !(pairs[i].like.Resistance == cpc.Resistance && pairs[i].like.Beside.Resistance == cpc.Beside.Resistance) {
+		i++
+	}
+	if i == len(pairs) {
+		pairs = append(pairs, series{like: cpc})
+	}
+	p, t := &pairs[i], w.model.TestTemperature()
+	p.ohms += real(alone.Impedance(s.Length, model.AtTest, t))
+	p.beside += real(cpc.Beside.Impedance(s.Length, model.AtTest, t))
+	p.of, p.armour = append(p.of, wire{s, k, false}), append(p.armour, wire{s, k, true})
+	return pairs
+}
+
 // path returns the stretches of line from the source to the end of a run, or
-// to the main board where r is nil.
+// to the main board where r is nil. Each circuit is fed by the line of the same
+// name.
 func (w *wiring) path(r *run, b *model.Board, phase int) []int {
 	if r == nil {
 		out := []int{w.lineSource}
 		if t, ok := w.tails[b]; ok {
-			out = append(out, t[0])
+			out = append(out, t.line)
 		}
 		return out
 	}
-	return append(w.path(r.feed, r.circuit.From, phase), r.lines[min(phase, len(r.lines)-1)])
+	phase = min(phase, len(r.lines)-1)
+	ahead := phase
+	if r.feed != nil {
+		ahead = max(0, slices.Index(r.feed.carries, r.carries[phase]))
+	}
+	return append(w.path(r.feed, r.circuit.From, ahead), r.lines[phase])
 }
 
 // board returns the ends of a board and the run that feeds it.
 func (w *wiring) board(b *model.Board) (ends, *run, bool) {
-	if b.Feed == nil {
-		t, ok := w.tails[b]
-		if !ok {
-			return ends{}, nil, false
-		}
-		return ends{w.stretches[t[1]].a, w.met}, nil, true
+	at, laid := w.model.Layout.Boards[b]
+	feed := w.by[b.Feed]
+	if !laid || feed != nil && (feed.gap != "" || feed.upstream != "") {
+		return ends{}, nil, false
 	}
-	for _, r := range w.runs {
-		if r.circuit == b.Feed && r.gap == "" && r.upstream == "" {
-			return r.to, r, true
-		}
-	}
-	return ends{}, nil, false
+	return w.endsAt(at), feed, true
 }

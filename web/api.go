@@ -121,6 +121,11 @@ type (
 	}
 )
 
+// Data is Page for a program: errors are answered as problem details.
+func (s *Server) Data(h func(http.ResponseWriter, *http.Request) error) http.Handler {
+	return s.data(h)
+}
+
 // data turns a handler that returns errors into one that answers them as
 // problem details.
 func (s *Server) data(h func(http.ResponseWriter, *http.Request) error) http.Handler {
@@ -138,6 +143,9 @@ type problem struct {
 	Detail   string `json:"detail"`
 	Instance string `json:"instance"`
 }
+
+// Give writes a value as JSON.
+func Give(w http.ResponseWriter, status int, v any) error { return give(w, status, v) }
 
 // give writes a value as JSON.
 func give(w http.ResponseWriter, status int, v any) error {
@@ -318,7 +326,7 @@ func (s *Server) apiKeep(w http.ResponseWriter, r *http.Request) error {
 	if err := store.Check(in.Acts); err != nil {
 		return refuse(http.StatusUnprocessableEntity, "%v", err)
 	}
-	if p := personOf(r); p != nil { // a device that several people use: whose session brought it is said
+	if p := PersonOf(r); p != nil { // a device that several people use: whose session brought it is said
 		for i := range in.Acts {
 			if in.Acts[i].Who != p.Name {
 				in.Acts[i].Device = "sent by " + p.Name

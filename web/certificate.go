@@ -167,7 +167,7 @@ func (s *Server) issuedOf(o *opened) (all []IssuedCertificate, wrong string) {
 // mayIssue reports whether a request comes from someone who may issue: at this
 // computer whoever is at it, on a network a supervisor.
 func (s *Server) mayIssue(r *http.Request) bool {
-	p := personOf(r)
+	p := PersonOf(r)
 	return s.Issuer != nil && (p == nil || p.Supervises())
 }
 

@@ -76,15 +76,15 @@ func TestTheOfficeTakesWhatWasIssued(t *testing.T) {
 	h := s.Handler()
 	page := "/jobs/" + jobOf(t, s)
 	post(t, h, page+"/issue", url.Values{"act": {"a"}, "passphrase": {"p"}})
-	if r := httptest.NewRequest("POST", "/verify", nil); !(&Person{"Olga", office}).may(r) {
+	if r := httptest.NewRequest("POST", "/verify", nil); !(&Person{"Olga", Office}).May(r) {
 		t.Error("the office may not send a certificate")
 	}
-	for _, role := range []string{office, electrician} {
+	for _, role := range []string{Office, Electrician} {
 		as := func(method, address string) int {
 			p := &Person{"Olga", role}
 			r := httptest.NewRequest(method, address, nil)
-			r = r.WithContext(context.WithValue(r.Context(), personKey{}, p))
-			if !p.may(r) {
+			r = SignedIn(r, p)
+			if !p.May(r) {
 				return http.StatusForbidden
 			}
 			w := httptest.NewRecorder()

@@ -104,7 +104,7 @@ func TestLimitInHand(t *testing.T) {
 // TestOfficeMayWorkItOut: an account that reads may send what is answered and
 // forgotten, over both doors, and nothing that is kept.
 func TestOfficeMayWorkItOut(t *testing.T) {
-	reader := &Person{Name: "Olga", Role: office}
+	reader := &Person{Name: "Olga", Role: Office}
 	for path, want := range map[string]bool{"/jobs/j/demand": true, "/jobs/j/limit": true, "/jobs/j/pilot": true, "/jobs/j/hear": true, "/jobs/j/pilot/keep": false, "/jobs/j/meter": false,
 		"/jobs/j/choose": false, "/jobs/j/route": false, "/api/v1/jobs/j/entries": false, "/jobs/j/demand/more": false, "/demand": false} {
 		if got := reader.may(httptest.NewRequest("POST", path, nil)); got != want {

@@ -9,8 +9,10 @@ import (
 	"errors"
 	"fmt"
 	"html/template"
+	"io/fs"
 	"net/http"
 	"net/url"
+	"path"
 	"strings"
 	"time"
 
@@ -23,27 +25,34 @@ import (
 //go:embed templates/*.html
 var templateFiles embed.FS
 
-// templates holds every page, each laid into the frame. Parsed once.
-var templates = func() map[string]*template.Template {
-	frame := template.Must(template.New("frame.html").Funcs(template.FuncMap{
-		"mark":    markHTML,
-		"sheet":   sheetURL,
-		"spoken":  spoken,
-		"within":  within,
-		"clock":   clock,
-		"day":     func(t time.Time) string { return clock(stamp(t)) },
-		"capital": capital,
-		"keys":    keys,
-		"ways":    job.HowKnown("").Values,
-		"fours":   fours,
-	}).ParseFS(templateFiles, "templates/frame.html", "templates/shared.html", "templates/judged.html", "templates/tables.html"))
-	all := map[string]*template.Template{}
-	names, _ := templateFiles.ReadDir("templates")
-	for _, f := range names {
-		all[f.Name()] = template.Must(template.Must(frame.Clone()).ParseFS(templateFiles, "templates/"+f.Name()))
+// framed is the frame with what many pages share. Parsed once.
+var framed = template.Must(template.New("frame.html").Funcs(template.FuncMap{
+	"mark":    markHTML,
+	"sheet":   sheetURL,
+	"spoken":  spoken,
+	"within":  within,
+	"clock":   clock,
+	"day":     func(t time.Time) string { return clock(stamp(t)) },
+	"capital": capital,
+	"keys":    keys,
+	"ways":    job.HowKnown("").Values,
+	"fours":   fours,
+}).ParseFS(templateFiles, "templates/frame.html", "templates/shared.html", "templates/judged.html", "templates/tables.html"))
+
+// Pages are templates by their file's name, each laid into the frame.
+type Pages map[string]*template.Template
+
+// Lay lays every template of a folder into the frame.
+func Lay(files fs.FS, folder string) Pages {
+	all := Pages{}
+	names, _ := fs.Glob(files, path.Join(folder, "*.html"))
+	for _, name := range names {
+		all[path.Base(name)] = template.Must(template.Must(framed.Clone()).ParseFS(files, name))
 	}
 	return all
-}()
+}
+
+var templates = Lay(templateFiles, "templates")
 
 // frame is what every page shows around its own matter.
 type frame struct {
@@ -67,8 +76,14 @@ type frame struct {
 	Done        *store.Act // what was just entered, to be taken back with one tap
 }
 
+// Frame is the frame of a page that stands in a room of its own.
+type Frame = frame
+
+// Frame returns the frame of a page.
+func (s *Server) Frame(r *http.Request, title string) Frame { return s.frame(r, title) }
+
 func (s *Server) frame(r *http.Request, title string) frame {
-	f := frame{Title: title, Who: s.Who(r), Form: newID(), Person: personOf(r)}
+	f := frame{Title: title, Who: s.Who(r), Form: newID(), Person: PersonOf(r)}
 	if s.Away != nil {
 		f.Away, f.Waiting = true, s.Away()
 	}
@@ -77,13 +92,22 @@ func (s *Server) frame(r *http.Request, title string) frame {
 
 // render writes a page whole or not at all.
 func render(w http.ResponseWriter, status int, name string, page any) error {
-	return renderPart(w, status, name, "frame.html", page)
+	return templates.Render(w, status, name, page)
+}
+
+// Render writes a page whole or not at all.
+func (all Pages) Render(w http.ResponseWriter, status int, name string, page any) error {
+	return all.part(w, status, name, "frame.html", page)
 }
 
 // renderPart writes one part of a page.
 func renderPart(w http.ResponseWriter, status int, name, part string, page any) error {
+	return templates.part(w, status, name, part, page)
+}
+
+func (all Pages) part(w http.ResponseWriter, status int, name, part string, page any) error {
 	var b bytes.Buffer
-	if err := templates[name].ExecuteTemplate(&b, part, page); err != nil {
+	if err := all[name].ExecuteTemplate(&b, part, page); err != nil {
 		return fmt.Errorf("render %s: %w", name, err)
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
@@ -100,6 +124,9 @@ type refusal struct {
 }
 
 func (r *refusal) Error() string { return r.says }
+
+// Refuse is an error whose words are safe to show to anyone.
+func Refuse(status int, format string, args ...any) error { return refuse(status, format, args...) }
 
 func refuse(status int, format string, args ...any) error {
 	return &refusal{status, fmt.Sprintf(format, args...)}
@@ -129,6 +156,11 @@ func explain(err error) (status int, lines []string) {
 		return http.StatusRequestEntityTooLarge, []string{fmt.Sprintf("That is larger than %d MiB.", tooLarge.Limit>>20)}
 	}
 	return http.StatusInternalServerError, []string{"Something broke on our side. What you saved before is still there."}
+}
+
+// Page turns a handler of another room into one that answers its errors.
+func (s *Server) Page(h func(http.ResponseWriter, *http.Request) error) http.Handler {
+	return s.page(h)
 }
 
 // page turns a handler that returns errors into one that answers them.

@@ -161,5 +161,8 @@ func (s *Server) pages() []route {
 // which sorts by the time it was made.
 func newID() string { return uuid.Must(uuid.NewV7()).String() }
 
+// Stamp is a time as the journal writes it.
+func Stamp(t time.Time) string { return stamp(t) }
+
 // stamp is a time as the journal writes it.
 func stamp(t time.Time) string { return t.UTC().Format("2006-01-02T15:04:05.000Z07:00") }

@@ -19,6 +19,7 @@ import (
 	invented "chargewright/examples"
 	"chargewright/store"
 	"chargewright/web"
+	"chargewright/web/door"
 )
 
 type serveCmd struct {
@@ -125,7 +126,7 @@ func (c *serveCmd) handler(ctx context.Context) (pages http.Handler, done func()
 		err = fmt.Errorf("read the accounts: %w", err)
 	case len(people) == 0 && (!c.ownComputer() || c.Proxied):
 		err = errors.New("to answer a network there must be accounts: first  chargewright serve --add NAME --role supervisor")
-	case c.Address != "" && !web.IsAddress(c.Address):
+	case c.Address != "" && !door.IsAddress(c.Address):
 		err = fmt.Errorf("--address %s: the address of a site is wanted, without a path: https://jobs.example", c.Address)
 	case !c.ownComputer() && !secure:
 		err = errors.New("to answer a network give --cert and --key, or stand behind a reverse proxy that answers by https and say --proxied")
@@ -139,8 +140,8 @@ func (c *serveCmd) handler(ctx context.Context) (pages http.Handler, done func()
 	}
 	s.SetWho = nil
 	s.NamedByAccount()
-	door := &web.Door{Server: s, Register: journal, Secure: secure, Proxied: c.Proxied, Address: c.Address}
-	return door.Handler(s.Handler()), done, nil
+	guard := &door.Door{Server: s, Register: journal, Secure: secure, Proxied: c.Proxied, Address: c.Address}
+	return guard.Handler(s.Handler()), done, nil
 }
 
 // ownComputer reports that only this computer can reach the address.
@@ -164,7 +165,7 @@ func (c *serveCmd) addPerson(ctx context.Context, out io.Writer) error {
 	if err != nil && line == "" {
 		return errors.New("no password was given")
 	}
-	if err := web.PutPerson(ctx, journal, c.Add, c.Role, strings.TrimRight(line, "\r\n")); err != nil {
+	if err := door.PutPerson(ctx, journal, c.Add, c.Role, strings.TrimRight(line, "\r\n")); err != nil {
 		return err
 	}
 	fmt.Fprintf(out, "%s: %s\n", c.Add, c.Role)

@@ -1,6 +1,7 @@
-package web
+package door
 
 import (
+	"chargewright/web"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
@@ -49,7 +50,7 @@ func TestAChangedPasswordEndsTheOtherSessions(t *testing.T) {
 		t.Error("the old password still serves")
 	}
 	in(t, h, "Ann", "four other plain words")
-	as(h, sues, "POST", "/people", url.Values{"name": {"Ann"}, "role": {electrician}, "password": {"set anew by Sue"}})
+	as(h, sues, "POST", "/people", url.Values{"name": {"Ann"}, "role": {web.Electrician}, "password": {"set anew by Sue"}})
 	if stays(h, here) {
 		t.Error("a password set by another leaves a session")
 	}
@@ -197,7 +198,7 @@ func TestTheBrowserPartKnowsNoPasskeys(t *testing.T) {
 // inBrowser lists the packages of the part for the browser.
 func inBrowser(t *testing.T) []string {
 	t.Helper()
-	c := exec.Command("go", "list", "-deps", "./worker")
+	c := exec.Command("go", "list", "-deps", "../worker")
 	c.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm")
 	out, err := c.Output()
 	if err != nil {

@@ -1,6 +1,4 @@
-//go:build !js
-
-package web
+package door
 
 // A person's own account: how they come in, where they are in, their password.
 
@@ -9,6 +7,7 @@ import (
 	"strings"
 
 	"chargewright/store"
+	"chargewright/web"
 )
 
 // whence is by what a person knows a device of theirs again.
@@ -38,14 +37,14 @@ func (d *Door) showAccount(w http.ResponseWriter, r *http.Request, status int, s
 	if _, err := d.party(r); err != nil {
 		why = err.Error()
 	}
-	return render(w, status, "account.html", struct {
-		frame
+	return pages.Render(w, status, "account.html", struct {
+		web.Frame
 		Says       string
 		Passkeys   []store.Passkey
 		NoPasskeys string // why none can be added here
 		Sessions   []store.Session
 		This       string // the session this page is asked for in
-	}{d.Server.frame(r, "Your account"), says, keys, why, sessions, d.token(r)})
+	}{d.Server.Frame(r, "Your account"), says, keys, why, sessions, d.token(r)})
 }
 
 func (d *Door) changePassword(w http.ResponseWriter, r *http.Request) error {

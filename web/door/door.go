@@ -1,13 +1,17 @@
-//go:build !js
-
-package web
-
-// The door: who may come in from a network, and what each may do there.
+// Package door says who may come in from a network: accounts with a role,
+// sessions, passwords and passkeys, and a list of what happened at the door. It
+// stands before the pages of package web and shows its own in their frame. What
+// each role may do is asked of web.Person.
+//
+// Its parts: the door, sign-in, a person's own account, passkeys, passwords, the
+// counter of what comes too often.
+package door
 
 import (
 	"context"
 	"crypto/rand"
 	"crypto/sha256"
+	"embed"
 	"encoding/base64"
 	"encoding/hex"
 	"errors"
@@ -17,7 +21,13 @@ import (
 	"time"
 
 	"chargewright/store"
+	"chargewright/web"
 )
+
+//go:embed *.html
+var files embed.FS
+
+var pages = web.Lay(files, ".")
 
 // Register is where accounts, sessions and the audit list are kept.
 type Register interface {
@@ -40,7 +50,7 @@ type Register interface {
 
 // Door lets people in by name and password, or by a passkey.
 type Door struct {
-	Server   *Server
+	Server   *web.Server
 	Register Register
 	Secure   bool   // reached by https: cookies are sent by no other way
 	Proxied  bool   // a reverse proxy stands before it and says whom it speaks for
@@ -58,16 +68,6 @@ const (
 	mostRequests = 3000 // in a minute, by one address
 )
 
-// NamedByAccount takes the name of the person at work from the session.
-func (s *Server) NamedByAccount() {
-	s.Who = func(r *http.Request) string {
-		if p := personOf(r); p != nil {
-			return p.Name
-		}
-		return ""
-	}
-}
-
 // open is what anyone may fetch: what the browser needs to show a sign-in.
 func open(path string) bool {
 	return path == "/sign-in" || strings.HasPrefix(path, "/sign-in/") || path == "/worker.js" || path == "/manifest.webmanifest" || strings.HasPrefix(path, "/assets/") || strings.HasPrefix(path, "/bundle/")
@@ -77,21 +77,21 @@ func open(path string) bool {
 func (d *Door) Handler(pages http.Handler) http.Handler {
 	inside := http.NewServeMux()
 	inside.Handle("/", pages)
-	inside.Handle("GET /sign-in", d.Server.page(d.signInPage))
-	inside.Handle("POST /sign-in", d.Server.page(d.signIn))
-	inside.Handle("POST /sign-in/passkey/begin", d.Server.data(d.beginPasskeySignIn))
-	inside.Handle("POST /sign-in/passkey", d.Server.data(d.passkeySignIn))
-	inside.Handle("POST /sign-out", d.Server.page(d.signOut))
-	inside.Handle("GET /me", d.Server.page(d.account))
-	inside.Handle("POST /account/password", d.Server.page(d.changePassword))
-	inside.Handle("POST /account/passkey/begin", d.Server.data(d.beginPasskey))
-	inside.Handle("POST /account/passkey", d.Server.data(d.addPasskey))
-	inside.Handle("POST /account/passkey/remove", d.Server.page(d.removePasskey))
-	inside.Handle("POST /account/session/end", d.Server.page(d.endSessions))
-	inside.Handle("GET /people", d.Server.page(d.people))
-	inside.Handle("POST /people", d.Server.page(d.putPerson))
-	inside.Handle("POST /people/remove", d.Server.page(d.removePerson))
-	inside.Handle("GET /audit", d.Server.page(d.audit))
+	inside.Handle("GET /sign-in", d.Server.Page(d.signInPage))
+	inside.Handle("POST /sign-in", d.Server.Page(d.signIn))
+	inside.Handle("POST /sign-in/passkey/begin", d.Server.Data(d.beginPasskeySignIn))
+	inside.Handle("POST /sign-in/passkey", d.Server.Data(d.passkeySignIn))
+	inside.Handle("POST /sign-out", d.Server.Page(d.signOut))
+	inside.Handle("GET /me", d.Server.Page(d.account))
+	inside.Handle("POST /account/password", d.Server.Page(d.changePassword))
+	inside.Handle("POST /account/passkey/begin", d.Server.Data(d.beginPasskey))
+	inside.Handle("POST /account/passkey", d.Server.Data(d.addPasskey))
+	inside.Handle("POST /account/passkey/remove", d.Server.Page(d.removePasskey))
+	inside.Handle("POST /account/session/end", d.Server.Page(d.endSessions))
+	inside.Handle("GET /people", d.Server.Page(d.people))
+	inside.Handle("POST /people", d.Server.Page(d.putPerson))
+	inside.Handle("POST /people/remove", d.Server.Page(d.removePerson))
+	inside.Handle("GET /audit", d.Server.Page(d.audit))
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if !d.requests.allows(d.address(r), mostRequests, time.Minute, d.Server.Now()) {
 			w.Header().Set("Retry-After", "60")
@@ -99,19 +99,19 @@ func (d *Door) Handler(pages http.Handler) http.Handler {
 			return
 		}
 		if p, err := d.whose(r); err == nil {
-			r = r.WithContext(context.WithValue(r.Context(), personKey{}, p))
+			r = web.SignedIn(r, p)
 		} else if !errors.Is(err, store.ErrNotFound) {
 			d.Server.Log.Error("look up a session", "err", err)
 			http.Error(w, "Something broke on our side. What you saved before is still there.", http.StatusInternalServerError)
 			return
 		}
-		switch p := personOf(r); {
+		switch p := web.PersonOf(r); {
 		case p == nil && !open(r.URL.Path):
 			d.turnAway(w, r)
-		case p != nil && !p.may(r):
+		case p != nil && !p.May(r):
 			d.note(r, p.Name, "refused "+r.Method+" "+r.URL.Path)
-			d.Server.page(func(http.ResponseWriter, *http.Request) error {
-				return refuse(http.StatusForbidden, "Your account may read this, not change it.")
+			d.Server.Page(func(http.ResponseWriter, *http.Request) error {
+				return web.Refuse(http.StatusForbidden, "Your account may read this, not change it.")
 			}).ServeHTTP(w, r)
 		default:
 			inside.ServeHTTP(w, r)
@@ -119,20 +119,10 @@ func (d *Door) Handler(pages http.Handler) http.Handler {
 	})
 }
 
-// may says what each role may do.
-func (p *Person) may(r *http.Request) bool {
-	path := r.URL.Path
-	if path == "/people" || strings.HasPrefix(path, "/people/") || path == "/audit" {
-		return p.Supervises()
-	}
-	reads := r.Method == http.MethodGet || r.Method == http.MethodHead || storesNothing(path)
-	return reads || path == "/sign-out" || path == "/sign-in" || strings.HasPrefix(path, "/sign-in/") || strings.HasPrefix(path, "/account/") || p.Role == electrician || p.Supervises()
-}
-
 func (d *Door) turnAway(w http.ResponseWriter, r *http.Request) {
 	if strings.HasPrefix(r.URL.Path, "/api/") || r.Method != http.MethodGet {
-		d.Server.data(func(http.ResponseWriter, *http.Request) error {
-			return refuse(http.StatusUnauthorized, "Sign in first.")
+		d.Server.Data(func(http.ResponseWriter, *http.Request) error {
+			return web.Refuse(http.StatusUnauthorized, "Sign in first.")
 		}).ServeHTTP(w, r)
 		return
 	}
@@ -155,7 +145,7 @@ func (d *Door) address(r *http.Request) string {
 }
 
 func (d *Door) note(r *http.Request, who, what string) {
-	h := store.Happening{At: stamp(d.Server.Now()), Who: who, What: what, Whence: d.address(r)}
+	h := store.Happening{At: web.Stamp(d.Server.Now()), Who: who, What: what, Whence: d.address(r)}
 	if err := d.Register.Note(r.Context(), h); err != nil {
 		d.Server.Log.Error("audit", "err", err)
 	}
@@ -179,7 +169,7 @@ func (d *Door) token(r *http.Request) string {
 	return hashed(c.Value)
 }
 
-func (d *Door) whose(r *http.Request) (*Person, error) {
+func (d *Door) whose(r *http.Request) (*web.Person, error) {
 	hash := d.token(r)
 	if hash == "" {
 		return nil, store.ErrNotFound
@@ -188,7 +178,7 @@ func (d *Door) whose(r *http.Request) (*Person, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Person{p.Name, p.Role}, nil
+	return &web.Person{Name: p.Name, Role: p.Role}, nil
 }
 
 // hashed is how a token is kept: who reads the file cannot come in with it.
@@ -203,11 +193,11 @@ func (d *Door) signInPage(w http.ResponseWriter, r *http.Request) error {
 
 func (d *Door) showSignIn(w http.ResponseWriter, r *http.Request, status int, says string) error {
 	_, why := d.party(r)
-	return render(w, status, "signin.html", struct {
-		frame
+	return pages.Render(w, status, "signin.html", struct {
+		web.Frame
 		Says, Name string
 		Passkeys   bool
-	}{d.Server.frame(r, "Sign in"), says, r.PostFormValue("name"), why == nil})
+	}{d.Server.Frame(r, "Sign in"), says, r.PostFormValue("name"), why == nil})
 }
 
 // mayTry counts a try to sign in, and reports whether it is one too many.
@@ -292,11 +282,11 @@ func (d *Door) people(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return render(w, http.StatusOK, "people.html", struct {
-		frame
+	return pages.Render(w, http.StatusOK, "people.html", struct {
+		web.Frame
 		People []store.Person
 		Roles  []string
-	}{d.Server.frame(r, "People"), people, []string{electrician, supervisor, office}})
+	}{d.Server.Frame(r, "People"), people, []string{web.Electrician, web.Supervisor, web.Office}})
 }
 
 // PutPerson adds an account or changes it.
@@ -304,9 +294,9 @@ func PutPerson(ctx context.Context, register Register, name, role, password stri
 	name = strings.Join(strings.Fields(name), " ")
 	switch {
 	case name == "" || len(name) > 80:
-		return refuse(http.StatusUnprocessableEntity, "A name of 1 to 80 letters is wanted.")
-	case role != electrician && role != supervisor && role != office:
-		return refuse(http.StatusUnprocessableEntity, "The role is electrician, supervisor or office.")
+		return web.Refuse(http.StatusUnprocessableEntity, "A name of 1 to 80 letters is wanted.")
+	case role != web.Electrician && role != web.Supervisor && role != web.Office:
+		return web.Refuse(http.StatusUnprocessableEntity, "The role is web.Electrician, supervisor or office.")
 	case tooWeak(password):
 		return weakPassword
 	}
@@ -315,8 +305,8 @@ func PutPerson(ctx context.Context, register Register, name, role, password stri
 
 func (d *Door) putPerson(w http.ResponseWriter, r *http.Request) error {
 	name, role := r.PostFormValue("name"), r.PostFormValue("role")
-	if name == d.Server.Who(r) && role != supervisor {
-		return refuse(http.StatusConflict, "You cannot take your own role away: another supervisor must.")
+	if name == d.Server.Who(r) && role != web.Supervisor {
+		return web.Refuse(http.StatusConflict, "You cannot take your own role away: another supervisor must.")
 	}
 	if err := PutPerson(r.Context(), d.Register, name, role, r.PostFormValue("password")); err != nil {
 		return err
@@ -329,7 +319,7 @@ func (d *Door) putPerson(w http.ResponseWriter, r *http.Request) error {
 func (d *Door) removePerson(w http.ResponseWriter, r *http.Request) error {
 	name := r.PostFormValue("name")
 	if name == d.Server.Who(r) {
-		return refuse(http.StatusConflict, "You cannot take your own account away: another supervisor must.")
+		return web.Refuse(http.StatusConflict, "You cannot take your own account away: another supervisor must.")
 	}
 	if err := d.Register.RemovePerson(r.Context(), name); err != nil {
 		return err
@@ -345,8 +335,8 @@ func (d *Door) audit(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return render(w, http.StatusOK, "audit.html", struct {
-		frame
+	return pages.Render(w, http.StatusOK, "audit.html", struct {
+		web.Frame
 		Happenings []store.Happening
-	}{d.Server.frame(r, "At the door"), happenings})
+	}{d.Server.Frame(r, "At the door"), happenings})
 }

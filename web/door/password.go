@@ -1,11 +1,10 @@
-//go:build !js
-
-package web
+package door
 
 // Passwords, kept so that who reads the file does not learn them: argon2id
 // (RFC 9106), at the second of the settings it recommends.
 
 import (
+	"chargewright/web"
 	"crypto/rand"
 	"crypto/subtle"
 	"encoding/base64"
@@ -27,7 +26,7 @@ const (
 
 func tooWeak(password string) bool { return len(password) < leastPassword || len(password) > 1000 }
 
-var weakPassword = refuse(http.StatusUnprocessableEntity, "A password of at least %d letters is wanted: four or five words are easy to remember.", leastPassword)
+var weakPassword = web.Refuse(http.StatusUnprocessableEntity, "A password of at least %d letters is wanted: four or five words are easy to remember.", leastPassword)
 
 // working bounds how many passwords are tried at once, each in 64 MiB.
 var working = make(chan struct{}, 2)

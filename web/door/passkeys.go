@@ -1,6 +1,4 @@
-//go:build !js
-
-package web
+package door
 
 // Passkeys: signing in by what a person's device holds, opened by finger, face
 // or PIN (WebAuthn, W3C). A password still serves.
@@ -17,6 +15,7 @@ import (
 	"time"
 
 	"chargewright/store"
+	"chargewright/web"
 
 	"github.com/go-webauthn/webauthn/protocol"
 	"github.com/go-webauthn/webauthn/webauthn"
@@ -34,7 +33,7 @@ func (d *Door) party(r *http.Request) (*webauthn.WebAuthn, error) {
 	switch {
 	case origin != "":
 	case d.Proxied:
-		return nil, refuse(http.StatusConflict, "Passkeys need to know at which address these pages are reached: start the program with --address.")
+		return nil, web.Refuse(http.StatusConflict, "Passkeys need to know at which address these pages are reached: start the program with --address.")
 	case d.Secure:
 		origin = "https://" + r.Host
 	default:
@@ -42,11 +41,11 @@ func (d *Door) party(r *http.Request) (*webauthn.WebAuthn, error) {
 	}
 	at, err := url.Parse(origin)
 	if err != nil {
-		return nil, refuse(http.StatusBadRequest, "The address %.80q is none.", origin)
+		return nil, web.Refuse(http.StatusBadRequest, "The address %.80q is none.", origin)
 	}
 	name := at.Hostname()
 	if net.ParseIP(name) != nil || at.Scheme == "http" && name != "localhost" {
-		return nil, refuse(http.StatusConflict, "A passkey belongs to a name. Open these pages by https at a name, or on this computer as localhost; here they are at %s.", origin)
+		return nil, web.Refuse(http.StatusConflict, "A passkey belongs to a name. Open these pages by https at a name, or on this computer as localhost; here they are at %s.", origin)
 	}
 	return webauthn.New(&webauthn.Config{
 		RPID: name, RPDisplayName: "Chargewright", RPOrigins: []string{origin},
@@ -124,7 +123,7 @@ func (c *ceremonies) take(key string, now time.Time) (ceremony, error) {
 	one, ok := c.all[key]
 	delete(c.all, key)
 	if !ok || now.After(one.ends) {
-		return ceremony{}, refuse(http.StatusConflict, "That took too long, or was answered before. Begin again.")
+		return ceremony{}, web.Refuse(http.StatusConflict, "That took too long, or was answered before. Begin again.")
 	}
 	return one, nil
 }
@@ -136,7 +135,7 @@ func (d *Door) ask(w http.ResponseWriter, options any, asked *webauthn.SessionDa
 	key, now := newToken(), d.Server.Now()
 	d.ceremonies.begin(key, ceremony{*asked, now.Add(ceremonyLasts), name}, now)
 	d.setCookie(w, d.ceremonyCookie(), key, int(ceremonyLasts.Seconds()))
-	return give(w, http.StatusOK, options)
+	return web.Give(w, http.StatusOK, options)
 }
 
 func (d *Door) answered(w http.ResponseWriter, r *http.Request) (ceremony, error) {
@@ -165,24 +164,24 @@ func (d *Door) beginPasskey(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if name == "" || len(name) > 80 {
-		return refuse(http.StatusUnprocessableEntity, "Say in 1 to 80 letters what you call the device, so that you know it again.")
+		return web.Refuse(http.StatusUnprocessableEntity, "Say in 1 to 80 letters what you call the device, so that you know it again.")
 	}
 	if !d.mayTry(r, who) {
-		return refuse(http.StatusTooManyRequests, tooManyTries)
+		return web.Refuse(http.StatusTooManyRequests, tooManyTries)
 	}
 	switch knows, err := d.knows(r.Context(), who, r.PostFormValue("password")); {
 	case err != nil:
 		return err
 	case !knows:
 		d.note(r, who, "passkey refused: wrong password")
-		return refuse(http.StatusForbidden, "That is not your password.")
+		return web.Refuse(http.StatusForbidden, "That is not your password.")
 	}
 	holder, kept, err := d.holder(r, func(p store.Person) bool { return p.Name == who })
 	if err != nil {
 		return err
 	}
 	if len(kept) >= mostPasskeys {
-		return refuse(http.StatusConflict, "%d passkeys are the most: take one away first.", mostPasskeys)
+		return web.Refuse(http.StatusConflict, "%d passkeys are the most: take one away first.", mostPasskeys)
 	}
 	options, asked, err := party.BeginRegistration(holder, webauthn.WithExclusions(webauthn.Credentials(holder.keys).CredentialDescriptors()))
 	if err != nil {
@@ -210,7 +209,7 @@ func (d *Door) addPasskey(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		d.Server.Log.Info("a passkey was not taken", "why", why(err))
 		d.note(r, who, "passkey refused")
-		return refuse(http.StatusUnprocessableEntity, "What the device answers is not the passkey that was asked for. Begin again.")
+		return web.Refuse(http.StatusUnprocessableEntity, "What the device answers is not the passkey that was asked for. Begin again.")
 	}
 	text, err := json.Marshal(made)
 	if err != nil {
@@ -221,7 +220,7 @@ func (d *Door) addPasskey(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	d.note(r, who, "passkey added: "+c.name)
-	return give(w, http.StatusOK, map[string]string{"next": "/me"})
+	return web.Give(w, http.StatusOK, map[string]string{"next": "/me"})
 }
 
 func (d *Door) removePasskey(w http.ResponseWriter, r *http.Request) error {
@@ -252,7 +251,7 @@ func (d *Door) beginPasskeySignIn(w http.ResponseWriter, r *http.Request) error 
 	}
 	if !d.signIns.allows("from "+d.address(r), mostSignIns, signInTime, d.Server.Now()) {
 		d.note(r, "", "sign-in: too many tries")
-		return refuse(http.StatusTooManyRequests, tooManyTries)
+		return web.Refuse(http.StatusTooManyRequests, tooManyTries)
 	}
 	options, asked, err := party.BeginDiscoverableLogin(webauthn.WithUserVerification(protocol.VerificationRequired))
 	if err != nil {
@@ -290,7 +289,7 @@ func (d *Door) passkeySignIn(w http.ResponseWriter, r *http.Request) error {
 		}
 		d.Server.Log.Info("a passkey was not taken", "why", why(err))
 		d.note(r, name, "sign-in by passkey refused")
-		return refuse(http.StatusUnauthorized, "That passkey lets nobody in here. It may have been taken away; sign in by password.")
+		return web.Refuse(http.StatusUnauthorized, "That passkey lets nobody in here. It may have been taken away; sign in by password.")
 	}
 	id := base64.RawURLEncoding.EncodeToString(used.ID)
 	for _, k := range kept {
@@ -309,7 +308,7 @@ func (d *Door) passkeySignIn(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 	}
-	return give(w, http.StatusOK, map[string]string{"next": "/"})
+	return web.Give(w, http.StatusOK, map[string]string{"next": "/"})
 }
 
 // IsAddress reports that a text is the address of a site, as a browser names it.

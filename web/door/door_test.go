@@ -1,15 +1,23 @@
-package web
+package door
 
 import (
+	"log/slog"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"chargewright/store"
+	"chargewright/web"
 )
+
+func post(t testing.TB, h http.Handler, address string, form url.Values) *http.Response {
+	t.Helper()
+	return as(h, nil, "POST", address, form).Result()
+}
 
 // guardedServer is the pages behind a door, with one person of each role.
 func guardedServer(t *testing.T) (http.Handler, *Door) {
@@ -19,21 +27,21 @@ func guardedServer(t *testing.T) (http.Handler, *Door) {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { journal.Close() })
-	s := served(t)
-	s.Store, s.SetWho = journal, nil
+	clock := time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC)
+	s := &web.Server{Store: journal, Log: slog.New(slog.NewTextHandler(t.Output(), nil)), Now: func() time.Time { clock = clock.Add(time.Second); return clock }}
 	s.NamedByAccount()
-	for name, role := range map[string]string{"Ann": electrician, "Sue": supervisor, "Olga": office} {
+	for name, role := range map[string]string{"Ann": web.Electrician, "Sue": web.Supervisor, "Olga": web.Office} {
 		if err := PutPerson(t.Context(), journal, name, role, "correct horse "+name); err != nil {
 			t.Fatal(err)
 		}
 	}
 	d := &Door{Server: s, Register: journal}
-	return Secure(d.Handler(s.Handler())), d
+	return web.Secure(d.Handler(s.Handler())), d
 }
 
 func signedIn(t *testing.T, h http.Handler, name, password string) (*http.Cookie, int) {
 	t.Helper()
-	resp, _ := post(t, h, "/sign-in", url.Values{"name": {name}, "password": {password}})
+	resp := post(t, h, "/sign-in", url.Values{"name": {name}, "password": {password}})
 	for _, c := range resp.Cookies() {
 		return c, resp.StatusCode
 	}

@@ -1,6 +1,4 @@
-//go:build !js
-
-package web
+package door
 
 // Counting what comes too often.
 
