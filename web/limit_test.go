@@ -107,7 +107,7 @@ func TestOfficeMayWorkItOut(t *testing.T) {
 	reader := &Person{Name: "Olga", Role: Office}
 	for path, want := range map[string]bool{"/jobs/j/demand": true, "/jobs/j/limit": true, "/jobs/j/pilot": true, "/jobs/j/hear": true, "/jobs/j/pilot/keep": false, "/jobs/j/meter": false,
 		"/jobs/j/choose": false, "/jobs/j/route": false, "/api/v1/jobs/j/entries": false, "/jobs/j/demand/more": false, "/demand": false} {
-		if got := reader.may(httptest.NewRequest("POST", path, nil)); got != want {
+		if got := reader.May(httptest.NewRequest("POST", path, nil)); got != want {
 			t.Errorf("may post to %s = %v, want %v", path, got, want)
 		}
 	}
