@@ -17,7 +17,8 @@ import (
 func (s Scene) SVG() []byte {
 	w := &svgWriter{}
 	id := s.Name
-	w.printf(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %s %s" width="%smm" height="%smm" role="graphics-document" aria-labelledby="%s-title %s-description" lang="en-GB" font-family="%s, 'Noto Sans', 'DejaVu Sans', sans-serif">`+"\n",
+	w.printf(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %s %s" width="%smm" height="%smm" role="graphics-document" `+
+		`aria-labelledby="%s-title %s-description" lang="en-GB" font-family="%s, 'Noto Sans', 'DejaVu Sans', sans-serif">`+"\n",
 		number(s.Width), number(s.Height), number(s.Width), number(s.Height), attribute(id), attribute(id), FontFamily)
 	w.printf("<title id=\"%s-title\">%s</title>\n", attribute(id), escaped(s.Title))
 	w.printf("<desc id=\"%s-description\">%s</desc>\n", attribute(id), escaped(s.Description))

@@ -479,7 +479,8 @@ func (d *drawer) loads() {
 		d.link(at, "board", b.name)
 		d.link(at, "phases", d.line(b))
 		d.put(at, "kind",
-			"lighting|heating and power|cooking|instantaneous water heater|thermostatic water heater|thermal storage|heat pump|motor|socket circuit|stationary equipment|other",
+			"lighting|heating and power|cooking|instantaneous water heater|thermostatic water heater|thermal storage|heat pump|motor|socket circuit|stationary "+
+				"equipment|other",
 			"current", "2..20 A", "power factor", "0.9|1", "known by", "measured|declared")
 		d.stray(at, "loads/*")
 	}

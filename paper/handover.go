@@ -156,7 +156,8 @@ func ownersHandover(m *model.Model, sets []settingsOf, made time.Time) *document
 			document.Paragraph{Text: "What the Electric Vehicles (Smart Charge Points) Regulations 2021 ask where a private point is sold in Great Britain. " +
 				"Whoever sells the point, the installer too, answers for it. Tick what was seen; what is not ticked is not known."},
 			smartTable(m)}},
-		{Heading: "What happened", Blocks: []document.Block{document.Paragraph{Text: "Write down trips, damage and work done: it helps whoever looks for a fault."}, document.Lines{"Date, what", "Date, what", "Date, what", "Date, what", "Date, what", "Date, what"}}},
+		{Heading: "What happened", Blocks: []document.Block{document.Paragraph{Text: "Write down trips, damage and work done: it helps whoever looks for a fault."},
+			document.Lines{"Date, what", "Date, what", "Date, what", "Date, what", "Date, what", "Date, what"}}},
 		{Heading: "Given and taken over", Blocks: []document.Block{document.Lines{"Handed over by", "Date", "Taken over by", "Date"}}},
 	}
 	return d

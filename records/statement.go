@@ -73,7 +73,8 @@ func (s Statement) Settings() (ledger.Settings, error) {
 	}
 	for field, column := range s.Columns {
 		if !slices.Contains(ledger.FieldNames(), field) {
-			err = errors.Join(err, fault("column", "nothing is called %q that the column %q could say; what can be said is %s", field, column, strings.Join(ledger.FieldNames(), ", ")))
+			err = errors.Join(err, fault("column", "nothing is called %q that the column %q could say; what can be said is %s", field, column,
+				strings.Join(ledger.FieldNames(), ", ")))
 		}
 	}
 	return out, err
@@ -125,7 +126,8 @@ func (s Statement) Account() (*Account, error) {
 		return nil, errors.Join(wrong...)
 	}
 	l.Settle()
-	a := &Account{Ledger: l, wanted: w, place: s.Place, Report: ledger.Report{Made: l.Made.Format(time.RFC3339), Invented: s.Invented, Claim: claim, AtHome: atHome}}
+	a := &Account{Ledger: l, wanted: w, place: s.Place,
+		Report: ledger.Report{Made: l.Made.Format(time.RFC3339), Invented: s.Invented, Claim: claim, AtHome: atHome}}
 	if a.Report.Statement, err = l.Statement(w); err != nil {
 		return nil, err
 	}

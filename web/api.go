@@ -381,7 +381,8 @@ func (s *Server) apiReading(w http.ResponseWriter, r *http.Request) error {
 	if in.LeadsNulled != nil {
 		nulled = map[bool]string{true: "yes", false: "no"}[*in.LeadsNulled]
 	}
-	a, wrong := s.readingAct(r, o, taken{at: in.At, reading: in.Reading, value: in.Value, function: in.Function, instrument: in.Instrument, nulled: nulled, temperature: in.Temperature, note: in.Note})
+	a, wrong := s.readingAct(r, o, taken{at: in.At, reading: in.Reading, value: in.Value, function: in.Function, instrument: in.Instrument, nulled: nulled,
+		temperature: in.Temperature, note: in.Note})
 	if wrong != "" {
 		return refuse(http.StatusUnprocessableEntity, "%s", wrong)
 	}

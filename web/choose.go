@@ -60,7 +60,8 @@ func aimOf(value func(string) string) (aimForm, choose.Aim, error) {
 		label, text string
 		most        float64
 		to          *float64
-	}{{"Years that losses count", f.Years, 100, &aim.Years}, {"Price of one kWh", f.Tariff, 1000, &aim.Tariff}, {"Hours a year at full load", f.Hours, 8784, &aim.Hours}} {
+	}{{"Years that losses count", f.Years, 100, &aim.Years}, {"Price of one kWh", f.Tariff, 1000, &aim.Tariff},
+		{"Hours a year at full load", f.Hours, 8784, &aim.Hours}} {
 		var err error
 		if *n.to, err = figureOf(n.label, n.text, 0, n.most); err != nil {
 			return f, aim, err
@@ -182,7 +183,8 @@ func (s *Server) applyChoice(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if r.PostFormValue("seen") != c.Seen() {
-		return s.renderChoose(w, r, o, http.StatusOK, f, aim, refuse(http.StatusConflict, "Nothing was entered: the job has changed since this was shown, and something else is chosen now. Look again."))
+		return s.renderChoose(w, r, o, http.StatusOK, f, aim,
+			refuse(http.StatusConflict, "Nothing was entered: the job has changed since this was shown, and something else is chosen now. Look again."))
 	}
 	var only []string
 	if of := r.PostFormValue("only"); of != "" {

@@ -121,7 +121,8 @@ func (s *Server) photoFiles(ctx context.Context, o *opened, photos []job.Photo) 
 		}
 	}
 	if total > mostParcel {
-		return nil, refuse(http.StatusRequestEntityTooLarge, "These %d photos come to %d MiB; %d MiB are the most on one sheet. Take some off the papers.", len(photos), total>>20, mostParcel>>20)
+		return nil, refuse(http.StatusRequestEntityTooLarge, "These %d photos come to %d MiB; %d MiB are the most on one sheet. Take some off the papers.",
+			len(photos), total>>20, mostParcel>>20)
 	}
 	out := map[string][]byte{}
 	for _, p := range photos {
@@ -204,7 +205,8 @@ func (s *Server) addPhoto(w http.ResponseWriter, r *http.Request) error {
 	if !o.pictured(of) {
 		return notInJob
 	}
-	p := job.Photo{Of: noteAbout(of), Caption: strings.Join(strings.Fields(r.PostFormValue("caption")), " "), By: s.Who(r), Taken: read.Taken, SHA256: photo.SHA256(content)}
+	p := job.Photo{Of: noteAbout(of), Caption: strings.Join(strings.Fields(r.PostFormValue("caption")), " "), By: s.Who(r), Taken: read.Taken,
+		SHA256: photo.SHA256(content)}
 	a := s.act(r, o.ID, "photo of "+p.Of)
 	if p.Taken == "" {
 		p.Taken = a.When

@@ -86,7 +86,8 @@ func (s *Server) NamedByCookie(secure bool) {
 		return name
 	}
 	s.SetWho = func(w http.ResponseWriter, name string) error {
-		http.SetCookie(w, &http.Cookie{Name: whoCookie, Value: encoded(name), Path: "/", MaxAge: 400 * 24 * 3600, HttpOnly: true, Secure: secure, SameSite: http.SameSiteStrictMode})
+		http.SetCookie(w, &http.Cookie{Name: whoCookie, Value: encoded(name), Path: "/", MaxAge: 400 * 24 * 3600, HttpOnly: true, Secure: secure,
+			SameSite: http.SameSiteStrictMode})
 		return nil
 	}
 }
