@@ -22,7 +22,7 @@ import (
 // back. Rooms on one floor do not know each other.
 var floors = map[string]int{
 	"quantity": 1, "finding": 1, "photo": 1, "sheet": 1, "examples": 1,
-	"standard": 2, "network": 2,
+	"standard": 2, "network": 2, "reading": 2,
 	"job":    3,
 	"model":  4,
 	"invent": 4,

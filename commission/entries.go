@@ -1,7 +1,6 @@
 package commission
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -9,61 +8,48 @@ import (
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/ocpp"
+	"chargewright/quantity"
 )
 
-// Names under which a run is written into the job's readings. The paper looks
-// for them.
-const (
-	RunReading     = "commissioning run" // how it ended
-	StepReading    = "commissioning, "   // and the step's key
-	SettingReading = "setting, "         // and the setting's name
-	PilotReading   = "control pilot, "   // and what was measured
-)
-
-// Entries puts the evidence into a job file. Nothing is overwritten; a later
-// run is further readings.
-func (e *Evidence) Entries(f *job.File, who string) error {
-	when := e.Ended.UTC().Format("2006-01-02 15:04")
-	for _, r := range e.Readings() {
-		if err := f.Append("readings", job.Given{Name: "at", Value: r.At}, job.Given{Name: "reading", Value: r.Reading}, job.Given{Name: "value", Value: r.Value},
-			job.Given{Name: "function", Value: r.Function}, job.Given{Name: "who", Value: who}, job.Given{Name: "when", Value: when}, job.Given{Name: "note", Value: r.Note}); err != nil {
-			return fmt.Errorf("write the evidence into the job: %w", err)
-		}
+// Kept is the evidence as the job keeps it: how the run ended, what the point
+// says it is, each step, and each setting that was changed but the secret ones.
+func (e *Evidence) Kept(who string) job.Run {
+	run := job.Run{Point: e.Point, Program: job.Commissioning, Protocol: "OCPP " + string(e.OCPP), Who: who, When: minute(e.Ended), Began: minute(e.Began), Ended: e.ending(), Link: e.Secured,
+		LeftOut: e.LeftOut, Serial: oneLine(e.Identity.Serial), Firmware: oneLine(e.Identity.Firmware), Steps: stepsOf(e.Findings(), "")}
+	if e.Pretended {
+		run.Pretended = quantity.Known(true)
 	}
-	return nil
-}
-
-// Readings are the evidence as readings of the job: how the run ended, what the
-// point says it is, each step, and each setting that was changed but the secret ones.
-func (e *Evidence) Readings() []job.Reading {
-	how := "OCPP " + string(e.OCPP)
-	if e.Pace != 1 {
-		how += ", training run, not a true one"
-	}
-	var out []job.Reading
-	add := func(reading, value, note string) {
-		if value != "" {
-			out = append(out, job.Reading{At: e.Point, Reading: reading, Value: oneLine(value), Function: how, Note: oneLine(note)})
-		}
-	}
-	add(RunReading, e.ending(), e.about())
-	add(SerialReading, e.Identity.Serial, "")
-	add("firmware", e.Identity.Firmware, "")
-	for _, s := range e.Steps {
-		value := s.Outcome()
-		if !s.Value.IsZero() && !s.Limit.IsZero() {
-			value += fmt.Sprintf(": %v, limit %v", s.Value, s.Limit)
-		}
-		note := s.What + ": " + s.Why.String()
-		if s.Next != "" {
-			note += "; next: " + s.Next
-		}
-		add(StepReading+s.Key, value, note)
+	for i, s := range e.Steps {
+		run.Steps[i].Verdict = s.Outcome()
 	}
 	for _, c := range e.Shown() {
-		add(SettingReading+c.Name, orNothing(c.After), "before: "+orNothing(c.Before)+"; "+c.Why)
+		run.Settings = append(run.Settings, job.RunSetting{Name: c.Name, Before: oneLine(orNothing(c.Before)), After: oneLine(orNothing(c.After)), Why: c.Why})
+	}
+	return run
+}
+
+// KeptPilot is findings on the control pilot as the job keeps them.
+func KeptPilot(point, who string, when time.Time, found []finding.Finding) job.Run {
+	return job.Run{Point: point, Program: job.ControlPilot, Who: who, When: minute(when), Steps: stepsOf(found, "pilot ")}
+}
+
+// stepsOf are findings as the steps of a run. A program's steps go by their
+// keys less what they all begin with.
+func stepsOf(found []finding.Finding, begin string) []job.RunStep {
+	var out []job.RunStep
+	for _, f := range found {
+		out = append(out, job.RunStep{Key: strings.TrimPrefix(f.Key, begin), What: f.What, Verdict: f.Verdict.String(), Value: f.Value.String(), Limit: f.Limit.String(),
+			Seen: oneLine(f.Why.String()), Next: f.Next, Rule: f.Clause})
 	}
 	return out
+}
+
+// minute is a time as the job writes it.
+func minute(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return t.UTC().Format("2006-01-02 15:04")
 }
 
 func (e *Evidence) ending() string {
@@ -76,43 +62,9 @@ func (e *Evidence) ending() string {
 	return "ended at its last step"
 }
 
-// about is what else is worth knowing of a run later.
-func (e *Evidence) about() string {
-	about := []string{"begun " + e.Began.UTC().Format("2006-01-02 15:04 UTC"), "link: " + e.Secured}
-	if len(e.LeftOut) > 0 {
-		about = append(about, "left out: "+strings.Join(e.LeftOut, ", "))
-	}
-	return strings.Join(about, "; ")
-}
-
 // Shown are the settings that were changed, but the secret ones.
 func (e *Evidence) Shown() []Change {
 	return slices.DeleteFunc(slices.Clone(e.Settings), func(c Change) bool { return ocpp.IsSecret(c.Name) })
-}
-
-// PilotReadings are findings on the control pilot as readings of the job.
-func PilotReadings(point string, found []finding.Finding) []job.Reading {
-	var out []job.Reading
-	for _, x := range found {
-		value := x.Verdict.String()
-		if !x.Value.IsZero() {
-			value += ": " + x.Value.String()
-		}
-		out = append(out, job.Reading{At: point, Reading: PilotReading + strings.TrimPrefix(x.Key, "pilot "), Value: oneLine(value), Function: x.Clause, Note: oneLine(x.What + ": " + x.Why.String())})
-	}
-	return out
-}
-
-// PilotEntries puts findings on the control pilot into a job file.
-func PilotEntries(f *job.File, point, who string, when time.Time, found []finding.Finding) error {
-	for _, r := range PilotReadings(point, found) {
-		err := f.Append("readings", job.Given{Name: "at", Value: r.At}, job.Given{Name: "reading", Value: r.Reading}, job.Given{Name: "value", Value: r.Value},
-			job.Given{Name: "function", Value: r.Function}, job.Given{Name: "who", Value: who}, job.Given{Name: "when", Value: when.UTC().Format("2006-01-02 15:04")}, job.Given{Name: "note", Value: r.Note})
-		if err != nil {
-			return fmt.Errorf("write the pilot's readings into the job: %w", err)
-		}
-	}
-	return nil
 }
 
 // oneLine puts a text that a point sent on one line of bounded length.

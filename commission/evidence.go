@@ -11,22 +11,23 @@ import (
 // Evidence is what a run leaves behind: every step with its verdict and the
 // messages that back it, and every setting before and after.
 type Evidence struct {
-	Job      string
-	Edition  string
-	Invented bool
-	Point    string
-	OCPP     ocpp.Version
-	Address  string // what the point was told to join
-	Secured  string // how the link was secured
-	Pace     float64
-	Began    time.Time
-	Ended    time.Time
-	Identity ocpp.Identity
-	Steps    []StepResult
-	Settings []Change
-	LeftOut  []string       // steps that were left out on purpose
-	Stopped  bool           // before its last step
-	Refused  []ocpp.Message // who was turned away at the door
+	Job       string
+	Edition   string
+	Invented  bool
+	Point     string
+	OCPP      ocpp.Version
+	Address   string // what the point was told to join
+	Secured   string // how the link was secured
+	Pace      float64
+	Pretended bool // the point was a pretended one, for training
+	Began     time.Time
+	Ended     time.Time
+	Identity  ocpp.Identity
+	Steps     []StepResult
+	Settings  []Change
+	LeftOut   []string       // steps that were left out on purpose
+	Stopped   bool           // before its last step
+	Refused   []ocpp.Message // who was turned away at the door
 }
 
 // StepResult is one step as it went.

@@ -37,8 +37,8 @@ type wantedSetting struct {
 	forTest bool // put back at the end
 }
 
-// SerialReading is how a job names the serial number of a point among its readings.
-const SerialReading = "serial number"
+// serialReading is how a job names the serial number of a point among its readings.
+const serialReading = "serial number"
 
 // IntentOf reads what a job asks of one of its points.
 func IntentOf(m *model.Model, point string) (Intent, error) {
@@ -76,9 +76,15 @@ func IntentOf(m *model.Model, point string) (Intent, error) {
 	}
 	in.failSafe(m, r)
 	in.smart(m.Job, r)
+	in.Serial = r.Serial
 	for _, reading := range m.Job.Readings {
-		if reading.At == r.Name && reading.Reading == SerialReading {
+		if reading.At == r.Name && reading.Reading == serialReading {
 			in.Serial = reading.Value
+		}
+	}
+	for _, run := range m.Job.RunsOf(r.Name, job.Commissioning) {
+		if run.Serial != "" && !run.Trained() {
+			in.Serial = run.Serial
 		}
 	}
 	in.wanted = in.settings()

@@ -16,17 +16,18 @@ import (
 
 // Run is one commissioning run of one point.
 type Run struct {
-	Central  *ocpp.Central
-	Identity string // of the point on the link
-	Intent   Intent
-	Rules    *standard.Rulebook
-	Steps    []Step
-	Skip     []string                                     // keys of steps that are left out
-	Known    string                                       // card that is allowed
-	Unknown  string                                       // card that is not
-	Meter    func(context.Context) (meter.Reading, error) // a reference meter on the circuit; nil for none
-	Ask      func(string)                                 // tells a person what to do now
-	Tell     func(StepResult)                             // told as each step ends; may be nil
+	Central   *ocpp.Central
+	Identity  string // of the point on the link
+	Intent    Intent
+	Rules     *standard.Rulebook
+	Pretended bool // the point is a pretended one, for training
+	Steps     []Step
+	Skip      []string                                     // keys of steps that are left out
+	Known     string                                       // card that is allowed
+	Unknown   string                                       // card that is not
+	Meter     func(context.Context) (meter.Reading, error) // a reference meter on the circuit; nil for none
+	Ask       func(string)                                 // tells a person what to do now
+	Tell      func(StepResult)                             // told as each step ends; may be nil
 }
 
 // course is a run under way: what later steps need of earlier ones.
@@ -107,7 +108,7 @@ func (r Run) Do(ctx context.Context) (*Evidence, error) {
 	clock := r.Central.Clock
 	c := &course{Run: r, clock: clock, station: r.Central.Station(r.Identity), before: map[string]ocpp.Setting{}, changes: map[string]*Change{}, waits: map[string]string{}}
 	c.evidence = &Evidence{Job: r.Intent.Job, Edition: r.Intent.Edition, Invented: r.Intent.Invented, Point: r.Intent.Point,
-		Address: r.Central.AddressOf(r.Identity), Secured: r.Central.Secured(), Pace: clock.Pace(), Began: clock.Now()}
+		Address: r.Central.AddressOf(r.Identity), Secured: r.Central.Secured(), Pace: clock.Pace(), Pretended: r.Pretended, Began: clock.Now()}
 	for _, s := range r.Steps {
 		if ctx.Err() != nil {
 			break
@@ -131,6 +132,7 @@ func (r Run) Do(ctx context.Context) (*Evidence, error) {
 		c.evidence.Settings = append(c.evidence.Settings, *c.changes[name])
 	}
 	c.evidence.OCPP = c.station.Version()
+	c.evidence.Pretended = c.evidence.Pretended || c.evidence.Identity.Vendor == ocpp.PretendedVendor || clock.Pace() != 1
 	c.evidence.Refused = r.Central.Refused()
 	c.evidence.Ended = clock.Now()
 	if ctx.Err() != nil {

@@ -5,7 +5,7 @@ import (
 	"strings"
 
 	"chargewright/prove"
-	"chargewright/quantity"
+	"chargewright/reading"
 )
 
 // Size of a band picture, in mm.
@@ -27,13 +27,13 @@ func BandPicture(e prove.Expectation) Scene {
 	mid, hasMid := e.Mid.Number, !e.Mid.IsZero()
 	high, hasHigh := e.High.Number, !e.High.IsZero()
 	limit, hasLimit := e.Limit.Number, !e.Limit.IsZero()
-	reading, hasReading := taken(e)
+	read, hasReading, beyond := taken(e)
 	s.Description = describeBand(e)
 	hasBand := e.Known() && (hasLow || hasHigh)
-	if !hasBand && !hasLimit && !hasReading {
+	if !hasBand && !hasLimit && !hasReading && !beyond {
 		return s
 	}
-	a := axisFor(e, hasBand, reading, hasReading)
+	a := axisFor(e, hasBand, read, hasReading)
 	add := func(shapes ...Shape) { s.Shapes = append(s.Shapes, shapes...) }
 	add(Line{XY{bandLeft, bandAxis}, XY{bandRight, bandAxis}, fine})
 	if hasBand {
@@ -77,7 +77,10 @@ func BandPicture(e prove.Expectation) Scene {
 		}
 	}
 	if hasReading {
-		add(Circle{Centre: XY{a.x(reading), bandAxis}, Radius: 1.3, Fill: Black, Stroke: Stroke{Ink: White, Width: 0.4}})
+		add(Circle{Centre: XY{a.x(read), bandAxis}, Radius: 1.3, Fill: Black, Stroke: Stroke{Ink: White, Width: 0.4}})
+	}
+	if beyond {
+		add(Circle{Centre: XY{bandRight - 1.3, bandAxis}, Radius: 1.3, Fill: Black, Stroke: Stroke{Ink: White, Width: 0.4}})
 	}
 	return s
 }
@@ -111,7 +114,7 @@ func (a axis) x(v float64) float64 {
 	return bandLeft + 1 + share*(right-bandLeft-1)
 }
 
-func axisFor(e prove.Expectation, hasBand bool, reading float64, hasReading bool) axis {
+func axisFor(e prove.Expectation, hasBand bool, read float64, hasReading bool) axis {
 	values := []float64{}
 	use := func(is bool, v float64) {
 		if is {
@@ -121,7 +124,7 @@ func axisFor(e prove.Expectation, hasBand bool, reading float64, hasReading bool
 	use(hasBand && !e.Low.IsZero(), e.Low.Number)
 	use(hasBand && !e.Mid.IsZero(), e.Mid.Number)
 	use(hasBand && !e.High.IsZero(), e.High.Number)
-	use(hasReading, reading)
+	use(hasReading, read)
 	least, most := 0.0, 0.0
 	for i, v := range values {
 		if i == 0 || v < least {
@@ -159,29 +162,19 @@ func breakMark(x float64) []Shape {
 	}
 }
 
-// taken reads the number of the reading, if one was taken. A reading off the
-// top of a range counts as that range.
-func taken(e prove.Expectation) (float64, bool) {
-	text := strings.TrimLeft(strings.TrimSpace(e.Taken), "><≥≤ ")
-	if text == "" {
-		return 0, false
+// taken returns the number of the reading, if one was taken, or that it lies
+// beyond all numbers. A reading off the end of a range counts as that end.
+func taken(e prove.Expectation) (number float64, is, beyond bool) {
+	k := e.Kind()
+	if k == nil || e.Taken == "" {
+		return 0, false, false
 	}
-	switch e.Unit() {
-	case "Ω":
-		return parsed(quantity.ParseOhms(text))
-	case "A":
-		return parsed(quantity.ParseAmperes(text))
-	case "V":
-		return parsed(quantity.ParseVolts(text))
-	case "s":
-		return parsed(quantity.ParseSeconds(text))
-	case "%":
-		return parsed(quantity.ParsePercent(text))
+	v, err := k.Parse(e.Taken)
+	if err != nil {
+		return 0, false, false
 	}
-	return 0, false
+	return v.Amount, v.HasAmount(), v.Is == reading.Open || v.Is == reading.NoTrip
 }
-
-func parsed[Q ~float64](q Q, err error) (float64, bool) { return float64(q), err == nil }
 
 func describeBand(e prove.Expectation) string {
 	var parts []string

@@ -63,6 +63,10 @@ func TestBandPictureKeepsTheOrderOfNumbers(t *testing.T) {
 		{"nothing but a limit", prove.Expectation{Limit: z(0.35), LimitIs: "at most", Missing: []string{"Ze"}}, false,
 			func(b [2]float64, l, d float64) bool { return b == [2]float64{} && l > 0 && d == -1 }},
 	} {
+		tt.e.Reading = "Zs"
+		if tt.e.LimitIs == "at least" {
+			tt.e.Reading = "insulation live to earth"
+		}
 		s := drawing.BandPicture(tt.e)
 		band, limit, dot, broken := places(s)
 		if !tt.check(band, limit, dot) || broken != tt.broken {

@@ -5,7 +5,6 @@ import (
 	"math"
 	"strings"
 
-	"chargewright/finding"
 	"chargewright/prove"
 )
 
@@ -130,7 +129,7 @@ func (p *placeRead) draw(first bool) ([]Shape, float64) {
 // readingRow draws one reading: what it is, its verdict, the dot on its band.
 func readingRow(r prove.Residual, left float64) []Shape {
 	band := BandPicture(prove.Expectation{Reading: r.Reading, At: r.At, Low: r.Low, Mid: r.Mid, High: r.High, Limit: r.Verdict.Limit,
-		LimitIs: limitSide(r.Verdict), Taken: r.Taken})
+		LimitIs: r.LimitIs, Taken: r.Taken})
 	x := columnWidth - bandWidth - 1
 	name := Wrap(Printable(r.Reading), x-left-2, textSize, false)
 	shapes := []Shape{Text{At: XY{left, 3.6}, Text: name[0], Size: textSize, Bold: !r.Fits(), Ink: Black}}
@@ -143,15 +142,6 @@ func readingRow(r prove.Residual, left float64) []Shape {
 		shapes = append(shapes, Text{At: XY{columnWidth - 1, 9.4}, Text: fmt.Sprintf("%.0f deviations off", off), Size: 2.6, Anchor: End, Ink: Black})
 	}
 	return append(shapes, moved(band.Shapes, x, -0.4)...)
-}
-
-// limitSide says on which side of its limit a reading is allowed: the margin
-// is the limit less the reading where at most is asked.
-func limitSide(f finding.Finding) string {
-	if math.Abs(f.Limit.Number-f.Value.Number-f.Margin.Number) < 1e-9*math.Abs(f.Limit.Number)+1e-12 {
-		return "at most"
-	}
-	return "at least"
 }
 
 // causeRow draws one cause: a stroke as long as it is likely, and its words.

@@ -51,7 +51,7 @@ func check(j *Job, root *node, b *binder) {
 	electrodes := namesOf(j.Electrodes, func(e *Electrode) string { return e.Name })
 	c.boardNames = rollOf("board", boards)
 	c.ends = rollOf("board, point or load", boards, points, loads)
-	c.places = rollOf("board, circuit or point", []string{theSupply}, boards, circuits, points, electrodes, rcds)
+	c.places = rollOf("board, circuit or point", []string{theSupply}, boards, circuits, points, electrodes, rcds, j.Supply.Conductors())
 	c.electrodes = rollOf("electrode", electrodes)
 	c.limiters = rollOf("limiter", namesOf(j.Limiters, func(l *Limiter) string { return l.Name }))
 	c.instruments = rollOf("instrument", namesOf(j.Instruments, func(i *Instrument) string { return i.Name }))
@@ -233,10 +233,17 @@ func (c *checker) references() {
 	for i, l := range j.Limitations {
 		whole.item("limitations", i).field("at").names(l.At, c.places)
 	}
+	points := rollOf("point", namesOf(j.Points, func(p *Point) string { return p.Name }))
+	for i, r := range j.Runs {
+		whole.item("runs", i).field("point").names(r.Point, points)
+	}
 	for i, r := range j.Readings {
 		s := whole.item("readings", i)
 		s.field("at").names(r.At, c.places)
 		s.field("instrument").names(r.Instrument, c.instruments)
+		if _, err := r.Ways(); err != nil {
+			s.field("function").fault(r.Function, "%s", want(err))
+		}
 	}
 }
 

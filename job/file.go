@@ -6,6 +6,7 @@ package job
 import (
 	"bytes"
 	"fmt"
+	"reflect"
 	"slices"
 	"strings"
 )
@@ -165,6 +166,23 @@ func (f *File) Append(path string, fields ...Given) error {
 		return f.refuse(path, "nothing was given to append")
 	}
 	return f.change(path, item, true)
+}
+
+// Add adds an item at the end of the list at a path: a Run to "runs". It
+// refuses as Set does.
+func (f *File) Add(list string, item any) error {
+	leaf, err := f.fieldOf(list, true)
+	if err != nil {
+		return err
+	}
+	return f.change(list, itemNode(leaf, item), true)
+}
+
+// itemNode returns what is known of an item of a list, as a tree.
+func itemNode(list *Field, item any) *node {
+	v := reflect.New(list.Of.typ).Elem()
+	v.Set(reflect.ValueOf(item))
+	return recordNode(list.Of, v)
 }
 
 // refuse returns a fault of a path.

@@ -33,6 +33,7 @@ type Job struct {
 	Points        []Point          `field:"points" help:"charge points"`
 	Limiters      []Limiter        `field:"limiters" help:"load limiting: what keeps the supply within its limit"`
 	Readings      []Reading        `field:"readings" help:"what was measured, in the order it was measured"`
+	Runs          []Run            `field:"runs" help:"commissioning runs of charge points, in the order they were run"`
 	Inspections   []Inspection     `field:"inspections" help:"what was inspected, and how it was found"`
 	Judgements    []Judgement      `field:"judgements" help:"what a rule leaves to a person, and how it was decided"`
 	Departures    []Departure      `field:"departures" help:"departures from the standard, each with its reason"`

@@ -49,5 +49,6 @@ func bindAndCheck(root *node, f *faults) *Job {
 		j.Edition = standard.DefaultEdition()
 	}
 	check(j, root, b)
+	j.takeOldRuns() // last: what is checked has its place in the tree
 	return j
 }

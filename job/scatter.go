@@ -136,6 +136,19 @@ func (sc *scatter) list(n *node, f *Field, path string, by Entry) {
 	}
 }
 
+// Added returns the entries that add an item to a list: a Run to "runs". It
+// stands there under a name, at a place counted from 1.
+func Added(list, name string, place int, item any) []Entry {
+	f := FieldAt(list)
+	at := Under(list, name)
+	sc := scatter{entries: []Entry{{Path: at, Value: strconv.Itoa(place)}}}
+	sc.record(itemNode(f, item), f.Of, at, Entry{})
+	for i := range sc.entries {
+		sc.entries[i].ID = "" // whoever enters them says who and when
+	}
+	return sc.entries
+}
+
 // mark returns a name for an item that has none, made from what it says.
 func mark(n *node, s *Part) string {
 	var inner scatter

@@ -49,6 +49,10 @@ type Event struct {
 	Detail      string
 }
 
+// PretendedVendor is what a pretended point, started for training, says of its
+// maker.
+const PretendedVendor = "Invented"
+
 // Identity is what a point says it is.
 type Identity struct {
 	Vendor   string `json:"vendor,omitempty"`

@@ -24,7 +24,7 @@ type certificate struct {
 }
 
 func newCertificate(m *model.Model, fs []finding.Finding, es []prove.Expectation, issue *Issue) *certificate {
-	return &certificate{m: m, fs: fs, readings: readings{m.Job, es}, issue: issue, settled: settle(m.Job, fs)}
+	return &certificate{m: m, fs: fs, readings: newReadings(m, es), issue: issue, settled: settle(m.Job, fs)}
 }
 
 // contents is every part of the certificate, gathered once.
@@ -62,6 +62,7 @@ func (c *certificate) contents() contents {
 		p.gaps = append(p.gaps, Gap{Kind: wanting, About: "circuits", What: "a circuit of this work",
 			Get: "enter the circuit, or mark as existing only what was there before", Field: "circuit_number", Of: "circuits"})
 	}
+	p.gaps = append(p.gaps, c.readings.others()...)
 	slices.SortStableFunc(p.gaps, func(a, b Gap) int { return gapOrder[a.Kind] - gapOrder[b.Kind] })
 	return p
 }

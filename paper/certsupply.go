@@ -109,8 +109,8 @@ func (c *certificate) electrodeItems() items {
 	for i := range c.m.Job.Electrodes {
 		e := &c.m.Job.Electrodes[i]
 		ra := ifKnown("RA %v", e.Resistance.Value)
-		if r, ok := c.readings.taken([]string{e.Name}, "RA"); ok {
-			ra = "RA " + r.Value
+		if n := c.readings.taken([]string{e.Name}, "RA"); n >= 0 {
+			ra = "RA " + c.m.Job.Readings[n].Value
 		}
 		list = append(list, field("electrode_type_location_resistance",
 			allOf(ifKnown("%s", e.Kind), e.Place, ra)).named(e.Name).under(job.Under("electrodes", e.Name)).noted(join(ifKnown("%d in parallel", e.Number),
@@ -192,8 +192,8 @@ func (c *certificate) mainSwitchItems() items {
 	if text := rcdText(&w.RCD); text != "" {
 		rcd.value = text
 		time = field("eic_rcd_main_measured", "").named(origin.Record.Name).taken(origin.Record.Name, "RCD time at IΔn")
-		if r, ok := c.readings.taken([]string{origin.Record.Name}, "RCD time at IΔn"); ok {
-			time.value = r.Value
+		if n := c.readings.taken([]string{origin.Record.Name}, "RCD time at IΔn"); n >= 0 {
+			time.value = c.m.Job.Readings[n].Value
 		}
 	}
 	return append(list, rcd, time)

@@ -2,16 +2,14 @@ package paper
 
 import (
 	"bytes"
-	"strings"
 	"time"
 
 	"chargewright/document"
-	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
 )
 
-// Commissioning makes the commissioning paper of a job from its readings, as
+// Commissioning makes the commissioning paper of a job from its runs, as
 // PDF: what each point said it is, each step with its outcome, each setting
 // before and after. Only the last run of each point stands on it.
 func Commissioning(m *model.Model, made time.Time) ([]byte, error) {
@@ -31,7 +29,7 @@ func commissioning(m *model.Model, made time.Time) *document.Document {
 			"Passwords, keys and network secrets are not on this paper and are not kept with it."}},
 	}})
 	for _, p := range m.Points {
-		if s, ran := commissioned(m.Job.Readings, p.Record.Name); ran {
+		if s, ran := commissioned(m.Job, p.Record.Name); ran {
 			d.Sections = append(d.Sections, s)
 		} else {
 			d.Sections = append(d.Sections, document.Section{Heading: "Point " + p.Record.Name, Blocks: []document.Block{document.Paragraph{Text: "Not commissioned: the record holds no run of this point."}}})
@@ -41,50 +39,46 @@ func commissioning(m *model.Model, made time.Time) *document.Document {
 	return d
 }
 
-// commissioned is the last run of a point.
-func commissioned(readings []job.Reading, point string) (document.Section, bool) {
-	facts := document.Facts{}
-	steps := document.Table{Columns: []document.Column{{Head: "Outcome", Share: 26}, {Head: "Step", Share: 44}, {Head: "Seen", Share: 34}}}
+// commissioned is the last run of a point, and its control pilot as it was last
+// measured.
+func commissioned(j *job.Job, point string) (document.Section, bool) {
+	s := document.Section{Heading: "Point " + point}
+	columns := []document.Column{{Head: "Outcome", Share: 26}, {Head: "Step", Share: 44}, {Head: "Seen", Share: 34}}
+	steps, pilot := document.Table{Columns: columns}, document.Table{Columns: columns}
 	settings := document.Table{Columns: []document.Column{{Head: "Setting", Share: 60}, {Head: "After", Share: 50}, {Head: "Before, and why", Share: 80}}}
-	pilot := document.Table{Columns: steps.Columns}
-	for _, r := range readings {
-		if r.At == point && strings.HasPrefix(r.Reading, ranPilot) {
-			word, seen, _ := strings.Cut(r.Value, ": ")
-			pilot.Rows = append(pilot.Rows, stepRow(strings.TrimPrefix(r.Reading, ranPilot), word, seen, r.Note))
+	facts := document.Facts{}
+	last, ran := lastRun(j, point, job.Commissioning)
+	if ran {
+		if last.Trained() {
+			s.Heading += ": training"
+			s.Blocks = append(s.Blocks, document.Caution{Head: "Training", Lines: []string{"This run was against a pretended point, for training. It says nothing of the charge point on the wall."}})
 		}
-	}
-	if all := Runs(readings, point); len(all) > 0 {
-		last := all[len(all)-1]
-		for _, said := range last.Says {
-			facts = append(facts, document.Fact{What: capital(said.Reading), Value: said.Value, Note: "as the point says"})
+		for _, said := range [][2]string{{"Serial number", last.Serial}, {"Firmware", last.Firmware}} {
+			if said[1] != "" {
+				facts = append(facts, document.Fact{What: said[0], Value: said[1], Note: "as the point says"})
+			}
 		}
-		facts = append(facts, document.Fact{What: "Over", Value: last.Over, Note: join(last.Who, last.When)})
+		facts = append(facts, document.Fact{What: "Over", Value: RunOver(last), Note: join(last.Who, last.When)})
 		if last.Ended != "" {
-			facts = append(facts, document.Fact{What: "Run", Value: last.Ended, Note: last.About})
+			facts = append(facts, document.Fact{What: "Run", Value: last.Ended, Note: RunAbout(last)})
 		}
-		for _, s := range last.Steps {
-			steps.Rows = append(steps.Rows, stepRow(s.Key, s.Outcome, s.Seen, s.note))
+		for _, step := range last.Steps {
+			steps.Rows = append(steps.Rows, runRow(step))
 		}
 		for _, c := range last.Settings {
 			settings.Rows = append(settings.Rows, document.Row{Cells: document.Cells(c.Name, c.After, c.Before+"; "+c.Why)})
 		}
 	}
-	s := document.Section{Heading: "Point " + point, Blocks: []document.Block{facts, document.Subheading{Text: "Steps"}, steps}}
-	if len(pilot.Rows) > 0 {
+	s.Blocks = append(s.Blocks, facts, document.Subheading{Text: "Steps"}, steps)
+	if measured, ok := lastRun(j, point, job.ControlPilot); ok {
+		ran = true
+		for _, step := range measured.Steps {
+			pilot.Rows = append(pilot.Rows, runRow(step))
+		}
 		s.Blocks = append(s.Blocks, document.Subheading{Text: "Control pilot"}, pilot)
 	}
 	if len(settings.Rows) > 0 {
 		s.Blocks = append(s.Blocks, document.Subheading{Text: "Settings changed"}, settings)
 	}
-	return s, len(steps.Rows)+len(pilot.Rows) > 0
-}
-
-// stepRow is one step or measurement with its outcome.
-func stepRow(key, word, seen, note string) document.Row {
-	row := document.Row{Cells: []document.Cell{{Text: word, Bold: true}, {Text: capital(key)}, {Text: seen}}, Under: []document.Note{{Label: "", Text: note}}}
-	var v finding.Verdict
-	if v.UnmarshalText([]byte(word)) == nil {
-		row.Cells[0] = document.VerdictCell(v)
-	}
-	return row
+	return s, ran
 }

@@ -1,134 +1,87 @@
 package paper
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
+	"chargewright/document"
 	"chargewright/finding"
 	"chargewright/job"
 )
 
-// Ran is one commissioning run of a point, put together again from the
-// readings it left in the job.
-type Ran struct {
-	Point    string        `json:"point"`
-	When     string        `json:"when"`
-	Who      string        `json:"who"`
-	Over     string        `json:"over"`  // the protocol, and whether it was training
-	Ended    string        `json:"ended"` // how; nothing in older runs
-	About    string        `json:"about"` // when it began, how the link was secured, what was left out
-	Says     []job.Reading `json:"-"`     // what the point says it is
-	Steps    []RanStep     `json:"steps"`
-	Settings []RanSetting  `json:"settings"`
+// The words in which papers and pages tell of a run.
+
+// RunOver says over which protocol a run went, and that it was training where
+// it was.
+func RunOver(r job.Run) string {
+	if r.Trained() {
+		return join(r.Protocol, "training on a pretended point, not a true run")
+	}
+	return r.Protocol
 }
 
-// RanStep is a step of a run as it ended.
-type RanStep struct {
-	Key     string `json:"key"`
-	What    string `json:"what"`
-	Outcome string `json:"outcome"`
-	Seen    string `json:"seen"`
-	Why     string `json:"why"`
-	note    string
+// RunAbout says when a run began, how its link was secured, what was left out.
+func RunAbout(r job.Run) string {
+	var about []string
+	if r.Began != "" {
+		about = append(about, "begun "+r.Began+" UTC")
+	}
+	if r.Link != "" {
+		about = append(about, "link: "+r.Link)
+	}
+	if len(r.LeftOut) > 0 {
+		about = append(about, "left out: "+strings.Join(r.LeftOut, ", "))
+	}
+	if r.Note != "" {
+		about = append(about, r.Note)
+	}
+	return strings.Join(about, "; ")
 }
 
-// Verdict is the outcome as a verdict. A step that the point does not support
-// is not known.
-func (s RanStep) Verdict() finding.Verdict {
-	var v finding.Verdict
-	_ = v.UnmarshalText([]byte(s.Outcome)) // "not supported" leaves it not known
-	return v
-}
-
-// RanSetting is a setting before a run and after it.
-type RanSetting struct {
-	Name   string `json:"name"`
-	Before string `json:"before"`
-	After  string `json:"after"`
-	Why    string `json:"why"`
-}
-
-// Sum counts the outcomes, in words.
-func (r Ran) Sum() string {
+// RunSum counts the verdicts of a run.
+func RunSum(r job.Run) string {
 	count := map[string]int{}
 	for _, s := range r.Steps {
-		count[s.Outcome]++
+		count[s.Verdict]++
 	}
 	return fmt.Sprintf("%d met, %d failed, %d not supported, %d not known, %d to judge on site", count[finding.Meets.String()], count[finding.Fails.String()],
-		count[notSupported], count[finding.NotKnown.String()], count[finding.JudgeOnSite.String()])
+		count[job.NotSupported], count[finding.NotKnown.String()], count[finding.JudgeOnSite.String()])
 }
 
-// How a commissioning run stands among the readings of a job.
-const (
-	ranRun       = "commissioning run"
-	ranStep      = "commissioning, "
-	ranSetting   = "setting, "
-	ranPilot     = "control pilot, "
-	ranSerial    = "serial number"
-	ranVersion   = "firmware"
-	notSupported = "not supported"
-)
-
-// Runs returns the commissioning runs of a point, the oldest first. What one
-// person entered at one time over one protocol is one run; a step that comes
-// again begins another.
-func Runs(readings []job.Reading, point string) []Ran {
-	var runs []*Ran
-	latest := map[string]*Ran{}
-	at := func(r job.Reading, again func(*Ran) bool) *Ran {
-		key := r.When + "\n" + r.Who + "\n" + r.Function
-		if run := latest[key]; run != nil && !again(run) {
-			return run
-		}
-		run := &Ran{Point: point, When: r.When, Who: r.Who, Over: r.Function}
-		latest[key] = run
-		runs = append(runs, run)
-		return run
+// StepSeen says what a step measured, and against what limit.
+func StepSeen(s job.RunStep) string {
+	if s.Value != "" && s.Limit != "" {
+		return s.Value + ", limit " + s.Limit
 	}
-	for _, r := range readings {
-		if r.At != point {
-			continue
-		}
-		switch {
-		case r.Reading == ranRun:
-			run := at(r, func(run *Ran) bool { return run.Ended != "" || len(run.Steps) > 0 })
-			run.Ended, run.About = r.Value, r.Note
-		case strings.HasPrefix(r.Reading, ranStep):
-			s := RanStep{Key: strings.TrimPrefix(r.Reading, ranStep), note: r.Note}
-			s.Outcome, s.Seen, _ = strings.Cut(r.Value, ": ")
-			s.What, s.Why, _ = strings.Cut(r.Note, ": ")
-			run := at(r, func(run *Ran) bool { return run.has(s.Key) })
-			run.Steps = append(run.Steps, s)
-		case strings.HasPrefix(r.Reading, ranSetting):
-			c := RanSetting{Name: strings.TrimPrefix(r.Reading, ranSetting), After: r.Value, Before: strings.TrimPrefix(r.Note, "before: ")}
-			if i := strings.LastIndex(c.Before, "; "); i >= 0 {
-				c.Before, c.Why = c.Before[:i], c.Before[i+2:]
-			}
-			run := at(r, func(*Ran) bool { return false })
-			run.Settings = append(run.Settings, c)
-		case (r.Reading == ranSerial || r.Reading == ranVersion) && strings.HasPrefix(r.Function, overProtocol):
-			run := at(r, func(run *Ran) bool { return len(run.Steps) > 0 })
-			run.Says = append(run.Says, r)
-		}
-	}
-	var out []Ran
-	for _, run := range runs {
-		if len(run.Steps) > 0 { // a serial number alone is no run
-			out = append(out, *run)
-		}
-	}
-	return out
+	return s.Value
 }
 
-// overProtocol begins what a run says of how it read: a serial number that was
-// read off the label is not of a run.
-const overProtocol = "OCPP "
+// StepWhy says what was seen in a step, and what to do now.
+func StepWhy(s job.RunStep) string {
+	if s.Next != "" {
+		return s.Seen + "; next: " + s.Next
+	}
+	return s.Seen
+}
 
-func (r *Ran) has(key string) bool {
-	for _, s := range r.Steps {
-		if s.Key == key {
-			return true
+// runRow is one step of a run with its verdict.
+func runRow(s job.RunStep) document.Row {
+	row := document.Row{Cells: []document.Cell{{Text: cmp.Or(s.Verdict, finding.NotKnown.String()), Bold: true}, {Text: capital(s.Key)}, {Text: StepSeen(s)}}, Under: []document.Note{{Text: s.What + ": " + StepWhy(s)}}}
+	var v finding.Verdict
+	if v.UnmarshalText([]byte(s.Verdict)) == nil {
+		row.Cells[0] = document.VerdictCell(v)
+	}
+	return row
+}
+
+// lastRun is the run of a program that stands on a paper: the last one against
+// the point itself, or, where all were training, the last of those.
+func lastRun(j *job.Job, point, program string) (last job.Run, ran bool) {
+	for _, r := range j.RunsOf(point, program) {
+		if len(r.Steps) > 0 && (!ran || last.Trained() || !r.Trained()) {
+			last, ran = r, true
 		}
 	}
-	return false
+	return last, ran
 }

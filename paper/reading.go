@@ -1,40 +1,50 @@
 package paper
 
 import (
-	"math"
+	"slices"
 	"strings"
 
 	"chargewright/finding"
 	"chargewright/job"
+	"chargewright/model"
 	"chargewright/prove"
-	"chargewright/quantity"
+	"chargewright/reading"
 )
 
 // readings is what was measured and what was expected, by place and name.
 type readings struct {
-	job *job.Job
-	es  []prove.Expectation
+	job    *job.Job
+	es     []prove.Expectation
+	judged []reading.Judged // of each reading
+	told   map[int]bool     // readings that a part of the paper has held
+}
+
+func newReadings(m *model.Model, es []prove.Expectation) readings {
+	judged, err := prove.JudgeBy(m, es)
+	if err != nil { // a test reads the table of instruments
+		judged = make([]reading.Judged, len(m.Job.Readings))
+	}
+	return readings{m.Job, es, judged, map[int]bool{}}
 }
 
 // sameName reports whether a reading was written down under one of the names.
-func sameName(reading string, names []string) bool {
-	for _, n := range names {
-		if strings.EqualFold(strings.Join(strings.Fields(reading), " "), n) {
-			return true
-		}
-	}
-	return false
+func sameName(name string, names []string) bool {
+	return slices.ContainsFunc(names, func(n string) bool { return reading.Same(name, n) })
 }
 
-// taken returns the last reading of one of the names at one of the places.
-func (r *readings) taken(at []string, names ...string) (job.Reading, bool) {
+// taken returns the last reading of one of the names at one of the places, −1
+// for none. One that was not done is none.
+func (r *readings) taken(at []string, names ...string) int {
 	for i := len(r.job.Readings) - 1; i >= 0; i-- {
 		one := r.job.Readings[i]
+		if v, err := one.Shown(); err == nil && v.Is == reading.NotDone && one.Kind() != nil {
+			continue
+		}
 		if one.Value != "" && sameName(one.Reading, names) && contains(at, one.At) {
-			return one, true
+			return i
 		}
 	}
-	return job.Reading{}, false
+	return -1
 }
 
 // expected returns what was expected of a reading.
@@ -66,105 +76,77 @@ func contains(list []string, s string) bool {
 	return false
 }
 
-// number reads the value of a reading in the unit it is expected in. A reading
-// off the end of a scale is a number and a side.
-func number(value, unit string) (n float64, more, less, ok bool) {
-	value = strings.TrimSpace(value)
-	switch {
-	case strings.HasPrefix(value, ">"):
-		value, more = value[1:], true
-	case strings.HasPrefix(value, "<"):
-		value, less = value[1:], true
-	case strings.HasPrefix(value, "more than "):
-		value, more = value[len("more than "):], true
+// held holds a reading against its limits and its band. It answers with the
+// gap where a limit is not met, the reading cannot be read, or nobody says why
+// it lies outside what was expected.
+func (r *readings) held(i int, e prove.Expectation, about string) (Gap, bool) {
+	r.told[i] = true
+	one, f := r.job.Readings[i], r.judged[i]
+	v, err := one.Shown()
+	clause := e.Clause
+	if clause == "" {
+		clause = f.Clause
 	}
-	value = strings.TrimSpace(strings.TrimLeft(value, "≥≤="))
-	var err error
-	switch unit {
-	case "Ω":
-		var q quantity.Ohms
-		q, err = quantity.ParseOhms(value)
-		n = float64(q)
-	case "A":
-		var q quantity.Amperes
-		q, err = quantity.ParseAmperes(value)
-		n = float64(q)
-	case "V":
-		var q quantity.Volts
-		q, err = quantity.ParseVolts(value)
-		n = float64(q)
-	case "s":
-		var q quantity.Seconds
-		q, err = quantity.ParseSeconds(value)
-		n = float64(q)
-	default:
-		return 0, more, less, false
-	}
-	return n, more, less, err == nil
-}
-
-// isNumber reports that a value is a number of some unit.
-func isNumber(value string) bool {
-	for _, unit := range []string{"Ω", "A", "V", "s"} {
-		if _, _, _, ok := number(value, unit); ok {
-			return true
-		}
-	}
-	return false
-}
-
-// held holds a reading against its limit and its band. It answers with the
-// gap where the limit is not met, the reading cannot be read, or nobody says
-// why it lies outside what was expected.
-func held(r job.Reading, e prove.Expectation, about string) (Gap, bool) {
-	where := about + ": " + r.Reading
-	unit := e.Unit()
-	if unit == "" {
-		if prove.SeenRight(r.Reading, r.Value) || e.Reading == "" && isNumber(r.Value) {
-			return Gap{}, false // seen and right, or a number that nothing was expected of
-		}
-		return Gap{Kind: failing, About: about, What: r.Reading + " is entered as " + r.Value, Clause: e.Clause,
-			Get: "find the cause, put it right, take the reading again; " + wantedOf(e) + " is wanted"}, true
-	}
-	n, more, less, ok := number(r.Value, unit)
-	if !ok {
-		return Gap{Kind: open, About: about, What: r.Reading + " is entered as " + r.Value + ", which is no reading in " + unit,
+	noted := strings.TrimSpace(one.Note) != ""
+	const again = "find the cause, put it right, take the reading again"
+	switch k := one.Kind(); {
+	case err != nil:
+		return Gap{Kind: open, About: about, What: one.Reading + " is entered as " + one.Value + ", which is no reading" + before(" in ", unitOf(k)),
 			Get: "write what the instrument showed, with its unit"}, true
-	}
-	if limit := e.Limit; !limit.IsZero() {
-		over := e.LimitIs == "at most" && (n > limit.Number || more && n >= limit.Number)
-		under := e.LimitIs == "at least" && (n < limit.Number || less && n <= limit.Number)
-		if over || under {
-			return Gap{Kind: failing, About: about, What: r.Reading + " is " + r.Value + ", and " + e.LimitIs + " " + limit.String() + " is allowed",
-				Get: "isolate, find the cause, put it right, take the reading again", Clause: e.Clause}, true
-		}
-	}
-	if outside(n, more, less, e) && strings.TrimSpace(r.Note) == "" {
-		return Gap{Kind: unexplained, About: about, What: where[len(about)+2:] + " is " + r.Value + ", outside what the design expects: " + expectedText(e),
+	case k == nil:
+		return Gap{}, false
+	case f.Verdict == finding.Fails && k.Seen():
+		return Gap{Kind: failing, About: about, What: one.Reading + " is entered as " + one.Value, Clause: clause, Get: again + "; " + k.Right + " is wanted"}, true
+	case f.Verdict == finding.Fails && (v.Is == reading.NoTrip || f.Limit.IsZero()):
+		return Gap{Kind: failing, About: about, What: one.Reading + " is " + f.Why.String(), Get: "isolate, " + again, Clause: clause}, true
+	case f.Verdict == finding.Fails:
+		return Gap{Kind: failing, About: about, What: one.Reading + " is " + one.Value + ", and " + f.Side + " " + f.Limit.String() + " is allowed",
+			Get: "isolate, " + again, Clause: clause}, true
+	case f.Verdict == finding.NotKnown && !f.Limit.IsZero():
+		return Gap{Kind: open, About: about, What: one.Reading + " is " + one.Value + ", which does not say whether it is " + f.Side + " " + f.Limit.String(), Get: f.Next, Clause: clause}, true
+	case f.Verdict == finding.JudgeOnSite && !noted:
+		return Gap{Kind: unexplained, About: about, What: one.Reading + " is " + f.Why.String(), Get: f.Next + "; or say in the note of the reading why it may stand", Clause: clause}, true
+	case e.Known() && v.Outside(e.Low, e.High) && !noted:
+		return Gap{Kind: unexplained, About: about, What: one.Reading + " is " + one.Value + ", outside what the design expects: " + expectedText(e),
 			Get: "find out why, and say it in the note of the reading"}, true
 	}
 	return Gap{}, false
 }
 
-// wantedOf is what is written where a thing seen is as it must be.
-func wantedOf(e prove.Expectation) string {
-	if len(e.Seen) > 0 {
-		return e.Seen[0]
+func unitOf(k *reading.Kind) string {
+	if k.Seen() {
+		return ""
 	}
-	return "correct"
+	return k.Measure.Unit()
 }
 
-// outside reports that a reading lies outside its band.
-func outside(n float64, more, less bool, e prove.Expectation) bool {
-	if !e.Known() {
-		return false
+// others holds the readings that no part of the paper has held: the last of
+// each kind at each place and line, so that none that fails is passed over.
+func (r *readings) others() []Gap {
+	type where struct {
+		kind *reading.Kind
+		at   string
+		line int
 	}
-	side := func(a finding.Amount, otherwise float64) float64 {
-		if a.IsZero() {
-			return otherwise
+	last := map[where]bool{}
+	var out []Gap
+	for i := len(r.job.Readings) - 1; i >= 0; i-- {
+		one := r.job.Readings[i]
+		v, err := one.Shown()
+		ways, _ := one.Ways()
+		here := where{one.Kind(), one.At, ways.Line()}
+		if here.kind == nil || err == nil && v.Is == reading.NotDone || last[here] {
+			continue
 		}
-		return a.Number
+		last[here] = true
+		if r.told[i] {
+			continue
+		}
+		if g, bad := r.held(i, prove.Expectation{}, one.At); bad {
+			g.At, g.Reading = one.At, one.Reading
+			out = append(out, g)
+		}
 	}
-	low, high := side(e.Low, math.Inf(-1)), side(e.High, math.Inf(1))
-	return n < low && !more || n > high && !less || more && n > high
+	slices.Reverse(out)
+	return out
 }

@@ -26,9 +26,10 @@ func (c *certificate) resultItems(s *scheduled, where string) {
 	between := read(field("IR_live_live", "").named(r.To), "insulation between live")
 	earth := read(field("IR_live_earth", "").named(r.To), "insulation live to earth")
 	volts := field("IR_test_voltage", "").taken(earth.at, earth.reading)
-	if ir, ok := c.readings.taken(s.at, "insulation live to earth"); ok {
+	if n := c.readings.taken(s.at, "insulation live to earth"); n >= 0 {
+		ir := c.m.Job.Readings[n]
 		volts.value = ir.Function
-		if strings.Contains(ir.Function, "250") && ir.Note == "" {
+		if ways, _ := ir.Ways(); ways.Has("250 V") && ir.Note == "" {
 			s.gaps = append(s.gaps, Gap{Kind: unexplained, About: where, What: "insulation was tested at " + ir.Function, At: earth.at, Reading: earth.reading,
 				Get: "test at 500 V; where that is impracticable, say why in the note of the reading", Clause: "643.3.2"})
 		}
@@ -52,14 +53,14 @@ func (c *certificate) remarkItems(s *scheduled) {
 	var notes, who, instruments []string
 	var parallel []string
 	for _, one := range c.m.Job.Readings {
-		if !contains(s.at, one.At) || strings.HasPrefix(one.Reading, ranStep) || strings.HasPrefix(one.Reading, ranSetting) {
-			continue // what a commissioning run left stands on its own paper
+		if !contains(s.at, one.At) {
+			continue
 		}
 		if one.Note != "" {
 			notes = append(notes, one.Reading+": "+one.Note)
-			if strings.Contains(one.Note, "parallel") {
-				parallel = append(parallel, one.Reading)
-			}
+		}
+		if ways, _ := one.Ways(); ways.Has("with parallel paths") {
+			parallel = append(parallel, one.Reading)
 		}
 		day, _, _ := strings.Cut(one.When, " ")
 		who = append(who, join(one.Who, day))

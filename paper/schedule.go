@@ -66,13 +66,14 @@ func (c *certificate) reading(at []string, about string, i item, gaps *[]Gap, na
 	if expected {
 		i.at, i.reading = e.At, e.Reading
 	}
-	r, ok := c.readings.taken(at, names...)
-	if !ok {
+	n := c.readings.taken(at, names...)
+	if n < 0 {
 		if l, limited := c.readings.limited(at, names...); limited {
 			i.value, i.note = "limited", join(l.Reason, before("agreed with ", l.Agreed))
 		}
 		return i
 	}
+	r := c.readings.job.Readings[n]
 	i.value = r.Value
 	if expected {
 		var parts []string
@@ -84,7 +85,7 @@ func (c *certificate) reading(at []string, about string, i item, gaps *[]Gap, na
 		}
 		i.note = strings.Join(parts, "; ")
 	}
-	if g, bad := held(r, e, about); bad {
+	if g, bad := c.readings.held(n, e, about); bad {
 		g.At, g.Reading = i.at, i.reading
 		*gaps = append(*gaps, g)
 	}

@@ -1,12 +1,14 @@
 package prove
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
 
 	"chargewright/job"
 	"chargewright/model"
+	"chargewright/reading"
 )
 
 // bench is the readings of a job laid out beside its wiring.
@@ -65,21 +67,27 @@ func (b *bench) take(r job.Reading) {
 		b.readings = append(b.readings, t)
 		return
 	}
-	v, err := t.kind.parseValue(r.Value)
-	if err != nil {
-		t.gap = err.Error()
+	shown, err := r.Shown()
+	ways, wrong := r.Ways()
+	if err = cmp.Or(err, wrong); err != nil || shown.Is == reading.NotDone {
+		t.gap = "it was not taken"
+		if err != nil {
+			t.gap = err.Error()
+		}
 		b.readings = append(b.readings, t)
 		return
 	}
-	t.value = v
-	q := b.ask(t.kind, r.At, r.Function, r.Instrument)
+	q := b.ask(t.kind, r.At, ways, r.Instrument)
 	if c, ok := r.Temperature.Get(); ok {
 		q.warmer = float64(c - b.wiring.model.TestTemperature())
 	}
-	q.nulled = r.LeadsNulled.Or(b.instrumentNulled(r.Instrument))
+	q.nulled = r.LeadsNulled.Or(b.instrumentNulled(r.Instrument)) && !ways.Has("leads not nulled")
 	t.gap = q.gap
+	v, compared := measured{}, false
 	if t.gap == "" {
-		if _, ok := t.kind.predict(b.wiring.sound(), q); !ok {
+		v, compared = b.wiring.measured(q, shown)
+		t.value = v
+		if _, ok := t.kind.predict(b.wiring.sound(), q); !ok || !compared {
 			t.gap = "the record does not say enough to predict it"
 		}
 	}
@@ -102,29 +110,29 @@ func (b *bench) instrumentNulled(name string) bool {
 }
 
 // ask places a reading, with the unknowns of its instrument.
-func (b *bench) ask(k *kind, at, function, instrument string) *question {
-	q := b.wiring.ask(k, at, function)
+func (b *bench) ask(k *kind, at string, how reading.Ways, instrument string) *question {
+	q := b.wiring.ask(k, at, how)
 	q.instrument = instrument
-	class := k.class
+	class := k.Class
 	if q.noTrip && class == "loop" {
 		class = "loop no-trip"
 	}
 	q.acc = b.classes[class]
-	if k.class == "low ohm" || k.class == "loop" {
+	if k.Class == "low ohm" || k.Class == "loop" {
 		key := instrument + "\x00" + class
 		if _, known := b.meters[key]; !known {
 			b.meters[key] = [2]int{b.wiring.unknown(), b.wiring.unknown()}
 		}
 		q.gain = b.meters[key][0]
-		if k.class == "low ohm" {
+		if k.Class == "low ohm" {
 			q.null = b.meters[key][1]
 		}
 		if q.noTrip {
 			q.uplift = b.meters[key][1]
 		}
 	}
-	if k.class == "insulation" && q.run != nil {
-		key := farEnd(q.run.circuit) + "\x00" + k.name
+	if k.Class == "insulation" && q.run != nil {
+		key := farEnd(q.run.circuit) + "\x00" + k.Name
 		if _, known := b.leakages[key]; !known {
 			b.leakages[key] = b.wiring.unknown()
 		}
@@ -220,7 +228,7 @@ func (s *state) support(q *question) []int {
 		}
 	}
 	put(v.weights)
-	switch q.kind.class {
+	switch q.kind.Class {
 	case "low ohm", "loop", "pilot", "duty", "clamp", "leakage clamp":
 		return out
 	}
@@ -292,14 +300,14 @@ func logBeyond(q *question, v measured, r *row) float64 {
 }
 
 func (b *bench) hasClamp() bool {
-	return slices.ContainsFunc(b.asked, func(q *question) bool { return q.kind.class == "clamp" })
+	return slices.ContainsFunc(b.asked, func(q *question) bool { return q.kind.Class == "clamp" })
 }
 
 // lowOhmMeters lists the instruments that low-ohm readings were taken with.
 func (b *bench) lowOhmMeters() []string {
 	var out []string
 	for _, q := range b.asked {
-		if q.kind.class == "low ohm" && !slices.Contains(out, q.instrument) {
+		if q.kind.Class == "low ohm" && !slices.Contains(out, q.instrument) {
 			out = append(out, q.instrument)
 		}
 	}
@@ -310,7 +318,7 @@ func (b *bench) lowOhmMeters() []string {
 // its leads were nulled.
 func (b *bench) nulledAll(instrument string) bool {
 	for _, q := range b.asked {
-		if q.kind.class == "low ohm" && q.instrument == instrument && !q.nulled {
+		if q.kind.Class == "low ohm" && q.instrument == instrument && !q.nulled {
 			return false
 		}
 	}

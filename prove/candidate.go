@@ -8,6 +8,8 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+
+	"chargewright/reading"
 )
 
 //go:embed tests.csv
@@ -20,13 +22,32 @@ type candidate struct {
 	minutes, risk float64
 }
 
-// suggestable is the rows of the table of tests, read once.
-var suggestable = sync.OnceValue(func() [][]string {
+// suggestion is a row of the table of tests.
+type suggestion struct {
+	kind          *kind
+	function      string
+	how           reading.Ways
+	at, words     string
+	minutes, risk float64
+}
+
+// suggestable is the table of tests, read once.
+var suggestable = sync.OnceValue(func() []suggestion {
 	rows, err := table(testTable, testColumns)
 	if err != nil {
 		panic("prove: " + err.Error()) // a test reads the table
 	}
-	return rows
+	var out []suggestion
+	for _, r := range rows {
+		s := suggestion{kind: kindOf(r[0]), function: r[1], at: r[2], words: r[5]}
+		s.minutes, _ = strconv.ParseFloat(r[3], 64)
+		s.risk, _ = strconv.ParseFloat(r[4], 64)
+		if s.how, err = s.kind.Ways(s.function); err != nil {
+			panic("prove: " + err.Error())
+		}
+		out = append(out, s)
+	}
+	return out
 })
 
 const testColumns = "reading,function,at,minutes,risk,how"
@@ -51,9 +72,9 @@ func (b *bench) candidates(at []where) []candidate {
 		}
 	}
 	var out []candidate
-	put := func(row []string, place string) {
-		k := kindOf(row[0])
-		q := b.ask(k, place, row[1], b.meterOf(k.class))
+	put := func(s suggestion, place string) {
+		k := s.kind
+		q := b.ask(k, place, s.how, b.meterOf(k.Class))
 		q.nulled = b.instrumentNulled(q.instrument)
 		if q.gap != "" {
 			return
@@ -61,14 +82,12 @@ func (b *bench) candidates(at []where) []candidate {
 		if _, ok := k.predict(b.sound, q); !ok {
 			return
 		}
-		minutes, _ := strconv.ParseFloat(row[3], 64)
-		risk, _ := strconv.ParseFloat(row[4], 64)
-		out = append(out, candidate{q, row[1], row[5], minutes, risk})
+		out = append(out, candidate{q, s.function, s.words, s.minutes, s.risk})
 	}
 	for _, row := range rows {
-		switch row[2] {
+		switch row.at {
 		case "supply":
-			if row[0] != "clamp step" || b.hasClamp() {
+			if row.kind.Class != "clamp" || b.hasClamp() {
 				put(row, "supply")
 			}
 		case "electrode":
@@ -79,9 +98,9 @@ func (b *bench) candidates(at []where) []candidate {
 			for _, r := range runs {
 				c := r.circuit
 				switch {
-				case row[2] == "point" && c.Point == nil, row[2] == "board" && c.Board == nil:
-				case strings.Contains(row[1], "surge device out") && (c.From == nil || len(c.From.Record.Surge) == 0):
-				case strings.Contains(row[1], "point disconnected") && c.Point == nil:
+				case row.at == "point" && c.Point == nil, row.at == "board" && c.Board == nil:
+				case row.how.Has("surge device out") && (c.From == nil || len(c.From.Record.Surge) == 0):
+				case row.how.Has("point disconnected") && c.Point == nil:
 				default:
 					put(row, farEnd(c))
 				}
@@ -95,7 +114,7 @@ func (b *bench) candidates(at []where) []candidate {
 // meterOf returns the instrument that readings of this class were taken with.
 func (b *bench) meterOf(class string) string {
 	for _, q := range b.asked {
-		if q.kind.class == class {
+		if q.kind.Class == class {
 			return q.instrument
 		}
 	}

@@ -130,7 +130,7 @@ func TestNoLiveTestOnBadInsulation(t *testing.T) {
 		j.Readings = []job.Reading{take("CP1", "R1+R2", "0.21 Ω", ""), take("CP1", "insulation live to earth", "0.00 MΩ", "500 V")}
 	})
 	e := explain(t, j)
-	if e.NextTest == nil || !kindOf(e.NextTest.Reading).dead {
+	if e.NextTest == nil || !kindOf(e.NextTest.Reading).Dead {
 		t.Fatalf("next test %+v, want a dead one", e.NextTest)
 	}
 	j.Readings = append(j.Readings, take("CP1", "insulation neutral to earth", "0.00 MΩ", "500 V"), take("CP1", "insulation line to earth", "> 200 MΩ", "500 V"))

@@ -10,6 +10,7 @@ import (
 
 	"chargewright/job"
 	"chargewright/quantity"
+	"chargewright/reading"
 )
 
 var columnFields = []string{"at", "reading", "value", "function", "instrument", "leads nulled", "temperature", "who", "when", "note"}
@@ -46,7 +47,7 @@ func ReadColumns(in io.Reader, heading map[string]string) ([]job.Reading, error)
 			wanted = h
 		}
 		for i, have := range rows[0] {
-			if plainName(have) == plainName(wanted) {
+			if reading.Plain(have) == reading.Plain(wanted) {
 				column[f] = i
 			}
 		}
@@ -56,7 +57,7 @@ func ReadColumns(in io.Reader, heading map[string]string) ([]job.Reading, error)
 	}
 	for f := range heading {
 		if _, ok := column[f]; !ok {
-			return nil, fmt.Errorf("a reading has no field %q; %s", f, nearestOf(f, fields))
+			return nil, fmt.Errorf("a reading has no field %q; %s", f, reading.Nearest(f, fields))
 		}
 	}
 	for _, f := range fields[:3] {

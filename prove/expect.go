@@ -4,9 +4,9 @@ import (
 	"fmt"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/reading"
 	"chargewright/standard"
 )
 
@@ -61,25 +61,25 @@ type expecter struct {
 }
 
 func (x *expecter) add(e Expectation) {
-	if k := kindOf(e.Reading); k != nil && k.seen() {
-		e.Seen = []string{k.right, k.wrong}
+	if k := kindOf(e.Reading); k != nil && k.Seen() {
+		e.Seen = []string{k.Right, k.Wrong}
 	}
 	e.Order = len(x.out) + 1
 	x.out = append(x.out, e)
 }
 
 // start fills in what the clause gives.
-func (x *expecter) start(reading, at, stage, clause string) Expectation {
-	return Expectation{Reading: reading, At: at, Stage: stage, Clause: x.rules.Clause(clause).Name()}
+func (x *expecter) start(name, at, stage, clause string) Expectation {
+	return Expectation{Reading: name, At: at, Stage: stage, Clause: x.rules.Clause(clause).Name()}
 }
 
 func amount[Q quantity.Quantity](q Q) finding.Amount { return finding.Of(float64(q), q.Measure()) }
 
 // reads returns what the sound wiring makes of a reading: the same circuit laws
 // that explain the faulty one.
-func (x *expecter) reads(reading, at string) (float64, bool) {
-	k := kindOf(reading)
-	q := x.sound.wiring.ask(k, at, "")
+func (x *expecter) reads(name, at string) (float64, bool) {
+	k := kindOf(name)
+	q := x.sound.wiring.ask(k, at, reading.Ways{})
 	if q.gap != "" {
 		return 0, false
 	}
@@ -100,31 +100,28 @@ func farEnd(c *model.Circuit) string {
 // taken writes beside each expectation what has been read already, and what
 // length a resistance stands for.
 func (x *expecter) taken() {
+	places := placesOf(x.m)
 	for i := range x.out {
 		e := &x.out[i]
 		for _, r := range x.m.Job.Readings {
-			if !sameReading(r, e) {
+			v, err := r.Shown()
+			if !reading.Same(r.Reading, e.Reading) || places.of(r.At) != places.of(e.At) || err == nil && v.Is == reading.NotDone {
 				continue
 			}
 			e.Taken = r.Value
 			if e.Stage == "dead" && e.Known() {
-				x.readAsLength(e, r)
+				x.readAsLength(e, v)
 			}
 		}
 	}
 }
 
-// sameReading reports whether a reading was taken of what e expects.
-func sameReading(r job.Reading, e *Expectation) bool {
-	return r.Reading == e.Reading && r.At == e.At
-}
-
 // readAsLength says what length of this cable a reading stands for.
-func (x *expecter) readAsLength(e *Expectation, r job.Reading) {
-	ohms, err := quantity.ParseOhms(r.Value)
-	if err != nil || e.Mid.IsZero() {
+func (x *expecter) readAsLength(e *Expectation, v reading.Value) {
+	if v.Is != reading.Number || e.Mid.IsZero() || e.Unit() != "Ω" {
 		return
 	}
+	ohms := quantity.Ohms(v.Amount)
 	for _, c := range x.m.Circuits {
 		if l, gap := c.Length(); farEnd(c) == e.At && gap == "" && e.Mid.Number > 0 {
 			e.Means += fmt.Sprintf("; %v is %v of it, and %v is recorded", ohms, quantity.Metres(float64(ohms)/e.Mid.Number*float64(l)), l)

@@ -6,6 +6,7 @@ import (
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/reading"
 	"chargewright/standard"
 )
 
@@ -104,7 +105,7 @@ func (x *expecter) insulation(c *model.Circuit) {
 		if err != nil {
 			e.Missing = []string{err.Error()}
 		} else {
-			e.Limit, e.LimitIs = amount(quantity.Ohms(least)), "at least"
+			e.bound(reading.AtLeast, amount(quantity.Ohms(least)))
 			e.Low = amount(quantity.Ohms(100e6))
 			e.Parts = []Part{{"a new, dry cable reads off the top of most scales: write it as more than", amount(quantity.Ohms(200e6)), judgement},
 				{"least allowed", amount(quantity.Ohms(least)), cite.String()}}
@@ -132,10 +133,7 @@ func (x *expecter) electrodes() {
 		e.How = "earth electrode tester, three readings within 5 % of their mean; or loop tester with the electrode alone connected"
 		e.Caution = "installation isolated before the electrode is disconnected; never leave it live without its earth"
 		r, how, cite, gap := x.m.ElectrodeResistance(el)
-		if guide, guideCite, err := x.rules.Limit("electrode stability"); err == nil {
-			e.Limit, e.LimitIs = amount(quantity.Ohms(guide)), "at most"
-			e.Parts = append(e.Parts, Part{"guidance for an electrode that stays stable", amount(quantity.Ohms(guide)), guideCite.String()})
-		}
+		x.electrodeBounds(&e, el)
 		if gap != "" {
 			e.Missing = []string{gap}
 			x.add(e)

@@ -7,6 +7,7 @@ import (
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/reading"
 )
 
 // What the live tests should read.
@@ -23,7 +24,7 @@ func (x *expecter) origin() {
 			key = "ze tn-s"
 		}
 		if declared, cite, err := x.rules.Limit(key); err == nil {
-			e.Limit, e.LimitIs = amount(quantity.Ohms(declared)), "at most"
+			e.bound(reading.AtMost, amount(quantity.Ohms(declared)))
 			e.Parts = append(e.Parts, Part{"usually declared greatest", amount(quantity.Ohms(declared)), cite.String()})
 		}
 	}
@@ -84,7 +85,7 @@ func (x *expecter) limitZs(e *Expectation, c *model.Circuit) {
 	if gap != "" {
 		return
 	}
-	e.Limit, e.LimitIs = amount(z), "at most"
+	e.bound(reading.AtMost, amount(z))
 	e.Parts = append(e.Parts, Part{"greatest Zs for a reading taken cold", amount(z), cite.String()})
 }
 
@@ -101,7 +102,7 @@ func (x *expecter) faultCurrents() {
 			}
 		}
 		if !math.IsInf(float64(least), 1) {
-			e.Limit, e.LimitIs = amount(least), "at most"
+			e.bound(reading.AtMost, amount(least))
 			e.Parts = append(e.Parts, Part{"least breaking capacity on the board", amount(least), ""})
 		}
 		fault := x.m.GreatestFault(b)

@@ -3,7 +3,6 @@ package prove
 import (
 	"fmt"
 
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 )
@@ -13,10 +12,7 @@ import (
 // residual predicts the tests of the RCD that protects a point.
 func (x *expecter) residual(p *model.Point) {
 	name := p.Record.Name
-	own, ok := p.OwnRCD()
-	if all := p.RCDs(); !ok && len(all) > 0 {
-		own, ok = all[0], true
-	}
+	own, ok := x.rcdAt(name)
 	e := x.start("RCD time at IΔn", name, "live", "rcd test")
 	e.How = "RCD tester at IΔn, a.c., both half-waves; at the outlet through a vehicle-simulator adaptor in state C"
 	e.Caution = "loads off, people warned; touch voltage limit 50 V set on the instrument"
@@ -27,7 +23,7 @@ func (x *expecter) residual(p *model.Point) {
 		e.Missing = []string{"point " + name + ": the RCD that protects it"}
 		no.Missing = e.Missing
 	} else {
-		x.operatingTime(&e, own.RCD)
+		x.operatingTime(&e, own, 1)
 	}
 	x.add(e)
 	x.add(no)
@@ -36,24 +32,12 @@ func (x *expecter) residual(p *model.Point) {
 		e.How = "instrument and adaptor made for d.c. ramp tests, at the outlet in state C"
 		e.Caution = "live working; vehicle unplugged"
 		if threshold, cite, err := x.rules.Limit("dc detection"); err == nil {
-			e.Limit, e.LimitIs = amount(quantity.Amperes(threshold)), "at most"
+			x.directBounds(&e)
 			e.Low, e.High = amount(quantity.Amperes(threshold/2)), amount(quantity.Amperes(threshold))
 			e.Parts = []Part{{"it opens at or before 6 mA of smooth d.c.", amount(quantity.Amperes(threshold)), cite.String()}}
 		}
 		x.add(e)
 	}
-}
-
-// operatingTime is the band and the limit of an RCD's time at IΔn.
-func (x *expecter) operatingTime(e *Expectation, rcd job.RCD) {
-	shortest, longest, cite, err := x.rules.RCDTime(rcd.Delayed.Or(false), 1)
-	if err != nil {
-		return
-	}
-	e.Limit, e.LimitIs = amount(longest), "at most"
-	e.Low, e.High = amount(shortest), amount(longest)
-	e.Parts = []Part{{"operating time at IΔn", amount(longest), cite.String()}}
-	e.Means = "a sound 30 mA device usually opens in 15 to 40 ms; slow but within the limit is worth a second look (" + judgement + ")"
 }
 
 // mainResidual predicts the time of an RCD that is a board's main switch.
@@ -65,7 +49,7 @@ func (x *expecter) mainResidual(b *model.Board) {
 	e := x.start("RCD time at IΔn", b.Record.Name, "live", "rcd test")
 	e.How = "RCD tester at IΔn, a.c., both half-waves; on the load side of the main switch"
 	e.Caution = "loads off, people warned: the whole board goes dead; touch voltage limit 50 V set on the instrument"
-	x.operatingTime(&e, rcd)
+	x.operatingTime(&e, rcd, 1)
 	x.add(e)
 }
 
@@ -114,7 +98,7 @@ func (x *expecter) pointVoltage(p *model.Point) {
 	high, _, err2 := x.rules.Limit("supply voltage high")
 	if err == nil && err2 == nil {
 		e.Low, e.High = amount(quantity.Volts(low)), amount(quantity.Volts(high))
-		e.Limit, e.LimitIs = amount(quantity.Volts(high)), "at most"
+		x.voltageBounds(&e)
 		e.Parts = []Part{{"lawful range of the supply, from", amount(quantity.Volts(low)), cite.String()}}
 	}
 	if u0, gap := x.m.U0(); gap == "" {

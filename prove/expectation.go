@@ -13,32 +13,48 @@
 // the standard in force and local rules.
 package prove
 
-import "chargewright/finding"
+import (
+	"chargewright/finding"
+	"chargewright/reading"
+)
 
 // Expectation is one reading predicted: its band, where each part of the band
 // comes from, the limit it will be judged by, and how to take it.
 type Expectation struct {
-	Reading string         // "R1+R2", as readings name it
-	At      string         // "supply", or the name of a board, circuit or point
-	Stage   string         // "dead" or "live"
-	Order   int            // place in the test sequence
-	Low     finding.Amount // zero where the reading has no lower edge
-	Mid     finding.Amount // the most likely value; zero where there is none
-	High    finding.Amount // zero where the reading has no upper edge
-	Seen    []string       // of what is seen and has no number: what is written where it is right, and where it is wrong
-	Limit   finding.Amount // zero where nothing limits it
-	LimitIs string         // "at most" or "at least"
-	Clause  string         // clause of the test and its limit
-	Parts   []Part         // what the band is made of
-	Means   string         // what the number tells, such as the length a resistance stands for
-	How     string         // instrument, its range, and where to connect it
-	Caution string         // what must be so before it is taken
-	Taken   string         // what has been read so far, as entered; empty if nothing
-	Missing []string       // what keeps the band from being known; empty when it is
+	Reading string          // "R1+R2", as readings name it
+	At      string          // "supply", or the name of a board, circuit or point
+	Stage   string          // "dead" or "live"
+	Order   int             // place in the test sequence
+	Low     finding.Amount  // zero where the reading has no lower edge
+	Mid     finding.Amount  // the most likely value; zero where there is none
+	High    finding.Amount  // zero where the reading has no upper edge
+	Seen    []string        // of what is seen and has no number: what is written where it is right, and where it is wrong
+	Limit   finding.Amount  // the first of its bounds; zero where nothing limits it
+	LimitIs string          // "at most" or "at least"
+	Bounds  []reading.Bound `json:"-"` // every side it is judged by
+	Clause  string          // clause of the test and its limit
+	Parts   []Part          // what the band is made of
+	Means   string          // what the number tells, such as the length a resistance stands for
+	How     string          // instrument, its range, and where to connect it
+	Caution string          // what must be so before it is taken
+	Taken   string          // what has been read so far, as entered; empty if nothing
+	Missing []string        // what keeps the band from being known; empty when it is
 }
 
 // Known reports whether the band is known.
 func (e Expectation) Known() bool { return len(e.Missing) == 0 }
+
+// bound adds a side the reading is judged by.
+func (e *Expectation) bound(is string, limit finding.Amount) *reading.Bound {
+	if len(e.Bounds) == 0 {
+		e.Limit, e.LimitIs = limit, is
+	}
+	e.Bounds = append(e.Bounds, reading.Bound{Limit: limit, Is: is})
+	return &e.Bounds[len(e.Bounds)-1]
+}
+
+// Kind is what is read.
+func (e Expectation) Kind() *reading.Kind { return reading.Of(e.Reading) }
 
 // Part is one contribution to an expected reading or to the width of its band.
 type Part struct {

@@ -204,18 +204,18 @@ func (b *bench) has(q *question) bool {
 }
 
 func predicted(q *question, mean, deviation float64, taken string) Predicted {
-	p := Predicted{Reading: q.kind.name, At: q.at, Taken: taken}
-	if q.kind.seen() {
+	p := Predicted{Reading: q.kind.Name, At: q.at, Taken: taken}
+	if q.kind.Seen() {
 		p.Shows = q.kind.show(mean)
 		return p
 	}
 	low, mid, high := q.kind.unscale(mean-2*deviation), q.kind.unscale(mean), q.kind.unscale(mean+2*deviation)
-	if q.kind.measure.Unit() == "Ω" {
+	if q.kind.Measure.Unit() == "Ω" {
 		low = max(0, low)
 	}
-	p.Low, p.Mid, p.High = finding.Of(low, q.kind.measure), finding.Of(mid, q.kind.measure), finding.Of(high, q.kind.measure)
+	p.Low, p.Mid, p.High = finding.Of(low, q.kind.Measure), finding.Of(mid, q.kind.Measure), finding.Of(high, q.kind.Measure)
 	p.Shows = fmt.Sprintf("%s (%s to %s)", q.kind.show(mid), q.kind.show(low), q.kind.show(high))
-	if q.kind.measure.Unit() == "Ω" && mid >= q.acc.top*0.99 {
+	if q.kind.Measure.Unit() == "Ω" && mid >= q.acc.top*0.99 {
 		p.Shows = "open, or more than the meter can show"
 	}
 	return p

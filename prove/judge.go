@@ -1,6 +1,7 @@
 package prove
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -8,99 +9,80 @@ import (
 
 	"chargewright/finding"
 	"chargewright/model"
+	"chargewright/reading"
 )
 
-// Judge holds every reading of a job against the limit it is judged by. A
+// Judge holds every reading of a job against the limits it is judged by. A
 // reading without a limit of its own is not known to meet one.
 func Judge(m *model.Model) ([]finding.Finding, error) {
-	b, err := newBench(m, Priors{})
+	judged, err := JudgeBy(m, Expect(m))
+	out := make([]finding.Finding, len(judged))
+	for i := range judged {
+		out[i] = judged[i].Finding
+	}
+	return out, err
+}
+
+// JudgeBy does so where what is expected is known already: one finding for each
+// reading, in the order taken.
+func JudgeBy(m *model.Model, expected []Expectation) ([]reading.Judged, error) {
+	classes, err := accuracies()
 	if err != nil {
 		return nil, err
 	}
-	return b.verdicts(), nil
-}
-
-// verdicts returns one finding for each reading, in the order taken.
-func (b *bench) verdicts() []finding.Finding {
-	expected := map[[2]string]Expectation{}
-	for _, e := range Expect(b.wiring.model) {
-		if k := kindOf(e.Reading); k != nil {
-			expected[[2]string{k.name, e.At}] = e
+	x := &expecter{m: m, rules: m.Rules}
+	places := placesOf(m)
+	by := map[[2]string]*Expectation{}
+	for i := range expected {
+		e := &expected[i]
+		if k := reading.Of(e.Reading); k != nil {
+			by[[2]string{k.Name, places.of(e.At)}] = e
 		}
 	}
-	out := make([]finding.Finding, len(b.readings))
-	for i, t := range b.readings {
-		f := finding.Finding{Subject: t.record.Reading + " at " + t.record.At, What: "reading", Key: "reading", Verdict: finding.NotKnown}
-		if t.kind == nil || t.gap != "" && t.value == (measured{}) {
-			f.Clause, f.Why = "common practice, no source", finding.Say("%s", t.gap)
-			out[i] = f
-			continue
+	out := make([]reading.Judged, len(m.Job.Readings))
+	for i, r := range m.Job.Readings {
+		f := finding.Finding{Subject: r.Reading + " at " + r.At, What: "reading", Key: "reading", Verdict: finding.NotKnown, Clause: noSource}
+		out[i].Finding = f
+		k := r.Kind()
+		v, wrong := r.Shown()
+		switch {
+		case k == nil:
+			out[i].Why = finding.Say("no prediction is made of %q", r.Reading)
+		case wrong != nil:
+			out[i].Subject, out[i].Why = k.Name+" at "+r.At, finding.Say("%s", wrong)
+			out[i].Next = "write what the instrument showed, with its unit"
+		default:
+			at := [2]string{k.Name, places.of(r.At)}
+			if by[at] == nil {
+				e := x.other(k, at[1])
+				by[at] = &e
+			}
+			f.Subject, f.Key, f.Clause = k.Name+" at "+r.At, "reading "+k.Name, cmp.Or(by[at].Clause, noSource)
+			a := classes[k.Class]
+			out[i] = k.Judge(f, v, r.Value, by[at].Bounds, reading.Tolerance{Share: a.allowed, Standard: a.standard}, by[at].failed())
 		}
-		at := t.record.At
-		if t.index >= 0 && b.asked[t.index].run != nil {
-			at = farEnd(b.asked[t.index].run.circuit)
-		}
-		e, known := expected[[2]string{t.kind.name, at}]
-		out[i] = t.judge(e, known, b.classes[t.kind.class])
+	}
+	return out, nil
+}
+
+// placeNames is the one name of each place: a circuit is read where it ends.
+type placeNames map[string]string
+
+func placesOf(m *model.Model) placeNames {
+	out := placeNames{}
+	for _, c := range m.Circuits {
+		out[c.Record.Name] = farEnd(c)
+	}
+	for _, c := range m.Circuits { // where a circuit bears the name of another's end, it is the end
+		out[farEnd(c)] = farEnd(c)
 	}
 	return out
 }
 
-// judge compares one reading with its limit:
-//
-//	margin  limit − reading where at most is asked, reading − limit where at least
-//
-// What the product standard lets the instrument be out by is named, so that a
-// reading near its limit is seen to be near it.
-func (t *taken) judge(e Expectation, known bool, a accuracy) finding.Finding {
-	k := t.kind
-	f := finding.Finding{Subject: k.name + " at " + t.record.At, What: "reading against its limit", Key: "reading " + k.name, Clause: "common practice, no source"}
-	if e.Clause != "" {
-		f.Clause = e.Clause
-	}
-	if k.seen() {
-		f.What = "seen to be right"
-		f.Verdict = finding.Meets
-		if t.value.amount > 0.5 {
-			f.Verdict = finding.Fails
-			f.Next = "isolate, lock off and prove dead before anything is put right"
-		}
-		f.Why = finding.Say("entered as %s", t.record.Value)
-		return f
-	}
-	f.Value = finding.Of(t.value.amount, k.measure)
-	if !known || e.Limit.IsZero() {
-		f.What = "reading"
-		f.Why = finding.Say("no single limit is set for it: it is compared with the prediction")
-		f.Next = "compare it with the expected band"
-		return f
-	}
-	f.Limit = e.Limit
-	margin := e.Limit.Number - t.value.amount
-	if e.LimitIs == "at least" {
-		margin = -margin
-	}
-	atMost := e.LimitIs != "at least"
-	f.Margin = finding.Of(margin, k.measure)
-	f.Verdict = finding.Meets
-	if margin < 0 {
-		f.Verdict = finding.Fails
-	}
-	if t.value.above && atMost || t.value.below && !atMost { // beyond the range on the side that matters
-		if margin >= 0 {
-			f.Verdict = finding.NotKnown
-		}
-	}
-	may := a.allowed * math.Abs(t.value.amount)
-	f.Why = finding.Say("%s, %s %s; %s lets an instrument be out by %s here", t.record.Value, e.LimitIs, e.Limit, a.standard, k.measure.Show(may))
-	if f.Verdict == finding.Meets && margin < may {
-		f.Next = fmt.Sprintf("the margin is less than the instrument may be out by (%s, %s): see its certificate, or read again with another", k.measure.Show(may), a.standard)
-	}
-	if f.Verdict == finding.Fails {
-		f.Next = e.failed()
-	}
-	return f
-}
+func (p placeNames) of(at string) string { return cmp.Or(p[at], at) }
+
+// noSource is the clause of what the trade does and no document asks.
+const noSource = "common practice, no source"
 
 // failed says what to do when a reading does not meet its limit.
 func (e Expectation) failed() string {
@@ -127,12 +109,12 @@ func (b *bench) order() []string {
 		if t.kind == nil {
 			continue
 		}
-		if t.kind.dead {
-			if t.kind.class == "insulation" && err == nil && t.gap == "" {
+		if t.kind.Dead {
+			if t.kind.Class == "insulation" && err == nil && t.gap == "" {
 				low[t.record.At] = t.value.amount < least
 			}
-			seen[t.kind.name+"\x00"+t.record.At] = true
-			if t.kind.name == "R2" { // continuity by the other method
+			seen[t.kind.Name+"\x00"+t.record.At] = true
+			if t.kind.Name == "R2" { // continuity by the other method
 				seen["R1+R2\x00"+t.record.At] = true
 			}
 			continue
@@ -140,7 +122,7 @@ func (b *bench) order() []string {
 		if t.index < 0 || b.asked[t.index].run == nil || b.asked[t.index].run.circuit.Record.Existing {
 			continue
 		}
-		if text := fmt.Sprintf("%s at %s was read live though the insulation read there is below its least: kept; switch off, isolate and prove dead (BS 7671 643.3)", t.kind.name, t.record.At); low[t.record.At] && !slices.Contains(out, text) {
+		if text := fmt.Sprintf("%s at %s was read live though the insulation read there is below its least: kept; switch off, isolate and prove dead (BS 7671 643.3)", t.kind.Name, t.record.At); low[t.record.At] && !slices.Contains(out, text) {
 			out = append(out, text)
 		}
 		var missing []string
@@ -150,7 +132,7 @@ func (b *bench) order() []string {
 			}
 		}
 		if len(missing) > 0 {
-			text := fmt.Sprintf("%s at %s was read live before %s: kept, but the dead tests come first (BS 7671 643.1)", t.kind.name, t.record.At, strings.Join(missing, " and "))
+			text := fmt.Sprintf("%s at %s was read live before %s: kept, but the dead tests come first (BS 7671 643.1)", t.kind.Name, t.record.At, strings.Join(missing, " and "))
 			if !slices.Contains(out, text) {
 				out = append(out, text)
 			}
@@ -168,7 +150,7 @@ func (b *bench) order() []string {
 func (b *bench) differences() []string {
 	ze := -1
 	for _, i := range b.exact {
-		if b.asked[i].kind.name == "Ze" {
+		if b.asked[i].kind.Name == "Ze" {
 			ze = i
 		}
 	}
@@ -183,7 +165,7 @@ func (b *bench) differences() []string {
 	var out []string
 	for _, i := range b.exact {
 		q := b.asked[i]
-		if q.kind.name != "Zs" || q.noTrip || q.run != nil && q.run.ownEarth {
+		if q.kind.Name != "Zs" || q.noTrip || q.run != nil && q.run.ownEarth {
 			continue
 		}
 		difference := b.values[i].amount - b.values[ze].amount

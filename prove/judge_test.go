@@ -115,7 +115,7 @@ func TestNextTestIsDeadWhereItCanBe(t *testing.T) {
 	if err != nil || next == nil {
 		t.Fatalf("no next test: %v", err)
 	}
-	if !kindOf(next.Reading).dead || !strings.Contains(next.Caution, "prove dead") || len(next.Outcomes) < 2 {
+	if !kindOf(next.Reading).Dead || !strings.Contains(next.Caution, "prove dead") || len(next.Outcomes) < 2 {
 		t.Errorf("next test %s at %s, caution %q, %d outcomes; want a dead one that tells causes apart", next.Reading, next.At, next.Caution, len(next.Outcomes))
 	}
 }
@@ -129,7 +129,7 @@ func TestSuggestedTestsAreKnown(t *testing.T) {
 		if kindOf(r[0]) == nil || r[5] == "" {
 			t.Errorf("%v is no reading the program predicts, or lacks how", r)
 		}
-		if k := kindOf(r[0]); k != nil && !k.dead && strings.HasPrefix(r[4], "1") && !strings.HasPrefix(r[4], "1.5") {
+		if k := kindOf(r[0]); k != nil && !k.Dead && strings.HasPrefix(r[4], "1") && !strings.HasPrefix(r[4], "1.5") {
 			t.Errorf("%s is live and must not count as a dead test", r[0])
 		}
 	}
@@ -147,10 +147,10 @@ func TestExpectIsTheSoundCase(t *testing.T) {
 		compared := 0
 		for _, e := range Expect(m) {
 			k := kindOf(e.Reading)
-			if k == nil || !e.Known() || e.Mid.IsZero() || k.name == "Ipf" || k.class == "voltage" || k.class == "electrode" {
+			if k == nil || k.predict == nil || !e.Known() || e.Mid.IsZero() || k.Name == "Ipf" || k.Class == "voltage" || k.Class == "electrode" {
 				continue // bands of other making: Ipf by the network at its greatest, the rest by their limits
 			}
-			q := sound.wiring.ask(k, e.At, "")
+			q := sound.wiring.ask(k, e.At, how(""))
 			v, ok := k.predict(sound, q)
 			if !ok || q.gap != "" {
 				continue

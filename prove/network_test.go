@@ -34,7 +34,7 @@ func TestAgainstNetwork(t *testing.T) {
 		}
 		for name, s := range states {
 			for _, reading := range []struct{ name, at string }{{"Zs", "CP1"}, {"line-neutral loop", "CP1"}, {"line-neutral loop", "supply"}, {"Zs", "main board"}} {
-				q := b.ask(kindOf(reading.name), reading.at, "high current", "")
+				q := b.ask(kindOf(reading.name), reading.at, how("high current"), "")
 				v, ok := q.kind.predict(s, q)
 				if !ok || q.gap != "" || v.amount >= openOhms {
 					continue

@@ -68,9 +68,9 @@ func (b *bench) nextTest(groups []group) *Test {
 
 // test is a candidate as it is suggested.
 func (c *candidate) test() *Test {
-	t := &Test{Reading: c.question.kind.name, At: c.question.at, Function: c.function, How: c.how, Minutes: c.minutes, Risk: c.risk,
+	t := &Test{Reading: c.question.kind.Name, At: c.question.at, Function: c.function, How: c.how, Minutes: c.minutes, Risk: c.risk,
 		Caution: "live test: the dead tests come first; one trained person in control, shrouded probes, the standard and local rules at hand"}
-	if c.question.kind.dead {
+	if c.question.kind.Dead {
 		t.Caution = "isolate, lock off, prove the tester, prove dead, prove the tester again"
 	}
 	return t
@@ -131,7 +131,7 @@ func (b *bench) unfit(r *run) bool {
 	for ; r != nil && err == nil; r = r.feed {
 		low := false
 		for i, q := range b.asked {
-			if q.run == r && q.kind.class == "insulation" {
+			if q.run == r && q.kind.Class == "insulation" {
 				low = b.values[i].amount < least
 			}
 		}
@@ -144,7 +144,7 @@ func (b *bench) unfit(r *run) bool {
 
 // beyondOrigin reports whether a measurement needs more than the supply to be
 // live.
-func (q *question) beyondOrigin() bool { return !q.kind.dead && !q.atSupply }
+func (q *question) beyondOrigin() bool { return !q.kind.Dead && !q.atSupply }
 
 // placeOf is where a cause is; a slip is where its reading was taken.
 func (b *bench) placeOf(p supposed) where {
@@ -188,13 +188,13 @@ func outcomes(q *question, cs []component, groups []group) []Outcome {
 		bands = append(bands, band{mean, deviation})
 		o := Outcome{Means: groups[g].words(), Chance: weight}
 		low, high := q.kind.unscale(mean-2*deviation), q.kind.unscale(mean+2*deviation)
-		if q.kind.seen() {
+		if q.kind.Seen() {
 			o.Shows = q.kind.show(mean)
 		} else {
-			if q.kind.measure.Unit() == "Ω" {
+			if q.kind.Measure.Unit() == "Ω" {
 				low = max(0, low)
 			}
-			o.Low, o.High = finding.Of(low, q.kind.measure), finding.Of(high, q.kind.measure)
+			o.Low, o.High = finding.Of(low, q.kind.Measure), finding.Of(high, q.kind.Measure)
 			o.Shows = fmt.Sprintf("%s to %s", q.kind.show(low), q.kind.show(high))
 			if q.acc.top > 0 && q.kind.unscale(mean) >= q.acc.top*0.99 {
 				o.Shows = "more than the meter can show"

@@ -6,38 +6,36 @@ import (
 
 	"chargewright/finding"
 	"chargewright/model"
+	"chargewright/reading"
 )
 
 // ExpectOne predicts one reading by its name and place: one of the test
 // sequence, or any other the program knows, such as one that is suggested to
 // tell causes apart. It refuses what no instrument reads there.
-func ExpectOne(m *model.Model, reading, at string) (Expectation, error) {
+func ExpectOne(m *model.Model, name, at string) (Expectation, error) {
 	x := &expecter{m: m, rules: m.Rules, sound: newWiring(m).sound()}
-	k := kindOf(reading)
+	k := kindOf(name)
 	for _, e := range Expect(m) {
-		if e.At == at && (e.Reading == reading || k != nil && kindOf(e.Reading) == k) {
+		if e.At == at && (e.Reading == name || k != nil && kindOf(e.Reading) == k) {
 			return e, nil
 		}
 	}
 	if k == nil {
-		return Expectation{}, fmt.Errorf("no reading is called %q; %s", reading, nearestOf(reading, Names()))
+		return Expectation{}, fmt.Errorf("no reading is called %q; %s", name, reading.Nearest(name, reading.Names()))
 	}
 	if places := Places(m); !slices.Contains(places, at) {
-		return Expectation{}, fmt.Errorf("nothing is called %q; %s", at, nearestOf(at, places))
+		return Expectation{}, fmt.Errorf("nothing is called %q; %s", at, reading.Nearest(at, places))
 	}
-	if q := x.sound.wiring.ask(k, at, ""); q.gap != "" && !fits(k, q) {
-		return Expectation{}, fmt.Errorf("%s is not read at %s: %s", k.name, at, placeWords[k.places])
+	if q := x.sound.wiring.ask(k, at, reading.Ways{}); q.gap != "" && !fits(k, q) {
+		return Expectation{}, fmt.Errorf("%s is not read at %s: %s", k.Name, at, placeWords[k.Place])
 	}
-	e := Expectation{Reading: k.name, At: at, Stage: "live", Clause: "common practice, no source", Caution: "live working: a trained person, shrouded probes"}
-	if k.dead {
-		e.Stage, e.Caution = "dead", "isolated, locked off, proved dead"
-	}
-	if v, known := x.reads(k.name, at); known && !k.seen() {
-		e.Mid = finding.Of(v, k.measure)
+	e := x.other(k.Kind, at)
+	if v, known := x.reads(k.Name, at); known && !k.Seen() {
+		e.Mid = finding.Of(v, k.Measure)
 	}
 	for _, row := range suggestable() {
-		if row[0] == k.name && e.How == "" {
-			e.How = row[5]
+		if row.kind == k && e.How == "" {
+			e.How = row.words
 		}
 	}
 	x.add(e)

@@ -26,9 +26,9 @@ func (b *bench) weighSlip(h *hypothesis, rest float64, alone []float64) {
 func (b *bench) anything(i int) float64 {
 	q, v := b.asked[i], b.values[i]
 	switch {
-	case q.kind.log:
+	case q.kind.Compare == "decades":
 		return math.Log(1.0 / 6)
-	case q.kind.class == "low ohm" || q.kind.class == "loop":
+	case q.kind.Class == "low ohm" || q.kind.Class == "loop":
 		return math.Log(1 / (math.Ln10 * 4 * max(v.amount, 0.02)))
 	}
 	return math.Log(0.5 / q.acc.top)

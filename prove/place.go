@@ -126,8 +126,8 @@ func (b *bench) placesOf(c *cause) []where {
 		}
 	case "reading":
 		for i, q := range b.asked {
-			if !q.kind.seen() {
-				out = append(out, where{name: q.at, reading: i, about: q.kind.name + " at " + q.at})
+			if !q.kind.Seen() {
+				out = append(out, where{name: q.at, reading: i, about: q.kind.Name + " at " + q.at})
 			}
 		}
 	}

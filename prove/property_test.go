@@ -62,7 +62,7 @@ func TestPhysicsOfChanges(t *testing.T) {
 					continue
 				}
 				for _, l := range loops {
-					q := b.ask(kindOf(l.name), l.at, "high current", "")
+					q := b.ask(kindOf(l.name), l.at, how("high current"), "")
 					was, ok1 := q.kind.predict(b.wiring.sound(), q)
 					is, ok2 := q.kind.predict(s, q)
 					if !ok1 || !ok2 || q.gap != "" {

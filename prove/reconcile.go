@@ -20,6 +20,7 @@ type Residual struct {
 	Off                float64        // from that, in standard deviations
 	Apart              float64        // from what all the other readings make of it, likewise
 	Verdict            finding.Finding
+	LimitIs            string // which side of its limit is allowed
 	NotCompared        string // why there is no prediction; empty when there is
 }
 
@@ -68,10 +69,10 @@ func Reconcile(m *model.Model) (Reconciled, error) {
 // estimates reads lengths, joints and Ze off a fit.
 func (b *bench) estimates(f *fit) []Estimate {
 	var out []Estimate
-	ohm := kindOf("Zs").measure
+	ohm := kindOf("Zs").Measure
 	read := map[*run]bool{}
 	for _, i := range b.exact {
-		if q := b.asked[i]; q.run != nil && q.kind.class == "low ohm" {
+		if q := b.asked[i]; q.run != nil && q.kind.Class == "low ohm" {
 			read[q.run] = true
 		}
 	}
@@ -108,7 +109,7 @@ func (b *bench) estimates(f *fit) []Estimate {
 
 // residuals lists every reading of the job, in the order taken.
 func (b *bench) residuals() []Residual {
-	verdicts := b.verdicts()
+	verdicts, _ := JudgeBy(b.wiring.model, Expect(b.wiring.model)) // the table of instruments was read when the bench was laid
 	var apart []float64
 	if len(b.exact) > 0 {
 		apart, _ = b.joint.fit(b.soundRows, nil).apart()
@@ -120,15 +121,15 @@ func (b *bench) residuals() []Residual {
 	out := make([]Residual, len(b.readings))
 	for n, t := range b.readings {
 		r := t.record
-		out[n] = Residual{Reading: r.Reading, At: r.At, Taken: r.Value, Function: r.Function, Instrument: r.Instrument, Who: r.Who, When: r.When, Verdict: verdicts[n], NotCompared: t.gap}
+		out[n] = Residual{Reading: r.Reading, At: r.At, Taken: r.Value, Function: r.Function, Instrument: r.Instrument, Who: r.Who, When: r.When, Verdict: verdicts[n].Finding, LimitIs: verdicts[n].Side, NotCompared: t.gap}
 		if t.index < 0 {
 			continue
 		}
 		q := b.asked[t.index]
-		out[n].Reading = q.kind.name
+		out[n].Reading = q.kind.Name
 		row, _ := b.sound.row(q)
 		deviation := row.deviation()
-		if !q.kind.seen() {
+		if !q.kind.Seen() {
 			p := predicted(q, row.mean, deviation, r.Value)
 			out[n].Low, out[n].Mid, out[n].High = p.Low, p.Mid, p.High
 		}

@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 
 	"chargewright/finding"
-	"chargewright/quantity"
 )
 
 // Report is the expectations of a job, in the published shape of the expect
@@ -39,11 +38,8 @@ func (e Expectation) Unit() string {
 			return a.Unit
 		}
 	}
-	switch k := kindOf(e.Reading); {
-	case k != nil && !k.seen():
-		return k.measure.Unit()
-	case e.Reading == bondingContinuity:
-		return quantity.Ohms(0).Measure().Unit()
+	if k := e.Kind(); k != nil && !k.Seen() {
+		return k.Measure.Unit()
 	}
 	return ""
 }

@@ -138,7 +138,7 @@ func newTruth(r *rand.Rand, faults int, rules *standard.Rulebook, priors Priors)
 		if r.Float64() > want.often && faults < 2 || want.reading == "phase sequence" && t.job.Supply.Phases.Or(1) == 1 {
 			continue
 		}
-		q := b.ask(kindOf(want.reading), want.at, want.function, "tester")
+		q := b.ask(kindOf(want.reading), want.at, how(want.function), "tester")
 		if _, ok := q.kind.predict(b.wiring.sound(), q); ok && q.gap == "" {
 			b.asked = append(b.asked, q)
 			t.usual = append(t.usual, want)
@@ -207,7 +207,7 @@ func newTruth(r *rand.Rand, faults int, rules *standard.Rulebook, priors Priors)
 
 // read takes a reading: what the instrument would show, as a person writes it.
 func (t *truth) read(want wanted) (job.Reading, bool) {
-	q := t.bench.ask(kindOf(want.reading), want.at, want.function, "tester")
+	q := t.bench.ask(kindOf(want.reading), want.at, how(want.function), "tester")
 	q.nulled = t.nulled
 	if q.gap != "" {
 		return job.Reading{}, false
@@ -221,14 +221,14 @@ func (t *truth) read(want wanted) (job.Reading, bool) {
 	for _, d := range v.drifts {
 		switch {
 		case d.unknown == q.null, d.unknown == q.uplift:
-			amount += d.by * t.meter("offset "+q.kind.class)
+			amount += d.by * t.meter("offset "+q.kind.Class)
 		case d.unknown == q.leakage:
-			amount *= math.Exp(d.by / v.amount * t.cable(q.kind.name))
+			amount *= math.Exp(d.by / v.amount * t.cable(q.kind.Name))
 		case d.unknown < len(t.unknown):
 			amount += d.by * t.unknown[d.unknown]
 		}
 	}
-	class := q.kind.class
+	class := q.kind.Class
 	if q.noTrip {
 		class += " no-trip"
 	}
@@ -238,21 +238,21 @@ func (t *truth) read(want wanted) (job.Reading, bool) {
 	r, _ := t.state.row(q)
 	amount = q.kind.unscale(q.kind.scale(amount) + r.noise*deviate(t.rand))
 	switch {
-	case q.kind.seen():
+	case q.kind.Seen():
 		out.Value = q.kind.show(amount)
 		return out, true
-	case q.kind.measure.Unit() == "Ω":
+	case q.kind.Measure.Unit() == "Ω":
 		amount = max(amount, 0)
 	}
 	step := q.acc.resolution
 	amount = math.Round(amount/step) * step
-	unit := q.kind.measure.Unit()
+	unit := q.kind.Measure.Unit()
 	if amount > q.acc.top {
 		out.Value = fmt.Sprintf("> %g %s", q.acc.top, unit)
 	} else {
 		out.Value = fmt.Sprintf("%.7g %s", amount, unit)
 	}
-	if q.kind.name == "RCD time at IΔn" && amount > 0.3 {
+	if q.kind.Name == "RCD time at IΔn" && amount > 0.3 {
 		out.Value = "no trip"
 	}
 	return out, true

@@ -7,6 +7,7 @@ import (
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/reading"
 	"chargewright/standard"
 )
 
@@ -66,7 +67,7 @@ func benchOf(t testing.TB, j *job.Job) *bench {
 // reads is what a reading is under a state of the wiring.
 func reads(t testing.TB, b *bench, s *state, reading, at, function string) float64 {
 	t.Helper()
-	q := b.ask(kindOf(reading), at, function, "")
+	q := b.ask(kindOf(reading), at, how(function), "")
 	if q.gap != "" {
 		t.Fatalf("%s at %s: %s", reading, at, q.gap)
 	}
@@ -107,4 +108,14 @@ func closeTo(t *testing.T, what string, got, want, within float64) {
 
 func take(at, reading, value, function string) job.Reading {
 	return job.Reading{At: at, Reading: reading, Value: value, Function: function, Instrument: "tester", LeadsNulled: quantity.Known(true)}
+}
+
+// how reads the words of a loop reading's function.
+func how(function string) reading.Ways {
+	for _, k := range reading.Kinds() {
+		if w, err := k.Ways(function); err == nil {
+			return w
+		}
+	}
+	panic("no reading is taken " + function)
 }

@@ -37,16 +37,16 @@ func hundredReadings(t testing.TB) *model.Model {
 			s.add(b.wiring.byEnd[at].neutral, 0.4)
 		}
 		for _, reading := range []string{"R1+R2", "R1+Rn", "R2", "insulation live to earth", "insulation between live", "Zs", "line-neutral loop", "RCD time at IΔn", "pilot voltage in state B", "pilot voltage in state C"} {
-			q := b.ask(kindOf(reading), at, "", "tester")
+			q := b.ask(kindOf(reading), at, how(""), "tester")
 			if v, ok := q.kind.predict(s, q); ok && q.gap == "" && v.amount < 1e10 {
-				j.Readings = append(j.Readings, job.Reading{At: at, Reading: reading, Value: fmt.Sprintf("%.6g %s", v.amount, q.kind.measure.Unit()), Instrument: "tester"})
+				j.Readings = append(j.Readings, job.Reading{At: at, Reading: reading, Value: fmt.Sprintf("%.6g %s", v.amount, q.kind.Measure.Unit()), Instrument: "tester"})
 			}
 		}
 	}
 	for _, reading := range []string{"Ze", "line-neutral loop", "Ipf", "voltage line to neutral"} {
-		q := b.ask(kindOf(reading), "supply", "", "tester")
+		q := b.ask(kindOf(reading), "supply", how(""), "tester")
 		v, _ := q.kind.predict(b.sound, q)
-		j.Readings = append(j.Readings, job.Reading{At: "supply", Reading: reading, Value: fmt.Sprintf("%.6g %s", v.amount, q.kind.measure.Unit()), Instrument: "tester"})
+		j.Readings = append(j.Readings, job.Reading{At: "supply", Reading: reading, Value: fmt.Sprintf("%.6g %s", v.amount, q.kind.Measure.Unit()), Instrument: "tester"})
 	}
 	return modelOf(t, j)
 }

@@ -36,7 +36,7 @@ func TestUntouchedReadingsAreTheSame(t *testing.T) {
 					full, _ := s.row(q)
 					sound, _ := b.sound.row(q)
 					if math.Abs(full.mean-sound.mean) > 5e-5*math.Abs(sound.mean)+1e-9 || math.Abs(full.deviation()-sound.deviation()) > 1e-5*sound.deviation() {
-						t.Errorf("site %d: %s at %s is said to leave %s at %s alone, and takes it from %.6g to %.6g", i, c.key, at.name, q.kind.name, q.at, sound.mean, full.mean)
+						t.Errorf("site %d: %s at %s is said to leave %s at %s alone, and takes it from %.6g to %.6g", i, c.key, at.name, q.kind.Name, q.at, sound.mean, full.mean)
 					}
 					spared++
 				}

@@ -14,7 +14,7 @@ type says16 struct{}
 
 func (says16) boot(p *Point) {
 	p.send(letter{action: "BootNotification", payload: map[string]any{
-		"chargePointVendor": "Invented", "chargePointModel": "Pretend", "chargePointSerialNumber": p.o.Serial, "firmwareVersion": "0.1-invented",
+		"chargePointVendor": ocpp.PretendedVendor, "chargePointModel": "Pretend", "chargePointSerialNumber": p.o.Serial, "firmwareVersion": "0.1-invented",
 	}, answer: p.booted})
 }
 

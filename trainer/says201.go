@@ -19,7 +19,7 @@ func (says201) boot(p *Point) {
 		reason = "RemoteReset"
 	}
 	p.send(letter{action: "BootNotification", payload: map[string]any{"reason": reason, "chargingStation": map[string]any{
-		"vendorName": "Invented", "model": "Pretend", "serialNumber": p.o.Serial, "firmwareVersion": "0.1-invented",
+		"vendorName": ocpp.PretendedVendor, "model": "Pretend", "serialNumber": p.o.Serial, "firmwareVersion": "0.1-invented",
 	}}, answer: p.booted})
 }
 

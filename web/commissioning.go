@@ -87,7 +87,7 @@ type CommissioningOrder struct {
 	OCPP      string
 	Faults    []string
 	// Keep is called once, when the run has ended, with what it leaves behind.
-	Keep func([]job.Reading) error
+	Keep func(job.Run) error
 }
 
 // CommissioningRun is a run as it stands.
@@ -145,7 +145,8 @@ const defaultMinutes = 30
 
 // defaults are what a run is begun with where nothing else is asked for.
 func (s *Server) defaults(point string) commissioningWish {
-	w := commissioningWish{Point: point, Identity: point, Card: "KNOWN-CARD", UnknownCard: "NO-SUCH-CARD", Link: madeHere, Unit: "1", Minutes: json.Number(strconv.Itoa(defaultMinutes))}
+	w := commissioningWish{Point: point, Identity: point, Card: "KNOWN-CARD", UnknownCard: "NO-SUCH-CARD", Link: madeHere, Unit: "1",
+		Minutes: json.Number(strconv.Itoa(defaultMinutes))}
 	for n := 2; s.Commissioner.Expects(w.Identity); n++ { // another job's point of the same name
 		w.Identity = fmt.Sprintf("%s-%d", point, n)
 	}
@@ -160,7 +161,8 @@ func (s *Server) wishOf(r *http.Request) (commissioningWish, error) {
 		registers, err = tableOf(r, "registers")
 	}
 	f := func(name string) string { return strings.TrimSpace(r.PostFormValue(name)) }
-	return commissioningWish{Point: r.PostFormValue("point"), Identity: f("identity"), Card: f("card"), UnknownCard: f("unknown"), Link: f("link"), Password: f("password"),
+	return commissioningWish{Point: r.PostFormValue("point"), Identity: f("identity"), Card: f("card"), UnknownCard: f("unknown"), Link: f("link"),
+		Password: f("password"),
 		LeaveOut: r.PostForm["leave-out"], Meter: f("meter"), Map: f("map"), Unit: json.Number(f("unit")), Minutes: json.Number(f("minutes")),
 		Pretended: f("pretended") != "", OCPP: f("ocpp"), Faults: r.PostForm["fault"], steps: steps, registers: registers}, err
 }
@@ -191,9 +193,11 @@ func fours(text string) []string {
 // order is what is asked for as an order, or what is wrong with it.
 func (s *Server) order(o *opened, a store.Act, w commissioningWish) (order CommissioningOrder, problems []string) {
 	is := s.defaults(w.Point)
-	order = CommissioningOrder{Act: a.ID, Who: a.Who, Job: o.ID, Model: o.Model, Point: w.Point, Identity: cmp.Or(w.Identity, w.Point), Card: cmp.Or(w.Card, is.Card), Unknown: cmp.Or(w.UnknownCard, is.UnknownCard),
-		LeaveOut: w.LeaveOut, Steps: w.steps.file(), Meter: w.Meter, Map: w.Map, Registers: w.registers.file(), Pretended: w.Pretended, OCPP: w.OCPP, Faults: w.Faults,
-		Keep: func(readings []job.Reading) error { return s.keepCommissioning(a, readings) }}
+	order = CommissioningOrder{Act: a.ID, Who: a.Who, Job: o.ID, Model: o.Model, Point: w.Point, Identity: cmp.Or(w.Identity, w.Point),
+		Card: cmp.Or(w.Card, is.Card), Unknown: cmp.Or(w.UnknownCard, is.UnknownCard),
+		LeaveOut: w.LeaveOut, Steps: w.steps.file(), Meter: w.Meter, Map: w.Map, Registers: w.registers.file(), Pretended: w.Pretended, OCPP: w.OCPP,
+		Faults: w.Faults,
+		Keep:   func(run job.Run) error { return s.keepCommissioning(a, run) }}
 	wrong := func(format string, args ...any) { problems = append(problems, fmt.Sprintf(format, args...)) }
 	switch w.Link {
 	case "", plainLink:
@@ -243,7 +247,7 @@ type commissioningPage struct {
 	Run       *CommissioningRun
 	Elsewhere string // address of the run of another point
 	Code      template.HTML
-	Past      []paper.Ran // the newest first
+	Past      []pastRun // the newest first
 }
 
 // Leaves reports whether a step is left out, Shows whether a fault is chosen.
@@ -253,7 +257,8 @@ func (p *commissioningPage) Leaves(step string) bool {
 func (p *commissioningPage) Shows(fault string) bool { return slices.Contains(p.Entered.Faults, fault) }
 
 func (s *Server) commissioningPage(r *http.Request, o *opened, point string) (*commissioningPage, error) {
-	page := &commissioningPage{frame: o.frame(s, r, "Commissioning of "+point, "drawing"), Point: point, Of: job.Under("points", point), Can: s.Commissioner != nil, Past: o.ran(point)}
+	page := &commissioningPage{frame: o.frame(s, r, "Commissioning of "+point, "drawing"), Point: point, Of: job.Under("points", point),
+		Can: s.Commissioner != nil, Past: o.ran(point)}
 	if !page.Can {
 		return page, nil
 	}
@@ -275,12 +280,60 @@ func (s *Server) commissioningPage(r *http.Request, o *opened, point string) (*c
 }
 
 // ran are the runs of a point that the job tells of, the newest first.
-func (o *opened) ran(point string) []paper.Ran {
-	runs := paper.Runs(o.Job.Readings, point)
+func (o *opened) ran(point string) []pastRun {
+	runs := o.Job.RunsOf(point, job.Commissioning)
 	slices.Reverse(runs)
-	slices.SortStableFunc(runs, func(a, b paper.Ran) int { return strings.Compare(clock(b.When), clock(a.When)) })
-	return runs
+	slices.SortStableFunc(runs, func(a, b job.Run) int { return strings.Compare(clock(b.When), clock(a.When)) })
+	var out []pastRun
+	for _, r := range runs {
+		past := pastRun{Point: r.Point, When: r.When, Who: r.Who, Over: paper.RunOver(r), Ended: r.Ended, About: paper.RunAbout(r), Sum: paper.RunSum(r),
+			Pretended: r.Trained()}
+		for _, s := range r.Steps {
+			var v finding.Verdict
+			_ = v.UnmarshalText([]byte(s.Verdict)) // what the point does not support is not known
+			past.Steps = append(past.Steps, pastStep{s.Key, s.What, s.Verdict, paper.StepSeen(s), paper.StepWhy(s), v})
+		}
+		for _, c := range r.Settings {
+			past.Settings = append(past.Settings, setState{c.Name, c.Before, c.After, c.Why})
+		}
+		for _, said := range []setSaid{{"serial number", r.Serial}, {"firmware", r.Firmware}} {
+			if said.Value != "" {
+				past.Says = append(past.Says, said)
+			}
+		}
+		out = append(out, past)
+	}
+	return out
 }
+
+// pastRun is one run of the past in words.
+type pastRun struct {
+	Point     string
+	When      string
+	Who       string
+	Over      string // the protocol, and whether it was training
+	Pretended bool
+	Ended     string // how; nothing in older runs
+	About     string // when it began, how the link was secured, what was left out
+	Sum       string
+	Steps     []pastStep
+	Settings  []setState
+	Says      []setSaid // what the point says it is
+}
+
+type pastStep struct {
+	Key     string
+	What    string
+	Outcome string
+	Seen    string
+	Why     string
+	Verdict finding.Verdict
+}
+
+// setState is a setting before a run and after it.
+type setState struct{ Name, Before, After, Why string }
+
+type setSaid struct{ What, Value string }
 
 func (s *Server) commissioning(w http.ResponseWriter, r *http.Request) error {
 	o, err := s.open(r)
@@ -388,7 +441,8 @@ func (s *Server) handOutRun(w http.ResponseWriter, r *http.Request, name, kind s
 	}
 	text, there := of(s.Commissioner, o.ID)
 	if !there {
-		return refuse(http.StatusNotFound, "No messages of a run are held: they are held from its end until the server ends or another run of the job begins. Its outcome is among the readings.")
+		return refuse(http.StatusNotFound, "No messages of a run are held: they are held from its end until the server ends or another run of the job begins. "+
+			"Its outcome is in the record.")
 	}
 	w.Header().Set("Content-Type", kind)
 	w.Header().Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name}))
@@ -409,8 +463,8 @@ func (s *Server) linkCertificate(w http.ResponseWriter, r *http.Request) error {
 
 // keepCommissioning enters what a run left behind, under the ID of the form
 // that began it, so that it is entered once.
-func (s *Server) keepCommissioning(a store.Act, readings []job.Reading) error {
-	if len(readings) == 0 {
+func (s *Server) keepCommissioning(a store.Act, run job.Run) error {
+	if len(run.Steps) == 0 {
 		return nil
 	}
 	ctx := context.Background() // the request that began the run is long answered
@@ -418,23 +472,9 @@ func (s *Server) keepCommissioning(a store.Act, readings []job.Reading) error {
 	if err != nil {
 		return fmt.Errorf("read the journal: %w", err)
 	}
-	there := len(store.Record(acts).Items("readings"))
-	a.When, a.Entries = stamp(s.Now()), readingEntries(a.ID, there, readings)
+	a.When = stamp(s.Now())
+	run.Who, run.When = a.Who, a.When
+	a.Entries = job.Added("runs", a.ID, len(store.Record(acts).Items("runs"))+1, run)
 	_, err = s.Store.Keep(ctx, a.Stamped())
 	return err
-}
-
-// readingEntries enters readings one after the other, after those there are.
-func readingEntries(act string, there int, readings []job.Reading) []job.Entry {
-	var out []job.Entry
-	for i, one := range readings {
-		item := job.Under("readings", fmt.Sprintf("%s-%03d", act, i+1))
-		out = append(out, job.Entry{Path: item, Value: whole(there + i + 1)})
-		for _, f := range []struct{ name, value string }{{"at", one.At}, {"reading", one.Reading}, {"value", one.Value}, {"function", one.Function}, {"note", one.Note}} {
-			if f.value != "" {
-				out = append(out, job.Entry{Path: job.Under(item, f.name), Value: f.value})
-			}
-		}
-	}
-	return out
 }

@@ -106,7 +106,7 @@ func TestStepsShowAsTheyEnd(t *testing.T) {
 	if runs.ended != 1 {
 		t.Error("the run is not stopped")
 	}
-	outcome := []job.Reading{{At: "CP1", Reading: "commissioning, limit", Value: "fails"}, {At: "CP1", Reading: "commissioning, cards", Value: "not supported"}}
+	outcome := job.Run{Point: "CP1", Program: job.Commissioning, Steps: []job.RunStep{{Key: "limit", Verdict: "fails"}, {Key: "cards", Verdict: job.NotSupported}}}
 	for range 2 {
 		if err := runs.order.Keep(outcome); err != nil {
 			t.Fatal(err)
@@ -116,7 +116,7 @@ func TestStepsShowAsTheyEnd(t *testing.T) {
 	if _, body = get(t, h, page+"?point=CP1"); strings.Contains(body, `http-equiv="refresh"`) || !strings.Contains(body, "Begin a run") {
 		t.Error("a run that has ended goes on asking, or offers no other")
 	}
-	if _, file := get(t, h, "/jobs/"+jobID+"/file"); strings.Count(file, "commissioning, limit") != 1 || strings.Count(file, "commissioning, cards") != 1 {
+	if _, file := get(t, h, "/jobs/"+jobID+"/file"); strings.Count(file, "step: limit") != 1 || strings.Count(file, "step: cards") != 1 {
 		t.Error("the outcome is not entered once")
 	}
 	before := runs.order
@@ -279,14 +279,13 @@ func TestPastRunsShowFromTheRecord(t *testing.T) {
 	h := s.Handler()
 	jobID := jobOf(t, s)
 	page := "/jobs/" + jobID + "/commissioning"
-	for i, outcome := range []string{"fails: 32 A, limit 16 A", "meets: 15.9 A, limit 16 A"} {
+	for i, outcome := range [][2]string{{"fails", "32 A"}, {"meets", "15.9 A"}} {
 		who := []string{"Ann", "Bert"}[i]
 		s.Who = func(*http.Request) string { return who }
 		post(t, h, page, url.Values{"act": {"run-" + who}, "point": {"CP1"}})
-		if err := runs.order.Keep([]job.Reading{
-			{At: "CP1", Reading: "commissioning run", Value: "ended, with steps left out", Function: "OCPP 1.6", Note: "link: TLS and password (security profile 2); left out: waits a random time"},
-			{At: "CP1", Reading: "commissioning, limit 16 A", Value: outcome, Function: "OCPP 1.6", Note: "holds 16 A: as seen by its meter"},
-			{At: "CP1", Reading: "setting, HeartbeatInterval", Value: "60", Function: "OCPP 1.6", Note: "before: 3600; a lost link is noticed"}}); err != nil {
+		if err := runs.order.Keep(job.Run{Point: "CP1", Program: job.Commissioning, Protocol: "OCPP 1.6", Ended: "ended, with steps left out", Link: "TLS and password (security profile 2)", LeftOut: []string{"waits a random time"},
+			Steps:    []job.RunStep{{Key: "limit 16 A", What: "holds 16 A", Verdict: outcome[0], Value: outcome[1], Limit: "16 A", Seen: "as seen by its meter"}},
+			Settings: []job.RunSetting{{Name: "HeartbeatInterval", Before: "3600", After: "60", Why: "a lost link is noticed"}}}); err != nil {
 			t.Fatal(err)
 		}
 		runs.run.Over = true

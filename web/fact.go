@@ -95,6 +95,8 @@ func (o *opened) listsFor(path string) (lists, besides []string) {
 			lists = append(lists, job.Under("boards", b)+"/RCDs")
 		}
 		return lists, []string{"none"}
+	case "runs/point":
+		return []string{"points"}, nil
 	case "points/limiter":
 		return []string{"limiters"}, []string{"none"}
 	case "limiters/at":

@@ -15,6 +15,7 @@ import (
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/prove"
+	"chargewright/reading"
 )
 
 // judged is a reading held against what was expected of it.
@@ -44,9 +45,9 @@ func (o *opened) judge(e prove.Expectation, value string, why bool) (judged, err
 	if err != nil {
 		return j, err
 	}
-	for i := range found { // the last of that name is the one that counts
-		if f := &found[i]; f.Subject == e.Reading+" at "+e.At && !f.Limit.IsZero() {
-			j.Rule = f
+	for i, r := range m.Job.Readings { // the last of that name is the one that counts
+		if v, wrong := r.Shown(); reading.Same(r.Reading, e.Reading) && r.At == e.At && (wrong != nil || v.Is != reading.NotDone || r.Value == value) {
+			j.Rule = &found[i]
 		}
 	}
 	if why {

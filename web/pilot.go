@@ -1,7 +1,7 @@
 package web
 
 // A measurement of the control pilot held against IEC 61851-1 and the design,
-// and kept among the readings; and what a recorded OCPP log tells.
+// and kept in the record; and what a recorded OCPP log tells.
 
 import (
 	"context"
@@ -138,7 +138,7 @@ func (s *Server) readPilot(r *http.Request) (*opened, pilotForm, []finding.Findi
 	return o, f, found, err
 }
 
-// keepPilot enters the outcome among the readings, as one act.
+// keepPilot enters the outcome in the record, as one act.
 func (s *Server) keepPilot(w http.ResponseWriter, r *http.Request) error {
 	o, f, found, err := s.readPilot(r)
 	if o == nil {
@@ -152,7 +152,7 @@ func (s *Server) keepPilot(w http.ResponseWriter, r *http.Request) error {
 	if slices.ContainsFunc(o.Acts, func(known store.Act) bool { return known.ID == a.ID }) {
 		return goOn(w, r, next, a.ID) // sent twice: it was done
 	}
-	a.Entries = readingEntries(a.ID, len(o.Record.Items("readings")), commission.PilotReadings(f.Point, found))
+	a.Entries = job.Added("runs", a.ID, len(o.Record.Items("runs"))+1, commission.KeptPilot(f.Point, a.Who, s.Now(), found))
 	return s.enter(w, r, o, a.Stamped(), next)
 }
 

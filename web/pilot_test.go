@@ -6,11 +6,12 @@ import (
 	"net/http"
 	"net/url"
 	"os"
+	"slices"
 	"strings"
 	"testing"
 
-	"chargewright/commission"
 	"chargewright/hear"
+	"chargewright/job"
 	"chargewright/meter"
 	"chargewright/quantity"
 )
@@ -26,7 +27,7 @@ func TestPilotOnAPage(t *testing.T) {
 		address := "/jobs/" + id + "/pilot"
 		form := url.Values{"act": {"p1"}, "point": {"CP1"}, "state": {"C"}, "high": {"6.02"}, "low": {"−11.9 V"}, "duty": {"53.3"}, "frequency": {"1000"}}
 		_, page := post(t, h, address, form)
-		for _, want := range []string{"6.02 V is state C, as set", "53.3 % offers 31.98 A; the design", `value="−11.9 V"`, "Keep it among the readings", "output dead"} {
+		for _, want := range []string{"6.02 V is state C, as set", "53.3 % offers 31.98 A; the design", `value="−11.9 V"`, "Keep it in the record", "output dead"} {
 			if !strings.Contains(page, want) {
 				t.Errorf("%s: the page does not say %q: %s", file, want, wordsOf(page))
 			}
@@ -48,11 +49,11 @@ func TestPilotOnAPage(t *testing.T) {
 			t.Fatalf("%v %v", err, o.Faults)
 		}
 		kept := false
-		for _, r := range o.Job.Readings {
-			kept = kept || r.At == "CP1" && r.Reading == commission.PilotReading+"level" && strings.HasPrefix(r.Value, "meets")
+		for _, r := range o.Job.RunsOf("CP1", job.ControlPilot) {
+			kept = kept || slices.ContainsFunc(r.Steps, func(s job.RunStep) bool { return s.Key == "level" && s.Verdict == "meets" })
 		}
 		if !kept {
-			t.Errorf("the level is not among the readings: %v", o.Job.Readings)
+			t.Errorf("the level is not in the record: %v", o.Job.Runs)
 		}
 	}
 }

@@ -13,6 +13,7 @@ import (
 	"chargewright/job"
 	"chargewright/prove"
 	"chargewright/quantity"
+	"chargewright/reading"
 	"chargewright/store"
 )
 
@@ -82,7 +83,7 @@ func (s *Server) readings(w http.ResponseWriter, r *http.Request) error {
 		All    int
 		Names  []string // of every reading the program knows
 		At     []string // where one may be taken
-	}{o.frame(s, r, "Readings", "readings"), places, first, taken, len(o.Expected), prove.Names(), prove.Places(o.Model)})
+	}{o.frame(s, r, "Readings", "readings"), places, first, taken, len(o.Expected), reading.Names(), prove.Places(o.Model)})
 }
 
 // readingPage is the entry of one reading.
@@ -116,7 +117,7 @@ func (s *Server) readingPage(r *http.Request, o *opened, at, reading string) (*r
 	}
 	p := &readingPage{frame: o.frame(s, r, capital(e.Reading)+" at "+e.At, "readings"), Test: o.test(e)}
 	p.Units, p.Unit = unitsFor(e)
-	p.Nulls = e.Stage == "dead" && e.Unit() == "Ω" && !strings.HasPrefix(e.Reading, "insulation")
+	p.Nulls = e.Kind().Class == "low ohm"
 	if p.Judged, err = o.judge(e, e.Taken, true); err != nil {
 		return nil, err
 	}
@@ -157,23 +158,11 @@ func (o *opened) expected(at, reading string) (prove.Expectation, error) {
 
 // unitsFor returns the units of a reading's keypad, the likeliest first.
 func unitsFor(e prove.Expectation) (units []string, first string) {
-	unit := e.Unit()
-	if unit == "" {
+	k := e.Kind()
+	if k.Seen() {
 		return nil, ""
 	}
-	units = quantity.Units("1 " + unit)
-	first = units[0]
-	switch {
-	case strings.HasPrefix(e.Reading, "insulation"):
-		first = "MΩ"
-	case unit == "s":
-		first = "ms"
-	case unit == "A" && strings.Contains(e.Reading, "d.c."):
-		first = "mA"
-	case unit == "A" && e.Reading == "Ipf":
-		first = "kA"
-	}
-	return units, first
+	return quantity.Units("1 " + k.Measure.Unit()), k.Bare
 }
 
 func (s *Server) reading(w http.ResponseWriter, r *http.Request) error {
@@ -218,27 +207,14 @@ func (s *Server) judgeReading(w http.ResponseWriter, r *http.Request) error {
 // readable returns a reading as it is written down, or what is wrong with it.
 func readable(value, unit string, e prove.Expectation) (text, wrong string) {
 	text = withUnit(value, unit)
-	number := strings.TrimLeft(text, "<>≤≥ ")
-	if number == "" {
+	if strings.TrimLeft(text, "<>≤≥ ") == "" {
 		return "", "Key in what the instrument shows."
 	}
-	var err error
-	switch e.Unit() {
-	case "Ω":
-		_, err = quantity.ParseOhms(number)
-	case "A":
-		_, err = quantity.ParseAmperes(number)
-	case "V":
-		_, err = quantity.ParseVolts(number)
-	case "s":
-		_, err = quantity.ParseSeconds(number)
-	case "%":
-		_, err = quantity.ParsePercent(number)
-	}
-	if err != nil {
+	k := e.Kind()
+	if _, err := k.Parse(text); err != nil {
 		return text, err.Error()
 	}
-	return text, ""
+	return k.Written(text), ""
 }
 
 func (s *Server) enterReading(w http.ResponseWriter, r *http.Request) error {

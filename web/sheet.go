@@ -276,7 +276,7 @@ func (s *Server) parts(w http.ResponseWriter, r *http.Request) error {
 		sec.Items = append(sec.Items, e)
 	}
 	for _, f := range job.PartAt("").Fields {
-		if !f.List() || f.Of == nil || f.Name == "readings" || f.Name == "notes" || f.Name == photosList || f.Name == "inspections" {
+		if !f.List() || f.Of == nil || f.Name == "readings" || f.Name == "runs" || f.Name == "notes" || f.Name == photosList || f.Name == "inspections" {
 			continue
 		}
 		l := listed(o.Record, f.Name, f)

@@ -113,7 +113,7 @@ func (c *commissionCmd) Run(out io.Writer) error {
 	if err := c.announce(central); err != nil {
 		return err
 	}
-	run := commission.Run{Central: central, Identity: c.Identity, Intent: intent, Rules: m.Rules, Steps: steps, Skip: c.Skip, Known: c.KnownCard, Unknown: c.Unknown,
+	run := commission.Run{Central: central, Identity: c.Identity, Intent: intent, Rules: m.Rules, Steps: steps, Pretended: c.Pretend, Skip: c.Skip, Known: c.KnownCard, Unknown: c.Unknown,
 		Ask: func(what string) { fmt.Fprintln(os.Stderr, "now:", what) }}
 	if !c.JSON {
 		heading(out, m)
@@ -132,7 +132,7 @@ func (c *commissionCmd) Run(out io.Writer) error {
 		done := make(chan struct{})
 		defer func() { cancel(); <-done }()
 		point, err := pretended(clock, trainer.Options{Central: central.Address(), Identity: c.Identity, Version: ocpp.Version(c.OCPP), Password: options.Password,
-			Phases: intent.Phases.Or(1), Current: intent.Current.Or(32), Card: c.KnownCard, Delay: 23 * time.Second, TLS: trusting(options.TLS)}, c.Fault)
+			Phases: intent.Phases.Or(1), Current: intent.Current.Or(32), Serial: intent.Serial, Card: c.KnownCard, Delay: 23 * time.Second, TLS: trusting(options.TLS)}, c.Fault)
 		if err != nil {
 			close(done)
 			return err
@@ -246,7 +246,7 @@ func (c *commissionCmd) keep(out io.Writer, e *commission.Evidence) error {
 	if err != nil {
 		return err
 	}
-	if err := e.Entries(f, c.Who); err != nil {
+	if err := f.Add("runs", e.Kept(c.Who)); err != nil {
 		return err
 	}
 	if c.Write {

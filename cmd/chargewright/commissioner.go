@@ -283,14 +283,14 @@ func (c *commissioner) prepare(order web.CommissioningOrder) (*preparedRun, erro
 	}
 	if order.Pretended {
 		p.pretend = trainer.Options{Central: c.gate.Address(), Identity: order.Identity, Version: ocpp.Version(order.OCPP), Password: p.password, TLS: trusting(c.tls),
-			Phases: intent.Phases.Or(1), Current: intent.Current.Or(32), Card: order.Card, Delay: 23 * time.Second}
+			Phases: intent.Phases.Or(1), Current: intent.Current.Or(32), Serial: intent.Serial, Card: order.Card, Delay: 23 * time.Second}
 		for _, f := range order.Faults {
 			fault, err := trainer.ReadMisfit(f)
 			check(err)
 			p.pretend.Faults = append(p.pretend.Faults, fault)
 		}
 	}
-	p.run = commission.Run{Identity: order.Identity, Intent: intent, Rules: order.Model.Rules, Steps: steps, Skip: order.LeaveOut, Known: order.Card, Unknown: order.Unknown}
+	p.run = commission.Run{Identity: order.Identity, Intent: intent, Rules: order.Model.Rules, Steps: steps, Pretended: order.Pretended, Skip: order.LeaveOut, Known: order.Card, Unknown: order.Unknown}
 	if order.Meter != "" && len(wrong) == 0 {
 		if p.meter, err = c.meter(order); err == nil {
 			p.run.Meter = p.meter.Read
@@ -408,7 +408,7 @@ func add(shown *web.CommissioningRun, s commission.StepResult) {
 func (c *commissioner) over(live *liveRun, order web.CommissioningOrder, evidence *commission.Evidence, err error) {
 	var kept bool
 	if evidence != nil && len(evidence.Steps) > 0 {
-		keeping := order.Keep(evidence.Readings())
+		keeping := order.Keep(evidence.Kept(order.Who))
 		kept = keeping == nil
 		if keeping != nil {
 			err = errors.Join(err, fmt.Errorf("the outcome could not be entered in the job: %w", keeping))

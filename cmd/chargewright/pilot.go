@@ -111,7 +111,7 @@ func (c *pilotCmd) keep(point string, found []finding.Finding) error {
 	if err != nil {
 		return err
 	}
-	if err := commission.PilotEntries(f, point, c.Who, time.Now(), found); err != nil {
+	if err := f.Add("runs", commission.KeptPilot(point, c.Who, time.Now(), found)); err != nil {
 		return err
 	}
 	return replace(c.Job, f.Bytes())

@@ -319,15 +319,15 @@ func TestAPointIsCommissionedFromThePages(t *testing.T) {
 			break
 		}
 	}
-	if !strings.Contains(over, "Entered among the readings") || !strings.Contains(over, " 0 failed") || strings.Contains(over, "not-to-be-told") {
+	if !strings.Contains(over, "Entered in the record") || !strings.Contains(over, " 0 failed") || strings.Contains(over, "not-to-be-told") {
 		t.Errorf("the run ends otherwise than it should: %s", over)
 	}
 	sent(t, h, job+"/commissioning", form) // sent late again: it is not run again
 	file := shown(t, h, job+"/file")
-	if n := strings.Count(file, "commissioning, identity"); n != 1 {
+	if n := strings.Count(file, "step: identity"); n != 1 {
 		t.Errorf("the first step is entered %d times", n)
 	}
-	if !strings.Contains(file, "training run, not a true one") || strings.Contains(file, "not-to-be-told") {
+	if !strings.Contains(file, "pretended: yes") || strings.Contains(file, "not-to-be-told") {
 		t.Error("the entries do not say that the point was pretended, or hold its secret")
 	}
 }
@@ -347,7 +347,7 @@ func TestAStoppedRunEntersNothingThatWasNotSeen(t *testing.T) {
 			t.Fatal("the run goes on")
 		}
 	}
-	if strings.Contains(shown(t, h, job+"/file"), "commissioning, ") {
+	if strings.Contains(shown(t, h, job+"/file"), "step: ") {
 		t.Error("a step is entered that was not seen")
 	}
 }

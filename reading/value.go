@@ -1,0 +1,140 @@
+package reading
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+
+	"chargewright/finding"
+	"chargewright/quantity"
+)
+
+// Is says what kind of thing was read.
+type Is uint8
+
+// What may be read. The zero value is that nothing was.
+const (
+	NotDone Is = iota
+	Number
+	More   // than the number: off the top of a range
+	Less   // than the number: off the bottom of it
+	Open   // no way through, or more than the instrument shows
+	NoTrip // it was to trip and did not
+	Right  // seen to be as it must be
+	Wrong  // seen not to be
+)
+
+// Value is what an instrument showed, or what was seen. Only a number and what
+// lies beyond one have an amount, in the base unit of the kind.
+type Value struct {
+	Is     Is
+	Amount float64
+}
+
+// HasAmount reports that a number is part of the value.
+func (v Value) HasAmount() bool { return v.Is == Number || v.Is == More || v.Is == Less }
+
+// Words written in place of a number, in small letters.
+var (
+	notDone = []string{"not done", "not taken", "not tested", "not measured", "not read", "n/t", "n/a", "na", "lim", "limitation", "-", "–", "—", "−"}
+	open    = []string{"open", "open circuit", "open-circuit", "o/c", "no continuity", "ol", "o.l.", "o.l", "over range", "overrange", "over-range", "off scale",
+		"off the scale", "infinity", "infinite", "∞", "> range", ">∞"}
+	noTrip = []string{"no trip", "no-trip", "did not trip", "does not trip", "not tripped", "didn't trip", "no operation", "did not operate"}
+	right  = []string{"correct", "right", "ok", "yes", "pass", "good", "works", "confirmed", "in order", "held", "holds", "no trip", "did not trip", "does not trip",
+		"l1-l2-l3", "l1 l2 l3", "clockwise"}
+	wrong = []string{"not correct", "incorrect", "wrong", "reversed", "no", "fail", "not good", "does not work", "trips", "tripped", "l1-l3-l2", "l3 l2 l1", "anticlockwise"}
+)
+
+// beyond is how a value off the end of a range is begun.
+var beyond = []struct {
+	text string
+	is   Is
+}{{">=", More}, {">", More}, {"≥", More}, {"more than ", More}, {"over ", More}, {"above ", More},
+	{"<=", Less}, {"<", Less}, {"≤", Less}, {"less than ", Less}, {"under ", Less}, {"below ", Less}}
+
+// Parse reads what an instrument showed, or what was seen. A bare number is in
+// the kind's own unit: "19" of an RCD's time is 19 ms.
+func (k *Kind) Parse(text string) (Value, error) {
+	text = strings.TrimSpace(text)
+	lower := strings.Join(strings.Fields(strings.ToLower(text)), " ")
+	switch {
+	case slices.Contains(notDone, lower):
+		return Value{}, nil
+	case k.Seen():
+		return k.see(text, lower)
+	case k.Measure.Unit() == "Ω" && slices.Contains(open, lower):
+		return Value{Is: Open}, nil
+	case k.Trips && slices.Contains(noTrip, lower):
+		return Value{Is: NoTrip}, nil
+	case slices.Contains(open, lower) && k.Trips:
+		return Value{}, &quantity.Error{Found: text, Why: "does not say how far the tester goes: write no trip, or > and the end of its range, like > 300 ms"}
+	case slices.Contains(open, lower):
+		return Value{}, &quantity.Error{Found: text, Why: "does not say how far the instrument goes: write > and the end of its range with its unit, like > 1000 V"}
+	}
+	v := Value{Is: Number}
+	for _, b := range beyond {
+		if strings.HasPrefix(lower, b.text) {
+			v.Is, text = b.is, strings.TrimSpace(text[len(b.text):])
+			break
+		}
+	}
+	n, err := k.number(text)
+	if err != nil {
+		return Value{}, err
+	}
+	if n < 0 && !k.signed {
+		return Value{}, &quantity.Error{Found: text, Why: "is below zero: " + k.Name + " cannot be; swap the leads, or write what was shown without a sign"}
+	}
+	v.Amount = n
+	if k.least > 0 && n < k.least && v.Is != More { // nothing on the display
+		v = Value{Less, k.least}
+	}
+	return v, nil
+}
+
+// number reads a quantity in the kind's unit.
+func (k *Kind) number(text string) (float64, error) {
+	text = k.Written(text)
+	switch k.Measure.Unit() {
+	case "Ω":
+		return float(quantity.ParseOhms(text))
+	case "A":
+		return float(quantity.ParseAmperes(text))
+	case "V":
+		return float(quantity.ParseVolts(text))
+	case "s":
+		return float(quantity.ParseSeconds(text))
+	}
+	return float(quantity.ParsePercent(text))
+}
+
+func float[Q ~float64](q Q, err error) (float64, error) { return float64(q), err }
+
+// see reads what was seen.
+func (k *Kind) see(text, lower string) (Value, error) {
+	if lower == strings.ToLower(k.Wrong) || slices.Contains(wrong, lower) {
+		return Value{Is: Wrong}, nil
+	}
+	if lower == strings.ToLower(k.Right) || slices.Contains(right, lower) {
+		return Value{Is: Right}, nil
+	}
+	return Value{}, &quantity.Error{Found: text, Why: "says neither right nor wrong: write " + k.Right + " or " + k.Wrong}
+}
+
+// Written returns a value as it is to be written down: with the kind's unit
+// where it is a number alone.
+func (k *Kind) Written(text string) string {
+	text = strings.TrimSpace(text)
+	if _, err := strconv.ParseFloat(strings.TrimLeft(text, "<>≤≥= "), 64); err != nil || k.Seen() {
+		return text
+	}
+	return text + " " + k.Bare
+}
+
+// Outside reports that a value certainly lies outside a band. An amount of
+// nothing is no edge.
+func (v Value) Outside(low, high finding.Amount) bool {
+	above := !high.IsZero() && (v.Is == Open || v.Is == NoTrip || v.HasAmount() && v.Is != Less && v.Amount > high.Number)
+	below := !low.IsZero() && v.HasAmount() && v.Is != More && v.Amount < low.Number
+	return above || below
+}
