@@ -4,16 +4,15 @@ package choose
 
 import (
 	"embed"
-	"encoding/csv"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"slices"
 	"strconv"
 	"strings"
 
 	"chargewright/job"
+	"chargewright/sheet"
 	"chargewright/standard"
 )
 
@@ -189,12 +188,7 @@ type reader struct {
 }
 
 // line is one row of a file.
-type line struct {
-	r      *reader
-	file   string
-	at     int
-	fields map[string]string
-}
+type line struct{ sheet.Row }
 
 // each reads the rows of a file under its header.
 func (r *reader) each(file, header string, row func(*line)) {
@@ -210,51 +204,32 @@ func (r *reader) each(file, header string, row func(*line)) {
 		r.faults = append(r.faults, fmt.Errorf("%s: %w", file, err))
 		return
 	}
-	in := csv.NewReader(strings.NewReader(string(text)))
-	in.Comment, in.FieldsPerRecord = '#', -1
-	var names []string
-	for {
-		fields, err := in.Read()
-		if errors.Is(err, io.EOF) {
-			return
-		}
-		if err != nil {
-			r.faults = append(r.faults, fmt.Errorf("%s: %w", file, err))
-			return
-		}
-		at, _ := in.FieldPos(0)
-		if names == nil {
-			if names = strings.Split(header, ","); !slices.Equal(fields, names) {
-				r.faults = append(r.faults, fmt.Errorf("%s:%d: the first row is %q: it must be %q", file, at, strings.Join(fields, ","), header))
-				return
-			}
-			continue
-		}
-		if len(fields) != len(names) {
-			r.faults = append(r.faults, fmt.Errorf("%s:%d: %d fields: %d are wanted", file, at, len(fields), len(names)))
-			continue
-		}
-		l := &line{r: r, file: file, at: at, fields: map[string]string{}}
-		for i, name := range names {
-			l.fields[name] = strings.TrimSpace(fields[i])
-		}
-		row(l)
+	t, err := sheet.Own(file, string(text), strings.Split(header, ",")...)
+	if err != nil {
+		r.faults = append(r.faults, err)
+		return
+	}
+	for _, one := range t.Rows {
+		row(&line{one})
+	}
+	if err := t.Faults.Err(); err != nil {
+		r.faults = append(r.faults, err)
 	}
 }
 
 func (l *line) fault(name string, err error) {
 	if err != nil {
-		l.r.faults = append(l.r.faults, fmt.Errorf("%s:%d: %s: %w", l.file, l.at, name, err))
+		l.Fault(name, "", err.Error())
 	}
 }
 
-func (l *line) text(name string) string { return l.fields[name] }
+func (l *line) text(name string) string { return l.Get(name) }
 
 // number reads a figure that must be there, at least zero.
 func (l *line) number(name string) float64 {
-	v, err := strconv.ParseFloat(l.fields[name], 64)
+	v, err := strconv.ParseFloat(l.Get(name), 64)
 	if err != nil || !(v >= 0) || v > 1e9 {
-		l.fault(name, fmt.Errorf("%q: a figure of zero or more is wanted", l.fields[name]))
+		l.fault(name, fmt.Errorf("%q: a figure of zero or more is wanted", l.Get(name)))
 		return 0
 	}
 	return v
@@ -262,7 +237,7 @@ func (l *line) number(name string) float64 {
 
 // may reads a figure that may be left out.
 func (l *line) may(name string) float64 {
-	if l.fields[name] == "" {
+	if l.Get(name) == "" {
 		return 0
 	}
 	return l.number(name)
@@ -271,13 +246,13 @@ func (l *line) may(name string) float64 {
 func (l *line) phases() int {
 	n := l.number("phases")
 	if n != 1 && n != 3 {
-		l.fault("phases", fmt.Errorf("%q: 1 or 3 is wanted", l.fields["phases"]))
+		l.fault("phases", fmt.Errorf("%q: 1 or 3 is wanted", l.Get("phases")))
 	}
 	return int(n)
 }
 
 func (l *line) yes(name string) bool {
-	v := l.fields[name]
+	v := l.Get(name)
 	if v != "yes" && v != "no" && v != "" {
 		l.fault(name, fmt.Errorf("%q: yes or no is wanted", v))
 	}
@@ -288,7 +263,7 @@ func (l *line) work() Work { return Work{l.number("price"), l.number("hours")} }
 
 // word reads a word by the parser of its kind.
 func word[T any](l *line, name string, parse func(string) (T, error)) T {
-	v, err := parse(l.fields[name])
+	v, err := parse(l.Get(name))
 	l.fault(name, err)
 	return v
 }
@@ -298,7 +273,7 @@ func oneOf[T interface {
 	~string
 	Values() []string
 }](l *line, name string) T {
-	v := T(l.fields[name])
+	v := T(l.Get(name))
 	if !slices.Contains(v.Values(), string(v)) {
 		l.fault(name, fmt.Errorf("%q: one of %q is wanted", v, v.Values()))
 	}

@@ -141,7 +141,7 @@ func TestCatalogueLineErrors(t *testing.T) {
 		t.Fatal("a wrong catalogue is accepted")
 	}
 	for _, want := range []string{`boards.csv:3: phases: "2": 1 or 3 is wanted`, `boards.csv:4: price: "cheap": a figure of zero or more is wanted`,
-		"boards.csv:5: 2 fields: 6 are wanted", `surge.csv:1: the first row is "type,phases"`} {
+		"boards.csv:5: it has 2 fields and the head has 6", "surge.csv:1: the first row must be type,phases,connection"} {
 		if !strings.Contains(err.Error(), want) {
 			t.Errorf("error %q does not say %q", err, want)
 		}

@@ -11,6 +11,7 @@ import (
 
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/sheet"
 )
 
 // Asked is what is asked of the runs of a job. What is not said is as usual for
@@ -154,7 +155,7 @@ func SettingFor(m *model.Model, file string) (Setting, error) {
 	u0, gap := m.U0()
 	phases, ok := m.Job.Supply.Phases.Get()
 	if gap != "" || !ok {
-		return Setting{}, &LogError{file, 0, "", "the recording cannot be made currents: the job does not say the supply's voltage and phases"}
+		return Setting{}, sheet.Fault{File: file, Want: "the recording cannot be made currents: the job does not say the supply's voltage and phases"}
 	}
 	return Setting{Volts: u0, Phases: phases}, nil
 }

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"chargewright/quantity"
+	"chargewright/sheet"
 )
 
 // Columns says what the columns of a file hold, by their headings. What is not
@@ -43,25 +44,6 @@ type Log struct {
 	zone     *time.Location
 }
 
-// LogError is a fault in a file of recordings.
-type LogError struct {
-	File   string
-	Line   int
-	Field  string
-	Reason string
-}
-
-func (e *LogError) Error() string {
-	where := e.File
-	if e.Line > 0 {
-		where += fmt.Sprintf(":%d", e.Line)
-	}
-	if e.Field != "" {
-		where += ": " + e.Field
-	}
-	return where + ": " + e.Reason
-}
-
 // Setting is what a reader must know beside the file.
 type Setting struct {
 	Zone   *time.Location // of times without an offset; UTC where not said
@@ -80,11 +62,7 @@ type sample struct {
 
 // ReadLog reads a recording.
 func ReadLog(file string, text []byte, c Columns, set Setting) (*Log, error) {
-	sheet, err := readSheet(file, text)
-	if err != nil {
-		return nil, err
-	}
-	cols, err := sheet.find(c)
+	in, cols, err := openLog(file, text, c)
 	if err != nil {
 		return nil, err
 	}
@@ -99,9 +77,9 @@ func ReadLog(file string, text []byte, c Columns, set Setting) (*Log, error) {
 		l.Lines = 3
 	}
 	if !(set.Volts > 0) && cols.what != whatCurrent {
-		return nil, &LogError{file, 0, "", "the nominal voltage is wanted to make currents of " + cols.what}
+		return nil, sheet.Fault{File: file, Want: "the nominal voltage is wanted to make currents of " + cols.what}
 	}
-	rows, err := sheet.samples(cols, set.Zone)
+	rows, err := cols.samples(in, set.Zone)
 	if err != nil {
 		return nil, err
 	}
@@ -109,7 +87,7 @@ func ReadLog(file string, text []byte, c Columns, set Setting) (*Log, error) {
 		rows = l.inOrder(rows)
 	}
 	if len(rows) < 2 {
-		return nil, &LogError{file, sheet.last, "", "two readings at least are wanted, at different times"}
+		return nil, sheet.Fault{File: file, Line: in.Lines, Want: "two readings at least are wanted, at different times"}
 	}
 	if err := l.findStep(rows); err != nil {
 		return nil, err
@@ -149,10 +127,10 @@ func (l *Log) findStep(rows []sample) error {
 	l.Step = gaps[len(gaps)/2].Round(time.Second)
 	l.Start = rows[0].at
 	if l.Step < time.Second || l.Step > 24*time.Hour {
-		return &LogError{l.File, rows[1].line, "", fmt.Sprintf("readings are %v apart: a second to a day is wanted", gaps[len(gaps)/2])}
+		return sheet.Fault{File: l.File, Line: rows[1].line, Want: fmt.Sprintf("readings are %v apart: a second to a day is wanted", gaps[len(gaps)/2])}
 	}
 	if span := rows[len(rows)-1].at.Sub(l.Start); span/l.Step > 40_000_000 {
-		return &LogError{l.File, rows[len(rows)-1].line, "", fmt.Sprintf("the recording spans %v at %v: that is too much to hold; split it", span, l.Step)}
+		return sheet.Fault{File: l.File, Line: rows[len(rows)-1].line, Want: fmt.Sprintf("the recording spans %v at %v: that is too much to hold; split it", span, l.Step)}
 	}
 	return nil
 }

@@ -297,7 +297,7 @@ func TestBadFilesAreNamed(t *testing.T) {
 		}
 	}
 	_, err := ReadLog("x.csv", []byte("time,L1 A\n2026-01-01 00:00,2\n"), Columns{Energy: "use"}, Setting{})
-	if err == nil || !strings.Contains(err.Error(), `x.csv:1: use: there is no column of that heading for the energy: the headings are time, L1 A`) {
+	if err == nil || !strings.Contains(err.Error(), `x.csv:1: head of the table is "use": no column is headed so for the energy; the headings are time, L1 A`) {
 		t.Errorf("an unknown heading: %v", err)
 	}
 }

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"chargewright/sheet"
 )
 
 // Kind is what a note says about its line.
@@ -45,7 +47,7 @@ func (n Note) String() string {
 	if n.Field != "" {
 		out += n.Field
 		if n.Found != "" {
-			out += fmt.Sprintf(" is %q", shorten(n.Found))
+			out += fmt.Sprintf(" is %q", sheet.Shorten(n.Found))
 		}
 		out += ": "
 	}
@@ -60,14 +62,6 @@ func (n Note) Apart(withFile bool) (where, text string) {
 		text = n.File + ": " + text
 	}
 	return where, text
-}
-
-func shorten(s string) string {
-	const most = 60
-	if r := []rune(s); len(r) > most {
-		return string(r[:most]) + "…"
-	}
-	return s
 }
 
 // Tally says where the lines of one record went. For a table of sessions,

@@ -135,17 +135,18 @@ func (c *certificate) signatures() (sections []document.Section, who document.Bl
 	particulars := field("signatory_company_address_phone", "")
 	t := document.Table{Columns: []document.Column{{Head: "Signatory", Share: 34}, {Head: "Firm", Share: 44}, {Head: "Address", Share: 52},
 		{Head: "Telephone, e-mail", Share: 42}, {Head: "Registration", Share: 30}}}
-	complete := len(signed) > 0
+	complete, known := true, 0
 	for i := range c.m.Job.People {
 		p := &c.m.Job.People[i]
 		if !signed[p.Name] {
 			continue
 		}
+		known++
 		complete = complete && p.Firm != "" && p.Address != "" && p.Phone != ""
 		t.Rows = append(t.Rows, document.Row{Cells: document.Cells(p.Name, written(p.Firm), written(p.Address), orNotKnown(join(p.Phone, p.Email)),
 			orElse(p.Registration, "none stated"))})
 	}
-	if complete {
+	if complete && known > 0 && known == len(signed) {
 		particulars.value = "as printed"
 	}
 	list = append(list, particulars, field("eic_signature_form", form),

@@ -45,12 +45,12 @@ func TestAdmit(t *testing.T) {
 func TestReadColumns(t *testing.T) {
 	const text = "# by hand\nWhere,What,Shown,C,Zeroed\nCP1,R1+R2,0.13 Ω,12,yes\n,,,,\nsupply,Ze,0.2 Ω,,\n"
 	names := map[string]string{"at": "Where", "reading": "what", "value": "Shown", "temperature": "C", "leads nulled": "Zeroed"}
-	rs, err := ReadColumns(strings.NewReader(text), names)
+	rs, err := ReadColumns("t.csv", strings.NewReader(text), names)
 	if err != nil || len(rs) != 2 || rs[0].Value != "0.13 Ω" || rs[0].Temperature.Or(0) != 12 || !rs[0].LeadsNulled.Or(false) || rs[1].LeadsNulled.IsKnown() {
 		t.Errorf("ReadColumns = %+v, %v", rs, err)
 	}
 	for _, as := range []string{"\ufeffat;reading;value\nCP1;R1+R2;0,13 Ω\n", "at\treading\tvalue\r\nCP1\tR1+R2\t0,13 Ω\r\n"} {
-		if rs, err := ReadColumns(strings.NewReader(as), nil); err != nil || len(rs) != 1 || rs[0].Value != "0,13 Ω" {
+		if rs, err := ReadColumns("t.csv", strings.NewReader(as), nil); err != nil || len(rs) != 1 || rs[0].Value != "0,13 Ω" {
 			t.Errorf("ReadColumns(%q) = %+v, %v", as, rs, err)
 		}
 	}
@@ -61,13 +61,13 @@ func TestReadColumns(t *testing.T) {
 	}{
 		{"", nil, "empty"},
 		{"at,reading\n", nil, `headed "value"`},
-		{"at,reading,value\n", map[string]string{"at": "Place"}, "no column is headed"},
+		{"at,reading,value\n", map[string]string{"at": "Place"}, "no column is headed so for the at"},
 		{"at,reading,value\n", map[string]string{"vale": "value"}, "the nearest is value"},
-		{"at,reading,value,temperature\nCP1,Zs,0.3,warm\n", nil, "row 2: temperature"},
-		{"at,reading,value,leads nulled\nCP1,Zs,0.3,perhaps\n", nil, "row 2: leads nulled"},
-		{"at,reading,value\n\"CP1,Zs\n", nil, "cannot be read"},
+		{"at,reading,value,temperature\nCP1,Zs,0.3,warm\n", nil, "t.csv:2: temperature"},
+		{"at,reading,value,leads nulled\nCP1,Zs,0.3,perhaps\n", nil, "t.csv:2: leads nulled"},
+		{"at,reading,value\n\"CP1,Zs\n", nil, "t.csv:2: line: a quote is opened and not closed"},
 	} {
-		if _, err := ReadColumns(strings.NewReader(tt.text), tt.names); err == nil || !strings.Contains(err.Error(), tt.says) {
+		if _, err := ReadColumns("t.csv", strings.NewReader(tt.text), tt.names); err == nil || !strings.Contains(err.Error(), tt.says) {
 			t.Errorf("ReadColumns(%q) says %v, want %q in it", tt.text, err, tt.says)
 		}
 	}
@@ -83,7 +83,7 @@ func TestReadPriors(t *testing.T) {
 		{head + "gremlins,x,F01,circuit,0.1,1,1,,,,,judgement\n", "no cause is called"},
 		{head + "leads,x,F06,instrument,2,1,1,,,,,judgement\n", "below 1"},
 		{head + "leads,x,F06,instrument,-1,1,1,,,,,judgement\n", "above zero"},
-		{head + "leads,x,F06,instrument,0.1,1,1,,,,,\n", "where the rate is from"},
+		{head + "leads,x,F06,instrument,0.1,1,1,,,,,\n", "causes.csv:2: source: where the row is from"},
 		{head + "leads,x,F06,instrument,0.1,1,1,,,,,judgement\nleads,x,F06,instrument,0.1,1,1,,,,,judgement\n", "twice"},
 	} {
 		if _, err := ReadPriors(tt.text); err == nil || !strings.Contains(err.Error(), tt.says) {

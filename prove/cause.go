@@ -48,7 +48,7 @@ func PriorsTable() string { return causeTable }
 // ReadPriors reads rates from a table in the layout of causes.csv. Causes left
 // out are taken to be impossible; every key must be one the program knows.
 func ReadPriors(text string) (Priors, error) {
-	rows, err := table(text, causeColumns)
+	rows, err := table("causes.csv", text, causeColumns)
 	if err != nil {
 		return Priors{}, fmt.Errorf("priors: %w", err)
 	}

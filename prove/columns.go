@@ -1,8 +1,6 @@
 package prove
 
 import (
-	"bytes"
-	"encoding/csv"
 	"fmt"
 	"io"
 	"slices"
@@ -11,6 +9,7 @@ import (
 	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/reading"
+	"chargewright/sheet"
 )
 
 var columnFields = []string{"at", "reading", "value", "function", "instrument", "leads nulled", "temperature", "who", "when", "note"}
@@ -32,44 +31,45 @@ func (e *NoColumn) Error() string {
 // ReadColumns reads readings from a table whose columns the user names: fields
 // of a reading (at, reading, value, function, instrument, leads nulled,
 // temperature, who, when, note) to the headings they stand under. A heading
-// not named is taken by its own name. Every fault is reported with its row.
-func ReadColumns(in io.Reader, heading map[string]string) ([]job.Reading, error) {
-	rows, err := readRows(in)
+// not named is taken by its own name. Every fault is told with its line.
+func ReadColumns(file string, from io.Reader, heading map[string]string) ([]job.Reading, error) {
+	for f := range heading {
+		if !slices.Contains(columnFields, f) {
+			return nil, fmt.Errorf("a reading has no field %q; %s", f, reading.Nearest(f, columnFields))
+		}
+	}
+	in, err := openReadings(file, from, heading)
 	if err != nil {
 		return nil, err
 	}
-	fields := columnFields
+	var faults sheet.Faults
 	column := map[string]int{}
-	for _, f := range fields {
-		column[f] = -1
-		wanted := f
-		if h, named := heading[f]; named {
-			wanted = h
-		}
-		for i, have := range rows[0] {
-			if reading.Plain(have) == reading.Plain(wanted) {
-				column[f] = i
-			}
-		}
-		if _, named := heading[f]; named && column[f] < 0 {
-			return nil, fmt.Errorf("no column is headed %q; the headings are %s", wanted, strings.Join(rows[0], ", "))
+	for _, f := range columnFields {
+		i, fault := in.Head.Find(sheet.Column{Field: f, Named: heading[f]})
+		if column[f] = i; fault != nil {
+			faults = append(faults, *fault)
 		}
 	}
-	for f := range heading {
-		if _, ok := column[f]; !ok {
-			return nil, fmt.Errorf("a reading has no field %q; %s", f, reading.Nearest(f, fields))
+	for _, f := range columnFields[:3] {
+		if column[f] < 0 && len(faults) == 0 {
+			return nil, &NoColumn{f, in.Head.Names}
 		}
 	}
-	for _, f := range fields[:3] {
-		if column[f] < 0 {
-			return nil, &NoColumn{f, rows[0]}
-		}
+	if err := faults.Err(); err != nil {
+		return nil, err
 	}
 	var out []job.Reading
-	for n, row := range rows[1:] {
+	for in.Next() {
+		fault := func(field, found, want string) {
+			faults = append(faults, sheet.Fault{File: file, Line: in.Line, Field: field, Found: found, Want: want})
+		}
+		if in.Wrong != "" {
+			fault("line", "", in.Wrong)
+			continue
+		}
 		get := func(f string) string {
-			if i := column[f]; i >= 0 && i < len(row) {
-				return strings.TrimSpace(row[i])
+			if i := column[f]; i >= 0 && i < len(in.Cells) {
+				return sheet.Text(in.Cells[i])
 			}
 			return ""
 		}
@@ -80,59 +80,38 @@ func ReadColumns(in io.Reader, heading map[string]string) ([]job.Reading, error)
 		if text := get("temperature"); text != "" {
 			t, err := quantity.ParseCelsius(text)
 			if err != nil {
-				return nil, fmt.Errorf("row %d: temperature is %w", n+2, err)
+				fault("temperature", "", err.Error())
 			}
 			r.Temperature = quantity.Known(t)
 		}
-		switch text := strings.ToLower(get("leads nulled")); text {
-		case "":
-		case "yes", "y", "true":
-			r.LeadsNulled = quantity.Known(true)
-		case "no", "n", "false":
-			r.LeadsNulled = quantity.Known(false)
-		default:
-			return nil, fmt.Errorf("row %d: leads nulled is %q: write yes or no", n+2, text)
+		if text := get("leads nulled"); text != "" {
+			yes, ok := sheet.Yes(text)
+			if !ok {
+				fault("leads nulled", text, "write yes or no")
+			}
+			r.LeadsNulled = quantity.Known(yes)
 		}
 		out = append(out, r)
 	}
-	return out, nil
+	if in.Err() != nil {
+		return nil, in.Err()
+	}
+	return out, faults.Err()
 }
 
-// readRows reads a table with commas, semicolons or tabs between its cells.
-func readRows(in io.Reader) ([][]string, error) {
-	text, err := io.ReadAll(in)
-	if err != nil {
-		return nil, fmt.Errorf("the table cannot be read: %w", err)
-	}
-	text = bytes.TrimPrefix(text, []byte("\ufeff"))
-	table := csv.NewReader(bytes.NewReader(text))
-	table.Comment, table.FieldsPerRecord, table.TrimLeadingSpace = '#', -1, true
-	for line := range bytes.Lines(text) {
-		if line = bytes.TrimSpace(line); len(line) == 0 || line[0] == '#' {
-			continue
-		}
-		for _, between := range ";\t" {
-			if bytes.Count(line, []byte(string(between))) > bytes.Count(line, []byte(string(table.Comma))) {
-				table.Comma = between
+func openReadings(file string, from io.Reader, heading map[string]string) (*sheet.Reader, error) {
+	return sheet.Open(file, from, sheet.Bounds{}, func(h sheet.Head) (n int) {
+		for _, f := range columnFields {
+			if i, _ := h.Find(sheet.Column{Field: f, Named: heading[f]}); i >= 0 {
+				n++
 			}
 		}
-		break
-	}
-	rows, err := table.ReadAll()
-	if err != nil {
-		return nil, fmt.Errorf("the table cannot be read: %w", err)
-	}
-	if len(rows) == 0 {
-		return nil, fmt.Errorf("the table is empty: a row of headings is wanted first")
-	}
-	return rows, nil
+		return n
+	})
 }
 
-// Headings returns the first row of a table of readings.
-func Headings(in io.Reader) ([]string, error) {
-	rows, err := readRows(in)
-	if err != nil {
-		return nil, err
-	}
-	return rows[0], nil
+// Headings returns the headings of a table of readings.
+func Headings(from io.Reader) ([]string, error) {
+	in, err := openReadings("", from, nil)
+	return in.Head.Names, err
 }

@@ -2,12 +2,13 @@ package prove
 
 import (
 	_ "embed"
-	"encoding/csv"
 	"fmt"
 	"math"
 	"strconv"
 	"strings"
 	"sync"
+
+	"chargewright/sheet"
 )
 
 //go:embed instruments.csv
@@ -28,7 +29,7 @@ func (a accuracy) deviation(v float64) float64 {
 
 // accuracies is the table of instruments, read once.
 var accuracies = sync.OnceValues(func() (map[string]accuracy, error) {
-	rows, err := table(instrumentTable, "class,share,digits,resolution,top,unit,allowed,standard,source")
+	rows, err := table("instruments.csv", instrumentTable, "class,share,digits,resolution,top,unit,allowed,standard,source")
 	if err != nil {
 		return nil, fmt.Errorf("instruments: %w", err)
 	}
@@ -45,16 +46,18 @@ var accuracies = sync.OnceValues(func() (map[string]accuracy, error) {
 	return out, nil
 })
 
-// table reads a CSV with comment lines and the header given.
-func table(text, header string) ([][]string, error) {
-	in := csv.NewReader(strings.NewReader(text))
-	in.Comment = '#'
-	rows, err := in.ReadAll()
+// table reads a table of ours with the header given.
+func table(file, text, header string) ([][]string, error) {
+	t, err := sheet.Own(file, text, strings.Split(header, ",")...)
+	if err == nil {
+		err = t.Faults.Err()
+	}
 	if err != nil {
 		return nil, err
 	}
-	if len(rows) == 0 || strings.Join(rows[0], ",") != header {
-		return nil, fmt.Errorf("the first row must be %s", header)
+	rows := make([][]string, len(t.Rows))
+	for i, r := range t.Rows {
+		rows[i] = r.Cells()
 	}
-	return rows[1:], nil
+	return rows, nil
 }

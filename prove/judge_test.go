@@ -121,7 +121,7 @@ func TestNextTestIsDeadWhereItCanBe(t *testing.T) {
 }
 
 func TestSuggestedTestsAreKnown(t *testing.T) {
-	rows, err := table(testTable, testColumns)
+	rows, err := table("tests.csv", testTable, testColumns)
 	if err != nil {
 		t.Fatal(err)
 	}

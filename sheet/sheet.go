@@ -185,6 +185,9 @@ func (r Row) Get(column string) string {
 	return ""
 }
 
+// Cells returns the cells as they stand.
+func (r Row) Cells() []string { return r.cells }
+
 // Number reads a figure written with a point; an empty cell is not a number.
 func (r Row) Number(column string) float64 {
 	text := r.Get(column)

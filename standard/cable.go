@@ -99,7 +99,7 @@ func (t *tables) readCables(l *loader) {
 func count(r *record, s string) int {
 	n, err := strconv.Atoi(s)
 	if err != nil || n < 1 || n > 3 {
-		r.l.fault("%s row %d: %q is not 1, 2 or 3", r.file, r.line, s)
+		r.l.fault("%s:%d: %q is not 1, 2 or 3", r.file, r.line, s)
 	}
 	return n
 }

@@ -10,14 +10,14 @@ func (t *tables) readClauses(l *loader) {
 	l.each("clauses.csv", "key", func(r *record) {
 		key := r.text("key")
 		if t.clauses[key] != nil {
-			l.fault("clauses.csv row %d: the key %q is there twice", r.line, key)
+			l.fault("clauses.csv:%d: the key %q is there twice", r.line, key)
 		}
 		t.clauses[key] = r.row
 	})
 	l.each("limits.csv", "key,value,unit", func(r *record) {
 		key := r.text("key")
 		if _, twice := t.limits[key]; twice {
-			l.fault("limits.csv row %d: the key %q is there twice", r.line, key)
+			l.fault("limits.csv:%d: the key %q is there twice", r.line, key)
 		}
 		t.limits[key] = cell[float64]{value: r.filled("value"), row: r.row}
 	})

@@ -36,7 +36,7 @@ func (t *tables) readDemand(l *loader) {
 			for _, load := range r.listed("loads") {
 				k := diversityKey{p, load}
 				if t.diversities[k].row != nil {
-					l.fault("%s row %d: %s, %s is there twice", r.file, r.line, p, load)
+					l.fault("%s:%d: %s, %s is there twice", r.file, r.line, p, load)
 				}
 				t.diversities[k] = cell[Diversity]{value: v, row: r.row}
 			}

@@ -87,7 +87,7 @@ func (t *tables) readDevices(l *loader) {
 			for _, s := range r.listed("within_s") {
 				at, err := strconv.ParseFloat(s, 64)
 				if err != nil {
-					l.fault("%s row %d: within_s is %q: it must be a number", r.file, r.line, s)
+					l.fault("%s:%d: within_s is %q: it must be a number", r.file, r.line, s)
 				}
 				c.add(r, at, printedZs{r.filled("zs_ohm"), r.filled("measured_ohm")})
 			}

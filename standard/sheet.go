@@ -5,10 +5,10 @@ import (
 	"fmt"
 	"io/fs"
 	"math"
-	"slices"
 	"sort"
-	"strconv"
 	"strings"
+
+	"chargewright/sheet"
 )
 
 // tail is the columns that end every table: where the row stands and how far
@@ -25,12 +25,11 @@ type loader struct {
 
 // record is one row while it is read.
 type record struct {
-	l     *loader
-	file  string
-	head  []string
-	cells []string
-	line  int
-	row   *row
+	sheet.Row
+	l    *loader
+	file string
+	line int
+	row  *row
 }
 
 func (l *loader) fault(format string, args ...any) {
@@ -48,76 +47,25 @@ func (l *loader) each(file string, columns string, f func(r *record)) {
 		l.fault("read table: %w", err)
 		return
 	}
-	head := append(strings.Split(columns, ","), tail...)
-	all, err := split(string(text), len(head))
+	t, err := sheet.Own(file, string(text), append(strings.Split(columns, ","), tail...)...)
 	if err != nil {
-		l.fault("%s: %w", file, err)
+		l.fault("%w", err)
 		return
 	}
-	if len(all) == 0 || !slices.Equal(all[0], head) {
-		l.fault("%s: the columns are not %q", file, head)
-		return
-	}
-	rows := make([]row, len(all)-1)
-	for i, cells := range all[1:] {
-		r := record{l: l, file: file, head: head, cells: cells, line: i + 1, row: &rows[i]}
-		at := cells[len(cells)-len(tail):]
+	rows := make([]row, len(t.Rows))
+	for i, one := range t.Rows {
+		r := record{l: l, file: file, line: one.Line, Row: one, row: &rows[i]}
+		at := one.Cells()[len(one.Cells())-len(tail):]
 		c, err := parseConfidence(at[4])
 		if err != nil {
-			l.fault("%s row %d: %w", file, i+1, err)
-		}
-		if at[0] == "" {
-			l.fault("%s row %d: the source is empty", file, i+1)
+			one.Fault("", "", err.Error())
 		}
 		rows[i] = row{source: at[0], clause: at[1], edition: at[2], place: at[3], confidence: c, basis: at[5], issues: l.issuesOf(at[2])}
 		f(&r)
 	}
-}
-
-// split cuts a table into its rows of width cells. It is comma-separated values
-// as in RFC 4180, with comment lines, and with every row on one line; the
-// cells share the text's memory, which keeps opening a rulebook quick.
-func split(text string, width int) ([][]string, error) {
-	var rows [][]string
-	all := make([]string, 0, width*strings.Count(text, "\n"))
-	for number := 1; text != ""; number++ {
-		var line string
-		line, text, _ = strings.Cut(text, "\n")
-		line = strings.TrimSuffix(line, "\r")
-		if line == "" || line[0] == '#' {
-			continue
-		}
-		from := len(all)
-		for more := true; more; {
-			var cell string
-			if strings.HasPrefix(line, `"`) {
-				end := 1
-				for {
-					i := strings.IndexByte(line[end:], '"')
-					if i < 0 {
-						return nil, fmt.Errorf("line %d: a quoted cell has no end", number)
-					}
-					if end += i + 1; !strings.HasPrefix(line[end:], `"`) {
-						break
-					}
-					end++ // a doubled quote stands for one
-				}
-				cell = strings.ReplaceAll(line[1:end-1], `""`, `"`)
-				if line = line[end:]; line != "" && line[0] != ',' {
-					return nil, fmt.Errorf("line %d: text after a quoted cell", number)
-				}
-				_, line, more = strings.Cut(line, ",")
-			} else {
-				cell, line, more = strings.Cut(line, ",")
-			}
-			all = append(all, cell)
-		}
-		if len(all)-from != width {
-			return nil, fmt.Errorf("line %d: %d cells, want %d", number, len(all)-from, width)
-		}
-		rows = append(rows, all[from:len(all):len(all)])
+	if err := t.Faults.Err(); err != nil {
+		l.fault("%w", err)
 	}
-	return rows, nil
 }
 
 // issuesOf returns the editions of the rules that an edition cell names; it
@@ -139,37 +87,13 @@ func (l *loader) issuesOf(cell string) []*issue {
 	return found
 }
 
-func (r *record) text(column string) string {
-	for i, name := range r.head {
-		if name == column {
-			return r.cells[i]
-		}
-	}
-	r.l.fault("%s: there is no column %q", r.file, column)
-	return ""
-}
+func (r *record) text(column string) string { return r.Get(column) }
 
 // number reads a numeric cell; an empty one is not a number.
-func (r *record) number(column string) float64 {
-	s := r.text(column)
-	if s == "" {
-		return math.NaN()
-	}
-	v, err := strconv.ParseFloat(s, 64)
-	if err != nil {
-		r.l.fault("%s row %d: %s is %q: it must be a number", r.file, r.line, column, s)
-	}
-	return v
-}
+func (r *record) number(column string) float64 { return r.Number(column) }
 
 // filled reads a numeric cell that must not be empty.
-func (r *record) filled(column string) float64 {
-	v := r.number(column)
-	if math.IsNaN(v) {
-		r.l.fault("%s row %d: %s is empty", r.file, r.line, column)
-	}
-	return v
-}
+func (r *record) filled(column string) float64 { return r.Filled(column) }
 
 // upTo reads a cell that ends a range; an empty one ends it nowhere.
 func upTo(r *record, column string) float64 {
@@ -183,21 +107,12 @@ func upTo(r *record, column string) float64 {
 func (r *record) whole(column string) int {
 	v := r.filled(column)
 	if v != math.Trunc(v) {
-		r.l.fault("%s row %d: %s is %v: it must be a whole number", r.file, r.line, column, v)
+		r.Fault(column, r.Get(column), "a whole number is wanted")
 	}
 	return int(v)
 }
 
-func (r *record) yes(column string) bool {
-	switch s := r.text(column); s {
-	case "yes":
-		return true
-	case "no":
-	default:
-		r.l.fault("%s row %d: %s is %q: it is yes or no", r.file, r.line, column, s)
-	}
-	return false
-}
+func (r *record) yes(column string) bool { return r.Yes(column) }
 
 // listed reads a cell that names several things, parted by slashes.
 func (r *record) listed(column string) []string { return strings.Split(r.text(column), "/") }
@@ -214,7 +129,7 @@ type column[V any] []cell[V]
 
 func (c *column[V]) add(r *record, at float64, v V) {
 	if n := len(*c); n > 0 && !((*c)[n-1].at < at) {
-		r.l.fault("%s row %d: %v does not come after %v", r.file, r.line, at, (*c)[n-1].at)
+		r.l.fault("%s:%d: %v does not come after %v", r.file, r.line, at, (*c)[n-1].at)
 	}
 	*c = append(*c, cell[V]{at, v, r.row})
 }

@@ -690,21 +690,21 @@ func TestFaultyTables(t *testing.T) {
 	}
 	const head = "# x\nkey,value,unit,source,clause,edition,place,confidence,basis\n"
 	for _, tt := range []struct{ file, text, says string }{
-		{"limits.csv", head + "a,1,,,,,,confirmed,\nb,1,,s,,,,sure,\n", "row 1: the source is empty"},
-		{"limits.csv", head + "a,1,,,,,,confirmed,\nb,1,,s,,,,sure,\n", `row 2: confidence is "sure"`},
-		{"limits.csv", head + "a,one,,s,,,,confirmed,\n", `value is "one": it must be a number`},
-		{"limits.csv", head + "a,,,s,,,,confirmed,\n", "value is empty"},
+		{"limits.csv", head + "a,1,,,,,,confirmed,\nb,1,,s,,,,sure,\n", "limits.csv:3: source: where the row is from"},
+		{"limits.csv", head + "a,1,,,,,,confirmed,\nb,1,,s,,,,sure,\n", `limits.csv:4: confidence is "sure"`},
+		{"limits.csv", head + "a,one,,s,,,,confirmed,\n", `limits.csv:3: value is "one": a number is wanted`},
+		{"limits.csv", head + "a,,,s,,,,confirmed,\n", "limits.csv:3: value: a number is wanted, and the cell is empty"},
 		{"limits.csv", head + "a,1,,s,,,,confirmed,\na,2,,s,,,,confirmed,\n", `the key "a" is there twice`},
-		{"limits.csv", "key,value\na,1\n", "line 1: 2 cells, want 9"},
-		{"limits.csv", strings.Replace(head, "unit", "units", 1), "the columns are not"},
-		{"limits.csv", head + "\"a", "line 3: a quoted cell has no end"},
-		{"limits.csv", head + "\"a\"b,1", "line 3: text after a quoted cell"},
+		{"limits.csv", "key,value\na,1\n", "limits.csv:1: the first row must be key,value,unit"},
+		{"limits.csv", strings.Replace(head, "unit", "units", 1), "limits.csv:2: the first row must be key,value,unit"},
+		{"limits.csv", head + "\"a", "limits.csv:3: a quote is opened and not closed"},
+		{"limits.csv", head + "\"a\"b,1", "limits.csv:3: text follows a closing quote"},
 		{"flat-twin.csv", "mm2,cpc_mm2,source,clause,edition,place,confidence,basis\n2.5,1.5,s,,,,confirmed,\n1.5,1,s,,,,confirmed,\n", "1.5 does not come after 2.5"},
 		{"editions.csv", "name,short,published,for_new_work_from,offered,in_force,source,clause,edition,place,confidence,basis\n", "names its editions"},
-		{"soil.csv", "duct,km_per_w,factor,source,clause,edition,place,confidence,basis\nmaybe,1,1,s,,,,confirmed,\n", "it is yes or no"},
-		{"conductors.csv", "material,class,mm2,mohm_per_m,source,clause,edition,place,confidence,basis\ncopper,2.5,1,1,s,,,,confirmed,\n", "must be a whole number"},
+		{"soil.csv", "duct,km_per_w,factor,source,clause,edition,place,confidence,basis\nmaybe,1,1,s,,,,confirmed,\n", `soil.csv:2: duct is "maybe": yes or no is wanted`},
+		{"conductors.csv", "material,class,mm2,mohm_per_m,source,clause,edition,place,confidence,basis\ncopper,2.5,1,1,s,,,,confirmed,\n", `conductors.csv:2: class is "2.5": a whole number is wanted`},
 		{"greatest-zs.csv", "families,rated_a,within_s,operating_a,zs_ohm,measured_ohm,source,clause,edition,place,confidence,basis\nx,6,soon,1,1,1,s,,,,confirmed,\n", `within_s is "soon"`},
-		{"faults.csv", "id,kind\nF01,fault\n", "faults.csv: line 1"},
+		{"faults.csv", "id,kind\nF01,fault\n", "faults.csv:1: the first row must be"},
 		{"ratings.csv", "construction,insulation,methods,loaded,mm2,amperes,source,clause,edition,place,confidence,basis\nsingles,x,C,5,6,50,s,,,,confirmed,\n", "is not 1, 2 or 3"},
 	} {
 		if _, err := OpenFS(with(tt.file, tt.text), ""); err == nil || !strings.Contains(err.Error(), tt.says) {

@@ -45,7 +45,7 @@ func buildNewer(t *testing.T) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	page, err := os.ReadFile("templates/away.html")
+	page, err := os.ReadFile("away.html")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -65,7 +65,7 @@ func buildNewer(t *testing.T) string {
 		write(filepath.Join(folder, name), text)
 		return "-overlay=" + filepath.Join(folder, name)
 	}
-	replace := map[string]string{filepath.Join(web, "templates", "away.html"): changed}
+	replace := map[string]string{filepath.Join(web, "away.html"): changed}
 	run(t, ".", []string{"GOFLAGS=" + overlay("page.json", replace)}, "go", "run", "./makebundle", "-quick", folder)
 	replace[filepath.Join(web, "bundle", wasmFile)] = filepath.Join(folder, wasmFile)
 	server := filepath.Join(folder, "chargewright")

@@ -17,7 +17,6 @@ import (
 	"chargewright/finding"
 	"chargewright/ledger"
 	"chargewright/paper"
-	"chargewright/records"
 )
 
 // homeZone is the time zone of a site where none is said.
@@ -144,7 +143,7 @@ var chargingFields = map[string]string{"by": "Made out by", "from": "First day",
 	"schedule": "Charging let run", "economy": "Miles per kWh", "column": "Columns"}
 
 // asked turns the form into what the records are asked for.
-func (f *chargingForm) asked(base records.Statement, in *sent) records.Statement {
+func (f *chargingForm) asked(base ledger.Asked, in *sent) ledger.Asked {
 	s := base
 	for i, k := range f.By {
 		if k != "" && i > 0 {
@@ -169,7 +168,7 @@ func (f *chargingForm) asked(base records.Statement, in *sent) records.Statement
 		if r.Value == "" {
 			continue
 		}
-		power, err := records.ReadRating(r.Value)
+		power, err := ledger.ReadRating(r.Value)
 		if err != nil {
 			in.refuse(refuse(http.StatusUnprocessableEntity, "%s: %v", r.Label, err))
 			continue
@@ -179,7 +178,7 @@ func (f *chargingForm) asked(base records.Statement, in *sent) records.Statement
 	for _, t := range f.Slots["record"].Held {
 		s.Records = append(s.Records, t.handed())
 	}
-	for field, to := range map[string]*records.Table{"tariff": &s.Tariff, "then": &s.Then, "cards": &s.Cards, "co2": &s.CO2, "surplus": &s.Surplus,
+	for field, to := range map[string]*ledger.Table{"tariff": &s.Tariff, "then": &s.Then, "cards": &s.Cards, "co2": &s.CO2, "surplus": &s.Surplus,
 		"journeys": &s.Journeys, "mileage": &s.Mileage, "site-meter": &s.SiteMeter, "inspections": &s.Inspections} {
 		*to = f.Slots[field].one().handed()
 	}
@@ -187,8 +186,8 @@ func (f *chargingForm) asked(base records.Statement, in *sent) records.Statement
 }
 
 // statement is what the job itself says of a statement.
-func (s *Server) statement(o *opened) records.Statement {
-	out := records.Statement{Place: o.Job.Name, Invented: o.Job.Invented, Now: s.Now(), Ratings: map[string]ledger.Rating{}}
+func (s *Server) statement(o *opened) ledger.Asked {
+	out := ledger.Asked{Place: o.Job.Name, Invented: o.Job.Invented, Now: s.Now(), Ratings: map[string]ledger.Rating{}}
 	for _, p := range o.Job.Points {
 		if power, known := p.Power.Get(); known {
 			out.Ratings[p.Name] = ledger.Rating(power)
@@ -223,7 +222,7 @@ func (s *Server) chargingStatement(w http.ResponseWriter, r *http.Request) error
 	if len(asked.Records) == 0 && len(in.wrong) == 0 {
 		in.refuse(refuse(http.StatusUnprocessableEntity, "Choose the table of sessions first."))
 	}
-	var a *records.Account
+	var a *ledger.Account
 	if len(asked.Records) > 0 {
 		a, err = asked.Account()
 		for _, line := range linesOf(err, chargingFields) {
@@ -252,7 +251,7 @@ func linesOf(err error, called map[string]string) []string {
 	if err == nil {
 		return nil
 	}
-	return records.Lines(err, func(field string) string {
+	return ledger.Lines(err, func(field string) string {
 		if name := called[field]; name != "" {
 			return name
 		}
@@ -263,7 +262,7 @@ func linesOf(err error, called map[string]string) []string {
 // readHeads takes the headings of the records in hand. A choice of a column
 // that none of them has falls away.
 func (f *chargingForm) readHeads(made time.Time) {
-	settings, _ := records.Statement{Now: made, Zone: f.Zone, Unit: f.Unit}.Settings() // what is wrong with them is said with the account
+	settings, _ := ledger.Asked{Now: made, Zone: f.Zone, Unit: f.Unit}.Settings() // what is wrong with them is said with the account
 	for _, t := range f.Slots["record"].Held {
 		head := ledger.ReadHead(bytes.NewReader(t.text), settings)
 		f.Headings = offered(append(f.Headings, offered(head.Columns)...))
@@ -332,7 +331,7 @@ type weekPicture struct {
 // total is one figure of the last line of a statement.
 type total struct{ Label, Value string }
 
-func (s *Server) renderCharging(w http.ResponseWriter, r *http.Request, o *opened, status int, f *chargingForm, problems []string, a *records.Account) error {
+func (s *Server) renderCharging(w http.ResponseWriter, r *http.Request, o *opened, status int, f *chargingForm, problems []string, a *ledger.Account) error {
 	slices.SortFunc(f.Ratings, func(a, b rated) int {
 		return cmp.Or(cmp.Compare(a.place(), b.place()), cmp.Compare(a.Point, b.Point))
 	})
@@ -345,7 +344,7 @@ func (s *Server) renderCharging(w http.ResponseWriter, r *http.Request, o *opene
 		Totals   []total
 		Weeks    []weekPicture
 		Findings []finding.Finding
-		Files    []records.File
+		Files    []ledger.File
 		Most     int
 	}{frame: o.frame(s, r, "Charging records", "more"), Asked: f, Keys: ledger.Keys, Problems: problems, Most: mostTable >> 20}
 	if a != nil {
@@ -363,7 +362,7 @@ func (s *Server) renderCharging(w http.ResponseWriter, r *http.Request, o *opene
 }
 
 // download hands out one file of the statement.
-func download(w http.ResponseWriter, a *records.Account, name string) error {
+func download(w http.ResponseWriter, a *ledger.Account, name string) error {
 	for _, f := range a.Files() {
 		if f.Name != name {
 			continue

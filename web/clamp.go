@@ -11,8 +11,8 @@ import (
 	"chargewright/demand"
 	"chargewright/drawing"
 	"chargewright/finding"
+	"chargewright/ledger"
 	"chargewright/quantity"
-	"chargewright/records"
 )
 
 // Ways of proving a clamp.
@@ -99,7 +99,7 @@ func (s *Server) proveClamp(w http.ResponseWriter, r *http.Request) error {
 	}
 	var result demand.ClampResult
 	if len(in.wrong) == 0 {
-		if result, err = f.prove(records.Clamp{Site: f.Site.recording(), Point: f.Point.recording(), Zone: f.Zone}, clampFields); err != nil {
+		if result, err = f.prove(ledger.Clamp{Site: f.Site.recording(), Point: f.Point.recording(), Zone: f.Zone}, clampFields); err != nil {
 			in.refuse(err)
 		}
 	}
@@ -142,7 +142,7 @@ func (f clampForm) subject() string {
 
 // prove judges what was entered: readings, or the recordings. called is what
 // the fields are called where they were entered.
-func (f clampForm) prove(c records.Clamp, called map[string]string) (demand.ClampResult, error) {
+func (f clampForm) prove(c ledger.Clamp, called map[string]string) (demand.ClampResult, error) {
 	switch f.Way {
 	case byOne:
 		clamp, err := f.One[0].amperes()
@@ -192,7 +192,7 @@ func (g typedGroup) amperes() ([]float64, error) {
 // clampFields is what the fields are called on the page.
 var clampFields = map[string]string{"zone": "Time zone of the site", "clock": "Clock of the site's recording", "point-clock": "Clock of the point's recording"}
 
-func proveRecordings(c records.Clamp, called map[string]string) (demand.ClampResult, error) {
+func proveRecordings(c ledger.Clamp, called map[string]string) (demand.ClampResult, error) {
 	if c.Site.Open == nil || c.Point.Open == nil {
 		return demand.ClampResult{}, refuse(http.StatusUnprocessableEntity, "Choose both recordings: the site's and the point's.")
 	}

@@ -12,7 +12,6 @@ import (
 	"io/fs"
 	"net/http"
 	"net/url"
-	"path"
 	"strings"
 	"time"
 
@@ -22,7 +21,7 @@ import (
 	"chargewright/store"
 )
 
-//go:embed templates/*.html
+//go:embed *.html
 var templateFiles embed.FS
 
 // framed is the frame with what many pages share. Parsed once.
@@ -37,22 +36,22 @@ var framed = template.Must(template.New("frame.html").Funcs(template.FuncMap{
 	"keys":    keys,
 	"ways":    job.HowKnown("").Values,
 	"fours":   fours,
-}).ParseFS(templateFiles, "templates/frame.html", "templates/shared.html", "templates/judged.html", "templates/tables.html"))
+}).ParseFS(templateFiles, "frame.html", "shared.html", "judged.html", "tables.html"))
 
 // Pages are templates by their file's name, each laid into the frame.
 type Pages map[string]*template.Template
 
-// Lay lays every template of a folder into the frame.
-func Lay(files fs.FS, folder string) Pages {
+// Lay lays every template of a room into the frame.
+func Lay(files fs.FS) Pages {
 	all := Pages{}
-	names, _ := fs.Glob(files, path.Join(folder, "*.html"))
+	names, _ := fs.Glob(files, "*.html")
 	for _, name := range names {
-		all[path.Base(name)] = template.Must(template.Must(framed.Clone()).ParseFS(files, name))
+		all[name] = template.Must(template.Must(framed.Clone()).ParseFS(files, name))
 	}
 	return all
 }
 
-var templates = Lay(templateFiles, "templates")
+var templates = Lay(templateFiles)
 
 // frame is what every page shows around its own matter.
 type frame struct {

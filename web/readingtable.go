@@ -94,7 +94,7 @@ func readingsIn(r *http.Request, file table) ([]job.Reading, error) {
 			chosen[field] = h
 		}
 	}
-	readings, err := prove.ReadColumns(bytes.NewReader(file.text), chosen)
+	readings, err := prove.ReadColumns(file.Name, bytes.NewReader(file.text), chosen)
 	if err == nil && len(readings) == 0 {
 		err = errors.New("no readings stand in it")
 	}

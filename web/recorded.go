@@ -11,7 +11,7 @@ import (
 	"time"
 
 	"chargewright/demand"
-	"chargewright/records"
+	"chargewright/ledger"
 )
 
 // recordedForm is a recording with what was said of it.
@@ -70,7 +70,7 @@ func (f recordedForm) Chosen() bool {
 func (f recordedForm) Elsewhere() bool { return f.Zone != homeZone }
 
 // recording is the recording as it is handed on.
-func (f recordedForm) recording() records.Recording {
+func (f recordedForm) recording() ledger.Recording {
 	chosen := func(kind string) (column, found string) {
 		i := slices.IndexFunc(f.Columns, func(c choice) bool { return strings.HasSuffix(c.Name, kind) })
 		if i < 0 {
@@ -87,7 +87,7 @@ func (f recordedForm) recording() records.Recording {
 		_, found := chosen("column-time")
 		c.Date, c.Time = cmp.Or(c.Time, found), ""
 	}
-	return records.Recording{Table: f.Slot.one().handed(), Columns: c, Clock: f.Clock.Value}
+	return ledger.Recording{Table: f.Slot.one().handed(), Columns: c, Clock: f.Clock.Value}
 }
 
 // recordedFields is what the fields of a recording are called on the page.
@@ -101,7 +101,7 @@ func (f recordedForm) read(o *opened) (log *demand.Log, zone *time.Location, err
 		}
 		return refuse(http.StatusUnprocessableEntity, "%s", strings.Join(linesOf(err, recordedFields), "\n"))
 	}
-	if zone, err = records.Zone("zone", f.Zone); err != nil {
+	if zone, err = ledger.Zone("zone", f.Zone); err != nil {
 		return nil, nil, said(err)
 	}
 	file := f.Slot.one()

@@ -14,7 +14,7 @@ import (
 	"strconv"
 	"strings"
 
-	"chargewright/records"
+	"chargewright/ledger"
 )
 
 // Bounds of what is read, in bytes: of one table, and of all in one form.
@@ -30,11 +30,11 @@ type table struct {
 }
 
 // handed is the table as it is handed on.
-func (t table) handed() records.Table {
+func (t table) handed() ledger.Table {
 	if t.Name == "" {
-		return records.Table{}
+		return ledger.Table{}
 	}
-	return records.Table{Name: t.Name, Open: func() (io.ReadCloser, error) { return io.NopCloser(bytes.NewReader(t.text)), nil }}
+	return ledger.Table{Name: t.Name, Open: func() (io.ReadCloser, error) { return io.NopCloser(bytes.NewReader(t.text)), nil }}
 }
 
 // Carried packs the table into a field of the answering page, so that the form

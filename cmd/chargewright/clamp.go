@@ -9,8 +9,8 @@ import (
 	"chargewright/demand"
 	"chargewright/drawing"
 	"chargewright/finding"
+	"chargewright/ledger"
 	"chargewright/quantity"
-	"chargewright/records"
 )
 
 type clampCmd struct {
@@ -80,9 +80,9 @@ func (c *clampCmd) prove(line int) (demand.ClampResult, error) {
 	if err != nil {
 		return demand.ClampResult{}, err
 	}
-	asked := records.Clamp{Zone: c.Zone, Line: line,
-		Site:  records.Recording{Table: tableAt(c.Site), Columns: site, Clock: c.Clock},
-		Point: records.Recording{Table: tableAt(c.Point), Columns: point, Clock: cmp.Or(c.PointClock, c.Clock)}}
+	asked := ledger.Clamp{Zone: c.Zone, Line: line,
+		Site:  ledger.Recording{Table: tableAt(c.Site), Columns: site, Clock: c.Clock},
+		Point: ledger.Recording{Table: tableAt(c.Point), Columns: point, Clock: cmp.Or(c.PointClock, c.Clock)}}
 	result, err := asked.Prove()
 	return result, byOption(err)
 }

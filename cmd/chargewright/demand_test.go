@@ -120,7 +120,7 @@ func TestDemandCommandsRefuse(t *testing.T) {
 		want string
 	}{
 		{[]string{"demand", bakery + "job.yaml", "--log", bad}, `bad.csv:3: time: "soon" is no time`},
-		{[]string{"demand", bakery + "job.yaml", "--log", bad, "--amps", "L9"}, "L9: there is no column of that heading"},
+		{[]string{"demand", bakery + "job.yaml", "--log", bad, "--amps", "L9"}, `"L9": no column is headed so for the current of each line; the headings are`},
 		{[]string{"demand", bakery + "job.yaml", "--zone", "Mars"}, `--zone: "Mars" is no time zone`},
 		{[]string{"limit", bakery + "job.yaml", "--step", "1h"}, "--step: 1h0m0s"},
 		{[]string{"limit", bakery + "job.yaml", "--years", "11"}, "--years: 11"},

@@ -14,7 +14,6 @@ import (
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/ledger"
-	"chargewright/records"
 )
 
 type ledgerCmd struct {
@@ -92,8 +91,8 @@ func ledgerCode(r ledger.Report) int {
 }
 
 // asked is what the command asks for, and where the ratings come from.
-func (c *ledgerCmd) asked() (records.Statement, string, error) {
-	s := records.Statement{Now: time.Now(), By: c.By, From: c.From, To: c.To, Date: c.Date, Zone: c.Zone, Schedule: c.Schedule, Economy: c.Economy,
+func (c *ledgerCmd) asked() (ledger.Asked, string, error) {
+	s := ledger.Asked{Now: time.Now(), By: c.By, From: c.From, To: c.To, Date: c.Date, Zone: c.Zone, Schedule: c.Schedule, Economy: c.Economy,
 		Unit: c.Unit, MonthFirst: c.MonthFirst, Point: c.Point, Columns: map[string]string{}, Ratings: map[string]ledger.Rating{},
 		Tariff: tableAt(c.Tariff), Then: tableAt(c.Then), Cards: tableAt(c.Cards), CO2: tableAt(c.CO2), Surplus: tableAt(c.Surplus),
 		Journeys: tableAt(c.Journeys), Mileage: tableAt(c.Mileage), SiteMeter: tableAt(c.SiteMeter), Inspections: tableAt(c.Inspections)}
@@ -120,16 +119,16 @@ func (c *ledgerCmd) asked() (records.Statement, string, error) {
 }
 
 // tableAt is the table in a file; no file is none.
-func tableAt(file string) records.Table {
+func tableAt(file string) ledger.Table {
 	if file == "" {
-		return records.Table{}
+		return ledger.Table{}
 	}
-	return records.Table{Name: file, Open: func() (io.ReadCloser, error) { return os.Open(file) }}
+	return ledger.Table{Name: file, Open: func() (io.ReadCloser, error) { return os.Open(file) }}
 }
 
 // refused says an error by the names the options have here.
 func (c *ledgerCmd) refused(err error) error {
-	lines := records.Lines(err, func(field string) string { return "--" + field })
+	lines := ledger.Lines(err, func(field string) string { return "--" + field })
 	if errors.Is(err, ledger.ErrColumns) {
 		lines = append(lines, "--column says which column is which, like --column energy=El_kWh; what can be said is "+strings.Join(ledger.FieldNames(), ", "))
 	}
@@ -141,7 +140,7 @@ func (c *ledgerCmd) refused(err error) error {
 
 // ratings takes the rated powers from the job file and the command, and says
 // which job file it was.
-func (c *ledgerCmd) ratings(s *records.Statement) (string, error) {
+func (c *ledgerCmd) ratings(s *ledger.Asked) (string, error) {
 	s.Place = strings.Join(c.Files, ", ")
 	file := c.Job
 	if beside := filepath.Join(filepath.Dir(c.Files[0]), "job.yaml"); file == "" {
@@ -170,7 +169,7 @@ func (c *ledgerCmd) ratings(s *records.Statement) (string, error) {
 		if !named {
 			point, text = "", one
 		}
-		power, err := records.ReadRating(text)
+		power, err := ledger.ReadRating(text)
 		if err != nil {
 			return "", fmt.Errorf("--rating is %q: the point's name, an equals sign and its rated power are wanted, like CP1=7.4kW", one)
 		}
@@ -179,7 +178,7 @@ func (c *ledgerCmd) ratings(s *records.Statement) (string, error) {
 	return file, nil
 }
 
-func (c *ledgerCmd) print(out io.Writer, a *records.Account, asked records.Statement, ratings string) {
+func (c *ledgerCmd) print(out io.Writer, a *ledger.Account, asked ledger.Asked, ratings string) {
 	title := asked.Place
 	if asked.Invented {
 		title += " · invented"
@@ -225,13 +224,13 @@ func (c *ledgerCmd) print(out io.Writer, a *records.Account, asked records.State
 	for _, t := range r.Records {
 		fmt.Fprintln(out, wrap("  ", t.String(), 4))
 	}
-	for _, k := range records.Kinds {
+	for _, k := range ledger.Kinds {
 		printed, left := 0, 0
 		for _, n := range r.Notes {
 			if n.Kind != k {
 				continue
 			}
-			if printed == records.MostNotes && !c.All {
+			if printed == ledger.MostNotes && !c.All {
 				left++
 				continue
 			}
@@ -287,7 +286,7 @@ func printForm(out io.Writer, f ledger.Form) {
 
 // pack writes the files of the statement. Each is written beside its place and
 // moved into it.
-func (c *ledgerCmd) pack(out io.Writer, a *records.Account) error {
+func (c *ledgerCmd) pack(out io.Writer, a *ledger.Account) error {
 	if err := os.MkdirAll(c.Out, 0o755); err != nil {
 		return fmt.Errorf("make the folder for the statement: %w", err)
 	}

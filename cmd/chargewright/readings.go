@@ -22,13 +22,13 @@ func (c *readingsCmd) Run(out io.Writer) error {
 		return fmt.Errorf("cannot read the table of readings: %w", err)
 	}
 	defer f.Close()
-	rs, err := prove.ReadColumns(f, c.Column)
+	rs, err := prove.ReadColumns(c.From, f, c.Column)
 	var none *prove.NoColumn
 	if errors.As(err, &none) {
 		return fmt.Errorf("%s: %w\nlike --column %q", c.From, err, none.Field+"="+none.Headings[0])
 	}
 	if err != nil {
-		return fmt.Errorf("%s: %w", c.From, err)
+		return err
 	}
 	if len(rs) == 0 {
 		return fmt.Errorf("%s: no readings stand in it", c.From)

@@ -7,8 +7,8 @@ import (
 	"time"
 
 	"chargewright/demand"
+	"chargewright/ledger"
 	"chargewright/model"
-	"chargewright/records"
 )
 
 // recordingFlags say what is in a file of recordings.
@@ -33,7 +33,7 @@ func (r *recordingFlags) read(file string, set demand.Setting) (*demand.Log, err
 		return nil, err
 	}
 	c.Power, c.Energy, c.Register = r.KW, r.KWh, r.Reg
-	log, err := records.Recording{Table: tableAt(file), Columns: c, Clock: r.Clock}.Read(set, local, "clock")
+	log, err := ledger.Recording{Table: tableAt(file), Columns: c, Clock: r.Clock}.Read(set, local, "clock")
 	return log, byOption(err)
 }
 
@@ -42,7 +42,7 @@ func byOption(err error) error {
 	if err == nil {
 		return nil
 	}
-	return errors.New(strings.Join(records.Lines(err, func(field string) string { return "--" + field }), "\n"))
+	return errors.New(strings.Join(ledger.Lines(err, func(field string) string { return "--" + field }), "\n"))
 }
 
 // columnsOf reads headings with commas between: of the time, and of the current
@@ -64,7 +64,7 @@ func columnsOf(flag, times, amps string) (demand.Columns, error) {
 }
 
 func zoneOf(name string) (*time.Location, error) {
-	z, err := records.Zone("zone", name)
+	z, err := ledger.Zone("zone", name)
 	return z, byOption(err)
 }
 

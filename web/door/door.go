@@ -27,7 +27,7 @@ import (
 //go:embed *.html
 var files embed.FS
 
-var pages = web.Lay(files, ".")
+var pages = web.Lay(files)
 
 // Register is where accounts, sessions and the audit list are kept.
 type Register interface {

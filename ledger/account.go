@@ -1,4 +1,4 @@
-package records
+package ledger
 
 import (
 	"errors"
@@ -10,13 +10,12 @@ import (
 	"time"
 
 	"chargewright/finding"
-	"chargewright/ledger"
 	"chargewright/quantity"
 )
 
-// Statement is what a statement of charging is asked for. Words are as a
+// Asked is what a statement of charging is asked for. Words are as a
 // person writes them; none is what is not asked.
-type Statement struct {
+type Asked struct {
 	Place    string    // the site
 	Invented bool      // it is a made-up one
 	Now      time.Time // when it is asked
@@ -33,7 +32,7 @@ type Statement struct {
 	Inspections Table
 
 	By         string // "month,person"
-	Only       []ledger.Selected
+	Only       []Selected
 	From, To   string // days
 	Date       string // of the statement; now where it is not said
 	Zone       string
@@ -43,21 +42,21 @@ type Statement struct {
 	Unit       string
 	MonthFirst bool
 	Point      string
-	Ratings    map[string]ledger.Rating
+	Ratings    map[string]Rating
 }
 
 // Account is what the records come to.
 type Account struct {
-	Ledger *ledger.Ledger
-	Report ledger.Report
+	Ledger *Ledger
+	Report Report
 
-	wanted ledger.Wanted
+	wanted Wanted
 	place  string
 }
 
 // Settings is what a reader of the records must know, as far as it can be used.
-func (s Statement) Settings() (ledger.Settings, error) {
-	out := ledger.Settings{Made: s.Now, Unit: s.Unit, Point: s.Point, MonthFirst: s.MonthFirst, Columns: s.Columns, Ratings: s.Ratings}
+func (s Asked) Settings() (Settings, error) {
+	out := Settings{Made: s.Now, Unit: s.Unit, Point: s.Point, MonthFirst: s.MonthFirst, Columns: s.Columns, Ratings: s.Ratings}
 	zone, err := Zone("zone", s.Zone)
 	if err != nil {
 		zone = time.UTC
@@ -72,9 +71,8 @@ func (s Statement) Settings() (ledger.Settings, error) {
 		}
 	}
 	for field, column := range s.Columns {
-		if !slices.Contains(ledger.FieldNames(), field) {
-			err = errors.Join(err, fault("column", "nothing is called %q that the column %q could say; what can be said is %s", field, column,
-				strings.Join(ledger.FieldNames(), ", ")))
+		if !slices.Contains(FieldNames(), field) {
+			err = errors.Join(err, fault("column", "nothing is called %q that the column %q could say; what can be said is %s", field, column, strings.Join(FieldNames(), ", ")))
 		}
 	}
 	return out, err
@@ -99,35 +97,34 @@ func (f *faults) named(field string, err error) bool {
 }
 
 // Account reads everything that was handed over and makes the statement out.
-func (s Statement) Account() (*Account, error) {
+func (s Asked) Account() (*Account, error) {
 	var wrong faults
 	settings, err := s.Settings()
 	wrong.add(err)
-	settings.Cards, err = read(s.Cards, ledger.ReadCards)
+	settings.Cards, err = readHanded(s.Cards, ReadCards)
 	wrong.add(err)
-	l := ledger.New(settings)
+	l := New(settings)
 	w := s.wanted(l, &wrong)
 	then, schedule := s.whatIf(&wrong)
 	claim, atHome := s.claim(w.Tariff, &wrong)
-	meter, err := read(s.SiteMeter, func(file string, r io.Reader) (*ledger.SiteMeter, error) {
-		return ledger.ReadSiteMeter(file, r, l.Settings)
+	meter, err := readHanded(s.SiteMeter, func(file string, r io.Reader) (*SiteMeter, error) {
+		return ReadSiteMeter(file, r, l.Settings)
 	})
 	wrong.add(err)
-	due, err := read(s.Inspections, ledger.ReadInspections)
+	due, err := readHanded(s.Inspections, ReadInspections)
 	wrong.add(err)
 	if len(s.Records) == 0 {
 		wrong.add(errors.New("a record of sessions is wanted"))
 	}
 	for _, t := range s.Records {
-		_, err := read(t, func(file string, r io.Reader) (struct{}, error) { return struct{}{}, l.ReadRecord(file, r) })
+		_, err := readHanded(t, func(file string, r io.Reader) (struct{}, error) { return struct{}{}, l.ReadRecord(file, r) })
 		wrong.add(err)
 	}
 	if len(wrong) > 0 {
 		return nil, errors.Join(wrong...)
 	}
 	l.Settle()
-	a := &Account{Ledger: l, wanted: w, place: s.Place,
-		Report: ledger.Report{Made: l.Made.Format(time.RFC3339), Invented: s.Invented, Claim: claim, AtHome: atHome}}
+	a := &Account{Ledger: l, wanted: w, place: s.Place, Report: Report{Made: l.Made.Format(time.RFC3339), Invented: s.Invented, Claim: claim, AtHome: atHome}}
 	if a.Report.Statement, err = l.Statement(w); err != nil {
 		return nil, err
 	}
@@ -147,16 +144,16 @@ func (s Statement) Account() (*Account, error) {
 	return a, nil
 }
 
-func readTariff(t Table) (*ledger.Tariff, error) {
-	return read(t, func(file string, r io.Reader) (*ledger.Tariff, error) {
-		return ledger.ReadTariff(file, strings.TrimSuffix(filepath.Base(file), filepath.Ext(file)), r)
+func readTariff(t Table) (*Tariff, error) {
+	return readHanded(t, func(file string, r io.Reader) (*Tariff, error) {
+		return ReadTariff(file, strings.TrimSuffix(filepath.Base(file), filepath.Ext(file)), r)
 	})
 }
 
 // wanted reads what the statement is wanted of.
-func (s Statement) wanted(l *ledger.Ledger, wrong *faults) (w ledger.Wanted) {
+func (s Asked) wanted(l *Ledger, wrong *faults) (w Wanted) {
 	var err error
-	w.By, err = ledger.ReadKeys(s.By)
+	w.By, err = ReadKeys(s.By)
 	wrong.named("by", err)
 	w.Only = s.Only
 	for _, day := range []struct {
@@ -164,27 +161,27 @@ func (s Statement) wanted(l *ledger.Ledger, wrong *faults) (w ledger.Wanted) {
 		to          *int64
 	}{{"from", s.From, &w.From}, {"to", s.To, &w.To}} {
 		if day.text != "" {
-			*day.to, err = ledger.ReadDay(day.text)
+			*day.to, err = ReadDay(day.text)
 			wrong.named(day.field, err)
 		}
 	}
 	w.Tariff, err = readTariff(s.Tariff)
 	wrong.add(err)
-	w.Factors, err = read(s.CO2, ledger.ReadFactors)
+	w.Factors, err = readHanded(s.CO2, ReadFactors)
 	wrong.add(err)
-	w.Surplus, err = read(s.Surplus, func(file string, r io.Reader) (*ledger.Surplus, error) {
-		return ledger.ReadSurplus(file, r, l.Settings)
+	w.Surplus, err = readHanded(s.Surplus, func(file string, r io.Reader) (*Surplus, error) {
+		return ReadSurplus(file, r, l.Settings)
 	})
 	wrong.add(err)
 	return w
 }
 
 // whatIf reads what the sessions are compared under.
-func (s Statement) whatIf(wrong *faults) (then *ledger.Tariff, schedule *ledger.Schedule) {
+func (s Asked) whatIf(wrong *faults) (then *Tariff, schedule *Schedule) {
 	then, err := readTariff(s.Then)
 	wrong.add(err)
 	if s.Schedule != "" {
-		schedule, err = ledger.ReadSchedule(s.Schedule)
+		schedule, err = ReadSchedule(s.Schedule)
 		wrong.named("schedule", err)
 	}
 	if s.Tariff.Open == nil && s.Then.Open != nil {
@@ -197,17 +194,17 @@ func (s Statement) whatIf(wrong *faults) (then *ledger.Tariff, schedule *ledger.
 }
 
 // claim pays journeys back by the mile.
-func (s Statement) claim(t *ledger.Tariff, wrong *faults) (*ledger.MileageClaim, *ledger.AtHome) {
-	journeys, err := read(s.Journeys, ledger.ReadJourneys)
+func (s Asked) claim(t *Tariff, wrong *faults) (*MileageClaim, *AtHome) {
+	journeys, err := readHanded(s.Journeys, ReadJourneys)
 	usable := wrong.add(err)
-	rates, err := read(s.Mileage, ledger.ReadMileageRates)
+	rates, err := readHanded(s.Mileage, ReadMileageRates)
 	usable = wrong.add(err) && usable
 	if (s.Journeys.Open == nil) != (s.Mileage.Open == nil) {
 		usable = wrong.add(errors.New("a claim by the mile takes both: the journeys with their miles, and what is paid back a mile"))
 	}
 	var economy int64
 	if s.Economy != "" {
-		economy, err = ledger.ReadEconomy(s.Economy)
+		economy, err = ReadEconomy(s.Economy)
 		usable = wrong.named("economy", err) && usable
 		switch {
 		case s.Journeys.Open == nil:
@@ -228,12 +225,12 @@ func (s Statement) claim(t *ledger.Tariff, wrong *faults) (*ledger.MileageClaim,
 }
 
 // ReadRating reads the rated power of a point.
-func ReadRating(text string) (ledger.Rating, error) {
+func ReadRating(text string) (Rating, error) {
 	power, err := quantity.ParseWatts(text)
 	if err != nil || power < 1 || power > 1e6 {
 		return 0, fmt.Errorf("%q is no rated power of a point: one like 7.4 kW is wanted", text)
 	}
-	return ledger.Rating(power), nil
+	return Rating(power), nil
 }
 
 // Ordered returns the findings, the most urgent first.

@@ -1,4 +1,4 @@
-package records
+package ledger
 
 import (
 	"bytes"

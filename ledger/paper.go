@@ -1,4 +1,4 @@
-package records
+package ledger
 
 // The statement as a paper, and as files to take away.
 
@@ -11,7 +11,6 @@ import (
 
 	"chargewright/document"
 	"chargewright/drawing"
-	"chargewright/ledger"
 	"chargewright/paper"
 )
 
@@ -73,11 +72,11 @@ func (a *Account) Weeks() []drawing.Scene {
 }
 
 // week hands a week of the ledger to the drawing.
-func week(w ledger.Week) drawing.WeekData {
+func week(w Week) drawing.WeekData {
 	out := drawing.WeekData{Cheap: w.Cheap}
 	for d := range w.Energy {
 		for h, e := range w.Energy[d] {
-			out.Energy[d][h] = float64(e) / float64(ledger.KWh)
+			out.Energy[d][h] = float64(e) / float64(KWh)
 		}
 	}
 	return out
@@ -125,9 +124,9 @@ func (a *Account) Paper() *paper.Statement {
 }
 
 // Kinds is every kind of note, the gravest first.
-var Kinds = []ledger.Kind{ledger.Faulty, ledger.Doubted, ledger.SaidTwice, ledger.Corrected, ledger.Noticed}
+var Kinds = []Kind{Faulty, Doubted, SaidTwice, Corrected, Noticed}
 
-func (a *Account) noted(k ledger.Kind) paper.StatementNotes {
+func (a *Account) noted(k Kind) paper.StatementNotes {
 	heading := k.String()
 	out := paper.StatementNotes{Heading: strings.ToUpper(heading[:1]) + heading[1:]}
 	all := a.Ledger.OfKind(k)
@@ -139,9 +138,8 @@ func (a *Account) noted(k ledger.Kind) paper.StatementNotes {
 	return out
 }
 
-func claimPaper(c *ledger.MileageClaim, home *ledger.AtHome) *paper.StatementClaim {
-	out := &paper.StatementClaim{Head: []string{"person", "vehicle", "journeys", "miles", "rate", "amount, £", "source"},
-		Right: []bool{false, false, true, true, true, true, false},
+func claimPaper(c *MileageClaim, home *AtHome) *paper.StatementClaim {
+	out := &paper.StatementClaim{Head: []string{"person", "vehicle", "journeys", "miles", "rate", "amount, £", "source"}, Right: []bool{false, false, true, true, true, true, false},
 		Total: c.Total.String(), Unrated: c.Unrated, Rules: c.Rules}
 	if home != nil {
 		out.Rules = slices.Concat(c.Rules, home.Lines())

@@ -1,4 +1,4 @@
-package records
+package ledger
 
 import (
 	"bytes"
@@ -6,7 +6,6 @@ import (
 	"testing"
 
 	"chargewright/demand"
-	"chargewright/ledger"
 )
 
 // FuzzHeads: whatever the first lines of a table are, what is known of them is
@@ -16,9 +15,9 @@ func FuzzHeads(f *testing.F) {
 		f.Add([]byte(text))
 	}
 	f.Fuzz(func(t *testing.T, text []byte) {
-		head := ledger.ReadHead(bytes.NewReader(text), ledger.Settings{Columns: map[string]string{"energy": "Menge"}})
+		head := ReadHead(bytes.NewReader(text), Settings{Columns: map[string]string{"energy": "Menge"}})
 		for field, column := range head.Known {
-			if !slices.Contains(head.Columns, column) || !slices.Contains(ledger.FieldNames(), field) {
+			if !slices.Contains(head.Columns, column) || !slices.Contains(FieldNames(), field) {
 				t.Errorf("%q: %s is read from %q, which is not among %q", text, field, column, head.Columns)
 			}
 		}

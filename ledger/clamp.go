@@ -1,4 +1,4 @@
-package records
+package ledger
 
 import (
 	"errors"
@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"chargewright/demand"
+	"chargewright/sheet"
 )
 
 // Recording is a recording of currents, and what must be known to read it.
@@ -26,7 +27,7 @@ func (r Recording) Read(set demand.Setting, site *time.Location, clock string) (
 }
 
 func (r Recording) text() ([]byte, error) {
-	return read(r.Table, func(_ string, from io.Reader) ([]byte, error) { return io.ReadAll(from) })
+	return readHanded(r.Table, func(_ string, from io.Reader) ([]byte, error) { return io.ReadAll(from) })
 }
 
 func (r Recording) read(text []byte, set demand.Setting, site *time.Location, clock string) (*demand.Log, error) {
@@ -73,11 +74,11 @@ func (c Clamp) log(r Recording, clock string) (*demand.Log, error) {
 	found := demand.ReadHeads(text, r.Columns).Found
 	switch lines := found.Current; {
 	case found.Power+found.Energy+found.Register != "":
-		return nil, &demand.LogError{File: r.Name, Line: 1, Field: found.Power + found.Energy + found.Register, Reason: "a clamp is judged by currents: name the column that holds the current, in A"}
+		return nil, sheet.Fault{File: r.Name, Line: 1, Field: found.Power + found.Energy + found.Register, Want: "a clamp is judged by currents: name the column that holds the current, in A"}
 	case lines[1] == "": // one clamp has no line's name: it is on the line it should be, or it is not
 		set.Phases = 1
 	case lines[2] == "":
-		return nil, &demand.LogError{File: r.Name, Line: 1, Reason: "it has the current of two lines: all three are wanted, or one clamp alone"}
+		return nil, sheet.Fault{File: r.Name, Line: 1, Want: "it has the current of two lines: all three are wanted, or one clamp alone"}
 	}
 	return r.read(text, set, local, clock)
 }

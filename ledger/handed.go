@@ -1,10 +1,8 @@
-// Package records takes what a person hands over after the work: tables and a
-// few words beside them. The command line and the pages both come through
+package ledger
+
+// What a person hands over after the work, tables and a few words beside them,
+// and what is wrong with it. The command line and the pages both come through
 // here, so that either answers the same.
-//
-// It opens nothing itself and reads no clock: a table says how it is opened,
-// and what the time is comes with what is asked.
-package records
 
 import (
 	"errors"
@@ -59,8 +57,8 @@ func Zone(field, name string) (*time.Location, error) {
 	return z, nil
 }
 
-// read reads one table; none gives nothing.
-func read[T any](t Table, from func(file string, r io.Reader) (T, error)) (T, error) {
+// readHanded reads one table; none gives nothing.
+func readHanded[T any](t Table, from func(file string, r io.Reader) (T, error)) (T, error) {
 	var none T
 	if t.Open == nil {
 		return none, nil
