@@ -33,7 +33,8 @@ type pilotForm struct {
 	Slot         slot
 }
 
-var pilotFigures = []typed{{"high", "Positive level, V", ""}, {"low", "Negative peak, V, with its minus", ""}, {"duty", "Duty cycle, %", ""}, {"frequency", "Frequency, Hz", ""}, {"cable", "Coding resistor of the plug, Ω; nothing for an attached cable", ""}}
+var pilotFigures = []typed{{"high", "Positive level, V", ""}, {"low", "Negative peak, V, with its minus", ""}, {"duty", "Duty cycle, %", ""},
+	{"frequency", "Frequency, Hz", ""}, {"cable", "Coding resistor of the plug, Ω; nothing for an attached cable", ""}}
 
 // pilotFormOf takes a measurement from what was sent.
 func pilotFormOf(o *opened, trace table, value func(string) string) pilotForm {
@@ -64,7 +65,8 @@ func (f pilotForm) judge(o *opened) ([]finding.Finding, error) {
 	for _, one := range f.Figures {
 		figure[one.Name] = strings.ReplaceAll(one.Value, "−", "-")
 	}
-	t := pilot.Typed{State: f.State, High: withUnit(figure["high"], "V"), Low: withUnit(figure["low"], "V"), Duty: withUnit(figure["duty"], "%"), Cable: withUnit(figure["cable"], "Ω"), Steady: f.Steady, Levels: map[string]string{}}
+	t := pilot.Typed{State: f.State, High: withUnit(figure["high"], "V"), Low: withUnit(figure["low"], "V"), Duty: withUnit(figure["duty"], "%"),
+		Cable: withUnit(figure["cable"], "Ω"), Steady: f.Steady, Levels: map[string]string{}}
 	if f.State != "" && !slices.Contains(pilotStates, f.State) {
 		return nil, refuse(http.StatusUnprocessableEntity, "The simulator is set to %q: one of %s is wanted, or nothing.", f.State, strings.Join(pilotStates, ", "))
 	}
@@ -167,7 +169,8 @@ func (s *Server) renderPilot(w http.ResponseWriter, r *http.Request, o *opened, 
 		Rules            []finding.Finding
 		Tests            []string
 		Caution, OnOrder string
-	}{frame: o.frame(s, r, "Control pilot", "more"), Entered: f, States: pilotStates, Rules: found, Tests: pilot.SimulatorTests(o.Model.Rules), Caution: pilot.Caution, OnOrder: pilot.SimulatorCaution}
+	}{frame: o.frame(s, r, "Control pilot", "more"), Entered: f, States: pilotStates, Rules: found, Tests: pilot.SimulatorTests(o.Model.Rules),
+		Caution: pilot.Caution, OnOrder: pilot.SimulatorCaution}
 	for _, p := range o.Job.Points {
 		page.Points = append(page.Points, p.Name)
 	}
@@ -266,8 +269,11 @@ type meterForm struct {
 }
 
 func meterFormOf(registers table, value func(string) string) meterForm {
-	f := meterForm{Address: strings.TrimSpace(value("address")), Map: value("map"), Unit: strings.TrimSpace(value("unit")), From: strings.TrimSpace(value("from")), To: strings.TrimSpace(value("to")),
-		Load: strings.TrimSpace(value("load")), On: value("on"), Slot: slot{Field: "registers", Label: "Register map of your own (CSV)", Hint: "what, line, function, register, type, word order, scale. It stands over the map above."}}
+	f := meterForm{Address: strings.TrimSpace(value("address")), Map: value("map"), Unit: strings.TrimSpace(value("unit")),
+		From: strings.TrimSpace(value("from")), To: strings.TrimSpace(value("to")),
+		Load: strings.TrimSpace(value("load")), On: value("on"),
+		Slot: slot{Field: "registers", Label: "Register map of your own (CSV)",
+			Hint: "what, line, function, register, type, word order, scale. It stands over the map above."}}
 	for _, d := range []struct {
 		to  *string
 		say string
@@ -360,7 +366,8 @@ type meterAnswer struct {
 func shownReading(m meter.Reading) meterAnswer {
 	a := meterAnswer{rows: []meterRow{{What: "voltage"}, {What: "current"}, {What: "power"}}}
 	for k := range 3 {
-		a.rows[0].Lines[k], a.rows[1].Lines[k], a.rows[2].Lines[k] = orDash(m.Voltage[k].IsKnown(), m.Voltage[k]), orDash(m.Current[k].IsKnown(), m.Current[k]), orDash(m.Power[k].IsKnown(), m.Power[k])
+		a.rows[0].Lines[k], a.rows[1].Lines[k], a.rows[2].Lines[k] = orDash(m.Voltage[k].IsKnown(), m.Voltage[k]), orDash(m.Current[k].IsKnown(), m.Current[k]),
+			orDash(m.Power[k].IsKnown(), m.Power[k])
 	}
 	a.total, a.energy = orDash(m.Total.IsKnown(), m.Total), orDash(m.Energy.IsKnown(), m.Energy)
 	return a
@@ -457,7 +464,8 @@ func (s *Server) renderMeter(w http.ResponseWriter, r *http.Request, o *opened, 
 		Scanned       []string
 		Rule          *finding.Finding
 		Carried       bool
-	}{frame: o.frame(s, r, "A meter over Modbus", "more"), Can: s.Meters != nil, Entered: f, Maps: meter.RegisterMaps(), Lines: []string{"L1", "L2", "L3"}, Rows: a.rows, Total: a.total, Energy: a.energy, Asked: a.asked, Scanned: a.scanned, Rule: a.rule, Carried: carried}
+	}{frame: o.frame(s, r, "A meter over Modbus", "more"), Can: s.Meters != nil, Entered: f, Maps: meter.RegisterMaps(), Lines: []string{"L1", "L2", "L3"},
+		Rows: a.rows, Total: a.total, Energy: a.energy, Asked: a.asked, Scanned: a.scanned, Rule: a.rule, Carried: carried}
 	if wrong != nil {
 		if status, page.Problems = explain(wrong); status == http.StatusInternalServerError {
 			return wrong
