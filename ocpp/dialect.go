@@ -136,6 +136,16 @@ func (a statusAnswer) text() string {
 	return a.Status
 }
 
+// order asks for something to be done and returns what the point makes of it.
+func (s *Station) order(ctx context.Context, action string, payload any) (string, error) {
+	var a statusAnswer
+	err := s.ask(ctx, action, payload, &a)
+	if s.Version() == V16 { // which has no reason beside its status
+		return a.Status, err
+	}
+	return a.text(), err
+}
+
 // formError says that a payload did not hold what its action asks for.
 type formError struct{ why string }
 

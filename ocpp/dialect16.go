@@ -183,9 +183,7 @@ func (speaks16) Settings(ctx context.Context, s *Station) ([]Setting, error) {
 }
 
 func (speaks16) Set(ctx context.Context, s *Station, name, value string) (string, error) {
-	var a statusAnswer
-	err := s.ask(ctx, "ChangeConfiguration", map[string]any{"key": name, "value": value}, &a)
-	return a.Status, err
+	return s.order(ctx, "ChangeConfiguration", map[string]any{"key": name, "value": value})
 }
 
 // outlet16 is the connector a purpose is sent to: the limit of the whole point
@@ -214,9 +212,7 @@ func (speaks16) Limit(ctx context.Context, s *Station, l Limit) (string, error) 
 		}
 		profile["transactionId"] = n
 	}
-	var a statusAnswer
-	err := s.ask(ctx, "SetChargingProfile", map[string]any{"connectorId": outlet16(l.Purpose), "csChargingProfiles": profile}, &a)
-	return a.Status, err
+	return s.order(ctx, "SetChargingProfile", map[string]any{"connectorId": outlet16(l.Purpose), "csChargingProfiles": profile})
 }
 
 // tenths rounds a limit to the one decimal the schema allows.
@@ -226,9 +222,7 @@ func tenths(i quantity.Amperes) float64 {
 }
 
 func (speaks16) Clear(ctx context.Context, s *Station, l Limit) (string, error) {
-	var a statusAnswer
-	err := s.ask(ctx, "ClearChargingProfile", map[string]any{"id": l.ID}, &a)
-	return a.Status, err
+	return s.order(ctx, "ClearChargingProfile", map[string]any{"id": l.ID})
 }
 
 func (speaks16) Schedule(ctx context.Context, s *Station, over time.Duration) (Schedule, error) {
@@ -257,9 +251,7 @@ func (speaks16) Schedule(ctx context.Context, s *Station, over time.Duration) (S
 }
 
 func (speaks16) Start(ctx context.Context, s *Station, token string) (string, error) {
-	var a statusAnswer
-	err := s.ask(ctx, "RemoteStartTransaction", map[string]any{"connectorId": 1, "idTag": token}, &a)
-	return a.Status, err
+	return s.order(ctx, "RemoteStartTransaction", map[string]any{"connectorId": 1, "idTag": token})
 }
 
 func (speaks16) Stop(ctx context.Context, s *Station, transaction string) (string, error) {
@@ -273,9 +265,7 @@ func (speaks16) Stop(ctx context.Context, s *Station, transaction string) (strin
 }
 
 func (speaks16) Reboot(ctx context.Context, s *Station) (string, error) {
-	var a statusAnswer
-	err := s.ask(ctx, "Reset", map[string]any{"type": "Soft"}, &a)
-	return a.Status, err
+	return s.order(ctx, "Reset", map[string]any{"type": "Soft"})
 }
 
 func (speaks16) List(ctx context.Context, s *Station, tokens []string) (string, int, error) {
@@ -301,7 +291,5 @@ func (speaks16) Trigger(ctx context.Context, s *Station, message string) (string
 	if message == "MeterValues" || message == "StatusNotification" {
 		payload["connectorId"] = 1
 	}
-	var a statusAnswer
-	err := s.ask(ctx, "TriggerMessage", payload, &a)
-	return a.Status, err
+	return s.order(ctx, "TriggerMessage", payload)
 }

@@ -280,15 +280,11 @@ func (speaks201) Limit(ctx context.Context, s *Station, l Limit) (string, error)
 	if l.Purpose == OneSession {
 		profile["transactionId"] = l.Transaction
 	}
-	var a statusAnswer
-	err := s.ask(ctx, "SetChargingProfile", map[string]any{"evseId": outlet16(l.Purpose), "chargingProfile": profile}, &a)
-	return a.text(), err
+	return s.order(ctx, "SetChargingProfile", map[string]any{"evseId": outlet16(l.Purpose), "chargingProfile": profile})
 }
 
 func (speaks201) Clear(ctx context.Context, s *Station, l Limit) (string, error) {
-	var a statusAnswer
-	err := s.ask(ctx, "ClearChargingProfile", map[string]any{"chargingProfileId": l.ID}, &a)
-	return a.text(), err
+	return s.order(ctx, "ClearChargingProfile", map[string]any{"chargingProfileId": l.ID})
 }
 
 func (speaks201) Schedule(ctx context.Context, s *Station, over time.Duration) (Schedule, error) {
@@ -317,21 +313,15 @@ func (speaks201) Schedule(ctx context.Context, s *Station, over time.Duration) (
 }
 
 func (speaks201) Start(ctx context.Context, s *Station, token string) (string, error) {
-	var a statusAnswer
-	err := s.ask(ctx, "RequestStartTransaction", map[string]any{"evseId": 1, "remoteStartId": s.Mark() + 1, "idToken": token201{token, "Central"}}, &a)
-	return a.text(), err
+	return s.order(ctx, "RequestStartTransaction", map[string]any{"evseId": 1, "remoteStartId": s.Mark() + 1, "idToken": token201{token, "Central"}})
 }
 
 func (speaks201) Stop(ctx context.Context, s *Station, transaction string) (string, error) {
-	var a statusAnswer
-	err := s.ask(ctx, "RequestStopTransaction", map[string]any{"transactionId": transaction}, &a)
-	return a.text(), err
+	return s.order(ctx, "RequestStopTransaction", map[string]any{"transactionId": transaction})
 }
 
 func (speaks201) Reboot(ctx context.Context, s *Station) (string, error) {
-	var a statusAnswer
-	err := s.ask(ctx, "Reset", map[string]any{"type": "Immediate"}, &a)
-	return a.text(), err
+	return s.order(ctx, "Reset", map[string]any{"type": "Immediate"})
 }
 
 func (speaks201) List(ctx context.Context, s *Station, tokens []string) (string, int, error) {
@@ -360,7 +350,5 @@ func (speaks201) Trigger(ctx context.Context, s *Station, message string) (strin
 	case "MeterValues":
 		payload["evse"] = map[string]any{"id": 1}
 	}
-	var a statusAnswer
-	err := s.ask(ctx, "TriggerMessage", payload, &a)
-	return a.text(), err
+	return s.order(ctx, "TriggerMessage", payload)
 }

@@ -55,11 +55,11 @@ type Frame struct {
 	Text    string          // of a Fault
 }
 
-// FrameError says why bytes are no frame. ID is the message's own, where it
+// frameError says why bytes are no frame. ID is the message's own, where it
 // could be read, so that it can be answered.
-type FrameError struct{ ID, Why string }
+type frameError struct{ ID, Why string }
 
-func (e *FrameError) Error() string { return "no OCPP frame: " + e.Why }
+func (e *frameError) Error() string { return "no OCPP frame: " + e.Why }
 
 // ReadFrame reads one frame.
 //
@@ -69,26 +69,26 @@ func (e *FrameError) Error() string { return "no OCPP frame: " + e.Why }
 //	source  OCPP-J 1.6 section 4; OCPP 2.0.1 Part 4
 func ReadFrame(raw []byte) (Frame, error) {
 	if len(raw) > MostBytes {
-		return Frame{}, &FrameError{Why: fmt.Sprintf("it is longer than %d KiB", MostBytes>>10)}
+		return Frame{}, &frameError{Why: fmt.Sprintf("it is longer than %d KiB", MostBytes>>10)}
 	}
 	if !utf8.Valid(raw) {
-		return Frame{}, &FrameError{Why: "it is not UTF-8 text"}
+		return Frame{}, &frameError{Why: "it is not UTF-8 text"}
 	}
 	var parts []json.RawMessage
 	if err := json.Unmarshal(raw, &parts); err != nil {
-		return Frame{}, &FrameError{Why: "it is no JSON list"}
+		return Frame{}, &frameError{Why: "it is no JSON list"}
 	}
 	var f Frame
 	if len(parts) < 3 {
-		return f, &FrameError{Why: fmt.Sprintf("it has %d parts where three or more are wanted", len(parts))}
+		return f, &frameError{Why: fmt.Sprintf("it has %d parts where three or more are wanted", len(parts))}
 	}
 	if json.Unmarshal(parts[1], &f.ID) != nil || f.ID == "" {
-		return f, &FrameError{Why: "its second part, the message's id, is no text"}
+		return f, &frameError{Why: "its second part, the message's id, is no text"}
 	}
 	if len(f.ID) > longestID {
-		return f, &FrameError{Why: fmt.Sprintf("its id is longer than %d letters", longestID)}
+		return f, &frameError{Why: fmt.Sprintf("its id is longer than %d letters", longestID)}
 	}
-	bad := func(why string) (Frame, error) { return f, &FrameError{ID: f.ID, Why: why} }
+	bad := func(why string) (Frame, error) { return f, &frameError{ID: f.ID, Why: why} }
 	if json.Unmarshal(parts[0], &f.Kind) != nil {
 		return bad("its first part is no number")
 	}

@@ -79,7 +79,7 @@ func (l *Link) Run(ctx context.Context) error {
 			return err
 		}
 		if kind != websocket.MessageText {
-			err = &FrameError{Why: "it came as binary data where text is wanted"}
+			err = &frameError{Why: "it came as binary data where text is wanted"}
 		}
 		var f Frame
 		if err == nil {
@@ -88,7 +88,7 @@ func (l *Link) Run(ctx context.Context) error {
 		if err != nil {
 			nonsense++
 			l.note(false, raw, "refused: "+err.Error())
-			if fe := (*FrameError)(nil); errors.As(err, &fe) && fe.ID != "" {
+			if fe := (*frameError)(nil); errors.As(err, &fe) && fe.ID != "" {
 				if err := l.write(ctx, Frame{Kind: Fault, ID: fe.ID, Code: formationFault, Text: fe.Why}); err != nil {
 					return err
 				}

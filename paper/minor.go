@@ -66,6 +66,7 @@ func (c *certificate) minor() minorWork {
 		w.gaps = append(w.gaps, Gap{Kind: wanting, About: "certificate", What: "the circuit worked on", Get: "enter certificate, circuits",
 			Field: "minor_circuit", Of: "certificate/circuits"})
 	}
+	w.gaps = append(w.gaps, c.readings.others()...)
 	slices.SortStableFunc(w.gaps, func(a, b Gap) int { return gapOrder[a.Kind] - gapOrder[b.Kind] })
 	return w
 }

@@ -6,6 +6,7 @@ import (
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/network"
+	"chargewright/quantity"
 	"chargewright/standard"
 )
 
@@ -59,7 +60,9 @@ type run struct {
 	beside   []int // of armour: those that share a leg with a core
 	joint    int   // where the protective conductor has its joint; −1 without one
 	from, to ends
-	ownEarth bool // earthed by an electrode of its own
+	ownEarth bool                    // earthed by an electrode of its own
+	fitted   bool                    // an RCD protects its point
+	residual quantity.Maybe[float64] // rated residual current of that, A
 	length   float64
 	lengthBy int    // unknown of the length
 	gap      string // what keeps it from being known
@@ -266,6 +269,7 @@ func (w *wiring) layCircuit(c *model.Circuit) *run {
 	}
 	if c.Point != nil {
 		_, r.ownEarth = w.model.OwnElectrode(c.Point)
+		r.fitted, r.residual = rcdOf(c.Point)
 	}
 	for _, leg := range c.Legs {
 		for _, part := range []*model.Conductor{&leg.Line, &leg.Neutral, &leg.CPC} {
@@ -410,6 +414,9 @@ func (w *wiring) path(r *run, b *model.Board, phase int) []int {
 			out = append(out, t.line)
 		}
 		return out
+	}
+	if len(r.lines) == 0 { // the record does not say enough to lay it
+		return nil
 	}
 	phase = min(phase, len(r.lines)-1)
 	ahead := phase
