@@ -3,26 +3,7 @@ package demand
 import (
 	"chargewright/job"
 	"chargewright/quantity"
-	"chargewright/standard"
 )
-
-// Stress judges a trace of currents that last until the next moment, and the
-// last for tail.
-func Stress(rules *standard.Rulebook, d standard.Device, trace []Moment, tail quantity.Seconds) (Heat, error) {
-	w, err := newWear(rules, d)
-	if err != nil {
-		return Heat{}, err
-	}
-	t := newThermometer(w, 1)
-	for i, m := range trace {
-		until := m.At + tail
-		if i+1 < len(trace) {
-			until = trace[i+1].At
-		}
-		t.add(milliamperes(m.Total()), milliseconds(until-m.At))
-	}
-	return t.heat(), nil
-}
 
 // Claim is what one connected vehicle asks for.
 type Claim struct {
