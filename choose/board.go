@@ -45,7 +45,7 @@ func (s *site) chooseBoards(least map[string]int) {
 		if !r.Ways.IsKnown() && !r.DiversityFactor.IsKnown() {
 			best := s.boardFor(r, max(ways, least[r.Name]))
 			if best == nil {
-				s.gap("board %s: a board of the catalogue with %d ways for %s", r.Name, ways, s.job.Supply.Ipf.Value)
+				s.lack(r.Thing().Lack("ways", fmt.Sprintf("a board of the catalogue with %d ways for %s", ways, s.job.Supply.Ipf.Value)))
 				continue
 			}
 			at := func(field string) []string { return []string{"boards", r.Name, field} }
@@ -93,7 +93,7 @@ func (s *site) shortOfWays(least map[string]int) bool {
 					least[b.Board], again = used, true
 				}
 			} else if s.boardRecord(b.Board).WaysFree.IsKnown() {
-				s.gap("board %s: %d more ways for the devices chosen, or another board", b.Board, -b.Left)
+				s.lack(s.boardRecord(b.Board).Thing().Lack("ways free", fmt.Sprintf("%d more ways for the devices chosen, or another board", -b.Left)))
 			}
 		}
 		b.Used = used

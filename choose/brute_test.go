@@ -258,7 +258,7 @@ func TestSearchAgainstTryingEverything(t *testing.T) {
 				}
 				struck += o.Proof.StruckOut
 				if want := everything(j, rules, c, aim); math.Abs(got-want) > 1e-6*want && got != want {
-					t.Errorf("site %d: Choose costs %v, trying everything finds %v; %v\n%s", i, got, want, o.Gaps, text)
+					t.Errorf("site %d: Choose costs %v, trying everything finds %v; %v\n%s", i, got, want, o.Lacks, text)
 				}
 			}
 			if solved < sites/hands/3 {

@@ -8,7 +8,6 @@ import (
 
 	"chargewright/design"
 	"chargewright/job"
-	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
 )
@@ -51,9 +50,9 @@ func (s *site) tryCable(c *circuit, cable job.Cable, row *CableRow) (*run, bool)
 			in = l.Cable // joined on in another cable
 		}
 		length := float64(l.Record.Length.Or(0))
-		leg := &model.Leg{Record: l.Record, Cable: in}
+		leg := l.In(in)
 		rating := design.RateLeg(s.model, c.model, leg)
-		if len(rating.Gaps) > 0 {
+		if len(rating.Lacks) > 0 {
 			return nil, false
 		}
 		buried := l.Record.Method.Or("").Buried()

@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"chargewright/job"
 	"chargewright/quantity"
@@ -162,27 +161,28 @@ func (s *site) changed(p pick, change func(*job.Leg)) (string, bool) {
 	if !ok {
 		return "the table", true
 	}
-	return s.givesWay(&c, &pair{run: r, guard: p.pair.guard}, p.at, p.mode)
+	rule, in := s.givesWay(&c, &pair{run: r, guard: p.pair.guard}, p.at, p.mode)
+	if in != nil && in != &c {
+		rule += " at " + in.name()
+	}
+	return rule, in != nil
 }
 
 // givesWay returns the rule that fails in circuit c, or in those below it as
-// they were chosen.
-func (s *site) givesWay(c *circuit, x *pair, at *place, m *mode) (string, bool) {
+// they were chosen, and the circuit; nil where none fails.
+func (s *site) givesWay(c *circuit, x *pair, at *place, m *mode) (string, *circuit) {
 	if worst, bad := short(s.margins(c, x, at, m)); bad {
-		return worst.Rule, true
+		return worst.Rule, c
 	}
 	for _, child := range c.children {
 		if child.chosen == nil {
 			continue
 		}
-		if rule, bad := s.givesWay(child, child.chosen.pair, s.beyond(c, x, at), child.chosen.mode); bad {
-			if !strings.Contains(rule, " at ") {
-				rule += " at " + child.name()
-			}
-			return rule, true
+		if rule, in := s.givesWay(child, child.chosen.pair, s.beyond(c, x, at), child.chosen.mode); in != nil {
+			return rule, in
 		}
 	}
-	return "", false
+	return "", nil
 }
 
 // longest is where a flip of length stops looking, in m.

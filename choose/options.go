@@ -74,8 +74,8 @@ func (s *study) put(name string, o *Outcome, price float64, needs, leaves string
 			x.Against = x.Cost - s.out[0].Cost
 		}
 	}
-	if len(o.Gaps) > 0 {
-		x.Leaves = join(x.Leaves, "not known: "+o.Gaps[0])
+	if len(o.Lacks) > 0 {
+		x.Leaves = join(x.Leaves, "not known: "+o.Lacks[0].String())
 	}
 	s.out = append(s.out, x)
 }

@@ -18,7 +18,7 @@ import (
 //
 // The sign of one reading proves nothing where there is solar; the step does.
 func ClampProof(before, after meter.Reading, expected quantity.Amperes, line int) finding.Finding {
-	f := finding.Finding{Clause: "common practice, no source", Subject: "clamp on L" + string(rune('1'+line)), What: "reading rises by the current of a known load", Key: "clamp proof",
+	f := finding.Finding{Clause: finding.Practice, Subject: "clamp on L" + string(rune('1'+line)), What: "reading rises by the current of a known load", Key: "clamp proof",
 		Source: finding.Say("common practice, no source; 10 %% is engineering judgement")}
 	const share = 0.10
 	room := max(share*float64(expected), 0.3)

@@ -39,7 +39,7 @@ func stepsOf(found []finding.Finding, begin string) []job.RunStep {
 	var out []job.RunStep
 	for _, f := range found {
 		out = append(out, job.RunStep{Key: strings.TrimPrefix(f.Key, begin), What: f.What, Verdict: f.Verdict.String(), Value: f.Value.String(), Limit: f.Limit.String(),
-			Seen: oneLine(f.Why.String()), Next: f.Next, Rule: f.Clause})
+			Seen: oneLine(f.Why.String()), Next: f.Next, Rule: f.Clause.Name})
 	}
 	return out
 }

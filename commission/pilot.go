@@ -92,7 +92,7 @@ func CheckPilot(in Intent, seen pilot.Seen, rules *standard.Rulebook) ([]finding
 }
 
 func (j *pilotJudge) add(key, what, clause, source string) *finding.Finding {
-	j.out = append(j.out, finding.Finding{Key: "pilot " + key, Subject: "point " + j.in.Point + ", control pilot", What: what, Clause: clause, Source: finding.Say("%s", source)})
+	j.out = append(j.out, finding.Finding{Key: "pilot " + key, Subject: "point " + j.in.Point + ", control pilot", What: what, Clause: finding.Clause{Name: clause}, Source: finding.Say("%s", source)})
 	return &j.out[len(j.out)-1]
 }
 

@@ -171,7 +171,7 @@ func (c *course) do(ctx context.Context, s Step, within time.Duration, cite stri
 	if cite != "" {
 		source += "; " + cite
 	}
-	done := StepResult{Finding: finding.Finding{Key: s.Key, Clause: s.Source, Subject: "point " + c.Intent.Point, What: s.Title, Verdict: o.verdict,
+	done := StepResult{Finding: finding.Finding{Key: s.Key, Clause: finding.Clause{Name: s.Source}, Subject: "point " + c.Intent.Point, What: s.Title, Verdict: o.verdict,
 		Value: o.value, Limit: o.limit, Margin: o.margin, Why: finding.Say("%s", o.why), Next: o.next, Source: finding.Say("%s", source)},
 		Unsupported: o.unsupported, Sent: c.sent, Began: began, Took: c.clock.Now().Sub(began)}
 	done.Messages, done.LeftOut = c.station.Journal.Since(mark)

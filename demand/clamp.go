@@ -19,6 +19,7 @@ import (
 	"math"
 
 	"chargewright/finding"
+	"chargewright/job"
 	"chargewright/quantity"
 )
 
@@ -242,8 +243,8 @@ func (c *ClampResult) explain(line int) {
 }
 
 // Finding puts the verdict among the findings.
-func (c ClampResult) Finding(subject string) finding.Finding {
-	f := finding.Finding{Clause: "common practice, no source", Key: "clamp", Subject: subject, What: "the clamp sees the line the point is fed from, the right way round", Verdict: finding.Fails, Next: c.Next,
+func (c ClampResult) Finding(of job.Thing) finding.Finding {
+	f := finding.Finding{Clause: finding.Practice, Key: "clamp", Path: of.Path, Subject: of.Name, What: "the clamp sees the line the point is fed from, the right way round", Verdict: finding.Fails, Next: c.Next,
 		Why: finding.Say("%s (%s): %s", c.Verdict, sure(c.Confidence), c.Why), Source: finding.Say("arithmetic of the step; tolerances are common practice, no source")}
 	if c.Seen >= 0 {
 		share := 100 * c.Share[c.Seen]

@@ -149,13 +149,13 @@ func surgeSteps(m *model.Model) []surgeStep {
 		var longest *surgeStep
 		points := 0
 		for _, c := range b.Circuits {
-			l, gap := c.Length()
+			l, measured := c.Length().Get()
 			switch {
 			case c.Board != nil:
-				walk(c.Board, depth+1, since+float64(l), known && gap == "")
+				walk(c.Board, depth+1, since+float64(l), known && measured)
 			case c.Point != nil:
 				points++
-				p := surgeStep{name: Named("Point", c.Point.Record.Name), depth: depth + 1, metres: since + float64(l), known: known && gap == "", point: c.Point.Record}
+				p := surgeStep{name: Named("Point", c.Point.Record.Name), depth: depth + 1, metres: since + float64(l), known: known && measured, point: c.Point.Record}
 				if longest == nil || !p.known || longest.known && p.metres > longest.metres {
 					longest = &p
 				}

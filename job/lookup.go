@@ -18,6 +18,11 @@ func (j *Job) Limiter(name string) (*Limiter, bool) {
 	return find(j.Limiters, func(l *Limiter) bool { return l.Name == name })
 }
 
+// Electrode returns the electrode of that name.
+func (j *Job) Electrode(name string) (*Electrode, bool) {
+	return find(j.Electrodes, func(e *Electrode) bool { return e.Name == name })
+}
+
 // FedBy returns the circuit that ends at the board, point or load of that
 // name; false when none does, as for a board at the origin.
 func (j *Job) FedBy(name string) (*Circuit, bool) {

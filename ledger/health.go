@@ -10,9 +10,6 @@ import (
 	"chargewright/quantity"
 )
 
-// practice is the clause of what rests on no publication.
-const practice = "common practice, no source"
-
 // Bounds of health, all common practice without a source.
 const (
 	enoughPower    = 70 // per cent of the rating that the best session should reach
@@ -121,7 +118,7 @@ func percentOf(n float64) finding.Amount { return finding.Of(n, quantity.Percent
 
 // delivered holds the greatest power seen against the rating.
 func (l *Ledger) delivered(subject string, p *pointHealth) finding.Finding {
-	f := finding.Finding{Clause: practice, Subject: subject, What: "the point delivers the power it is rated for", Key: "delivered power"}
+	f := finding.Finding{Clause: finding.Practice, Subject: subject, What: "the point delivers the power it is rated for", Key: "delivered power"}
 	rated, known := l.rating(p.name)
 	if !known {
 		f.Why = finding.Say("the rating of the point is not known")
@@ -130,7 +127,7 @@ func (l *Ledger) delivered(subject string, p *pointHealth) finding.Finding {
 	}
 	least := rated * enoughPower / 100
 	f.Limit = watts(least)
-	f.Source = finding.Say("%d %% of the rating, %s (%s)", enoughPower, rated, practice)
+	f.Source = finding.Say("%d %% of the rating, %s (%s)", enoughPower, rated, finding.Practice)
 	switch {
 	case p.best >= least:
 		f.Value, f.Margin, f.Verdict = watts(p.best), watts(p.best-least), finding.Meets
@@ -169,7 +166,7 @@ var cutShort = map[string]string{
 }
 
 func (p *pointHealth) cutShortFinding(subject string) finding.Finding {
-	f := finding.Finding{Clause: practice, Subject: subject, What: "sessions end because somebody ends them", Key: "cut short", Limit: percentOf(fewCutShort), Source: finding.Say(practice)}
+	f := finding.Finding{Clause: finding.Practice, Subject: subject, What: "sessions end because somebody ends them", Key: "cut short", Limit: percentOf(fewCutShort), Source: finding.Practice.String}
 	if len(p.reasons) == 0 && p.empty == 0 {
 		f.Verdict, f.Value, f.Margin = finding.Meets, percentOf(0), percentOf(fewCutShort)
 		f.Why = finding.Say("none of %d sessions is said to have been cut short", p.sessions)
@@ -221,8 +218,8 @@ func counted(reasons map[string]int) []string {
 }
 
 func (p *pointHealth) heldBackFinding(subject string) finding.Finding {
-	f := finding.Finding{Clause: practice, Subject: subject, What: "the limiter seldom holds charging back", Key: "held back",
-		Value: percent(p.heldBack, p.heldOf), Limit: percentOf(fewHeldBack), Source: finding.Say(practice)}
+	f := finding.Finding{Clause: finding.Practice, Subject: subject, What: "the limiter seldom holds charging back", Key: "held back",
+		Value: percent(p.heldBack, p.heldOf), Limit: percentOf(fewHeldBack), Source: finding.Practice.String}
 	f.Margin = percentOf(fewHeldBack - f.Value.Number)
 	f.Why = finding.Say("held back %s of %s plugged in", spell(p.heldBack), spell(p.heldOf))
 	f.Verdict = finding.Meets
@@ -246,8 +243,8 @@ func (l *Ledger) unsettled() (n int) {
 }
 
 func (p *pointHealth) passedByFinding(subject string, by Energy, unsettled int) finding.Finding {
-	f := finding.Finding{Clause: practice, Subject: subject, What: "the meter counts nothing between sessions", Key: "between sessions",
-		Value: percent(int64(by), int64(p.energy)), Limit: percentOf(fewPassedBy), Source: finding.Say(practice)}
+	f := finding.Finding{Clause: finding.Practice, Subject: subject, What: "the meter counts nothing between sessions", Key: "between sessions",
+		Value: percent(int64(by), int64(p.energy)), Limit: percentOf(fewPassedBy), Source: finding.Practice.String}
 	f.Margin = percentOf(fewPassedBy - f.Value.Number)
 	f.Why = finding.Say("%s were counted between the end of a session and the start of the next; %s in sessions", by, p.energy)
 	f.Verdict = finding.Meets

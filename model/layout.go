@@ -5,6 +5,7 @@ package model
 // it at one temperature; what a meter reads is worked out on it.
 
 import (
+	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/network"
 	"chargewright/quantity"
@@ -67,7 +68,7 @@ type Layout struct {
 	Boards  map[*Board]network.NodeID
 	Ends    map[*Circuit]network.NodeID
 	Circuit map[*Circuit][]*Span // leg by leg; those adrift too
-	Gaps    []string             // what kept part of the job out of it
+	Lacks   finding.Lacks        // what kept part of the job out of it
 }
 
 func (l *Layout) node(name string) network.NodeID {
@@ -208,7 +209,7 @@ func (m *Model) layCircuit(l *Layout, c *Circuit) {
 	node, fed := l.Boards[c.From]
 	fed = fed && c.From != nil
 	if fed && len(m.Outside.Lines) == 1 && c.PhaseCount() == 3 {
-		l.Gaps = append(l.Gaps, c.Name()+": three phases on a single-phase supply")
+		l.Lacks = append(l.Lacks, c.thing.Lack("phases", "three phases on a single-phase supply")...)
 		fed = false
 	}
 	if !fed {
@@ -276,10 +277,10 @@ func (m *Model) layElectrodes(l *Layout) {
 		}
 		legs := l.Circuit[p.Circuit]
 		last := legs[len(legs)-1]
-		r, how, _, gap := m.ElectrodeResistance(e)
-		if gap != "" {
+		r := m.ElectrodeResistance(e)
+		if !r.Known() {
 			if !last.Adrift {
-				l.Gaps = append(l.Gaps, gap)
+				l.Lacks = append(l.Lacks, r.Lacks...)
 			}
 			continue
 		}
@@ -287,7 +288,7 @@ func (m *Model) layElectrodes(l *Layout) {
 		if !seen {
 			node = l.node("electrode " + e.Name)
 			placed[e] = node
-			l.span(Span{Kind: Electrode, Name: "electrode " + e.Name, From: node, Wires: joins(network.PE), Electrode: e, Ohms: r, How: how})
+			l.span(Span{Kind: Electrode, Name: "electrode " + e.Name, From: node, Wires: joins(network.PE), Electrode: e, Ohms: r.Value, How: r.How})
 		}
 		l.span(Span{Kind: Earthing, Name: "earthing of " + p.Record.Name, From: last.To, To: node, Wires: joins(network.PE), Adrift: last.Adrift, Circuit: p.Circuit})
 	}

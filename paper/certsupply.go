@@ -94,7 +94,7 @@ func (c *certificate) demandItem() item {
 	i := field("maximum_demand", "")
 	d := c.m.SupplyDemand()
 	if !d.Total.Known() {
-		i.get = join(strings.Join(unique(d.Total.Gaps), "; "), i.get)
+		i.get = join(d.Total.Lacks.String(), i.get)
 		return i
 	}
 	i.value = d.Total.Greatest().String()
@@ -170,8 +170,8 @@ func (c *certificate) bondingItems() items {
 // bondingRule is what the check found of one bonding conductor.
 func (c *certificate) bondingRule(to string) string {
 	for _, f := range c.fs {
-		if f.Subject == "bonding to "+to && !f.Value.IsZero() {
-			return join(f.Verdict.String()+" "+f.Clause, before("asks ", f.Limit.String()))
+		if f.Path == job.Under("supply/main bonding", to) && !f.Value.IsZero() {
+			return join(f.Verdict.String()+" "+f.Clause.Name, before("asks ", f.Limit.String()))
 		}
 	}
 	return ""
@@ -204,9 +204,9 @@ func (c *certificate) decisionItems() items {
 	cert := &c.m.Job.Certificate
 	surge := ""
 	for _, f := range c.fs {
-		if strings.HasPrefix(f.Clause, "443") || strings.HasPrefix(f.Clause, "534") {
-			surge = join(f.Verdict.String()+" "+f.Clause, f.Why.String())
-			if d, ok := c.m.Job.JudgementOn(f.Clause, f.Subject); ok {
+		if strings.HasPrefix(f.Clause.Name, "443") || strings.HasPrefix(f.Clause.Name, "534") {
+			surge = join(f.Verdict.String()+" "+f.Clause.Name, f.Why.String())
+			if d, ok := c.m.Job.JudgementOn(f.Clause.Name, f.Subject); ok {
 				surge += "; " + say(d.Outcome) + " by " + d.Who
 			}
 			if f.Verdict != finding.Meets {

@@ -123,7 +123,7 @@ func findingTable(group []*part, src *sources) document.Table {
 		}
 		before = f.Key
 		what += bracketed(src.cite(f.Source.String()))
-		row := document.Row{Cells: []document.Cell{{Text: f.Clause}, {Text: what}, {Text: signed(f.Value)}, {Text: signed(f.Limit)}, {Text: signed(f.Margin)}, document.VerdictCell(f.Verdict)}}
+		row := document.Row{Cells: []document.Cell{{Text: f.Clause.Name}, {Text: what}, {Text: signed(f.Value)}, {Text: signed(f.Limit)}, {Text: signed(f.Margin)}, document.VerdictCell(f.Verdict)}}
 		if f.Value.IsZero() && f.Limit.IsZero() && f.Margin.IsZero() {
 			row.Cells[1].Over = 3
 		}
@@ -241,7 +241,7 @@ func openTable(fs []finding.Finding) document.Table {
 			if f.WaitsOn != "" {
 				next = "Waits on: " + f.WaitsOn + ". " + next
 			}
-			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{document.VerdictCell(v), {Text: capital(f.Subject)}, {Text: capital(f.What) + before(" (", closing(f.Clause))}, {Text: next}}})
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{document.VerdictCell(v), {Text: capital(f.Subject)}, {Text: capital(f.What) + before(" (", closing(f.Clause.Name))}, {Text: next}}})
 		}
 	}
 	return t

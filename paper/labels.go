@@ -72,7 +72,7 @@ func labelsOf(m *model.Model) []label {
 			own = own || c.Record.RCD.Residual.IsKnown()
 		}
 		current := ""
-		if i, _, gap := m.RatedCurrent(r); gap == "" {
+		if i, known := m.RatedCurrent(r).Get(); known {
 			current = "Set to " + i.String()
 			if limit, ok := r.Limit.Get(); ok {
 				current = "Set to " + limit.String()

@@ -32,11 +32,11 @@ func operatorItems(m *model.Model) items {
 		limit = join(d.Limiter.Name, ifKnown("%v each line", d.Limiter.Limit), ifKnown("fail-safe %v", d.Limiter.FailSafe))
 	}
 	most := field("dno_max_demand", total)
-	most.get = strings.Join(unique(d.Total.Gaps), "; ")
+	most.get = d.Total.Lacks.String()
 	completed := field("dno_install_date", j.Certificate.Completed)
-	route, reasons, gaps := design.Notification(m, d)
+	route, reasons, lacks := design.Notification(m, d)
 	kind := field("dno_form_kind", "")
-	kind.get = strings.Join(gaps, "; ")
+	kind.get = lacks.String()
 	switch route {
 	case design.TellAfter:
 		kind.value, kind.note = "tell after", strings.Join(reasons, "; ")

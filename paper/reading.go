@@ -1,6 +1,7 @@
 package paper
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
@@ -83,10 +84,7 @@ func (r *readings) held(i int, e prove.Expectation, about string) (Gap, bool) {
 	r.told[i] = true
 	one, f := r.job.Readings[i], r.judged[i]
 	v, err := one.Shown()
-	clause := e.Clause
-	if clause == "" {
-		clause = f.Clause
-	}
+	clause := cmp.Or(e.Clause, f.Clause).Name
 	noted := strings.TrimSpace(one.Note) != ""
 	const again = "find the cause, put it right, take the reading again"
 	switch k := one.Kind(); {

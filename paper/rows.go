@@ -2,7 +2,6 @@ package paper
 
 import (
 	"strconv"
-	"strings"
 
 	"chargewright/document"
 	"chargewright/finding"
@@ -115,7 +114,7 @@ func findingRows(fs []finding.Finding) [][]string {
 		if f.Value.IsZero() {
 			unit = f.Limit.Unit
 		}
-		rows = append(rows, []string{f.Clause, f.Subject, f.What, figure(f.Value), figure(f.Limit), unit, figure(f.Margin), f.Margin.Unit, f.Verdict.String(), f.Why.String(), f.Next, f.Source.String()})
+		rows = append(rows, []string{f.Clause.Name, f.Subject, f.What, figure(f.Value), figure(f.Limit), unit, figure(f.Margin), f.Margin.Unit, f.Verdict.String(), f.Why.String(), f.Next, f.Source.String()})
 	}
 	return rows
 }
@@ -126,7 +125,7 @@ func expectationRows(es []prove.Expectation) [][]string {
 	rows := [][]string{{"order", "stage", "reading", "at", "low", "mid", "high", "limit", "limit is", "unit", "clause", "tells", "how", "caution", "missing", "taken", "read", "instrument", "by", "time"}}
 	for _, e := range es {
 		rows = append(rows, []string{strconv.Itoa(e.Order), e.Stage, e.Reading, e.At, figure(e.Low), figure(e.Mid), figure(e.High), figure(e.Limit), e.LimitIs, e.Unit(),
-			e.Clause, e.Means, e.How, e.Caution, strings.Join(e.Missing, "; "), e.Taken, "", "", "", ""})
+			e.Clause.Name, e.Means, e.How, e.Caution, e.Missing.String(), e.Taken, "", "", "", ""})
 	}
 	return rows
 }

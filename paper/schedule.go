@@ -187,12 +187,12 @@ func (c *certificate) scheduled(ct *model.Circuit) scheduled {
 		points = len(ct.Finals())
 	}
 	limit, limitNote := "", ""
-	if z, _, gap := ct.GreatestZs(); gap == "" {
+	if z, known := ct.GreatestZs().Get(); known {
 		limit, limitNote = model.RoundDown(z).String(), "hot, by the overcurrent device"
 	}
-	if e, gap := ct.Earthing(); gap == "" && e == job.TT {
+	if ct.Earthing().Value == job.TT {
 		limit = ""
-		if z, _, gap := ct.GreatestZsByRCD(); gap == "" {
+		if z, known := ct.GreatestZsByRCD().Get(); known {
 			limit, limitNote = z.String(), "by the RCD"
 		}
 	}

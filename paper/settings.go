@@ -69,15 +69,16 @@ func (s *setter) all() []Setting {
 // current is what the point may take.
 func (s *setter) current() {
 	r := s.p.Record
-	rated, why, gap := s.m.RatedCurrent(r)
-	to := ""
-	if gap == "" {
-		to = rated.String() + " each phase"
+	rated := s.m.RatedCurrent(r)
+	to, why, own := "", rated.Why, ""
+	if rated.Known() {
+		own = rated.Value.String()
+		to = own + " each phase"
 	} else {
-		why = "needs " + gap
+		why = "needs " + rated.Lacks.String()
 	}
 	if limit, ok := r.Limit.Get(); ok {
-		to, why = limit.String()+" each phase", join("chosen in the record", before("its rating is ", ifGap(gap, rated)))
+		to, why = limit.String()+" each phase", join("chosen in the record", before("its rating is ", own))
 	}
 	if s.p.Circuit != nil {
 		why = join(why, before("its device is ", ifKnown("%v", s.p.Circuit.Record.Device.Rating)))
@@ -86,13 +87,6 @@ func (s *setter) current() {
 	least, why := ifKnown("%v", r.LeastCurrent), "below it the point pauses"
 	_, cite, _ := s.m.Rules.PilotDuty(6) // the least current the pilot can tell
 	s.add("Least charging current", least, why+"; a vehicle cannot be told less than 6 A", cite.String())
-}
-
-func ifGap(gap string, v fmt.Stringer) string {
-	if gap != "" {
-		return ""
-	}
-	return v.String()
 }
 
 // phases is which lines the point stands on.

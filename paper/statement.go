@@ -216,7 +216,7 @@ func visitTable(fs []finding.Finding) document.Table {
 	sorted := append([]finding.Finding(nil), fs...)
 	finding.ByUrgency(sorted)
 	for _, f := range sorted {
-		row := document.Row{Cells: []document.Cell{document.VerdictCell(f.Verdict), {Text: f.Subject + ": " + f.What}, {Text: signed(f.Value)}, {Text: signed(f.Limit)}, {Text: signed(f.Margin)}, {Text: f.Clause}}}
+		row := document.Row{Cells: []document.Cell{document.VerdictCell(f.Verdict), {Text: f.Subject + ": " + f.What}, {Text: signed(f.Value)}, {Text: signed(f.Limit)}, {Text: signed(f.Margin)}, {Text: f.Clause.Name}}}
 		if why := f.Why.String(); why != "" {
 			row.Under = append(row.Under, document.Note{Label: "why", Text: why})
 		}

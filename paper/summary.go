@@ -38,7 +38,7 @@ func nextSteps(fs []finding.Finding) []next {
 			continue
 		}
 		seen[do] = true
-		out = append(out, next{f.Verdict, f.Subject, do, f.Clause})
+		out = append(out, next{f.Verdict, f.Subject, do, f.Clause.Name})
 	}
 	return out
 }
@@ -71,7 +71,7 @@ func mainNumbers(m *model.Model, all []*part) []pointNumbers {
 func numbersOf(m *model.Model, group, all []*part) pointNumbers {
 	r := group[0].point.Record
 	n := pointNumbers{Current: notKnown, Device: notKnown, Length: notKnown, Zs: notKnown, VoltDrop: notKnown}
-	if i, _, gap := m.RatedCurrent(r); gap == "" {
+	if i, known := m.RatedCurrent(r).Get(); known {
 		n.Current = i.String()
 	}
 	if limit, ok := r.Limit.Get(); ok {
@@ -92,7 +92,7 @@ func numbersOf(m *model.Model, group, all []*part) pointNumbers {
 			}
 		}
 		n.Device = orNotKnown(join(ifKnown("%s", c.Record.Device.Type), ifKnown("%v", c.Record.Device.Rating)))
-		if l, gap := c.Length(); gap == "" {
+		if l, known := c.Length().Get(); known {
 			lengths = append(lengths, l.String())
 		}
 	}
@@ -198,7 +198,7 @@ func work(m *model.Model) string {
 func supplyDemand(m *model.Model) string {
 	d := m.SupplyDemand()
 	if !d.Total.Known() {
-		return notKnown + ": " + strings.Join(unique(d.Total.Gaps), "; ")
+		return notKnown + ": " + d.Total.Lacks.String()
 	}
 	text := d.Total.Greatest().String() + " in the most loaded line"
 	if d.Limiter != nil {

@@ -83,7 +83,7 @@ func readingRow(e prove.Expectation, letter string) document.Row {
 		row.Under = append(row.Under, document.Note{Label: "tells", Text: e.Means})
 	}
 	if !e.Known() {
-		row.Under = append(row.Under, document.Note{Label: "not known", Text: strings.Join(e.Missing, "; ")})
+		row.Under = append(row.Under, document.Note{Label: "not known", Text: e.Missing.String()})
 	}
 	return row
 }

@@ -121,5 +121,5 @@ func (r Residual) MarshalJSON() ([]byte, error) {
 		Next        string          `json:"next"`
 		NotCompared string          `json:"notCompared"`
 	}{r.Reading, r.At, r.Taken, r.Function, r.Instrument, r.Who, r.When, r.Low.Pointer(), r.Mid.Pointer(), r.High.Pointer(), r.Mid.Unit, r.Off, r.Apart,
-		r.Verdict.Verdict, r.Verdict.Margin.Pointer(), r.Verdict.Clause, r.Verdict.Why.String(), r.Verdict.Next, r.NotCompared})
+		r.Verdict.Verdict, r.Verdict.Margin.Pointer(), r.Verdict.Clause.Name, r.Verdict.Why.String(), r.Verdict.Next, r.NotCompared})
 }

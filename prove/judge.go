@@ -41,7 +41,7 @@ func JudgeBy(m *model.Model, expected []Expectation) ([]reading.Judged, error) {
 	}
 	out := make([]reading.Judged, len(m.Job.Readings))
 	for i, r := range m.Job.Readings {
-		f := finding.Finding{Subject: r.Reading + " at " + r.At, What: "reading", Key: "reading", Verdict: finding.NotKnown, Clause: noSource}
+		f := finding.Finding{Subject: r.Reading + " at " + r.At, What: "reading", Key: "reading", Verdict: finding.NotKnown, Clause: finding.Practice}
 		out[i].Finding = f
 		k := r.Kind()
 		v, wrong := r.Shown()
@@ -57,7 +57,7 @@ func JudgeBy(m *model.Model, expected []Expectation) ([]reading.Judged, error) {
 				e := x.other(k, at[1])
 				by[at] = &e
 			}
-			f.Subject, f.Key, f.Clause = k.Name+" at "+r.At, "reading "+k.Name, cmp.Or(by[at].Clause, noSource)
+			f.Subject, f.Key, f.Clause = k.Name+" at "+r.At, "reading "+k.Name, cmp.Or(by[at].Clause, finding.Practice)
 			a := classes[k.Class]
 			out[i] = k.Judge(f, v, r.Value, by[at].Bounds, reading.Tolerance{Share: a.allowed, Standard: a.standard}, by[at].failed())
 		}
@@ -80,9 +80,6 @@ func placesOf(m *model.Model) placeNames {
 }
 
 func (p placeNames) of(at string) string { return cmp.Or(p[at], at) }
-
-// noSource is the clause of what the trade does and no document asks.
-const noSource = "common practice, no source"
 
 // failed says what to do when a reading does not meet its limit.
 func (e Expectation) failed() string {

@@ -82,7 +82,7 @@ func (b *bench) estimates(f *fit) []Estimate {
 		}
 		share, _ := lengthSpread(r.circuit)
 		mean, deviation := b.joint.posterior(f, []drift{{r.lengthBy, share * r.length}})
-		length, _ := r.circuit.Length()
+		length := r.circuit.Length().Value
 		out = append(out, Estimate{r.circuit.Name() + ": length", amount(quantity.Metres(r.length + mean)), deviation, amount(length)})
 		joints := []drift{}
 		for _, at := range []int{r.lines[0], r.neutral, r.joint} {

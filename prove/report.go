@@ -56,11 +56,11 @@ type published struct {
 	Parts   []publishedPart `json:"parts"`
 	LimitIs string          `json:"limitIs"`
 	Stage   string          `json:"stage"`
-	Clause  string          `json:"clause"`
+	Clause  finding.Clause  `json:"clause"`
 	Means   string          `json:"means"`
 	How     string          `json:"how"`
 	Caution string          `json:"caution"`
-	Missing []string        `json:"missing"`
+	Missing finding.Lacks   `json:"missing"`
 	Taken   string          `json:"taken"`
 }
 
@@ -79,7 +79,7 @@ func (e Expectation) Published() published {
 	}
 	missing := e.Missing
 	if missing == nil {
-		missing = []string{}
+		missing = finding.Lacks{}
 	}
 	return published{e.Reading, e.At, e.Low.Pointer(), e.Mid.Pointer(), e.High.Pointer(), e.Unit(), e.Limit.Pointer(), parts,
 		e.LimitIs, e.Stage, e.Clause, e.Means, e.How, e.Caution, missing, e.Taken}

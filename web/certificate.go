@@ -97,12 +97,14 @@ func (o *opened) settledAt(g paper.Gap) string {
 	if facts := o.factsFor(g.Lacks); len(facts) > 0 {
 		return o.enterURL(facts, next)
 	}
-	for _, found := range o.Found {
-		if found.Verdict == finding.JudgeOnSite && found.Clause == g.Clause && found.Subject == g.About {
-			return judgementURL(o.ID, found, next)
-		}
+	switch f := g.Finding; {
+	case f == nil:
+		return sheetURL(o.ID, "street")
+	case f.Verdict == finding.JudgeOnSite:
+		return judgementURL(o.ID, *f, next)
+	default:
+		return sheetURL(o.ID, o.sheetOf(f.Path))
 	}
-	return sheetURL(o.ID, o.sheetOf(g.About))
 }
 
 func (s *Server) certificate(w http.ResponseWriter, r *http.Request) error {

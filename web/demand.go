@@ -85,7 +85,7 @@ func (s *Server) findDemand(o *opened, f recordedForm, runs int, seed uint64) (d
 		return demandAnswer{}, err
 	}
 	a := demandAnswer{report: design.ReportDemand(o.Model, log, study)}
-	if len(prepared.Gaps) == 0 {
+	if len(prepared.Lacks) == 0 {
 		day, err := prepared.RunDay(seed)
 		if err != nil {
 			return a, wrong(err)

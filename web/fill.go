@@ -321,8 +321,8 @@ func (s *Server) addPage(r *http.Request, o *opened, list string, form url.Value
 	})
 	clause, about := form.Get("clause"), form.Get("about")
 	for _, one := range o.Found {
-		if clause != "" && one.Clause == clause && (about == "" || one.Subject == about) {
-			p.About = append(p.About, rule{Finding: one, Of: o.sheetOf(one.Subject)})
+		if clause != "" && one.Clause.Name == clause && (about == "" || one.Subject == about) {
+			p.About = append(p.About, rule{Finding: one, Of: o.sheetOf(one.Path)})
 			break
 		}
 	}
@@ -415,5 +415,5 @@ func addURL(job, list, next string) string {
 
 // judgementURL is the address of the form that settles a rule left to a person.
 func judgementURL(job string, f finding.Finding, next string) string {
-	return "/jobs/" + job + "/add?" + url.Values{"list": {"judgements"}, "clause": {f.Clause}, "about": {f.Subject}, "next": {next}}.Encode()
+	return "/jobs/" + job + "/add?" + url.Values{"list": {"judgements"}, "clause": {f.Clause.Name}, "about": {f.Subject}, "next": {next}}.Encode()
 }

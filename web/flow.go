@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"chargewright/drawing"
+	"chargewright/finding"
 	"chargewright/model"
 	"chargewright/quantity"
 )
@@ -37,18 +38,18 @@ func (s *Server) flow(w http.ResponseWriter, r *http.Request) error {
 		Lines        []string
 		Rows         []flowCells
 		Losses       string
-		Gaps         []string
+		Gaps         finding.Lacks
 		Picture      template.HTML
 		Fault        faultForm
 		Touching, At []string
 		FaultRows    []faultRow
-		FaultGaps    []string
+		FaultGaps    finding.Lacks
 		Problems     []string
 		Lost         *model.LostPENStudy
 		LostPicture  template.HTML
 		LostCaution  string
 		Assumptions  []string
-	}{frame: o.frame(s, r, "Voltages, faults, a lost PEN", "more"), Gaps: o.Model.Flow.Gaps, At: o.Model.FaultPlaces(), Assumptions: o.Model.Assumptions, LostCaution: capital(model.LostPENCaution) + "."}
+	}{frame: o.frame(s, r, "Voltages, faults, a lost PEN", "more"), Gaps: o.Model.Flow.Lacks, At: o.Model.FaultPlaces(), Assumptions: o.Model.Assumptions, LostCaution: capital(model.LostPENCaution) + "."}
 	page.Lines, page.Touching = o.lineNames(), touchings(o.lineNames())
 	page.Rows = o.flowRows(len(page.Lines))
 	if f := o.Model.Flow; len(f.At) > 0 {
@@ -62,7 +63,7 @@ func (s *Server) flow(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			status, page.Problems = explain(err)
 		} else {
-			page.FaultRows, page.FaultGaps = faultRows(f), f.Gaps
+			page.FaultRows, page.FaultGaps = faultRows(f), f.Lacks
 		}
 	}
 	lost, err := o.Model.StudyLostPEN()
@@ -70,7 +71,7 @@ func (s *Server) flow(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	page.Lost = &lost
-	if len(lost.Gaps) == 0 {
+	if len(lost.Lacks) == 0 {
 		page.LostPicture = picture(drawing.LostPEN(lost.Off, lost.On, lost.Most), false)
 	}
 	return render(w, status, "flow.html", page)
@@ -142,7 +143,7 @@ func (o *opened) fault(f faultForm) (model.FaultStudy, error) {
 }
 
 func faultRows(f model.FaultStudy) []faultRow {
-	if len(f.Gaps) > 0 {
+	if len(f.Lacks) > 0 {
 		return nil
 	}
 	out := []faultRow{{"greatest", f.Greatest.String(), "conductors cold, source at the angle that adds least"},

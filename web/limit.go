@@ -229,17 +229,17 @@ func (s *Server) findLimits(o *opened, f limitForm, runs int, seed uint64, wantD
 	prepared := demand.Prepare(o.Model, plan)
 	var study *demand.Study
 	var worst *demand.Result
-	if runs > 0 || len(prepared.Gaps) > 0 {
+	if runs > 0 || len(prepared.Lacks) > 0 {
 		if study, worst, err = s.studied(prepared, runs, seed); err != nil {
 			return limitAnswer{}, err
 		}
 	}
 	if worst != nil && worst.Heat != nil {
-		found = append(found, worst.Heat.Finding(o.Model.Rules, "cut-out, worst of the runs"))
+		found = append(found, worst.Heat.Finding(o.Model.Rules, demand.WorstOfRuns))
 	}
 	a := limitAnswer{report: demand.ReportLimits(o.Model, proofs, found, prepared.Tell(proofs), study), prepared: prepared, rates: plan.Tariff != nil}
 	var day *demand.Day
-	if wantDay && len(prepared.Gaps) == 0 {
+	if wantDay && len(prepared.Lacks) == 0 {
 		d, err := prepared.RunDay(seed)
 		if err != nil {
 			return a, wrong(err)
@@ -262,7 +262,7 @@ func (s *Server) renderLimit(w http.ResponseWriter, r *http.Request, o *opened, 
 		Day      []string
 		Study    *demand.Study
 		Rows     []demand.Row
-		Gaps     []string
+		Gaps     finding.Lacks
 		Said     []string
 		Picture  template.HTML
 		Alone    bool
@@ -280,7 +280,7 @@ func (s *Server) renderLimit(w http.ResponseWriter, r *http.Request, o *opened, 
 		page.Rows = page.Study.Rows(a.rates)
 	}
 	if a.prepared != nil {
-		page.Gaps = a.prepared.Gaps
+		page.Gaps = a.prepared.Lacks
 	}
 	if a.scene.Height > 0 {
 		page.Picture = picture(a.scene, false)

@@ -150,8 +150,8 @@ func (s *Server) runsOf(value func(string) string) (f runsForm, runs int, seed u
 // studied runs a job within the bounds of a page. It is nil where nothing was
 // run.
 func (s *Server) studied(prepared *demand.Studied, runs int, seed uint64) (*demand.Study, *demand.Result, error) {
-	if len(prepared.Gaps) > 0 {
-		return &demand.Study{Gaps: prepared.Gaps}, nil, nil
+	if len(prepared.Lacks) > 0 {
+		return &demand.Study{Lacks: prepared.Lacks}, nil, nil
 	}
 	if runs == 0 {
 		return nil, nil, nil

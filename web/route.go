@@ -5,7 +5,6 @@ package web
 
 import (
 	"net/http"
-	"strings"
 
 	"chargewright/choose"
 	"chargewright/job"
@@ -142,11 +141,5 @@ func (r runRow) Needs() []choose.LegRoute { return r.Route.Legs }
 
 // Missing is what is not known of the way.
 func (r runRow) Missing() string {
-	var out []string
-	for _, g := range r.Gaps {
-		if g != "" {
-			out = append(out, g)
-		}
-	}
-	return strings.Join(out, "; ")
+	return r.Lacks.String()
 }

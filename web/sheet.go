@@ -83,7 +83,7 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 	page.Fill = fillURL(o.ID, sheetURL(o.ID, of), of)
 	var found []finding.Finding
 	for _, f := range o.Found {
-		if slices.ContainsFunc(e.Subjects, func(name string) bool { return about(f.Subject, name) }) {
+		if holds(of, f.Path) {
 			found = append(found, f)
 		}
 	}

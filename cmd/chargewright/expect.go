@@ -88,7 +88,7 @@ func printExpectations(out io.Writer, es []prove.Expectation) {
 			fmt.Fprintln(out, wrap("      ", e.Means, 6))
 		}
 		if len(e.Missing) > 0 {
-			fmt.Fprintln(out, wrap("      ", "not known: "+strings.Join(e.Missing, "; "), 6))
+			fmt.Fprintln(out, wrap("      ", "not known: "+strings.Join(e.Missing.Words(), "; "), 6))
 		}
 	}
 	fmt.Fprintln(out)
