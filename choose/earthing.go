@@ -54,7 +54,8 @@ type offer struct {
 // electrodeOffer works out the electrode that the points may share.
 func (s *site) electrodeOffer() offer {
 	if len(s.job.Electrodes) == 0 {
-		return offer{lacks: finding.Lacks{{Path: "electrodes", Of: "an electrode's place", What: "resistivity of the soil there, and distance to buried metalwork on the PME terminal"}}}
+		return offer{lacks: finding.Lacks{{Path: "electrodes", Of: "an electrode's place", What: "resistivity of the soil there, and distance to buried " +
+			"metalwork on the PME terminal"}}}
 	}
 	e := &s.job.Electrodes[0]
 	for i := range s.job.Electrodes {
@@ -67,7 +68,8 @@ func (s *site) electrodeOffer() offer {
 		o.lacks = noDistance(e)
 		return o
 	} else if float64(d) < s.limit("separation buried") {
-		o.lacks = e.Thing().Lack("from PME metalwork", fmt.Sprintf("a place further than %v from buried PME metalwork; it is %v", quantity.Metres(s.limit("separation buried")), d))
+		o.lacks = e.Thing().Lack("from PME metalwork", fmt.Sprintf("a place further than %v from buried PME metalwork; it is %v",
+			quantity.Metres(s.limit("separation buried")), d))
 		return o
 	}
 	if r, known := s.model.ElectrodeResistance(e).Get(); known {

@@ -130,7 +130,8 @@ func (l *Log) findStep(rows []sample) error {
 		return sheet.Fault{File: l.File, Line: rows[1].line, Want: fmt.Sprintf("readings are %v apart: a second to a day is wanted", gaps[len(gaps)/2])}
 	}
 	if span := rows[len(rows)-1].at.Sub(l.Start); span/l.Step > 40_000_000 {
-		return sheet.Fault{File: l.File, Line: rows[len(rows)-1].line, Want: fmt.Sprintf("the recording spans %v at %v: that is too much to hold; split it", span, l.Step)}
+		return sheet.Fault{File: l.File, Line: rows[len(rows)-1].line,
+			Want: fmt.Sprintf("the recording spans %v at %v: that is too much to hold; split it", span, l.Step)}
 	}
 	return nil
 }
@@ -210,7 +211,8 @@ func (l *Log) count() {
 		l.Longest = max(l.Longest, time.Duration(run)*l.Step)
 	}
 	if l.Gaps > 0 {
-		l.note("%d of %d intervals are missing, in %s, the longest %s: the greatest demand may have been there", l.Gaps, len(l.Known), many(runs, "gap"), lasting(l.Longest))
+		l.note("%d of %d intervals are missing, in %s, the longest %s: the greatest demand may have been there", l.Gaps, len(l.Known), many(runs, "gap"),
+			lasting(l.Longest))
 	}
 	if l.Resets > 0 {
 		l.note("the meter's register went back %s (changed or reset): what was used then is left out", many(l.Resets, "time"))

@@ -142,7 +142,8 @@ func (s *Server) certificate(w http.ResponseWriter, r *http.Request) error {
 		CanIssue bool
 		Last     *IssuedCertificate
 		Wrong    string
-	}{frame: o.frame(s, r, "Certificate", "papers"), Fill: fill, Wanted: len(wanted), Gaps: kinds, Says: fmt.Sprintf("Not to be issued yet: %d things are missing or fail.", len(gaps)), CanIssue: s.mayIssue(r)}
+	}{frame: o.frame(s, r, "Certificate", "papers"), Fill: fill, Wanted: len(wanted), Gaps: kinds,
+		Says: fmt.Sprintf("Not to be issued yet: %d things are missing or fail.", len(gaps)), CanIssue: s.mayIssue(r)}
 	var all []IssuedCertificate
 	if all, page.Wrong = s.issuedOf(o); len(all) > 0 {
 		page.Last = &all[0]
@@ -154,7 +155,8 @@ func (s *Server) certificate(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) issuedOf(o *opened) (all []IssuedCertificate, wrong string) {
 	switch {
 	case s.Issuer == nil && s.Away == nil:
-		return nil, "Nothing is issued here: the invented jobs of a demo are not entered in the firm's register. With a folder of its own, --keys, the demo issues too."
+		return nil, "Nothing is issued here: the invented jobs of a demo are not entered in the firm's register. With a folder of its own, --keys, the demo " +
+			"issues too."
 	case s.Issuer == nil:
 		return nil, "What was issued is listed where the firm's register is: open this page again when the server answers."
 	}

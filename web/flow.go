@@ -49,7 +49,8 @@ func (s *Server) flow(w http.ResponseWriter, r *http.Request) error {
 		LostPicture  template.HTML
 		LostCaution  string
 		Assumptions  []string
-	}{frame: o.frame(s, r, "Voltages, faults, a lost PEN", "more"), Gaps: o.Model.Flow.Lacks, At: o.Model.FaultPlaces(), Assumptions: o.Model.Assumptions, LostCaution: capital(model.LostPENCaution) + "."}
+	}{frame: o.frame(s, r, "Voltages, faults, a lost PEN", "more"), Gaps: o.Model.Flow.Lacks, At: o.Model.FaultPlaces(), Assumptions: o.Model.Assumptions,
+		LostCaution: capital(model.LostPENCaution) + "."}
 	page.Lines, page.Touching = o.lineNames(), touchings(o.lineNames())
 	page.Rows = o.flowRows(len(page.Lines))
 	if f := o.Model.Flow; len(f.At) > 0 {

@@ -73,7 +73,8 @@ func (o *opened) legs() map[string][]legLength {
 		for i, name := range o.Record.Items(list) {
 			path := job.Under(list, name) + "/length"
 			now, known := o.Record.Now(path), o.Record.Now(path+" known by")
-			l := legLength{Path: path, Label: name, Value: now.Value, Known: known.Value, Follows: o.Record.Shown(path), FollowsSource: o.Record.Shown(path + " known by")}
+			l := legLength{Path: path, Label: name, Value: now.Value, Known: known.Value, Follows: o.Record.Shown(path),
+				FollowsSource: o.Record.Shown(path + " known by")}
 			if i < len(c.Legs) {
 				l.Label = c.Legs[i].ShortName()
 			}
