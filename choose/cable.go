@@ -8,7 +8,6 @@ import (
 
 	"chargewright/design"
 	"chargewright/job"
-	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
 )
@@ -51,9 +50,9 @@ func (s *site) tryCable(c *circuit, cable job.Cable, row *CableRow) (*run, bool)
 			in = l.Cable // joined on in another cable
 		}
 		length := float64(l.Record.Length.Or(0))
-		leg := &model.Leg{Record: l.Record, Cable: in}
+		leg := l.In(in)
 		rating := design.RateLeg(s.model, c.model, leg)
-		if len(rating.Gaps) > 0 {
+		if len(rating.Lacks) > 0 {
 			return nil, false
 		}
 		buried := l.Record.Method.Or("").Buried()
@@ -115,7 +114,8 @@ func (s *site) conductor(cable *job.Cable, csa quantity.SquareMillimetres, role 
 }
 
 // heated adds the temperature and the withstand of a conductor.
-func (s *site) heated(c conductor, material standard.Material, insulation standard.Insulation, role standard.Role, csa quantity.SquareMillimetres) (conductor, bool) {
+func (s *site) heated(c conductor, material standard.Material, insulation standard.Insulation, role standard.Role,
+	csa quantity.SquareMillimetres) (conductor, bool) {
 	initial, _, _, err := s.rules.PrincipalTemperatures(insulation, role)
 	if err != nil {
 		return c, false
@@ -218,8 +218,10 @@ func (s *site) cablesOf(c *circuit) []*run {
 	var out []*run
 	for i := range s.catalogue.Cables {
 		row := &s.catalogue.Cables[i]
-		if !row.runs(c.phases) || !fits(entered.Construction, row.Construction) || !fits(entered.Insulation, row.Insulation) || !fits(entered.Material, row.Material) ||
-			!fits(entered.CSA, quantity.SquareMillimetres(row.CSA)) || !fits(entered.CPC, row.CPC) || row.Cores > 1 && !fits(entered.Cores, row.Cores) || !suited(row, c) {
+		if !row.runs(c.phases) || !fits(entered.Construction, row.Construction) || !fits(entered.Insulation, row.Insulation) ||
+			!fits(entered.Material, row.Material) ||
+			!fits(entered.CSA, quantity.SquareMillimetres(row.CSA)) || !fits(entered.CPC, row.CPC) || row.Cores > 1 && !fits(entered.Cores, row.Cores) ||
+			!suited(row, c) {
 			continue
 		}
 		if r, ok := s.tryCable(c, row.cable(), row); ok {

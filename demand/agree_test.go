@@ -35,7 +35,7 @@ func TestCheckFlowAndLimitAgree(t *testing.T) {
 		if d := m.SupplyDemand(); d.Existing.Phase != existing.Phase {
 			t.Errorf("job %d: the demand checked is %v, the model's %v", seed, d.Existing.Phase, existing.Phase)
 		}
-		if s := Prepare(m, Plan{}); len(s.Gaps) == 0 && s.existing != Lines(existing.Phase) {
+		if s := Prepare(m, Plan{}); len(s.Lacks) == 0 && s.existing != Lines(existing.Phase) {
 			t.Errorf("job %d: a run starts from %v, the model has %v", seed, s.existing, existing.Phase)
 		}
 		var others Lines

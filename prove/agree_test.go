@@ -69,8 +69,7 @@ func TestCheckAndExpectAgree(t *testing.T) {
 			case "RA":
 				for i := range j.Electrodes {
 					if j.Electrodes[i].Name == e.At {
-						r, _, _, _ := m.ElectrodeResistance(&j.Electrodes[i])
-						want = float64(r)
+						want = float64(m.ElectrodeResistance(&j.Electrodes[i]).Value)
 					}
 				}
 			default:

@@ -256,8 +256,8 @@ func (w *wiring) ohms(s *model.Span, k int) float64 {
 // layCircuit lays the conductors of a circuit.
 func (w *wiring) layCircuit(c *model.Circuit) *run {
 	r := &run{circuit: c, joint: -1, feed: w.by[c.Feed()]}
-	length, gap := c.Length()
-	r.gap = gap
+	length := c.Length()
+	r.gap = length.Lacks.String()
 	_, fed := w.model.Layout.Boards[c.From]
 	switch {
 	case c.From == nil || !fed:
@@ -274,13 +274,13 @@ func (w *wiring) layCircuit(c *model.Circuit) *run {
 	for _, leg := range c.Legs {
 		for _, part := range []*model.Conductor{&leg.Line, &leg.Neutral, &leg.CPC} {
 			if r.gap == "" && !part.Known() && (part != &leg.CPC || !r.ownEarth) {
-				r.gap = part.Gap
+				r.gap = part.Lacks.String()
 			}
 		}
 	}
 	if r.gap == "" && r.ownEarth {
 		e, _ := w.model.OwnElectrode(c.Point)
-		_, _, _, r.gap = w.model.ElectrodeResistance(e)
+		r.gap = w.model.PointElectrode(c.Point, e).Lacks.String()
 	}
 	if r.gap != "" {
 		return r
@@ -290,7 +290,7 @@ func (w *wiring) layCircuit(c *model.Circuit) *run {
 		r.upstream = c.Name() + ": phases that its supply has"
 	}
 	r.from, r.to = w.endsAt(legs[0].From), w.endsAt(legs[len(legs)-1].To)
-	r.length, r.lengthBy = float64(length), w.unknown()
+	r.length, r.lengthBy = float64(length.Value), w.unknown()
 	w.layLegs(r, legs)
 	return r
 }
@@ -336,7 +336,8 @@ func (w *wiring) layLegs(r *run, legs []*model.Span) {
 	share, _ := lengthSpread(r.circuit)
 	coreBy, cpcBy, armourBy := w.unknown(), w.unknown(), w.unknown()
 	lay := func(a, b node, v float64, of []wire, quality int, spread float64) int {
-		return w.lay(a, b, v, of, shareOf(v, share, r.lengthBy), shareOf(v, spread, quality), shareOf(v, perDegree*warmthSpread, w.warmth), drift{w.unknown(), jointSpread})
+		return w.lay(a, b, v, of, shareOf(v, share, r.lengthBy), shareOf(v, spread, quality), shareOf(v, perDegree*warmthSpread, w.warmth),
+			drift{w.unknown(), jointSpread})
 	}
 	for k := range lines {
 		of := make([]wire, len(line.of))

@@ -297,7 +297,8 @@ func (s *Server) again(w http.ResponseWriter, r *http.Request, o *opened, p *fil
 // addPage is the form of a new item of a list.
 func (s *Server) addPage(r *http.Request, o *opened, list string, form url.Values) (*fillPage, error) {
 	f := job.FieldAt(list)
-	if f == nil || !f.List() || f.Of == nil || f.Name == "readings" || f.Name == "runs" || f.Name == "notes" || f.Name == photosList || above(list) != "" && !o.Record.Has(above(list)) {
+	if f == nil || !f.List() || f.Of == nil || f.Name == "readings" || f.Name == "runs" || f.Name == "notes" || f.Name == photosList || above(list) != "" &&
+		!o.Record.Has(above(list)) {
 		return nil, refuse(http.StatusNotFound, "There is no list of that name in this job.")
 	}
 	p := &fillPage{frame: o.frame(s, r, "New "+f.One, "more"), Action: "/jobs/" + o.ID + "/add", List: list, One: f.One, Next: form.Get("next")}
@@ -321,8 +322,8 @@ func (s *Server) addPage(r *http.Request, o *opened, list string, form url.Value
 	})
 	clause, about := form.Get("clause"), form.Get("about")
 	for _, one := range o.Found {
-		if clause != "" && one.Clause == clause && (about == "" || one.Subject == about) {
-			p.About = append(p.About, rule{Finding: one, Of: o.sheetOf(one.Subject)})
+		if clause != "" && one.Clause.Name == clause && (about == "" || one.Subject == about) {
+			p.About = append(p.About, rule{Finding: one, Of: o.sheetOf(one.Path)})
 			break
 		}
 	}
@@ -415,5 +416,5 @@ func addURL(job, list, next string) string {
 
 // judgementURL is the address of the form that settles a rule left to a person.
 func judgementURL(job string, f finding.Finding, next string) string {
-	return "/jobs/" + job + "/add?" + url.Values{"list": {"judgements"}, "clause": {f.Clause}, "about": {f.Subject}, "next": {next}}.Encode()
+	return "/jobs/" + job + "/add?" + url.Values{"list": {"judgements"}, "clause": {f.Clause.Name}, "about": {f.Subject}, "next": {next}}.Encode()
 }

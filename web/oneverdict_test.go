@@ -83,7 +83,7 @@ func TestAReadingHasOneVerdict(t *testing.T) {
 			}
 			fails := false
 			for _, g := range paper.Missing(m, nil, expected, time.Date(2030, 1, 1, 0, 0, 0, 0, time.UTC)) {
-				fails = fails || g.Kind == "fails" && reading.Same(g.Reading, one.Reading) && g.Clause == told.Readings[last].Verdict.Clause && g.Field == ""
+				fails = fails || g.Kind == "fails" && reading.Same(g.Reading, one.Reading) && g.Clause == told.Readings[last].Verdict.Clause.Name && g.Field == ""
 			}
 			if terminal == finding.Fails && !fails {
 				t.Errorf("%s: fails in the terminal, and the certificate is not kept back by it", about)
