@@ -165,11 +165,11 @@ var quantities = map[string]func(inputs) float64{
 		return told[quantity.Ohms](in)(in.rules().MaxZs(d, quantity.Seconds(in.number("within")), 230))
 	},
 	"greatest Zs by RCD": func(in inputs) float64 {
-		z, _, gap := in.circuit().GreatestZsByRCD()
-		if gap != "" {
-			in.t.Fatal(gap)
+		z := in.circuit().GreatestZsByRCD()
+		if !z.Known() {
+			in.t.Fatal(z.Lacks)
 		}
-		return float64(z)
+		return float64(z.Value)
 	},
 	"volt drop": func(in inputs) float64 {
 		m, c := in.run()
@@ -186,8 +186,8 @@ var quantities = map[string]func(inputs) float64{
 	"rated by factors": func(in inputs) float64 {
 		m, c := in.run()
 		r := design.RateLeg(m, c, c.Legs[0])
-		if len(r.Gaps) > 0 {
-			in.t.Fatal(r.Gaps)
+		if len(r.Lacks) > 0 {
+			in.t.Fatal(r.Lacks)
 		}
 		return float64(r.Capacity)
 	},
@@ -212,7 +212,7 @@ var quantities = map[string]func(inputs) float64{
 		e := demand.ByAllowance(in.lay("site/premises: dwelling", "loads/hob: 1", "loads/hob/board: board",
 			"loads/hob/phases: L1", "loads/hob/kind: cooking", "loads/hob/current: "+in.text("current", "")))
 		if !e.Known() {
-			in.t.Fatal(e.Gaps)
+			in.t.Fatal(e.Lacks)
 		}
 		return float64(e.Existing[0])
 	},

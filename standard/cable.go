@@ -213,7 +213,8 @@ func (b *Rulebook) Sizes(mat Material, c Construction, ins Insulation, m Method,
 // There is no rating between sizes, and none is made up: the error lists the
 // sizes, or the methods, that are tabulated. Terminals rated for 70 °C ask for
 // the 70 °C rating of a 90 °C cable; that is for the caller to ask.
-func (b *Rulebook) Rating(mat Material, c Construction, ins Insulation, m Method, loaded int, csa quantity.SquareMillimetres) (quantity.Amperes, Citation, error) {
+func (b *Rulebook) Rating(mat Material, c Construction, ins Insulation, m Method, loaded int, csa quantity.SquareMillimetres) (
+	quantity.Amperes, Citation, error) {
 	k := loadedKey{mat, cableKey{c, ins, m}, loaded}
 	col := b.ratings[k]
 	if it, ok := col.exact(float64(csa)); ok {
@@ -232,7 +233,8 @@ func (b *Rulebook) Rating(mat Material, c Construction, ins Insulation, m Method
 //
 // For single-core cables clipped direct on three phases the flat column is
 // used, whose reactance is the greater.
-func (b *Rulebook) VoltDrop(mat Material, c Construction, ins Insulation, m Method, phases int, csa quantity.SquareMillimetres) (VoltDrop, Citation, error) {
+func (b *Rulebook) VoltDrop(mat Material, c Construction, ins Insulation, m Method, phases int, csa quantity.SquareMillimetres) (
+	VoltDrop, Citation, error) {
 	k := loadedKey{mat, cableKey{c, ins, m}, phases}
 	col := b.voltDrops[k]
 	if d, ok := col.exact(float64(csa)); ok {
