@@ -259,9 +259,12 @@ func (l *Leg) conductor(role standard.Role, csa quantity.Maybe[quantity.SquareMi
 	construction, ok1 := l.Cable.Construction.Get()
 	insulation, ok2 := l.Cable.Insulation.Get()
 	if ok1 && ok2 {
-		if x, _, err := m.Rules.Reactance(construction, insulation, l.Record.Method.Or(standard.MethodC), s); err == nil {
-			out.Reactance = x
+		x, _, err := m.Rules.Reactance(construction, insulation, l.Record.Method.Or(standard.MethodC), s)
+		if err != nil {
+			out.Lacks = l.Beyond(err)
+			return out
 		}
+		out.Reactance = x
 	}
 	l.settleThermal(&out)
 	return out
