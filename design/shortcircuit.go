@@ -115,7 +115,8 @@ func (k *checker) adiabatic(c *model.Circuit, conductor *model.Conductor, what s
 	}
 	if math.IsInf(most.squared, 1) {
 		f.Next = "ask the device's maker for its let-through energy at " + greatest.Current.String()
-		k.add(notKnown(f, c.Thing().Lack("device/breaking capacity", "let-through energy of its device at "+greatest.Current.String(), "device/type", "device/rating")))
+		k.add(notKnown(f, c.Thing().Lack("device/breaking capacity", "let-through energy of its device at "+greatest.Current.String(), "device/type",
+			"device/rating")))
 		return
 	}
 	f.Source = sources(k.rules.Clause("adiabatic"), conductor.KCitation, far.cite, near.cite)

@@ -26,7 +26,8 @@ func (c *Circuit) Device() Answer[standard.Device] {
 		return lacking[standard.Device](c.thing.Lack("device/type", "type of its device"))
 	}
 	in := c.Rated()
-	return Answer[standard.Device]{Value: standard.Device{Family: family, Rating: d.Rating.Or(in.Value), Ir: d.LongSetting.Or(0), Im: d.ShortSetting.Or(0)}, Lacks: in.Lacks}
+	return Answer[standard.Device]{Value: standard.Device{Family: family, Rating: d.Rating.Or(in.Value), Ir: d.LongSetting.Or(0), Im: d.ShortSetting.Or(0)},
+		Lacks: in.Lacks}
 }
 
 // Earthing returns the earthing system that protects circuit c: that of the

@@ -298,7 +298,8 @@ func (s *Server) again(w http.ResponseWriter, r *http.Request, o *opened, p *fil
 // addPage is the form of a new item of a list.
 func (s *Server) addPage(r *http.Request, o *opened, list string, form url.Values) (*fillPage, error) {
 	f := job.FieldAt(list)
-	if f == nil || !f.List() || f.Of == nil || f.Name == "readings" || f.Name == "runs" || f.Name == "notes" || f.Name == photosList || above(list) != "" && !o.Record.Has(above(list)) {
+	if f == nil || !f.List() || f.Of == nil || f.Name == "readings" || f.Name == "runs" || f.Name == "notes" || f.Name == photosList || above(list) != "" &&
+		!o.Record.Has(above(list)) {
 		return nil, refuse(http.StatusNotFound, "There is no list of that name in this job.")
 	}
 	p := &fillPage{frame: o.frame(s, r, "New "+f.One, "more"), Action: "/jobs/" + o.ID + "/add", List: list, One: f.One, Next: form.Get("next")}
