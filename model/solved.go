@@ -112,7 +112,8 @@ func (m *Model) findGreatestFault(b *Board) FaultCurrent {
 			f.Lacks = append(f.Lacks, c.R1R2(At20).Lacks...)
 		}
 		if f.Known() {
-			f.Lacks = append(finding.Lacks{{Path: b.Feed.path[0].thing.Path + "/from", Of: "network", What: b.Record.Name + " could not be laid out"}}, m.NetworkLacks...)
+			at := b.Feed.path[0].thing.Path + "/from"
+			f.Lacks = append(finding.Lacks{{Path: at, Of: "network", What: b.Record.Name + " could not be laid out"}}, m.NetworkLacks...)
 		}
 		return f
 	}
