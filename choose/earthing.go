@@ -68,7 +68,7 @@ func (s *site) electrodeOffer() offer {
 		o.lacks = noDistance(e)
 		return o
 	} else if float64(d) < s.limit("separation buried") {
-		o.lacks = e.Thing().Lack("from PME metalwork", fmt.Sprintf("a place further than %v from buried PME metalwork; it is %v",
+		o.lacks = e.Thing().Lack("from buried PME metalwork", fmt.Sprintf("a place further than %v from buried PME metalwork; it is %v",
 			quantity.Metres(s.limit("separation buried")), d))
 		return o
 	}
@@ -95,7 +95,7 @@ func (s *site) electrodeOffer() offer {
 
 // noDistance is the lack of an electrode's distance to the supply's earth.
 func noDistance(e *job.Electrode) finding.Lacks {
-	return e.Thing().Lack("from PME metalwork", "distance to buried metalwork on the PME terminal")
+	return e.Thing().Lack("from buried PME metalwork", "distance to buried metalwork on the PME terminal")
 }
 
 // fitting returns the electrodes of the catalogue that agree with what is

@@ -273,7 +273,7 @@ func (k *checker) separateElectrode(p *model.Point) {
 	d, ok := e.FromPME.Get()
 	operators := limit[quantity.Metres](k, "separation buried")
 	if !ok || !operators.Known() {
-		k.add(notKnown(f, operators.Lacks, e.Thing().Unless(ok, "from PME metalwork", "distance to buried metalwork on the PME terminal")))
+		k.add(notKnown(f, operators.Lacks, e.Thing().Unless(ok, "from buried PME metalwork", "distance to buried metalwork on the PME terminal")))
 		return
 	}
 	f.Source = sources(k.rules.Clause("buried separation"), operators.Cite)

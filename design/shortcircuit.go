@@ -140,7 +140,7 @@ type energy struct {
 func (k *checker) farEnergy(c *model.Circuit, d standard.Device, i quantity.Amperes) energy {
 	_, longest, cite, err := k.rules.OperatingTime(d, i)
 	if err != nil {
-		return energy{lacks: c.Thing().Lack("device/type", err.Error(), "device/rating")}
+		return energy{lacks: c.OffCurve(err)}
 	}
 	by := string(d.Family)
 	if rcd, ok := c.RCD(); ok && longest > 0.3 {

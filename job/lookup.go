@@ -2,8 +2,6 @@ package job
 
 // Finding the parts of a job by name, and what feeds what.
 
-import "strings"
-
 func find[T any](of []T, is func(*T) bool) (*T, bool) {
 	for i := range of {
 		if is(&of[i]) {
@@ -30,16 +28,4 @@ func (j *Job) FedBy(name string) (*Circuit, bool) {
 		return nil, false
 	}
 	return find(j.Circuits, func(c *Circuit) bool { return c.To == name })
-}
-
-// JudgementOn returns the judgement on a clause about a part of the job, if
-// somebody answers for one and says what it rests on.
-func (j *Job) JudgementOn(clause, about string) (Judgement, bool) {
-	d, ok := find(j.Judgements, func(d *Judgement) bool {
-		return d.Clause == clause && d.Reason != "" && d.Who != "" && (d.About == "" || strings.Contains(about, d.About))
-	})
-	if !ok {
-		return Judgement{}, false
-	}
-	return *d, true
 }

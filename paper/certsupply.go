@@ -206,7 +206,7 @@ func (c *certificate) decisionItems() items {
 	for _, f := range c.fs {
 		if strings.HasPrefix(f.Clause.Name, "443") || strings.HasPrefix(f.Clause.Name, "534") {
 			surge = join(f.Verdict.String()+" "+f.Clause.Name, f.Why.String())
-			if d, ok := c.m.Job.JudgementOn(f.Clause.Name, f.Subject); ok {
+			if d, ok := c.m.Job.JudgementOn(f); ok {
 				surge += "; " + say(d.Outcome) + " by " + d.Who
 			}
 			if f.Verdict != finding.Meets {

@@ -1,8 +1,6 @@
 package paper
 
 import (
-	"strings"
-
 	"chargewright/finding"
 	"chargewright/job"
 )
@@ -28,7 +26,7 @@ func settle(j *job.Job, fs []finding.Finding) settled {
 		g := Gap{About: f.Subject, What: f.What, Get: f.Next, Clause: f.Clause.Name, Finding: &f}
 		switch f.Verdict {
 		case finding.Fails:
-			if departed(j, f) {
+			if j.Departed(f) {
 				continue
 			}
 			g.Kind = failing
@@ -37,7 +35,7 @@ func settle(j *job.Job, fs []finding.Finding) settled {
 				g.Get = "put it right, or enter the departure with its reason and who answers for it"
 			}
 		case finding.JudgeOnSite:
-			judged, ok := j.JudgementOn(f.Clause.Name, f.Subject)
+			judged, ok := j.JudgementOn(f)
 			accepted := judged.Outcome.Or("") == job.Accepted
 			if ok && accepted {
 				continue
@@ -76,14 +74,3 @@ func settle(j *job.Job, fs []finding.Finding) settled {
 	}
 	return s
 }
-
-func departed(j *job.Job, f finding.Finding) bool {
-	for _, d := range j.Departures {
-		if d.Clause == f.Clause.Name && d.Reason != "" && d.Who != "" && speaksOf(d.About, f.Subject) {
-			return true
-		}
-	}
-	return false
-}
-
-func speaksOf(about, subject string) bool { return about == "" || strings.Contains(subject, about) }

@@ -101,7 +101,7 @@ func (o *opened) settledAt(g paper.Gap) string {
 	case f == nil:
 		return sheetURL(o.ID, "street")
 	case f.Verdict == finding.JudgeOnSite:
-		return judgementURL(o.ID, *f, next)
+		return o.judgementURL(*f, next)
 	default:
 		return sheetURL(o.ID, o.sheetOf(f.Path))
 	}

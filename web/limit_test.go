@@ -30,10 +30,10 @@ func TestDemandFromARecording(t *testing.T) {
 		t.Errorf("the columns picked are not taken: %s", wordsOf(page))
 	}
 	for name, wrong := range map[string]url.Values{
-		"there is no column":    {"runs": {"0"}, "column-time": {"time"}, "column-L1": {"L9 A"}},
-		"How many runs":         {"runs": {"lots"}},
-		"million steps":         {"runs": {"500"}},
-		"Time zone of the site": {"zone": {"Mars"}},
+		"no column is headed so": {"runs": {"0"}, "column-time": {"time"}, "column-L1": {"L9 A"}},
+		"How many runs":          {"runs": {"lots"}},
+		"million steps":          {"runs": {"500"}},
+		"Time zone of the site":  {"zone": {"Mars"}},
 	} {
 		resp, page := upload(t, h, address, wrong, map[string]string{"recording": "bakery/logger.csv"})
 		if resp.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(page, name) || !strings.Contains(page, "recording-carried") {
