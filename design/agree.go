@@ -44,7 +44,8 @@ func (k *checker) burial(c *model.Circuit) {
 		f.Source = sources(k.rules.Clause("burial"), usual.Cite)
 		switch {
 		case method == standard.MethodDBuried && said && construction != standard.Armoured:
-			k.add(fails(f, say("%s is laid in the ground without a duct, and has no earthed armour", string(construction)), "take an armoured cable, or lay it in a duct"))
+			k.add(fails(f, say("%s is laid in the ground without a duct, and has no earthed armour", string(construction)),
+				"take an armoured cable, or lay it in a duct"))
 		case len(lacks) > 0:
 			k.add(notKnown(f, lacks))
 		default:

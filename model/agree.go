@@ -265,7 +265,8 @@ func (m *Model) doubtLeg(c *job.Circuit, k int) {
 			"enter the stretch in the ground as a leg of its own", "depth", "soil")
 	}
 	if around, _ := leg.Surrounded.Get(); ok && method.Buried() && around > 0 {
-		differ("method and thermal insulation", "a cable in the ground is not in thermal insulation", "enter the stretch in insulation as a leg of its own", "in insulation")
+		differ("method and thermal insulation", "a cable in the ground is not in thermal insulation",
+			"enter the stretch in insulation as a leg of its own", "in insulation")
 	}
 	if l, known := leg.Length.Get(); known && m.plausible("leg plausible") > 0 && l > quantity.Metres(m.plausible("leg plausible")) {
 		m.doubt(Doubt{Key: "length", Of: of, Paths: []string{of.Path + "/length"}, Facts: "length", Ask: true,
@@ -385,8 +386,9 @@ func (m *Model) doubtAlone() {
 			of := c.LegThing(k)
 			path := of.Path + "/circuits together"
 			m.doubt(Doubt{Key: "together", Of: of, Paths: []string{path, job.Under("circuits", others[0]) + "/legs", job.Under("circuits", others[1]) + "/legs"},
-				Facts: "how many circuits run together", Says: fmt.Sprintf("one circuit alone is said to run here, and %s all run through %s", strings.Join(others, ", "), at.name),
-				Next: "say how many run together, this one included; or call the places by different names"}, path)
+				Facts: "how many circuits run together",
+				Says:  fmt.Sprintf("one circuit alone is said to run here, and %s all run through %s", strings.Join(others, ", "), at.name),
+				Next:  "say how many run together, this one included; or call the places by different names"}, path)
 		}
 	})
 }

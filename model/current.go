@@ -356,7 +356,7 @@ func (m *Model) SupplyDemand() SupplyDemand {
 	for _, p := range m.Points {
 		d.Points.add(m.PointCurrents(p))
 	}
-	d.Total.Lacks = finding.Gather(d.Existing.Lacks, d.Points.Lacks)
+	d.Total.Lacks = finding.Gather(m.Doubted("supply/phases"), d.Existing.Lacks, d.Points.Lacks)
 	limit, limited := quantity.Amperes(math.Inf(1)), false
 	if d.Limiter != nil {
 		if l, ok := d.Limiter.Limit.Get(); ok {
