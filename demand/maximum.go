@@ -50,7 +50,8 @@ func ByAllowance(m *model.Model) Estimate {
 	}
 	e.Existing = Lines(a.Sum())
 	if measured, ok := m.Job.Supply.Demand.Value.Get(); ok && measured > e.Existing.Greatest() {
-		e.Lacks = finding.Lacks{{Path: "loads", Of: "loads", What: fmt.Sprintf("those recorded come to %v, and the supply was found to carry %v; the others are not recorded", e.Existing.Greatest(), measured)}}
+		e.Lacks = finding.Lacks{{Path: "loads", Of: "loads",
+			What: fmt.Sprintf("those recorded come to %v, and the supply was found to carry %v; the others are not recorded", e.Existing.Greatest(), measured)}}
 	}
 	if !e.Known() {
 		return e

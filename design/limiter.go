@@ -119,7 +119,8 @@ func (k *checker) limiterClamp(l *job.Limiter) {
 	}
 	switch {
 	case len(blind) > 0:
-		k.add(fails(f, say("clamp on %s does not see %s", phases, strings.Join(blind, ", ")), "put a clamp on every line the points load, each on the line its channel is named for, where all their current passes"))
+		k.add(fails(f, say("clamp on %s does not see %s", phases, strings.Join(blind, ", ")),
+			"put a clamp on every line the points load, each on the line its channel is named for, where all their current passes"))
 	case len(lacks) > 0:
 		k.add(notKnown(f, lacks))
 	case controls == 0:
@@ -152,7 +153,8 @@ func (k *checker) clampLead(l *job.Limiter) {
 	}
 	f := k.start("clamp lead", "load control", at, "clamp lead is no longer than its maker allows")
 	if !known || !said {
-		k.add(notKnown(f, at.Unless(known, "clamp lead", "length of the clamp lead"), at.Unless(said, "greatest clamp lead", "greatest length its maker allows")))
+		k.add(notKnown(f, at.Unless(known, "clamp lead", "length of the clamp lead"),
+			at.Unless(said, "greatest clamp lead", "greatest length its maker allows")))
 		return
 	}
 	f = atMost(f, lead, most)

@@ -44,7 +44,8 @@ func (k *checker) ze() {
 		k.add(notKnown(f, job.TheSupply.Lack("Ze", "Ze, or the electrode of the installation", "electrode")))
 		return
 	case !known:
-		f.Next = "enquire of the network operator, or measure Ze at the origin with the main switch off and the earthing conductor disconnected; reconnect it before anything is energised"
+		f.Next = "enquire of the network operator, or measure Ze at the origin with the main switch off and the earthing conductor disconnected; reconnect it " +
+			"before anything is energised"
 		k.add(notKnown(f, k.m.External().Lacks))
 		return
 	case !ok:
@@ -54,7 +55,7 @@ func (k *checker) ze() {
 	declared := limit[quantity.Ohms](k, "ze "+strings.ToLower(string(system)))
 	if s.Private.Or(false) { // what operators declare is of their own networks
 		f.Value = amount(ze)
-		k.add(meets(f, say("%v, %s; from the site's own transformer, so that no network operator's figure stands against it", ze, howKnown(s.Ze.KnownBy))))
+		k.add(meets(f, say("%v, %s; from the site's own transformer: no network operator's figure stands against it", ze, howKnown(s.Ze.KnownBy))))
 		return
 	}
 	if !declared.Known() {
@@ -66,7 +67,8 @@ func (k *checker) ze() {
 	f.Why = say("%s", howKnown(s.Ze.KnownBy))
 	if f.Verdict == finding.Fails {
 		f.Why = f.Why.Then(say("above the figure network operators usually declare"))
-		f.Next = "do not energise on it: measure again with leads nulled; if it stays, tell the network operator and the person in charge, and leave the cut-out alone"
+		f.Next = "do not energise on it: measure again with leads nulled; if it stays, tell the network operator and the person in charge, and leave the " +
+			"cut-out alone"
 	} else if by, said := s.Ze.KnownBy.Get(); !said || by == job.Assumed {
 		f.Verdict = finding.JudgeOnSite
 		f.Next = "measure Ze before the circuit is put into service"
@@ -287,11 +289,14 @@ func Notification(m *model.Model, d model.SupplyDemand) (Route, []string, findin
 			}
 		}
 	}
-	asks(job.Thing{Path: "notification", Name: "network operator"}, m.Job.Notification.ToSupply, "feeds back", "whether a point can feed the supply", "a vehicle can feed the supply: that is generation, with an application of its own (EREC G98 or G99)")
+	asks(job.Thing{Path: "notification", Name: "network operator"}, m.Job.Notification.ToSupply, "feeds back", "whether a point can feed the supply",
+		"a vehicle can feed the supply: that is generation, with an application of its own (EREC G98 or G99)")
 	if on, said := s.OnSite.Get(); len(s.OtherSources) > 0 {
-		ask("other sources are on site (" + strings.Join(s.OtherSources, ", ") + "): generation and storage have a notification of their own (EREC G98 or G99), and count beside the points")
+		ask("other sources are on site (" + strings.Join(s.OtherSources, ", ") +
+			"): generation and storage have a notification of their own (EREC G98 or G99), and count beside the points")
 	} else if !said || on {
-		lacks = append(lacks, job.TheSupply.Lack(map[bool]string{false: "generation or storage", true: "other sources"}[on], "generation or storage on site, or that there is none", "other sources")...)
+		field := map[bool]string{false: "generation or storage", true: "other sources"}[on]
+		lacks = append(lacks, job.TheSupply.Lack(field, "generation or storage on site, or that there is none", "other sources")...)
 	}
 	if route == TellAfter && len(lacks) > 0 {
 		return RouteNotKnown, reasons, lacks
