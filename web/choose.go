@@ -175,7 +175,7 @@ func (s *Server) applyChoice(w http.ResponseWriter, r *http.Request) error {
 		return s.renderChoose(w, r, o, http.StatusOK, f, aim, err)
 	}
 	here := "/jobs/" + o.ID + "/choose?aim=" + encoded(f.Aim) + "&years=" + encoded(f.Years) + "&tariff=" + encoded(f.Tariff) + "&hours=" + encoded(f.Hours)
-	if id := r.PostFormValue("act"); slices.ContainsFunc(o.Acts, func(a store.Act) bool { return a.ID == id }) {
+	if id := s.actID(r, o.ID); slices.ContainsFunc(o.Acts, func(a store.Act) bool { return a.ID == id }) {
 		return goOn(w, r, here, id) // sent twice: it was done
 	}
 	c, err := o.choice(aim)
@@ -296,13 +296,6 @@ func (s *Server) apiApplyChoice(w http.ResponseWriter, r *http.Request) error {
 	if over || err != nil {
 		return err
 	}
-	if id := r.PostFormValue("act"); id != "" {
-		for _, a := range o.Acts {
-			if a.ID == id {
-				return give(w, http.StatusOK, done{a.ID, a.Job}) // sent twice: it was done
-			}
-		}
-	}
 	var in struct {
 		Aim                  string
 		Years, Tariff, Hours json.Number
@@ -310,6 +303,12 @@ func (s *Server) apiApplyChoice(w http.ResponseWriter, r *http.Request) error {
 	}
 	if err := take(r, &in); err != nil {
 		return err
+	}
+	switch id, err := s.usedBefore(r, o); {
+	case err != nil:
+		return err
+	case id != "":
+		return give(w, http.StatusOK, done{id, o.ID}) // sent twice: it was done
 	}
 	_, aim, err := aimOf(func(name string) string {
 		return map[string]string{"aim": in.Aim, "years": string(in.Years), "tariff": string(in.Tariff), "hours": string(in.Hours)}[name]
@@ -325,10 +324,7 @@ func (s *Server) apiApplyChoice(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := o.try(a.Entries); err != nil {
-		return err
-	}
-	return s.apiDone(w, r, a)
+	return s.apiKept(w, r, o, a)
 }
 
 func (s *Server) apiOptions(w http.ResponseWriter, r *http.Request) error {

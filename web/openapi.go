@@ -167,7 +167,7 @@ var schemas = func() object {
 		"Routes": record(object{"routes": several(record(object{"circuit": text, "cable": text, "cut": figure, "bend?": figure, "gland?": text, "ends": text, "legs": several(leg), "notKnown?": some(text)})),
 			"leads": several(record(object{"limiter": text, "says": text}))}),
 		"Problem": record(object{"title": text, "status": whole, "detail": text, "instance?": text}),
-		"Me":      record(object{"who": text}),
+		"Me":      record(object{"who": text, "account": yesNo, "signs": yesNo, "known": yesNo}),
 		"Entry":   entry,
 		"Act":     act,
 		"Acts":    record(object{"acts": some(ref("Act"))}),

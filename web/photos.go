@@ -359,9 +359,5 @@ func (s *Server) apiChoosePhoto(w http.ResponseWriter, r *http.Request) error {
 	if len(entries) == 0 {
 		return refuse(http.StatusUnprocessableEntity, "onPapers or caption is wanted.")
 	}
-	a := s.act(r, o.ID, what, entries...)
-	if err := o.try(a.Entries); err != nil {
-		return err
-	}
-	return s.apiDone(w, r, a)
+	return s.apiKept(w, r, o, s.act(r, o.ID, what, entries...))
 }
