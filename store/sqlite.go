@@ -21,7 +21,6 @@ import (
 // SQLite is a journal in a file.
 type SQLite struct {
 	db   *sql.DB
-	file string
 	mu   sync.Mutex
 	only string // why it is only read; nothing where it is added to
 }
@@ -29,20 +28,22 @@ type SQLite struct {
 // Open opens the journal in a file and makes it if it is not there. One that is
 // damaged, or that cannot be written, is opened to be read only: see OnlyRead.
 func Open(ctx context.Context, file string) (*SQLite, error) {
-	only, err := prepare(file)
+	only, err := prepare(ctx, file)
 	if err != nil {
-		return nil, fmt.Errorf("open the journal %s: %w", file, err)
+		return nil, fmt.Errorf("open the journal %s: %w", file, inOurWords(err))
 	}
-	s := &SQLite{file: file, only: only}
+	return open(ctx, file, only)
+}
+
+func open(ctx context.Context, file, only string) (*SQLite, error) {
+	var err error
+	s := &SQLite{only: only}
 	if s.db, err = sql.Open("sqlite", address(file, only != "")); err != nil {
 		return nil, fmt.Errorf("open the journal %s: %w", file, err)
 	}
 	s.db.SetMaxOpenConns(mostConnections)
 	if only == "" {
 		err = s.begin(ctx)
-	}
-	if err == nil {
-		err = s.ours(ctx)
 	}
 	if err != nil {
 		s.db.Close()
@@ -215,8 +216,11 @@ func (s *SQLite) Keep(ctx context.Context, acts ...Act) (int, error) {
 		}
 		return err
 	})
-	if err != nil {
-		return 0, fmt.Errorf("add to the journal: %w", inOurWords(err))
+	if err = inOurWords(err); err != nil {
+		if errors.Is(err, ErrDamaged) {
+			s.Look(ctx)
+		}
+		return 0, fmt.Errorf("add to the journal: %w", err)
 	}
 	return kept, nil
 }

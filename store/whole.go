@@ -27,7 +27,7 @@ const beginsWith = "SQLite format 3\x00"
 // prepare makes a file that is not there, for its owner's eyes alone, and says
 // why one that is can only be read. One that is no database is refused, so that
 // it is never written over.
-func prepare(file string) (only string, err error) {
+func prepare(ctx context.Context, file string) (only string, err error) {
 	f, err := os.OpenFile(file, os.O_RDWR, 0)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
@@ -52,6 +52,9 @@ func prepare(file string) (only string, err error) {
 	case err != nil || !bytes.Equal(head, []byte(beginsWith)):
 		return "", errors.New("this file is no journal of this program: name another, it is left as it is")
 	}
+	if err := ours(ctx, file); err != nil {
+		return "", err
+	}
 	if only == "" {
 		if info, err := f.Stat(); err == nil && info.Mode().Perm()&0o077 != 0 {
 			f.Chmod(0o600) // where it cannot be, others may read it as before
@@ -60,11 +63,16 @@ func prepare(file string) (only string, err error) {
 	return only, nil
 }
 
-// ours refuses a database of another program.
-func (s *SQLite) ours(ctx context.Context) error {
-	tables := 0
-	err := s.db.QueryRowContext(ctx, "SELECT count(*) FROM sqlite_master WHERE type = 'table' AND name IN ('act', 'entry', 'photo')").Scan(&tables)
-	if err == nil && tables != 3 {
+// ours refuses a database of another program, before anything is set in it.
+func ours(ctx context.Context, file string) error {
+	db, err := sql.Open("sqlite", address(file, true))
+	if err != nil {
+		return err
+	}
+	defer db.Close()
+	var all, known int // none at all: it was made, and broken off before anything was put in
+	err = db.QueryRowContext(ctx, "SELECT count(*), count(*) FILTER (WHERE name IN ('act', 'entry', 'photo')) FROM sqlite_master WHERE type = 'table'").Scan(&all, &known)
+	if err == nil && all > 0 && known != 3 {
 		err = errors.New("this is a database of another program: name another file, it is left as it is")
 	}
 	return err
