@@ -1,7 +1,8 @@
 #!/usr/bin/env bash
 # Runs every test. Installs what the tests compare with, if it is not there:
 # from Debian ngspice (circuits), qpdf, pdftotext, unzip, zbarimg and openssl
-# (papers), sqlite3 (sums of money), chromium with node and npm (pages); from
+# (papers), sqlite3 (sums of money), python3 (a second
+# opinion on every figure), chromium with node and npm (pages); from
 # npm the independent ends of commissioning.
 set -euo pipefail
 cd "$(dirname "$0")"
@@ -16,6 +17,7 @@ wants zbarimg zbar-tools
 wants openssl openssl
 wants sqlite3 sqlite3
 wants npm nodejs npm
+wants python3 python3
 [ -n "${CHROMIUM:-}" ] || wants chromium chromium
 if [ ${#need[@]} -gt 0 ]; then
 	as_root=()

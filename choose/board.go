@@ -45,7 +45,7 @@ func (s *site) chooseBoards(least map[string]int) {
 		if !r.Ways.IsKnown() && !r.DiversityFactor.IsKnown() {
 			best := s.boardFor(r, max(ways, least[r.Name]))
 			if best == nil {
-				s.gap("board %s: a board of the catalogue with %d ways for %s", r.Name, ways, s.job.Supply.Ipf.Value)
+				s.lack(r.Thing().Lack("ways", fmt.Sprintf("a board of the catalogue with %d ways for %s", ways, s.job.Supply.Ipf.Value)))
 				continue
 			}
 			at := func(field string) []string { return []string{"boards", r.Name, field} }
@@ -93,7 +93,7 @@ func (s *site) shortOfWays(least map[string]int) bool {
 					least[b.Board], again = used, true
 				}
 			} else if s.boardRecord(b.Board).WaysFree.IsKnown() {
-				s.gap("board %s: %d more ways for the devices chosen, or another board", b.Board, -b.Left)
+				s.lack(s.boardRecord(b.Board).Thing().Lack("ways free", fmt.Sprintf("%d more ways for the devices chosen, or another board", -b.Left)))
 			}
 		}
 		b.Used = used
@@ -111,7 +111,8 @@ func (s *site) enlarge(b *BoardChoice, ways int) bool {
 	}
 	b.Left += row.Ways - r.Ways.Or(0)
 	b.Cost = s.catalogue.Cost(row.Work)
-	for field, value := range map[string]string{"ways": fmt.Sprint(row.Ways), "ways free": fmt.Sprint(row.Ways), "short-circuit rating": exact(quantity.Amperes(row.Capacity))} {
+	for field, value := range map[string]string{"ways": fmt.Sprint(row.Ways), "ways free": fmt.Sprint(row.Ways),
+		"short-circuit rating": exact(quantity.Amperes(row.Capacity))} {
 		path := pathTo("boards", r.Name, field)
 		for i := range s.out.Settings {
 			if s.out.Settings[i].Path == path {

@@ -79,7 +79,7 @@ type Outcome struct {
 	Boards    []BoardChoice   `json:"boards"`
 	Surge     []SurgeChoice   `json:"surge"`
 	Earthing  []Measure       `json:"earthing"`
-	Gaps      []string        `json:"notKnown"` // site facts without which a choice is not known
+	Lacks     finding.Lacks   `json:"notKnown"` // site facts without which a choice is not known
 	Assumed   []string        `json:"assumed"`
 	Settings  []Setting       `json:"settings"`
 	Cost      float64         `json:"cost"`      // by the aim, of what is chosen

@@ -47,6 +47,9 @@ func TestSettingsSayTheSame(t *testing.T) {
 	for _, name := range []string{"pool/open.yaml", "bakery/open.yaml", "terrace/open.yaml"} {
 		for _, purpose := range []Purpose{FirstCost, Materials} {
 			t.Run(name+", "+string(purpose), func(t *testing.T) {
+				if testing.Short() && name == "pool/open.yaml" && purpose == Materials {
+					t.Skip("twelve points against every set of materials")
+				}
 				text, err := os.ReadFile("../examples/" + name)
 				if err != nil {
 					t.Fatal(err)
@@ -57,8 +60,8 @@ func TestSettingsSayTheSame(t *testing.T) {
 				if !reflect.DeepEqual(j, untouched) {
 					t.Error("Choose changed the job it was given")
 				}
-				if len(o.Gaps) > 0 || len(o.Settings) == 0 || !o.Proof.Complete {
-					t.Fatalf("not known %v, %d settings, proof %+v", o.Gaps, len(o.Settings), o.Proof)
+				if len(o.Lacks) > 0 || len(o.Settings) == 0 || !o.Proof.Complete {
+					t.Fatalf("not known %v, %d settings, proof %+v", o.Lacks, len(o.Settings), o.Proof)
 				}
 				file, err := job.ReadRecord(name, text)
 				if err != nil {
@@ -120,11 +123,11 @@ func TestUnknownStaysUnknown(t *testing.T) {
 		j, rules, c := parse(t, "pool", []byte(strings.Replace(string(text), tt.from, tt.to, 1)))
 		o := Choose(j, rules, c, Aim{Purpose: FirstCost})
 		found := false
-		for _, g := range o.Gaps {
-			found = found || g == tt.want
+		for _, g := range o.Lacks {
+			found = found || g.String() == tt.want
 		}
 		if !found || len(o.Circuits) > 0 {
-			t.Errorf("without %q: not known %v and %d circuits chosen, want %q and none", tt.from, o.Gaps, len(o.Circuits), tt.want)
+			t.Errorf("without %q: not known %v and %d circuits chosen, want %q and none", tt.from, o.Lacks, len(o.Circuits), tt.want)
 		}
 	}
 }
@@ -165,8 +168,8 @@ func TestBoardBehindBoard(t *testing.T) {
 		"boards:\n", "boards:\n  - {name: near, phases: 3}\n  - {name: far, phases: 3}\n", 1)
 	j, rules, c := parse(t, "nested.yaml", []byte(text))
 	o := Choose(j, rules, c, Aim{Purpose: FirstCost})
-	if len(o.Circuits) != 3 || !o.Proof.Complete || len(o.Gaps) > 0 {
-		t.Fatalf("%d circuits, proof %+v, not known %v", len(o.Circuits), o.Proof, o.Gaps)
+	if len(o.Circuits) != 3 || !o.Proof.Complete || len(o.Lacks) > 0 {
+		t.Fatalf("%d circuits, proof %+v, not known %v", len(o.Circuits), o.Proof, o.Lacks)
 	}
 	for _, f := range o.Findings {
 		if ofCircuit[f.Key] && f.Verdict != finding.Meets {

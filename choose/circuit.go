@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/standard"
@@ -35,7 +36,7 @@ type circuit struct {
 	open      bool
 	chosen    *pick
 	ways      int // of the device chosen
-	gaps      []string
+	lacks     finding.Lacks
 }
 
 // name returns the circuit's name in the job.
@@ -80,55 +81,58 @@ func (s *site) read() {
 	}
 	for i := len(s.circuits) - 1; i >= 0; i-- { // a feeder waits for what it feeds
 		c := s.circuits[i]
-		if c.feeder != nil && len(c.gaps) > 0 {
-			c.feeder.gaps = append(c.feeder.gaps, "what circuit "+c.name()+" lacks")
+		if c.feeder != nil && len(c.lacks) > 0 {
+			c.feeder.lacks = append(c.feeder.lacks, c.lacking()...)
 		}
 	}
 	for _, c := range s.circuits {
-		if c.feeder != nil && len(c.feeder.gaps) > 0 {
-			c.gaps = append(c.gaps, "what circuit "+c.feeder.name()+" lacks")
+		if c.feeder != nil && len(c.feeder.lacks) > 0 {
+			c.lacks = append(c.lacks, c.feeder.lacking()...)
 		}
 	}
+}
+
+// lacking says that another circuit waits for what this one lacks.
+func (c *circuit) lacking() finding.Lacks {
+	return finding.Lacks{{Path: c.model.Thing().Path, What: "what circuit " + c.name() + " lacks"}}
 }
 
 // readFacts takes the facts of one circuit, and names those that are missing.
 func (s *site) readFacts(c *circuit) {
 	r := c.model.Record
-	need := func(known bool, format string, args ...any) {
-		if !known {
-			c.gaps = append(c.gaps, fmt.Sprintf(format, args...))
-		}
+	need := func(of job.Thing, known bool, field, what string) {
+		c.lacks = append(c.lacks, of.Unless(known, field, what)...)
 	}
-	ib := c.model.DesignCurrents()
-	c.gaps = append(c.gaps, ib.Gaps...)
+	ib, own := c.model.DesignCurrents(), c.model.Thing()
+	c.lacks = append(c.lacks, ib.Lacks...)
 	c.ib, c.current = float64(ib.Greatest()), amperes(ib.Phase)
-	need(c.phases > 0, "circuit %s: phases", c.name())
+	need(own, c.phases > 0, "phases", "phases")
 	c.lines = []int{0, 1, 2}
 	if c.phases == 1 {
 		c.lines = []int{model.LineNumber(c.model.Lines())}
 	}
-	need(c.model.From != nil, "circuit %s: the board it starts at", c.name())
-	need(len(r.Legs) > 0, "circuit %s: its legs, with their lengths", c.name())
+	need(own, c.model.From != nil, "from", "the board it starts at")
+	c.lacks = append(c.lacks, c.model.NoLegs()...)
 	for _, l := range c.model.Legs {
-		leg := l.Record
-		need(leg.Length.IsKnown(), "%s: length", l.Name())
-		need(leg.Method.IsKnown(), "%s: installation method", l.Name())
-		need(leg.Ambient.IsKnown(), "%s: temperature of the surroundings", l.Name())
+		leg, own := l.Record, l.Thing()
+		need(own, leg.Length.IsKnown(), "length", "length")
+		need(own, leg.Method.IsKnown(), "method", "installation method")
+		need(own, leg.Ambient.IsKnown(), "ambient", "temperature of the surroundings")
 		n, ok := leg.Together.Get()
-		need(ok, "%s: circuits together, this one included", l.Name())
-		need(n < 2 || leg.Arrangement.IsKnown(), "%s: how the circuits lie together", l.Name())
+		need(own, ok, "circuits together", "circuits together, this one included")
+		need(own, n < 2 || leg.Arrangement.IsKnown(), "arrangement", "how the circuits lie together")
 		if leg.Method.Or("").Buried() {
-			need(leg.Depth.IsKnown(), "%s: depth of laying", l.Name())
-			need(leg.Soil.IsKnown(), "%s: thermal resistivity of the soil", l.Name())
+			need(own, leg.Depth.IsKnown(), "depth", "depth of laying")
+			need(own, leg.Soil.IsKnown(), "soil", "thermal resistivity of the soil")
 		}
 	}
 	if p := c.model.Point; p != nil {
 		most, ok := p.Record.GreatestDevice.Get()
-		need(ok, "point %s: greatest upstream device its maker allows", p.Record.Name)
+		need(p.Record.Thing(), ok, "greatest upstream device", "greatest upstream device its maker allows")
 		c.greatest = float64(most)
 		if c.model.From != nil {
 			rdf, ok := c.model.From.Record.DiversityFactor.Get()
-			need(ok, "board %s: rated diversity factor", c.model.From.Record.Name)
+			need(c.model.From.Record.Thing(), ok, "rated diversity factor", "rated diversity factor")
 			c.diversity = rdf
 		}
 	}

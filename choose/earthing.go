@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"math"
 
+	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
@@ -47,13 +48,14 @@ type offer struct {
 	chosen *Electrode // nil where the record already describes it
 	ra     float64
 	cost   float64
-	gap    string // what keeps it from being offered
+	lacks  finding.Lacks // what keeps it from being offered
 }
 
 // electrodeOffer works out the electrode that the points may share.
 func (s *site) electrodeOffer() offer {
 	if len(s.job.Electrodes) == 0 {
-		return offer{gap: "an electrode's place: resistivity of the soil there, and distance to buried metalwork on the PME terminal"}
+		return offer{lacks: finding.Lacks{{Path: "electrodes", Of: "an electrode's place", What: "resistivity of the soil there, and distance to buried " +
+			"metalwork on the PME terminal"}}}
 	}
 	e := &s.job.Electrodes[0]
 	for i := range s.job.Electrodes {
@@ -63,31 +65,37 @@ func (s *site) electrodeOffer() offer {
 	}
 	o := offer{record: e}
 	if d, ok := e.FromPME.Get(); !ok {
-		o.gap = "electrode " + e.Name + ": distance to buried metalwork on the PME terminal"
+		o.lacks = noDistance(e)
 		return o
 	} else if float64(d) < s.limit("separation buried") {
-		o.gap = fmt.Sprintf("electrode %s: a place further than %v from buried PME metalwork; it is %v", e.Name, quantity.Metres(s.limit("separation buried")), d)
+		o.lacks = e.Thing().Lack("from buried PME metalwork", fmt.Sprintf("a place further than %v from buried PME metalwork; it is %v",
+			quantity.Metres(s.limit("separation buried")), d))
 		return o
 	}
-	if r, _, _, gap := s.model.ElectrodeResistance(e); gap == "" {
+	if r, known := s.model.ElectrodeResistance(e).Get(); known {
 		o.ra = float64(r)
 		if o.ra > float64(s.target()) {
-			o.gap = fmt.Sprintf("electrode %s: a lower resistance; %v is above the %v that lasts", e.Name, r, s.target())
+			o.lacks = e.Thing().Lack("resistance", fmt.Sprintf("a lower resistance; %v is above the %v that lasts", r, s.target()))
 		}
 		return o
 	}
 	soil, ok := e.Soil.Get()
 	if !ok {
-		o.gap = "electrode " + e.Name + ": resistivity of the soil"
+		o.lacks = e.Thing().Lack("soil", "resistivity of the soil")
 		return o
 	}
 	best, found := cheapest(s.fitting(e, soil), s.target())
 	if !found {
-		o.gap = fmt.Sprintf("electrode %s: one of the catalogue that reaches %v in %v", e.Name, s.target(), soil)
+		o.lacks = e.Thing().Lack("soil", fmt.Sprintf("one of the catalogue that reaches %v in %v", s.target(), soil))
 		return o
 	}
 	o.chosen, o.ra, o.cost = &best, best.Resistance, best.Cost
 	return o
+}
+
+// noDistance is the lack of an electrode's distance to the supply's earth.
+func noDistance(e *job.Electrode) finding.Lacks {
+	return e.Thing().Lack("from buried PME metalwork", "distance to buried metalwork on the PME terminal")
 }
 
 // fitting returns the electrodes of the catalogue that agree with what is
@@ -95,7 +103,8 @@ func (s *site) electrodeOffer() offer {
 func (s *site) fitting(e *job.Electrode, soil quantity.OhmMetres) []Electrode {
 	var out []Electrode
 	for _, x := range s.catalogue.all(s.rules, soil) {
-		if fits(e.Kind, x.Kind) && fits(e.Length, quantity.Metres(x.Length)) && (x.Kind == job.Plate || fits(e.Diameter, quantity.Metres(x.Row.Wide))) && fits(e.Number, x.Number) {
+		if fits(e.Kind, x.Kind) && fits(e.Length, quantity.Metres(x.Length)) && (x.Kind == job.Plate || fits(e.Diameter, quantity.Metres(x.Row.Wide))) &&
+			fits(e.Number, x.Number) {
 			out = append(out, x)
 		}
 	}
@@ -111,19 +120,17 @@ func (s *site) modesOf(c *circuit, o offer) []mode {
 	if !s.measureOpen(c) {
 		if !ownElectrode(p) {
 			if s.supply.system == job.TNCS && !p.Record.Outdoors.IsKnown() {
-				c.gaps = append(c.gaps, "point "+p.Record.Name+": whether it, or a vehicle on charge, stands outdoors")
+				c.lacks = append(c.lacks, p.Record.Thing().Lack("outdoors", "whether it, or a vehicle on charge, stands outdoors")...)
 			}
 			return []mode{{}}
 		}
 		e, _ := s.model.OwnElectrode(p)
-		r, _, _, gap := s.model.ElectrodeResistance(e)
-		if gap != "" && o.chosen != nil && e == o.record {
+		r := s.model.PointElectrode(p, e)
+		if !r.Known() && o.chosen != nil && e == o.record {
 			return []mode{{own: true, ra: o.ra}}
 		}
-		if gap != "" {
-			c.gaps = append(c.gaps, gap)
-		}
-		return []mode{{own: true, ra: float64(r)}}
+		c.lacks = append(c.lacks, r.Lacks...)
+		return []mode{{own: true, ra: float64(r.Value)}}
 	}
 	var out []mode
 	for i := range s.catalogue.Measures {
@@ -141,7 +148,7 @@ func (s *site) modesOf(c *circuit, o offer) []mode {
 				m.cost = 0
 			}
 		case job.SeparateElectrode:
-			if o.gap != "" || !s.clearOfPME(p) {
+			if len(o.lacks) > 0 || !s.clearOfPME(p) {
 				continue
 			}
 			m.own, m.ra = true, o.ra
@@ -151,7 +158,7 @@ func (s *site) modesOf(c *circuit, o offer) []mode {
 		out = append(out, m)
 	}
 	if len(out) == 0 {
-		c.gaps = append(c.gaps, "point "+p.Record.Name+": a measure against a lost PEN that the catalogue has and the site allows")
+		c.lacks = append(c.lacks, p.Record.Thing().Lack("earthing/measure", "a measure against a lost PEN that the catalogue has and the site allows")...)
 	}
 	return out
 }
@@ -220,26 +227,29 @@ func (s *site) compareMeasures(o offer) {
 		put(m)
 	}
 	cost, all := sum(job.SeparateElectrode, "")
-	m := Measure{Measure: string(job.SeparateElectrode), Permitted: all && o.gap == "", Cost: cost + o.cost, Why: "the points form a TT installation: 411.5, RCD for fault protection"}
+	m := Measure{Measure: string(job.SeparateElectrode), Permitted: all && len(o.lacks) == 0, Cost: cost + o.cost,
+		Why: "the points form a TT installation: 411.5, RCD for fault protection"}
 	if o.chosen != nil {
 		m.Needs = fmt.Sprintf("%s for %v or less, predicted %v and then measured", o.chosen, s.target(), quantity.Ohms(o.ra))
 	} else {
 		m.Needs = fmt.Sprintf("the electrode at %v", quantity.Ohms(o.ra))
 	}
-	if o.gap != "" {
-		m.Needs, m.Why = o.gap, "not known"
+	if len(o.lacks) > 0 {
+		m.Needs, m.Why = o.lacks.String(), "not known"
 	}
 	for _, c := range open {
 		if !s.clearOfPME(c.model.Point) {
 			m.Permitted = false
-			m.Why = fmt.Sprintf("point %s: metalwork on the PME terminal within reach, or its distance not known (%v is wanted)", c.model.Point.Record.Name, quantity.Metres(s.limit("separation")))
+			m.Why = fmt.Sprintf("point %s: metalwork on the PME terminal within reach, or its distance not known (%v is wanted)", c.model.Point.Record.Name,
+				quantity.Metres(s.limit("separation")))
 		}
 	}
 	put(m)
 	put(s.lowElectrode(o))
 	put(s.balancedLoad())
 	cost, all = sum(job.Separation, "")
-	put(Measure{Measure: string(job.Separation), Permitted: all, Cost: cost, Needs: "an isolating transformer for each vehicle alone", Why: "722.413.1.2; left to a person to judge"})
+	put(Measure{Measure: string(job.Separation), Permitted: all, Cost: cost, Needs: "an isolating transformer for each vehicle alone",
+		Why: "722.413.1.2; left to a person to judge"})
 }
 
 // lowElectrode says what option (ii) would take here.
@@ -277,7 +287,8 @@ func (s *site) lowElectrode(o offer) Measure {
 
 // balancedLoad says whether option (i) is open.
 func (s *site) balancedLoad() Measure {
-	m := Measure{Measure: string(job.BalancedLoad), Needs: "a three-phase installation whose load pattern keeps the terminal under 70 V through the day", Why: "722.411.4.1(i); left to a person to judge"}
+	m := Measure{Measure: string(job.BalancedLoad), Needs: "a three-phase installation whose load pattern keeps the terminal under 70 V through the day",
+		Why: "722.411.4.1(i); left to a person to judge"}
 	if s.supply.phases != 3 {
 		m.Why = "the supply is single-phase"
 		return m

@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"chargewright/job"
 	"chargewright/quantity"
@@ -138,10 +137,12 @@ func (s *site) flips(p pick) []Flip {
 	last := legs[len(legs)-1]
 	out := []Flip{s.longer(p, last.ShortName(), float64(last.Record.Length.Or(0)))}
 	if n, ok := last.Record.Together.Get(); ok && last.Record.Arrangement.IsKnown() {
-		out = append(out, s.stepUp(p, "circuits together in "+last.ShortName(), float64(n), 100, "circuits", func(l *job.Leg, v float64) { l.Together = quantity.Known(int(v)) }))
+		out = append(out, s.stepUp(p, "circuits together in "+last.ShortName(), float64(n), 100, "circuits",
+			func(l *job.Leg, v float64) { l.Together = quantity.Known(int(v)) }))
 	}
 	if t, ok := last.Record.Ambient.Get(); ok {
-		out = append(out, s.stepUp(p, "surroundings of "+last.ShortName(), float64(t), 80, "°C", func(l *job.Leg, v float64) { l.Ambient = quantity.Known(quantity.Celsius(v)) }))
+		out = append(out, s.stepUp(p, "surroundings of "+last.ShortName(), float64(t), 80, "°C",
+			func(l *job.Leg, v float64) { l.Ambient = quantity.Known(quantity.Celsius(v)) }))
 	}
 	return out
 }
@@ -160,27 +161,28 @@ func (s *site) changed(p pick, change func(*job.Leg)) (string, bool) {
 	if !ok {
 		return "the table", true
 	}
-	return s.givesWay(&c, &pair{run: r, guard: p.pair.guard}, p.at, p.mode)
+	rule, in := s.givesWay(&c, &pair{run: r, guard: p.pair.guard}, p.at, p.mode)
+	if in != nil && in != &c {
+		rule += " at " + in.name()
+	}
+	return rule, in != nil
 }
 
 // givesWay returns the rule that fails in circuit c, or in those below it as
-// they were chosen.
-func (s *site) givesWay(c *circuit, x *pair, at *place, m *mode) (string, bool) {
+// they were chosen, and the circuit; nil where none fails.
+func (s *site) givesWay(c *circuit, x *pair, at *place, m *mode) (string, *circuit) {
 	if worst, bad := short(s.margins(c, x, at, m)); bad {
-		return worst.Rule, true
+		return worst.Rule, c
 	}
 	for _, child := range c.children {
 		if child.chosen == nil {
 			continue
 		}
-		if rule, bad := s.givesWay(child, child.chosen.pair, s.beyond(c, x, at), child.chosen.mode); bad {
-			if !strings.Contains(rule, " at ") {
-				rule += " at " + child.name()
-			}
-			return rule, true
+		if rule, in := s.givesWay(child, child.chosen.pair, s.beyond(c, x, at), child.chosen.mode); in != nil {
+			return rule, in
 		}
 	}
-	return "", false
+	return "", nil
 }
 
 // longest is where a flip of length stops looking, in m.

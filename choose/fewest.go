@@ -49,7 +49,7 @@ func (s *site) fewest(trees []*circuit, o offer) (solution, bool) {
 		order = appendTree(order, root)
 	}
 	for _, electrode := range []bool{false, true} {
-		if electrode && (o.gap != "" || !s.electrodeUseful()) {
+		if electrode && (len(o.lacks) > 0 || !s.electrodeUseful()) {
 			continue
 		}
 		k.electrode, k.spent = electrode, 0
@@ -60,7 +60,7 @@ func (s *site) fewest(trees []*circuit, o offer) (solution, bool) {
 	}
 	if k.least == math.MaxInt {
 		for _, root := range trees {
-			s.gap("%s", s.whyNone(root))
+			s.lack(s.whyNone(root))
 		}
 		return solution{}, false
 	}

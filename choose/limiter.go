@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 
+	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
@@ -30,9 +31,7 @@ func (s *site) chooseLimiter() {
 		return // the check names what is missing
 	}
 	if !d.Existing.Known() || !d.Points.Known() {
-		for _, g := range append(d.Existing.Gaps, d.Points.Gaps...) {
-			s.gap("%s", g)
-		}
+		s.lack(finding.Gather(d.Existing.Lacks, d.Points.Lacks))
 		return
 	}
 	choice := &LimiterChoice{}
@@ -52,7 +51,7 @@ func (s *site) chooseLimiter() {
 		choice.Why = full + ": no limiter is needed"
 	case d.Existing.Greatest() > carries:
 		choice.Why = full + "; the other loads alone are more, which no limiter cures"
-		s.gap("supply: room for any point; the other loads alone exceed it")
+		s.lack(job.TheSupply.Lack("cut-out/rating", "room for any point; the other loads alone exceed it", "agreed capacity", "maximum demand"))
 	default:
 		l := job.Limiter{Name: "supply limiter", At: "supply", Clamp: "supply tails, after the meter"}
 		s.put("supply", "limiters", l.Name, "at")
@@ -108,7 +107,7 @@ func (s *site) setLimiter(l *job.Limiter, carries quantity.Amperes, what string,
 	}
 	limit = quantity.Amperes(math.Floor(float64(limit) + 1e-9))
 	if limit <= 0 {
-		s.gap("limiter %s: a limit; the other loads leave nothing", l.Name)
+		s.lack(l.Thing().Lack("limit", "a limit; the other loads leave nothing"))
 		return
 	}
 	fill(s, &l.Limit, limit, exact(limit), "limiters", l.Name, "limit")

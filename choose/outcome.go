@@ -20,5 +20,5 @@ func (s *site) outcome() *Outcome {
 // left to choose and no rule fails.
 func (o *Outcome) found() bool {
 	fails := func(f finding.Finding) bool { return f.Verdict == finding.Fails }
-	return len(o.Circuits) > 0 || len(o.Gaps) == 0 && !slices.ContainsFunc(o.Findings, fails)
+	return len(o.Circuits) > 0 || len(o.Lacks) == 0 && !slices.ContainsFunc(o.Findings, fails)
 }

@@ -8,6 +8,7 @@ import (
 	"math"
 	"slices"
 
+	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
@@ -187,7 +188,7 @@ func (s *site) choosePhases() {
 				open = append(open, c)
 				currents = append(currents, float64(ib.Greatest()))
 			default:
-				s.gap("%s: phases, or the rated current of what it feeds", c.Name())
+				s.lack(finding.Gather(c.Thing().Lack("phases", "phases, or the rated current of what it feeds"), ib.Lacks))
 			}
 		}
 		if len(open) == 0 {
@@ -219,9 +220,7 @@ func longestToLightest(open []*model.Circuit, currents []float64, a *Allocation)
 		}
 		slices.SortStableFunc(given, func(x, y int) int { return cmp.Compare(a.Current[x], a.Current[y]) })
 		slices.SortStableFunc(group, func(x, y int) int {
-			lx, _ := open[x].Length()
-			ly, _ := open[y].Length()
-			return cmp.Compare(ly, lx)
+			return cmp.Compare(open[y].Length().Value, open[x].Length().Value)
 		})
 		for n, i := range group {
 			a.Line[i] = given[n]

@@ -40,7 +40,7 @@ func chosen(t *testing.T, text string) (CircuitChoice, *Outcome) {
 	j, rules, c := parse(t, "example.yaml", []byte(text))
 	o := Choose(j, rules, c, Aim{Purpose: FirstCost})
 	if len(o.Circuits) != 1 {
-		t.Fatalf("Choose made %d choices, not known: %v\n%s", len(o.Circuits), o.Gaps, text)
+		t.Fatalf("Choose made %d choices, not known: %v\n%s", len(o.Circuits), o.Lacks, text)
 	}
 	return o.Circuits[0], o
 }

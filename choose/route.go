@@ -8,6 +8,7 @@ import (
 	"math"
 	"strings"
 
+	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
@@ -16,14 +17,14 @@ import (
 
 // Route is what one circuit's cable asks of the way it takes.
 type Route struct {
-	Circuit string     `json:"circuit"`
-	Cable   string     `json:"cable"`
-	Cut     float64    `json:"cut"`            // m to cut, slack in
-	Bend    float64    `json:"bend,omitempty"` // least inner radius, m
-	Gland   string     `json:"gland,omitempty"`
-	Ends    string     `json:"ends"`
-	Legs    []LegRoute `json:"legs"`
-	Gaps    []string   `json:"notKnown,omitempty"`
+	Circuit string        `json:"circuit"`
+	Cable   string        `json:"cable"`
+	Cut     float64       `json:"cut"`            // m to cut, slack in
+	Bend    float64       `json:"bend,omitempty"` // least inner radius, m
+	Gland   string        `json:"gland,omitempty"`
+	Ends    string        `json:"ends"`
+	Legs    []LegRoute    `json:"legs"`
+	Lacks   finding.Lacks `json:"notKnown,omitempty"`
 }
 
 // LegRoute is one leg of a route.
@@ -71,15 +72,12 @@ func Routes(m *model.Model) []Route {
 func routeOf(m *model.Model, c *model.Circuit) Route {
 	cable := &c.Record.Cable
 	r := Route{Circuit: c.Record.Name, Cable: cableName(cable)}
-	length, gap := c.Length()
+	run := c.Length()
 	csa, sized := cable.CSA.Get()
-	if gap != "" || !sized {
-		r.Gaps = append(r.Gaps, gap)
-		if !sized {
-			r.Gaps = append(r.Gaps, c.Name()+": cable")
-		}
+	if r.Lacks = finding.Gather(run.Lacks, c.Thing().Unless(sized, "cable/csa", "cable")); len(r.Lacks) > 0 {
 		return r
 	}
+	length := run.Value
 	for _, l := range c.Legs {
 		if l.Cable != cable { // run in a cable of its own
 			length -= l.Record.Length.Or(0)
@@ -92,13 +90,13 @@ func routeOf(m *model.Model, c *model.Circuit) Route {
 		kind = "armoured"
 		gland, _, err := m.Rules.Gland(cores, csa)
 		if err != nil {
-			r.Gaps = append(r.Gaps, err.Error())
+			r.Lacks = append(r.Lacks, finding.Cannot(err.Error())...)
 		}
 		r.Gland = gland
 	}
 	wide, slim, note := outlines(m.Rules, cable)
 	if note != "" {
-		r.Gaps = append(r.Gaps, note)
+		r.Lacks = append(r.Lacks, finding.Cannot(note)...)
 	}
 	if wide > 0 {
 		bent := kind

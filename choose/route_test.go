@@ -31,8 +31,8 @@ func TestRoutes(t *testing.T) {
 	if math.Abs(r.Cut-14.4) > 1e-9 || math.Abs(r.Legs[0].Cut-7.2) > 1e-9 { // 13 m of armoured cable, 6 m of singles
 		t.Errorf("cut %v m and %v m, want 14.4 m and 7.2 m", r.Cut, r.Legs[0].Cut)
 	}
-	if len(r.Gaps) == 0 || r.Gland != "" {
-		t.Errorf("a 3-core cable's gland is not tabulated, and the route says %q, gaps %v", r.Gland, r.Gaps)
+	if len(r.Lacks) == 0 || r.Gland != "" {
+		t.Errorf("a 3-core cable's gland is not tabulated, and the route says %q, gaps %v", r.Gland, r.Lacks)
 	}
 	if leads := Leads(m); len(leads) != 1 || !strings.Contains(leads[0].Says, "26 m to spare") {
 		t.Errorf("leads = %+v, want 26 m to spare", leads)

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
@@ -273,7 +274,7 @@ type Ground struct {
 	Single     string             `json:"single"` // the one rod that would do, or why none does
 	Layers     []Rod              `json:"layers,omitempty"`
 	Near       []string           `json:"near"` // buried metal beside the job's electrodes
-	Gaps       []string           `json:"notKnown"`
+	Lacks      finding.Lacks      `json:"notKnown"`
 }
 
 // Reaches reports that an electrode is good enough.
@@ -288,7 +289,7 @@ var rodLengths = []quantity.Metres{1.2, 2.4, 3.6, 4.8}
 // StudyGround says which electrodes reach a resistance in the soil of a job, or
 // in the soil that is given.
 func StudyGround(m *model.Model, stock *Catalogue, a Asked) (Ground, error) {
-	g := Ground{Target: a.Target, Near: []string{}, Gaps: []string{}}
+	g := Ground{Target: a.Target, Near: []string{}, Lacks: finding.Lacks{}}
 	soil, known := a.Soil.Get()
 	for _, e := range m.Job.Electrodes {
 		if rho, has := e.Soil.Get(); has && !known {
@@ -296,7 +297,7 @@ func StudyGround(m *model.Model, stock *Catalogue, a Asked) (Ground, error) {
 		}
 	}
 	if !known {
-		g.Gaps = append(g.Gaps, "resistivity of the soil: measure it with four pins")
+		g.Lacks = append(g.Lacks, finding.Lack{Path: "electrodes", Of: "resistivity of the soil", What: "measure it with four pins"})
 		return g, nil
 	}
 	g.Soil, g.Electrodes = soil, stock.Reaching(m.Rules, soil, a.Target)
@@ -317,7 +318,7 @@ func StudyGround(m *model.Model, stock *Catalogue, a Asked) (Ground, error) {
 	for _, e := range m.Job.Electrodes {
 		d, ok := e.FromPME.Get()
 		if !ok {
-			g.Gaps = append(g.Gaps, fmt.Sprintf("electrode %s: distance to buried metalwork on the PME terminal", e.Name))
+			g.Lacks = append(g.Lacks, noDistance(&e)...)
 			continue
 		}
 		length := e.Length.Or(rodLengths[0])

@@ -12,6 +12,7 @@ import (
 
 	"chargewright/design"
 	"chargewright/finding"
+	"chargewright/job"
 	"chargewright/model"
 )
 
@@ -32,10 +33,10 @@ type solution struct {
 // prepare gathers the pairs of every circuit whose facts are known.
 func (s *site) prepare(o offer) {
 	for _, c := range s.circuits {
-		if len(c.gaps) == 0 {
+		if len(c.lacks) == 0 {
 			c.modes = s.modesOf(c, o)
 		}
-		if len(c.gaps) > 0 {
+		if len(c.lacks) > 0 {
 			continue
 		}
 		c.cables, c.devices = s.cablesOf(c), s.devicesOf(c)
@@ -144,7 +145,7 @@ func (s *site) bestFinal(c *circuit, at *place, electrode bool, most float64) (s
 
 // known reports whether everything of the tree under c is known.
 func known(c *circuit) bool {
-	if len(c.gaps) > 0 {
+	if len(c.lacks) > 0 {
 		return false
 	}
 	return !slices.ContainsFunc(c.children, func(child *circuit) bool { return !known(child) })
@@ -156,9 +157,7 @@ func (s *site) search() {
 	o := s.electrodeOffer()
 	s.prepare(o)
 	for _, c := range s.circuits {
-		for _, g := range c.gaps {
-			s.gap("%s", g)
-		}
+		s.lack(c.lacks)
 	}
 	var trees []*circuit
 	for _, c := range s.roots {
@@ -177,7 +176,7 @@ func (s *site) search() {
 			return
 		}
 	}
-	s.gap("a design: %d in a row that met the closed forms failed on the whole model", mostStrikes)
+	s.lack(finding.Lacks{{Of: "a design", What: fmt.Sprintf("%d in a row that met the closed forms failed on the whole model", mostStrikes)}})
 }
 
 // mostTried bounds a search through boards behind boards behind boards; beyond
@@ -193,7 +192,7 @@ func (s *site) solve(trees []*circuit, o offer) (solution, bool) {
 		return s.fewest(trees, o)
 	}
 	best, ok := s.solveWith(trees, false, math.Inf(1))
-	if o.gap == "" && s.electrodeUseful() {
+	if len(o.lacks) == 0 && s.electrodeUseful() {
 		limit := math.Inf(1)
 		if ok {
 			limit = best.cost - o.cost
@@ -219,7 +218,7 @@ func (s *site) solveWith(trees []*circuit, electrode bool, most float64) (soluti
 		part, ok := s.best(c, s.origin(), electrode, most-sum.cost)
 		if !ok {
 			if math.IsInf(most, 1) {
-				s.gap("%s", s.whyNone(c))
+				s.lack(s.whyNone(c))
 			}
 			return solution{}, false
 		}
@@ -231,14 +230,15 @@ func (s *site) solveWith(trees []*circuit, electrode bool, most float64) (soluti
 
 // whyNone says what keeps every pair of a tree from holding: the first circuit
 // with none, and the rule its best pair misses by least.
-func (s *site) whyNone(c *circuit) string {
+func (s *site) whyNone(c *circuit) finding.Lacks {
+	of := c.model.Thing()
 	switch {
 	case len(c.cables) == 0:
-		return "circuit " + c.name() + ": a cable; " + s.whyNoCable(c)
+		return of.Lack("cable/construction", "a cable; "+s.whyNoCable(c))
 	case len(c.devices) == 0:
-		return "circuit " + c.name() + ": a device; the catalogue has none for its facts"
+		return of.Lack("device/type", "a device; the catalogue has none for its facts")
 	case len(c.pairs) == 0:
-		return fmt.Sprintf("circuit %s: a cable and device that carry %.3g A there; the catalogue has none", c.name(), c.ib)
+		return of.Lack("cable/csa", fmt.Sprintf("a cable and device that carry %.3g A there; the catalogue has none", c.ib))
 	}
 	nearest, share := Margin{}, math.Inf(-1)
 	for _, x := range c.pairs {
@@ -254,9 +254,9 @@ func (s *site) whyNone(c *circuit) string {
 		}
 	}
 	if nearest.Rule == "" {
-		return "circuit " + c.name() + ": a design with everything it feeds"
+		return of.Lack("", "a design with everything it feeds")
 	}
-	return fmt.Sprintf("circuit %s: a cable and device; the nearest misses %s by %s", c.name(), nearest.Rule, nearest.Show(-nearest.Room))
+	return of.Lack("cable/csa", fmt.Sprintf("a cable and device; the nearest misses %s by %s", nearest.Rule, nearest.Show(-nearest.Room)))
 }
 
 // whyNoCable says why no cable of the catalogue could be tried in c: what the
@@ -269,8 +269,8 @@ func (s *site) whyNoCable(c *circuit) string {
 		}
 		cable := row.cable()
 		for _, l := range c.model.Legs {
-			if r := design.RateLeg(s.model, c.model, &model.Leg{Record: l.Record, Cable: &cable}); len(r.Gaps) > 0 {
-				return strings.TrimPrefix(r.Gaps[0], ": ")
+			if r := design.RateLeg(s.model, c.model, l.In(&cable)); len(r.Lacks) > 0 {
+				return r.Lacks[0].What
 			}
 		}
 	}
@@ -294,16 +294,15 @@ func (s *site) confirm(found solution, o offer) bool {
 	trial := &site{rules: s.rules, catalogue: s.catalogue, aim: s.aim, job: j, out: &Outcome{}, supply: s.supply}
 	trial.write(found, o)
 	m := model.New(j, s.rules)
-	bad := map[string]bool{}
+	var bad []string
 	for _, f := range design.Check(m) {
 		if f.Verdict != finding.Meets && ofCircuit[f.Key] {
-			name, _, _ := strings.Cut(f.Subject, ", leg ")
-			bad[name] = true
+			bad = append(bad, f.Path)
 		}
 	}
 	good := true
 	for _, p := range found.picks {
-		if p.circuit.open && bad["circuit "+p.circuit.name()] {
+		if p.circuit.open && slices.ContainsFunc(bad, func(path string) bool { return job.Within(path, p.circuit.model.Thing().Path) }) {
 			s.struck[s.mark(p.circuit, p.pair, p.at, p.mode)] = true
 			s.out.Proof.StruckOut++
 			good = false

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
@@ -38,7 +39,7 @@ func newSite(j *job.Job, rules *standard.Rulebook, c *Catalogue, aim Aim) *site 
 // empty returns an outcome whose lists are there, with nothing in them.
 func empty(aim Aim) *Outcome {
 	return &Outcome{Aim: aim, Circuits: []CircuitChoice{}, Phases: []PhaseChoice{}, Boards: []BoardChoice{}, Surge: []SurgeChoice{}, Earthing: []Measure{},
-		Gaps: []string{}, Assumed: []string{}, Settings: []Setting{}}
+		Lacks: finding.Lacks{}, Assumed: []string{}, Settings: []Setting{}}
 }
 
 // copyOf copies what choices may change.
@@ -81,12 +82,8 @@ func fill[T any](s *site, into *quantity.Maybe[T], value T, text string, names .
 	s.put(text, names...)
 }
 
-func (s *site) gap(format string, args ...any) {
-	text := fmt.Sprintf(format, args...)
-	if !slices.Contains(s.out.Gaps, text) {
-		s.out.Gaps = append(s.out.Gaps, text)
-	}
-}
+// lack notes what keeps a choice from being made, once.
+func (s *site) lack(lacks finding.Lacks) { s.out.Lacks = finding.Gather(s.out.Lacks, lacks) }
 
 func (s *site) assume(format string, args ...any) {
 	text := fmt.Sprintf(format, args...)
@@ -99,7 +96,7 @@ func (s *site) assume(format string, args ...any) {
 func (s *site) limit(key string) float64 {
 	v, _, err := s.rules.Limit(key)
 	if err != nil {
-		s.gap("rulebook: %v", err)
+		s.lack(finding.Cannot(fmt.Sprintf("rulebook: %v", err)))
 	}
 	return v
 }

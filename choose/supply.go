@@ -25,7 +25,7 @@ type supply struct {
 	touch, rcdTime                      float64
 }
 
-// readSupply takes what is known of the supply; what is not is a gap.
+// readSupply takes what is known of the supply; what is not is a lack.
 //
 // The source is taken resistive for the least fault current and reactive for
 // the greatest, each the worse case, and shared out between line and return as
@@ -33,24 +33,18 @@ type supply struct {
 func (s *site) readSupply() {
 	j := &s.job.Supply
 	p := &s.supply
-	need := func(known bool, what string) {
-		if !known {
-			s.gap("supply: %s", what)
-		}
-	}
+	need := func(known bool, field, what string) { s.lack(job.TheSupply.Unless(known, field, what)) }
 	u0, okU := j.Voltage.Get()
 	system, okS := j.Earthing.Get()
 	phases, okP := j.Phases.Get()
 	ipf, okI := j.Ipf.Value.Get()
 	ze, okZ := j.Ze.Value.Get()
-	need(okU, "nominal voltage")
-	need(okS, "earthing system")
-	need(okP, "phases")
-	need(okI, "Ipf")
+	need(okU, "voltage", "nominal voltage")
+	need(okS, "earthing", "earthing system")
+	need(okP, "phases", "phases")
+	need(okI, "Ipf", "Ipf")
 	external := s.model.External()
-	for _, g := range external.Gaps {
-		s.gap("%s", g)
-	}
+	s.lack(external.Lacks)
 	p.u0, p.system, p.phases, p.ipf = float64(u0), system, phases, float64(ipf)
 	p.cmin, p.touch, p.rcdTime = s.limit("cmin"), s.limit("touch voltage"), math.Inf(1)
 	if _, longest, _, err := s.rules.RCDTime(false, 1); err == nil {

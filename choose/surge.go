@@ -5,6 +5,7 @@ package choose
 import (
 	"fmt"
 
+	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
@@ -40,9 +41,9 @@ func (s *site) chooseSurge() {
 		}
 		why := "at the origin: required unless the owner declines it"
 		if b.Feed != nil {
-			metres, gap := sinceSurge(b)
-			if gap != "" {
-				s.gap("board %s: surge protection; %s", b.Record.Name, gap)
+			metres, lacks := sinceSurge(b)
+			if len(lacks) > 0 {
+				s.lack(forSurge(b, lacks))
 				continue
 			}
 			if metres <= distance {
@@ -56,20 +57,29 @@ func (s *site) chooseSurge() {
 
 // sinceSurge returns the cable between a board and the nearest one ahead that
 // has a surge device.
-func sinceSurge(b *model.Board) (float64, string) {
+func sinceSurge(b *model.Board) (float64, finding.Lacks) {
 	var sum float64
 	for b.Feed != nil {
-		l, gap := b.Feed.Length()
-		if gap != "" {
-			return 0, gap
+		l := b.Feed.Length()
+		if !l.Known() {
+			return 0, l.Lacks
 		}
-		sum += float64(l)
+		sum += float64(l.Value)
 		b = b.Feed.From
 		if b == nil || len(b.Record.Surge) > 0 {
 			break
 		}
 	}
-	return sum, ""
+	return sum, nil
+}
+
+// forSurge says what lacks are wanted for.
+func forSurge(b *model.Board, lacks finding.Lacks) finding.Lacks {
+	out := finding.Gather(lacks)
+	for i, l := range out {
+		out[i].Of, out[i].What = b.Record.Thing().Name, "surge protection; "+l.String()
+	}
+	return out
 }
 
 // putSurge chooses the cheapest device that suits the board, its backup in the
@@ -77,16 +87,16 @@ func sinceSurge(b *model.Board) (float64, string) {
 func (s *site) putSurge(b *model.Board, why string) {
 	phases, ok := b.Record.Phases.Get()
 	if !ok {
-		s.gap("board %s: phases", b.Record.Name)
+		s.lack(b.Record.Thing().Lack("phases", "phases"))
 		return
 	}
-	ahead, ok := s.job.Supply.CutOut.Rating.Get()
+	ahead, lacks := s.job.Supply.CutOut.Rating.Or(0), s.model.NoFuse()
 	if b.Feed != nil {
-		in, gap := b.Feed.Rated()
-		ahead, ok = in, gap == ""
+		in := b.Feed.Rated()
+		ahead, lacks = in.Value, in.Lacks
 	}
-	if !ok {
-		s.gap("board %s: surge protection; the rating of the device ahead", b.Record.Name)
+	if len(lacks) > 0 {
+		s.lack(forSurge(b, lacks))
 		return
 	}
 	perMetre, highest := s.limit("spd lead volts per metre"), s.limit("spd protection level")
@@ -106,7 +116,7 @@ func (s *site) putSurge(b *model.Board, why string) {
 		}
 	}
 	if best == nil {
-		s.gap("board %s: a surge device of the catalogue that protects to %v", b.Record.Name, quantity.Volts(highest))
+		s.lack(b.Record.Thing().Lack("surge protection", fmt.Sprintf("a surge device of the catalogue that protects to %v", quantity.Volts(highest))))
 		return
 	}
 	d := job.Surge{Name: "surge device"}
@@ -122,10 +132,12 @@ func (s *site) putSurge(b *model.Board, why string) {
 	if float64(ahead) > best.Backup {
 		choice.Own = best.Backup
 		fill(s, &d.Device.Type, "BS 88-2 gG", "BS 88-2 gG", "boards", r.Name, "surge protection", d.Name, "device", "type")
-		fill(s, &d.Device.Rating, quantity.Amperes(best.Backup), exact(quantity.Amperes(best.Backup)), "boards", r.Name, "surge protection", d.Name, "device", "rating")
+		fill(s, &d.Device.Rating, quantity.Amperes(best.Backup), exact(quantity.Amperes(best.Backup)), "boards", r.Name, "surge protection", d.Name, "device",
+			"rating")
 	}
 	r.Surge = append(r.Surge, d)
-	s.assume("board %s: leads of the surge device %v live and %v earth, as designed; measure them as fitted", r.Name, quantity.Metres(best.LiveLead), quantity.Metres(best.Earth))
+	s.assume("board %s: leads of the surge device %v live and %v earth, as designed; measure them as fitted", r.Name, quantity.Metres(best.LiveLead),
+		quantity.Metres(best.Earth))
 	s.out.Surge = append(s.out.Surge, choice)
 }
 
@@ -141,5 +153,6 @@ func (s *site) surgeRatings(row *SurgeRow) string {
 	if row.Type == "1+2" || row.Type == "1" {
 		text += fmt.Sprintf("; Iimp %v (10/350)", quantity.Amperes(s.limit("spd impulse current")))
 	}
-	return text + fmt.Sprintf("; leads of %v live and %v earth", quantity.SquareMillimetres(s.limit("spd live lead type 2")), quantity.SquareMillimetres(s.limit("spd earth lead type 2")))
+	return text + fmt.Sprintf("; leads of %v live and %v earth", quantity.SquareMillimetres(s.limit("spd live lead type 2")),
+		quantity.SquareMillimetres(s.limit("spd earth lead type 2")))
 }

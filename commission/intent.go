@@ -64,15 +64,15 @@ func IntentOf(m *model.Model, point string) (Intent, error) {
 	if !in.Lines.IsKnown() {
 		in.Gaps["lines"] = "the job does not say which line conductors feed the point"
 	}
-	rated, _, gap := m.RatedCurrent(r)
-	if gap == "" {
-		in.Current = quantity.Known(rated)
+	rated := m.RatedCurrent(r)
+	if rated.Known() {
+		in.Current = quantity.Known(rated.Value)
 	}
-	if limit, ok := r.Limit.Get(); ok && (gap != "" || limit < rated) {
+	if limit, ok := r.Limit.Get(); ok && (!rated.Known() || limit < rated.Value) {
 		in.Current = quantity.Known(limit)
 	}
 	if !in.Current.IsKnown() {
-		in.Gaps["current"] = "the job needs " + gap
+		in.Gaps["current"] = "the job needs " + rated.Lacks.String()
 	}
 	in.failSafe(m, r)
 	in.smart(m.Job, r)

@@ -152,9 +152,9 @@ func ReadRates(text string) (*Tariff, error) {
 
 // SettingFor is what a job says of its supply to the reader of a recording.
 func SettingFor(m *model.Model, file string) (Setting, error) {
-	u0, gap := m.U0()
+	u0, known := m.U0().Get()
 	phases, ok := m.Job.Supply.Phases.Get()
-	if gap != "" || !ok {
+	if !known || !ok {
 		return Setting{}, sheet.Fault{File: file, Want: "the recording cannot be made currents: the job does not say the supply's voltage and phases"}
 	}
 	return Setting{Volts: u0, Phases: phases}, nil

@@ -3,6 +3,7 @@ package demand
 import (
 	"math"
 
+	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/quantity"
 )
@@ -25,31 +26,31 @@ type Control struct {
 }
 
 // ControlOf returns the facts of a limiter, and those that nobody stated.
-func ControlOf(l *job.Limiter) (Control, []string) {
+func ControlOf(l *job.Limiter) (Control, finding.Lacks) {
 	c := Control{Name: l.Name}
-	var gaps []string
-	take(&gaps, l, "limit", l.Limit, &c.Limit)
-	take(&gaps, l, "fail-safe current", l.FailSafe, &c.FailSafe)
+	var lacks finding.Lacks
+	take(&lacks, l, "limit", l.Limit, &c.Limit)
+	take(&lacks, l, "fail-safe current", l.FailSafe, &c.FailSafe)
 	var sees job.ClampView
-	take(&gaps, l, "clamp sees", l.ClampSees, &sees)
+	take(&lacks, l, "clamp sees", l.ClampSees, &sees)
 	c.SeesPoints = sees == job.WholeSupply
-	take(&gaps, l, "clamp error", l.ClampError, &c.Error)
-	take(&gaps, l, "samples every", l.Samples, &c.Samples)
-	take(&gaps, l, "averages over", l.Averages, &c.Averages)
-	take(&gaps, l, "passes on within", l.PassesOn, &c.PassesOn)
-	take(&gaps, l, "vehicle follows within", l.Follows, &c.Follows)
-	take(&gaps, l, "lost-signal time-out", l.TimeOut, &c.TimeOut)
-	take(&gaps, l, "notices a lost clamp", l.NoticesLoss, &c.NoticesLoss)
-	take(&gaps, l, "waits before raising", l.Waits, &c.Waits)
-	take(&gaps, l, "sharing", l.Sharing, &c.Sharing)
-	return c, gaps
+	take(&lacks, l, "clamp error", l.ClampError, &c.Error)
+	take(&lacks, l, "samples every", l.Samples, &c.Samples)
+	take(&lacks, l, "averages over", l.Averages, &c.Averages)
+	take(&lacks, l, "passes on within", l.PassesOn, &c.PassesOn)
+	take(&lacks, l, "vehicle follows within", l.Follows, &c.Follows)
+	take(&lacks, l, "lost-signal time-out", l.TimeOut, &c.TimeOut)
+	take(&lacks, l, "notices a lost clamp", l.NoticesLoss, &c.NoticesLoss)
+	take(&lacks, l, "waits before raising", l.Waits, &c.Waits)
+	take(&lacks, l, "sharing", l.Sharing, &c.Sharing)
+	return c, lacks
 }
 
 // take moves a fact, or notes that it is missing.
-func take[Q any](gaps *[]string, l *job.Limiter, field string, from quantity.Maybe[Q], to *Q) {
+func take[Q any](lacks *finding.Lacks, l *job.Limiter, field string, from quantity.Maybe[Q], to *Q) {
 	q, ok := from.Get()
 	if !ok {
-		*gaps = append(*gaps, "limiter "+l.Name+": "+field)
+		*lacks = append(*lacks, l.Thing().Lack(field, field)...)
 		return
 	}
 	*to = q

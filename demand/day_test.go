@@ -127,7 +127,7 @@ points:
 func TestAllowances(t *testing.T) {
 	e := ByAllowance(modelOf(t, house))
 	if !e.Known() || math.Abs(float64(e.Existing[0])-113.34) > 0.01 || math.Abs(float64(e.InFull[0])-145.34) > 0.01 || e.Held != e.InFull {
-		t.Errorf("existing %v, with the point %v, held %v, missing %v: want 113.3, 145.3, 145.3 A", e.Existing[0], e.InFull[0], e.Held[0], e.Gaps)
+		t.Errorf("existing %v, with the point %v, held %v, missing %v: want 113.3, 145.3, 145.3 A", e.Existing[0], e.InFull[0], e.Held[0], e.Lacks)
 	}
 	if !strings.Contains(e.Source.String(), "On-Site Guide Table A2") {
 		t.Errorf("source %q", e.Source)

@@ -19,6 +19,7 @@ import (
 	"math"
 
 	"chargewright/finding"
+	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/standard"
 )
@@ -219,13 +220,17 @@ func (t *thermometer) heat() Heat {
 		Mean: quantity.Amperes(math.Sqrt(t.most.square / float64(over))), Used: t.most.used, Above: seconds(t.above), cite: t.cite}
 }
 
+// WorstOfRuns is the cut-out in the hardest of many runs.
+var WorstOfRuns = job.Thing{Path: job.TheCutOut.Path, Name: "cut-out, worst of the runs"}
+
 // Finding judges the heat.
-func (h Heat) Finding(rules *standard.Rulebook, subject string) finding.Finding {
-	f := start(rules, "device heat", "adequacy of supply", subject, "current over time stays clear of the device's shortest operating time")
+func (h Heat) Finding(rules *standard.Rulebook, of job.Thing) finding.Finding {
+	f := start(rules, "device heat", "adequacy of supply", of, "current over time stays clear of the device's shortest operating time")
 	f.Source = sources(rules.Clause("adequacy of supply"), h.cite)
 	f.Value, f.Limit = amount(quantity.Percent(100*h.Used)), amount(quantity.Percent(100*unquestioned))
 	f.Margin = amount(quantity.Percent(100 * (unquestioned - h.Used)))
-	facts := finding.Say("greatest %v, %v r.m.s. over the worst %v, above its rating for %v; it must carry %v for %v", h.Greatest, h.Mean, h.Over, h.Above, h.Carries, h.Over)
+	facts := finding.Say("greatest %v, %v r.m.s. over the worst %v, above its rating for %v; it must carry %v for %v", h.Greatest, h.Mean, h.Over, h.Above,
+		h.Carries, h.Over)
 	switch {
 	case h.Mean > h.Device.Rating*(1+1e-6):
 		f = within(f, h.Mean, h.Device.Rating)
@@ -254,22 +259,4 @@ func (h Heat) Finding(rules *standard.Rulebook, subject string) finding.Finding 
 		f.Why = facts
 	}
 	return f
-}
-
-// Stress judges a trace of currents that last until the next moment, and the
-// last for tail.
-func Stress(rules *standard.Rulebook, d standard.Device, trace []Moment, tail quantity.Seconds) (Heat, error) {
-	w, err := newWear(rules, d)
-	if err != nil {
-		return Heat{}, err
-	}
-	t := newThermometer(w, 1)
-	for i, m := range trace {
-		until := m.At + tail
-		if i+1 < len(trace) {
-			until = trace[i+1].At
-		}
-		t.add(milliamperes(m.Total()), milliseconds(until-m.At))
-	}
-	return t.heat(), nil
 }

@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"chargewright/quantity"
 	"chargewright/standard"
 )
 
@@ -67,4 +68,22 @@ func TestHeatIsThatOfTheWorstTime(t *testing.T) {
 			t.Errorf("seed %d: %v used and %v r.m.s., by adding up %v and %v", seed, got.Used, float64(got.Mean), used, mean)
 		}
 	}
+}
+
+// Stress judges a trace of currents that last until the next moment, and the
+// last for tail.
+func Stress(rules *standard.Rulebook, d standard.Device, trace []Moment, tail quantity.Seconds) (Heat, error) {
+	w, err := newWear(rules, d)
+	if err != nil {
+		return Heat{}, err
+	}
+	t := newThermometer(w, 1)
+	for i, m := range trace {
+		until := m.At + tail
+		if i+1 < len(trace) {
+			until = trace[i+1].At
+		}
+		t.add(milliamperes(m.Total()), milliseconds(until-m.At))
+	}
+	return t.heat(), nil
 }

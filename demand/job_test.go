@@ -97,8 +97,8 @@ func TestUnseenLineFails(t *testing.T) {
 func TestBakeryStudy(t *testing.T) {
 	m := example(t, "job.yaml")
 	s := Prepare(m, Plan{Start: monday, Step: time.Minute, Length: 60 * 24 * time.Hour, Drops: true, Tariff: &Tariff{Rates: []Rate{{0, 9}, {7 * time.Hour, 28}}}})
-	if len(s.Gaps) > 0 {
-		t.Fatal(s.Gaps)
+	if len(s.Lacks) > 0 {
+		t.Fatal(s.Lacks)
 	}
 	study := func() *Study {
 		var all []Outcome

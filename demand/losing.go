@@ -6,18 +6,18 @@ package demand
 
 import (
 	"math"
-	"strings"
 
 	"chargewright/finding"
+	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
 )
 
 // loses: the clamp, its cable or the link fails.
-func (p *Proof) loses(m *model.Model, subject string, l *loop, stated quantity.Seconds) {
+func (p *Proof) loses(m *model.Model, of job.Thing, l *loop, stated quantity.Seconds) {
 	p.AfterLoss = l.afterLoss()
-	f := start(m.Rules, "limiter loss", "load control", subject, "with its clamp or link lost, the fail-safe current is reached within the stated time")
+	f := start(m.Rules, "limiter loss", "load control", of, "with its clamp or link lost, the fail-safe current is reached within the stated time")
 	f = within(f, p.AfterLoss, stated)
 	f.Why = finding.Say("time-out %v, met at the next reading due; then %v to the point and the vehicle", l.TimeOut, l.lag())
 	if f.Verdict == finding.Fails {
@@ -25,7 +25,8 @@ func (p *Proof) loses(m *model.Model, subject string, l *loop, stated quantity.S
 		if trace.Late > stated && trace.Late > p.Worst.Late {
 			p.Worst = &trace
 		}
-		f.Why = f.Why.Then(finding.Say("counter-example: the signal is lost as the other loads step to %v, and the line is %s", trace.After, back(l.holds, trace.Late)))
+		f.Why = f.Why.Then(finding.Say("counter-example: the signal is lost as the other loads step to %v, and the line is %s", trace.After,
+			back(l.holds, trace.Late)))
 		f.Next = "shorten the lost-signal time-out"
 	}
 	p.Findings = append(p.Findings, f)
@@ -33,9 +34,10 @@ func (p *Proof) loses(m *model.Model, subject string, l *loop, stated quantity.S
 }
 
 // rests: with the points at the fail-safe current nothing is passed.
-func (p *Proof) rests(m *model.Model, subject string, loops [3]*loop) {
+func (p *Proof) rests(m *model.Model, of job.Thing, loops [3]*loop) {
 	l := worstOf(loops, (*loop).failSafeTotal)
-	f := within(start(m.Rules, "limiter fail-safe total", "load control", subject, "the greatest other loads and the fail-safe current stay within what it protects"), l.failSafeTotal(), l.holds)
+	f := within(start(m.Rules, "limiter fail-safe total", "load control", of,
+		"the greatest other loads and the fail-safe current stay within what it protects"), l.failSafeTotal(), l.holds)
 	f.Why = finding.Say("other loads %v and the points at %v", l.others, l.failSafeTotal()-l.others)
 	if f.Verdict == finding.Fails {
 		f.Next = "set the fail-safe current to " + max(0, l.holds-l.others).String() + " or less; below the least current that is a pause"
@@ -56,9 +58,9 @@ func worstOf(loops [3]*loop, much func(*loop) quantity.Amperes) *loop {
 }
 
 // dead: a clamp that reads nothing must not be believed.
-func (p *Proof) dead(m *model.Model, subject string, loops [3]*loop) {
+func (p *Proof) dead(m *model.Model, of job.Thing, loops [3]*loop) {
 	l := worstOf(loops, func(l *loop) quantity.Amperes { return l.others + l.points })
-	f := start(m.Rules, "limiter dead clamp", "load control", subject, "a clamp that comes off is not taken for 0 A")
+	f := start(m.Rules, "limiter dead clamp", "load control", of, "a clamp that comes off is not taken for 0 A")
 	if l.NoticesLoss {
 		f.Verdict = finding.Meets
 		f.Why = finding.Say("stated; the loss then counts as a lost signal")
@@ -76,11 +78,11 @@ func (p *Proof) dead(m *model.Model, subject string, loops [3]*loop) {
 }
 
 // handsOver: what one point gives up is free before another takes it.
-func (p *Proof) handsOver(m *model.Model, subject string, l *loop, shared [3]int) {
+func (p *Proof) handsOver(m *model.Model, of job.Thing, l *loop, shared [3]int) {
 	if max(shared[0], shared[1], shared[2]) < 2 {
 		return
 	}
-	f := start(m.Rules, "limiter hands over", "load control", subject, "current is given to another point only when the first has let it go")
+	f := start(m.Rules, "limiter hands over", "load control", of, "current is given to another point only when the first has let it go")
 	f.Value, f.Limit, f.Margin = amount(l.Waits), amount(l.lag()), amount(l.Waits-l.lag())
 	f.Verdict = finding.Meets
 	f.Why = finding.Say("it waits %v before raising; letting go takes up to %v", l.Waits, l.lag())
@@ -93,11 +95,11 @@ func (p *Proof) handsOver(m *model.Model, subject string, l *loop, shared [3]int
 }
 
 // vehicle: the proof is only as good as the time it gives the vehicle.
-func (p *Proof) vehicle(m *model.Model, subject string, c Control) {
-	f := start(m.Rules, "limiter vehicle time", "pilot", subject, "the time allowed for the vehicle is the longest it may take")
+func (p *Proof) vehicle(m *model.Model, of job.Thing, c Control) {
+	f := start(m.Rules, "limiter vehicle time", "pilot", of, "the time allowed for the vehicle is the longest it may take")
 	longest, cite, err := m.Rules.PilotTime("vehicle follows duty")
 	if err != nil {
-		p.Findings = append(p.Findings, unknown(f, "rulebook: time a vehicle may take"))
+		p.Findings = append(p.Findings, unknown(f, finding.Cannot("rulebook: time a vehicle may take")))
 		return
 	}
 	f.Source = sources(cite)
@@ -112,12 +114,13 @@ func (p *Proof) vehicle(m *model.Model, subject string, c Control) {
 }
 
 // heat: the worst excursion against the device's own curve.
-func (p *Proof) heat(m *model.Model, subject string, loops [3]*loop) {
+func (p *Proof) heat(m *model.Model, of job.Thing, loops [3]*loop) {
 	l := worstOf(loops, func(l *loop) quantity.Amperes { return l.others + l.points })
-	d, gap := protectedDevice(m, p.Limiter)
-	f := start(m.Rules, "limiter excursion", "load control", subject, "the worst excursion is short against the device's shortest operating time")
-	if gap != "" {
-		p.Findings = append(p.Findings, unknown(f, gap))
+	device := protectedDevice(m, p.Limiter)
+	d := device.Value
+	f := start(m.Rules, "limiter excursion", "load control", of, "the worst excursion is short against the device's shortest operating time")
+	if !device.Known() {
+		p.Findings = append(p.Findings, unknown(f, device.Lacks))
 		return
 	}
 	peak := l.others + l.points
@@ -126,21 +129,22 @@ func (p *Proof) heat(m *model.Model, subject string, loops [3]*loop) {
 	lasts := max(p.Within, p.AfterLoss)
 	switch {
 	case err != nil:
-		f = unknown(f, err.Error())
+		f = unknown(f, finding.Cannot(err.Error()))
 	case math.IsInf(float64(shortest), 1):
 		if w, err := newWear(m.Rules, d); err == nil {
 			f = within(f, peak, w.carries)
 		}
 		f.Why = finding.Say("%v at the most, for %v: a current %s must carry without operating; no design margin", peak, lasts, d)
 	case p.Within == 0:
-		f = unknown(f, "a proved response time")
+		f = unknown(f, finding.Cannot("a proved response time"))
 		f.Next, f.WaitsOn = "settle the response first", "limiter response"
 	case shortest == 0:
-		f = unknown(f, "a published shortest operating time of "+d.String()+" at "+peak.String())
+		f = unknown(f, finding.Cannot("a published shortest operating time of "+d.String()+" at "+peak.String()))
 		f.Next = "ask the maker of the device for its time-current curve"
 	default:
 		f = within(f, lasts, shortest*unquestioned)
-		f.Why = finding.Say("%v at the most for %v; the device may operate after %v at the soonest, of which a tenth is taken (common practice, no source)", peak, lasts, shortest)
+		f.Why = finding.Say("%v at the most for %v; the device may operate after %v at the soonest, of which a tenth is taken (common practice, no source)", peak,
+			lasts, shortest)
 		if f.Verdict == finding.Fails && lasts < shortest {
 			f.Verdict = finding.JudgeOnSite
 		}
@@ -152,7 +156,7 @@ func (p *Proof) heat(m *model.Model, subject string, loops [3]*loop) {
 }
 
 // protectedDevice returns the overcurrent device at the place of a limiter.
-func protectedDevice(m *model.Model, limiter string) (standard.Device, string) {
+func protectedDevice(m *model.Model, limiter string) model.Answer[standard.Device] {
 	for i := range m.Job.Limiters {
 		l := &m.Job.Limiters[i]
 		if l.Name != limiter {
@@ -168,16 +172,9 @@ func protectedDevice(m *model.Model, limiter string) (standard.Device, string) {
 }
 
 // CutOut returns the network operator's fuse as the rulebook knows it.
-func CutOut(m *model.Model) (standard.Device, string) {
+func CutOut(m *model.Model) model.Answer[standard.Device] {
 	c := &m.Job.Supply.CutOut
 	family, ok := c.Type.Get()
-	rating, rated := c.Rating.Get()
-	var gaps []string
-	if !ok {
-		gaps = append(gaps, "supply: type of the cut-out fuse")
-	}
-	if !rated {
-		gaps = append(gaps, "supply: rating of the cut-out fuse")
-	}
-	return standard.Device{Family: family, Rating: rating}, strings.Join(gaps, "; ")
+	return model.Answer[standard.Device]{Value: standard.Device{Family: family, Rating: c.Rating.Or(0)},
+		Lacks: finding.Gather(job.TheSupply.Unless(ok, "cut-out/type", "type of the cut-out fuse"), m.NoFuse())}
 }

@@ -133,7 +133,7 @@ func TestHeatOfOtherDevices(t *testing.T) {
 		t.Errorf("breaker: %v, used %.3f, carries %v", err, h.Used, h.Carries)
 	}
 	h, err = Stress(rules, standard.Device{Family: "BS 88-3", Rating: 100}, []Moment{{Others: 140}, {At: 5}}, 1)
-	if err != nil || !math.IsInf(h.Used, 1) || h.Finding(rules, "cut-out").Verdict.String() != "not known" {
+	if err != nil || !math.IsInf(h.Used, 1) || h.Finding(rules, job.TheCutOut).Verdict.String() != "not known" {
 		t.Errorf("BS 88-3: %v, used %v", err, h.Used)
 	}
 }

@@ -24,14 +24,14 @@ type Estimate struct {
 	Held     Lines // with the limiter at work; as InFull where there is none
 	Why      []string
 	Source   finding.Text
-	Gaps     []string // what keeps it from being known
+	Lacks    finding.Lacks // what keeps it from being known
 }
 
 // byAllowance is the way that needs no measurement.
 const byAllowance = "published allowances"
 
 // Known reports whether the estimate could be made.
-func (e Estimate) Known() bool { return len(e.Gaps) == 0 }
+func (e Estimate) Known() bool { return len(e.Lacks) == 0 }
 
 // AfterDiversity returns the demand before and after the work, as the network
 // operator's form asks for it.
@@ -41,29 +41,25 @@ func (e Estimate) AfterDiversity() (before, after Lines) { return e.Existing, e.
 func ByAllowance(m *model.Model) Estimate {
 	e := Estimate{How: byAllowance}
 	if len(m.Job.Loads) == 0 {
-		e.Gaps = []string{"loads: what is connected, with current and kind"}
+		e.Lacks = finding.Lacks{{Path: "loads", Of: "loads", What: "what is connected, with current and kind"}}
 		return e
 	}
 	premises, said := m.Job.Site.Premises.Get()
-	if !said {
-		e.Gaps = append(e.Gaps, "site: kind of premises")
-	}
+	e.Lacks = job.TheSite.Unless(said, "premises", "kind of premises")
 	byKind := map[job.LoadKind][]model.Currents{}
 	var kinds []job.LoadKind
 	for i := range m.Job.Loads {
 		l := &m.Job.Loads[i]
 		cur := m.LoadCurrents(l)
-		e.Gaps = append(e.Gaps, cur.Gaps...)
+		e.Lacks = append(e.Lacks, cur.Lacks...)
 		kind, ok := l.Kind.Get()
-		if !ok {
-			e.Gaps = append(e.Gaps, "load "+l.Name+": kind")
-		}
+		e.Lacks = append(e.Lacks, l.Thing().Unless(ok, "kind", "kind")...)
 		if byKind[kind] == nil {
 			kinds = append(kinds, kind)
 		}
 		byKind[kind] = append(byKind[kind], cur)
 	}
-	if len(e.Gaps) > 0 {
+	if !e.Known() {
 		return e
 	}
 	sort.Slice(kinds, func(i, k int) bool { return kinds[i] < kinds[k] })
@@ -93,7 +89,8 @@ func ByAllowance(m *model.Model) Estimate {
 		e.Why = append(e.Why, text)
 	}
 	if measured, ok := m.Job.Supply.Demand.Value.Get(); ok && measured > e.Existing.Greatest() {
-		e.Gaps = []string{fmt.Sprintf("loads: those recorded come to %v, and the supply was found to carry %v; the others are not recorded", e.Existing.Greatest(), measured)}
+		e.Lacks = finding.Lacks{{Path: "loads", Of: "loads",
+			What: fmt.Sprintf("those recorded come to %v, and the supply was found to carry %v; the others are not recorded", e.Existing.Greatest(), measured)}}
 		return e
 	}
 	e.Why = append(e.Why, "of the loads that are recorded, and no others")
@@ -132,7 +129,7 @@ func allow(a standard.Diversity, in []quantity.Amperes) quantity.Amperes {
 func ByMeasurement(m *model.Model, log *Log) Estimate {
 	e := Estimate{How: "measurement"}
 	if log == nil {
-		e.Gaps = []string{"a recording of the supply's current or energy"}
+		e.Lacks = finding.Cannot("a recording of the supply's current or energy")
 		return e
 	}
 	steps, peak := log.Greatest()
@@ -160,10 +157,10 @@ func ByMeasurement(m *model.Model, log *Log) Estimate {
 // BySimulation takes the greatest half-hours of many simulated years.
 func BySimulation(m *model.Model, s *Study) Estimate {
 	e := Estimate{How: "simulation"}
-	if s == nil || len(s.Gaps) > 0 || s.Runs == 0 {
-		e.Gaps = []string{"a run of the site"}
+	if s == nil || len(s.Lacks) > 0 || s.Runs == 0 {
+		e.Lacks = finding.Cannot("a run of the site")
 		if s != nil {
-			e.Gaps = s.Gaps
+			e.Lacks = s.Lacks
 		}
 		return e
 	}
@@ -195,7 +192,7 @@ func pointsOn(m *model.Model) (full, controlled Lines) {
 // withPoints puts the points on top.
 func (e Estimate) withPoints(m *model.Model) Estimate {
 	for _, p := range m.Points {
-		e.Gaps = append(e.Gaps, m.PointCurrents(p).Gaps...)
+		e.Lacks = append(e.Lacks, m.PointCurrents(p).Lacks...)
 	}
 	full, controlled := pointsOn(m)
 	limit, limited := quantity.Amperes(0), false
@@ -215,14 +212,16 @@ func (e Estimate) withPoints(m *model.Model) Estimate {
 // Finding holds an estimate against what the supply carries: the agreed
 // capacity, or the cut-out fuse.
 func (e Estimate) Finding(m *model.Model) finding.Finding {
-	f := start(m.Rules, "maximum demand", "maximum demand", "supply, by "+e.How, "maximum demand with the charge points is within what the supply carries")
-	carries, what, gap := protected(m, &job.Limiter{At: "supply"})
-	if !e.Known() || gap != "" {
-		return unknown(f, append(e.Gaps, gap)...)
+	f := start(m.Rules, "maximum demand", "maximum demand", job.TheSupply, "maximum demand with the charge points is within what the supply carries")
+	f.Subject += ", by " + e.How
+	holds := m.CarriedAt("supply")
+	if !e.Known() || !holds.Known() {
+		return unknown(f, e.Lacks, holds.Lacks)
 	}
+	carries := holds.Value
 	f = within(f, e.Held.Greatest(), carries)
 	f.Source = e.Source
-	f.Why = finding.Say("existing %v, points in full %v, held to %v; %s %v", e.Existing.Greatest(), e.InFull.Greatest(), e.Held.Greatest(), what, carries)
+	f.Why = finding.Say("existing %v, points in full %v, held to %v; %s %v", e.Existing.Greatest(), e.InFull.Greatest(), e.Held.Greatest(), holds.Why, carries)
 	if _, stated := m.Job.Supply.Demand.Value.Get(); stated && f.Verdict == finding.Fails && e.How == byAllowance {
 		f.Verdict = finding.JudgeOnSite
 		f.Why = f.Why.Then(finding.Say("allowances are for want of a measurement, and here there is one"))

@@ -27,7 +27,7 @@ type Proof struct {
 	Assumptions []string          // what the proof takes as given, beyond the stated facts
 	Findings    []finding.Finding //
 	Worst       *Trace            // the worst case found, the counter-example where one fails
-	Gaps        []string          // facts nobody stated
+	Lacks       finding.Lacks     // facts nobody stated
 }
 
 // assumptions are what the proof takes as given.
@@ -43,30 +43,20 @@ var assumptions = []string{
 
 // Prove judges a limiter of the job.
 func Prove(m *model.Model, l *job.Limiter) Proof {
-	c, gaps := ControlOf(l)
+	c, lacks := ControlOf(l)
 	p := Proof{Limiter: l.Name, Assumptions: assumptions}
-	subject := "limiter " + l.Name
-	holds, what, gap := protected(m, l)
-	p.Holds, p.HoldsWhat = holds, what
-	others, points, shared, least, lineGaps := loopLines(m, l)
-	gaps = append(gaps, lineGaps...)
-	if gap != "" {
-		gaps = append(gaps, gap)
-	}
-	if points.Greatest() == 0 && len(lineGaps) == 0 {
-		gaps = append(gaps, subject+": a point that it controls")
-	}
+	of := l.Thing()
+	carries := m.CarriedAt(l.At)
+	holds := carries.Value
+	p.Holds, p.HoldsWhat = holds, carries.Why
+	others, points, shared, least, lineLacks := loopLines(m, l)
 	seen, said := l.ClampPhases.Get()
-	if !said {
-		gaps = append(gaps, subject+": clamp phases")
-	}
 	response, stated := l.ResponseTime.Get()
-	if !stated {
-		gaps = append(gaps, subject+": response time")
-	}
-	if len(gaps) > 0 {
-		p.Gaps = gaps
-		p.Findings = []finding.Finding{unknown(start(m.Rules, "limiter proof", "load control", subject, "current returns under the limit within the stated time"), gaps...)}
+	lacks = finding.Gather(lacks, lineLacks, carries.Lacks, controlled(m, l, points.Greatest() > 0 || len(lineLacks) > 0),
+		of.Unless(said, "clamp phases", "clamp phases"), of.Unless(stated, "response time", "response time"))
+	if len(lacks) > 0 {
+		p.Lacks = lacks
+		p.Findings = []finding.Finding{unknown(start(m.Rules, "limiter proof", "load control", of, "current returns under the limit within the stated time"), lacks)}
 		return p
 	}
 	loops := [3]*loop{}
@@ -78,57 +68,56 @@ func Prove(m *model.Model, l *job.Limiter) Proof {
 			}
 		}
 	}
-	p.reach(m, subject, others, holds)
-	p.sees(m, subject, points, seen)
+	p.reach(m, of, others, holds)
+	p.sees(m, of, points, seen)
 	hard := p.hardest(loops)
 	p.Others, p.Points = hard.others, hard.points
-	p.settles(m, subject, loops)
-	p.returns(m, l, subject, hard, response)
-	p.loses(m, subject, hard, response)
-	p.rests(m, subject, loops)
-	p.dead(m, subject, loops)
-	p.handsOver(m, subject, hard, shared)
-	p.vehicle(m, subject, c)
-	p.heat(m, subject, loops)
+	p.settles(m, of, loops)
+	p.returns(m, l, of, hard, response)
+	p.loses(m, of, hard, response)
+	p.rests(m, of, loops)
+	p.dead(m, of, loops)
+	p.handsOver(m, of, hard, shared)
+	p.vehicle(m, of, c)
+	p.heat(m, of, loops)
 	return p
 }
 
-// protected returns the current the place of a limiter must not pass.
-func protected(m *model.Model, l *job.Limiter) (quantity.Amperes, string, string) {
-	for _, b := range m.Boards {
-		if b.Record.Name == l.At && b.Feed != nil {
-			in, gap := b.Feed.Rated()
-			return in, "device of " + b.Feed.Name(), gap
+// controlled is the lack of points that a limiter controls: each that names no
+// limiter may be one.
+func controlled(m *model.Model, l *job.Limiter, some bool) finding.Lacks {
+	if some {
+		return nil
+	}
+	lack := finding.Lack{Path: "points", Of: l.Thing().Name, What: "a point that it controls"}
+	for _, p := range m.Points {
+		if p.Record.Limiter == "" {
+			lack.Or = append(lack.Or, p.Record.Thing().Path+"/limiter")
 		}
 	}
-	rating, ok := m.Job.Supply.CutOut.Rating.Get()
-	capacity, agreed := m.Job.Supply.Capacity.Get()
-	switch {
-	case agreed && (!ok || capacity <= rating):
-		return capacity, "agreed capacity of the supply", ""
-	case ok:
-		return rating, "cut-out fuse", ""
+	if len(lack.Or) > 0 {
+		lack.Path, lack.Or = lack.Or[0], lack.Or[1:]
 	}
-	return 0, "", "supply: rating of the cut-out fuse"
+	return finding.Lacks{lack}
 }
 
 // loopLines returns, line by line, what the limiter cannot hold back, what it
 // can, and how many points share the line.
-func loopLines(m *model.Model, l *job.Limiter) (others, points Lines, shared [3]int, least quantity.Amperes, gaps []string) {
+func loopLines(m *model.Model, l *job.Limiter) (others, points Lines, shared [3]int, least quantity.Amperes, lacks finding.Lacks) {
 	existing := m.ExistingDemand()
 	for _, b := range m.Boards {
 		if b.Record.Name == l.At && b.Feed != nil {
 			existing = m.LoadsOn(b)
 		}
 	}
-	gaps = append(gaps, existing.Gaps...)
+	lacks = append(lacks, existing.Lacks...)
 	others = Lines(existing.Phase)
 	for _, p := range m.Points {
 		if p.Circuit != nil && !under(p.Circuit, l.At) {
 			continue
 		}
 		i := m.PointCurrents(p)
-		gaps = append(gaps, i.Gaps...)
+		lacks = append(lacks, i.Lacks...)
 		for k := range i.Phase {
 			if p.Record.Limiter != l.Name {
 				others[k] += i.Phase[k]
@@ -140,12 +129,12 @@ func loopLines(m *model.Model, l *job.Limiter) (others, points Lines, shared [3]
 		if p.Record.Limiter == l.Name {
 			floor, ok := p.Record.LeastCurrent.Get()
 			if !ok {
-				gaps = append(gaps, "point "+p.Record.Name+": least current")
+				lacks = append(lacks, p.Record.Thing().Lack("least current", "least current")...)
 			}
 			least = max(least, floor)
 		}
 	}
-	return others, points, shared, least, gaps
+	return others, points, shared, least, lacks
 }
 
 // under reports whether a circuit is fed through the place of a limiter.
@@ -162,8 +151,8 @@ func under(c *model.Circuit, place string) bool {
 }
 
 // reach: what a limiter cannot hold back must stay within what is held.
-func (p *Proof) reach(m *model.Model, subject string, others Lines, holds quantity.Amperes) {
-	f := within(start(m.Rules, "limiter cannot help", "load control", subject, "the other loads alone stay within what it protects"), others.Greatest(), holds)
+func (p *Proof) reach(m *model.Model, of job.Thing, others Lines, holds quantity.Amperes) {
+	f := within(start(m.Rules, "limiter cannot help", "load control", of, "the other loads alone stay within what it protects"), others.Greatest(), holds)
 	if f.Verdict == finding.Fails {
 		f.Why = finding.Say("the other loads alone exceed %v by %v: a limiter cannot cure that", holds, others.Greatest()-holds)
 		f.Next = "judge the diversity of the other loads, or enlarge the supply"
@@ -174,8 +163,8 @@ func (p *Proof) reach(m *model.Model, subject string, others Lines, holds quanti
 }
 
 // sees: a line without a clamp is not limited at all.
-func (p *Proof) sees(m *model.Model, subject string, points Lines, seen job.PhaseSet) {
-	f := start(m.Rules, "limiter sees", "load control", subject, "its clamps measure every line that its points load")
+func (p *Proof) sees(m *model.Model, of job.Thing, points Lines, seen job.PhaseSet) {
+	f := start(m.Rules, "limiter sees", "load control", of, "its clamps measure every line that its points load")
 	f.Verdict = finding.Meets
 	f.Why = finding.Say("clamps on %s; whether each is on its own line, the right way round, is proved on site", seen)
 	for k, i := range points {
@@ -208,7 +197,7 @@ func (p *Proof) hardest(loops [3]*loop) *loop {
 }
 
 // settles: what can last, clamp error included, is within what is held.
-func (p *Proof) settles(m *model.Model, subject string, loops [3]*loop) {
+func (p *Proof) settles(m *model.Model, of job.Thing, loops [3]*loop) {
 	var l *loop
 	var greatest, at quantity.Amperes
 	for _, each := range loops {
@@ -220,7 +209,7 @@ func (p *Proof) settles(m *model.Model, subject string, loops [3]*loop) {
 		}
 	}
 	p.Settled = greatest
-	f := within(start(m.Rules, "limiter settles", "load control", subject, "what can last stays within what it protects, clamp error included"), greatest, l.holds)
+	f := within(start(m.Rules, "limiter settles", "load control", of, "what can last stays within what it protects, clamp error included"), greatest, l.holds)
 	f.Why = finding.Say("set to %v; with readings %v low, other loads of %v and the points settle at %v", l.Limit, l.Error, at, greatest)
 	if f.Verdict == finding.Fails {
 		f.Next = fmt.Sprintf("set the limit lower by %v", -quantity.Amperes(f.Margin.Number))
@@ -230,17 +219,18 @@ func (p *Proof) settles(m *model.Model, subject string, loops [3]*loop) {
 
 // returns: the bounded time after any step, against what is stated and what
 // the network operator asks.
-func (p *Proof) returns(m *model.Model, l *job.Limiter, subject string, hard *loop, stated quantity.Seconds) {
+func (p *Proof) returns(m *model.Model, l *job.Limiter, of job.Thing, hard *loop, stated quantity.Seconds) {
 	bound, worst, proved := hard.response()
 	trace := hard.search(LoadStep)
 	p.Worst = &trace
-	f := start(m.Rules, "limiter response", "load control", subject, "after any step of the other loads the current is back within the stated time")
+	f := start(m.Rules, "limiter response", "load control", of, "after any step of the other loads the current is back within the stated time")
 	f.Value, f.Limit, f.Margin = amount(bound), amount(stated), amount(stated-bound)
 	switch {
 	case proved && bound <= stated+1e-9:
 		p.Within = bound
 		f.Verdict = finding.Meets
-		f.Why = finding.Say("proved for every step up to %v, every state before it and every moment of the clock: %d readings of %v, then %v to the point and %v for the vehicle; running it, %v is the longest found",
+		f.Why = finding.Say("proved for every step up to %v, every state before it and every moment of the clock: %d readings of %v, then %v to the point and "+
+			"%v for the vehicle; running it, %v is the longest found",
 			hard.others, int(math.Round(float64((bound-hard.lag())/hard.Samples))), hard.Samples, hard.PassesOn, hard.Follows, trace.Late)
 	case trace.Late > stated:
 		f.Verdict = finding.Fails
@@ -265,7 +255,7 @@ func (p *Proof) returns(m *model.Model, l *job.Limiter, subject string, hard *lo
 		f.Next = "state a response time of " + bound.String() + " or more"
 	}
 	p.Findings = append(p.Findings, f)
-	p.operator(m, l, subject, max(bound, hard.afterLoss()), proved)
+	p.operator(m, l, of, max(bound, hard.afterLoss()), proved)
 }
 
 // back says when a line is back under what it must hold.
@@ -277,19 +267,19 @@ func back(holds quantity.Amperes, after quantity.Seconds) string {
 }
 
 // operator: the times of a customer import limit, where a capacity is agreed.
-func (p *Proof) operator(m *model.Model, l *job.Limiter, subject string, bound quantity.Seconds, proved bool) {
+func (p *Proof) operator(m *model.Model, l *job.Limiter, of job.Thing, bound quantity.Seconds, proved bool) {
 	if !m.Job.Supply.Capacity.IsKnown() || m.SupplyLimiter() != l {
 		return
 	}
-	f := start(m.Rules, "limiter operator", "import limit", subject, "after a step or a lost signal an agreed capacity is kept within the operator's time")
+	f := start(m.Rules, "limiter operator", "import limit", of, "after a step or a lost signal an agreed capacity is kept within the operator's time")
 	typical, cite, err1 := m.Rules.Limit("limiter time typical")
 	longest, cite2, err2 := m.Rules.Limit("limiter time longest")
 	f.Source = sources(m.Rules.Clause("import limit"), cite, cite2)
 	switch {
 	case err1 != nil || err2 != nil:
-		f = unknown(f, "rulebook: times of an import limit")
+		f = unknown(f, finding.Cannot("rulebook: times of an import limit"))
 	case !proved:
-		f = unknown(f, "a proved response time")
+		f = unknown(f, finding.Cannot("a proved response time"))
 		f.Next = "settle the response first"
 		f.WaitsOn = "limiter response"
 	case float64(bound) <= typical:

@@ -56,8 +56,8 @@ func (e Estimate) MarshalJSON() ([]byte, error) {
 		Held     [3]quantity.Amperes `json:"held"`
 		Why      []string            `json:"why"`
 		Source   string              `json:"source"`
-		Missing  []string            `json:"missing"`
-	}{e.How, e.Known(), e.Existing, e.InFull, e.Held, e.Why, e.Source.String(), e.Gaps})
+		Missing  finding.Lacks       `json:"missing"`
+	}{e.How, e.Known(), e.Existing, e.InFull, e.Held, e.Why, e.Source.String(), e.Lacks})
 }
 
 // Formed is one line of what the network operator's form asks for.
@@ -174,10 +174,10 @@ func (s *Studied) Tell(proofs []Proof) []string {
 		}
 		day = append(day, fmt.Sprintf("With the other loads at their greatest, %v of %v: %v.", o.Others, control.Limit, o))
 	}
-	if _, gaps := ControlOf(limiter); len(gaps) == 0 {
+	if _, lacks := ControlOf(limiter); len(lacks) == 0 {
 		day = append(day, control.PowerUp())
 		for _, p := range proofs {
-			if p.Limiter == limiter.Name && len(p.Gaps) == 0 {
+			if p.Limiter == limiter.Name && len(p.Lacks) == 0 {
 				day = append(day, control.Lost(p.Others, p.Holds))
 			}
 		}
@@ -188,14 +188,14 @@ func (s *Studied) Tell(proofs []Proof) []string {
 // MarshalJSON writes a proof in its published shape.
 func (p Proof) MarshalJSON() ([]byte, error) {
 	out := struct {
-		Limiter     string   `json:"limiter"`
-		Line        int      `json:"line"`
-		Within      *float64 `json:"withinSeconds"`
-		AfterLoss   float64  `json:"afterLossSeconds"`
-		Assumptions []string `json:"assumptions"`
-		Worst       *Trace   `json:"worst"`
-		Gaps        []string `json:"notKnown"`
-	}{Limiter: p.Limiter, Line: p.Line + 1, AfterLoss: float64(p.AfterLoss), Assumptions: p.Assumptions, Worst: p.Worst, Gaps: p.Gaps}
+		Limiter     string        `json:"limiter"`
+		Line        int           `json:"line"`
+		Within      *float64      `json:"withinSeconds"`
+		AfterLoss   float64       `json:"afterLossSeconds"`
+		Assumptions []string      `json:"assumptions"`
+		Worst       *Trace        `json:"worst"`
+		Lacks       finding.Lacks `json:"notKnown"`
+	}{Limiter: p.Limiter, Line: p.Line + 1, AfterLoss: float64(p.AfterLoss), Assumptions: p.Assumptions, Worst: p.Worst, Lacks: p.Lacks}
 	if p.Within > 0 {
 		within := float64(p.Within)
 		out.Within = &within
@@ -254,7 +254,8 @@ func (s *Study) Rows(tariff bool) []Row {
 	if s.Lowest.Mean > 0 {
 		add("lowest voltage at a point", "V", s.Lowest)
 	}
-	return append(out, Row{"left without all they needed", fmt.Sprintf("%.2f %%", 100*s.Share.Mean), fmt.Sprintf("%.2f to %.2f", 100*s.Share.Low, 100*s.Share.High), fmt.Sprintf("%d of %d vehicles", s.NotFull, s.Visits)})
+	return append(out, Row{"left without all they needed", fmt.Sprintf("%.2f %%", 100*s.Share.Mean),
+		fmt.Sprintf("%.2f to %.2f", 100*s.Share.Low, 100*s.Share.High), fmt.Sprintf("%d of %d vehicles", s.NotFull, s.Visits)})
 }
 
 // Advice says what a point should be set to, from what supply and point carry
@@ -280,9 +281,9 @@ func (s *Studied) InAmperes(limit quantity.Watts) ([]string, error) {
 	if err != nil {
 		return nil, err
 	}
-	u0, gap := s.model.U0()
-	if gap != "" {
-		return nil, cannot("watts", "%s is wanted first", gap)
+	u0, known := s.model.U0().Get()
+	if !known {
+		return nil, cannot("watts", "%v is wanted first", s.model.U0().Lacks)
 	}
 	if !(limit > 0) || limit > 1e7 {
 		return nil, cannot("watts", "%v: a power in W is wanted", float64(limit))

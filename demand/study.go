@@ -13,6 +13,7 @@ import (
 	"strings"
 	"time"
 
+	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
@@ -43,11 +44,11 @@ type Studied struct {
 	fleet    Fleet
 	shape    [24]float64
 	drops    *Drops
-	Gaps     []string
+	Lacks    finding.Lacks
 	Assumed  []string
 }
 
-// Prepare makes a job ready. What is missing is in Gaps; nothing runs then.
+// Prepare makes a job ready. What is missing is in Lacks; nothing runs then.
 func Prepare(m *model.Model, p Plan) *Studied {
 	s := &Studied{Plan: p, model: m}
 	limiter := m.SupplyLimiter()
@@ -57,7 +58,7 @@ func Prepare(m *model.Model, p Plan) *Studied {
 		for _, b := range m.Boards {
 			if b.Record.Name == limiter.At {
 				loads := m.LoadsOn(b)
-				s.Gaps = append(s.Gaps, loads.Gaps...)
+				s.Lacks = append(s.Lacks, loads.Lacks...)
 				behind = Lines(loads.Phase)
 			}
 		}
@@ -66,12 +67,13 @@ func Prepare(m *model.Model, p Plan) *Studied {
 	var uncontrolled []string
 	least, _, _ := m.Rules.Limit("pilot least")
 	if limiter != nil {
-		c, gaps := ControlOf(limiter)
+		c, lacks := ControlOf(limiter)
 		s.control = &c
 		if !limiter.Limit.IsKnown() {
-			s.Gaps = append(s.Gaps, "limiter "+limiter.Name+": limit")
-		} else if len(gaps) > 0 {
-			s.Assumed = append(s.Assumed, fmt.Sprintf("limiter %s acts at once and without error where its facts are not stated (%d of them): its proof is not known", limiter.Name, len(gaps)))
+			s.Lacks = append(s.Lacks, limiter.Thing().Lack("limit", "limit")...)
+		} else if len(lacks) > 0 {
+			s.Assumed = append(s.Assumed, fmt.Sprintf(
+				"limiter %s acts at once and without error where its facts are not stated (%d of them): its proof is not known", limiter.Name, len(lacks)))
 		}
 		if c.Sharing == "" {
 			s.control.Sharing = job.EqualShares
@@ -79,7 +81,7 @@ func Prepare(m *model.Model, p Plan) *Studied {
 	}
 	for _, point := range m.Points {
 		cur := m.PointCurrents(point)
-		s.Gaps = append(s.Gaps, cur.Gaps...)
+		s.Lacks = append(s.Lacks, cur.Lacks...)
 		if limiter == nil || point.Record.Limiter != limiter.Name {
 			for k, i := range cur.Phase {
 				s.free[k] += i
@@ -107,12 +109,13 @@ func Prepare(m *model.Model, p Plan) *Studied {
 	residential := m.Job.Site.Premises.Or("").Residential()
 	s.fleet = UsualFleet(m)
 	if p.Log == nil {
-		s.Gaps = append(s.Gaps, existing.Gaps...)
+		s.Lacks = append(s.Lacks, existing.Lacks...)
 		s.shape = WorkplaceDay
 		if residential {
 			s.shape = DwellingDay
 		}
-		s.Assumed = append(s.Assumed, fmt.Sprintf("other loads follow a made-up day that comes to %.0f to 100 %% of %v in its busiest hours (engineering judgement, no published source)", 100*leastLevel, s.existing.Greatest()))
+		s.Assumed = append(s.Assumed, fmt.Sprintf("other loads follow a made-up day that comes to %.0f to 100 %% of %v in its busiest hours (engineering "+
+			"judgement, no published source)", 100*leastLevel, s.existing.Greatest()))
 	}
 	if p.Fleet != nil {
 		s.fleet = *p.Fleet
@@ -120,20 +123,20 @@ func Prepare(m *model.Model, p Plan) *Studied {
 	s.fleet.FirstDay = (int(p.Start.Weekday()) + 6) % 7
 	s.Assumed = append(s.Assumed, s.fleet.String(), "energy is reckoned at the nominal voltage and unity power factor; a vehicle draws steadily until it is full")
 	if p.Drops {
-		d, gaps, assumed := DropsOf(m)
-		if len(gaps) == 0 && len(s.bays) == len(m.Points) {
+		d, lacks, assumed := DropsOf(m)
+		if len(lacks) == 0 && len(s.bays) == len(m.Points) {
 			s.drops = d
 			s.Assumed = append(s.Assumed, assumed...)
 		} else {
-			for _, g := range gaps {
-				s.Assumed = append(s.Assumed, "voltage along the line is not known: "+g)
+			for _, l := range lacks {
+				s.Assumed = append(s.Assumed, "voltage along the line is not known: "+l.String())
 			}
 		}
 	}
-	if u0, gap := m.U0(); gap != "" {
-		s.Gaps = append(s.Gaps, gap)
-	} else if u0 != quantity.Volts(math.Round(float64(u0))) {
-		s.Gaps = append(s.Gaps, "supply: nominal voltage in whole volts")
+	u0 := m.U0()
+	s.Lacks = append(s.Lacks, u0.Lacks...)
+	if v := float64(u0.Value); v != math.Round(v) {
+		s.Lacks = append(s.Lacks, job.TheSupply.Lack("voltage", "nominal voltage in whole volts")...)
 	}
 	return s
 }
@@ -152,7 +155,8 @@ func (f Fleet) String() string {
 	if f.Weekdays {
 		days = "Mondays to Fridays"
 	}
-	return fmt.Sprintf("vehicles come on %.0f %% of the days, %s, about %02d:%02d for %.0f h, needing about %v each (assumed)", 100*f.Daily, days, int(f.Hour), int(60*(f.Hour-math.Floor(f.Hour))), f.Stay, f.Needs)
+	return fmt.Sprintf("vehicles come on %.0f %% of the days, %s, about %02d:%02d for %.0f h, needing about %v each (assumed)", 100*f.Daily, days, int(f.Hour),
+		int(60*(f.Hour-math.Floor(f.Hour))), f.Stay, f.Needs)
 }
 
 // leastLevel is how much of its known greatest a made-up site comes to in the
@@ -163,9 +167,10 @@ const leastLevel = 0.85
 // site, where in its tolerance the clamp reads, which vehicle comes when.
 func (s *Studied) Scenario(seed uint64) (*Scenario, error) {
 	rng := rand.New(rand.NewPCG(seed, 0x5eed))
-	u0, _ := s.model.U0()
-	out := &Scenario{Start: s.Start, Step: s.Step, Length: s.Length, Volts: u0, Bays: s.bays, Control: s.control, Tariff: s.Tariff, Rules: s.model.Rules, Drops: s.drops, Visits: s.fleet.Seeded(seed), Behind: s.behind, Surplus: s.Surplus}
-	if d, gap := CutOut(s.model); gap == "" {
+	u0 := s.model.U0().Value
+	out := &Scenario{Start: s.Start, Step: s.Step, Length: s.Length, Volts: u0, Bays: s.bays, Control: s.control, Tariff: s.Tariff, Rules: s.model.Rules,
+		Drops: s.drops, Visits: s.fleet.Seeded(seed), Behind: s.behind, Surplus: s.Surplus}
+	if d, known := CutOut(s.model).Get(); known {
 		out.Device = &d
 	}
 	level := leastLevel + (1-leastLevel)*rng.Float64()
@@ -273,13 +278,13 @@ type Study struct {
 	Share        Interval      `json:"share"`    // of vehicles that leave without all they needed: Low and High by Wilson's method
 	HalfHour     Lines         `json:"halfHour"` // greatest of all runs
 	SiteHalfHour Lines         `json:"siteHalfHour"`
-	Gaps         []string      `json:"gaps"`
+	Lacks        finding.Lacks `json:"gaps"`
 	Assumed      []string      `json:"assumed"`
 }
 
 // Sum puts outcomes together, in any order.
 func (s *Studied) Sum(outcomes []Outcome, firstSeed uint64) *Study {
-	out := &Study{Runs: len(outcomes), FirstSeed: firstSeed, Length: s.Length, Gaps: s.Gaps, Assumed: s.Assumed}
+	out := &Study{Runs: len(outcomes), FirstSeed: firstSeed, Length: s.Length, Lacks: s.Lacks, Assumed: s.Assumed}
 	pick := func(f func(Outcome) float64) Interval {
 		v := make([]float64, len(outcomes))
 		for i, o := range outcomes {

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"chargewright/finding"
+	"chargewright/job"
 	"chargewright/standard"
 )
 
@@ -58,7 +59,7 @@ func TestEachFaultHasItsVerdict(t *testing.T) {
 			t.Errorf("%q for %q: %s: %v, want %v", tt.to, tt.from, tt.key, got, tt.want)
 		}
 		for _, f := range p.Findings {
-			if f.Clause == "" || f.Source.String() == "" || f.Why.String() == "" || f.Verdict != finding.Meets && f.Next == "" {
+			if f.Clause.Name == "" || f.Source.String() == "" || f.Why.String() == "" || f.Verdict != finding.Meets && f.Next == "" {
 				t.Errorf("%s: clause %q, source %q, why %q, next %q", f.Key, f.Clause, f.Source, f.Why, f.Next)
 			}
 		}
@@ -92,7 +93,7 @@ func TestHeatVerdicts(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if got := h.Finding(rules, "cut-out"); got.Verdict != tt.want {
+		if got := h.Finding(rules, job.TheCutOut); got.Verdict != tt.want {
 			t.Errorf("%s: %v, want %v: %v", tt.what, got.Verdict, tt.want, got.Why)
 		}
 	}

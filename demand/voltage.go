@@ -8,10 +8,11 @@ package demand
 // for each step. A test compares this with the full solution.
 
 import (
-	"fmt"
 	"math"
 	"math/cmplx"
 
+	"chargewright/finding"
+	"chargewright/job"
 	"chargewright/model"
 	"chargewright/network"
 	"chargewright/quantity"
@@ -82,13 +83,13 @@ func Watch(net *network.Network, site, bays [][]Draw, places []Place, at [][2]ne
 
 // DropsOf watches the voltage at every point of a job, in the model's own
 // network. It returns what is missing, or taken for granted.
-func DropsOf(m *model.Model) (d *Drops, gaps, assumed []string) {
+func DropsOf(m *model.Model) (d *Drops, lacks finding.Lacks, assumed []string) {
 	n, o := m.Network(), &m.Outside
 	if n.Network == nil {
-		return nil, n.Gaps, nil
+		return nil, n.Lacks, nil
 	}
 	if o.Neutral.How == "" {
-		return nil, []string{"supply: line-neutral loop, or Ze"}, nil
+		return nil, job.TheSupply.Lack("line-neutral loop", "line-neutral loop, or Ze", "Ze"), nil
 	}
 	if !m.Job.Supply.LineNeutralLoop.Value.IsKnown() {
 		assumed = append(assumed, "voltage along the line: the supply's line-neutral loop is "+o.Loop)
@@ -103,7 +104,7 @@ func DropsOf(m *model.Model) (d *Drops, gaps, assumed []string) {
 		var draws []Draw
 		end, laid := n.Ends[p.Circuit]
 		if !laid {
-			gaps = append(gaps, fmt.Sprintf("point %s: the circuits that lead to it", p.Record.Name))
+			lacks = append(lacks, m.NotLed(p)...)
 		}
 		for k, i := range m.PointCurrents(p).Phase {
 			if i <= 0 || k >= len(o.Lines) || !n.Has(end.At(o.Lines[k])) {
@@ -117,9 +118,9 @@ func DropsOf(m *model.Model) (d *Drops, gaps, assumed []string) {
 	}
 	d, err := Watch(n.Network, site, bays, places, at)
 	if err != nil {
-		gaps = append(gaps, err.Error())
+		lacks = append(lacks, finding.Cannot(err.Error())...)
 	}
-	return d, gaps, assumed
+	return d, lacks, assumed
 }
 
 // othersOf says where an ampere of the other loads of line k is drawn: shared

@@ -7,6 +7,7 @@ import (
 
 	"chargewright/finding"
 	"chargewright/job"
+	"chargewright/model"
 	"chargewright/quantity"
 )
 
@@ -15,11 +16,11 @@ func (k *checker) bonding() {
 	s := &k.m.Job.Supply
 	system, ok := s.Earthing.Get()
 	earthing, sized := s.EarthingConductor.CSA.Get()
-	f := k.start("earthing conductor", "earthing conductor", "supply", "csa of the earthing conductor")
+	f := k.start("earthing conductor", "earthing conductor", job.TheSupply, "csa of the earthing conductor")
 	tails, known := s.Tails.CSA.Get()
 	switch {
 	case !sized || !ok || (!known && system.IsTN()):
-		k.add(notKnown(f, unless(ok, "supply: earthing system"), unless(sized, "supply: csa of the earthing conductor"), unless(known || ok && !system.IsTN(), "supply: csa of the meter tails")))
+		k.add(notKnown(f, k.m.NoEarthing(), noEarthingConductor(s), job.TheSupply.Unless(known || ok && !system.IsTN(), "tails/csa", "csa of the meter tails")))
 	case system.IsTN():
 		least, cite := k.rules.ProtectiveConductorBySelection(tails)
 		f.Source = sources(k.rules.Clause("earthing conductor"), cite)
@@ -34,48 +35,56 @@ func (k *checker) bonding() {
 	if !ok {
 		return
 	}
-	least, why, gap := k.leastBonding(system)
+	least := k.leastBonding(system)
 	if len(s.Bonding) == 0 {
-		f := k.start("main bonding", "bonding", "supply", "extraneous metal is bonded")
+		f := k.start("main bonding", "bonding", job.TheSupply, "extraneous metal is bonded")
 		f.Next = "look for water, gas, oil and structural steel at their entry; enter each bond, with its csa"
-		k.add(notKnown(f, "supply: main bonding conductors"))
+		k.add(notKnown(f, job.TheSupply.Lack("main bonding", "main bonding conductors")))
 		return
 	}
 	for _, b := range s.Bonding {
-		f := k.start("main bonding", "bonding", "bonding to "+b.To, "csa of the main protective bonding conductor")
+		f := k.start("main bonding", "bonding", b.Thing(), "csa of the main protective bonding conductor")
 		csa, known := b.CSA.Get()
 		if connected, said := b.Connected.Get(); said && !connected {
 			k.add(fails(f, say("it was seen not connected"), "connect it with a clamp to BS 951 and its label, and prove continuity"))
 			continue
 		}
-		if !known || gap != "" {
-			k.add(notKnown(f, gap, unless(known, "bonding to "+b.To+": csa")))
+		if !known || !least.Known() {
+			k.add(notKnown(f, least.Lacks, b.Thing().Unless(known, "csa", "csa")))
 			continue
 		}
-		f = atLeast(f, csa, least)
-		f.Why = say("%s", why)
+		f = atLeast(f, csa, least.Value)
+		f.Why = say("%s", least.Why)
 		if f.Verdict == finding.Fails {
-			f.Next = "replace it by " + least.String()
+			f.Next = "replace it by " + least.Value.String()
 		}
 		k.add(f)
 	}
 }
 
 // leastBonding returns the least csa of main bonding for the supply.
-func (k *checker) leastBonding(system job.EarthingSystem) (quantity.SquareMillimetres, string, string) {
-	s := &k.m.Job.Supply
+func (k *checker) leastBonding(system job.EarthingSystem) model.Answer[quantity.SquareMillimetres] {
+	s, out := &k.m.Job.Supply, model.Answer[quantity.SquareMillimetres]{}
 	if system == job.TNCS {
 		neutral, ok := s.ServiceNeutral.Get()
 		if !ok {
-			return 0, "", "supply: csa of the supply neutral (copper equivalent)"
+			out.Lacks = job.TheSupply.Lack("supply neutral", "csa of the supply neutral (copper equivalent)")
+			return out
 		}
-		least, cite := k.rules.MainBonding(true, neutral)
-		return least, fmt.Sprintf("supply neutral %v copper equivalent, PME conditions (%s)", neutral, cite.Source()), ""
+		out.Value, out.Cite = k.rules.MainBonding(true, neutral)
+		out.Why = fmt.Sprintf("supply neutral %v copper equivalent, PME conditions (%s)", neutral, out.Cite.Source())
+		return out
 	}
 	earthing, ok := s.EarthingConductor.CSA.Get()
 	if !ok {
-		return 0, "", "supply: csa of the earthing conductor"
+		out.Lacks = noEarthingConductor(s)
+		return out
 	}
-	least, cite := k.rules.MainBonding(false, earthing)
-	return least, fmt.Sprintf("half the earthing conductor of %v, within 6 and 25 mm² (%s)", earthing, cite.Source()), ""
+	out.Value, out.Cite = k.rules.MainBonding(false, earthing)
+	out.Why = fmt.Sprintf("half the earthing conductor of %v, within 6 and 25 mm² (%s)", earthing, out.Cite.Source())
+	return out
+}
+
+func noEarthingConductor(s *job.Supply) finding.Lacks {
+	return job.TheSupply.Unless(s.EarthingConductor.CSA.IsKnown(), "earthing conductor/csa", "csa of the earthing conductor")
 }

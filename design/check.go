@@ -9,6 +9,7 @@ import (
 	"fmt"
 
 	"chargewright/finding"
+	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
@@ -72,9 +73,9 @@ type checker struct {
 func (k *checker) add(f finding.Finding) { k.found = append(k.found, f) }
 
 // start returns a finding with its key, clause and source filled in.
-func (k *checker) start(key, clause, subject, what string) finding.Finding {
+func (k *checker) start(key, clause string, of job.Thing, what string) finding.Finding {
 	c := k.rules.Clause(clause)
-	return finding.Finding{Key: key, Clause: c.Name(), Subject: subject, What: what, Source: sources(c)}
+	return finding.Finding{Key: key, Clause: c.Cited(), Path: of.Path, Subject: of.Name, What: what, Source: sources(c)}
 }
 
 // sources joins citations, each once, with their doubts.
@@ -96,7 +97,9 @@ func atLeast[Q quantity.Quantity](f finding.Finding, value, limit Q) finding.Fin
 }
 
 // notKnown settles a finding that lacks inputs, each named once.
-func notKnown(f finding.Finding, gaps ...string) finding.Finding { return f.Missing(gaps...) }
+func notKnown(f finding.Finding, lacks ...finding.Lacks) finding.Finding {
+	return f.Missing(lacks...)
+}
 
 // judge settles a finding that a person must decide.
 func judge(f finding.Finding, why finding.Text, next string) finding.Finding {
@@ -120,10 +123,10 @@ func say(format string, args ...any) finding.Text { return finding.Say(format, a
 
 // limit returns a scalar limit of the rulebook. The keys are our own; a test
 // looks every one up, so a missing key is a fault of ours, shown as a gap.
-func limit[Q ~float64](k *checker, key string) (Q, standard.Citation, string) {
+func limit[Q ~float64](k *checker, key string) model.Answer[Q] {
 	v, cite, err := k.rules.Limit(key)
 	if err != nil {
-		return 0, cite, fmt.Sprintf("rulebook: %v", err)
+		return model.Answer[Q]{Lacks: finding.Cannot(fmt.Sprintf("rulebook: %v", err))}
 	}
-	return Q(v), cite, ""
+	return model.Answer[Q]{Value: Q(v), Cite: cite}
 }

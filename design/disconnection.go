@@ -4,7 +4,6 @@ package design
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"chargewright/finding"
@@ -16,55 +15,50 @@ import (
 
 // disconnection checks that a fault at the far end of c is cut off in time.
 func (k *checker) disconnection(c *model.Circuit) {
-	system, gap := c.Earthing()
+	system := c.Earthing()
 	clause := "disconnection tn"
-	if system == job.TT {
+	if system.Value == job.TT {
 		clause = "disconnection tt"
 	}
-	f := k.start("disconnection", clause, c.Name(), "fault is disconnected in time: Zs ≤ U0 × Cmin / Ia")
-	within, citeTime, gapTime := c.DisconnectionTime()
+	f := k.start("disconnection", clause, c.Thing(), "fault is disconnected in time: Zs ≤ U0 × Cmin / Ia")
+	within := c.DisconnectionTime()
 	loop := c.OperatingLoop()
 	zs, solved := c.Zs(model.AtOperating)
-	if gap != "" || gapTime != "" || !loop.Known() || !solved {
-		gaps := append(slices.Clone(loop.Gaps), gap, gapTime)
-		if !anyGap(gaps) {
-			gaps = append(k.m.NetworkGaps, c.Name()+": an earth return at its far end")
-		}
-		f = notKnown(f, gaps...)
+	lacks := finding.Gather(loop.Lacks, system.Lacks, within.Lacks)
+	if len(lacks) == 0 && !solved {
+		lacks = c.ZsLacks()
+	}
+	if len(lacks) > 0 {
+		f = notKnown(f, lacks)
 		if _, ok := k.m.Job.Supply.Ze.Value.Get(); !ok {
 			f.WaitsOn = "supply Ze"
 		}
 		k.add(f)
 		return
 	}
-	if system == job.TT {
-		k.add(k.disconnectionByRCD(f, c, zs, within))
+	if system.Value == job.TT {
+		k.add(k.disconnectionByRCD(f, c, zs, within.Value))
 		return
 	}
-	d, gap := c.Device()
-	u0, gapU := k.m.U0()
-	if gap != "" || gapU != "" {
-		k.add(notKnown(f, gap, gapU))
+	limiting := c.GreatestZs()
+	if !limiting.Known() {
+		k.add(notKnown(f, limiting.Lacks))
 		return
 	}
-	most, cite, err := k.rules.MaxZs(d, within, u0)
-	if err != nil {
-		k.add(notKnown(f, c.Name()+": "+err.Error()))
-		return
-	}
+	most, d := limiting.Value, c.Device().Value
 	f.Source = func() string {
-		return sources(append([]standard.Citation{k.rules.Clause(clause), citeTime, cite}, loopCitations(loop)...)...).String()
+		return sources(append([]standard.Citation{k.rules.Clause(clause), within.Cite, limiting.Cite}, loopCitations(loop)...)...).String()
 	}
 	f = atMost(f, zs, most)
 	f.Why = func() string {
 		return fmt.Sprintf("%s, conductors at operating temperature; %s; %s %v within %v", loopText(loop),
-			model.Difference(zs, loop.Magnitude(), "tails and earthing conductor add, reactances and parallel paths take away"), d.Family, d.Rating, within)
+			model.Difference(zs, loop.Magnitude(), "tails and earthing conductor add, reactances and parallel paths take away"), d.Family, d.Rating, within.Value)
 	}
-	if cold, _, gap := limit[float64](k, "cold zs factor"); gap == "" {
+	if cold, ok := limit[float64](k, "cold zs factor").Get(); ok {
 		f.Why = f.Why.Then(say("measured cold, at most %v", model.RoundDown(most*quantity.Ohms(cold))))
 	}
 	if f.Verdict == finding.Fails {
-		byRCD := k.disconnectionByRCD(f, c, zs, within)
+		byRCD := k.disconnectionByRCD(f, c, zs, within.Value)
 		if byRCD.Verdict == finding.Meets {
 			f.Verdict = finding.JudgeOnSite
 			f.Why = f.Why.Then(say("not met by the overcurrent device, over by %v; the RCD disconnects an earth fault (%s)", zs-most, byRCD.Why))
@@ -89,12 +83,12 @@ func (k *checker) disconnectionByRCD(f finding.Finding, c *model.Circuit, zs qua
 	if !ok || !known {
 		return fails(f, say("no RCD protects it, and a loop of %v does not operate an overcurrent device", zs), "protect the circuit by an RCD at its origin")
 	}
-	touch, cite, gap := limit[float64](k, "touch voltage")
-	if gap != "" {
-		return notKnown(f, gap)
+	touch := limit[float64](k, "touch voltage")
+	if !touch.Known() {
+		return notKnown(f, touch.Lacks)
 	}
-	f.Source = sources(k.rules.Clause("disconnection tt"), cite)
-	f = atMost(f, zs, quantity.Ohms(touch/float64(residual)))
+	f.Source = sources(k.rules.Clause("disconnection tt"), touch.Cite)
+	f = atMost(f, zs, quantity.Ohms(touch.Value/float64(residual)))
 	f.What = "fault is disconnected by the RCD: Zs × IΔn ≤ 50 V"
 	f.Why = say("%v × %v = %v; RCD within %v", zs, residual, quantity.Volts(float64(zs)*float64(residual)), within)
 	if f.Verdict == finding.Fails {

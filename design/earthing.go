@@ -14,11 +14,11 @@ import (
 
 // earthing checks how the point is earthed.
 func (k *checker) earthing(p *model.Point) {
-	name := "point " + p.Record.Name
-	f := k.start("open PEN", "open pen", name, "vehicle's metal stays near earth if the PEN conductor of the supply is lost")
+	at := p.Record.Thing()
+	f := k.start("open PEN", "open pen", at, "vehicle's metal stays near earth if the PEN conductor of the supply is lost")
 	system, ok := k.m.Job.Supply.Earthing.Get()
 	if !ok {
-		f = notKnown(f, "supply: earthing system")
+		f = notKnown(f, k.m.NoEarthing())
 		f.WaitsOn = "supply earthing"
 		k.add(f)
 		return
@@ -28,7 +28,7 @@ func (k *checker) earthing(p *model.Point) {
 		k.separateElectrode(p)
 	}
 	if measure == job.Separation {
-		f = k.start("separation", "separation supply", name, "electrical separation serves one vehicle only")
+		f = k.start("separation", "separation supply", at, "electrical separation serves one vehicle only")
 		k.add(judge(f, say("electrical separation is chosen"), "confirm one unearthed source (isolating transformer to BS EN 61558-2-4) for this one vehicle"))
 		return
 	}
@@ -47,14 +47,14 @@ func (k *checker) earthing(p *model.Point) {
 	outdoors, said := p.Record.Outdoors.Get()
 	switch {
 	case !said:
-		k.add(notKnown(f, name+": whether it, or a vehicle on charge, stands outdoors"))
+		k.add(notKnown(f, at.Lack("outdoors", "whether it, or a vehicle on charge, stands outdoors")))
 		return
 	case !outdoors:
 		k.add(meets(f, say("not engaged: neither the point nor a vehicle on charge stands outdoors")))
 		return
 	case !chosen:
 		f.Next = "choose the measure: open-PEN device, separate electrode, or another that the clause allows"
-		k.add(notKnown(f, name+": measure against a lost PEN"))
+		k.add(notKnown(f, at.Lack("earthing/measure", "measure against a lost PEN")))
 		return
 	}
 	switch measure {
@@ -87,18 +87,17 @@ func (k *checker) balanced(f finding.Finding, p *model.Point) {
 		return
 	}
 	demand := k.m.SupplyDemand()
-	u0, gap := k.m.U0()
-	most, cite, gap2 := limit[quantity.Volts](k, "pen touch voltage")
-	c, citeC, gap3 := limit[float64](k, "cmax")
-	if gaps := append(append(demand.Existing.Gaps, demand.Points.Gaps...), gap, gap2, gap3); anyGap(gaps) {
-		k.add(notKnown(f, gaps...))
+	u0, limit, factor := k.m.U0(), limit[quantity.Volts](k, "pen touch voltage"), limit[float64](k, "cmax")
+	if lacks := finding.Gather(demand.Existing.Lacks, demand.Points.Lacks, u0.Lacks, limit.Lacks, factor.Lacks); len(lacks) > 0 {
+		k.add(notKnown(f, lacks))
 		return
 	}
+	most, c := limit.Value, factor.Value
 	var worst, byFormula quantity.Volts
 	for _, on := range []bool{false, true} { // the other loads alone, then every point on top
 		lost := k.m.LosePEN(c, on, most)
 		if !lost.Known() {
-			k.add(notKnown(f, lost.Gaps...))
+			k.add(notKnown(f, lost.Lacks))
 			return
 		}
 		worst = max(worst, lost.Terminal)
@@ -108,9 +107,9 @@ func (k *checker) balanced(f finding.Finding, p *model.Point) {
 				currents.Phase[line] += demand.Points.Phase[line]
 			}
 		}
-		byFormula = max(byFormula, model.LostPENVoltage(u0, c, currents, quantity.Ohms(math.Inf(1))))
+		byFormula = max(byFormula, model.LostPENVoltage(u0.Value, c, currents, quantity.Ohms(math.Inf(1))))
 	}
-	f.Source = sources(k.rules.Clause("open pen"), cite, citeC)
+	f.Source = sources(k.rules.Clause("open pen"), limit.Cite, factor.Cite)
 	f = atMost(f, worst, most)
 	f.Why = say("largest lost-PEN voltage of the recorded loads by the network, with the points on and off; %v by the formula of the annex", byFormula)
 	if f.Verdict == finding.Fails {
@@ -125,26 +124,20 @@ func (k *checker) balanced(f finding.Finding, p *model.Point) {
 // lowElectrode checks option (ii): an electrode at the main earthing terminal
 // that is low enough.
 func (k *checker) lowElectrode(f finding.Finding, p *model.Point) {
-	var e *job.Electrode
-	for i := range k.m.Job.Electrodes {
-		if k.m.Job.Electrodes[i].Name == p.Record.Earthing.Electrode {
-			e = &k.m.Job.Electrodes[i]
-		}
-	}
-	ra, _, citeRA, gapRA := k.m.ElectrodeResistance(e)
-	demand := k.m.SupplyDemand()
-	u0, gap := k.m.U0()
-	most, cite, gap2 := limit[quantity.Volts](k, "pen touch voltage")
-	c, citeC, gap3 := limit[float64](k, "cmax")
-	if gaps := append(append([]string{gapRA, gap, gap2, gap3}, demand.Existing.Gaps...), demand.Points.Gaps...); anyGap(gaps) {
-		k.add(notKnown(f, gaps...))
+	e, _ := k.m.Job.Electrode(p.Record.Earthing.Electrode)
+	ra, demand := k.m.PointElectrode(p, e), k.m.SupplyDemand()
+	u0, limit, factor := k.m.U0(), limit[quantity.Volts](k, "pen touch voltage"), limit[float64](k, "cmax")
+	lacks := finding.Gather(ra.Lacks, u0.Lacks, limit.Lacks, factor.Lacks, demand.Existing.Lacks, demand.Points.Lacks)
+	if len(lacks) > 0 {
+		k.add(notKnown(f, lacks))
 		return
 	}
+	most, c := limit.Value, factor.Value
 	var currents model.Currents
 	for line := range currents.Phase {
 		currents.Phase[line] = demand.Existing.Phase[line] + demand.Points.Phase[line]
 	}
-	f.Source = sources(k.rules.Clause("open pen"), cite, citeC, citeRA)
+	f.Source = sources(k.rules.Clause("open pen"), limit.Cite, factor.Cite, ra.Cite)
 	f.What = "electrode at the main earthing terminal keeps the lost-PEN voltage at or under " + most.String()
 	var worst quantity.Volts
 	var greatest quantity.Maybe[quantity.Ohms]
@@ -152,7 +145,7 @@ func (k *checker) lowElectrode(f finding.Finding, p *model.Point) {
 	for _, on := range []bool{false, true} { // the other loads alone, then every point on top
 		lost := k.m.LosePEN(c, on, most)
 		if !lost.Known() {
-			k.add(notKnown(f, lost.Gaps...))
+			k.add(notKnown(f, lost.Lacks))
 			return
 		}
 		worst = max(worst, lost.Terminal)
@@ -161,16 +154,17 @@ func (k *checker) lowElectrode(f finding.Finding, p *model.Point) {
 		}
 		needed, would = needed || lost.Needed, would && (!lost.Needed || lost.Electrode.IsKnown())
 	}
-	why := say("by the network the terminal rises to %v to earth with this electrode; %v by the formula of the annex", worst, model.LostPENVoltage(u0, c, currents, ra))
+	why := say("by the network the terminal rises to %v to earth with this electrode; %v by the formula of the annex", worst,
+		model.LostPENVoltage(u0.Value, c, currents, ra.Value))
 	switch r := greatest.Or(0); {
 	case !needed:
 		k.add(judge(f, why, "no electrode is needed with the recorded loads: confirm that the unbalance stays as it is through the day"))
 		return
 	case !would:
 		f = fails(f, why, "")
-		f.Value = amount(ra)
+		f.Value = amount(ra.Value)
 	default:
-		f = atMost(f, ra, r)
+		f = atMost(f, ra.Value, r)
 		f.Why = why
 	}
 	if f.Verdict == finding.Fails {
@@ -181,22 +175,23 @@ func (k *checker) lowElectrode(f finding.Finding, p *model.Point) {
 
 // openPENDevice checks options (iii), (iv) and (v).
 func (k *checker) openPENDevice(f finding.Finding, p *model.Point) {
-	name := "point " + p.Record.Name
+	at := p.Record.Thing()
 	kind, ok := p.Record.OpenPEN.Get()
 	if !ok {
-		k.add(notKnown(f, name+": what its open-PEN device measures"))
+		k.add(notKnown(f, at.Lack("open-PEN device", "what its open-PEN device measures")))
 		return
 	}
 	phases, known := k.m.Job.Supply.Phases.Get()
 	if !known {
-		k.add(notKnown(f, "supply: phases"))
+		k.add(notKnown(f, job.TheSupply.Lack("phases", "phases")))
 		return
 	}
 	if opens, said := p.Record.Earthing.Opens.Get(); !said {
-		k.add(notKnown(f, name+": whether its open-PEN device opens the lines, the neutral and the protective conductor"))
+		k.add(notKnown(f, at.Lack("earthing/opens protective conductor", "whether its open-PEN device opens the lines, the neutral and the protective conductor")))
 		return
 	} else if !opens {
-		k.add(fails(f, say("the device leaves the protective conductor connected to the vehicle"), "take a device that opens the lines, the neutral and the protective conductor"))
+		k.add(fails(f, say("the device leaves the protective conductor connected to the vehicle"),
+			"take a device that opens the lines, the neutral and the protective conductor"))
 		return
 	}
 	switch kind {
@@ -212,14 +207,16 @@ func (k *checker) openPENDevice(f finding.Finding, p *model.Point) {
 		}
 	case job.MeasuresWindow:
 		if phases != 1 {
-			k.add(fails(f, say("a device that watches one line to neutral is for single-phase installations: in a three-phase one the vehicle can stand far above 70 V with that line inside its window"),
+			k.add(fails(f, say("a device that watches one line to neutral is for single-phase installations: in a three-phase one the vehicle can stand far above "+
+				"70 V with that line inside its window"),
 				"take a device that measures to an earth electrode or from the three lines"))
 			return
 		}
 		k.add(meets(f, say("the device watches line to neutral on a single-phase supply, option (iv)")))
 		k.window(p)
 	case job.EquallyEffective:
-		k.add(judge(f, say("a device of another kind is chosen, option (v)"), "keep its maker's proof that it gives no less safety than (iii) or (iv), and cannot close onto the fault"))
+		k.add(judge(f, say("a device of another kind is chosen, option (v)"),
+			"keep its maker's proof that it gives no less safety than (iii) or (iv), and cannot close onto the fault"))
 	}
 }
 
@@ -232,15 +229,15 @@ func (k *checker) window(p *model.Point) {
 	if p.Circuit == nil {
 		return
 	}
-	f := k.start("voltage window", "open pen window", "point "+p.Record.Name, "volt drop leaves the window device quiet on the lowest lawful supply")
-	lowest, citeLowest, gap := limit[quantity.Volts](k, "supply voltage low")
-	bottom, citeBottom, gap2 := limit[quantity.Volts](k, "voltage window low")
+	f := k.start("voltage window", "open pen window", p.Record.Thing(), "volt drop leaves the window device quiet on the lowest lawful supply")
+	low, window := limit[quantity.Volts](k, "supply voltage low"), limit[quantity.Volts](k, "voltage window low")
 	d := PathDrop(k.m, p.Circuit)
-	if gaps := append(d.Gaps, gap, gap2); anyGap(gaps) {
-		k.add(notKnown(f, gaps...))
+	if lacks := finding.Gather(d.Lacks, low.Lacks, window.Lacks); len(lacks) > 0 {
+		k.add(notKnown(f, lacks))
 		return
 	}
-	f.Source = sources(k.rules.Clause("open pen window"), citeLowest, citeBottom)
+	lowest, bottom := low.Value, window.Value
+	f.Source = sources(k.rules.Clause("open pen window"), low.Cite, window.Cite)
 	f = atMost(f, d.Volts, lowest-bottom)
 	f.Why = say("%v less %v is %v at the point; the device opens below %v", lowest, d.Volts, lowest-d.Volts, bottom)
 	if f.Verdict == finding.Fails {
@@ -252,78 +249,68 @@ func (k *checker) window(p *model.Point) {
 
 // separateElectrode checks a point on an electrode of its own.
 func (k *checker) separateElectrode(p *model.Point) {
-	name := "point " + p.Record.Name
-	f := k.start("separation distance", "simultaneous contact", name, "nobody can touch metal on the supply's earth and the vehicle at once")
-	least, cite, gap := limit[quantity.Metres](k, "separation")
-	if d, ok := p.Record.Earthing.FromPME.Get(); ok && gap == "" {
-		f.Source = sources(k.rules.Clause("simultaneous contact"), cite)
-		f = atLeast(f, d, least)
+	at := p.Record.Thing()
+	f := k.start("separation distance", "simultaneous contact", at, "nobody can touch metal on the supply's earth and the vehicle at once")
+	least := limit[quantity.Metres](k, "separation")
+	if d, ok := p.Record.Earthing.FromPME.Get(); ok && least.Known() {
+		f.Source = sources(k.rules.Clause("simultaneous contact"), least.Cite)
+		f = atLeast(f, d, least.Value)
 		f.Why = say("measured from anywhere the vehicle may stand on charge, its lead included")
 		if f.Verdict == finding.Fails {
 			f.Next = "move the point or the bay, insulate the metalwork, or use an open-PEN device instead"
 		}
 		k.add(f)
 	} else {
-		k.add(notKnown(f, gap, unless(ok, name+": least distance from the vehicle to metalwork on the PME terminal")))
+		k.add(notKnown(f, least.Lacks, at.Unless(ok, "earthing/from PME metalwork", "least distance from the vehicle to metalwork on the PME terminal")))
 	}
 
-	f = k.start("buried separation", "buried separation", name, "electrode stands clear of buried metal on the supply's earth")
+	f = k.start("buried separation", "buried separation", at, "electrode stands clear of buried metal on the supply's earth")
 	e, _ := k.m.OwnElectrode(p)
 	if e == nil {
-		k.add(notKnown(f, name+": the electrode it uses"))
+		k.add(notKnown(f, at.Lack("earthing/electrode", "the electrode it uses")))
 		return
 	}
 	d, ok := e.FromPME.Get()
-	operators, citeOperators, gap := limit[quantity.Metres](k, "separation buried")
-	if !ok || gap != "" {
-		k.add(notKnown(f, gap, unless(ok, "electrode "+e.Name+": distance to buried metalwork on the PME terminal")))
+	operators := limit[quantity.Metres](k, "separation buried")
+	if !ok || !operators.Known() {
+		k.add(notKnown(f, operators.Lacks, e.Thing().Unless(ok, "from buried PME metalwork", "distance to buried metalwork on the PME terminal")))
 		return
 	}
-	f.Source = sources(k.rules.Clause("buried separation"), citeOperators)
-	f.Value, f.Limit, f.Margin = amount(d), amount(operators), amount(d-operators)
-	if d >= operators {
+	f.Source = sources(k.rules.Clause("buried separation"), operators.Cite)
+	f.Value, f.Limit, f.Margin = amount(d), amount(operators.Value), amount(d-operators.Value)
+	if d >= operators.Value {
 		k.add(meets(f, say("clear of the distance network operators are quoted with")))
 	} else {
-		k.add(judge(f, say("nearer than the distance network operators are quoted with; no national figure was found"), "ask the network operator what distance it requires"))
+		k.add(judge(f, say("nearer than the distance network operators are quoted with; no national figure was found"),
+			"ask the network operator what distance it requires"))
 	}
-}
-
-func unless(known bool, gap string) string {
-	if known {
-		return ""
-	}
-	return gap
 }
 
 // tt checks the electrode of a TT installation, and of each point on one.
 func (k *checker) tt() {
 	if system, ok := k.m.Job.Supply.Earthing.Get(); ok && system == job.TT {
 		loop := k.m.External()
-		k.stability("installation", loop.Magnitude(), loop.Gaps)
+		k.stability(job.TheInstallation, model.Answer[quantity.Ohms]{Value: loop.Magnitude(), Lacks: loop.Lacks})
 		k.everyCircuitHasRCD()
 	}
 	for _, p := range k.m.Points {
 		if e, own := k.m.OwnElectrode(p); own {
-			r, _, _, gap := k.m.ElectrodeResistance(e)
-			var gaps []string
-			if gap != "" {
-				gaps = []string{gap}
-			}
-			k.stability("point "+p.Record.Name, r, gaps)
+			k.stability(p.Record.Thing(), k.m.PointElectrode(p, e))
 		}
 	}
 }
 
 // stability compares an electrode with the resistance above which it may not
 // stay what it was measured to be. That is guidance, not a limit.
-func (k *checker) stability(subject string, r quantity.Ohms, gaps []string) {
-	f := k.start("electrode stability", "tt stability", subject, "electrode is low enough to stay so through the seasons")
-	guide, cite, gap := limit[quantity.Ohms](k, "electrode stability")
-	if gap != "" || len(gaps) > 0 {
-		k.add(notKnown(f, append(gaps, gap)...))
+func (k *checker) stability(of job.Thing, ra model.Answer[quantity.Ohms]) {
+	f := k.start("electrode stability", "tt stability", of, "electrode is low enough to stay so through the seasons")
+	guidance := limit[quantity.Ohms](k, "electrode stability")
+	if !guidance.Known() || !ra.Known() {
+		k.add(notKnown(f, ra.Lacks, guidance.Lacks))
 		return
 	}
-	f.Source = sources(k.rules.Clause("tt stability"), cite)
+	r, guide := ra.Value, guidance.Value
+	f.Source = sources(k.rules.Clause("tt stability"), guidance.Cite)
 	f = atMost(f, r, guide)
 	f.Why = say("guidance of %v, %.0f %% to spare", guide, 100*float64((guide-r)/guide))
 	switch {
@@ -344,7 +331,7 @@ func (k *checker) everyCircuitHasRCD() {
 			continue // checked with their disconnection
 		}
 		if _, ok := c.RCD(); !ok {
-			f := k.start("TT circuit RCD", "tt electrode", c.Name(), "an RCD gives fault protection, since the earth fault current is small")
+			f := k.start("TT circuit RCD", "tt electrode", c.Thing(), "an RCD gives fault protection, since the earth fault current is small")
 			k.add(fails(f, say("no RCD is entered for it"), "protect it by an RCD, or enter the one it is behind"))
 		}
 	}

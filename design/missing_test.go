@@ -57,7 +57,7 @@ func holds(t *testing.T, file string, j *job.Job) {
 		t.Fatal(err)
 	}
 	for _, f := range Check(model.New(j, rules)) {
-		if f.Clause == "" || f.Subject == "" || f.What == "" {
+		if f.Clause.Name == "" || f.Subject == "" || f.What == "" {
 			t.Errorf("%s: a finding without clause, subject or requirement: %+v", file, f)
 		}
 		if f.Verdict == finding.NotKnown && (f.Next == "" || f.Why.String() == "not known: ") {

@@ -20,19 +20,19 @@ func (k *checker) neutral(c *model.Circuit) {
 		if at.Circuit != c || at.Neutral == 0 {
 			continue
 		}
-		f := k.start("neutral current", "neutral current", c.Name(), "neutral carries unbalance and third harmonics: IN ≤ Iz")
+		f := k.start("neutral current", "neutral current", c.Thing(), "neutral carries unbalance and third harmonics: IN ≤ Iz")
 		capacity := quantity.Amperes(math.Inf(1))
-		var gaps []string
+		lacks := c.Thing().Unless(len(c.Legs) > 0, "legs", "its legs")
 		for _, leg := range c.Legs {
 			r := RateLeg(k.m, c, leg)
-			gaps = append(gaps, r.Gaps...)
+			lacks = append(lacks, r.Lacks...)
 			if csa, ok := leg.Cable.NeutralCSA.Get(); ok && csa < leg.Line.CSA {
-				gaps = append(gaps, leg.Name()+": rating of its smaller neutral, judged by hand")
+				lacks = append(lacks, leg.CableLack("neutral csa", "rating of its smaller neutral, judged by hand")...)
 			}
 			capacity = min(capacity, r.Capacity)
 		}
-		if anyGap(gaps) || math.IsInf(float64(capacity), 1) {
-			k.add(notKnown(f, append(gaps, unless(len(c.Legs) > 0, c.Name()+": its legs"))...))
+		if len(lacks) > 0 || math.IsInf(float64(capacity), 1) {
+			k.add(notKnown(f, lacks))
 			return
 		}
 		f = atMost(f, at.Neutral, capacity)

@@ -4,7 +4,6 @@ package design
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"chargewright/finding"
@@ -15,14 +14,14 @@ import (
 
 // designCurrent checks Ib ≤ In.
 func (k *checker) designCurrent(c *model.Circuit) {
-	f := k.start("design current", "overload", c.Name(), "device carries the design current: Ib ≤ In")
+	f := k.start("design current", "overload", c.Thing(), "device carries the design current: Ib ≤ In")
 	ib := c.DesignCurrents()
-	in, gap := c.Rated()
-	if !ib.Known() || gap != "" {
-		k.add(notKnown(f, append(ib.Gaps, gap)...))
+	in := c.Rated()
+	if !ib.Known() || !in.Known() {
+		k.add(notKnown(f, ib.Lacks, in.Lacks))
 		return
 	}
-	f = atMost(f, ib.Greatest(), in)
+	f = atMost(f, ib.Greatest(), in.Value)
 	f.Why = joined(ib.Why)
 	if f.Verdict == finding.Fails {
 		f.Next = "choose a device of at least " + ib.Greatest().String() + ", or limit what the circuit feeds"
@@ -37,10 +36,10 @@ func (k *checker) noDiversity(c *model.Circuit) {
 	if !ok || !feedsPoints(c) {
 		return
 	}
-	f := k.start("no diversity", "no diversity", c.Name(), "points count in full, or with the limit that holds them")
+	f := k.start("no diversity", "no diversity", c.Thing(), "points count in full, or with the limit that holds them")
 	fed := c.FedCurrents()
 	if !fed.Known() {
-		k.add(notKnown(f, fed.Gaps...))
+		k.add(notKnown(f, fed.Lacks))
 		return
 	}
 	f = atLeast(f, entered, fed.Greatest())
@@ -67,7 +66,7 @@ type LegRating struct {
 	Factors   []Factor         // each with its citation
 	Capacity  quantity.Amperes // Iz = It × all factors
 	Citation  standard.Citation
-	Gaps      []string
+	Lacks     finding.Lacks
 }
 
 // Factor is one correction to a tabulated rating.
@@ -105,28 +104,16 @@ func (r LegRating) String() string {
 func RateLeg(m *model.Model, c *model.Circuit, l *model.Leg) LegRating {
 	leg, cable := l.Record, l.Cable
 	r := LegRating{Leg: l}
-	miss := func(what string) { r.Gaps = append(r.Gaps, l.Name()+": "+what) }
-	construction, ok := cable.Construction.Get()
-	if !ok {
-		r.Gaps = append(r.Gaps, c.Name()+": construction of the cable")
+	miss := func(field, what string, or ...string) {
+		r.Lacks = append(r.Lacks, l.Thing().Lack(field, what, or...)...)
 	}
-	csa, ok := cable.CSA.Get()
-	if !ok {
-		r.Gaps = append(r.Gaps, c.Name()+": csa of the cable")
-	}
-	insulation, ok := cable.Insulation.Get()
-	if !ok {
-		r.Gaps = append(r.Gaps, c.Name()+": insulation of the cable")
-	}
+	construction, insulation := cable.Construction.Or(""), cable.Insulation.Or("")
 	phases := c.PhaseCount()
-	if phases == 0 {
-		r.Gaps = append(r.Gaps, c.Name()+": phases")
-	}
 	method, ok := leg.Method.Get()
-	if !ok {
-		miss("installation method")
-	}
-	if len(r.Gaps) > 0 {
+	r.Lacks = finding.Gather(l.UnlessCable(cable.Construction.IsKnown(), "construction"), l.UnlessCable(cable.CSA.IsKnown(), "csa"),
+		l.UnlessCable(cable.Insulation.IsKnown(), "insulation"), l.NoMaterial(), c.Thing().Unless(phases > 0, "phases", "phases"),
+		l.Thing().Unless(ok, "method", "installation method"))
+	if len(r.Lacks) > 0 {
 		return r
 	}
 	rating := ratingInsulation(c, insulation)
@@ -134,15 +121,15 @@ func RateLeg(m *model.Model, c *model.Circuit, l *model.Leg) LegRating {
 	if phases == 3 {
 		loaded = 3
 	}
-	it, cite, err := m.Rules.Rating(construction, rating, method, loaded, csa)
+	it, cite, err := m.Rules.Rating(cable.Material.Or(""), construction, rating, method, loaded, cable.CSA.Or(0))
 	if err != nil {
-		miss(err.Error())
+		r.Lacks = l.Beyond(err)
 		return r
 	}
 	r.Tabulated, r.Citation, r.Capacity = it, cite, it
-	apply := func(symbol string, v float64, cite standard.Citation, err error) {
+	apply := func(symbol, field string, v float64, cite standard.Citation, err error, or ...string) {
 		if err != nil {
-			miss(err.Error())
+			miss(field, err.Error(), or...)
 			return
 		}
 		r.Factors = append(r.Factors, Factor{symbol, v, cite})
@@ -151,37 +138,46 @@ func RateLeg(m *model.Model, c *model.Circuit, l *model.Leg) LegRating {
 	buried, duct := method.Buried(), method == standard.MethodDDuct
 	if t, ok := leg.Ambient.Get(); ok {
 		v, cite, err := m.Rules.AmbientFactor(rating, buried, t)
-		apply("Ca", v, cite, err)
+		apply("Ca", "ambient", v, cite, err)
 	} else {
-		miss("temperature of the surroundings")
+		miss("ambient", "temperature of the surroundings")
 	}
 	switch n, ok := leg.Together.Get(); {
 	case !ok:
-		miss("circuits together, this one included")
+		miss("circuits together", "circuits together, this one included")
 	case n > 1:
 		if a, ok := leg.Arrangement.Get(); ok {
-			v, cite, err := m.Rules.GroupingFactor(a, n)
-			apply("Cg", v, cite, err)
+			v, cite, err := m.Rules.GroupingFactor(method, a, n)
+			apply("Cg", "arrangement", v, cite, err, "method", "circuits together")
 		} else {
-			miss("how the circuits lie together")
+			miss("arrangement", "how the circuits lie together")
 		}
 	}
 	if buried {
 		if rho, ok := leg.Soil.Get(); ok {
 			v, cite, err := m.Rules.SoilFactor(duct, rho)
-			apply("Cs", v, cite, err)
+			apply("Cs", "soil", v, cite, err)
 		} else {
-			miss("thermal resistivity of the soil")
+			miss("soil", "thermal resistivity of the soil")
 		}
 		if d, ok := leg.Depth.Get(); ok {
 			v, cite, err := m.Rules.DepthFactor(duct, d)
-			apply("Cd", v, cite, err)
+			apply("Cd", "depth", v, cite, err)
 		} else {
-			miss("depth of laying")
+			miss("depth", "depth of laying")
 		}
-	} else if s := leg.Surrounded.Or(0); s > 0 && l.MayBeSurrounded() {
-		v, cite, err := m.Rules.InsulationFactor(s)
-		apply("Ci", v, cite, err)
+		return r
+	}
+	surrounded, said := leg.Surrounded.Get()
+	switch {
+	case !said && l.MayBeSurrounded():
+		miss("in insulation", "length wholly surrounded by thermal insulation, 0 m for none")
+	case surrounded > 0 && l.MayBeSurrounded():
+		v, cite, err := m.Rules.InsulationFactor(surrounded)
+		apply("Ci", "in insulation", v, cite, err)
+	case surrounded > 0 && method != standard.Method103: // which is rated as surrounded
+		miss("in insulation", fmt.Sprintf("a leg of its own for the %v wholly surrounded by insulation: by method %v the cable touches a surface that cools it",
+			surrounded, method), "method")
 	}
 	return r
 }
@@ -197,24 +193,20 @@ func ratingInsulation(c *model.Circuit, insulation standard.Insulation) standard
 
 // overload checks In ≤ Iz in every leg and reports the worst.
 func (k *checker) overload(c *model.Circuit) {
-	f := k.start("cable rating", "overload", c.Name(), "cable carries what its device lets through: In ≤ Iz")
-	in, gap := c.Rated()
-	d, gapDevice := c.Device()
-	gaps := []string{gap, gapDevice}
-	if len(c.Legs) == 0 {
-		gaps = append(gaps, c.Name()+": its legs")
-	}
+	f := k.start("cable rating", "overload", c.Thing(), "cable carries what its device lets through: In ≤ Iz")
+	in, d := c.Rated(), c.Device()
+	lacks := finding.Gather(in.Lacks, d.Lacks, c.Thing().Unless(len(c.Legs) > 0, "legs", "its legs"))
 	var worst *model.Leg
 	var capacity quantity.Amperes
 	var ratings []LegRating
 	for _, leg := range c.Legs {
 		r := RateLeg(k.m, c, leg)
-		gaps = append(gaps, r.Gaps...)
-		if len(r.Gaps) > 0 {
+		if len(r.Lacks) > 0 {
+			lacks = append(lacks, r.Lacks...)
 			continue
 		}
 		buried := leg.Record.Method.Or("").Buried()
-		cc, cite := k.rules.OverloadFactor(d.Family == standard.FuseBS3036, buried)
+		cc, cite := k.rules.OverloadFactor(d.Value.Family == standard.FuseBS3036, buried)
 		if cc != 1 {
 			r.Factors = append(r.Factors, Factor{"Cc", cc, cite})
 		}
@@ -224,27 +216,33 @@ func (k *checker) overload(c *model.Circuit) {
 			worst, capacity = leg, usable
 		}
 	}
-	if anyGap(gaps) {
-		k.add(notKnown(f, gaps...))
+	if len(lacks) > 0 {
+		k.add(notKnown(f, lacks))
 		return
 	}
 	ins := worst.Cable.Insulation.Or("")
 	by70 := ins == standard.Thermosetting90 && ratingInsulation(c, ins) != ins
 	f.Source = func() string { return sources(overloadCitations(k.rules, ratings)...).String() }
-	f = atMost(f, in, capacity)
-	f.Subject = worst.Name()
+	f = atMost(f, in.Value, capacity)
+	f.Path, f.Subject = worst.Thing().Path, worst.Name()
 	f.Why = func() string {
 		var workings []string
 		for _, r := range ratings {
 			workings = append(workings, r.Leg.ShortName()+": "+r.String())
 		}
 		if by70 {
-			workings = append(workings, "rated by the 70 °C table, since its terminals are not said to be rated 90 °C ("+k.rules.Clause("terminal temperature").Clause()+")")
+			workings = append(workings, "rated by the 70 °C table, since its terminals are not said to be rated 90 °C ("+
+				k.rules.Clause("terminal temperature").Clause()+")")
 		}
 		return strings.Join(workings, "; ")
 	}
 	if f.Verdict == finding.Fails {
 		f.Next = "take a larger csa, fewer circuits together, a better method or a smaller device that still carries Ib"
+	}
+	for _, r := range ratings {
+		if f.Verdict == finding.Meets && r.Citation.Confidence() == standard.Judgement {
+			f = judge(f, f.Why.Then(say("the tabulated rating of %s is an estimate", r.Leg.ShortName())), "hold it against the rating that the cable's maker states")
+		}
 	}
 	k.add(f)
 }
@@ -259,10 +257,6 @@ func overloadCitations(rules *standard.Rulebook, ratings []LegRating) []standard
 		}
 	}
 	return cites
-}
-
-func anyGap(gaps []string) bool {
-	return slices.ContainsFunc(gaps, func(g string) bool { return g != "" })
 }
 
 // joined says several things one after the other. Things that are the same of
@@ -296,23 +290,24 @@ func (k *checker) continuousLoad(c *model.Circuit) {
 	if c.Point == nil || c.From == nil {
 		return
 	}
-	f := k.start("continuous load", "continuous load", c.Name(), "device carries hours of charging beside its neighbours: Ib ≤ In × RDF")
+	f := k.start("continuous load", "continuous load", c.Thing(), "device carries hours of charging beside its neighbours: Ib ≤ In × RDF")
 	ib := c.DesignCurrents()
-	in, gap := c.Rated()
-	if !ib.Known() || gap != "" {
-		k.add(notKnown(f, append(ib.Gaps, gap)...))
+	in := c.Rated()
+	if !ib.Known() || !in.Known() {
+		k.add(notKnown(f, ib.Lacks, in.Lacks))
 		return
 	}
 	rdf, ok := c.From.Record.DiversityFactor.Get()
 	if !ok {
 		f.Next = "ask the maker of the assembly for its rated diversity factor, or leave the way beside the device empty if the maker says so"
-		k.add(notKnown(f, "board "+c.From.Record.Name+": rated diversity factor"))
+		k.add(notKnown(f, c.From.Record.Thing().Lack("rated diversity factor", "rated diversity factor")))
 		return
 	}
-	f = atMost(f, ib.Greatest(), in*quantity.Amperes(rdf))
-	f.Why = say("In %v × RDF %.2g of board %s", in, rdf, c.From.Record.Name)
+	f = atMost(f, ib.Greatest(), in.Value*quantity.Amperes(rdf))
+	f.Why = say("In %v × RDF %.2g of board %s", in.Value, rdf, c.From.Record.Name)
 	if f.Verdict == finding.Fails {
-		f.Next = fmt.Sprintf("a device of at least %v carries %v at this factor; check its cable and Zs again", quantity.Amperes(float64(ib.Greatest())/rdf), ib.Greatest())
+		f.Next = fmt.Sprintf("a device of at least %v carries %v at this factor; check its cable and Zs again", quantity.Amperes(float64(ib.Greatest())/rdf),
+			ib.Greatest())
 	}
 	k.add(f)
 }

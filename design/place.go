@@ -15,12 +15,12 @@ import (
 
 // board checks a board as an assembly and its room for the work.
 func (k *checker) board(b *model.Board) {
-	name := "board " + b.Record.Name
-	f := k.start("assembly short-circuit rating", "board fault rating", name, "assembly stands the fault current where it is")
+	at := b.Record.Thing()
+	f := k.start("assembly short-circuit rating", "board fault rating", at, "assembly stands the fault current where it is")
 	fault := k.m.GreatestFault(b)
 	rating, ok := b.Record.ShortCircuitRating.Get()
 	if !ok || !fault.Known() {
-		f = notKnown(f, append(fault.Gaps, unless(ok, name+": short-circuit rating"))...)
+		f = notKnown(f, fault.Lacks, at.Unless(ok, "short-circuit rating", "short-circuit rating"))
 		if !k.m.Job.Supply.Ipf.Value.IsKnown() {
 			f.WaitsOn = "supply Ipf"
 		}
@@ -40,7 +40,7 @@ func (k *checker) board(b *model.Board) {
 				needed += max(1, c.PhaseCount())
 			}
 		}
-		f := k.start("ways", "board loading", name, "ways for the new circuits")
+		f := k.start("ways", "board loading", at, "ways for the new circuits")
 		f.Value, f.Limit, f.Margin = finding.Count(needed, "ways"), finding.Count(free, "ways"), finding.Count(free-needed, "ways")
 		if needed <= free {
 			k.add(meets(f, say("%d needed, one for each line conductor of a new circuit", needed)))
@@ -56,25 +56,26 @@ func (k *checker) board(b *model.Board) {
 // 1899 have ranges of their own, for what is operated and for public points.
 func (k *checker) mounting(p *model.Point) {
 	m := &p.Record.Mounting
-	name := "point " + p.Record.Name
-	k.height(name, "height underside", "height trade", "underside of the enclosure is high enough", m.Underside, "underside", "height lowest", "")
+	at := p.Record.Thing()
+	k.height(at, "height underside", "height trade", "underside of the enclosure is high enough", m.Underside, "underside", "underside", "height lowest", "")
 	screen, said := m.Screen.Get()
 	top := "height highest without screen"
 	if screen {
 		top = "height highest with screen"
 	}
-	f := k.start("height controls", "height trade", name, "highest control is within reach")
+	f := k.start("height controls", "height trade", at, "highest control is within reach")
 	switch h, ok := m.Controls.Get(); {
 	case !ok || !said:
-		k.add(notKnown(f, unless(ok, name+": height of its highest control"), unless(said, name+": whether it has a screen to use")))
+		k.add(notKnown(f, at.Unless(ok, "mounting/highest control", "height of its highest control"),
+			at.Unless(said, "mounting/screen", "whether it has a screen to use")))
 	default:
-		most, cite, gap := limit[quantity.Metres](k, top)
-		if gap != "" {
-			k.add(notKnown(f, gap))
+		most := limit[quantity.Metres](k, top)
+		if !most.Known() {
+			k.add(notKnown(f, most.Lacks))
 			break
 		}
-		f.Source = sources(k.rules.Clause("height trade"), cite)
-		f = atMost(f, h, most)
+		f.Source = sources(k.rules.Clause("height trade"), most.Cite)
+		f = atMost(f, h, most.Value)
 		f.Why = say("without a screen")
 		if screen {
 			f.Why = say("with a screen to use")
@@ -84,46 +85,51 @@ func (k *checker) mounting(p *model.Point) {
 		}
 		k.add(f)
 	}
-	k.controls(name, m.Controls)
-	k.height(name, "height outlet", "height", "outlet is where a person standing or seated can use it", m.OutletAt, "outlet", "height controls low", "height controls high")
+	k.controls(at, m.Controls)
+	k.height(at, "height outlet", "height", "outlet is where a person standing or seated can use it", m.OutletAt, "outlet", "outlet height",
+		"height controls low", "height controls high")
 	if p.Record.Public.Or(false) {
-		k.height(name, "height outlet public", "height public", "outlet of a public point", m.OutletAt, "outlet", "pas 1899 socket low", "pas 1899 socket high")
+		k.height(at, "height outlet public", "height public", "outlet of a public point", m.OutletAt, "outlet", "outlet height", "pas 1899 socket low",
+			"pas 1899 socket high")
 	}
 }
 
 // controls compares the highest control with the range of the code of
 // practice, which is narrower than the trade's where there is no screen.
-func (k *checker) controls(name string, h quantity.Maybe[quantity.Metres]) {
+func (k *checker) controls(at job.Thing, h quantity.Maybe[quantity.Metres]) {
 	height, ok := h.Get()
-	most, cite, gap := limit[quantity.Metres](k, "height controls high")
-	if !ok || gap != "" || height <= most {
+	high := limit[quantity.Metres](k, "height controls high")
+	most := high.Value
+	if !ok || !high.Known() || height <= most {
 		return
 	}
-	f := k.start("height controls code", "height", name, "highest control is within the range of the code of practice")
-	f.Source = sources(k.rules.Clause("height"), cite)
+	f := k.start("height controls code", "height", at, "highest control is within the range of the code of practice")
+	f.Source = sources(k.rules.Clause("height"), high.Cite)
 	f = atMost(f, height, most)
 	k.add(judge(f, say("the code of practice gives controls at most %v; the trade goes higher where there is no screen", most),
 		"fix it lower, or record why a person standing or seated can still use it"))
 }
 
 // height checks one height against a lowest and, where named, a highest.
-func (k *checker) height(name, key, clause, what string, h quantity.Maybe[quantity.Metres], part, lowKey, highKey string) {
-	f := k.start(key, clause, name, what)
+func (k *checker) height(at job.Thing, key, clause, what string, h quantity.Maybe[quantity.Metres], part, field, lowKey, highKey string) {
+	f := k.start(key, clause, at, what)
 	height, ok := h.Get()
-	low, cite, gap := limit[quantity.Metres](k, lowKey)
-	if !ok || gap != "" {
-		k.add(notKnown(f, gap, unless(ok, name+": height of its "+part)))
+	lowest := limit[quantity.Metres](k, lowKey)
+	if !ok || !lowest.Known() {
+		k.add(notKnown(f, lowest.Lacks, at.Unless(ok, "mounting/"+field, "height of its "+part)))
 		return
 	}
-	f.Source = sources(k.rules.Clause(clause), cite)
+	low := lowest.Value
+	f.Source = sources(k.rules.Clause(clause), lowest.Cite)
 	f = atLeast(f, height, low)
 	if highKey != "" {
-		high, citeHigh, gap := limit[quantity.Metres](k, highKey)
-		if gap != "" {
-			k.add(notKnown(f, gap))
+		highest := limit[quantity.Metres](k, highKey)
+		if !highest.Known() {
+			k.add(notKnown(f, highest.Lacks))
 			return
 		}
-		f.Source = sources(k.rules.Clause(clause), cite, citeHigh)
+		high := highest.Value
+		f.Source = sources(k.rules.Clause(clause), lowest.Cite, highest.Cite)
 		f.Why = say("between %v and %v", low, high)
 		if f.Verdict == finding.Meets && high-height < height-low {
 			f = atMost(f, height, high)
@@ -140,15 +146,15 @@ func (k *checker) height(name, key, clause, what string, h quantity.Maybe[quanti
 
 // enclosure checks the degree of protection of a point.
 func (k *checker) enclosure(p *model.Point) {
-	name := "point " + p.Record.Name
+	at := p.Record.Thing()
 	outdoors, said := p.Record.Outdoors.Get()
 	if !said || outdoors {
-		f := k.start("IP", "ip", name, "enclosure keeps out splashes and small objects: at least IP44")
+		f := k.start("IP", "ip", at, "enclosure keeps out splashes and small objects: at least IP44")
 		switch solids, water, ok := digits(p.Record.IP); {
 		case !said:
-			k.add(notKnown(f, name+": whether it stands outdoors"))
+			k.add(notKnown(f, at.Lack("outdoors", "whether it stands outdoors")))
 		case !ok:
-			k.add(notKnown(f, name+": degree of protection (IP)"))
+			k.add(notKnown(f, at.Lack("IP", "degree of protection (IP)")))
 		case solids >= 4 && water >= 4:
 			k.add(meets(f, say("%s", p.Record.IP)))
 		default:
@@ -157,11 +163,11 @@ func (k *checker) enclosure(p *model.Point) {
 	}
 	premises := k.m.Job.Site.Premises.Or("")
 	if p.Record.Public.Or(false) || premises == job.CarPark || premises == job.Workplace {
-		f := k.start("IK", "ik", name, "protected against impact: position, barrier or an enclosure of at least IK07")
+		f := k.start("IK", "ik", at, "protected against impact: position, barrier or an enclosure of at least IK07")
 		value, err := strconv.Atoi(strings.TrimPrefix(strings.ToUpper(p.Record.IK), "IK"))
 		switch {
 		case p.Record.IK == "" || err != nil:
-			k.add(notKnown(f, name+": degree of protection against impact (IK)"))
+			k.add(notKnown(f, at.Lack("IK", "degree of protection against impact (IK)")))
 		case value >= 7:
 			k.add(meets(f, say("%s", p.Record.IK)))
 		default:
@@ -187,16 +193,17 @@ func (k *checker) place() {
 	if len(k.m.Points) == 0 {
 		return
 	}
-	f := k.start("isolation", "isolation", "installation", "every point can be isolated for work and locked off")
-	k.add(judge(f, say("a matter of position and access"), "see that each point has lockable isolation of all live conductors within reach of the one who works on it"))
-	f = k.start("emergency switching", "emergency switching", "installation", "need for emergency switching is assessed")
+	f := k.start("isolation", "isolation", job.TheInstallation, "every point can be isolated for work and locked off")
+	k.add(judge(f, say("a matter of position and access"),
+		"see that each point has lockable isolation of all live conductors within reach of the one who works on it"))
+	f = k.start("emergency switching", "emergency switching", job.TheInstallation, "need for emergency switching is assessed")
 	k.add(judge(f, say("rests on a risk assessment"), "assess it, and record the outcome"))
 	if len(k.m.Job.Site.Hazards) > 0 {
-		f = k.start("hazards", "hazardous area", "site", "hazards of the place are dealt with")
+		f = k.start("hazards", "hazardous area", job.TheSite, "hazards of the place are dealt with")
 		k.add(judge(f, say("recorded: %v", strings.Join(k.m.Job.Site.Hazards, "; ")), "keep the points clear of each, and say how in the method statement"))
 	}
 	if premises, ok := k.m.Job.Site.Premises.Get(); ok && premises.Residential() {
-		f = k.start("building control", "part p", "site", "building control is told of a new circuit in a dwelling")
+		f = k.start("building control", "part p", job.TheSite, "building control is told of a new circuit in a dwelling")
 		k.add(judge(f, say("a new circuit in or on the land of a dwelling is notifiable in England; other nations have rules of their own"),
 			"self-certify through a scheme, or notify building control before the work"))
 	}

@@ -14,27 +14,27 @@ import (
 // dedicated checks that a point has a final circuit and an overcurrent device
 // of its own, no larger than its maker allows.
 func (k *checker) dedicated(p *model.Point) {
-	name := "point " + p.Record.Name
-	f := k.start("dedicated circuit", "dedicated circuit", name, "a final circuit for this point alone, with its own overcurrent device")
+	at := p.Record.Thing()
+	f := k.start("dedicated circuit", "dedicated circuit", at, "a final circuit for this point alone, with its own overcurrent device")
 	if p.Circuit == nil {
-		k.add(notKnown(f, name+": the circuit that feeds it"))
+		k.add(notKnown(f, k.m.NoCircuit(p)))
 		return
 	}
-	in, gap := p.Circuit.Rated()
-	if gap != "" {
-		k.add(notKnown(f, gap))
+	in := p.Circuit.Rated()
+	if !in.Known() {
+		k.add(notKnown(f, in.Lacks))
 		return
 	}
-	k.add(meets(f, say("%s ends at this point and has a device of %v", p.Circuit.Name(), in)))
+	k.add(meets(f, say("%s ends at this point and has a device of %v", p.Circuit.Name(), in.Value)))
 
-	f = k.start("greatest upstream device", "overcurrent each point", name, "device ahead is no larger than the point's maker allows")
+	f = k.start("greatest upstream device", "overcurrent each point", at, "device ahead is no larger than the point's maker allows")
 	most, ok := p.Record.GreatestDevice.Get()
 	if !ok {
 		f.Next = "read the point's instructions: greatest upstream overcurrent device"
-		k.add(notKnown(f, name+": greatest upstream device its maker allows"))
+		k.add(notKnown(f, at.Lack("greatest upstream device", "greatest upstream device its maker allows")))
 		return
 	}
-	f = atMost(f, in, most)
+	f = atMost(f, in.Value, most)
 	if f.Verdict == finding.Fails {
 		f.Next = "take a device of at most " + most.String() + "; the maker's figure overrides the tables"
 	}
@@ -44,8 +44,8 @@ func (k *checker) dedicated(p *model.Point) {
 // residual checks that the point has an RCD for itself: 30 mA, the right type,
 // opening every live conductor.
 func (k *checker) residual(p *model.Point) {
-	name := "point " + p.Record.Name
-	f := k.start("RCD individual", "rcd point", name, "an RCD for this point alone")
+	at := p.Record.Thing()
+	f := k.start("RCD individual", "rcd point", at, "an RCD for this point alone")
 	if p.Record.Earthing.Measure.Or("") == job.Separation {
 		k.add(meets(f, say("not engaged: the point is protected by electrical separation")))
 		return
@@ -57,39 +57,36 @@ func (k *checker) residual(p *model.Point) {
 			k.add(fails(f, say("%s serves %d circuits: %s", shared.Name, len(shared.Circuits), circuitNames(shared.Circuits)),
 				"give the circuit an RCBO of its own that opens all live conductors, fed ahead of the shared RCDs; or move every other circuit off that RCD"))
 		} else {
-			if c := p.Circuit; c != nil {
-				name = c.Name()
-			}
-			k.add(notKnown(f, name+": the RCD that protects the point"))
+			k.add(notKnown(f, p.NoRCD("the RCD that protects the point")))
 		}
 		return
 	}
 	k.add(meets(f, say("%s", own.Name)))
 
-	f = k.start("RCD residual current", "rcd point", name, "rated residual current of its RCD")
-	most, cite, gap := limit[quantity.Amperes](k, "rcd point")
-	if residual, ok := own.RCD.Residual.Get(); ok && gap == "" {
-		f.Source = sources(k.rules.Clause("rcd point"), cite)
-		f = atMost(f, residual, most)
+	f = k.start("RCD residual current", "rcd point", at, "rated residual current of its RCD")
+	most := limit[quantity.Amperes](k, "rcd point")
+	if residual, ok := own.RCD.Residual.Get(); ok && most.Known() {
+		f.Source = sources(k.rules.Clause("rcd point"), most.Cite)
+		f = atMost(f, residual, most.Value)
 		if f.Verdict == finding.Fails {
-			f.Next = "take an RCD of " + most.String()
+			f.Next = "take an RCD of " + most.Value.String()
 		}
 		k.add(f)
 	} else {
-		k.add(notKnown(f, own.Name+" of "+name+": IΔn", gap))
+		k.add(notKnown(f, p.NoResidual(own), most.Lacks))
 	}
 
-	f = k.start("RCD poles", "rcd poles", name, "its RCD opens every live conductor, neutral included")
+	f = k.start("RCD poles", "rcd poles", at, "its RCD opens every live conductor, neutral included")
 	switch poles, ok := own.RCD.Poles.Get(); {
 	case !ok:
-		k.add(notKnown(f, own.Name+" of "+name+": which conductors it opens"))
+		k.add(notKnown(f, own.Lack("poles", "which conductors it opens")))
 	case poles == job.AllLive:
 		k.add(meets(f, say("%s opens all live conductors", own.Name)))
 	default:
 		k.add(fails(f, say("%s leaves the neutral connected", own.Name), "take an RCD that opens line and neutral together"))
 	}
 
-	k.add(k.residualType(p, own.RCD, own.Name))
+	k.add(k.residualType(p, own))
 }
 
 func circuitNames(cs []*model.Circuit) string {
@@ -104,20 +101,20 @@ func circuitNames(cs []*model.Circuit) string {
 }
 
 // residualType checks the RCD's type against smooth d.c. fault current.
-func (k *checker) residualType(p *model.Point, rcd job.RCD, own string) finding.Finding {
-	name := "point " + p.Record.Name
-	f := k.start("RCD type", "rcd type", name, "smooth d.c. fault current is dealt with: Type B, or Type A or F with 6 mA d.c. detection")
-	t, ok := rcd.Type.Get()
+func (k *checker) residualType(p *model.Point, own model.Protecting) finding.Finding {
+	at := p.Record.Thing()
+	f := k.start("RCD type", "rcd type", at, "smooth d.c. fault current is dealt with: Type B, or Type A or F with 6 mA d.c. detection")
+	t, ok := own.RCD.Type.Get()
 	detects, said := p.Record.DCDetection.Get()
 	switch {
 	case !ok:
-		return notKnown(f, own+" of "+name+": type")
+		return notKnown(f, own.Lack("type", "type"))
 	case t == job.TypeAC:
 		return fails(f, say("Type AC is blinded by the d.c. a vehicle can pass"), "take a Type A or F RCD with 6 mA d.c. detection, or a Type B")
 	case t == job.TypeB:
 		return meets(f, say("Type B"))
 	case !said:
-		return notKnown(f, name+": whether 6 mA d.c. detection is built in")
+		return notKnown(f, at.Lack("6 mA d.c. detection", "whether 6 mA d.c. detection is built in"))
 	case detects:
 		return meets(f, say("Type %s, with 6 mA d.c. detection in the point", t))
 	}
@@ -133,7 +130,7 @@ func (k *checker) directCurrent(p *model.Point) {
 		if points[0] != p {
 			continue
 		}
-		k.leakage(r, points, p)
+		k.leakage(r, points)
 		if !r.Alone() {
 			k.upstream(r, points)
 		}
@@ -143,28 +140,28 @@ func (k *checker) directCurrent(p *model.Point) {
 // upstream checks that a shared RCD is not blinded: each point with 6 mA
 // detection may pass 6 mA of smooth d.c., and those add (531.3.3).
 func (k *checker) upstream(r model.Protecting, points []*model.Point) {
-	f := k.start("RCD upstream", "rcd upstream", r.Name, "smooth d.c. from the points behind it does not blind this RCD")
+	f := k.start("RCD upstream", "rcd upstream", r.Thing, "smooth d.c. from the points behind it does not blind this RCD")
 	t, ok := r.RCD.Type.Get()
 	if !ok {
-		k.add(notKnown(f, r.Name+": type"))
+		k.add(notKnown(f, r.Lack("type", "type")))
 		return
 	}
-	each, cite, gap := limit[quantity.Amperes](k, "dc detection")
-	if gap != "" {
-		k.add(notKnown(f, gap))
+	each := limit[quantity.Amperes](k, "dc detection")
+	if !each.Known() {
+		k.add(notKnown(f, each.Lacks))
 		return
 	}
-	f.Source = sources(k.rules.Clause("rcd upstream"), cite)
-	possible := each * quantity.Amperes(len(points))
+	f.Source = sources(k.rules.Clause("rcd upstream"), each.Cite)
+	possible := each.Value * quantity.Amperes(len(points))
 	stands := quantity.Amperes(0) // Type AC stands none
 	if t == job.TypeA || t == job.TypeF {
-		i, citeType, gap := limit[quantity.Amperes](k, "dc a type "+string(t)+" stands")
-		if gap != "" {
-			k.add(notKnown(f, gap))
+		most := limit[quantity.Amperes](k, "dc a type "+string(t)+" stands")
+		if !most.Known() {
+			k.add(notKnown(f, most.Lacks))
 			return
 		}
-		stands = i
-		f.Source = sources(k.rules.Clause("rcd upstream"), cite, citeType)
+		stands = most.Value
+		f.Source = sources(k.rules.Clause("rcd upstream"), each.Cite, most.Cite)
 	}
 	if t == job.TypeB {
 		f.Value = amount(possible)
@@ -175,7 +172,7 @@ func (k *checker) upstream(r model.Protecting, points []*model.Point) {
 	f.Why = say("%d points with their own detection can pass %v of smooth d.c.; Type %s works up to %v", len(points), possible, t, stands)
 	for _, p := range points {
 		for _, own := range p.RCDs() {
-			if own.Name != r.Name && own.RCD.Type.Or("") == job.TypeB && !p.Record.DCDetection.Or(false) {
+			if own.Path != r.Path && own.RCD.Type.Or("") == job.TypeB && !p.Record.DCDetection.Or(false) {
 				f.Verdict = finding.Fails
 				f.Why = say("point %s has a Type B RCD behind this Type %s: it may pass more d.c. than this one stands", p.Record.Name, t)
 			}
@@ -191,31 +188,25 @@ func (k *checker) upstream(r model.Protecting, points []*model.Point) {
 //
 //	formula  Σ leakage ≤ 0.3 × IΔn
 //	clause   BS 7671 531.3.2
-func (k *checker) leakage(r model.Protecting, points []*model.Point, p *model.Point) {
-	f := k.start("leakage", "leakage", r.Name, "standing leakage behind the RCD stays under 30 % of its IΔn")
-	if r.BuiltIn {
-		f.Subject += " of point " + p.Record.Name
-	}
+func (k *checker) leakage(r model.Protecting, points []*model.Point) {
+	f := k.start("leakage", "leakage", r.Thing, "standing leakage behind the RCD stays under 30 % of its IΔn")
 	residual, ok := r.RCD.Residual.Get()
-	share, cite, gap := limit[float64](k, "leakage share")
-	gaps := []string{gap}
-	if !ok {
-		gaps = append(gaps, r.Name+": IΔn")
-	}
+	share := limit[float64](k, "leakage share")
+	lacks := finding.Gather(share.Lacks, r.Unless(ok, "IΔn", "IΔn"))
 	var sum quantity.Amperes
 	for _, q := range points {
 		i, known := q.Record.Leakage.Get()
 		if !known {
-			gaps = append(gaps, "point "+q.Record.Name+": standing leakage, from its data")
+			lacks = append(lacks, q.Record.Thing().Lack("standing leakage", "standing leakage, from its data")...)
 		}
 		sum += i
 	}
-	if anyGap(gaps) {
-		k.add(notKnown(f, gaps...))
+	if len(lacks) > 0 {
+		k.add(notKnown(f, lacks))
 		return
 	}
-	f.Source = sources(k.rules.Clause("leakage"), cite)
-	f = atMost(f, sum, residual*quantity.Amperes(share))
+	f.Source = sources(k.rules.Clause("leakage"), share.Cite)
+	f = atMost(f, sum, residual*quantity.Amperes(share.Value))
 	f.Why = say("%d of the points are behind its %v", len(points), residual)
 	if f.Verdict == finding.Fails {
 		f.Next = "put fewer points behind one RCD"

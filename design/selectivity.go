@@ -138,8 +138,8 @@ func (k *checker) selectivity() {
 		}
 		seen := map[standard.Device]bool{}
 		for _, c := range b.Circuits {
-			below, gap := c.Device()
-			if gap != "" || seen[below] {
+			below, known := c.Device().Get()
+			if !known || seen[below] {
 				continue
 			}
 			seen[below] = true
@@ -159,25 +159,26 @@ func (k *checker) selectivity() {
 func (k *checker) residualSeries(p *model.Point) {
 	own, ok := p.OwnRCD()
 	below, known := own.RCD.Residual.Get()
-	ratio, cite, gap := limit[float64](k, "rcd selectivity ratio")
-	if !ok || !known || gap != "" {
+	ratio := limit[float64](k, "rcd selectivity ratio")
+	if !ok || !known || !ratio.Known() {
 		return
 	}
 	for _, up := range p.RCDs() {
 		if up.Alone() || up.Points(p)[0] != p {
 			continue // its own, or reported by another point
 		}
-		f := k.start("RCD selectivity", "rcd selectivity", up.Name, "a fault at one point leaves the others on")
-		f.Source = sources(k.rules.Clause("rcd selectivity"), cite)
+		f := k.start("RCD selectivity", "rcd selectivity", up.Thing, "a fault at one point leaves the others on")
+		f.Source = sources(k.rules.Clause("rcd selectivity"), ratio.Cite)
 		residual, known := up.RCD.Residual.Get()
 		if !known {
-			k.add(notKnown(f, up.Name+": IΔn"))
+			k.add(notKnown(f, up.Lack("IΔn", "IΔn")))
 			continue
 		}
-		f = atLeast(f, residual, below*quantity.Amperes(ratio))
+		f = atLeast(f, residual, below*quantity.Amperes(ratio.Value))
 		f.Why = say("%v over %v", residual, below)
 		if f.Verdict != finding.Meets || !up.RCD.Delayed.Or(false) {
-			k.add(judge(f, f.Why.Then(say("without a time delay and %.0f times the residual current both may open", ratio)), "take a time-delayed RCD ahead, or accept that a fault at one point may switch off the others"))
+			k.add(judge(f, f.Why.Then(say("without a time delay and %.0f times the residual current both may open", ratio.Value)),
+				"take a time-delayed RCD ahead, or accept that a fault at one point may switch off the others"))
 			continue
 		}
 		k.add(f)
@@ -187,8 +188,8 @@ func (k *checker) residualSeries(p *model.Point) {
 // ahead returns the device ahead of a board.
 func (k *checker) ahead(b *model.Board) (standard.Device, string, bool) {
 	if b.Feed != nil {
-		d, gap := b.Feed.Device()
-		return d, "device of " + b.Feed.Name(), gap == ""
+		d, known := b.Feed.Device().Get()
+		return d, "device of " + b.Feed.Name(), known
 	}
 	family, ok1 := k.m.Job.Supply.CutOut.Type.Get()
 	rating, ok2 := k.m.Job.Supply.CutOut.Rating.Get()
@@ -197,10 +198,11 @@ func (k *checker) ahead(b *model.Board) (standard.Device, string, bool) {
 
 // series checks one pair against the fault current where the lower one stands.
 func (k *checker) series(b *model.Board, ahead standard.Device, name string, below standard.Device, c *model.Circuit) {
-	f := k.start("selectivity", "selectivity", "board "+b.Record.Name+", "+name+" over "+below.String(), "device nearest the fault operates, the one ahead does not")
+	f := k.start("selectivity", "selectivity", b.Record.Thing(), "device nearest the fault operates, the one ahead does not")
+	f.Subject, f.Against = f.Subject+", "+name+" over "+below.String(), c.Thing().Path+"/device"
 	fault := k.m.GreatestFault(b)
 	if !fault.Known() {
-		f = notKnown(f, fault.Gaps...)
+		f = notKnown(f, fault.Lacks)
 		f.WaitsOn = "supply Ipf"
 		k.add(f)
 		return

@@ -16,15 +16,11 @@ import (
 // breaking checks that the device breaks the fault current at its terminals,
 // alone or with the help of what stands ahead of it.
 func (k *checker) breaking(c *model.Circuit) {
-	f := k.start("breaking capacity", "breaking capacity", c.Name(), "device breaks the fault current where it stands: Icn ≥ Ipf")
+	f := k.start("breaking capacity", "breaking capacity", c.Thing(), "device breaks the fault current where it stands: Icn ≥ Ipf")
 	icn, ok := c.Record.Device.BreakingCapacity.Get()
 	fault := k.m.GreatestFault(c.From)
 	if !ok || !fault.Known() {
-		gaps := fault.Gaps
-		if !ok {
-			gaps = append(gaps, c.Name()+": breaking capacity of its device")
-		}
-		f = notKnown(f, gaps...)
+		f = notKnown(f, fault.Lacks, c.Thing().Unless(ok, "device/breaking capacity", "breaking capacity of its device"))
 		if !k.m.Job.Supply.Ipf.Value.IsKnown() {
 			f.WaitsOn = "supply Ipf"
 		}
@@ -79,7 +75,7 @@ func (k *checker) shortCircuit(c *model.Circuit) {
 		k.adiabatic(c, weakest[what], what)
 	}
 	if len(kinds) == 0 {
-		k.add(notKnown(k.start("adiabatic line conductor", "adiabatic", c.Name(), "conductors stand the fault: S ≥ √(I²t)/k"), c.Name()+": its legs"))
+		k.add(notKnown(k.start("adiabatic line conductor", "adiabatic", c.Thing(), "conductors stand the fault: S ≥ √(I²t)/k"), c.Thing().Lack("legs", "its legs")))
 	}
 }
 
@@ -91,12 +87,13 @@ func (k *checker) shortCircuit(c *model.Circuit) {
 //	         terminals at the greatest fault current
 //	clause   BS 7671 543.1.3 and 434.5.2; k from Tables 43.1 and 54.2 to 54.4
 func (k *checker) adiabatic(c *model.Circuit, conductor *model.Conductor, what string) {
-	f := k.start("adiabatic "+what, "adiabatic", c.Name(), what+" stands the fault: S ≥ √(I²t)/k")
-	d, gap := c.Device()
+	f := k.start("adiabatic "+what, "adiabatic", c.Thing(), what+" stands the fault: S ≥ √(I²t)/k")
+	device := c.Device()
+	d := device.Value
 	least := c.LeastEarthFault()
 	greatest := k.m.GreatestFault(c.From)
-	if gaps := append(append([]string{conductor.Gap, gap}, least.Gaps...), greatest.Gaps...); anyGap(gaps) {
-		f = notKnown(f, gaps...)
+	if lacks := finding.Gather(conductor.Lacks, device.Lacks, least.Lacks, greatest.Lacks); len(lacks) > 0 {
+		f = notKnown(f, lacks)
 		if !k.m.Job.Supply.Ze.Value.IsKnown() {
 			f.WaitsOn = "supply Ze"
 		}
@@ -104,38 +101,46 @@ func (k *checker) adiabatic(c *model.Circuit, conductor *model.Conductor, what s
 		return
 	}
 	if conductor.K == 0 {
-		k.add(notKnown(f, c.Name()+": k of the "+what))
+		k.add(notKnown(f, c.Thing().Lack("cable/material", "k of the "+what, "cable/insulation")))
 		return
 	}
-	far, citeFar, farText, gap := k.farEnergy(c, d, least.Current)
-	if gap != "" {
-		k.add(notKnown(f, gap))
+	far, near := k.farEnergy(c, d, least.Current), k.nearEnergy(c, d, greatest.Current, conductor)
+	if len(far.lacks) > 0 {
+		k.add(notKnown(f, far.lacks))
 		return
 	}
-	near, citeNear, nearText := k.nearEnergy(c, d, greatest.Current, conductor)
-	energy, text := far, farText
-	if near > far {
-		energy, text = near, nearText
+	most := far
+	if near.squared > far.squared {
+		most = near
 	}
-	if math.IsInf(energy, 1) {
+	if math.IsInf(most.squared, 1) {
 		f.Next = "ask the device's maker for its let-through energy at " + greatest.Current.String()
-		k.add(notKnown(f, c.Name()+": let-through energy of its device at "+greatest.Current.String()))
+		k.add(notKnown(f, c.Thing().Lack("device/breaking capacity", "let-through energy of its device at "+greatest.Current.String(), "device/type",
+			"device/rating")))
 		return
 	}
-	f.Source = sources(k.rules.Clause("adiabatic"), conductor.KCitation, citeFar, citeNear)
-	f = atLeast(f, conductor.CSA, quantity.SquareMillimetres(math.Sqrt(energy)/conductor.K))
-	f.Why = text.Then(say("k %.0f", conductor.K))
+	f.Source = sources(k.rules.Clause("adiabatic"), conductor.KCitation, far.cite, near.cite)
+	f = atLeast(f, conductor.CSA, quantity.SquareMillimetres(math.Sqrt(most.squared)/conductor.K))
+	f.Why = most.text.Then(say("k %.0f", conductor.K))
 	if f.Verdict == finding.Fails {
 		f.Next = "take a larger " + what + ", or a device that lets less through"
 	}
 	k.add(f)
 }
 
+// energy is what a fault lets through a conductor.
+type energy struct {
+	squared float64 // I²t, in A²·s; +Inf where nothing settles it
+	cite    standard.Citation
+	text    finding.Text
+	lacks   finding.Lacks
+}
+
 // farEnergy returns I²t of the least fault current at the far end.
-func (k *checker) farEnergy(c *model.Circuit, d standard.Device, i quantity.Amperes) (float64, standard.Citation, finding.Text, string) {
+func (k *checker) farEnergy(c *model.Circuit, d standard.Device, i quantity.Amperes) energy {
 	_, longest, cite, err := k.rules.OperatingTime(d, i)
 	if err != nil {
-		return 0, cite, nil, c.Name() + ": " + err.Error()
+		return energy{lacks: c.OffCurve(err)}
 	}
 	by := string(d.Family)
 	if rcd, ok := c.RCD(); ok && longest > 0.3 {
@@ -146,29 +151,29 @@ func (k *checker) farEnergy(c *model.Circuit, d standard.Device, i quantity.Ampe
 		}
 	}
 	if longest > 5 { // the formula holds to 5 s; the disconnection finding says so too
-		return 0, cite, nil, fmt.Sprintf("%s: a device that cuts off %v within 5 s", c.Name(), i)
+		return energy{lacks: c.Thing().Lack("device/type", fmt.Sprintf("a device that cuts off %v within 5 s", i), "device/rating", "RCD/IΔn", "shared RCD")}
 	}
 	t := max(float64(longest), 0.1) // below 0.1 s the let-through of the device governs
 	if by == string(d.Family) && longest <= 0.1 {
 		t = 0.1
 	}
-	return float64(i) * float64(i) * t, cite, say("%v at the far end for %v by %s", i, quantity.Seconds(t), by), ""
+	return energy{squared: float64(i) * float64(i) * t, cite: cite, text: say("%v at the far end for %v by %s", i, quantity.Seconds(t), by)}
 }
 
 // nearEnergy returns what the device lets through at its own terminals, or
 // infinity where neither a table nor a safe-side bound settles it.
-func (k *checker) nearEnergy(c *model.Circuit, d standard.Device, i quantity.Amperes, conductor *model.Conductor) (float64, standard.Citation, finding.Text) {
+func (k *checker) nearEnergy(c *model.Circuit, d standard.Device, i quantity.Amperes, conductor *model.Conductor) energy {
 	icn := c.Record.Device.BreakingCapacity.Or(0)
 	if e, cite, err := k.rules.LetThrough(d, i, icn); err == nil {
-		return float64(e), cite, say("lets through %v at %v", e, i)
+		return energy{squared: float64(e), cite: cite, text: say("lets through %v at %v", e, i)}
 	}
 	// Not tabulated. A device that trips at once needs less than 0.1 s, so
 	// I² × 0.1 s bounds it; if the conductor stands even that, it is settled.
 	bound := float64(i) * float64(i) * 0.1
 	if withstand := conductor.K * float64(conductor.CSA); bound <= withstand*withstand {
 		if _, longest, cite, err := k.rules.OperatingTime(d, i); err == nil && longest <= 0.1 {
-			return bound, cite, say("no more than %v for 0.1 s", i)
+			return energy{squared: bound, cite: cite, text: say("no more than %v for 0.1 s", i)}
 		}
 	}
-	return math.Inf(1), standard.Citation{}, nil
+	return energy{squared: math.Inf(1)}
 }

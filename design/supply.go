@@ -19,12 +19,12 @@ import (
 // supply checks the facts of the supply that everything else waits for.
 func (k *checker) supply() {
 	s := &k.m.Job.Supply
-	f := k.start("supply earthing", "supply characteristics", "supply", "earthing system is established")
+	f := k.start("supply earthing", "supply characteristics", job.TheSupply, "earthing system is established")
 	if system, ok := s.Earthing.Get(); ok {
 		k.add(meets(f, say("recorded as %v", string(system))))
 	} else {
 		f.Next = "look at the cut-out: find the means of earthing and ask the network operator if it is not plain"
-		k.add(notKnown(f, "supply: earthing system"))
+		k.add(notKnown(f, k.m.NoEarthing()))
 	}
 	k.ze()
 	k.ipf()
@@ -33,7 +33,7 @@ func (k *checker) supply() {
 // ze checks Ze against what the network operators usually declare.
 func (k *checker) ze() {
 	s := &k.m.Job.Supply
-	f := k.start("supply Ze", "supply characteristics", "supply", "Ze is established and no higher than declared for the system")
+	f := k.start("supply Ze", "supply characteristics", job.TheSupply, "Ze is established and no higher than declared for the system")
 	system, ok := s.Earthing.Get()
 	ze, known := s.Ze.Value.Get()
 	switch {
@@ -42,27 +42,29 @@ func (k *checker) ze() {
 			return // the electrode is judged under TT
 		}
 		f.Next = "measure the electrode's resistance, or enter the electrode"
-		k.add(notKnown(f, "supply: Ze, or the electrode of the installation"))
+		k.add(notKnown(f, job.TheSupply.Lack("Ze", "Ze, or the electrode of the installation", "electrode")))
 		return
 	case !known:
-		f.Next = "enquire of the network operator, or measure Ze at the origin with the main switch off and the earthing conductor disconnected; reconnect it before anything is energised"
-		k.add(notKnown(f, "supply: Ze"))
+		f.Next = "enquire of the network operator, or measure Ze at the origin with the main switch off and the earthing conductor disconnected; reconnect it " +
+			"before anything is energised"
+		k.add(notKnown(f, k.m.External().Lacks))
 		return
 	case !ok:
-		k.add(notKnown(f, "supply: earthing system"))
+		k.add(notKnown(f, k.m.NoEarthing()))
 		return
 	}
-	declared, cite, gap := limit[quantity.Ohms](k, "ze "+strings.ToLower(string(system)))
-	if gap != "" {
+	declared := limit[quantity.Ohms](k, "ze "+strings.ToLower(string(system)))
+	if !declared.Known() {
 		k.add(meets(f, say("%v, %s", ze, howKnown(s.Ze.KnownBy))))
 		return
 	}
-	f.Source = sources(k.rules.Clause("supply characteristics"), cite)
-	f = atMost(f, ze, declared)
+	f.Source = sources(k.rules.Clause("supply characteristics"), declared.Cite)
+	f = atMost(f, ze, declared.Value)
 	f.Why = say("%s", howKnown(s.Ze.KnownBy))
 	if f.Verdict == finding.Fails {
 		f.Why = f.Why.Then(say("above the figure network operators usually declare"))
-		f.Next = "do not energise on it: measure again with leads nulled; if it stays, tell the network operator and the person in charge, and leave the cut-out alone"
+		f.Next = "do not energise on it: measure again with leads nulled; if it stays, tell the network operator and the person in charge, and leave the " +
+			"cut-out alone"
 	} else if by, said := s.Ze.KnownBy.Get(); !said || by == job.Assumed {
 		f.Verdict = finding.JudgeOnSite
 		f.Next = "measure Ze before the circuit is put into service"
@@ -81,16 +83,16 @@ func howKnown(h quantity.Maybe[job.HowKnown]) string {
 // network operators' declared greatest.
 func (k *checker) ipf() {
 	s := &k.m.Job.Supply
-	f := k.start("supply Ipf", "prospective fault", "supply", "prospective fault current at the origin is established")
+	f := k.start("supply Ipf", "prospective fault", job.TheSupply, "prospective fault current at the origin is established")
 	ipf, ok := s.Ipf.Value.Get()
 	if !ok {
 		f.Next = "enquire of the network operator, or measure line to neutral and line to earth at the origin and take the greater"
-		k.add(notKnown(f, "supply: Ipf"))
+		k.add(notKnown(f, k.m.NoIpf()))
 		return
 	}
 	f.Value = amount(ipf)
 	k.add(meets(f, say("%s", howKnown(s.Ipf.KnownBy))))
-	f = k.start("cut-out breaking capacity", "breaking capacity", "cut-out", "cut-out breaks the fault current at the origin")
+	f = k.start("cut-out breaking capacity", "breaking capacity", job.TheCutOut, "cut-out breaks the fault current at the origin")
 	if icn, known := s.CutOut.BreakingCapacity.Get(); known {
 		f = atLeast(f, icn, ipf)
 		if f.Verdict == finding.Fails {
@@ -105,16 +107,11 @@ func (k *checker) ipf() {
 func (k *checker) demand() {
 	d := k.m.SupplyDemand()
 	s := &k.m.Job.Supply
-	f := k.start("supply demand", "no diversity", "supply", "cut-out carries the greatest line current with every point in full")
-	rating, ok := s.CutOut.Rating.Get()
-	gaps := d.Total.Gaps
-	if !ok {
-		gaps = append(gaps, "supply: rating of the cut-out fuse")
-	}
-	if len(gaps) > 0 {
-		k.add(notKnown(f, gaps...))
+	f := k.start("supply demand", "no diversity", job.TheSupply, "cut-out carries the greatest line current with every point in full")
+	if lacks := finding.Gather(d.Total.Lacks, k.m.NoFuse()); len(lacks) > 0 {
+		k.add(notKnown(f, lacks))
 	} else {
-		f = atMost(f, d.Total.Greatest(), rating)
+		f = atMost(f, d.Total.Greatest(), s.CutOut.Rating.Or(0))
 		f.Why = func() string { return demandText(d) }
 		if f.Verdict == finding.Fails {
 			f.Next = "limit the load, ask the network operator for a larger supply, or fit fewer or smaller points"
@@ -122,9 +119,9 @@ func (k *checker) demand() {
 		k.add(f)
 	}
 	if capacity, ok := s.Capacity.Get(); ok {
-		f := k.start("agreed capacity", "adequacy of supply", "supply", "greatest line current stays within the agreed capacity")
+		f := k.start("agreed capacity", "adequacy of supply", job.TheSupply, "greatest line current stays within the agreed capacity")
 		if !d.Total.Known() {
-			k.add(notKnown(f, d.Total.Gaps...))
+			k.add(notKnown(f, d.Total.Lacks))
 		} else {
 			f = atMost(f, d.Total.Greatest(), capacity)
 			f.Why = func() string { return demandText(d) }
@@ -181,7 +178,7 @@ type DemandReport struct {
 	Route     Route             `json:"-"`
 	Words     string            `json:"notification"` // the route, in words
 	Reasons   []string          `json:"reasons"`
-	Missing   []string          `json:"missing"`
+	Missing   finding.Lacks     `json:"missing"`
 	Form      []demand.Formed   `json:"form"`
 }
 
@@ -199,10 +196,11 @@ func ReportDemand(m *model.Model, log *demand.Log, study *demand.Study) DemandRe
 //
 //	source  network operators' application form for charge points and heat
 //	        pumps, and their answers on looped, unmetered and uncertain supplies
-func Notification(m *model.Model, d model.SupplyDemand) (Route, []string, []string) {
+func Notification(m *model.Model, d model.SupplyDemand) (Route, []string, finding.Lacks) {
 	s := &m.Job.Supply
 	route := TellAfter
-	var reasons, gaps []string
+	var reasons []string
+	var lacks finding.Lacks
 	ask := func(why string) {
 		route = max(route, AskBefore)
 		reasons = append(reasons, why)
@@ -212,13 +210,13 @@ func Notification(m *model.Model, d model.SupplyDemand) (Route, []string, []stri
 	}
 	switch looped, ok := s.Looped.Get(); {
 	case !ok:
-		gaps = append(gaps, "supply: whether the service is looped")
+		lacks = job.TheSupply.Lack("looped", "whether the service is looped")
 	case looped:
 		ask("the service cable also feeds a neighbour (looped)")
 	}
 	switch condition, ok := s.ServiceCondition.Get(); {
 	case !ok:
-		gaps = append(gaps, "supply: condition of the service equipment")
+		lacks = append(lacks, job.TheSupply.Lack("service equipment", "condition of the service equipment")...)
 	case condition == job.Damaged:
 		route = AskBeforeDoNotEnergise
 		reasons = append(reasons, "the service equipment is damaged")
@@ -230,7 +228,7 @@ func Notification(m *model.Model, d model.SupplyDemand) (Route, []string, []stri
 		ask("the rating of the cut-out fuse is not known")
 	}
 	if !d.Total.Known() {
-		gaps = append(gaps, d.Total.Gaps...)
+		lacks = append(lacks, d.Total.Lacks...)
 	} else {
 		total := d.Total.Greatest()
 		if ok && total > rating*(1+finding.Slack) {
@@ -240,7 +238,7 @@ func Notification(m *model.Model, d model.SupplyDemand) (Route, []string, []stri
 		premises, said := m.Job.Site.Premises.Get()
 		switch {
 		case err != nil || !said:
-			gaps = append(gaps, "site: kind of premises")
+			lacks = append(lacks, job.TheSite.Lack("premises", "kind of premises")...)
 		case premises.Residential() && float64(total) > most*(1+finding.Slack):
 			ask(fmt.Sprintf("the new demand of %v is above %v at residential premises", total, quantity.Amperes(most)))
 		}
@@ -251,18 +249,18 @@ func Notification(m *model.Model, d model.SupplyDemand) (Route, []string, []stri
 	if len(s.OtherSources) > 0 {
 		reasons = append(reasons, "other sources are on site ("+strings.Join(s.OtherSources, ", ")+"): generation has its own notification")
 	}
-	if route == TellAfter && len(gaps) > 0 {
-		return RouteNotKnown, reasons, gaps
+	if route == TellAfter && len(lacks) > 0 {
+		return RouteNotKnown, reasons, lacks
 	}
-	return route, reasons, gaps
+	return route, reasons, lacks
 }
 
 // notify reports the route.
 func (k *checker) notify(d model.SupplyDemand) {
-	f := k.start("notification", "notify", "network operator", "route of notification")
-	route, reasons, gaps := Notification(k.m, d)
-	days, cite, _ := limit[float64](k, "lct tell days")
-	f.Source = sources(k.rules.Clause("notify"), cite)
+	f := k.start("notification", "notify", job.TheOperator, "route of notification")
+	route, reasons, lacks := Notification(k.m, d)
+	days := limit[float64](k, "lct tell days")
+	f.Source = sources(k.rules.Clause("notify"), days.Cite)
 	why := strings.Join(reasons, "; ")
 	switch route {
 	case TellAfter:
@@ -270,13 +268,13 @@ func (k *checker) notify(d model.SupplyDemand) {
 		if why != "" {
 			f.Why = f.Why.Then(say("%s", why))
 		}
-		f.Next = fmt.Sprintf("notify the network operator within %.0f days of the installation", days)
+		f.Next = fmt.Sprintf("notify the network operator within %.0f days of the installation", days.Value)
 	case AskBefore:
 		f = judge(f, say("ask before: %v", why), "apply to the network operator, and install only with its leave")
 	case AskBeforeDoNotEnergise:
 		f = fails(f, say("ask before, and do not energise: %v", why), "tell the network operator and the person in charge at once; leave its equipment alone")
 	default:
-		f = notKnown(f, gaps...)
+		f = notKnown(f, lacks)
 		if why != "" {
 			f.Why = f.Why.Then(say("%s", why))
 		}
@@ -297,39 +295,20 @@ func (k *checker) limiters() {
 
 // limiterSetting checks the limit against what it protects.
 func (k *checker) limiterSetting(l *job.Limiter) {
-	name := "limiter " + l.Name
-	f := k.start("limiter setting", "load control", name, "limit is no higher than what it protects carries")
+	at := l.Thing()
+	f := k.start("limiter setting", "load control", at, "limit is no higher than what it protects carries")
 	limit, ok := l.Limit.Get()
-	carries, what, gap := k.protectedBy(l)
-	if !ok || gap != "" {
-		k.add(notKnown(f, gap, unless(ok, name+": limit")))
+	carries := k.m.CarriedAt(l.At)
+	if !ok || !carries.Known() {
+		k.add(notKnown(f, carries.Lacks, at.Unless(ok, "limit", "limit")))
 		return
 	}
-	f = atMost(f, limit, carries)
-	f.Why = say("%s", what)
+	f = atMost(f, limit, carries.Value)
+	f.Why = say("%s", carries.Why)
 	if f.Verdict == finding.Fails {
-		f.Next = "set the limit to " + carries.String() + " or less"
+		f.Next = "set the limit to " + carries.Value.String() + " or less"
 	}
 	k.add(f)
-}
-
-// protectedBy returns the current that the place of a limiter carries.
-func (k *checker) protectedBy(l *job.Limiter) (quantity.Amperes, string, string) {
-	for _, b := range k.m.Boards {
-		if b.Record.Name == l.At && b.Feed != nil {
-			in, gap := b.Feed.Rated()
-			return in, "device of " + b.Feed.Name(), gap
-		}
-	}
-	rating, ok := k.m.Job.Supply.CutOut.Rating.Get()
-	capacity, agreed := k.m.Job.Supply.Capacity.Get()
-	switch {
-	case agreed && (!ok || capacity < rating):
-		return capacity, "agreed capacity of the supply", ""
-	case ok:
-		return rating, "cut-out fuse", ""
-	}
-	return 0, "", "supply: rating of the cut-out fuse"
 }
 
 // limiterHelps checks that the loads it cannot hold back leave room.
@@ -337,12 +316,12 @@ func (k *checker) limiterHelps(l *job.Limiter) {
 	if supply := k.m.SupplyLimiter(); supply != l {
 		return
 	}
-	name := "limiter " + l.Name
-	f := k.start("limiter reach", "load control", name, "what it cannot hold back stays within its limit")
+	at := l.Thing()
+	f := k.start("limiter reach", "load control", at, "what it cannot hold back stays within its limit")
 	limit, ok := l.Limit.Get()
 	d := k.m.SupplyDemand()
 	if !ok || !d.Total.Known() {
-		k.add(notKnown(f, append(d.Total.Gaps, unless(ok, name+": limit"))...))
+		k.add(notKnown(f, d.Total.Lacks, at.Unless(ok, "limit", "limit")))
 		return
 	}
 	others := d.Total.Greatest()
@@ -367,8 +346,8 @@ func (k *checker) limiterHelps(l *job.Limiter) {
 //
 //	formula  fail-safe current ≤ limit − greatest other load
 func (k *checker) limiterFailSafe(l *job.Limiter) {
-	name := "limiter " + l.Name
-	f := k.start("limiter fail-safe", "load control", name, "with its clamp or link lost, the points take no more than the others leave")
+	at := l.Thing()
+	f := k.start("limiter fail-safe", "load control", at, "with its clamp or link lost, the points take no more than the others leave")
 	limit, ok := l.Limit.Get()
 	safe, said := l.FailSafe.Get()
 	existing := k.m.ExistingDemand()
@@ -378,7 +357,7 @@ func (k *checker) limiterFailSafe(l *job.Limiter) {
 		}
 	}
 	if !ok || !said || !existing.Known() {
-		k.add(notKnown(f, append(existing.Gaps, unless(ok, name+": limit"), unless(said, name+": fail-safe current"))...))
+		k.add(notKnown(f, existing.Lacks, at.Unless(ok, "limit", "limit"), at.Unless(said, "fail-safe current", "fail-safe current")))
 		return
 	}
 	room := quantity.Amperes(math.Max(0, float64(limit-existing.Greatest())))
@@ -392,11 +371,11 @@ func (k *checker) limiterFailSafe(l *job.Limiter) {
 
 // limiterClamp checks where the clamps are and what they see.
 func (k *checker) limiterClamp(l *job.Limiter) {
-	name := "limiter " + l.Name
-	f := k.start("limiter clamp", "load control", name, "its clamps measure every line that its points load")
+	at := l.Thing()
+	f := k.start("limiter clamp", "load control", at, "its clamps measure every line that its points load")
 	phases, ok := l.ClampPhases.Get()
 	if l.Clamp == "" || !ok {
-		k.add(notKnown(f, unless(l.Clamp != "", name+": place of its clamps"), unless(ok, name+": phases its clamps measure")))
+		k.add(notKnown(f, at.Unless(l.Clamp != "", "clamp place", "place of its clamps"), at.Unless(ok, "clamp phases", "phases its clamps measure")))
 	} else {
 		var blind []string
 		for _, p := range k.m.Points {
@@ -411,7 +390,8 @@ func (k *checker) limiterClamp(l *job.Limiter) {
 			}
 		}
 		if len(blind) > 0 {
-			k.add(fails(f, say("clamp on %s does not see %s", phases, strings.Join(blind, ", ")), "put a clamp on every line the points load, each on the line its channel is named for"))
+			k.add(fails(f, say("clamp on %s does not see %s", phases, strings.Join(blind, ", ")),
+				"put a clamp on every line the points load, each on the line its channel is named for"))
 		} else {
 			f = meets(f, say("clamps at %s on %s", l.Clamp, phases))
 			f.Next = "prove place, direction and line at commissioning: a known load on each line in turn"
@@ -423,9 +403,9 @@ func (k *checker) limiterClamp(l *job.Limiter) {
 	if !known && !said {
 		return
 	}
-	f = k.start("clamp lead", "load control", name, "clamp lead is no longer than its maker allows")
+	f = k.start("clamp lead", "load control", at, "clamp lead is no longer than its maker allows")
 	if !known || !said {
-		k.add(notKnown(f, unless(known, name+": length of the clamp lead"), unless(said, name+": greatest length its maker allows")))
+		k.add(notKnown(f, at.Unless(known, "clamp lead", "length of the clamp lead"), at.Unless(said, "greatest clamp lead", "greatest length its maker allows")))
 		return
 	}
 	f = atMost(f, lead, most)

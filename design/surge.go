@@ -12,7 +12,7 @@ import (
 
 // surge checks the surge protection of the job as a whole, then each device.
 func (k *checker) surge() {
-	f := k.start("surge protection", "surge needed", "installation", "surge protective device, or the owner's refusal on record")
+	f := k.start("surge protection", "surge needed", job.TheInstallation, "surge protective device, or the owner's refusal on record")
 	var devices, declined int
 	for _, b := range k.m.Boards {
 		for i := range b.Record.Surge {
@@ -31,11 +31,11 @@ func (k *checker) surge() {
 			"confirm that no loss of life, of a safety service, or great financial or data loss can follow, and keep the owner's signed refusal"))
 	default:
 		f.Next = "choose a device at the origin, or enter that the owner declines it"
-		at := "supply"
+		at, list := job.TheSupply, "boards"
 		if b := k.m.OriginBoard(); b != nil {
-			at = "board " + b.Record.Name
+			at, list = b.Record.Thing(), b.Record.Thing().Path+"/surge protection"
 		}
-		k.add(notKnown(f, at+": surge protection, or the owner's refusal"))
+		k.add(notKnown(f, finding.Lacks{{Path: list, Of: at.Name, What: "surge protection, or the owner's refusal"}}))
 	}
 	for _, b := range k.m.Boards {
 		for i := range b.Record.Surge {
@@ -51,12 +51,12 @@ func (k *checker) surge() {
 
 // surgeType checks the test class: a Type 3 device stands only behind a Type 2.
 func (k *checker) surgeType(b *model.Board, s *job.Surge) {
-	name := "surge device " + s.Name + " at " + b.Record.Name
-	f := k.start("surge type", "surge needed", name, "type suits where it stands")
+	at := b.Record.SurgeThing(s)
+	f := k.start("surge type", "surge needed", at, "type suits where it stands")
 	kind, ok := s.Type.Get()
 	switch {
 	case !ok:
-		k.add(notKnown(f, name+": type"))
+		k.add(notKnown(f, at.Lack("type", "type")))
 	case kind != "3":
 		k.add(meets(f, say("Type %s at a board; Type 1 or 1+2 where the structure has lightning protection or an overhead line is exposed", kind)))
 	case k.surgeAhead(b):
@@ -102,17 +102,17 @@ func (k *checker) surgeConductors(b *model.Board, s *job.Surge) {
 		if !entered {
 			continue
 		}
-		f := k.start("surge "+lead.what, "surge conductors", "surge device "+s.Name+" at "+b.Record.Name, "csa of its "+lead.what)
-		least, cite, gap := limit[quantity.SquareMillimetres](k, lead.key)
-		if gap != "" {
-			k.add(notKnown(f, gap))
+		f := k.start("surge "+lead.what, "surge conductors", b.Record.SurgeThing(s), "csa of its "+lead.what)
+		least := limit[quantity.SquareMillimetres](k, lead.key)
+		if !least.Known() {
+			k.add(notKnown(f, least.Lacks))
 			continue
 		}
-		f.Source = sources(k.rules.Clause("surge conductors"), cite)
-		f = atLeast(f, csa, least)
+		f.Source = sources(k.rules.Clause("surge conductors"), least.Cite)
+		f = atLeast(f, csa, least.Value)
 		f.Why = say("for a Type %s device", kind)
 		if f.Verdict == finding.Fails {
-			f.Next = "replace the lead by " + least.String()
+			f.Next = "replace the lead by " + least.Value.String()
 		}
 		k.add(f)
 	}
@@ -124,20 +124,20 @@ func (k *checker) surgeReach(p *model.Point) {
 	if p.Circuit == nil {
 		return
 	}
-	f := k.start("surge distance", "surge distance", "point "+p.Record.Name, "surge device is within 10 m of cable, or the point stands the surge")
-	most, cite, gap := limit[quantity.Metres](k, "spd distance")
-	if gap != "" {
-		k.add(notKnown(f, gap))
+	f := k.start("surge distance", "surge distance", p.Record.Thing(), "surge device is within 10 m of cable, or the point stands the surge")
+	most := limit[quantity.Metres](k, "spd distance")
+	if !most.Known() {
+		k.add(notKnown(f, most.Lacks))
 		return
 	}
 	var far quantity.Metres
 	for c := p.Circuit; c != nil; c = c.Feed() {
-		l, gap := c.Length()
-		if gap != "" {
-			k.add(notKnown(f, gap))
+		l := c.Length()
+		if !l.Known() {
+			k.add(notKnown(f, l.Lacks))
 			return
 		}
-		far += l
+		far += l.Value
 		if c.From != nil && hasSurge(c.From) {
 			break
 		}
@@ -145,8 +145,8 @@ func (k *checker) surgeReach(p *model.Point) {
 			return // no device at all: said once for the installation
 		}
 	}
-	f.Source = sources(k.rules.Clause("surge distance"), cite)
-	f = atMost(f, far, most)
+	f.Source = sources(k.rules.Clause("surge distance"), most.Cite)
+	f = atMost(f, far, most.Value)
 	f.Why = say("%v of cable from the nearest device ahead", far)
 	if f.Verdict == finding.Fails {
 		f.Verdict = finding.JudgeOnSite
@@ -174,25 +174,19 @@ func hasSurge(b *model.Board) bool {
 //	formula  Up + 1 kV/m × (live lead + earth lead) ≤ 2.5 kV
 //	clause   BS 7671 534.4.8 (length) and 534.4.4.2 (level)
 func (k *checker) surgeLeads(b *model.Board, s *job.Surge) {
-	name := "surge device " + s.Name + " at " + b.Record.Name
-	f := k.start("surge leads", "surge leads", name, "length of its leads, live and earth together")
+	at := b.Record.SurgeThing(s)
+	f := k.start("surge leads", "surge leads", at, "length of its leads, live and earth together")
 	live, ok1 := s.LiveLead.Get()
 	earth, ok2 := s.EarthLead.Get()
-	most, citeMost, gap := limit[quantity.Metres](k, "spd lead greatest")
-	preferred, citePreferred, gap2 := limit[quantity.Metres](k, "spd lead preferred")
-	gaps := []string{gap, gap2}
-	if !ok1 {
-		gaps = append(gaps, name+": length of its live lead")
-	}
-	if !ok2 {
-		gaps = append(gaps, name+": length of its earth lead")
-	}
-	if anyGap(gaps) {
-		k.add(notKnown(f, gaps...))
+	greatest, better := limit[quantity.Metres](k, "spd lead greatest"), limit[quantity.Metres](k, "spd lead preferred")
+	lacks := finding.Gather(greatest.Lacks, better.Lacks, at.Unless(ok1, "live lead", "length of its live lead"),
+		at.Unless(ok2, "earth lead", "length of its earth lead"))
+	if len(lacks) > 0 {
+		k.add(notKnown(f, lacks))
 		return
 	}
-	total := live + earth
-	f.Source = sources(k.rules.Clause("surge leads"), citeMost, citePreferred)
+	most, preferred, total := greatest.Value, better.Value, live+earth
+	f.Source = sources(k.rules.Clause("surge leads"), greatest.Cite, better.Cite)
 	f = atMost(f, total, most)
 	f.Why = say("%v live and %v earth", live, earth)
 	switch {
@@ -204,20 +198,16 @@ func (k *checker) surgeLeads(b *model.Board, s *job.Surge) {
 	}
 	k.add(f)
 
-	f = k.start("surge level", "surge level", name, "protection level with what its leads add")
+	f = k.start("surge level", "surge level", at, "protection level with what its leads add")
 	up, ok := s.ProtectionLevel.Get()
-	perMetre, cite, gap := limit[float64](k, "spd lead volts per metre")
-	highest, citeHighest, gap2 := limit[quantity.Volts](k, "spd protection level")
-	if !ok || gap != "" || gap2 != "" {
-		if !ok {
-			gap = name + ": protection level Up"
-		}
-		k.add(notKnown(f, gap, gap2))
+	perMetre, highest := limit[float64](k, "spd lead volts per metre"), limit[quantity.Volts](k, "spd protection level")
+	if lacks := finding.Gather(at.Unless(ok, "protection level", "protection level Up"), perMetre.Lacks, highest.Lacks); len(lacks) > 0 {
+		k.add(notKnown(f, lacks))
 		return
 	}
-	added := quantity.Volts(perMetre * float64(total))
-	f.Source = sources(k.rules.Clause("surge level"), cite, citeHighest)
-	f = atMost(f, up+added, highest)
+	added := quantity.Volts(perMetre.Value * float64(total))
+	f.Source = sources(k.rules.Clause("surge level"), perMetre.Cite, highest.Cite)
+	f = atMost(f, up+added, highest.Value)
 	f.Why = say("Up %v + %v of leads at 1 kV per metre adds %v", up, total, added)
 	if f.Verdict == finding.Fails {
 		f.Next = "shorten the leads, or take a device with a lower Up"
@@ -228,36 +218,35 @@ func (k *checker) surgeLeads(b *model.Board, s *job.Surge) {
 // surgeBackup checks that the overcurrent device ahead of the surge device is
 // no larger than its maker allows.
 func (k *checker) surgeBackup(b *model.Board, s *job.Surge) {
-	name := "surge device " + s.Name + " at " + b.Record.Name
-	f := k.start("surge backup", "surge backup", name, "overcurrent device ahead is no larger than its maker allows")
+	at := b.Record.SurgeThing(s)
+	f := k.start("surge backup", "surge backup", at, "overcurrent device ahead is no larger than its maker allows")
 	most, ok := s.GreatestBackup.Get()
-	ahead, what, gap := k.deviceAhead(b, s)
-	if !ok || gap != "" {
+	ahead := k.deviceAhead(b, s)
+	if !ok || !ahead.Known() {
 		if !ok {
 			f.Next = "read the device's instructions: greatest backup fuse"
-			gap = name + ": greatest backup fuse its maker allows"
+			ahead.Lacks = at.Lack("greatest backup fuse", "greatest backup fuse its maker allows")
 		}
-		k.add(notKnown(f, gap))
+		k.add(notKnown(f, ahead.Lacks))
 		return
 	}
-	f = atMost(f, ahead, most)
-	f.Why = say("%s", what)
+	f = atMost(f, ahead.Value, most)
+	f.Why = say("%s", ahead.Why)
 	if f.Verdict == finding.Fails {
 		f.Next = "add an overcurrent device of at most " + most.String() + " for the surge device"
 	}
 	k.add(f)
 }
 
-func (k *checker) deviceAhead(b *model.Board, s *job.Surge) (quantity.Amperes, string, string) {
+func (k *checker) deviceAhead(b *model.Board, s *job.Surge) model.Answer[quantity.Amperes] {
 	if in, ok := s.Device.Rating.Get(); ok {
-		return in, "its own device of " + in.String(), ""
+		return model.Answer[quantity.Amperes]{Value: in, Why: "its own device of " + in.String()}
 	}
 	if b.Feed != nil {
-		in, gap := b.Feed.Rated()
-		return in, "device of " + b.Feed.Name(), gap
+		in := b.Feed.Rated()
+		in.Why = "device of " + b.Feed.Name()
+		return in
 	}
-	if in, ok := k.m.Job.Supply.CutOut.Rating.Get(); ok {
-		return in, "cut-out fuse of " + in.String(), ""
-	}
-	return 0, "", "supply: rating of the cut-out fuse"
+	in := k.m.Job.Supply.CutOut.Rating.Or(0)
+	return model.Answer[quantity.Amperes]{Value: in, Why: "cut-out fuse of " + in.String(), Lacks: k.m.NoFuse()}
 }

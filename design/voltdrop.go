@@ -21,7 +21,7 @@ type Drop struct {
 	Corrected quantity.Volts // with conductors as warm as the load makes them
 	Why       finding.Text
 	Citations []standard.Citation
-	Gaps      []string
+	Lacks     finding.Lacks
 }
 
 // CircuitDrop returns the volt drop line to neutral of circuit c that a load
@@ -39,10 +39,9 @@ type Drop struct {
 func CircuitDrop(m *model.Model, c *model.Circuit, line int) Drop {
 	var d Drop
 	ib := c.DesignCurrents()
-	d.Gaps = append(d.Gaps, ib.Gaps...)
 	phases := c.PhaseCount()
-	d.Gaps = append(d.Gaps, unless(phases > 0, c.Name()+": phases"), unless(len(c.Legs) > 0, c.Name()+": its legs, with their lengths"))
-	if anyGap(d.Gaps) {
+	d.Lacks = finding.Gather(ib.Lacks, c.Thing().Unless(phases > 0, "phases", "phases"), c.NoLegs())
+	if len(d.Lacks) > 0 {
 		return d
 	}
 	type run struct {
@@ -52,11 +51,12 @@ func CircuitDrop(m *model.Model, c *model.Circuit, line int) Drop {
 	}
 	runs := make([]run, 0, len(c.Legs))
 	for _, leg := range c.Legs {
-		column, l, cite, gap := legColumn(m, leg, phases)
-		if gap != "" {
-			d.Gaps = append(d.Gaps, gap)
+		tabulated, l := legColumn(m, leg, phases), leg.Record.Length.Or(0)
+		if !tabulated.Known() {
+			d.Lacks = append(d.Lacks, tabulated.Lacks...)
 			continue
 		}
+		column := tabulated.Value
 		current := ib.Phase[line]
 		if phases == 1 {
 			current = ib.Greatest()
@@ -68,7 +68,7 @@ func CircuitDrop(m *model.Model, c *model.Circuit, line int) Drop {
 		}
 		d.Volts += quantity.Volts(volts)
 		d.Corrected += quantity.Volts(volts * loadFactor(m, c, leg, column, current))
-		d.Citations = append(d.Citations, cite)
+		d.Citations = append(d.Citations, tabulated.Cite)
 		runs = append(runs, run{perAmpereMetre, current, l})
 	}
 	volts := d.Volts
@@ -82,25 +82,24 @@ func CircuitDrop(m *model.Model, c *model.Circuit, line int) Drop {
 	return d
 }
 
-// legColumn returns the tabulated volt drop of a leg's cable, and its length.
-func legColumn(m *model.Model, leg *model.Leg, phases int) (standard.VoltDrop, quantity.Metres, standard.Citation, string) {
-	construction, ok1 := leg.Cable.Construction.Get()
-	insulation, ok2 := leg.Cable.Insulation.Get()
-	csa, ok3 := leg.Cable.CSA.Get()
-	l, ok4 := leg.Record.Length.Get()
-	for _, g := range []struct {
-		ok   bool
-		what string
-	}{{ok1, "construction of the cable"}, {ok2, "insulation of the cable"}, {ok3, "csa of the cable"}, {ok4, "length"}} {
-		if !g.ok {
-			return standard.VoltDrop{}, 0, standard.Citation{}, leg.Name() + ": " + g.what
-		}
+// legColumn returns the tabulated volt drop of the cable of a leg whose length
+// is known.
+func legColumn(m *model.Model, leg *model.Leg, phases int) model.Answer[standard.VoltDrop] {
+	cable := leg.Cable
+	out := model.Answer[standard.VoltDrop]{Lacks: finding.Gather(leg.UnlessCable(cable.Construction.IsKnown(), "construction"),
+		leg.UnlessCable(cable.Insulation.IsKnown(), "insulation"), leg.UnlessCable(cable.CSA.IsKnown(), "csa"), leg.NoMaterial(),
+		leg.Thing().Unless(leg.Record.Method.IsKnown(), "method", "installation method"),
+		leg.Thing().Unless(leg.Record.Length.IsKnown(), "length", "length"))}
+	if !out.Known() {
+		return out
 	}
-	column, cite, err := m.Rules.VoltDrop(construction, insulation, leg.Record.Method.Or(standard.MethodC), phases, csa)
+	var err error
+	out.Value, out.Cite, err = m.Rules.VoltDrop(cable.Material.Or(""), cable.Construction.Or(""), cable.Insulation.Or(""),
+		leg.Record.Method.Or(""), phases, cable.CSA.Or(0))
 	if err != nil {
-		return column, l, cite, leg.Name() + ": " + err.Error()
+		out.Lacks = leg.Beyond(err)
 	}
-	return column, l, cite, ""
+	return out
 }
 
 // loadFactor returns what a tabulated volt drop is multiplied by because the
@@ -119,7 +118,7 @@ func loadFactor(m *model.Model, c *model.Circuit, leg *model.Leg, column standar
 	}
 	rating := RateLeg(m, c, leg)
 	insulation, ok := leg.Cable.Insulation.Get()
-	if !ok || len(rating.Gaps) > 0 || rating.Tabulated <= 0 {
+	if !ok || len(rating.Lacks) > 0 || rating.Tabulated <= 0 {
 		return 1
 	}
 	tp := 70.0
@@ -163,7 +162,7 @@ func pathDrop(m *model.Model, c *model.Circuit, line int) Drop {
 		sum.Volts += d.Volts
 		sum.Corrected += d.Corrected
 		sum.Citations = append(sum.Citations, d.Citations...)
-		sum.Gaps = append(sum.Gaps, d.Gaps...)
+		sum.Lacks = append(sum.Lacks, d.Lacks...)
 		sum.Why = sum.Why.Then(d.Why)
 	}
 	return sum
@@ -174,7 +173,7 @@ func (k *checker) voltDrop(c *model.Circuit) {
 	if c.IsDistribution() || c.Load != nil && len(c.Record.Legs) == 0 {
 		return
 	}
-	f := k.start("volt drop", "volt drop", c.Name(), "volt drop from the origin to the point of use")
+	f := k.start("volt drop", "volt drop", c.Thing(), "volt drop from the origin to the point of use")
 	use := "other"
 	if c.Load != nil && c.Load.Kind.Or("") == job.Lighting {
 		use = "lighting"
@@ -183,23 +182,22 @@ func (k *checker) voltDrop(c *model.Circuit) {
 	if k.m.Job.Supply.Private.Or(false) {
 		network = "private"
 	}
-	share, cite, gap := limit[float64](k, "volt drop "+use+" "+network)
-	u0, gapU := k.m.U0()
-	d := PathDrop(k.m, c)
-	if gaps := append(d.Gaps, gap, gapU); anyGap(gaps) {
-		k.add(notKnown(f, gaps...))
+	allowed, u0, d := limit[float64](k, "volt drop "+use+" "+network), k.m.U0(), PathDrop(k.m, c)
+	if lacks := finding.Gather(d.Lacks, allowed.Lacks, u0.Lacks); len(lacks) > 0 {
+		k.add(notKnown(f, lacks))
 		return
 	}
+	most := quantity.Volts(allowed.Value) * u0.Value
 	f.Source = func() string {
-		return sources(append([]standard.Citation{k.rules.Clause("volt drop"), cite}, d.Citations...)...).String()
+		return sources(append([]standard.Citation{k.rules.Clause("volt drop"), allowed.Cite}, d.Citations...)...).String()
 	}
 	worst := d.Volts
 	byNetwork, solved := c.Drop()
 	if solved {
 		worst = max(worst, byNetwork) // each is on the high side somewhere
 	}
-	f = atMost(f, worst, quantity.Volts(share)*u0)
-	f.Why = say("%.2f %% of %v; %s", 100*float64(worst/u0), u0, d.Why)
+	f = atMost(f, worst, most)
+	f.Why = say("%.2f %% of %v; %s", 100*float64(worst/u0.Value), u0.Value, d.Why)
 	if d.Corrected < d.Volts*(1-1e-6) {
 		f.Why = f.Why.Then(say("%v with the conductors as warm as this load makes them", d.Corrected))
 	}
@@ -209,7 +207,7 @@ func (k *checker) voltDrop(c *model.Circuit) {
 		})
 	}
 	if f.Verdict == finding.Fails {
-		f.Next = dropRemedy(k.m, c, d, quantity.Volts(share)*u0)
+		f.Next = dropRemedy(k.m, c, d, most)
 	}
 	k.add(f)
 }
@@ -217,9 +215,9 @@ func (k *checker) voltDrop(c *model.Circuit) {
 // dropRemedy says how far the cable may run, and that a larger csa helps.
 func dropRemedy(m *model.Model, c *model.Circuit, d Drop, allowed quantity.Volts) string {
 	own := CircuitDrop(m, c, model.LineNumber(c.Lines()))
-	length, gap := c.Length()
+	length, known := c.Length().Get()
 	room := allowed - (d.Volts - own.Volts)
-	if gap == "" && own.Volts > 0 && room > 0 {
+	if known && own.Volts > 0 && room > 0 {
 		return fmt.Sprintf("take a larger csa: this cable may run %v at this current, and runs %v",
 			quantity.Metres(math.Floor(float64(length)*float64(room/own.Volts)*10)/10), length)
 	}

@@ -180,7 +180,7 @@ func describeBand(e prove.Expectation) string {
 	var parts []string
 	switch {
 	case !e.Known():
-		parts = append(parts, "not known: "+strings.Join(e.Missing, ", "))
+		parts = append(parts, "not known: "+strings.Join(e.Missing.Words(), ", "))
 	case !e.Low.IsZero() && !e.High.IsZero():
 		parts = append(parts, "expected "+e.Low.String()+" to "+e.High.String())
 	case !e.Low.IsZero():

@@ -60,7 +60,7 @@ func TestBandPictureKeepsTheOrderOfNumbers(t *testing.T) {
 			func(b [2]float64, l, d float64) bool { return l < b[0] && d > b[0] }},
 		{"insulation, far too low", prove.Expectation{Low: z(100e6), Limit: z(1e6), LimitIs: "at least", Taken: "0.3 MΩ"}, false,
 			func(b [2]float64, l, d float64) bool { return d < l && l < b[0] }},
-		{"nothing but a limit", prove.Expectation{Limit: z(0.35), LimitIs: "at most", Missing: []string{"Ze"}}, false,
+		{"nothing but a limit", prove.Expectation{Limit: z(0.35), LimitIs: "at most", Missing: finding.Cannot("Ze")}, false,
 			func(b [2]float64, l, d float64) bool { return b == [2]float64{} && l > 0 && d == -1 }},
 	} {
 		tt.e.Reading = "Zs"
@@ -81,7 +81,7 @@ func TestBandPictureKeepsTheOrderOfNumbers(t *testing.T) {
 }
 
 func TestBandPictureOfNothingIsEmpty(t *testing.T) {
-	s := drawing.BandPicture(prove.Expectation{Reading: "R1+R2", Missing: []string{"length"}})
+	s := drawing.BandPicture(prove.Expectation{Reading: "R1+R2", Missing: finding.Cannot("length")})
 	if len(s.Shapes) != 0 || !strings.Contains(s.Description, "not known: length") {
 		t.Errorf("BandPicture of nothing draws %d shapes and says %q", len(s.Shapes), s.Description)
 	}

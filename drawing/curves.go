@@ -81,7 +81,7 @@ func chain(m *model.Model, c *model.Circuit) []link {
 		put(standard.Device{Family: family, Rating: rating}, "cut-out")
 	}
 	for _, up := range c.Path() {
-		if d, gap := up.Device(); gap == "" {
+		if d, known := up.Device().Get(); known {
 			put(d, up.Record.Name)
 		}
 	}
@@ -216,7 +216,8 @@ func curveGrid() []Shape {
 				ink, width = Grey, 0.2
 			}
 			out = append(out, Line{XY{curveX(i), curveTop}, XY{curveX(i), foot}, Stroke{Ink: ink, Width: width}})
-			out = append(out, Text{At: XY{curveX(i), foot + 4}, Text: strings.ReplaceAll(quantity.Amperes(i).String(), " A", ""), Size: curveText - 0.4, Anchor: Middle, Ink: Grey})
+			out = append(out, Text{At: XY{curveX(i), foot + 4}, Text: strings.ReplaceAll(quantity.Amperes(i).String(), " A", ""), Size: curveText - 0.4,
+				Anchor: Middle, Ink: Grey})
 		}
 	}
 	for t := curveSoon; t <= curveLate*1.001; t *= 10 {
@@ -296,7 +297,7 @@ type withstand struct {
 func withstands(c *model.Circuit) []withstand {
 	var line, cpc *model.Conductor
 	weaker := func(a, b *model.Conductor) *model.Conductor {
-		if b.Gap != "" || b.K == 0 || a != nil && a.K*float64(a.CSA) <= b.K*float64(b.CSA) {
+		if !b.Known() || b.K == 0 || a != nil && a.K*float64(a.CSA) <= b.K*float64(b.CSA) {
 			return a
 		}
 		return b
@@ -335,7 +336,7 @@ func marksOf(m *model.Model, c *model.Circuit) []faultMark {
 	var out []faultMark // by rising current: a fault is least at the far end
 	if f := c.LeastEarthFault(); f.Known() {
 		x := faultMark{current: float64(f.Current), text: fmt.Sprintf("least earth fault at the end of %s, %v", c.Name(), f.Current)}
-		if t, _, gap := c.DisconnectionTime(); gap == "" {
+		if t, known := c.DisconnectionTime().Get(); known {
 			x.within = float64(t)
 			x.text += fmt.Sprintf("; the dot is the %v it must be cut off within", t)
 		}

@@ -304,11 +304,11 @@ func TestLineInWords(t *testing.T) {
 // when the drawing does.
 func handMade() []finding.Finding {
 	return []finding.Finding{
-		{Subject: "supply", What: "cut-out carries the greatest line current with every point in full", Clause: "722.311", Verdict: finding.Fails, Margin: finding.Count(-3, "A")},
-		{Subject: "circuit van point", What: "cable carries what its device lets through: In ≤ Iz", Clause: "433.1.1", Verdict: finding.NotKnown},
-		{Subject: "circuit van point", What: "another", Clause: "433.1.1", Verdict: finding.NotKnown},
-		{Subject: "circuit van point", What: "a third", Clause: "433.1.1", Verdict: finding.NotKnown},
-		{Subject: "point CP1", What: "an RCD for this point alone", Clause: "722.531.3.101", Verdict: finding.Meets},
+		{Subject: "supply", What: "cut-out carries the greatest line current with every point in full", Clause: finding.Clause{Name: "722.311"}, Verdict: finding.Fails, Margin: finding.Count(-3, "A")},
+		{Subject: "circuit van point", What: "cable carries what its device lets through: In ≤ Iz", Clause: finding.Clause{Name: "433.1.1"}, Verdict: finding.NotKnown},
+		{Subject: "circuit van point", What: "another", Clause: finding.Clause{Name: "433.1.1"}, Verdict: finding.NotKnown},
+		{Subject: "circuit van point", What: "a third", Clause: finding.Clause{Name: "433.1.1"}, Verdict: finding.NotKnown},
+		{Subject: "point CP1", What: "an RCD for this point alone", Clause: finding.Clause{Name: "722.531.3.101"}, Verdict: finding.Meets},
 	}
 }
 

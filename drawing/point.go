@@ -32,7 +32,7 @@ func (l *line) pointStation(k *kind) *station {
 	r := k.points[0].Record
 	s := &station{id: "point-" + r.Name, title: Named("Point", r.Name), symbol: pointSymbol()}
 	current := ""
-	if i, _, gap := l.m.RatedCurrent(r); gap == "" {
+	if i, known := l.m.RatedCurrent(r).Get(); known {
 		current = i.String()
 	} else {
 		s.lacks("rated current")

@@ -122,8 +122,8 @@ func distinct(fs []finding.Finding, v finding.Verdict) []string {
 			continue
 		}
 		text := f.What
-		if f.Clause != "" {
-			text += " (" + f.Clause + ")"
+		if f.Clause.Name != "" {
+			text += " (" + f.Clause.Name + ")"
 		}
 		if v == finding.Fails && !f.Margin.IsZero() {
 			text += ", out by " + strings.TrimLeft(f.Margin.String(), "-−")

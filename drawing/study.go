@@ -20,7 +20,7 @@ func DemandSheet(m *model.Model, s *demand.Studied, day demand.Day, worst *deman
 	what := ""
 	if control, ok := s.Limited(); ok {
 		limit, what = control.Limit, "limit"
-	} else if d, gap := demand.CutOut(m); gap == "" {
+	} else if d, known := demand.CutOut(m).Get(); known {
 		limit, what = d.Rating, "cut-out"
 	}
 	scenes := []Scene{dayScene(day, limit, what)}

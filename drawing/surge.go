@@ -118,13 +118,15 @@ func surgeBarOf(step surgeStep, y, perMetre, limit float64) (string, []Shape) {
 	a, b := perMetre*float64(live), perMetre*float64(earth)
 	whole := float64(up) + a + b
 	bar := func(from, to float64, fill Ink) Shape {
-		return Rectangle{At: XY{surgeX(from / 1000), y}, Width: surgeX(to/1000) - surgeX(from/1000), Height: surgeBar, Fill: fill, Stroke: Stroke{Ink: Black, Width: 0.35}}
+		return Rectangle{At: XY{surgeX(from / 1000), y}, Width: surgeX(to/1000) - surgeX(from/1000), Height: surgeBar, Fill: fill,
+			Stroke: Stroke{Ink: Black, Width: 0.35}}
 	}
 	verdict := fmt.Sprintf("meets %v by %v", quantity.Volts(limit), quantity.Volts(limit-whole))
 	if whole > limit {
 		verdict = fmt.Sprintf("over %v by %v", quantity.Volts(limit), quantity.Volts(whole-limit))
 	}
-	return fmt.Sprintf("type %s: Up %v + live lead %v + earth lead %v, at 1 kV/m = %v; %s", d.Type.Or("not known"), up, live, earth, quantity.Volts(whole), verdict),
+	return fmt.Sprintf("type %s: Up %v + live lead %v + earth lead %v, at 1 kV/m = %v; %s", d.Type.Or("not known"), up, live, earth, quantity.Volts(whole),
+			verdict),
 		[]Shape{bar(0, float64(up), Grey), bar(float64(up), float64(up)+a, Pale), bar(float64(up)+a, whole, White)}
 }
 
@@ -147,13 +149,13 @@ func surgeSteps(m *model.Model) []surgeStep {
 		var longest *surgeStep
 		points := 0
 		for _, c := range b.Circuits {
-			l, gap := c.Length()
+			l, measured := c.Length().Get()
 			switch {
 			case c.Board != nil:
-				walk(c.Board, depth+1, since+float64(l), known && gap == "")
+				walk(c.Board, depth+1, since+float64(l), known && measured)
 			case c.Point != nil:
 				points++
-				p := surgeStep{name: Named("Point", c.Point.Record.Name), depth: depth + 1, metres: since + float64(l), known: known && gap == "", point: c.Point.Record}
+				p := surgeStep{name: Named("Point", c.Point.Record.Name), depth: depth + 1, metres: since + float64(l), known: known && measured, point: c.Point.Record}
 				if longest == nil || !p.known || longest.known && p.metres > longest.metres {
 					longest = &p
 				}

@@ -4,6 +4,7 @@ import (
 	"strings"
 	"testing"
 
+	"chargewright/finding"
 	"chargewright/model"
 	"chargewright/quantity"
 )
@@ -16,7 +17,7 @@ func TestLostPENSaysWhatItShows(t *testing.T) {
 			t.Errorf("the picture lacks %q", want)
 		}
 	}
-	unknown := LostPEN(model.LostPEN{Gaps: []string{"supply: Ze"}}, model.LostPEN{}, 70)
+	unknown := LostPEN(model.LostPEN{Lacks: finding.Cannot("supply: Ze")}, model.LostPEN{}, 70)
 	if !strings.Contains(string(unknown.SVG()), "not known") {
 		t.Error("a study that could not be made is drawn as if it had been")
 	}

@@ -123,19 +123,21 @@ func (t Text) Then(more Text) Text {
 
 // Finding is one requirement checked against one part of one job.
 type Finding struct {
-	Clause  string   // "433.1.1(i)", or "common practice, no source"
-	Subject string   // what was looked at: "circuit van point, leg 2 (buried)"
-	What    string   // the requirement in a few words: "cable carries the device's rated current"
-	Value   Amount   // what the job has; zero when not known
-	Limit   Amount   // what the rule asks; zero when the rule has no number
-	Margin  Amount   // room left, negative when the rule is not met
-	Verdict Verdict  //
-	Why     Text     // how the value came about, and the reason for the verdict
-	Next    string   // what to do now; empty when there is nothing to do
-	Lacks   []string // of one that is not known: each input it lacks, as "circuit van point: csa of the cable"
-	Source  Text     // where limit and data stand, with any doubt about them
-	Key     string   // stable name of the requirement, for tests and later rooms
-	WaitsOn string   // Key of the finding that must be settled first, if any
+	Clause  Clause  // where the requirement stands
+	Path    string  // of what was looked at, in the job record: "circuits/van point/legs/buried"; empty for the job as a whole
+	Against string  // path of the other thing, where two are held against each other
+	Subject string  // what was looked at, in words: "circuit van point, leg 2 (buried)"
+	What    string  // the requirement in a few words: "cable carries the device's rated current"
+	Value   Amount  // what the job has; zero when not known
+	Limit   Amount  // what the rule asks; zero when the rule has no number
+	Margin  Amount  // room left, negative when the rule is not met
+	Verdict Verdict //
+	Why     Text    // how the value came about, and the reason for the verdict
+	Next    string  // what to do now; empty when there is nothing to do
+	Lacks   Lacks   // of one that is not known: each input it lacks
+	Source  Text    // where limit and data stand, with any doubt about them
+	Key     string  // stable name of the requirement, for tests and later rooms
+	WaitsOn string  // Key of the finding that must be settled first, if any
 }
 
 // Summary counts findings by verdict.

@@ -1,10 +1,5 @@
 package finding
 
-import (
-	"slices"
-	"strings"
-)
-
 // Slack is the share of a limit within which two sums of the same numbers
 // count as equal: rounding in the last digits is no failure.
 const Slack = 1e-9
@@ -33,15 +28,9 @@ func (f Finding) settle(value, limit Amount, margin float64, met bool) Finding {
 func abs(v float64) float64 { return max(v, -v) }
 
 // Missing settles a finding that lacks inputs, each named once.
-func (f Finding) Missing(gaps ...string) Finding {
-	var once []string
-	for _, g := range gaps {
-		if g != "" && !slices.Contains(once, g) {
-			once = append(once, g)
-		}
-	}
-	list := strings.Join(once, "; ")
-	f.Verdict, f.Lacks = NotKnown, once
+func (f Finding) Missing(lacks ...Lacks) Finding {
+	f.Verdict, f.Lacks = NotKnown, Gather(lacks...)
+	list := f.Lacks.String()
 	f.Why = Say("not known: %s", list)
 	if f.Next == "" {
 		f.Next = "find out and enter: " + list

@@ -38,7 +38,7 @@ func TestSettling(t *testing.T) {
 			t.Errorf("%s: %v by %v, want %v by %v", tt.name, f.Verdict, f.Margin.Number, tt.verdict, tt.margin)
 		}
 	}
-	if f := (Finding{}).Missing("Ze", "", "Ze", "Ipf"); f.Why.String() != "not known: Ze; Ipf" || f.Verdict != NotKnown || f.Next == "" {
+	if f := (Finding{}).Missing(Lacks{{What: "Ze"}}, nil, Lacks{{What: "Ze"}}, Lacks{{What: "Ipf"}}); f.Why.String() != "not known: Ze; Ipf" || f.Verdict != NotKnown || f.Next == "" {
 		t.Errorf("Missing: %v, %q, next %q", f.Verdict, f.Why, f.Next)
 	}
 	if (Finding{}).Verdict != NotKnown {

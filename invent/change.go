@@ -5,7 +5,6 @@ package invent
 import (
 	"math/rand/v2"
 	"slices"
-	"strconv"
 	"strings"
 
 	"chargewright/job"
@@ -23,15 +22,7 @@ func Without(entries []job.Entry, i int) []job.Entry {
 
 // IsItem reports that an entry holds the place of an item in its list.
 func IsItem(entries []job.Entry, i int) bool {
-	if _, err := strconv.Atoi(entries[i].Value); err != nil {
-		return false
-	}
-	for pattern := range slots() {
-		if star := strings.LastIndex(pattern, "/*/"); star >= 0 && matches(pattern[:star+2], entries[i].Path) {
-			return true
-		}
-	}
-	return false
+	return strings.HasSuffix(Pattern(entries[i].Path), "/*")
 }
 
 // matches reports that a path is of a pattern.

@@ -7,7 +7,9 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
 
+	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/standard"
 )
@@ -24,8 +26,9 @@ var cables = []cable{
 	{construction: "singles", insulation: "70 °C thermoplastic|90 °C thermosetting", methods: "A|B", cpc: "core|separate", one: true, three: true},
 	{construction: "multicore", insulation: "70 °C thermoplastic|90 °C thermosetting", methods: "A|B|C|E", cpc: "core", one: true,
 		three: true, cores: 2},
-	{construction: "armoured", insulation: "90 °C thermosetting", methods: "C|D duct|D buried|E", cpc: "core|core and armour", one: true,
+	{construction: "armoured", insulation: "90 °C thermosetting", methods: "C|D duct|D buried|E", cpc: "core", one: true,
 		three: true, cores: 2},
+	{construction: "armoured", insulation: "90 °C thermosetting", methods: "C|D duct|D buried|E", cpc: "core and armour", one: true, three: true, cores: 2},
 	{construction: "armoured", insulation: "90 °C thermosetting", methods: "C|D duct|D buried|E", cpc: "armour", one: true, three: true, cores: 1},
 }
 
@@ -136,7 +139,7 @@ func (d *drawer) supply() {
 // size returns the csa of tails and feeders that carry a current, in mm².
 func (d *drawer) size(amps float64) string {
 	for _, csa := range []float64{25, 35, 50, 70, 95, 120, 150, 185, 240, 300} {
-		it, _, err := d.rules.Rating(standard.Singles, standard.Thermoplastic70, standard.MethodC, 3, quantity.SquareMillimetres(csa))
+		it, _, err := d.rules.Rating(standard.Copper, standard.Singles, standard.Thermoplastic70, standard.MethodC, 3, quantity.SquareMillimetres(csa))
 		if err == nil && float64(it) >= amps {
 			return strconv.FormatFloat(csa, 'f', -1, 64)
 		}
@@ -341,6 +344,7 @@ func (d *drawer) board(name string) (*board, bool) {
 
 // stretch is one leg while it is drawn, and the share of its rating it may use.
 type stretch struct {
+	cable
 	method, ambient, arrangement string
 	length, factor               float64
 	together                     int
@@ -353,34 +357,29 @@ func (d *drawer) legs(b *board, at, to string, three bool, ib, rating float64, p
 	if three {
 		lines = 3
 	}
-	var c cable
 	var legs []stretch
 	csa := 0.0
 	for try := 0; csa == 0 && try < 200; try++ {
-		c = cables[d.r.IntN(len(cables))]
-		legs = nil
-		for range 1 + d.r.IntN(2) {
+		legs = []stretch{d.stretch(d.suits(three))}
+		if d.chance(0.5) {
+			c := legs[0].cable
+			if d.chance(0.3) {
+				c = d.suits(three) // joined on
+			}
 			legs = append(legs, d.stretch(c))
 		}
-		if three && c.three || !three && c.one {
-			csa = d.enough(c, legs, lines, ib, rating)
-		}
+		csa = d.enough(legs, lines, ib, rating)
 	}
 	if csa == 0 {
 		csa = 16 // nothing was large enough: an electrician finds that too
 	}
 	size := strconv.FormatFloat(csa, 'f', -1, 64) + " mm²"
-	cpc := d.pick(c.cpc)
+	c := legs[0].cable
 	material := "copper"
 	if c.construction != "flat twin and cpc" && csa >= 16 && d.chance(d.o.Wild/2) {
 		material = "aluminium"
 	}
-	d.put(at, "cable/construction", c.construction, "cable/insulation", c.insulation, "cable/material", material, "cable/csa", size, "cable/cpc", cpc)
-	if c.cores > 0 {
-		d.put(at, "cable/cores", strconv.Itoa(lines+c.cores))
-	} else if c.construction == "singles" {
-		d.put(at, "cable/cpc csa", size)
-	}
+	d.run(at, c, material, size, lines)
 	r := &run{to: to, point: point, from: b}
 	for i, l := range legs {
 		leg := d.item(at+"/legs", fmt.Sprintf("leg %d", i+1))
@@ -391,20 +390,42 @@ func (d *drawer) legs(b *board, at, to string, three bool, ib, rating float64, p
 		} else {
 			d.put(leg, "in insulation", "0 m")
 		}
+		if l.cable != c {
+			d.run(leg, l.cable, material, size, lines)
+		}
 		d.stray(leg, "circuits/*/legs/*")
-		r.r1r2 += l.length * (0.0183/csa + d.protective(c, cpc, lines+c.cores, csa))
+		r.r1r2 += l.length * (0.0183/csa + d.protective(l.cable, lines, csa))
 	}
 	d.runs = append(d.runs, r)
 }
 
+// suits draws a cable for so many phases.
+func (d *drawer) suits(three bool) cable {
+	for {
+		if c := cables[d.r.IntN(len(cables))]; three && c.three || !three && c.one {
+			return c
+		}
+	}
+}
+
+// run enters the cable of a circuit, or of one leg.
+func (d *drawer) run(at string, c cable, material, size string, lines int) {
+	d.put(at, "cable/construction", c.construction, "cable/insulation", c.insulation, "cable/material", material, "cable/csa", size, "cable/cpc", c.cpc)
+	if c.cores > 0 {
+		d.put(at, "cable/cores", strconv.Itoa(lines+c.cores))
+	} else if c.construction == "singles" {
+		d.put(at, "cable/cpc csa", size)
+	}
+}
+
 func (d *drawer) stretch(c cable) stretch {
-	l := stretch{method: d.pick(c.methods), ambient: "30 °C", length: math.Round(30+200*d.r.Float64()) / 10, together: 1, factor: 1}
+	l := stretch{cable: c, method: d.pick(c.methods), ambient: "30 °C", length: math.Round(30+200*d.r.Float64()) / 10, together: 1, factor: 1}
 	if standard.Method(l.method).Buried() {
 		l.ambient, l.factor = "20 °C", 0.9 // what an overload may use of a cable in the ground
 	}
 	if d.chance(0.4) {
 		l.together, l.arrangement = 2+d.r.IntN(3), d.pick(arrangements[l.method])
-		if cg, _, err := d.rules.GroupingFactor(standard.Arrangement(l.arrangement), l.together); err == nil {
+		if cg, _, err := d.rules.GroupingFactor(standard.Method(l.method), standard.Arrangement(l.arrangement), l.together); err == nil {
 			l.factor *= cg
 		}
 	}
@@ -413,16 +434,16 @@ func (d *drawer) stretch(c cable) stretch {
 
 // enough returns the least csa, from 6 mm², that carries the device in every
 // leg with a volt drop of 1.5 % or less; 0 when none does.
-func (d *drawer) enough(c cable, legs []stretch, lines int, ib, rating float64) float64 {
+func (d *drawer) enough(legs []stretch, lines int, ib, rating float64) float64 {
 	for _, csa := range []float64{6, 10, 16, 25, 35, 50, 70, 95, 120, 150, 185, 240, 300} {
 		fits, drop := true, 0.0
 		for _, l := range legs {
-			it, _, err := d.rules.Rating(standard.Construction(c.construction), standard.Thermoplastic70, standard.Method(l.method), max(lines, 2),
+			it, _, err := d.rules.Rating(standard.Copper, standard.Construction(l.construction), standard.Thermoplastic70, standard.Method(l.method), max(lines, 2),
 				quantity.SquareMillimetres(csa))
-			fits = fits && err == nil && float64(it)*l.factor >= rating && (c.cores != 1 || d.hasArmour(lines+1, csa))
+			fits = fits && err == nil && float64(it)*l.factor >= rating && (l.construction != "armoured" || d.hasArmour(lines+l.cores, csa)) &&
+				(l.construction != "flat twin and cpc" || csa > 6) // its cpc is smaller, and the fault heats it
 			drop += ib * l.length * 44 / csa / 1000 // about 44 mV per ampere and metre for 1 mm²
 		}
-		fits = fits && (c.construction != "flat twin and cpc" || csa > 6) // its cpc is smaller, and the fault heats it
 		if fits && drop < 0.015*d.u0 {
 			return csa
 		}
@@ -431,7 +452,7 @@ func (d *drawer) enough(c cable, legs []stretch, lines int, ib, rating float64) 
 }
 
 // protective returns the resistance of a metre of cpc at 20 °C, in Ω.
-func (d *drawer) protective(c cable, cpc string, cores int, csa float64) float64 {
+func (d *drawer) protective(c cable, lines int, csa float64) float64 {
 	size := quantity.SquareMillimetres(csa)
 	if c.construction == "flat twin and cpc" {
 		if s, _, err := d.rules.FlatTwinCPC(size); err == nil {
@@ -439,21 +460,18 @@ func (d *drawer) protective(c cable, cpc string, cores int, csa float64) float64
 		}
 	}
 	core := 0.0183 / float64(size)
-	if c.construction != "armoured" || cpc == "core" {
-		return core
-	}
-	armour, _, err := d.rules.Armour(cores, size)
+	armour, _, err := d.rules.Armour(standard.Copper, standard.Thermosetting90, lines+c.cores, size)
 	switch {
-	case err != nil:
+	case err != nil || !strings.Contains(c.cpc, "armour"):
 		return core
-	case cpc == "armour":
+	case c.cpc == "armour":
 		return float64(armour.Resistance)
 	}
 	return 1 / (1/core + 1/float64(armour.Resistance))
 }
 
 func (d *drawer) hasArmour(cores int, csa float64) bool {
-	_, _, err := d.rules.Armour(cores, quantity.SquareMillimetres(csa))
+	_, _, err := d.rules.Armour(standard.Copper, standard.Thermosetting90, cores, quantity.SquareMillimetres(csa))
 	return err == nil
 }
 
@@ -479,7 +497,7 @@ func (d *drawer) loads() {
 		d.link(at, "board", b.name)
 		d.link(at, "phases", d.line(b))
 		d.put(at, "kind",
-			"lighting|heating and power|cooking|instantaneous water heater|thermostatic water heater|thermal storage|heat pump|motor|socket circuit|stationary equipment|other",
+			strings.Join(job.LoadKind("").Values(), "|"),
 			"current", "2..20 A", "power factor", "0.9|1", "known by", "measured|declared")
 		d.stray(at, "loads/*")
 	}

@@ -129,24 +129,41 @@ func holds(pattern, value string) bool {
 }
 
 // slotAt returns the slot of a path, or nil.
-func slotAt(path string) *slot {
-	if s := slots()[path]; s != nil {
-		return s
+func slotAt(path string) *slot { return slots()[Pattern(path)] }
+
+// Pattern returns a path with a star for every item on it, "circuits/*/cable/csa":
+// a law speaks of a field, not of one circuit's. A path that leads nowhere is
+// returned as it is.
+func Pattern(path string) string {
+	names := job.NamesOf(path)
+	for stars := range 1 << len(names) {
+		at := ""
+		for i, name := range names {
+			if stars>>i&1 == 1 {
+				name = "*"
+			}
+			at = strings.TrimPrefix(at+"/"+name, "/")
+		}
+		if patterns()[at] {
+			return at
+		}
 	}
-	names := strings.Split(path, "/")
-	return find(names, 0, "")
+	return path
 }
 
-// find tries each name of a path as itself and as an item.
-func find(names []string, i int, pattern string) *slot {
-	if i == len(names) {
-		return slots()[strings.TrimPrefix(pattern, "/")]
+// patterns is every field and every item of the record.
+var patterns = sync.OnceValue(func() map[string]bool {
+	out := map[string]bool{}
+	for at := range slots() {
+		out[at] = true
+		for i := range at {
+			if strings.HasPrefix(at[i:], "/*/") {
+				out[at[:i+2]] = true
+			}
+		}
 	}
-	if s := find(names, i+1, pattern+"/*"); s != nil {
-		return s
-	}
-	return find(names, i+1, pattern+"/"+names[i])
-}
+	return out
+})
 
 // slotsUnder returns the slots of an item, lists of its own left out, in order.
 func slotsUnder(pattern string) []*slot {
@@ -158,4 +175,12 @@ func slotsUnder(pattern string) []*slot {
 	}
 	slices.SortFunc(out, func(a, b *slot) int { return strings.Compare(a.pattern, b.pattern) })
 	return out
+}
+
+// Choices returns what the field at a path can hold, as far as it is known.
+func Choices(path string) []string {
+	if s := slotAt(path); s != nil {
+		return s.choices
+	}
+	return nil
 }

@@ -19,6 +19,12 @@ func Under(path, name string) string {
 	return path + "/" + name
 }
 
+// Within reports that a path is that of a part, or of something in it. All is
+// within the job as a whole, which is the empty path.
+func Within(path, part string) bool {
+	return part == "" || path == part || len(path) > len(part) && path[:len(part)] == part && path[len(part)] == '/'
+}
+
 // NamesOf returns the names a path is made of.
 func NamesOf(path string) []string {
 	names := strings.Split(path, "/")

@@ -3,6 +3,7 @@ package model
 import (
 	"fmt"
 
+	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/standard"
@@ -25,18 +26,19 @@ type Conductor struct {
 	Material   standard.Material
 	CSA        quantity.SquareMillimetres
 	Resistance quantity.OhmsPerMetreAt20
+	PerDegree  float64 // by which it rises, as a share of that at 20 °C
 	Reactance  quantity.OhmsPerMetre
 	Operating  quantity.Celsius // highest in normal use
 	FaultEnd   quantity.Celsius // highest at the end of a fault
 	K          float64          // A·s½/mm²
 	Citation   standard.Citation
 	KCitation  standard.Citation
-	Beside     *Conductor // the armour, where core and armour serve together
-	Gap        string     // why it is not known; empty when it is
+	Beside     *Conductor    // the armour, where core and armour serve together
+	Lacks      finding.Lacks // why it is not known
 }
 
 // Known reports whether the conductor's impedance is known.
-func (c *Conductor) Known() bool { return c.Gap == "" }
+func (c *Conductor) Known() bool { return len(c.Lacks) == 0 }
 
 // Impedance returns the series impedance of length l of the conductor.
 //
@@ -56,7 +58,7 @@ func (c *Conductor) Impedance(l quantity.Metres, at Temperature, test quantity.C
 	case AtFaultEnd:
 		t = c.FaultEnd
 	}
-	z := complex(float64(c.Resistance.Over(l).At(t)), float64(c.Reactance.Over(l)))
+	z := complex(float64(c.Resistance.Over(l).By(t, c.PerDegree)), float64(c.Reactance.Over(l)))
 	if c.Beside == nil {
 		return quantity.Impedance(z)
 	}
@@ -70,11 +72,7 @@ func (c *Conductor) Impedance(l quantity.Metres, at Temperature, test quantity.C
 // findLegs settles the legs of the circuit and the conductors of each.
 func (c *Circuit) findLegs() {
 	for i := range c.Record.Legs {
-		l := &Leg{Record: &c.Record.Legs[i], Cable: &c.Record.Cable, circuit: c, short: fmt.Sprintf("leg %d", i+1)}
-		if l.Record.Name != "" {
-			l.short += " (" + l.Record.Name + ")"
-		}
-		l.name = c.name + ", " + l.short
+		l := &Leg{Record: &c.Record.Legs[i], Cable: &c.Record.Cable, circuit: c, number: i, thing: c.Record.LegThing(i)}
 		if own := &l.Record.Cable; own.Construction.IsKnown() || own.CSA.IsKnown() {
 			l.Cable = own
 		}
@@ -89,29 +87,67 @@ func (c *Circuit) findLegs() {
 }
 
 // Name returns the leg's name with its circuit's, as findings write it.
-func (l *Leg) Name() string { return l.name }
+func (l *Leg) Name() string { return l.thing.Name }
+
+// Thing returns the leg with its path in the record.
+func (l *Leg) Thing() job.Thing { return l.thing }
+
+// In returns the leg as if it were run in another cable; its conductors are
+// left as they are.
+func (l *Leg) In(cable *job.Cable) *Leg {
+	out := *l
+	out.Cable = cable
+	return &out
+}
 
 // ShortName returns the leg's name within its circuit.
-func (l *Leg) ShortName() string { return l.short }
+func (l *Leg) ShortName() string { return l.circuit.Record.LegName(l.number) }
 
 // MayBeSurrounded reports whether thermal insulation around the cable would
 // lower its rating: not in the ground, nor by a method whose rating already
 // allows for the insulation it is named for.
 func (l *Leg) MayBeSurrounded() bool {
-	switch m, ok := l.Record.Method.Get(); m {
-	case standard.MethodA, standard.Method100, standard.Method101, standard.Method102, standard.Method103:
-		return false
-	default:
-		return ok && !m.Buried()
-	}
+	m, ok := l.Record.Method.Get()
+	return ok && !m.Buried() && !m.InInsulation()
 }
 
-// cableName says whose cable a gap is about.
-func (l *Leg) cableName() string {
+// cableOf is the thing whose cable the leg is run in: its circuit, or itself.
+func (l *Leg) cableOf() job.Thing {
 	if l.Cable == &l.circuit.Record.Cable {
-		return l.circuit.Name()
+		return l.circuit.thing
 	}
-	return l.Name()
+	return l.thing
+}
+
+// CableLack is a fact of the cable that is not known.
+func (l *Leg) CableLack(field, what string, or ...string) finding.Lacks {
+	return l.cableOf().Lack("cable/"+field, what, or...)
+}
+
+// UnlessCable is a fact of the cable, named as its field is, unless it is known.
+func (l *Leg) UnlessCable(known bool, field string) finding.Lacks {
+	if known {
+		return nil
+	}
+	return l.CableLack(field, field+" of the cable")
+}
+
+// NoMaterial is the lack of what the conductors are made of.
+func (l *Leg) NoMaterial() finding.Lacks {
+	if l.Cable.Material.IsKnown() {
+		return nil
+	}
+	return l.CableLack("material", "material of the conductors, copper or aluminium")
+}
+
+// Beyond is the lack of a row for the leg's cable in a table.
+func (l *Leg) Beyond(err error) finding.Lacks {
+	return finding.Lacks{{Path: l.cableOf().Path + "/cable/csa", Or: []string{l.thing.Path + "/method"}, Of: l.thing.Name, What: err.Error()}}
+}
+
+// unknown is a conductor of which something is lacking.
+func unknown(role standard.Role, lacks finding.Lacks) Conductor {
+	return Conductor{Role: role, Lacks: lacks}
 }
 
 func (l *Leg) findCPC() Conductor {
@@ -119,7 +155,7 @@ func (l *Leg) findCPC() Conductor {
 	kind, stated := l.Cable.CPC.Get()
 	if !stated {
 		if construction != standard.FlatTwin && construction != standard.Multicore {
-			return Conductor{Role: standard.CPCInCable, Gap: l.cableName() + ": what serves as cpc"}
+			return unknown(standard.CPCInCable, l.CableLack("cpc", "what serves as cpc", "cable/construction"))
 		}
 		kind = job.CPCCore
 	}
@@ -135,7 +171,7 @@ func (l *Leg) findCPC() Conductor {
 		return core
 	case job.CPCSeparate:
 		if !l.Cable.CPCCSA.IsKnown() {
-			return Conductor{Role: standard.CPCSeparate, Gap: l.cableName() + ": csa of the separate cpc"}
+			return unknown(standard.CPCSeparate, l.CableLack("cpc csa", "csa of the separate cpc"))
 		}
 		return l.conductor(standard.CPCSeparate, l.Cable.CPCCSA)
 	default:
@@ -153,11 +189,11 @@ func (l *Leg) core() Conductor {
 		case construction == standard.FlatTwin && known:
 			s, _, err := l.circuit.model.Rules.FlatTwinCPC(line)
 			if err != nil {
-				return Conductor{Role: standard.CPCInCable, Gap: fmt.Sprintf("%s: csa of the cpc (%v)", l.cableName(), err)}
+				return unknown(standard.CPCInCable, l.CableLack("cpc csa", fmt.Sprintf("csa of the cpc (%v)", err)))
 			}
 			csa = quantity.Known(s)
 		case construction == standard.Singles:
-			return Conductor{Role: standard.CPCInCable, Gap: l.cableName() + ": csa of the cpc"}
+			return unknown(standard.CPCInCable, l.CableLack("cpc csa", "csa of the cpc"))
 		default: // the cores of a multicore or armoured cable are alike
 			csa = l.Cable.CSA
 		}
@@ -167,23 +203,26 @@ func (l *Leg) core() Conductor {
 
 func (l *Leg) armour() Conductor {
 	a := Conductor{Role: standard.ArmourAsCPC, Material: standard.Steel}
+	if a.Lacks = l.NoMaterial(); len(a.Lacks) > 0 {
+		return a
+	}
 	if construction, ok := l.Cable.Construction.Get(); ok && construction != standard.Armoured {
-		a.Gap = l.cableName() + ": a cpc, since this cable has no armour to serve as one"
+		a.Lacks = l.CableLack("cpc", "a cpc, since this cable has no armour to serve as one", "cable/construction")
 		return a
 	}
 	csa, known := l.Cable.CSA.Get()
 	cores, counted := l.Cable.Cores.Get()
 	switch {
 	case !known:
-		a.Gap = l.cableName() + ": csa of the cable"
+		a.Lacks = l.CableLack("csa", "csa of the cable")
 		return a
 	case !counted:
-		a.Gap = l.cableName() + ": number of cores, which settles the armour"
+		a.Lacks = l.CableLack("cores", "number of cores, which settles the armour")
 		return a
 	}
-	data, cite, err := l.circuit.model.Rules.Armour(cores, csa)
+	data, cite, err := l.circuit.model.Rules.Armour(l.Cable.Material.Or(""), l.Cable.Insulation.Or(""), cores, csa)
 	if err != nil {
-		a.Gap = fmt.Sprintf("%s: armour of the cable (%v)", l.cableName(), err)
+		a.Lacks = l.CableLack("cores", fmt.Sprintf("armour of the cable (%v)", err), "cable/csa", "cable/material", "cable/insulation")
 		return a
 	}
 	a.CSA, a.Resistance, a.Citation = data.Area, data.Resistance, cite
@@ -191,30 +230,41 @@ func (l *Leg) armour() Conductor {
 	return a
 }
 
+// sizeOf is the field that gives the csa of a conductor.
+func sizeOf(role standard.Role) string {
+	if role == standard.CPCSeparate {
+		return "cpc csa"
+	}
+	return "csa"
+}
+
 // conductor returns a copper or aluminium conductor of the cable by its csa.
 func (l *Leg) conductor(role standard.Role, csa quantity.Maybe[quantity.SquareMillimetres]) Conductor {
 	m := l.circuit.model
-	out := Conductor{Role: role, Material: l.Cable.Material.Or(standard.Copper)}
-	if !l.Cable.Material.IsKnown() {
-		m.assume(l.cableName() + ": copper conductors")
+	out := Conductor{Role: role, Material: l.Cable.Material.Or(""), Lacks: l.NoMaterial()}
+	if len(out.Lacks) > 0 {
+		return out
 	}
 	s, known := csa.Get()
 	if !known {
-		out.Gap = l.cableName() + ": csa of the cable"
+		out.Lacks = l.CableLack(sizeOf(role), "csa of the cable")
 		return out
 	}
 	r, cite, err := m.Rules.Resistance(out.Material, standard.Stranded, s)
 	if err != nil {
-		out.Gap = fmt.Sprintf("%s: conductor (%v)", l.cableName(), err)
+		out.Lacks = l.CableLack(sizeOf(role), fmt.Sprintf("conductor (%v)", err), "cable/material")
 		return out
 	}
 	out.CSA, out.Resistance, out.Citation = s, r, cite
 	construction, ok1 := l.Cable.Construction.Get()
 	insulation, ok2 := l.Cable.Insulation.Get()
 	if ok1 && ok2 {
-		if x, _, err := m.Rules.Reactance(construction, insulation, l.Record.Method.Or(standard.MethodC), s); err == nil {
-			out.Reactance = x
+		x, _, err := m.Rules.Reactance(construction, insulation, l.Record.Method.Or(standard.MethodC), s)
+		if err != nil {
+			out.Lacks = l.Beyond(err)
+			return out
 		}
+		out.Reactance = x
 	}
 	l.settleThermal(&out)
 	return out
@@ -225,36 +275,43 @@ func (l *Leg) conductor(role standard.Role, csa quantity.Maybe[quantity.SquareMi
 func (l *Leg) settleThermal(out *Conductor) {
 	insulation, ok := l.Cable.Insulation.Get()
 	if !ok {
-		out.Gap = l.cableName() + ": insulation of the cable"
+		out.Lacks = l.CableLack("insulation", "insulation of the cable")
 		return
 	}
 	rules := l.circuit.model.Rules
 	initial, final, _, err := rules.PrincipalTemperatures(insulation, out.Role)
 	if err != nil {
-		out.Gap = fmt.Sprintf("%s: temperatures of the conductor (%v)", l.cableName(), err)
+		out.Lacks = l.CableLack("insulation", fmt.Sprintf("temperatures of the conductor (%v)", err))
 		return
 	}
 	out.Operating, out.FaultEnd = initial, final
+	if out.PerDegree, _, err = rules.TemperatureCoefficient(out.Material); err != nil {
+		out.Lacks = finding.Cannot(err.Error())
+	}
 	if k, cite, err := rules.K(out.Material, insulation, out.Role); err == nil {
 		out.K, out.KCitation = k, cite
 	}
 }
 
-// Length returns the length of the circuit over all its legs, and the gap when
-// a leg has none.
-func (c *Circuit) Length() (quantity.Metres, string) {
+// NoLegs is the lack of a circuit whose run is not described.
+func (c *Circuit) NoLegs() finding.Lacks {
+	return c.thing.Unless(len(c.Legs) > 0, "legs", "its legs, with their lengths")
+}
+
+// Length returns the length of the circuit over all its legs.
+func (c *Circuit) Length() Answer[quantity.Metres] {
 	if len(c.Legs) == 0 {
-		return 0, c.Name() + ": its legs, with their lengths"
+		return lacking[quantity.Metres](c.NoLegs())
 	}
 	var sum quantity.Metres
 	for _, leg := range c.Legs {
 		l, ok := leg.Record.Length.Get()
 		if !ok {
-			return 0, leg.Name() + ": length"
+			return lacking[quantity.Metres](leg.thing.Lack("length", "length"))
 		}
 		sum += l
 	}
-	return sum, ""
+	return Answer[quantity.Metres]{Value: sum}
 }
 
 // conductorOf picks one conductor of a leg.
@@ -265,19 +322,17 @@ func neutral(l *Leg) *Conductor { return &l.Neutral }
 func cpc(l *Leg) *Conductor     { return &l.CPC }
 
 // along returns the series impedance of one conductor over all legs.
-func (c *Circuit) along(pick conductorOf, at Temperature) (z quantity.Impedance, cite standard.Citation, gaps []string) {
-	if _, gap := c.Length(); gap != "" {
-		gaps = append(gaps, gap)
-	}
+func (c *Circuit) along(pick conductorOf, at Temperature) Answer[quantity.Impedance] {
+	out := lacking[quantity.Impedance](c.Length().Lacks)
 	t := c.model.TestTemperature()
 	for _, leg := range c.Legs {
 		conductor := pick(leg)
 		if !conductor.Known() {
-			gaps = append(gaps, conductor.Gap)
+			out.Lacks = finding.Gather(out.Lacks, conductor.Lacks)
 			continue
 		}
-		z += conductor.Impedance(leg.Record.Length.Or(0), at, t)
-		cite = conductor.Citation
+		out.Value += conductor.Impedance(leg.Record.Length.Or(0), at, t)
+		out.Cite = conductor.Citation
 	}
-	return z, cite, gaps
+	return out
 }

@@ -6,6 +6,7 @@ import (
 	"math/cmplx"
 	"sort"
 
+	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/quantity"
 )
@@ -14,11 +15,11 @@ import (
 type Currents struct {
 	Phase [3]quantity.Amperes // in L1, L2, L3; all in Phase[0] where the phase of a single-phase circuit does not matter
 	Why   []string            // what it is made of
-	Gaps  []string            // what keeps it from being known
+	Lacks finding.Lacks       // what keeps it from being known
 }
 
 // Known reports whether the currents are known.
-func (c Currents) Known() bool { return len(c.Gaps) == 0 }
+func (c Currents) Known() bool { return len(c.Lacks) == 0 }
 
 // Greatest returns the current in the most loaded line.
 func (c Currents) Greatest() quantity.Amperes { return max(c.Phase[0], c.Phase[1], c.Phase[2]) }
@@ -38,7 +39,7 @@ func (c *Currents) add(o Currents) {
 		c.Phase[k] += o.Phase[k]
 	}
 	c.Why = append(c.Why, o.Why...)
-	c.Gaps = append(c.Gaps, o.Gaps...)
+	c.Lacks = append(c.Lacks, o.Lacks...)
 }
 
 // spread returns current i in the given lines.
@@ -54,13 +55,10 @@ func spread(i quantity.Amperes, lines job.PhaseSet) [3]quantity.Amperes {
 	return [3]quantity.Amperes{i, 0, 0}
 }
 
-// U0 returns the nominal voltage of line to neutral, and the gap when the
-// record does not give it.
-func (m *Model) U0() (quantity.Volts, string) {
-	if v, ok := m.Job.Supply.Voltage.Get(); ok {
-		return v, ""
-	}
-	return 0, "supply: nominal voltage"
+// U0 returns the nominal voltage of line to neutral.
+func (m *Model) U0() Answer[quantity.Volts] {
+	v, ok := m.Job.Supply.Voltage.Get()
+	return Answer[quantity.Volts]{Value: v, Lacks: job.TheSupply.Unless(ok, "voltage", "nominal voltage")}
 }
 
 // preferredCurrents are the ratings charge points are made for, in A per
@@ -68,45 +66,46 @@ func (m *Model) U0() (quantity.Volts, string) {
 var preferredCurrents = [...]quantity.Amperes{6, 8, 10, 13, 16, 20, 25, 32, 40, 48, 63, 80}
 
 // RatedCurrent returns the current per phase a charge point takes at its
-// rating, and how that was found.
+// rating.
 //
 // A power on a plate is a round name: 7.4 kW, 7.36 kW and 7 kW all name a 32 A
 // point. Where the power comes within 6 % below or 1.5 % above a rating that
 // charge points are made for, that rating is the current.
-func (m *Model) RatedCurrent(p *job.Point) (quantity.Amperes, string, string) {
+func (m *Model) RatedCurrent(p *job.Point) Answer[quantity.Amperes] {
 	if i, ok := p.Current.Get(); ok {
-		return i, "rated current as entered", ""
+		return Answer[quantity.Amperes]{Value: i, Why: "rated current as entered"}
 	}
 	power, ok := p.Power.Get()
 	if !ok {
-		return 0, "", fmt.Sprintf("point %s: rated power or current", p.Name)
+		return lacking[quantity.Amperes](p.Thing().Lack("power", "rated power or current", "current"))
 	}
 	phases, ok := p.Phases.Get()
 	if !ok {
-		return 0, "", fmt.Sprintf("point %s: phases, 1 or 3", p.Name)
+		return lacking[quantity.Amperes](p.Thing().Lack("phases", "phases, 1 or 3", "current"))
 	}
-	u0, gap := m.U0()
-	if gap != "" {
-		return 0, "", gap
+	u0, known := m.U0().Get()
+	if !known {
+		return lacking[quantity.Amperes](m.U0().Lacks)
 	}
 	i := quantity.Amperes(float64(power) / (float64(phases) * float64(u0)))
 	for _, preferred := range preferredCurrents {
 		if ratio := float64(preferred / i); ratio >= 1/1.015 && ratio <= 1.06 {
-			return preferred, fmt.Sprintf("%v is the round name of a %v point (%v at %v)", power, preferred,
-				quantity.Watts(float64(phases)*float64(u0)*float64(preferred)), u0), ""
+			return Answer[quantity.Amperes]{Value: preferred, Why: fmt.Sprintf("%v is the round name of a %v point (%v at %v)", power, preferred,
+				quantity.Watts(float64(phases)*float64(u0)*float64(preferred)), u0)}
 		}
 	}
-	return i, fmt.Sprintf("%v over %d × %v", power, phases, u0), ""
+	return Answer[quantity.Amperes]{Value: i, Why: fmt.Sprintf("%v over %d × %v", power, phases, u0)}
 }
 
 // PointCurrents returns the design current of a charge point, in full: no
 // diversity is allowed (BS 7671 722.311). A point set to a lower limit counts
 // with that limit.
 func (m *Model) PointCurrents(p *Point) Currents {
-	i, why, gap := m.RatedCurrent(p.Record)
-	if gap != "" {
-		return Currents{Gaps: []string{gap}}
+	rated := m.RatedCurrent(p.Record)
+	if !rated.Known() {
+		return Currents{Lacks: rated.Lacks}
 	}
+	i, why := rated.Value, rated.Why
 	if limit, ok := p.Record.Limit.Get(); ok && limit < i {
 		i, why = limit, fmt.Sprintf("set to %v, below its rating of %v", limit, i)
 	}
@@ -133,7 +132,7 @@ func (m *Model) LoadCurrents(l *job.Load) Currents {
 		if n, known := m.Job.Supply.Phases.Get(); known && n == 1 {
 			lines = job.L1
 		} else {
-			return Currents{Gaps: []string{"load " + l.Name + ": which phases it is on"}}
+			return Currents{Lacks: l.Thing().Lack("phases", "which phases it is on")}
 		}
 	}
 	if i, ok := l.Current.Get(); ok {
@@ -141,11 +140,11 @@ func (m *Model) LoadCurrents(l *job.Load) Currents {
 	}
 	power, ok := l.Power.Get()
 	if !ok {
-		return Currents{Gaps: []string{"load " + l.Name + ": current or power"}}
+		return Currents{Lacks: l.Thing().Lack("current", "current or power", "power")}
 	}
-	u0, gap := m.U0()
-	if gap != "" {
-		return Currents{Gaps: []string{gap}}
+	u0, known := m.U0().Get()
+	if !known {
+		return Currents{Lacks: m.U0().Lacks}
 	}
 	pf, ok := l.PowerFactor.Get()
 	if !ok {
@@ -153,7 +152,7 @@ func (m *Model) LoadCurrents(l *job.Load) Currents {
 		case job.Cooker, job.Shower, job.WaterHeater, job.Storage, job.Heating:
 			pf = 1 // a heating element
 		default:
-			return Currents{Gaps: []string{"load " + l.Name + ": power factor, or the current on its plate"}}
+			return Currents{Lacks: l.Thing().Lack("power factor", "power factor, or the current on its plate", "current", "kind")}
 		}
 	}
 	i := quantity.Amperes(float64(power) / (float64(lines.Count()) * float64(u0) * pf))
@@ -188,12 +187,12 @@ func (c *Circuit) FedCurrents() Currents {
 					sum.Phase[k] = min(sum.Phase[k], limit)
 				}
 				sum.Why = append(sum.Why, fmt.Sprintf("held to %v by %s", limit, l.Name))
-				sum.Gaps = nil
+				sum.Lacks = nil
 			}
 		}
 		return sum
 	}
-	return Currents{Gaps: []string{c.Name() + ": what it feeds"}}
+	return Currents{Lacks: c.thing.Lack("to", "what it feeds", "design current")}
 }
 
 // Lines returns the line conductors of the circuit.
@@ -264,7 +263,7 @@ func (m *Model) findExisting() Currents {
 		return Currents{Phase: spread(i, n), Why: []string{fmt.Sprintf("maximum demand before the charge points %v (how known: %s)", i, how)}}
 	}
 	if len(m.Job.Loads) == 0 {
-		return Currents{Gaps: []string{"supply: maximum demand, measured or declared, or the loads it is made of"}}
+		return Currents{Lacks: job.TheSupply.Lack("maximum demand", "maximum demand, measured or declared, or the loads it is made of")}
 	}
 	return m.allowedDemand()
 }
@@ -281,7 +280,7 @@ func (m *Model) allowedDemand() Currents {
 		l := &m.Job.Loads[i]
 		cur := m.LoadCurrents(l)
 		if !cur.Known() {
-			out.Gaps = append(out.Gaps, cur.Gaps...)
+			out.Lacks = append(out.Lacks, cur.Lacks...)
 			continue
 		}
 		kind := l.Kind.Or(job.OtherLoad)
@@ -351,13 +350,13 @@ func (m *Model) SupplyDemand() SupplyDemand {
 	for _, p := range m.Points {
 		d.Points.add(m.PointCurrents(p))
 	}
-	d.Total.Gaps = append(append(d.Total.Gaps, d.Existing.Gaps...), d.Points.Gaps...)
+	d.Total.Lacks = finding.Gather(d.Existing.Lacks, d.Points.Lacks)
 	limit, limited := quantity.Amperes(math.Inf(1)), false
 	if d.Limiter != nil {
 		if l, ok := d.Limiter.Limit.Get(); ok {
 			limit, limited = l, true
 		} else {
-			d.Total.Gaps = append(d.Total.Gaps, "limiter "+d.Limiter.Name+": limit")
+			d.Total.Lacks = append(d.Total.Lacks, d.Limiter.Thing().Lack("limit", "limit")...)
 		}
 	}
 	var controlled, free [3]quantity.Amperes

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"chargewright/finding"
 	"chargewright/network"
 	"chargewright/quantity"
 )
@@ -16,7 +17,7 @@ type FaultStudy struct {
 	Least    quantity.Amperes `json:"leastAmperes"`    // conductors hot, lowest supply voltage
 	Loop     quantity.Ohms    `json:"loopOhms"`        // hot; of two conductors only
 	Touch    quantity.Volts   `json:"touchVolts"`      // metal at the fault to true earth, where the fault is to it
-	Gaps     []string         `json:"notKnown"`
+	Lacks    finding.Lacks    `json:"notKnown"`
 }
 
 // faultConductors are the conductors a fault may name.
@@ -44,19 +45,16 @@ func (m *Model) StudyFault(text string) (FaultStudy, error) {
 	}
 	cold := m.newNetwork(At20, reactive, 1).finish()
 	hot := m.newNetwork(AtOperating, resistive, 1).finish()
-	s.Gaps = append(s.Gaps, cold.Gaps...)
-	if !m.Job.Supply.Ipf.Value.IsKnown() {
-		s.Gaps = append(s.Gaps, "supply: Ipf")
-	}
-	s.Gaps = append(s.Gaps, m.External().Gaps...)
+	s.Lacks = append(s.Lacks, cold.Lacks...)
+	s.Lacks = finding.Gather(s.Lacks, m.NoIpf(), m.External().Lacks)
 	node, known := hot.placeNamed(strings.TrimSpace(place))
-	if !known && len(s.Gaps) > 0 && slices.Contains(m.FaultPlaces(), strings.TrimSpace(place)) {
+	if !known && len(s.Lacks) > 0 && slices.Contains(m.FaultPlaces(), strings.TrimSpace(place)) {
 		return s, nil // it cannot be laid out yet
 	}
 	if !known {
 		return s, fmt.Errorf("fault is %q: there is no %q to study; the places are %s", text, place, strings.Join(hot.places(), ", "))
 	}
-	if len(s.Gaps) > 0 || cold.Network == nil || hot.Network == nil {
+	if len(s.Lacks) > 0 || cold.Network == nil || hot.Network == nil {
 		return s, nil
 	}
 	for _, c := range conductors {

@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/cmplx"
 
+	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/network"
 	"chargewright/quantity"
@@ -46,7 +47,7 @@ type Flow struct {
 	Origin [3]quantity.Volts // line to neutral at the origin
 	At     []FlowAt          // in the order of the circuits; those that could be laid out
 	Losses quantity.Watts    // in the job's own conductors
-	Gaps   []string
+	Lacks  finding.Lacks
 }
 
 // share is what part of its full current each point takes, all points on, and
@@ -183,13 +184,13 @@ func (m *Model) loaded(at Temperature, model network.LoadModel, share map[*Point
 // solveFlow finds voltages and currents with every point on, and the volt drop
 // of each final circuit at its full current.
 func (m *Model) solveFlow(n *Network, share map[*Point]float64) Flow {
-	out := Flow{Gaps: n.Gaps}
+	out := Flow{Lacks: n.Lacks}
 	if n.Network == nil {
 		return out
 	}
 	flow, err := n.Flow()
 	if err != nil {
-		out.Gaps = append(out.Gaps, err.Error())
+		out.Lacks = append(out.Lacks, finding.Cannot(err.Error())...)
 		return out
 	}
 	st := flow.NewState()
@@ -198,12 +199,12 @@ func (m *Model) solveFlow(n *Network, share map[*Point]float64) Flow {
 		err = flow.Solve(st)
 	}
 	if err != nil {
-		out.Gaps = append(out.Gaps, err.Error())
+		out.Lacks = append(out.Lacks, finding.Cannot(err.Error())...)
 		return out
 	}
 	third := harmonic.NewState()
 	if err := harmonic.Solve(st, third); err != nil {
-		out.Gaps = append(out.Gaps, err.Error())
+		out.Lacks = append(out.Lacks, finding.Cannot(err.Error())...)
 		return out
 	}
 	for k, line := range n.lines {
@@ -248,7 +249,7 @@ func (n *Network) flowAt(c *Circuit, end network.NodeID, st, third *network.Stat
 // holding back so that no limit is passed.
 func (n *Network) fullDrop(flow *network.Flow, st *network.State, c *Circuit, share map[*Point]float64) quantity.Maybe[quantity.Volts] {
 	m := n.model
-	u0, _ := m.U0()
+	u0 := m.U0().Value
 	for p, loads := range n.Points {
 		part := share[p]
 		if part < 1 && p != c.Point && sameLimiter(p, c.Point) {

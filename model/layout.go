@@ -5,6 +5,7 @@ package model
 // it at one temperature; what a meter reads is worked out on it.
 
 import (
+	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/network"
 	"chargewright/quantity"
@@ -67,7 +68,7 @@ type Layout struct {
 	Boards  map[*Board]network.NodeID
 	Ends    map[*Circuit]network.NodeID
 	Circuit map[*Circuit][]*Span // leg by leg; those adrift too
-	Gaps    []string             // what kept part of the job out of it
+	Lacks   finding.Lacks        // what kept part of the job out of it
 }
 
 func (l *Layout) node(name string) network.NodeID {
@@ -153,7 +154,8 @@ func (m *Model) laySupply(l *Layout) {
 		l.span(Span{Kind: CutOut, Name: "cut-out", From: l.CutOut, To: l.CutOut, Wires: joins(network.N, network.PE)})
 	case job.TNS:
 	default:
-		l.span(Span{Kind: Electrode, Name: "installation electrode", From: l.CutOut, Wires: joins(network.PE), Electrode: o.Electrode, Ohms: o.Earth.Ohms, How: o.Earth.How})
+		l.span(Span{Kind: Electrode, Name: "installation electrode", From: l.CutOut, Wires: joins(network.PE), Electrode: o.Electrode, Ohms: o.Earth.Ohms,
+			How: o.Earth.How})
 	}
 	l.span(Span{Kind: Intake, Name: "intake", From: l.CutOut, To: l.Origin, Wires: joins(concat(o.Lines, network.N)...)})
 	s := &m.Job.Supply
@@ -164,14 +166,16 @@ func (m *Model) laySupply(l *Layout) {
 
 // separate returns a copper conductor on its own, such as a tail, which in use
 // is no warmer than it is said to be; nil where it is not described.
-func (m *Model) separate(csa quantity.Maybe[quantity.SquareMillimetres], length quantity.Maybe[quantity.Metres], inUse quantity.Celsius) (*Conductor, quantity.Metres) {
+func (m *Model) separate(csa quantity.Maybe[quantity.SquareMillimetres], length quantity.Maybe[quantity.Metres], inUse quantity.Celsius) (*Conductor,
+	quantity.Metres) {
 	size, ok1 := csa.Get()
 	l, ok2 := length.Get()
 	r, cite, err := m.Rules.Resistance(standard.Copper, standard.Stranded, size)
-	if !ok1 || !ok2 || err != nil {
+	perDegree, _, err2 := m.Rules.TemperatureCoefficient(standard.Copper)
+	if !ok1 || !ok2 || err != nil || err2 != nil {
 		return nil, 0
 	}
-	return &Conductor{Material: standard.Copper, CSA: size, Resistance: r, Operating: inUse, FaultEnd: inUse, Citation: cite}, l
+	return &Conductor{Material: standard.Copper, CSA: size, Resistance: r, PerDegree: perDegree, Operating: inUse, FaultEnd: inUse, Citation: cite}, l
 }
 
 // layTails lays the tails to a board at the origin; where they are not
@@ -208,7 +212,7 @@ func (m *Model) layCircuit(l *Layout, c *Circuit) {
 	node, fed := l.Boards[c.From]
 	fed = fed && c.From != nil
 	if fed && len(m.Outside.Lines) == 1 && c.PhaseCount() == 3 {
-		l.Gaps = append(l.Gaps, c.Name()+": three phases on a single-phase supply")
+		l.Lacks = append(l.Lacks, c.thing.Lack("phases", "three phases on a single-phase supply")...)
 		fed = false
 	}
 	if !fed {
@@ -276,10 +280,10 @@ func (m *Model) layElectrodes(l *Layout) {
 		}
 		legs := l.Circuit[p.Circuit]
 		last := legs[len(legs)-1]
-		r, how, _, gap := m.ElectrodeResistance(e)
-		if gap != "" {
+		r := m.ElectrodeResistance(e)
+		if !r.Known() {
 			if !last.Adrift {
-				l.Gaps = append(l.Gaps, gap)
+				l.Lacks = append(l.Lacks, r.Lacks...)
 			}
 			continue
 		}
@@ -287,7 +291,7 @@ func (m *Model) layElectrodes(l *Layout) {
 		if !seen {
 			node = l.node("electrode " + e.Name)
 			placed[e] = node
-			l.span(Span{Kind: Electrode, Name: "electrode " + e.Name, From: node, Wires: joins(network.PE), Electrode: e, Ohms: r, How: how})
+			l.span(Span{Kind: Electrode, Name: "electrode " + e.Name, From: node, Wires: joins(network.PE), Electrode: e, Ohms: r.Value, How: r.How})
 		}
 		l.span(Span{Kind: Earthing, Name: "earthing of " + p.Record.Name, From: last.To, To: node, Wires: joins(network.PE), Adrift: last.Adrift, Circuit: p.Circuit})
 	}

@@ -1,9 +1,7 @@
 package model
 
 import (
-	"fmt"
-	"slices"
-
+	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/standard"
@@ -19,11 +17,11 @@ type LoopPart struct {
 // Loop is a closed path of current: its parts in order from the source.
 type Loop struct {
 	Parts []LoopPart
-	Gaps  []string // what keeps it from being known
+	Lacks finding.Lacks // what keeps it from being known
 }
 
 // Known reports whether every part is known.
-func (l Loop) Known() bool { return len(l.Gaps) == 0 }
+func (l Loop) Known() bool { return len(l.Lacks) == 0 }
 
 // Magnitude returns the arithmetic sum of the parts' magnitudes, in Ω. The
 // phase angle of Ze is seldom known; adding magnitudes errs on the high side
@@ -57,24 +55,15 @@ func (c *Circuit) loop(what string, at Temperature, picks ...conductorOf) Loop {
 	part := LoopPart{What: c.Name() + ": " + what}
 	var out Loop
 	for _, pick := range picks {
-		z, cite, gaps := c.along(pick, at)
-		part.Impedance += z
-		part.Citation = cite
-		for _, g := range gaps {
-			out.gap(g)
-		}
+		z := c.along(pick, at)
+		part.Impedance += z.Value
+		part.Citation = z.Cite
+		out.Lacks = finding.Gather(out.Lacks, z.Lacks)
 	}
 	if out.Known() {
 		out.Parts = []LoopPart{part}
 	}
 	return out
-}
-
-// gap notes what is missing, once.
-func (l *Loop) gap(text string) {
-	if text != "" && !slices.Contains(l.Gaps, text) {
-		l.Gaps = append(l.Gaps, text)
-	}
 }
 
 // OwnElectrode returns the electrode that earths a point instead of the
@@ -97,29 +86,31 @@ func (m *Model) electrode(name string) *job.Electrode {
 }
 
 // ElectrodeResistance returns RA of an electrode: as entered; else from its
-// shape and the soil (BS 7430); else a gap.
-func (m *Model) ElectrodeResistance(e *job.Electrode) (quantity.Ohms, job.HowKnown, standard.Citation, string) {
+// shape and the soil (BS 7430).
+func (m *Model) ElectrodeResistance(e *job.Electrode) Answer[quantity.Ohms] {
 	if e == nil {
-		return 0, "", standard.Citation{}, "electrode: which one is used"
+		return lacking[quantity.Ohms](finding.Lacks{{Path: "electrodes", Of: "electrode", What: "which one is used"}})
 	}
 	if r, ok := e.Resistance.Value.Get(); ok {
-		return r, e.Resistance.KnownBy.Or(job.Assumed), standard.Citation{}, ""
+		return Answer[quantity.Ohms]{Value: r, How: e.Resistance.KnownBy.Or(job.Assumed)}
 	}
-	name := "electrode " + e.Name
+	wants := func(field, what string, or ...string) Answer[quantity.Ohms] {
+		return lacking[quantity.Ohms](e.Thing().Lack(field, what, or...))
+	}
 	kind, known := e.Kind.Get()
 	length, hasLength := e.Length.Get()
 	soil, hasSoil := e.Soil.Get()
 	switch {
 	case !known:
-		return 0, "", standard.Citation{}, name + ": measured resistance, or its kind, length and soil"
+		return wants("resistance", "measured resistance, or its kind, length and soil", "kind", "length", "soil")
 	case !hasLength:
-		return 0, "", standard.Citation{}, name + ": length"
+		return wants("length", "length", "resistance")
 	case !hasSoil:
-		return 0, "", standard.Citation{}, name + ": measured resistance, or the resistivity of the soil"
+		return wants("resistance", "measured resistance, or the resistivity of the soil", "soil")
 	}
 	diameter, hasDiameter := e.Diameter.Get()
 	if kind != job.Plate && !hasDiameter {
-		return 0, "", standard.Citation{}, name + ": diameter of the rod, or width of the tape"
+		return wants("diameter", "diameter of the rod, or width of the tape", "resistance")
 	}
 	var r quantity.Ohms
 	var cite standard.Citation
@@ -130,23 +121,32 @@ func (m *Model) ElectrodeResistance(e *job.Electrode) (quantity.Ohms, job.HowKno
 		if n := e.Number.Or(1); err == nil && n > 1 {
 			spacing, ok := e.Spacing.Get()
 			if !ok {
-				return 0, "", standard.Citation{}, name + ": distance between the rods"
+				return wants("spacing", "distance between the rods", "resistance")
 			}
 			r, cite, err = m.Rules.ParallelRods(soil, length, diameter, spacing, n, standard.InLine)
 		}
 	case job.Tape:
 		depth, ok := e.Depth.Get()
 		if !ok {
-			return 0, "", standard.Citation{}, name + ": depth of the tape"
+			return wants("depth", "depth of the tape", "resistance")
 		}
 		r, cite, err = m.Rules.Tape(soil, length, diameter, depth)
 	default:
 		r, cite, err = m.Rules.Plate(soil, float64(length*length))
 	}
 	if err != nil {
-		return 0, "", standard.Citation{}, fmt.Sprintf("%s: %v", name, err)
+		return wants("resistance", err.Error(), "length", "diameter", "spacing", "number")
 	}
-	return r, job.Calculated, cite, ""
+	return Answer[quantity.Ohms]{Value: r, How: job.Calculated, Cite: cite}
+}
+
+// PointElectrode returns RA of the electrode that earths a point.
+func (m *Model) PointElectrode(p *Point, e *job.Electrode) Answer[quantity.Ohms] {
+	if e == nil {
+		return lacking[quantity.Ohms](finding.Lacks{{Path: p.Record.Thing().Path + "/earthing/electrode", Or: []string{"electrodes"}, Of: "electrode",
+			What: "which one is used"}})
+	}
+	return m.ElectrodeResistance(e)
 }
 
 // External returns the part of an earth fault loop outside the installation:
@@ -158,14 +158,13 @@ func (m *Model) External() Loop {
 		return out
 	}
 	if system, ok := m.Job.Supply.Earthing.Get(); ok && system == job.TT && m.Job.Supply.Electrode != "" {
-		r, _, cite, gap := m.ElectrodeResistance(m.electrode(m.Job.Supply.Electrode))
-		out.gap(gap)
-		if gap == "" {
-			out.Parts = []LoopPart{{"installation electrode RA (the source electrode comes on top)", quantity.Impedance(complex(float64(r), 0)), cite}}
+		r := m.ElectrodeResistance(m.electrode(m.Job.Supply.Electrode))
+		if out.Lacks = r.Lacks; r.Known() {
+			out.Parts = []LoopPart{{"installation electrode RA (the source electrode comes on top)", quantity.Impedance(complex(float64(r.Value), 0)), r.Cite}}
 		}
 		return out
 	}
-	out.gap("supply: Ze")
+	out.Lacks = job.TheSupply.Lack("Ze", "Ze", "electrode")
 	return out
 }
 
@@ -190,15 +189,15 @@ func (m *Model) EarthLoop(c *Circuit, at Temperature) Loop {
 
 func (l *Loop) join(o Loop) {
 	l.Parts = append(l.Parts, o.Parts...)
-	l.Gaps = append(l.Gaps, o.Gaps...)
+	l.Lacks = append(l.Lacks, o.Lacks...)
 }
 
 func (m *Model) electrodeLoop(c *Circuit, e *job.Electrode, at Temperature) Loop {
 	var out Loop
-	r, _, cite, gap := m.ElectrodeResistance(e)
-	out.gap(gap)
-	if gap == "" {
-		out.Parts = append(out.Parts, LoopPart{"electrode " + e.Name + " RA (the source electrode comes on top)", quantity.Impedance(complex(float64(r), 0)), cite})
+	r := m.PointElectrode(c.Point, e)
+	if out.Lacks = r.Lacks; r.Known() {
+		out.Parts = append(out.Parts, LoopPart{"electrode " + e.Name + " RA (the source electrode comes on top)",
+			quantity.Impedance(complex(float64(r.Value), 0)), r.Cite})
 	}
 	for _, part := range c.Path() {
 		out.join(part.R1(at))
@@ -210,8 +209,8 @@ func (m *Model) electrodeLoop(c *Circuit, e *job.Electrode, at Temperature) Loop
 type FaultCurrent struct {
 	Current quantity.Amperes
 	Why     string
-	Gaps    []string
+	Lacks   finding.Lacks
 }
 
 // Known reports whether the current is known.
-func (f FaultCurrent) Known() bool { return len(f.Gaps) == 0 }
+func (f FaultCurrent) Known() bool { return len(f.Lacks) == 0 }

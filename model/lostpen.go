@@ -3,6 +3,7 @@ package model
 import (
 	"math"
 
+	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/network"
 	"chargewright/quantity"
@@ -20,11 +21,11 @@ type LostPEN struct {
 	// conductors out; not known where none would do.
 	Electrode quantity.Maybe[quantity.Ohms]
 	Needed    bool // without an electrode the terminal passes the limit
-	Gaps      []string
+	Lacks     finding.Lacks
 }
 
 // Known reports whether the study could be made.
-func (l LostPEN) Known() bool { return len(l.Gaps) == 0 }
+func (l LostPEN) Known() bool { return len(l.Lacks) == 0 }
 
 // LosePEN breaks the PEN conductor of the supply with the recorded loads on.
 //
@@ -40,23 +41,23 @@ func (l LostPEN) Known() bool { return len(l.Gaps) == 0 }
 func (m *Model) LosePEN(factor float64, pointsOn bool, most quantity.Volts) LostPEN {
 	out := LostPEN{Points: map[string]quantity.Volts{}}
 	demand := m.ExistingDemand()
-	out.Gaps = append(out.Gaps, demand.Gaps...)
+	out.Lacks = demand.Lacks
 	share := map[*Point]float64{}
 	for _, p := range m.Points {
 		if pointsOn {
 			share[p] = 1
-			out.Gaps = append(out.Gaps, m.PointCurrents(p).Gaps...)
+			out.Lacks = finding.Gather(out.Lacks, m.PointCurrents(p).Lacks)
 		}
 	}
 	if system, ok := m.Job.Supply.Earthing.Get(); !ok || system != job.TNCS {
-		out.Gaps = append(out.Gaps, "supply: a TN-C-S supply, for its PEN conductor to be lost")
+		out.Lacks = append(out.Lacks, job.TheSupply.Lack("earthing", "a TN-C-S supply, for its PEN conductor to be lost")...)
 	}
 	if !out.Known() {
 		return out
 	}
 	n, lost := m.breakPEN(share, factor, true)
 	if lost == nil {
-		out.Gaps = n.Gaps
+		out.Lacks = n.Lacks
 		return out
 	}
 	terminal := n.Origin.At(network.PE)
@@ -114,7 +115,7 @@ func (m *Model) breakPEN(share map[*Point]float64, factor float64, electrodes bo
 	}
 	lost, err := n.Network.LosePEN(broken, network.PEN)
 	if err != nil {
-		n.Gaps = append(n.Gaps, err.Error())
+		n.Lacks = append(n.Lacks, finding.Cannot(err.Error())...)
 		return n, nil
 	}
 	return n, lost
@@ -143,12 +144,12 @@ func (n *Network) layTerminalElectrodes() {
 		if !names[e.Name] {
 			continue
 		}
-		r, _, _, gap := n.model.ElectrodeResistance(e)
-		if gap != "" {
-			n.Gaps = append(n.Gaps, gap)
+		r := n.model.ElectrodeResistance(e)
+		if !r.Known() {
+			n.Lacks = append(n.Lacks, r.Lacks...)
 			continue
 		}
-		n.builder.Electrode("electrode "+e.Name, n.Origin.At(network.PE), r)
+		n.builder.Electrode("electrode "+e.Name, n.Origin.At(network.PE), r.Value)
 	}
 }
 
@@ -157,11 +158,11 @@ func (n *Network) layNeighbours() {
 	for _, other := range n.model.Job.Supply.Neighbours {
 		i, ok := other.Current.Get()
 		if !ok {
-			n.Gaps = append(n.Gaps, "neighbour "+other.Name+": current")
+			n.Lacks = append(n.Lacks, other.Thing().Lack("current", "current")...)
 			continue
 		}
 		phase := spread(i, other.Phases.Or(job.L1))
-		u0, _ := n.model.U0()
+		u0 := n.model.U0().Value
 		for k, line := range n.lines {
 			if phase[k] > 0 {
 				n.builder.Load(network.Load{Name: "neighbour " + other.Name, From: n.Street.At(line), To: n.Street.At(network.PEN),

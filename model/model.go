@@ -3,13 +3,14 @@
 // by design, and what loops a fault closes.
 //
 // It knows no verdicts. What the job does not say stays not known: every
-// answer carries the gaps that keep it from being one.
+// answer carries what the record lacks for it.
 package model
 
 import (
 	"fmt"
 	"slices"
 
+	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/network"
 	"chargewright/quantity"
@@ -27,9 +28,9 @@ type Model struct {
 	Layout   *Layout // the installation, laid out once
 	// Assumptions is what the record leaves unsaid and the model took, each in
 	// words for the design sheet, where it can be challenged.
-	Assumptions []string
-	Flow        Flow     // every point on, held to what its limiter leaves
-	NetworkGaps []string // what kept part of the job out of the network
+	Assumptions  []string
+	Flow         Flow          // every point on, held to what its limiter leaves
+	NetworkLacks finding.Lacks // what kept part of the job out of the network
 
 	hot      *Network // with every point on
 	existing Currents
@@ -66,7 +67,7 @@ type Circuit struct {
 	Load   *job.Load
 	Legs   []*Leg
 	model  *Model
-	name   string
+	thing  job.Thing
 	zs     [AtFaultEnd + 1]quantity.Maybe[quantity.Ohms] // at its far end, by the network
 	fault  quantity.Maybe[network.Prospective]           // greatest, at its far end
 	drop   quantity.Maybe[quantity.Volts]                // at full design current
@@ -84,8 +85,8 @@ type Leg struct {
 	Neutral Conductor
 	CPC     Conductor
 	circuit *Circuit
-	name    string
-	short   string
+	number  int // along the circuit, counted from 0
+	thing   job.Thing
 }
 
 // Point is a charge point and the circuit that feeds it.
@@ -121,7 +122,7 @@ func New(j *job.Job, rules *standard.Rulebook) *Model {
 	circuitOf := map[*job.Load]bool{}
 	var placed []*Circuit
 	for i := range j.Circuits {
-		c := &Circuit{Record: &j.Circuits[i], model: m, name: "circuit " + j.Circuits[i].Name}
+		c := &Circuit{Record: &j.Circuits[i], model: m, thing: j.Circuits[i].Thing()}
 		c.From = boards[c.Record.From]
 		c.Board, c.Point, c.Load = boards[c.Record.To], points[c.Record.To], loads[c.Record.To]
 		if c.From != nil {
@@ -167,20 +168,13 @@ func (m *Model) solve() {
 	m.others = m.placeLoads()
 	share := m.share()
 	m.hot = m.loaded(AtOperating, network.ConstantCurrent, share, 1).finish()
-	m.NetworkGaps = m.hot.Gaps
+	m.NetworkLacks = m.hot.Lacks
 	m.Flow = m.solveFlow(m.hot, share)
 	m.readLoops(m.hot, AtOperating)
 	m.readLoops(m.newNetwork(AtTest, resistive, 1).finish(), AtTest)
 	m.readLoops(m.newNetwork(At20, resistive, 1).finish(), At20)
 	if len(m.hot.Points) > 0 {
 		m.assume(fmt.Sprintf("points draw a third harmonic of %.0f %% at power factor 1, since their data is not entered", 100*thirdHarmonic))
-	}
-	for _, c := range m.Circuits {
-		for _, l := range c.Legs {
-			if l.MayBeSurrounded() && !l.Record.Surrounded.IsKnown() {
-				m.assume(l.Name() + ": no thermal insulation around the cable")
-			}
-		}
 	}
 	m.readFaults(m.newNetwork(At20, reactive, 1).finish())
 	for _, b := range m.Boards {
@@ -230,6 +224,63 @@ func (m *Model) OriginBoard() *Board {
 	return nil
 }
 
+// NoCircuit is the lack of a circuit that ends at a point: one to add, or the
+// end of one that ends nowhere.
+func (m *Model) NoCircuit(p *Point) finding.Lacks {
+	l := finding.Lack{Path: "circuits", Of: p.Record.Thing().Name, What: "the circuit that feeds it"}
+	for _, c := range m.Circuits {
+		if c.Record.To == "" {
+			l.Path, l.Or = c.thing.Path+"/to", append(l.Or, "circuits")
+		}
+	}
+	return finding.Lacks{l}
+}
+
+// NoRCD is the lack of an RCD for the point, in its circuit or in itself.
+func (p *Point) NoRCD(what string) finding.Lacks {
+	inside := p.Record.RCDThing().Path
+	or := []string{inside + "/IΔn", inside + "/type", inside + "/poles"}
+	if c := p.Circuit; c != nil {
+		lacks := c.thing.Lack("RCD/IΔn", what, "RCD/type", "RCD/poles", "shared RCD")
+		lacks[0].Or = append(lacks[0].Or, or...)
+		return lacks
+	}
+	return finding.Lacks{{Path: or[0], Or: or[1:], Of: p.Record.Thing().Name, What: what}}
+}
+
+// NoResidual is the lack of IΔn of a point's own RCD, or of another on the way
+// to it.
+func (p *Point) NoResidual(own Protecting) finding.Lacks {
+	lacks := own.Unless(own.RCD.Residual.IsKnown(), "IΔn", "IΔn")
+	for c := p.Circuit; c != nil && len(lacks) > 0; c = c.Feed() {
+		if at := c.Record.RCDThing().Path; at != own.Path && !c.Record.RCD.Residual.IsKnown() {
+			lacks[0].Or = append(lacks[0].Or, at+"/IΔn")
+		}
+	}
+	return lacks
+}
+
+// NotLed is the lack of a way from the origin to a point.
+func (m *Model) NotLed(p *Point) finding.Lacks {
+	l := finding.Lack{Path: "circuits", Of: p.Record.Thing().Name, What: "the circuits that lead to it"}
+	for c := p.Circuit; c != nil; c = c.Feed() {
+		switch {
+		case c.From == nil:
+			l.Path = c.thing.Path + "/from"
+		case len(c.Legs) == 0:
+			l.Path = c.thing.Path + "/legs"
+		default:
+			continue
+		}
+		return finding.Lacks{l}
+	}
+	if p.Circuit == nil {
+		l = m.NoCircuit(p)[0]
+		l.What = "the circuits that lead to it"
+	}
+	return finding.Lacks{l}
+}
+
 // Feed returns the circuit that feeds the board c starts at, or nil at the origin.
 func (c *Circuit) Feed() *Circuit {
 	if c.From == nil {
@@ -253,7 +304,10 @@ func (c *Circuit) findPath() []*Circuit {
 }
 
 // Name returns the circuit's name as findings write it.
-func (c *Circuit) Name() string { return c.name }
+func (c *Circuit) Name() string { return c.thing.Name }
+
+// Thing returns the circuit with its path in the record.
+func (c *Circuit) Thing() job.Thing { return c.thing }
 
 // PhaseCount returns 1 or 3, or 0 when not known: what the record says, or
 // what it follows from in what the circuit feeds.

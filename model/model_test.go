@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/standard"
@@ -83,7 +84,7 @@ func TestR1R2AgainstPrint(t *testing.T) {
 		m := built(t, single(tt.cable, tt.length))
 		loop := m.Circuits[0].R1R2(tt.at)
 		if !loop.Known() {
-			t.Errorf("%s: %v", tt.source, loop.Gaps)
+			t.Errorf("%s: %v", tt.source, loop.Lacks)
 			continue
 		}
 		near(t, tt.source, float64(loop.Magnitude()), tt.want, tt.tol)
@@ -95,7 +96,7 @@ func TestNetworkIsTheTrade(t *testing.T) {
 	m := built(t, single(cable(standard.FlatTwin, standard.Thermoplastic70, 6, job.CPCCore, 0, 0), 30))
 	zs, ok := m.Circuits[0].Zs(AtOperating)
 	if !ok {
-		t.Fatalf("no Zs: %v", m.NetworkGaps)
+		t.Fatalf("no Zs: %v", m.NetworkLacks)
 	}
 	near(t, "Zs = Ze + R1 + R2 (BS 7671 643.7.3)", float64(zs), 0.35+0.3776, 0.001)
 	drop, ok := m.Circuits[0].Drop()
@@ -111,8 +112,8 @@ func TestFaultCurrents(t *testing.T) {
 	least := m.Circuits[0].LeastEarthFault()
 	near(t, "U0 × Cmin / Zs (BS 7671 411.4.4)", float64(least.Current), 230*0.95/(0.35+0.3776), 0.5)
 	study, err := m.StudyFault("L1-PE@CP1")
-	if err != nil || len(study.Gaps) > 0 {
-		t.Fatal(err, study.Gaps)
+	if err != nil || len(study.Lacks) > 0 {
+		t.Fatal(err, study.Lacks)
 	}
 	near(t, "the study agrees with the finding", float64(study.Least), float64(least.Current), 0.01)
 	for _, wrong := range []string{"", "L1@CP1", "L1-PE", "L1-Q@CP1", "L1-PE@nowhere", "L2-PE@CP1"} {
@@ -168,15 +169,15 @@ func TestNeighbourLiftsTheTerminal(t *testing.T) {
 	}
 }
 
-// TestGapsAreNamed: what the record does not say is named, and gives no number.
-func TestGapsAreNamed(t *testing.T) {
+// TestLacksAreNamed: what the record does not say is named, and gives no number.
+func TestLacksAreNamed(t *testing.T) {
 	m := built(t, &job.Job{Edition: standard.DefaultEdition(), Circuits: []job.Circuit{{Name: "EV"}}, Points: []job.Point{{Name: "CP1"}}})
 	c := m.Circuits[0]
 	if _, ok := c.Zs(AtOperating); ok || c.R1R2(At20).Known() || c.DesignCurrents().Known() || m.GreatestFault(nil).Known() {
 		t.Error("an empty job has a number")
 	}
-	for _, gaps := range [][]string{c.R1R2(At20).Gaps, c.DesignCurrents().Gaps, m.GreatestFault(nil).Gaps, m.NetworkGaps, m.ExistingDemand().Gaps} {
-		if len(gaps) == 0 {
+	for _, lacks := range []finding.Lacks{c.R1R2(At20).Lacks, c.DesignCurrents().Lacks, m.GreatestFault(nil).Lacks, m.NetworkLacks, m.ExistingDemand().Lacks} {
+		if len(lacks) == 0 {
 			t.Error("nothing is named as missing")
 		}
 	}
@@ -200,9 +201,9 @@ func TestRoundNamesOfPoints(t *testing.T) {
 	} {
 		j := single(job.Cable{}, 1)
 		j.Points[0] = job.Point{Name: "CP1", Power: known(tt.power), Phases: known(tt.phases)}
-		i, _, gap := built(t, j).RatedCurrent(&j.Points[0])
-		if gap != "" || math.Abs(float64(i-tt.want)) > 1e-9 {
-			t.Errorf("%s: %v (%s), want %v", tt.source, i, gap, tt.want)
+		i := built(t, j).RatedCurrent(&j.Points[0])
+		if !i.Known() || math.Abs(float64(i.Value-tt.want)) > 1e-9 {
+			t.Errorf("%s: %v (%v), want %v", tt.source, i.Value, i.Lacks, tt.want)
 		}
 	}
 }

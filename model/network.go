@@ -3,6 +3,7 @@ package model
 import (
 	"fmt"
 
+	"chargewright/finding"
 	"chargewright/network"
 	"chargewright/quantity"
 )
@@ -15,7 +16,7 @@ type Network struct {
 	Supply  network.BranchID // the service, from the main to the cut-out
 	Legs    map[*Span]network.BranchID
 	Points  map[*Point][]network.LoadID
-	Gaps    []string // what kept part of the job out of it
+	Lacks   finding.Lacks // what kept part of the job out of it
 	lines   []network.Conductor
 	builder *network.Builder
 	model   *Model
@@ -27,10 +28,10 @@ type Network struct {
 func (m *Model) newNetwork(at Temperature, angle sourceAngle, factor float64) *Network {
 	o, l := &m.Outside, m.Layout
 	n := &Network{Layout: l, model: m, lines: o.Lines, Legs: map[*Span]network.BranchID{}, Points: map[*Point][]network.LoadID{}}
-	if n.Gaps = append(n.Gaps, o.Gaps...); len(n.Gaps) > 0 {
+	if n.Lacks = append(n.Lacks, o.Lacks...); len(n.Lacks) > 0 {
 		return n
 	}
-	n.Gaps = append(n.Gaps, l.Gaps...)
+	n.Lacks = append(n.Lacks, l.Lacks...)
 	n.builder = network.NewBuilder()
 	for _, name := range l.Nodes[1:] {
 		n.builder.Node(name)
@@ -85,36 +86,18 @@ func (n *Network) build(s *Span, at Temperature, outside [3]quantity.Impedance) 
 	}
 }
 
-// finish builds the network; a part that cannot be built is a gap.
+// finish builds the network; a part that cannot be built is a lack.
 func (n *Network) finish() *Network {
 	if n.builder == nil {
 		return n
 	}
 	built, err := n.builder.Build()
 	if err != nil {
-		n.Gaps = append(n.Gaps, err.Error())
+		n.Lacks = append(n.Lacks, finding.Cannot(err.Error())...)
 		return n
 	}
 	n.Network = built
 	return n
-}
-
-func missing(known bool, gap string) string {
-	if known {
-		return ""
-	}
-	return gap
-}
-
-// named drops the empty ones of gaps.
-func named(gaps []string) []string {
-	var out []string
-	for _, g := range gaps {
-		if g != "" {
-			out = append(out, g)
-		}
-	}
-	return out
 }
 
 // place puts a load on the network: a current per line at power factor pf.

@@ -7,6 +7,7 @@ package model
 import (
 	"fmt"
 
+	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/network"
 	"chargewright/quantity"
@@ -32,7 +33,7 @@ type Outside struct {
 	Electrode *job.Electrode // of a TT installation, where it is described
 	Loop      string         // how the loop of line and neutral was found, in words
 	Assumed   []string       // what stands in for what the record does not say
-	Gaps      []string       // what keeps the job from being laid out as a network
+	Lacks     finding.Lacks  // what keeps the job from being laid out as a network
 
 	greatest [3]float64 // line, neutral and earth as the greatest fault current has them
 }
@@ -97,13 +98,13 @@ func (m *Model) outside() Outside {
 	if !s.Earthing.IsKnown() {
 		o.Assumed = append(o.Assumed, "assumed: the earthing system is not recorded; TN-C-S stands in for it")
 	}
-	var gap string
-	if o.Volts, gap = m.U0(); gap != "" {
+	u0 := m.U0()
+	if o.Volts = u0.Value; !u0.Known() {
 		o.Volts = usualVolts
 		o.Assumed = append(o.Assumed, "assumed: the nominal voltage is not recorded; 230 V stands in for it")
 	}
-	o.Gaps = named([]string{gap, missing(phasesKnown, "supply: phases"), missing(s.Earthing.IsKnown(), "supply: earthing system"),
-		missing(o.System != job.IT, "supply: an IT supply cannot be modelled")})
+	o.Lacks = finding.Gather(u0.Lacks, job.TheSupply.Unless(phasesKnown, "phases", "phases"), m.NoEarthing(),
+		job.TheSupply.Unless(o.System != job.IT, "earthing", "an IT supply cannot be modelled"))
 	ze := m.earthLoop(&o)
 	loop := m.neutralLoop(&o, ze)
 	line := loop.Ohms / 2

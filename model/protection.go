@@ -1,110 +1,128 @@
 package model
 
 import (
-	"fmt"
 	"math"
 
+	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/standard"
 )
 
 // Rated returns the current a circuit's device is rated for, or is set to.
-func (c *Circuit) Rated() (quantity.Amperes, string) {
+func (c *Circuit) Rated() Answer[quantity.Amperes] {
 	if ir, ok := c.Record.Device.LongSetting.Get(); ok {
-		return ir, ""
+		return Answer[quantity.Amperes]{Value: ir}
 	}
-	if in, ok := c.Record.Device.Rating.Get(); ok {
-		return in, ""
-	}
-	return 0, c.Name() + ": rating of its device"
+	in, ok := c.Record.Device.Rating.Get()
+	return Answer[quantity.Amperes]{Value: in, Lacks: c.thing.Unless(ok, "device/rating", "rating of its device")}
 }
 
 // Device returns the circuit's overcurrent device as the rulebook knows it.
-func (c *Circuit) Device() (standard.Device, string) {
+func (c *Circuit) Device() Answer[standard.Device] {
 	d := &c.Record.Device
 	family, ok := d.Type.Get()
 	if !ok {
-		return standard.Device{}, c.Name() + ": type of its device"
+		return lacking[standard.Device](c.thing.Lack("device/type", "type of its device"))
 	}
-	in, gap := c.Rated()
-	if gap != "" {
-		return standard.Device{}, gap
-	}
-	return standard.Device{Family: family, Rating: d.Rating.Or(in), Ir: d.LongSetting.Or(0), Im: d.ShortSetting.Or(0)}, ""
+	in := c.Rated()
+	return Answer[standard.Device]{Value: standard.Device{Family: family, Rating: d.Rating.Or(in.Value), Ir: d.LongSetting.Or(0), Im: d.ShortSetting.Or(0)},
+		Lacks: in.Lacks}
 }
 
 // Earthing returns the earthing system that protects circuit c: that of the
 // supply, or TT for a point on an electrode of its own.
-func (c *Circuit) Earthing() (job.EarthingSystem, string) {
+func (c *Circuit) Earthing() Answer[job.EarthingSystem] {
 	if c.Point != nil {
 		if _, own := c.model.OwnElectrode(c.Point); own {
-			return job.TT, ""
+			return Answer[job.EarthingSystem]{Value: job.TT}
 		}
 	}
-	if system, ok := c.model.Job.Supply.Earthing.Get(); ok {
-		return system, ""
-	}
-	return "", "supply: earthing system"
+	return Answer[job.EarthingSystem]{Value: c.model.Job.Supply.Earthing.Or(""), Lacks: c.model.NoEarthing()}
 }
 
-// DisconnectionTime returns the longest time a fault may last in circuit c,
-// with where that stands, or the gap.
+// NoEarthing is the lack of the supply's earthing system.
+func (m *Model) NoEarthing() finding.Lacks {
+	return job.TheSupply.Unless(m.Job.Supply.Earthing.IsKnown(), "earthing", "earthing system")
+}
+
+// NoIpf is the lack of the fault current at the origin.
+func (m *Model) NoIpf() finding.Lacks {
+	return job.TheSupply.Unless(m.Job.Supply.Ipf.Value.IsKnown(), "Ipf", "Ipf")
+}
+
+// CarriedAt returns the current that a limiter's place carries: by the device
+// of the circuit that feeds the board, or at the origin by the fuse or the
+// agreed capacity, whichever is less.
+func (m *Model) CarriedAt(place string) Answer[quantity.Amperes] {
+	for _, b := range m.Boards {
+		if b.Record.Name == place && b.Feed != nil {
+			in := b.Feed.Rated()
+			in.Why = "device of " + b.Feed.Name()
+			return in
+		}
+	}
+	rating, ok := m.Job.Supply.CutOut.Rating.Get()
+	capacity, agreed := m.Job.Supply.Capacity.Get()
+	if agreed && (!ok || capacity <= rating) {
+		return Answer[quantity.Amperes]{Value: capacity, Why: "agreed capacity of the supply"}
+	}
+	return Answer[quantity.Amperes]{Value: rating, Why: "cut-out fuse", Lacks: m.NoFuse()}
+}
+
+// NoFuse is the lack of the rating of the fuse at the origin.
+func (m *Model) NoFuse() finding.Lacks {
+	return job.TheSupply.Unless(m.Job.Supply.CutOut.Rating.IsKnown(), "cut-out/rating", "rating of the cut-out fuse")
+}
+
+// DisconnectionTime returns the longest time a fault may last in circuit c.
 //
 // A charge point's circuit is held to the final-circuit time up to 63 A,
 // whether it ends in a socket or a lead: the vehicle's metal is held by people
 // standing on the ground.
-func (c *Circuit) DisconnectionTime() (quantity.Seconds, standard.Citation, string) {
-	system, gap := c.Earthing()
-	if gap != "" {
-		return 0, standard.Citation{}, gap
+func (c *Circuit) DisconnectionTime() Answer[quantity.Seconds] {
+	system := c.Earthing()
+	if !system.Known() {
+		return lacking[quantity.Seconds](system.Lacks)
 	}
 	kind := "tn"
-	if system == job.TT {
+	if system.Value == job.TT {
 		kind = "tt"
 	}
 	use := " distribution"
 	if !c.IsDistribution() {
-		in, gap := c.Rated()
-		if gap != "" {
-			return 0, standard.Citation{}, gap
+		in := c.Rated()
+		if !in.Known() {
+			return lacking[quantity.Seconds](in.Lacks)
 		}
 		key := "tn final fixed greatest"
 		if c.Point != nil || c.Load != nil && c.Load.Kind.Or("") == job.Sockets {
 			key = "tn final socket greatest"
 		}
-		if greatest, _, err := c.model.Rules.Limit(key); err != nil || float64(in) <= greatest {
+		if greatest, _, err := c.model.Rules.Limit(key); err != nil || float64(in.Value) <= greatest {
 			use = " final"
 		}
 	}
 	t, cite, err := c.model.Rules.Limit("disconnection " + kind + use)
 	if err != nil {
-		return 0, cite, err.Error()
+		return lacking[quantity.Seconds](finding.Cannot(err.Error()))
 	}
-	return quantity.Seconds(t), cite, ""
+	return answer(quantity.Seconds(t), cite)
 }
 
 // GreatestZs returns the greatest earth fault loop impedance at which the
 // circuit's overcurrent device disconnects in time, conductors at operating
 // temperature.
-func (c *Circuit) GreatestZs() (quantity.Ohms, standard.Citation, string) {
-	within, _, gap := c.DisconnectionTime()
-	if gap != "" {
-		return 0, standard.Citation{}, gap
+func (c *Circuit) GreatestZs() Answer[quantity.Ohms] {
+	within, d, u0 := c.DisconnectionTime(), c.Device(), c.model.U0()
+	if lacks := finding.Gather(within.Lacks, d.Lacks, u0.Lacks); len(lacks) > 0 {
+		return lacking[quantity.Ohms](lacks)
 	}
-	d, gap := c.Device()
-	if gap != "" {
-		return 0, standard.Citation{}, gap
-	}
-	u0, gap := c.model.U0()
-	if gap != "" {
-		return 0, standard.Citation{}, gap
-	}
-	z, cite, err := c.model.Rules.MaxZs(d, within, u0)
+	z, cite, err := c.model.Rules.MaxZs(d.Value, within.Value, u0.Value)
 	if err != nil {
-		return 0, cite, c.Name() + ": " + err.Error()
+		return lacking[quantity.Ohms](c.OffCurve(err))
 	}
-	return z, cite, ""
+	return answer(z, cite)
 }
 
 // GreatestZsByRCD returns the greatest loop impedance at which the RCD that
@@ -112,39 +130,40 @@ func (c *Circuit) GreatestZs() (quantity.Ohms, standard.Citation, string) {
 //
 //	formula  Zs ≤ 50 V / IΔn
 //	clause   BS 7671 411.5.3
-func (c *Circuit) GreatestZsByRCD() (quantity.Ohms, standard.Citation, string) {
+func (c *Circuit) GreatestZsByRCD() Answer[quantity.Ohms] {
 	rcd, ok := c.RCD()
 	residual, known := rcd.Residual.Get()
 	if !ok || !known || residual <= 0 {
-		return 0, standard.Citation{}, c.Name() + ": the RCD that protects it, and its IΔn"
+		return lacking[quantity.Ohms](c.thing.Lack("RCD/IΔn", "the RCD that protects it, and its IΔn", "shared RCD"))
 	}
 	touch, cite, err := c.model.Rules.Limit("touch voltage")
 	if err != nil {
-		return 0, cite, err.Error()
+		return lacking[quantity.Ohms](finding.Cannot(err.Error()))
 	}
-	return quantity.Ohms(touch / float64(residual)), cite, ""
+	return answer(quantity.Ohms(touch/float64(residual)), cite)
 }
 
 // ColdZsLimit returns the limit for a reading of Zs taken cold: by the
 // overcurrent device, rounded down to the hundredth a meter shows; by the RCD
 // where the earthing is TT.
-func (c *Circuit) ColdZsLimit() (quantity.Ohms, standard.Citation, string) {
-	system, gap := c.Earthing()
-	if gap != "" {
-		return 0, standard.Citation{}, gap
-	}
-	if system == job.TT {
+func (c *Circuit) ColdZsLimit() Answer[quantity.Ohms] {
+	if c.Earthing().Value == job.TT {
 		return c.GreatestZsByRCD()
 	}
-	z, _, gap := c.GreatestZs()
-	if gap != "" {
-		return 0, standard.Citation{}, gap
+	z := c.GreatestZs()
+	if !z.Known() {
+		return z
 	}
 	cold, cite, err := c.model.Rules.Limit("cold zs factor")
 	if err != nil {
-		return 0, cite, err.Error()
+		return lacking[quantity.Ohms](finding.Cannot(err.Error()))
 	}
-	return RoundDown(z * quantity.Ohms(cold)), cite, ""
+	return answer(RoundDown(z.Value*quantity.Ohms(cold)), cite)
+}
+
+// OffCurve is the lack of a time or current on the curve of the circuit's device.
+func (c *Circuit) OffCurve(err error) finding.Lacks {
+	return c.thing.Lack("device/type", err.Error(), "device/rating", "device/long-time setting", "device/short-time setting")
 }
 
 // RoundDown rounds a limit down to the hundredth of an ohm a meter shows.
@@ -190,7 +209,7 @@ func (c *Circuit) SharedRCD() (*job.BoardRCD, bool) {
 
 // Protecting is an RCD and the final circuits behind it.
 type Protecting struct {
-	Name     string
+	job.Thing
 	RCD      job.RCD
 	Circuits []*Circuit
 	BuiltIn  bool // inside the point
@@ -219,14 +238,14 @@ func (r Protecting) Points(p *Point) []*Point {
 func (p *Point) RCDs() []Protecting {
 	var out []Protecting
 	if stated(p.Record.BuiltInRCD) {
-		out = append(out, Protecting{Name: "built-in RCD", RCD: p.Record.BuiltInRCD, BuiltIn: true})
+		out = append(out, Protecting{Thing: p.Record.RCDThing(), RCD: p.Record.BuiltInRCD, BuiltIn: true})
 	}
 	for c := p.Circuit; c != nil; c = c.Feed() {
 		if stated(c.Record.RCD) {
-			out = append(out, Protecting{Name: "RCD of " + c.Name(), RCD: c.Record.RCD, Circuits: c.Finals()})
+			out = append(out, Protecting{Thing: c.Record.RCDThing(), RCD: c.Record.RCD, Circuits: c.Finals()})
 		}
 		if shared, ok := c.SharedRCD(); ok {
-			r := Protecting{Name: fmt.Sprintf("RCD %s of board %s", shared.Name, c.From.Record.Name), RCD: shared.RCD}
+			r := Protecting{Thing: c.From.Record.RCDThing(shared), RCD: shared.RCD}
 			for _, other := range c.From.Circuits {
 				if other.Record.SharedRCD == shared.Name {
 					r.Circuits = append(r.Circuits, other.Finals()...)

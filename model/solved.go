@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 
+	"chargewright/finding"
 	"chargewright/network"
 	"chargewright/quantity"
 )
@@ -95,16 +96,11 @@ func (m *Model) GreatestFault(b *Board) FaultCurrent {
 
 func (m *Model) findGreatestFault(b *Board) FaultCurrent {
 	var f FaultCurrent
-	ipf, ok := m.Job.Supply.Ipf.Value.Get()
-	if !ok {
-		f.Gaps = append(f.Gaps, "supply: Ipf")
-	}
-	if _, gap := m.U0(); gap != "" {
-		f.Gaps = append(f.Gaps, gap)
-	}
+	f.Lacks = finding.Gather(m.NoIpf(), m.U0().Lacks)
 	if !f.Known() {
 		return f
 	}
+	ipf := m.Job.Supply.Ipf.Value.Or(0)
 	origin := ipf.String() + " at the origin, " + m.Job.Supply.Ipf.KnownBy.String()
 	if b == nil || b.Feed == nil {
 		f.Current, f.Why = ipf, origin
@@ -113,10 +109,11 @@ func (m *Model) findGreatestFault(b *Board) FaultCurrent {
 	p, ok := b.Feed.fault.Get()
 	if !ok {
 		for _, c := range b.Feed.Path() {
-			f.Gaps = append(f.Gaps, c.R1R2(At20).Gaps...)
+			f.Lacks = append(f.Lacks, c.R1R2(At20).Lacks...)
 		}
 		if f.Known() {
-			f.Gaps = append(f.Gaps, named(append([]string{"network: " + b.Record.Name + " could not be laid out"}, m.NetworkGaps...))...)
+			at := b.Feed.path[0].thing.Path + "/from"
+			f.Lacks = append(finding.Lacks{{Path: at, Of: "network", What: b.Record.Name + " could not be laid out"}}, m.NetworkLacks...)
 		}
 		return f
 	}
@@ -134,35 +131,35 @@ func (c *Circuit) LeastEarthFault() FaultCurrent { return c.least }
 
 func (m *Model) findLeastEarthFault(c *Circuit) FaultCurrent {
 	var f FaultCurrent
-	u0, gap := m.U0()
-	if gap != "" {
-		f.Gaps = append(f.Gaps, gap)
-	}
+	u0 := m.U0()
+	f.Lacks = append(f.Lacks, u0.Lacks...)
 	cmin, _, err := m.Rules.Limit("cmin")
 	if err != nil {
-		f.Gaps = append(f.Gaps, err.Error())
+		f.Lacks = append(f.Lacks, finding.Cannot(err.Error())...)
 	}
 	zs, ok := c.Zs(AtOperating)
 	if !ok {
-		f.Gaps = append(f.Gaps, c.zsGaps()...)
+		f.Lacks = append(f.Lacks, c.ZsLacks()...)
 	}
 	if f.Known() && zs > 0 {
-		f.Current = quantity.Amperes(cmin * float64(u0) / float64(zs))
-		f.Why = fmt.Sprintf("%.2f × %v over Zs %v", cmin, u0, zs)
+		f.Current = quantity.Amperes(cmin * float64(u0.Value) / float64(zs))
+		f.Why = fmt.Sprintf("%.2f × %v over Zs %v", cmin, u0.Value, zs)
 	}
 	return f
 }
 
-// zsGaps says why the circuit has no Zs.
-func (c *Circuit) zsGaps() []string {
-	gaps := c.earth.Gaps
-	if len(gaps) == 0 {
-		gaps = c.model.NetworkGaps
+// ZsLacks says why the circuit has no Zs.
+func (c *Circuit) ZsLacks() finding.Lacks {
+	switch {
+	case !c.earth.Known():
+		return c.earth.Lacks
+	case len(c.model.NetworkLacks) > 0:
+		return c.model.NetworkLacks
+	case !c.model.External().Known():
+		return c.model.External().Lacks
 	}
-	if len(gaps) == 0 {
-		gaps = []string{c.Name() + ": an earth return at its far end"}
-	}
-	return gaps
+	top := c.path[0] // where it is fed from, if not from the origin, nobody knows
+	return finding.Lacks{{Path: top.thing.Path + "/from", Of: c.thing.Name, What: "an earth return at its far end"}}
 }
 
 // Difference says in words how a figure of the network stands to the sum by

@@ -8,6 +8,7 @@ import (
 	"maps"
 	"slices"
 
+	"chargewright/finding"
 	"chargewright/quantity"
 )
 
@@ -23,16 +24,16 @@ type FlowRow struct {
 
 // FlowStudy is the load flow with every point on.
 type FlowStudy struct {
-	Job         string    `json:"job"`
-	OriginVolts []float64 `json:"originVolts"`
-	At          []FlowRow `json:"at"`
-	LossWatts   float64   `json:"lossWatts"`
-	Gaps        []string  `json:"notKnown"`
+	Job         string        `json:"job"`
+	OriginVolts []float64     `json:"originVolts"`
+	At          []FlowRow     `json:"at"`
+	LossWatts   float64       `json:"lossWatts"`
+	Lacks       finding.Lacks `json:"notKnown"`
 }
 
 // StudyFlow returns the load flow.
 func (m *Model) StudyFlow() FlowStudy {
-	s := FlowStudy{Job: m.Job.Name, LossWatts: float64(m.Flow.Losses), Gaps: m.Flow.Gaps}
+	s := FlowStudy{Job: m.Job.Name, LossWatts: float64(m.Flow.Losses), Lacks: m.Flow.Lacks}
 	for _, v := range m.Flow.Origin {
 		if v > 0 {
 			s.OriginVolts = append(s.OriginVolts, float64(v))
@@ -53,15 +54,16 @@ func (m *Model) StudyFlow() FlowStudy {
 }
 
 // LostPENCaution goes with every showing of a lost PEN conductor.
-const LostPENCaution = "metalwork that looks dead may stand at these voltages: isolate and prove dead at the point of work, and leave the supply to the network operator"
+const LostPENCaution = "metalwork that looks dead may stand at these voltages: isolate and prove dead at the point of work, and leave the supply to the " +
+	"network operator"
 
 // LostPENStudy is the loss of the PEN conductor with the points off and on.
 type LostPENStudy struct {
-	Job  string         `json:"job"`
-	Most quantity.Volts `json:"limitVolts"`
-	Off  LostPEN        `json:"pointsOff"`
-	On   LostPEN        `json:"pointsOn"`
-	Gaps []string       `json:"notKnown"`
+	Job   string         `json:"job"`
+	Most  quantity.Volts `json:"limitVolts"`
+	Off   LostPEN        `json:"pointsOff"`
+	On    LostPEN        `json:"pointsOn"`
+	Lacks finding.Lacks  `json:"notKnown"`
 }
 
 // StudyLostPEN studies the loss at the highest lawful voltage.
@@ -76,9 +78,9 @@ func (m *Model) StudyLostPEN() (LostPENStudy, error) {
 	}
 	s := LostPENStudy{Job: m.Job.Name, Most: quantity.Volts(most)}
 	s.Off, s.On = m.LosePEN(factor, false, s.Most), m.LosePEN(factor, true, s.Most)
-	s.Gaps = s.On.Gaps
-	if len(s.Gaps) == 0 {
-		s.Gaps = s.Off.Gaps
+	s.Lacks = s.On.Lacks
+	if s.On.Known() {
+		s.Lacks = s.Off.Lacks
 	}
 	return s, nil
 }

@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"chargewright/document"
+	"chargewright/finding"
 )
 
 // item is one thing a paper must carry: the key under which the standard's
@@ -55,16 +56,17 @@ func (list items) gaps(about string) []Gap {
 
 // Gap is one reason why a paper cannot be issued yet, and what to do about it.
 type Gap struct {
-	Kind    string   `json:"kind"`  // "missing", "fails", "not known", "to judge" or "unexplained"
-	About   string   `json:"about"` // the part of the job
-	What    string   `json:"what"`  // what is wanted, or what is wrong
-	Get     string   `json:"get"`   // how to get it, or what to do
-	Clause  string   `json:"clause,omitempty"`
-	Field   string   `json:"field,omitempty"`   // of the forms table
-	Of      string   `json:"of,omitempty"`      // path in the job record of the fact, or of the part, that settles it
-	At      string   `json:"at,omitempty"`      // of a reading, where it is taken
-	Reading string   `json:"reading,omitempty"` // and what it is called
-	Lacks   []string `json:"lacks,omitempty"`   // inputs that a rule lacks, each as "circuit van point: csa of the cable"
+	Kind    string           `json:"kind"`  // "missing", "fails", "not known", "to judge" or "unexplained"
+	About   string           `json:"about"` // the part of the job
+	What    string           `json:"what"`  // what is wanted, or what is wrong
+	Get     string           `json:"get"`   // how to get it, or what to do
+	Clause  string           `json:"clause,omitempty"`
+	Field   string           `json:"field,omitempty"`   // of the forms table
+	Of      string           `json:"of,omitempty"`      // path in the job record of the fact, or of the part, that settles it
+	At      string           `json:"at,omitempty"`      // of a reading, where it is taken
+	Reading string           `json:"reading,omitempty"` // and what it is called
+	Lacks   finding.Lacks    `json:"lacks,omitempty"`   // inputs that a rule lacks
+	Finding *finding.Finding `json:"-"`                 // the rule, where one is behind it
 }
 
 // Kinds of gap.
@@ -82,7 +84,8 @@ var gapOrder = map[string]int{failing: 0, unexplained: 1, open: 2, toJudge: 3, w
 
 // gapTable lists gaps.
 func gapTable(gaps []Gap) document.Table {
-	t := document.Table{Columns: []document.Column{{Head: "", Share: 22}, {Head: "About", Share: 28}, {Head: "What", Share: 60}, {Head: "How to settle it", Share: 70}}}
+	t := document.Table{Columns: []document.Column{{Head: "", Share: 22}, {Head: "About", Share: 28}, {Head: "What", Share: 60},
+		{Head: "How to settle it", Share: 70}}}
 	for _, g := range gaps {
 		what := capital(g.What)
 		if g.Clause != "" {

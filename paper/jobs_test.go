@@ -126,23 +126,23 @@ func byHand(t testing.TB) packed {
 	amps := func(n float64) finding.Amount { return finding.Of(n, measure{"A"}) }
 	ohms := func(n float64) finding.Amount { return finding.Of(n, measure{"Ω"}) }
 	fs := []finding.Finding{
-		{Key: "supply Ze", Clause: "313.1", Subject: "supply", What: "Ze is established and no higher than declared for the system", Value: ohms(0.35), Limit: ohms(0.35), Margin: ohms(0), Verdict: finding.Meets,
+		{Key: "supply Ze", Clause: finding.Clause{Name: "313.1", Wiring: true}, Subject: "supply", What: "Ze is established and no higher than declared for the system", Value: ohms(0.35), Limit: ohms(0.35), Margin: ohms(0), Verdict: finding.Meets,
 			Why: finding.Say("assumed"), Source: finding.Say("Book A, Table 1 (from A2:2022, not checked against A4:2026; from memory); Book B, page 2; common practice, heights (common practice, no source)")},
-		{Key: "limiter setting", Clause: "722.311", Subject: "limiter main limit", What: "limit is no higher than what it protects carries", Value: amps(80), Verdict: finding.NotKnown,
+		{Key: "limiter setting", Clause: finding.Clause{Name: "722.311", Wiring: true}, Subject: "limiter main limit", What: "limit is no higher than what it protects carries", Value: amps(80), Verdict: finding.NotKnown,
 			Why: finding.Say("not known: rating of the cut-out fuse"), Next: "find out and enter: rating of the cut-out fuse"},
-		{Key: "design current", Clause: "433.1.1", Subject: "circuit van point", What: "device carries the design current: Ib ≤ In", Value: amps(32), Limit: amps(32), Margin: amps(0), Verdict: finding.Meets, Why: finding.Say("CP1: 32 A"),
+		{Key: "design current", Clause: finding.Clause{Name: "433.1.1", Wiring: true}, Subject: "circuit van point", What: "device carries the design current: Ib ≤ In", Value: amps(32), Limit: amps(32), Margin: amps(0), Verdict: finding.Meets, Why: finding.Say("CP1: 32 A"),
 			Source: finding.Say("Book A, Table 1 (from A2:2022, not checked against A4:2026; from memory)")},
-		{Key: "cable rating", Clause: "433.1.1", Subject: "circuit van point, leg 1 (loft)", What: "cable carries what its device lets through: In ≤ Iz", Value: amps(32), Limit: amps(27), Margin: amps(-5), Verdict: finding.Fails,
+		{Key: "cable rating", Clause: finding.Clause{Name: "433.1.1", Wiring: true}, Subject: "circuit van point, leg 1 (loft)", What: "cable carries what its device lets through: In ≤ Iz", Value: amps(32), Limit: amps(27), Margin: amps(-5), Verdict: finding.Fails,
 			Why: finding.Say("Iz 27 A = 35 A × 0.77"), Next: "take the next size, or lay it cooler"},
-		{Key: "disconnection", Clause: "411.4.4", Subject: "circuit van point", What: "fault is disconnected in time", Value: ohms(0.9), Limit: ohms(1.37), Margin: ohms(0.47), Verdict: finding.Meets, Why: finding.Say("√(I²t) stays in bounds; 2.5 mm² cpc")},
-		{Key: "volt drop", Clause: "525.1", Subject: "circuit van point", What: "volt drop from the origin to the point of use", Verdict: finding.NotKnown, Next: "find out and enter: method of leg 1", WaitsOn: "cable rating"},
-		{Key: "isolation", Clause: "462.1", Subject: "installation", What: "every point can be isolated for work and locked off", Verdict: finding.JudgeOnSite, Why: finding.Say("a matter of position and access"), Next: "see that it can"},
+		{Key: "disconnection", Clause: finding.Clause{Name: "411.4.4", Wiring: true}, Subject: "circuit van point", What: "fault is disconnected in time", Value: ohms(0.9), Limit: ohms(1.37), Margin: ohms(0.47), Verdict: finding.Meets, Why: finding.Say("√(I²t) stays in bounds; 2.5 mm² cpc")},
+		{Key: "volt drop", Clause: finding.Clause{Name: "525.1", Wiring: true}, Subject: "circuit van point", What: "volt drop from the origin to the point of use", Verdict: finding.NotKnown, Next: "find out and enter: method of leg 1", WaitsOn: "cable rating"},
+		{Key: "isolation", Clause: finding.Clause{Name: "462.1", Wiring: true}, Subject: "installation", What: "every point can be isolated for work and locked off", Verdict: finding.JudgeOnSite, Why: finding.Say("a matter of position and access"), Next: "see that it can"},
 	}
 	es := []prove.Expectation{
-		{Reading: "R1+R2", At: "CP1", Stage: "dead", Order: 1, Low: ohms(0.16), Mid: ohms(0.19), High: ohms(0.22), Clause: "643.2", Means: "9.7 mΩ per metre of this cable",
+		{Reading: "R1+R2", At: "CP1", Stage: "dead", Order: 1, Low: ohms(0.16), Mid: ohms(0.19), High: ohms(0.22), Clause: finding.Clause{Name: "643.2", Wiring: true}, Means: "9.7 mΩ per metre of this cable",
 			How: "low-resistance ohmmeter, leads nulled", Caution: "isolated, locked off and proved dead", Taken: "0.18 Ω"},
 		{Reading: "insulation live to earth", At: "CP1", Stage: "dead", Order: 2, Low: ohms(100e6), Limit: ohms(1e6), LimitIs: "at least", How: "500 V d.c.", Caution: "proved dead"},
-		{Reading: "Zs", At: "CP1", Stage: "live", Order: 3, Limit: ohms(1.09), LimitIs: "at most", How: "loop tester", Caution: "live working", Missing: []string{"supply: Ze measured"}},
+		{Reading: "Zs", At: "CP1", Stage: "live", Order: 3, Limit: ohms(1.09), LimitIs: "at most", How: "loop tester", Caution: "live working", Missing: finding.Cannot("supply: Ze measured")},
 		{Reading: "polarity", At: "CP1", Stage: "live", Order: 4, How: "loop tester", Caution: "live working", Means: "correct, or not correct: there is no number"},
 	}
 	return packed{"by hand", m, fs, es}

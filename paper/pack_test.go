@@ -140,7 +140,7 @@ func TestPDFsHoldAgainstOtherPrograms(t *testing.T) {
 		text := run(t, pdftotext, "-raw", filepath.Join(dir, "design-sheet.pdf"), "-")
 		flat := strings.Join(strings.Fields(text), " ")
 		for _, f := range p.fs {
-			if clause := strings.Join(strings.Fields(f.Clause), " "); !strings.Contains(flat, clause) {
+			if clause := strings.Join(strings.Fields(f.Clause.Name), " "); !strings.Contains(flat, clause) {
 				t.Errorf("%s: the design sheet does not print clause %q", p.name, clause)
 			}
 		}

@@ -1,6 +1,7 @@
 package paper
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
@@ -83,10 +84,7 @@ func (r *readings) held(i int, e prove.Expectation, about string) (Gap, bool) {
 	r.told[i] = true
 	one, f := r.job.Readings[i], r.judged[i]
 	v, err := one.Shown()
-	clause := e.Clause
-	if clause == "" {
-		clause = f.Clause
-	}
+	clause := cmp.Or(e.Clause, f.Clause).Name
 	noted := strings.TrimSpace(one.Note) != ""
 	const again = "find the cause, put it right, take the reading again"
 	switch k := one.Kind(); {
@@ -103,9 +101,11 @@ func (r *readings) held(i int, e prove.Expectation, about string) (Gap, bool) {
 		return Gap{Kind: failing, About: about, What: one.Reading + " is " + one.Value + ", and " + f.Side + " " + f.Limit.String() + " is allowed",
 			Get: "isolate, " + again, Clause: clause}, true
 	case f.Verdict == finding.NotKnown && !f.Limit.IsZero():
-		return Gap{Kind: open, About: about, What: one.Reading + " is " + one.Value + ", which does not say whether it is " + f.Side + " " + f.Limit.String(), Get: f.Next, Clause: clause}, true
+		return Gap{Kind: open, About: about, What: one.Reading + " is " + one.Value + ", which does not say whether it is " + f.Side + " " + f.Limit.String(),
+			Get: f.Next, Clause: clause}, true
 	case f.Verdict == finding.JudgeOnSite && !noted:
-		return Gap{Kind: unexplained, About: about, What: one.Reading + " is " + f.Why.String(), Get: f.Next + "; or say in the note of the reading why it may stand", Clause: clause}, true
+		return Gap{Kind: unexplained, About: about, What: one.Reading + " is " + f.Why.String(),
+			Get: f.Next + "; or say in the note of the reading why it may stand", Clause: clause}, true
 	case e.Known() && v.Outside(e.Low, e.High) && !noted:
 		return Gap{Kind: unexplained, About: about, What: one.Reading + " is " + one.Value + ", outside what the design expects: " + expectedText(e),
 			Get: "find out why, and say it in the note of the reading"}, true

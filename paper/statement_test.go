@@ -21,7 +21,7 @@ func TestStatement(t *testing.T) {
 		Noted:    []StatementNotes{{Heading: "Doubtful, not counted", Rows: [][2]string{{"16", "energy is doubtful"}}, Left: 7}},
 		Compared: []document.Fact{{What: "saving", Value: "£2.94"}}, Weeks: []drawing.Scene{drawing.Week("week", "A week", drawing.WeekData{}, 0)},
 		Claim:    &StatementClaim{Head: []string{"person", "amount, £"}, Right: []bool{false, true}, Rows: [][]string{{"B. Baker", "13.46"}}, Total: "£13.46", Unrated: []string{"line 7: no rate"}},
-		Findings: []finding.Finding{{Clause: "common practice, no source", Subject: "point CP1", What: "delivers its power", Next: "prove dead"}}}
+		Findings: []finding.Finding{{Clause: finding.Clause{Name: "common practice, no source"}, Subject: "point CP1", What: "delivers its power", Next: "prove dead"}}}
 	var all strings.Builder
 	for _, page := range s.document().Pages() {
 		for _, text := range page.Scene.Texts() {

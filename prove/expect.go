@@ -70,7 +70,7 @@ func (x *expecter) add(e Expectation) {
 
 // start fills in what the clause gives.
 func (x *expecter) start(name, at, stage, clause string) Expectation {
-	return Expectation{Reading: name, At: at, Stage: stage, Clause: x.rules.Clause(clause).Name()}
+	return Expectation{Reading: name, At: at, Stage: stage, Clause: x.rules.Clause(clause).Cited()}
 }
 
 func amount[Q quantity.Quantity](q Q) finding.Amount { return finding.Of(float64(q), q.Measure()) }
@@ -123,7 +123,7 @@ func (x *expecter) readAsLength(e *Expectation, v reading.Value) {
 	}
 	ohms := quantity.Ohms(v.Amount)
 	for _, c := range x.m.Circuits {
-		if l, gap := c.Length(); farEnd(c) == e.At && gap == "" && e.Mid.Number > 0 {
+		if l, known := c.Length().Get(); farEnd(c) == e.At && known && e.Mid.Number > 0 {
 			e.Means += fmt.Sprintf("; %v is %v of it, and %v is recorded", ohms, quantity.Metres(float64(ohms)/e.Mid.Number*float64(l)), l)
 		}
 	}

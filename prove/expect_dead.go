@@ -3,6 +3,7 @@ package prove
 import (
 	"fmt"
 
+	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
@@ -32,25 +33,20 @@ const bondingContinuity = "continuity"
 // bonding predicts the continuity of earthing and bonding conductors.
 func (x *expecter) bonding() {
 	s := &x.m.Job.Supply
-	run := func(at string, csa quantity.Maybe[quantity.SquareMillimetres], length quantity.Maybe[quantity.Metres]) {
+	run := func(of job.Thing, at string, csa quantity.Maybe[quantity.SquareMillimetres], length quantity.Maybe[quantity.Metres]) {
 		e := x.start(bondingContinuity, at, "dead", "continuity")
 		e.How = "low-resistance ohmmeter, leads nulled, one end disconnected so that no parallel path hides a break"
 		e.Caution = "isolated and proved dead; reconnect at once"
 		size, ok := csa.Get()
 		l, known := length.Get()
 		if !ok || !known {
-			if !ok {
-				e.Missing = append(e.Missing, at+": csa")
-			}
-			if !known {
-				e.Missing = append(e.Missing, at+": length")
-			}
+			e.Missing = finding.Gather(of.Unless(ok, "csa", "csa"), of.Unless(known, "length", "length"))
 			x.add(e)
 			return
 		}
 		perMetre, cite, err := x.rules.Resistance(standard.Copper, standard.Stranded, size)
 		if err != nil {
-			e.Missing = []string{at + ": " + err.Error()}
+			e.Missing = of.Lack("csa", err.Error())
 			x.add(e)
 			return
 		}
@@ -60,9 +56,9 @@ func (x *expecter) bonding() {
 		band(&e, r, share("length", float64(r), 0.1, judgement), spread{"two connections", 0, joint, jointCite.String()}, meter(float64(r), 0.01))
 		x.add(e)
 	}
-	run("earthing conductor", s.EarthingConductor.CSA, s.EarthingConductor.Length)
+	run(job.TheEarthingConductor, "earthing conductor", s.EarthingConductor.CSA, s.EarthingConductor.Length)
 	for _, b := range s.Bonding {
-		run("bonding to "+b.To, b.CSA, b.Length)
+		run(b.Thing(), "bonding to "+b.To, b.CSA, b.Length)
 	}
 }
 
@@ -74,19 +70,20 @@ func (x *expecter) continuity(c *model.Circuit) {
 	}{
 		{"R1+R2", "low-resistance ohmmeter, leads nulled: link line and cpc at the board, read between them at the far end; remove the link", c.R1R2(model.AtTest)},
 		{"R2", "low-resistance ohmmeter with a long lead, nulled: from the board's earth bar to the far end", c.R2(model.AtTest)},
-		{"R1+Rn", "low-resistance ohmmeter, leads nulled: link line and neutral at the board, read between them at the far end; remove the link", c.R1Rn(model.AtTest)},
+		{"R1+Rn", "low-resistance ohmmeter, leads nulled: link line and neutral at the board, read between them at the far end; remove the link",
+			c.R1Rn(model.AtTest)},
 	} {
 		e := x.start(r.reading, farEnd(c), "dead", "continuity")
 		e.How = r.how
 		e.Caution = "isolated, locked off and proved dead; the contactor of the point is open when dead, so read at its supply terminals"
-		e.Missing = r.loop.Gaps
+		e.Missing = r.loop.Lacks
 		if e.Known() {
 			ohms := quantity.Ohms(real(r.loop.Parts[0].Impedance)) // an ohmmeter reads d.c.
 			if v, ok := x.reads(r.reading, farEnd(c)); ok {
 				ohms = quantity.Ohms(v)
 			}
 			x.coldResistance(&e, c, ohms, r.loop.Parts[0].Citation)
-			if l, gap := c.Length(); gap == "" && ohms > 0 && l > 0 {
+			if l, known := c.Length().Get(); known && ohms > 0 && l > 0 {
 				perMetre := float64(ohms) / float64(l)
 				e.Means = fmt.Sprintf("%.3g mΩ per metre of this cable: each 0.01 Ω is %v", 1000*perMetre, quantity.Metres(0.01/perMetre))
 			}
@@ -103,7 +100,7 @@ func (x *expecter) insulation(c *model.Circuit) {
 		e.How = "500 V d.c., nothing connected beyond the circuit; surge devices and electronics disconnected, or 250 V where that cannot be done"
 		e.Caution = "proved dead; nobody touches the conductors; discharge them after"
 		if err != nil {
-			e.Missing = []string{err.Error()}
+			e.Missing = finding.Cannot(err.Error())
 		} else {
 			e.bound(reading.AtLeast, amount(quantity.Ohms(least)))
 			e.Low = amount(quantity.Ohms(100e6))
@@ -132,18 +129,17 @@ func (x *expecter) electrodes() {
 		e := x.start("RA", el.Name, "dead", "electrode test")
 		e.How = "earth electrode tester, three readings within 5 % of their mean; or loop tester with the electrode alone connected"
 		e.Caution = "installation isolated before the electrode is disconnected; never leave it live without its earth"
-		r, how, cite, gap := x.m.ElectrodeResistance(el)
+		ra := x.m.ElectrodeResistance(el)
 		x.electrodeBounds(&e, el)
-		if gap != "" {
-			e.Missing = []string{gap}
+		if e.Missing = ra.Lacks; !ra.Known() {
 			x.add(e)
 			continue
 		}
 		of := 0.5 // the soil is the least known of all
-		if how == job.Measured {
+		if ra.How == job.Measured {
 			of = 0.1
 		}
-		band(&e, r, share("soil and season", float64(r), of, judgement+" "+cite.String()), x.instrument("electrode", float64(r)))
+		band(&e, ra.Value, share("soil and season", float64(ra.Value), of, judgement+" "+ra.Cite.String()), x.instrument("electrode", float64(ra.Value)))
 		x.add(e)
 	}
 }

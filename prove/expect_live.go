@@ -16,7 +16,8 @@ import (
 func (x *expecter) origin() {
 	e := x.start("Ze", "supply", "live", "loop test")
 	e.How = "two-wire high-current loop test between line and the means of earthing"
-	e.Caution = "main switch off and locked; earthing conductor disconnected from the main earthing terminal for the test; reconnect it before anything is energised; live working: shrouded probes, one trained person in control"
+	e.Caution = "main switch off and locked; earthing conductor disconnected from the main earthing terminal for the test; reconnect it before anything is " +
+		"energised; live working: shrouded probes, one trained person in control"
 	s := &x.m.Job.Supply
 	if system, ok := s.Earthing.Get(); ok && system.IsTN() {
 		key := "ze tn-c-s"
@@ -30,13 +31,13 @@ func (x *expecter) origin() {
 	}
 	ze, ok := s.Ze.Value.Get()
 	if !ok {
-		e.Missing = []string{"supply: Ze"}
+		e.Missing = job.TheSupply.Lack("Ze", "Ze")
 		x.add(e)
 		return
 	}
 	e.Parts = append(e.Parts, Part{"Ze, " + s.Ze.KnownBy.String(), amount(ze), ""})
 	band(&e, ze, share("the network switched another way", float64(ze), 0.15, judgement), x.meterOrLoop(float64(ze)))
-	if u0, gap := x.m.U0(); gap == "" {
+	if u0, known := x.m.U0().Get(); known {
 		e.Means = fmt.Sprintf("the earth fault current at the origin is about %v", quantity.Amperes(float64(u0)/math.Max(float64(ze), 1e-3)))
 	}
 	x.add(e)
@@ -53,7 +54,7 @@ func (x *expecter) loop(c *model.Circuit) {
 	e.Caution = "all dead tests passed; earthing and bonding connected; live working"
 	x.limitZs(&e, c)
 	loop := x.m.EarthLoop(c, model.AtTest)
-	e.Missing = append(e.Missing, loop.Gaps...)
+	e.Missing = loop.Lacks
 	if !e.Known() {
 		x.add(e)
 		return
@@ -81,12 +82,12 @@ func (x *expecter) loop(c *model.Circuit) {
 
 // limitZs sets the limit for a reading of Zs.
 func (x *expecter) limitZs(e *Expectation, c *model.Circuit) {
-	z, cite, gap := c.ColdZsLimit()
-	if gap != "" {
+	z := c.ColdZsLimit()
+	if !z.Known() {
 		return
 	}
-	e.bound(reading.AtMost, amount(z))
-	e.Parts = append(e.Parts, Part{"greatest Zs for a reading taken cold", amount(z), cite.String()})
+	e.bound(reading.AtMost, amount(z.Value))
+	e.Parts = append(e.Parts, Part{"greatest Zs for a reading taken cold", amount(z.Value), z.Cite.String()})
 }
 
 // faultCurrents predicts the prospective fault current at every board.
@@ -106,11 +107,12 @@ func (x *expecter) faultCurrents() {
 			e.Parts = append(e.Parts, Part{"least breaking capacity on the board", amount(least), ""})
 		}
 		fault := x.m.GreatestFault(b)
-		e.Missing = fault.Gaps
+		e.Missing = fault.Lacks
 		if e.Known() {
 			i := float64(fault.Current)
 			e.Parts = append(e.Parts, Part{fault.Why, amount(fault.Current), ""})
-			band(&e, fault.Current, spread{"angle of the source, cable lengths, the network switched another way", 0.35 * i, 0.15 * i, judgement}, share("instrument", i, 0.1, judgement))
+			band(&e, fault.Current, spread{"angle of the source, cable lengths, the network switched another way", 0.35 * i, 0.15 * i, judgement},
+				share("instrument", i, 0.1, judgement))
 		}
 		x.add(e)
 	}

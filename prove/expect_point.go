@@ -3,6 +3,7 @@ package prove
 import (
 	"fmt"
 
+	"chargewright/finding"
 	"chargewright/model"
 	"chargewright/quantity"
 )
@@ -20,7 +21,7 @@ func (x *expecter) residual(p *model.Point) {
 	no.How, no.Caution = "RCD tester at half IΔn, 2 s", e.Caution
 	no.Means = "it must not trip: there is no number"
 	if !ok {
-		e.Missing = []string{"point " + name + ": the RCD that protects it"}
+		e.Missing = p.NoRCD("the RCD that protects it")
 		no.Missing = e.Missing
 	} else {
 		x.operatingTime(&e, own, 1)
@@ -62,7 +63,7 @@ func (x *expecter) pilot(p *model.Point) {
 		e.Caution = "the outlet is live in state C: shrouded terminals only"
 		level, cite, err := x.rules.PilotState(state)
 		if err != nil {
-			e.Missing = []string{err.Error()}
+			e.Missing = finding.Cannot(err.Error())
 		} else {
 			e.Low, e.Mid, e.High = amount(level.Low), amount(level.Nominal), amount(level.High)
 			if v, ok := x.reads(e.Reading, name); ok {
@@ -75,11 +76,11 @@ func (x *expecter) pilot(p *model.Point) {
 	e := x.start("pilot duty", name, "live", "pilot")
 	e.How = "adaptor in state C, no load limiting at work; read the duty of the 1 kHz pilot"
 	i := x.m.PointCurrents(p)
-	e.Missing = i.Gaps
+	e.Missing = i.Lacks
 	if e.Known() {
 		duty, cite, err := x.rules.PilotDuty(i.Greatest())
 		if err != nil {
-			e.Missing = []string{"point " + name + ": " + err.Error()}
+			e.Missing = p.Record.Thing().Lack("current limit", err.Error(), "power", "current")
 		} else {
 			e.Parts = []Part{{fmt.Sprintf("advertises %v", i.Greatest()), amount(duty), cite.String()}}
 			band(&e, duty, spread{"tolerance of the duty", 1, 1, "IEC 61851-1 Annex A (from memory)"})
@@ -101,7 +102,7 @@ func (x *expecter) pointVoltage(p *model.Point) {
 		x.voltageBounds(&e)
 		e.Parts = []Part{{"lawful range of the supply, from", amount(quantity.Volts(low)), cite.String()}}
 	}
-	if u0, gap := x.m.U0(); gap == "" {
+	if u0, known := x.m.U0().Get(); known {
 		e.Mid = amount(u0)
 	}
 	x.add(e)

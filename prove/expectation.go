@@ -32,13 +32,13 @@ type Expectation struct {
 	Limit   finding.Amount  // the first of its bounds; zero where nothing limits it
 	LimitIs string          // "at most" or "at least"
 	Bounds  []reading.Bound `json:"-"` // every side it is judged by
-	Clause  string          // clause of the test and its limit
+	Clause  finding.Clause  // clause of the test and its limit
 	Parts   []Part          // what the band is made of
 	Means   string          // what the number tells, such as the length a resistance stands for
 	How     string          // instrument, its range, and where to connect it
 	Caution string          // what must be so before it is taken
 	Taken   string          // what has been read so far, as entered; empty if nothing
-	Missing []string        // what keeps the band from being known; empty when it is
+	Missing finding.Lacks   // what keeps the band from being known; empty when it is
 }
 
 // Known reports whether the band is known.

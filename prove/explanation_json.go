@@ -67,7 +67,8 @@ func (e Explanation) MarshalJSON() ([]byte, error) {
 	for i, c := range e.Causes {
 		causes[i] = cause{c.Key, c.Cause, c.Probability, c.Where, c.Size, filled(c.Alike), c.Danger, c.Acts, c.Next, filled(c.Faults), c.Source, []prediction{}}
 		for _, p := range c.Predicts {
-			causes[i].Predicts = append(causes[i].Predicts, prediction{p.Reading, p.At, p.Low.Pointer(), p.Mid.Pointer(), p.High.Pointer(), p.Mid.Unit, p.Shows, p.Taken})
+			causes[i].Predicts = append(causes[i].Predicts, prediction{p.Reading, p.At, p.Low.Pointer(), p.Mid.Pointer(), p.High.Pointer(), p.Mid.Unit, p.Shows,
+				p.Taken})
 		}
 	}
 	var next *test
@@ -121,5 +122,5 @@ func (r Residual) MarshalJSON() ([]byte, error) {
 		Next        string          `json:"next"`
 		NotCompared string          `json:"notCompared"`
 	}{r.Reading, r.At, r.Taken, r.Function, r.Instrument, r.Who, r.When, r.Low.Pointer(), r.Mid.Pointer(), r.High.Pointer(), r.Mid.Unit, r.Off, r.Apart,
-		r.Verdict.Verdict, r.Verdict.Margin.Pointer(), r.Verdict.Clause, r.Verdict.Why.String(), r.Verdict.Next, r.NotCompared})
+		r.Verdict.Verdict, r.Verdict.Margin.Pointer(), r.Verdict.Clause.Name, r.Verdict.Why.String(), r.Verdict.Next, r.NotCompared})
 }

@@ -41,7 +41,7 @@ func JudgeBy(m *model.Model, expected []Expectation) ([]reading.Judged, error) {
 	}
 	out := make([]reading.Judged, len(m.Job.Readings))
 	for i, r := range m.Job.Readings {
-		f := finding.Finding{Subject: r.Reading + " at " + r.At, What: "reading", Key: "reading", Verdict: finding.NotKnown, Clause: noSource}
+		f := finding.Finding{Subject: r.Reading + " at " + r.At, What: "reading", Key: "reading", Verdict: finding.NotKnown, Clause: finding.Practice}
 		out[i].Finding = f
 		k := r.Kind()
 		v, wrong := r.Shown()
@@ -57,7 +57,7 @@ func JudgeBy(m *model.Model, expected []Expectation) ([]reading.Judged, error) {
 				e := x.other(k, at[1])
 				by[at] = &e
 			}
-			f.Subject, f.Key, f.Clause = k.Name+" at "+r.At, "reading "+k.Name, cmp.Or(by[at].Clause, noSource)
+			f.Subject, f.Key, f.Clause = k.Name+" at "+r.At, "reading "+k.Name, cmp.Or(by[at].Clause, finding.Practice)
 			a := classes[k.Class]
 			out[i] = k.Judge(f, v, r.Value, by[at].Bounds, reading.Tolerance{Share: a.allowed, Standard: a.standard}, by[at].failed())
 		}
@@ -80,9 +80,6 @@ func placesOf(m *model.Model) placeNames {
 }
 
 func (p placeNames) of(at string) string { return cmp.Or(p[at], at) }
-
-// noSource is the clause of what the trade does and no document asks.
-const noSource = "common practice, no source"
 
 // failed says what to do when a reading does not meet its limit.
 func (e Expectation) failed() string {
@@ -122,7 +119,9 @@ func (b *bench) order() []string {
 		if t.index < 0 || b.asked[t.index].run == nil || b.asked[t.index].run.circuit.Record.Existing {
 			continue
 		}
-		if text := fmt.Sprintf("%s at %s was read live though the insulation read there is below its least: kept; switch off, isolate and prove dead (BS 7671 643.3)", t.kind.Name, t.record.At); low[t.record.At] && !slices.Contains(out, text) {
+		text := fmt.Sprintf("%s at %s was read live though the insulation read there is below its least: kept; "+
+			"switch off, isolate and prove dead (BS 7671 643.3)", t.kind.Name, t.record.At)
+		if low[t.record.At] && !slices.Contains(out, text) {
 			out = append(out, text)
 		}
 		var missing []string
@@ -132,7 +131,8 @@ func (b *bench) order() []string {
 			}
 		}
 		if len(missing) > 0 {
-			text := fmt.Sprintf("%s at %s was read live before %s: kept, but the dead tests come first (BS 7671 643.1)", t.kind.Name, t.record.At, strings.Join(missing, " and "))
+			text := fmt.Sprintf("%s at %s was read live before %s: kept, but the dead tests come first (BS 7671 643.1)", t.kind.Name, t.record.At,
+				strings.Join(missing, " and "))
 			if !slices.Contains(out, text) {
 				out = append(out, text)
 			}
@@ -170,7 +170,8 @@ func (b *bench) differences() []string {
 		}
 		difference := b.values[i].amount - b.values[ze].amount
 		if off := math.Abs(difference - cable(q)); off > max(0.05, 0.03*b.values[ze].amount) {
-			text := fmt.Sprintf("Zs at %s is %s from Ze, and the cable accounts for %s: an instrument may be out by as much, so read both again", q.at, q.kind.show(math.Abs(difference)), q.kind.show(cable(q)))
+			text := fmt.Sprintf("Zs at %s is %s from Ze, and the cable accounts for %s: an instrument may be out by as much, so read both again", q.at,
+				q.kind.show(math.Abs(difference)), q.kind.show(cable(q)))
 			if !slices.Contains(out, text) {
 				out = append(out, text)
 			}

@@ -119,7 +119,7 @@ type question struct {
 // ask places a reading in the wiring.
 func (w *wiring) ask(k *kind, at string, how reading.Ways) *question {
 	q := &question{kind: k, at: at, volts: 500, gain: -1, null: -1, uplift: -1, leakage: -1, u0: 230}
-	if u0, gap := w.model.U0(); gap == "" {
+	if u0, known := w.model.U0().Get(); known {
 		q.u0 = float64(u0)
 	}
 	q.noTrip = how.Has("no-trip")

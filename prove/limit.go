@@ -7,6 +7,7 @@ import (
 	"cmp"
 	"math"
 
+	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
@@ -16,18 +17,18 @@ import (
 // other is a reading that the test sequence does not ask for: its clause and
 // the sides it is judged by.
 func (x *expecter) other(k *reading.Kind, at string) Expectation {
-	e := Expectation{Reading: k.Name, At: at, Stage: "live", Clause: noSource, Caution: "live working: a trained person, shrouded probes"}
+	e := Expectation{Reading: k.Name, At: at, Stage: "live", Clause: finding.Practice, Caution: "live working: a trained person, shrouded probes"}
 	if k.Dead {
 		e.Stage, e.Caution = "dead", "isolated, locked off, proved dead"
 	}
 	switch k.Name {
 	case "insulation live to earth", "insulation between live", "insulation line to earth", "insulation neutral to earth":
-		e.Clause = x.rules.Clause("insulation resistance").Name()
+		e.Clause = x.rules.Clause("insulation resistance").Cited()
 		if least, _, err := x.rules.Limit("insulation least"); err == nil {
 			e.bound(reading.AtLeast, amount(quantity.Ohms(least)))
 		}
 	case "voltage line to neutral", "voltage line to earth":
-		e.Clause = x.rules.Clause("supply voltage").Name()
+		e.Clause = x.rules.Clause("supply voltage").Cited()
 		x.voltageBounds(&e)
 	case "voltage neutral to earth":
 		if most, _, err := x.rules.Limit("neutral earth volts"); err == nil {
@@ -35,7 +36,7 @@ func (x *expecter) other(k *reading.Kind, at string) Expectation {
 			b.Judge, b.Next = "engineering judgement, no clause sets it", "look for a heavy load, a poor joint in the neutral, or line and neutral exchanged"
 		}
 	case "RCD time at IΔn", "RCD time at 5 IΔn":
-		e.Clause = x.rules.Clause("rcd test").Name()
+		e.Clause = x.rules.Clause("rcd test").Cited()
 		if rcd, ok := x.rcdAt(at); ok {
 			x.operatingTime(&e, rcd, map[bool]float64{true: 5, false: 1}[k.Name == "RCD time at 5 IΔn"])
 		}
@@ -44,7 +45,7 @@ func (x *expecter) other(k *reading.Kind, at string) Expectation {
 			x.tripCurrent(&e, rcd)
 		}
 	case "6 mA d.c.":
-		e.Clause = x.rules.Clause("dc detection").Name()
+		e.Clause = x.rules.Clause("dc detection").Cited()
 		x.directBounds(&e)
 	case "protective conductor current":
 		x.leakageBounds(&e, at)
@@ -123,7 +124,7 @@ func (x *expecter) tripCurrent(e *Expectation, rcd job.RCD) {
 	if !ok {
 		return
 	}
-	e.Clause = "BS EN 61008-1"
+	e.Clause = finding.Clause{Name: "BS EN 61008-1", Document: "BS EN 61008-1"}
 	e.bound(reading.AtMost, amount(rated))
 	b := e.bound(reading.AtLeast, amount(rated/2))
 	b.Judge = "a sound device holds at half its rated current: what leaks already comes on top"
@@ -140,7 +141,8 @@ func (x *expecter) directBounds(e *Expectation) {
 	if err != nil {
 		return
 	}
-	e.bound(reading.AtMost, amount(quantity.Amperes(threshold))).Next = "do not use the point: nothing keeps smooth direct current from the RCD ahead; have the device put right or fit a Type B RCD"
+	e.bound(reading.AtMost, amount(quantity.Amperes(threshold))).Next = "do not use the point: nothing keeps smooth direct current from the RCD ahead; have " +
+		"the device put right or fit a Type B RCD"
 	b := e.bound(reading.AtLeast, amount(quantity.Amperes(threshold/2)))
 	b.Judge = "it opens below half its rated current, where its standard has it hold"
 	b.Next = "read it again with the vehicle simulator alone; if it stays, it will open for no reason: have it looked at"
@@ -156,7 +158,7 @@ func (x *expecter) leakageBounds(e *Expectation, at string) {
 	if err != nil || !ok || !known {
 		return
 	}
-	e.Clause = cite.String()
+	e.Clause = cite.Cited()
 	b := e.bound(reading.AtMost, amount(quantity.Amperes(share)*rated))
 	b.Judge = "more than the share of IΔn that may leak all the time: the RCD may open for no reason"
 	b.Next = "find what leaks; share the points among more RCDs"
@@ -179,7 +181,7 @@ func (x *expecter) electrodeBounds(e *Expectation, el *job.Electrode) {
 		if !x.earths(el, c) {
 			continue
 		}
-		if z, _, gap := c.GreatestZsByRCD(); gap == "" {
+		if z, known := c.GreatestZsByRCD().Get(); known {
 			most = min(most, z)
 		}
 	}
@@ -190,7 +192,7 @@ func (x *expecter) electrodeBounds(e *Expectation, el *job.Electrode) {
 
 // earths reports whether an electrode is what earths a circuit.
 func (x *expecter) earths(el *job.Electrode, c *model.Circuit) bool {
-	if e, gap := c.Earthing(); gap != "" || e != job.TT {
+	if c.Earthing().Value != job.TT {
 		return false
 	}
 	if c.Point != nil {

@@ -89,7 +89,7 @@ func (b *bench) placesOf(c *cause) []where {
 	case "opens earth":
 		return circuits(func(r *run) bool { return point(r) && r.circuit.Point.Record.Earthing.Opens.Or(false) })
 	case "rcd point":
-		return circuits(func(r *run) bool { return point(r) && len(r.circuit.Point.RCDs()) > 0 })
+		return circuits(func(r *run) bool { return r.fitted })
 	case "surge":
 		return circuits(func(r *run) bool { return r.circuit.From != nil && len(r.circuit.From.Record.Surge) > 0 })
 	case "supply":
@@ -136,7 +136,5 @@ func (b *bench) placesOf(c *cause) []where {
 
 // reads reports whether a reading was taken through one line of a run.
 func (b *bench) reads(r *run, phase int) bool {
-	return slices.ContainsFunc(b.asked, func(q *question) bool {
-		return q.run != nil && (q.run == r && q.phase == phase || q.run != r && q.run.upstream == "" && slices.Contains(b.wiring.path(q.run, nil, q.phase), r.lines[phase]))
-	})
+	return slices.ContainsFunc(b.asked, func(q *question) bool { return slices.Contains(b.supportOf(q), r.lines[phase]) })
 }

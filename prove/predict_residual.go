@@ -4,22 +4,29 @@ package prove
 
 import (
 	"math"
+
+	"chargewright/model"
+	"chargewright/quantity"
 )
 
 // residualOf returns the rated residual current that protects a point.
-func residualOf(q *question) (float64, bool) {
-	if q.run.circuit.Point == nil {
-		return 0, false
+func residualOf(q *question) (float64, bool) { return q.run.residual.Get() }
+
+// rcdOf returns the RCD of a point that a tester trips: its own, else the
+// nearest.
+func rcdOf(p *model.Point) (fitted bool, residual quantity.Maybe[float64]) {
+	all := p.RCDs()
+	if len(all) == 0 {
+		return false, residual
 	}
-	own, ok := q.run.circuit.Point.OwnRCD()
-	if all := q.run.circuit.Point.RCDs(); !ok && len(all) > 0 {
-		own, ok = all[0], true
-	}
+	own, ok := p.OwnRCD()
 	if !ok {
-		return 0, false
+		own = all[0]
 	}
-	i, known := own.RCD.Residual.Get()
-	return float64(i), known
+	if i, known := own.RCD.Residual.Get(); known {
+		residual = quantity.Known(float64(i))
+	}
+	return true, residual
 }
 
 // seen returns the share of a line-to-earth current that the RCD of a run does

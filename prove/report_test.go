@@ -19,7 +19,7 @@ func TestReportShape(t *testing.T) {
 			Limit: finding.Count(4, "ways"), LimitIs: "at most", Parts: []prove.Part{{What: "p", Value: finding.Count(2, "ways"), Source: "book"}}}}},
 			`{"job":"j","expectations":[{"reading":"ways","at":"board","low":1,"mid":2,"high":3,"unit":"ways","limit":4,"parts":[{"what":"p","value":2,"unit":"ways","source":"book"}],` +
 				`"limitIs":"at most","stage":"dead","clause":"","means":"","how":"","caution":"","missing":[],"taken":""}]}`},
-		{prove.Report{Expectations: []prove.Expectation{{Reading: "Zs", Missing: []string{"Ze"}}}},
+		{prove.Report{Expectations: []prove.Expectation{{Reading: "Zs", Missing: finding.Cannot("Ze")}}},
 			`{"job":"","expectations":[{"reading":"Zs","at":"","low":null,"mid":null,"high":null,"unit":"Ω","limit":null,"parts":[],` +
 				`"limitIs":"","stage":"","clause":"","means":"","how":"","caution":"","missing":["Ze"],"taken":""}]}`},
 	} {

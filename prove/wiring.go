@@ -6,6 +6,7 @@ import (
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/network"
+	"chargewright/quantity"
 	"chargewright/standard"
 )
 
@@ -59,7 +60,9 @@ type run struct {
 	beside   []int // of armour: those that share a leg with a core
 	joint    int   // where the protective conductor has its joint; −1 without one
 	from, to ends
-	ownEarth bool // earthed by an electrode of its own
+	ownEarth bool                    // earthed by an electrode of its own
+	fitted   bool                    // an RCD protects its point
+	residual quantity.Maybe[float64] // rated residual current of that, A
 	length   float64
 	lengthBy int    // unknown of the length
 	gap      string // what keeps it from being known
@@ -253,8 +256,8 @@ func (w *wiring) ohms(s *model.Span, k int) float64 {
 // layCircuit lays the conductors of a circuit.
 func (w *wiring) layCircuit(c *model.Circuit) *run {
 	r := &run{circuit: c, joint: -1, feed: w.by[c.Feed()]}
-	length, gap := c.Length()
-	r.gap = gap
+	length := c.Length()
+	r.gap = length.Lacks.String()
 	_, fed := w.model.Layout.Boards[c.From]
 	switch {
 	case c.From == nil || !fed:
@@ -266,17 +269,18 @@ func (w *wiring) layCircuit(c *model.Circuit) *run {
 	}
 	if c.Point != nil {
 		_, r.ownEarth = w.model.OwnElectrode(c.Point)
+		r.fitted, r.residual = rcdOf(c.Point)
 	}
 	for _, leg := range c.Legs {
 		for _, part := range []*model.Conductor{&leg.Line, &leg.Neutral, &leg.CPC} {
 			if r.gap == "" && !part.Known() && (part != &leg.CPC || !r.ownEarth) {
-				r.gap = part.Gap
+				r.gap = part.Lacks.String()
 			}
 		}
 	}
 	if r.gap == "" && r.ownEarth {
 		e, _ := w.model.OwnElectrode(c.Point)
-		_, _, _, r.gap = w.model.ElectrodeResistance(e)
+		r.gap = w.model.PointElectrode(c.Point, e).Lacks.String()
 	}
 	if r.gap != "" {
 		return r
@@ -286,7 +290,7 @@ func (w *wiring) layCircuit(c *model.Circuit) *run {
 		r.upstream = c.Name() + ": phases that its supply has"
 	}
 	r.from, r.to = w.endsAt(legs[0].From), w.endsAt(legs[len(legs)-1].To)
-	r.length, r.lengthBy = float64(length), w.unknown()
+	r.length, r.lengthBy = float64(length.Value), w.unknown()
 	w.layLegs(r, legs)
 	return r
 }
@@ -332,7 +336,8 @@ func (w *wiring) layLegs(r *run, legs []*model.Span) {
 	share, _ := lengthSpread(r.circuit)
 	coreBy, cpcBy, armourBy := w.unknown(), w.unknown(), w.unknown()
 	lay := func(a, b node, v float64, of []wire, quality int, spread float64) int {
-		return w.lay(a, b, v, of, shareOf(v, share, r.lengthBy), shareOf(v, spread, quality), shareOf(v, perDegree*warmthSpread, w.warmth), drift{w.unknown(), jointSpread})
+		return w.lay(a, b, v, of, shareOf(v, share, r.lengthBy), shareOf(v, spread, quality), shareOf(v, perDegree*warmthSpread, w.warmth),
+			drift{w.unknown(), jointSpread})
 	}
 	for k := range lines {
 		of := make([]wire, len(line.of))
@@ -410,6 +415,9 @@ func (w *wiring) path(r *run, b *model.Board, phase int) []int {
 			out = append(out, t.line)
 		}
 		return out
+	}
+	if len(r.lines) == 0 { // the record does not say enough to lay it
+		return nil
 	}
 	phase = min(phase, len(r.lines)-1)
 	ahead := phase

@@ -582,5 +582,5 @@ func Text(cell []byte) string {
 	for i, c := range cell {
 		latin[i] = rune(c)
 	}
-	return string(latin)
+	return strings.TrimSpace(string(latin))
 }

@@ -5,6 +5,8 @@ import (
 	"slices"
 	"sort"
 	"strings"
+
+	"chargewright/finding"
 )
 
 // Confidence is how far a row of a table was checked. The zero value is the
@@ -197,6 +199,14 @@ func (c Citation) Name() string {
 		return clause
 	}
 	return c.Source()
+}
+
+// Cited returns the clause as findings carry it.
+func (c Citation) Cited() finding.Clause {
+	if c.row == nil {
+		return finding.Clause{}
+	}
+	return finding.Clause{Name: c.Name(), Document: c.row.edition, Wiring: len(c.row.issues) > 0}
 }
 
 // Sources returns citations in words, each once, with their doubts.

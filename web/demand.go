@@ -85,7 +85,7 @@ func (s *Server) findDemand(o *opened, f recordedForm, runs int, seed uint64) (d
 		return demandAnswer{}, err
 	}
 	a := demandAnswer{report: design.ReportDemand(o.Model, log, study)}
-	if len(prepared.Gaps) == 0 {
+	if len(prepared.Lacks) == 0 {
 		day, err := prepared.RunDay(seed)
 		if err != nil {
 			return a, wrong(err)
@@ -119,42 +119,4 @@ func (s *Server) renderDemand(w http.ResponseWriter, r *http.Request, o *opened,
 		page.Picture = picture(a.scene, false)
 	}
 	return render(w, status, "demand.html", page)
-}
-
-// sentTable returns the table that is the body of a request, named by its query.
-func sentTable(r *http.Request) (table, error) {
-	if r.Method == http.MethodGet {
-		return table{}, nil
-	}
-	name := r.URL.Query().Get("file")
-	if name == "" {
-		name = "recording"
-	}
-	t, err := readTable(name, r.Body)
-	if err == nil && len(t.text) == 0 {
-		return table{}, refuse(http.StatusUnprocessableEntity, "The body is empty: a recording as CSV is wanted.")
-	}
-	return t, err
-}
-
-// apiDemand answers with the three estimates in the shape of the command line.
-func (s *Server) apiDemand(w http.ResponseWriter, r *http.Request) error {
-	o, err := s.open(r)
-	if err != nil {
-		return err
-	}
-	file, err := sentTable(r)
-	if err != nil {
-		return err
-	}
-	q := r.URL.Query().Get
-	_, runs, seed, err := s.runsOf(q)
-	if err != nil {
-		return err
-	}
-	a, err := s.findDemand(o, recordedOf(file, q), runs, seed)
-	if err != nil {
-		return err
-	}
-	return give(w, http.StatusOK, a.report)
 }

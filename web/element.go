@@ -12,11 +12,37 @@ import (
 
 // element is one part of the job that has a sheet.
 type element struct {
-	Of       string // its sheet: a path, or one of the parts of the supply
-	Title    string
-	Group    string   // what kind of thing it is
-	Subjects []string // how findings name it
-	Places   []string // where readings of it are taken
+	Of     string // its sheet: a path, or one of the parts of the supply
+	Title  string
+	Group  string   // what kind of thing it is
+	Places []string // where readings of it are taken
+}
+
+// holds reports that what stands at a path of the record is shown on the sheet.
+func holds(of, path string) bool {
+	p, ofSupply := partOfSupply(of)
+	switch {
+	case ofSupply && path == "supply":
+		return of == "cut-out"
+	case ofSupply:
+		names := job.NamesOf(path)
+		return len(names) > 1 && names[0] == "supply" && slices.Contains(p.fields, names[1])
+	case of == "":
+		return path == "" || job.Within(path, "site")
+	}
+	return job.Within(path, of)
+}
+
+// sheetOf returns the sheet of what stands at a path: of all that show it the
+// one that shows least else.
+func (o *opened) sheetOf(path string) string {
+	best := ""
+	for _, e := range o.elements() {
+		if holds(e.Of, path) && len(e.Of) > len(best) {
+			best = e.Of
+		}
+	}
+	return best
 }
 
 // supplyPart is a part of the supply that the drawing shows on its own.
@@ -26,7 +52,8 @@ type supplyPart struct {
 }
 
 var supplyParts = []supplyPart{
-	{"street", "Supply from the street", []string{"earthing", "phases", "voltage", "private", "looped", "unmetered", "supply neutral", "other sources", "neighbours"}},
+	{"street", "Supply from the street", []string{"earthing", "phases", "voltage", "private", "looped", "unmetered", "supply neutral", "other sources",
+		"neighbours"}},
 	{"cut-out", "Cut-out", []string{"cut-out", "Ze", "line-neutral loop", "Ipf", "service equipment"}},
 	{"meter", "Meter and tails", []string{"tails", "agreed capacity", "maximum demand"}},
 	{"earthing", "Main earthing terminal", []string{"earthing conductor", "main bonding", "electrode"}},
@@ -59,46 +86,37 @@ func (o *opened) elements() []element {
 	for _, p := range supplyParts {
 		e := element{Of: p.of, Title: p.title, Group: "Supply"}
 		switch p.of {
-		case "street":
-			e.Subjects = []string{"network operator", "site", "installation"}
 		case "cut-out":
-			e.Subjects, e.Places = []string{"cut-out", "supply"}, []string{"supply"}
+			e.Places = []string{"supply"}
 		case "earthing":
 			e.Places = []string{"earthing conductor"}
 			for _, b := range j.Supply.Bonding {
-				e.Subjects = append(e.Subjects, "bonding to "+b.To)
 				e.Places = append(e.Places, "bonding to "+b.To)
 			}
 		}
 		out = append(out, e)
 	}
 	for _, el := range j.Electrodes {
-		out = append(out, element{job.Under("electrodes", el.Name), drawing.Named("Electrode", el.Name), "Electrodes", []string{"electrode " + el.Name}, []string{el.Name}})
+		out = append(out, element{job.Under("electrodes", el.Name), drawing.Named("Electrode", el.Name), "Electrodes", []string{el.Name}})
 	}
 	for _, b := range j.Boards {
-		e := element{job.Under("boards", b.Name), drawing.Named("Board", b.Name), "Boards", []string{"board " + b.Name}, []string{b.Name}}
-		for _, s := range b.Surge {
-			e.Subjects = append(e.Subjects, "surge device "+s.Name+" at "+b.Name)
-		}
-		out = append(out, e)
+		out = append(out, element{job.Under("boards", b.Name), drawing.Named("Board", b.Name), "Boards", []string{b.Name}})
 	}
 	for _, c := range o.Model.Circuits {
 		path := job.Under("circuits", c.Record.Name)
-		out = append(out, element{path, drawing.Named("Circuit", c.Record.Name), "Circuits",
-			[]string{c.Name(), "RCD of " + c.Name()}, []string{c.Record.To, c.Record.Name}})
+		out = append(out, element{path, drawing.Named("Circuit", c.Record.Name), "Circuits", []string{c.Record.To, c.Record.Name}})
 		for _, l := range c.Legs {
-			out = append(out, element{job.Under(path+"/legs", l.Record.Name), "Leg " + l.Record.Name + " of " + c.Name(), "Circuits", []string{l.Name()}, nil})
+			out = append(out, element{job.Under(path+"/legs", l.Record.Name), "Leg " + l.Record.Name + " of " + c.Name(), "Circuits", nil})
 		}
 	}
 	for _, p := range j.Points {
-		out = append(out, element{job.Under("points", p.Name), drawing.Named("Point", p.Name), "Points",
-			[]string{"point " + p.Name, "built-in RCD of point " + p.Name}, []string{p.Name}})
+		out = append(out, element{job.Under("points", p.Name), drawing.Named("Point", p.Name), "Points", []string{p.Name}})
 	}
 	for _, l := range j.Limiters {
-		out = append(out, element{job.Under("limiters", l.Name), drawing.Named("Limiter", l.Name), "Limiters", []string{"limiter " + l.Name}, nil})
+		out = append(out, element{job.Under("limiters", l.Name), drawing.Named("Limiter", l.Name), "Limiters", nil})
 	}
 	for _, l := range j.Loads {
-		out = append(out, element{job.Under("loads", l.Name), drawing.Named("Load", l.Name), "Loads", []string{"load " + l.Name}, nil})
+		out = append(out, element{job.Under("loads", l.Name), drawing.Named("Load", l.Name), "Loads", nil})
 	}
 	for _, p := range paperParts {
 		out = append(out, element{Of: p.of, Title: p.title, Group: "For the papers"})

@@ -7,10 +7,10 @@ import (
 	"fmt"
 	"html/template"
 	"net/http"
-	"slices"
 	"strings"
 
 	"chargewright/drawing"
+	"chargewright/finding"
 	"chargewright/model"
 	"chargewright/quantity"
 )
@@ -38,18 +38,19 @@ func (s *Server) flow(w http.ResponseWriter, r *http.Request) error {
 		Lines        []string
 		Rows         []flowCells
 		Losses       string
-		Gaps         []string
+		Gaps         finding.Lacks
 		Picture      template.HTML
 		Fault        faultForm
 		Touching, At []string
 		FaultRows    []faultRow
-		FaultGaps    []string
+		FaultGaps    finding.Lacks
 		Problems     []string
 		Lost         *model.LostPENStudy
 		LostPicture  template.HTML
 		LostCaution  string
 		Assumptions  []string
-	}{frame: o.frame(s, r, "Voltages, faults, a lost PEN", "more"), Gaps: o.Model.Flow.Gaps, At: o.Model.FaultPlaces(), Assumptions: o.Model.Assumptions, LostCaution: capital(model.LostPENCaution) + "."}
+	}{frame: o.frame(s, r, "Voltages, faults, a lost PEN", "more"), Gaps: o.Model.Flow.Lacks, At: o.Model.FaultPlaces(), Assumptions: o.Model.Assumptions,
+		LostCaution: capital(model.LostPENCaution) + "."}
 	page.Lines, page.Touching = o.lineNames(), touchings(o.lineNames())
 	page.Rows = o.flowRows(len(page.Lines))
 	if f := o.Model.Flow; len(f.At) > 0 {
@@ -63,7 +64,7 @@ func (s *Server) flow(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			status, page.Problems = explain(err)
 		} else {
-			page.FaultRows, page.FaultGaps = faultRows(f), f.Gaps
+			page.FaultRows, page.FaultGaps = faultRows(f), f.Lacks
 		}
 	}
 	lost, err := o.Model.StudyLostPEN()
@@ -71,7 +72,7 @@ func (s *Server) flow(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	page.Lost = &lost
-	if len(lost.Gaps) == 0 {
+	if len(lost.Lacks) == 0 {
 		page.LostPicture = picture(drawing.LostPEN(lost.Off, lost.On, lost.Most), false)
 	}
 	return render(w, status, "flow.html", page)
@@ -143,7 +144,7 @@ func (o *opened) fault(f faultForm) (model.FaultStudy, error) {
 }
 
 func faultRows(f model.FaultStudy) []faultRow {
-	if len(f.Gaps) > 0 {
+	if len(f.Lacks) > 0 {
 		return nil
 	}
 	out := []faultRow{{"greatest", f.Greatest.String(), "conductors cold, source at the angle that adds least"},
@@ -155,38 +156,4 @@ func faultRows(f model.FaultStudy) []faultRow {
 		out = append(out, faultRow{"metal there", f.Touch.String(), "to true earth until the fault is cut off"})
 	}
 	return out
-}
-
-func (s *Server) apiFlow(w http.ResponseWriter, r *http.Request) error {
-	o, over, err := s.toRead(w, r)
-	if over || err != nil {
-		return err
-	}
-	return give(w, http.StatusOK, o.Model.StudyFlow())
-}
-
-func (s *Server) apiFault(w http.ResponseWriter, r *http.Request) error {
-	o, err := s.open(r)
-	if err != nil {
-		return err
-	}
-	q := r.URL.Query()
-	study, err := o.fault(faultForm{q.Get("touching"), q.Get("at")})
-	if err != nil {
-		return err
-	}
-	study.Gaps = slices.Concat([]string{}, study.Gaps)
-	return give(w, http.StatusOK, study)
-}
-
-func (s *Server) apiLostPEN(w http.ResponseWriter, r *http.Request) error {
-	o, over, err := s.toRead(w, r)
-	if over || err != nil {
-		return err
-	}
-	lost, err := o.Model.StudyLostPEN()
-	if err != nil {
-		return err
-	}
-	return give(w, http.StatusOK, lost)
 }

@@ -6,7 +6,6 @@ package web
 import (
 	"net/http"
 	"slices"
-	"strings"
 	"time"
 
 	"chargewright/finding"
@@ -49,18 +48,18 @@ func (o *opened) nextSteps(now time.Time) []step {
 			continue
 		}
 		at[key] = len(out)
-		to := sheetURL(o.ID, o.sheetOf(f.Subject))
+		to := sheetURL(o.ID, o.sheetOf(f.Path))
 		if facts := o.factsFor(f.Lacks); len(facts) > 0 {
 			to = o.enterURL(facts, "/jobs/"+o.ID+"/next")
 		}
 		if f.Verdict == finding.JudgeOnSite {
-			to = judgementURL(o.ID, f, "/jobs/"+o.ID+"/next")
+			to = o.judgementURL(f, "/jobs/"+o.ID+"/next")
 		}
-		out = append(out, step{Verdict: f.Verdict, About: f.Subject, Do: do, Clause: f.Clause, Times: 1, Judged: true, URL: to})
+		out = append(out, step{Verdict: f.Verdict, About: f.Subject, Do: do, Clause: f.Clause.Name, Times: 1, Judged: true, URL: to})
 	}
 	for _, t := range o.tests() {
 		if t.Taken == "" {
-			return append(out, step{About: t.At, Do: "read " + t.Reading, Clause: t.Clause, Times: 1, URL: t.URL})
+			return append(out, step{About: t.At, Do: "read " + t.Reading, Clause: t.Clause.Name, Times: 1, URL: t.URL})
 		}
 	}
 	do := "issue it: nothing keeps it back"
@@ -73,7 +72,7 @@ func (o *opened) nextSteps(now time.Time) []step {
 // settled reports that a person has judged what is left to a person, and
 // accepted it.
 func (o *opened) settled(f finding.Finding) bool {
-	d, ok := o.Job.JudgementOn(f.Clause, f.Subject)
+	d, ok := o.Job.JudgementOn(f)
 	return f.Verdict == finding.JudgeOnSite && ok && d.Outcome.Or("") == job.Accepted
 }
 
@@ -118,8 +117,8 @@ func (o *opened) rule(f finding.Finding, of, next string) rule {
 	if f.Verdict != finding.JudgeOnSite {
 		return out
 	}
-	out.Judge = judgementURL(o.ID, f, next)
-	if d, ok := o.Job.JudgementOn(f.Clause, f.Subject); ok {
+	out.Judge = o.judgementURL(f, next)
+	if d, ok := o.Job.JudgementOn(f); ok {
 		out.Judged = string(d.Outcome.Or("")) + " by " + d.Who + ", " + clock(d.When) + ": " + d.Reason
 	}
 	return out
@@ -134,36 +133,11 @@ func (s *Server) rules(w http.ResponseWriter, r *http.Request) error {
 	finding.ByUrgency(sorted)
 	var rules []rule
 	for _, f := range sorted {
-		rules = append(rules, o.rule(f, o.sheetOf(f.Subject), "/jobs/"+o.ID+"/rules"))
+		rules = append(rules, o.rule(f, o.sheetOf(f.Path), "/jobs/"+o.ID+"/rules"))
 	}
 	return render(w, http.StatusOK, "rules.html", struct {
 		frame
 		Rules   []rule
 		Summary finding.Summary
 	}{o.frame(s, r, "Rules checked", "more"), rules, finding.Summarise(o.Found)})
-}
-
-// about reports that a finding is about something of that name: it says so
-// exactly, or goes on with a part of it.
-func about(subject, name string) bool {
-	i := strings.Index(subject, name)
-	if i < 0 {
-		return false
-	}
-	rest := subject[i+len(name):]
-	before := i == 0 || subject[i-1] == ' '
-	return before && (rest == "" || rest[0] == ',' || rest[0] == ':' || strings.HasPrefix(rest, " at "))
-}
-
-// sheetOf returns the sheet of what a finding is about.
-func (o *opened) sheetOf(subject string) string {
-	best, length := "street", 0
-	for _, e := range o.elements() {
-		for _, name := range e.Subjects {
-			if about(subject, name) && len(name) > length {
-				best, length = e.Of, len(name)
-			}
-		}
-	}
-	return best
 }

@@ -156,9 +156,12 @@ func explain(err error) (status int, lines []string) {
 	case errors.Is(err, store.ErrNotFound):
 		return http.StatusNotFound, []string{"Nothing of that name is here."}
 	case errors.Is(err, store.ErrNoRoom):
-		return http.StatusInsufficientStorage, []string{"There is no room left where the jobs are kept, so this was not kept. What you saved before is still there.", "Free some room there, or wait for signal, then send it again from here: this page still has it."}
+		return http.StatusInsufficientStorage, []string{"There is no room left where the jobs are kept, so this was not kept. What you saved before is still there.",
+			"Free some room there, or wait for signal, then send it again from here: this page still has it."}
 	case errors.Is(err, store.ErrOnlyRead), errors.Is(err, store.ErrDamaged):
-		return http.StatusInsufficientStorage, []string{"The jobs can be read now and not added to, so this was not kept: their disk cannot be written, or their file is damaged. What you saved before is still there.", "Write down what you entered. When the disk is mended, send it again from here: this page still has it."}
+		return http.StatusInsufficientStorage, []string{"The jobs can be read now and not added to, so this was not kept: their disk cannot be written, " +
+			"or their file is damaged. What you saved before is still there.",
+			"Write down what you entered. When the disk is mended, send it again from here: this page still has it."}
 	case errors.As(err, &tooLarge):
 		return http.StatusRequestEntityTooLarge, []string{fmt.Sprintf("That is larger than %d MiB.", tooLarge.Limit>>20)}
 	}

@@ -18,7 +18,7 @@ type shown struct {
 	Scene       drawing.Scene
 	Found       []finding.Finding
 	Assumptions []string
-	Gaps        []string
+	Gaps        finding.Lacks
 }
 
 // drawn is one picture that can be asked for.
@@ -42,7 +42,7 @@ func (o *opened) drawings() []drawn {
 		l := &o.Job.Limiters[i]
 		out = append(out, drawn{"limiter-" + whole(i+1), drawing.Named("Limiter", l.Name) + ", put to the proof", func() (shown, error) {
 			p := demand.Prove(o.Model, l)
-			s := shown{Found: p.Findings, Assumptions: p.Assumptions, Gaps: p.Gaps}
+			s := shown{Found: p.Findings, Assumptions: p.Assumptions, Gaps: p.Lacks}
 			if p.Worst != nil {
 				stated, _ := l.ResponseTime.Get()
 				s.Scene = drawing.Limiting("limiter", drawing.Named("Limiter", l.Name)+": the longest found on L"+whole(p.Line+1), *p.Worst, stated)
@@ -51,15 +51,16 @@ func (o *opened) drawings() []drawn {
 		}})
 	}
 	for _, p := range o.Model.Points {
-		out = append(out, drawn{"wall-" + identifier(p.Record.Name), "The wall of " + p.Record.Name, one(func() drawing.Scene { return drawing.Elevation(o.Model, p) })})
+		out = append(out, drawn{"wall-" + identifier(p.Record.Name), "The wall of " + p.Record.Name,
+			one(func() drawing.Scene { return drawing.Elevation(o.Model, p) })})
 	}
 	return out
 }
 
 func (o *opened) lostPEN() (shown, error) {
 	l, err := o.Model.StudyLostPEN()
-	if err != nil || len(l.Gaps) > 0 {
-		return shown{Gaps: l.Gaps}, err
+	if err != nil || len(l.Lacks) > 0 {
+		return shown{Gaps: l.Lacks}, err
 	}
 	return shown{Scene: drawing.LostPEN(l.Off, l.On, l.Most)}, nil
 }

@@ -5,7 +5,6 @@ package web
 
 import (
 	"net/http"
-	"strings"
 
 	"chargewright/choose"
 	"chargewright/job"
@@ -74,7 +73,8 @@ func (o *opened) legs() map[string][]legLength {
 		for i, name := range o.Record.Items(list) {
 			path := job.Under(list, name) + "/length"
 			now, known := o.Record.Now(path), o.Record.Now(path+" known by")
-			l := legLength{Path: path, Label: name, Value: now.Value, Known: known.Value, Follows: o.Record.Shown(path), FollowsSource: o.Record.Shown(path + " known by")}
+			l := legLength{Path: path, Label: name, Value: now.Value, Known: known.Value, Follows: o.Record.Shown(path),
+				FollowsSource: o.Record.Shown(path + " known by")}
 			if i < len(c.Legs) {
 				l.Label = c.Legs[i].ShortName()
 			}
@@ -142,19 +142,5 @@ func (r runRow) Needs() []choose.LegRoute { return r.Route.Legs }
 
 // Missing is what is not known of the way.
 func (r runRow) Missing() string {
-	var out []string
-	for _, g := range r.Gaps {
-		if g != "" {
-			out = append(out, g)
-		}
-	}
-	return strings.Join(out, "; ")
-}
-
-func (s *Server) apiRoute(w http.ResponseWriter, r *http.Request) error {
-	o, over, err := s.toRead(w, r)
-	if over || err != nil {
-		return err
-	}
-	return give(w, http.StatusOK, map[string]any{"routes": choose.Routes(o.Model), "leads": choose.Leads(o.Model)})
+	return r.Lacks.String()
 }

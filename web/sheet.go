@@ -78,12 +78,13 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 		PhotoLimit int
 		IsPhoto    bool
 		Pictured   bool // a photo of it can be named
-	}{frame: f, Of: of, Groups: groups, Lists: lists, Photos: photosOf(photos, of), Notes: o.notesOf(of), PhotoLimit: mostPhoto >> 20, IsPhoto: strings.HasPrefix(of, photosList+"/")}
+	}{frame: f, Of: of, Groups: groups, Lists: lists, Photos: photosOf(photos, of), Notes: o.notesOf(of), PhotoLimit: mostPhoto >> 20,
+		IsPhoto: strings.HasPrefix(of, photosList+"/")}
 	page.Missing, page.Open = missing(groups)
 	page.Fill = fillURL(o.ID, sheetURL(o.ID, of), of)
 	var found []finding.Finding
 	for _, f := range o.Found {
-		if slices.ContainsFunc(e.Subjects, func(name string) bool { return about(f.Subject, name) }) {
+		if holds(of, f.Path) {
 			found = append(found, f)
 		}
 	}

@@ -54,11 +54,11 @@ func printChoice(out io.Writer, o *choose.Outcome) {
 		fmt.Fprintln(out)
 		fmt.Fprintln(out, wrap("board "+b.Board+": ", b.String(), 2))
 	}
-	for i, g := range o.Gaps {
+	for i, g := range o.Lacks {
 		if i == 0 {
 			fmt.Fprintln(out, "\n? left open")
 		}
-		fmt.Fprintln(out, wrap("  ", g, 4))
+		fmt.Fprintln(out, wrap("  ", g.String(), 4))
 	}
 	fmt.Fprintln(out)
 	for _, a := range o.Assumed {

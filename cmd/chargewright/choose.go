@@ -70,7 +70,7 @@ func (c *chooseCmd) Run(out io.Writer) error {
 		}
 	}
 	code := finding.Summarise(found.Findings).ExitCode()
-	if len(found.Gaps) > 0 && code == exitMet {
+	if len(found.Lacks) > 0 && code == exitMet {
 		code = exitOpen
 	}
 	if code != exitMet {

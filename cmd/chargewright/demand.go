@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"strings"
 
 	"chargewright/demand"
 	"chargewright/design"
@@ -42,12 +41,12 @@ func (c *demandCmd) Run(out io.Writer) error {
 	prepared := demand.Prepare(m, demand.YearPlan(log, zone))
 	var sum *demand.Study
 	var worst *demand.Result
-	if c.Runs > 0 && len(prepared.Gaps) == 0 {
+	if c.Runs > 0 && len(prepared.Lacks) == 0 {
 		if sum, worst, err = study(prepared, c.Runs, c.Seed); err != nil {
 			return err
 		}
-	} else if len(prepared.Gaps) > 0 {
-		sum = &demand.Study{Gaps: prepared.Gaps}
+	} else if len(prepared.Lacks) > 0 {
+		sum = &demand.Study{Lacks: prepared.Lacks}
 	}
 	report := design.ReportDemand(m, log, sum)
 	if c.Picture != "" {
@@ -83,7 +82,7 @@ func (c *demandCmd) print(out io.Writer, m *model.Model, r design.DemandReport) 
 	for _, e := range r.Estimates {
 		if !e.Known() {
 			fmt.Fprintf(out, "  %-22s not known\n", e.How)
-			fmt.Fprintln(out, wrap("      ", "missing: "+strings.Join(e.Gaps, "; "), 6))
+			fmt.Fprintln(out, wrap("      ", "missing: "+e.Lacks.String(), 6))
 			continue
 		}
 		fmt.Fprintf(out, "  %-22s %-22s %-22s %s\n", e.How, e.Existing, e.InFull, e.Held)
@@ -100,7 +99,7 @@ func (c *demandCmd) print(out io.Writer, m *model.Model, r design.DemandReport) 
 		fmt.Fprintln(out, wrap("  because ", why, 4))
 	}
 	for _, g := range r.Missing {
-		fmt.Fprintln(out, wrap("  missing ", g, 4))
+		fmt.Fprintln(out, wrap("  missing ", g.String(), 4))
 	}
 	fmt.Fprintln(out, "for the form")
 	for _, line := range r.Form {
@@ -127,8 +126,8 @@ func printVerdicts(out io.Writer, found []finding.Finding) {
 }
 
 func (c *demandCmd) picture(m *model.Model, s *demand.Studied, worst *demand.Result) (drawing.Scene, error) {
-	if len(s.Gaps) > 0 {
-		return drawing.Scene{}, fmt.Errorf("there is nothing to draw yet: %s", strings.Join(s.Gaps, "; "))
+	if len(s.Lacks) > 0 {
+		return drawing.Scene{}, fmt.Errorf("there is nothing to draw yet: %s", s.Lacks.String())
 	}
 	day, err := s.RunDay(c.Seed)
 	if err != nil {

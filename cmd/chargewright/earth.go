@@ -93,7 +93,7 @@ func printGround(out io.Writer, g choose.Ground, a choose.Asked) {
 	for _, text := range g.Near {
 		fmt.Fprintln(out, "  "+text)
 	}
-	for _, gap := range g.Gaps {
-		fmt.Fprintln(out, wrap("? not known: ", gap, 2))
+	for _, gap := range g.Lacks {
+		fmt.Fprintln(out, wrap("? not known: ", gap.String(), 2))
 	}
 }

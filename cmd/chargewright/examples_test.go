@@ -42,7 +42,7 @@ func TestExamplesFailNothing(t *testing.T) {
 			if f.Verdict == finding.Fails {
 				t.Errorf("%s: %s, %s: fails: %s", file, f.Subject, f.What, f.Why)
 			}
-			if f.Clause == "" || strings.Contains(f.Why.String(), "rulebook:") {
+			if f.Clause.Name == "" || strings.Contains(f.Why.String(), "rulebook:") {
 				t.Errorf("%s: %s, %s: clause %q, %s", file, f.Subject, f.Key, f.Clause, f.Why)
 			}
 		}

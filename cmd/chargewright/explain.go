@@ -128,7 +128,7 @@ func printReadings(out io.Writer, rs []prove.Residual) {
 			if !v.Limit.IsZero() {
 				text += fmt.Sprintf(": limit %s, margin %s", v.Limit, v.Margin)
 			}
-			fmt.Fprintln(out, wrap("      ", text+" ("+v.Clause+")", 6))
+			fmt.Fprintln(out, wrap("      ", text+" ("+v.Clause.Name+")", 6))
 			fmt.Fprintln(out, wrap("      → ", v.Next, 8))
 		}
 	}

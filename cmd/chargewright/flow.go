@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"chargewright/drawing"
+	"chargewright/finding"
 	"chargewright/model"
 	"chargewright/quantity"
 )
@@ -26,22 +27,22 @@ func (c *flowCmd) Run(out io.Writer) error {
 	}
 	var study any
 	var text func(io.Writer)
-	var gaps []string
+	var gaps finding.Lacks
 	switch {
 	case c.Fault != "":
 		f, err := m.StudyFault(c.Fault)
 		if err != nil {
 			return err
 		}
-		study, text, gaps = f, func(w io.Writer) { printFault(w, f) }, f.Gaps
+		study, text, gaps = f, func(w io.Writer) { printFault(w, f) }, f.Lacks
 	case c.LostPEN:
 		l, err := m.StudyLostPEN()
 		if err != nil {
 			return err
 		}
-		study, text, gaps = l, func(w io.Writer) { printLostPEN(w, l) }, l.Gaps
+		study, text, gaps = l, func(w io.Writer) { printLostPEN(w, l) }, l.Lacks
 	default:
-		study, text, gaps = m.StudyFlow(), func(w io.Writer) { printFlow(w, m) }, m.Flow.Gaps
+		study, text, gaps = m.StudyFlow(), func(w io.Writer) { printFlow(w, m) }, m.Flow.Lacks
 	}
 	if c.Picture != "" {
 		if c.Fault != "" {
@@ -72,7 +73,7 @@ func (c *flowCmd) Run(out io.Writer) error {
 	}
 	if len(gaps) > 0 {
 		if !c.JSON {
-			fmt.Fprintln(out, wrap("not known: ", strings.Join(gaps, "; "), 6))
+			fmt.Fprintln(out, wrap("not known: ", gaps.String(), 6))
 		}
 		return outcome{exitOpen}
 	}
@@ -87,7 +88,8 @@ func printFlow(out io.Writer, m *model.Model) {
 	for _, f := range m.Flow.At {
 		fmt.Fprintf(out, "  %-22s %-24s %-24s %v (%v)\n", f.Circuit.Record.To, perLine(f.Volts), perLine(f.Lines), f.Neutral, f.NeutralThird)
 	}
-	fmt.Fprintf(out, "  lost in the job's own conductors: %v, %v in a thousand hours like this\n\n", m.Flow.Losses, quantity.WattHours(1000*float64(m.Flow.Losses)))
+	fmt.Fprintf(out, "  lost in the job's own conductors: %v, %v in a thousand hours like this\n\n", m.Flow.Losses,
+		quantity.WattHours(1000*float64(m.Flow.Losses)))
 }
 
 // perLine prints one figure a line, a dash where the circuit has no such line.
@@ -105,7 +107,7 @@ func perLine[Q quantity.Quantity](q [3]Q) string {
 
 func printFault(out io.Writer, f model.FaultStudy) {
 	fmt.Fprintf(out, "\nfault %s\n", f.What)
-	if len(f.Gaps) > 0 {
+	if len(f.Lacks) > 0 {
 		return
 	}
 	fmt.Fprintf(out, "  greatest %v   conductors cold, source at the angle that adds least\n", f.Greatest)
@@ -122,7 +124,7 @@ func printFault(out io.Writer, f model.FaultStudy) {
 func printLostPEN(out io.Writer, s model.LostPENStudy) {
 	fmt.Fprintf(out, "\nPEN conductor of the supply lost, supply at its highest lawful voltage\n")
 	fmt.Fprintln(out, wrap("  ", model.LostPENCaution, 2))
-	if len(s.Gaps) > 0 {
+	if len(s.Lacks) > 0 {
 		return
 	}
 	for _, row := range []struct {

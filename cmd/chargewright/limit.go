@@ -59,14 +59,14 @@ func (c *limitCmd) Run(out io.Writer) error {
 	if c.Now != "" || c.Watts != 0 {
 		return c.onSite(out, prepared)
 	}
-	sum := &demand.Study{Gaps: prepared.Gaps}
+	sum := &demand.Study{Lacks: prepared.Lacks}
 	var worst *demand.Result
-	if c.Runs > 0 && len(prepared.Gaps) == 0 {
+	if c.Runs > 0 && len(prepared.Lacks) == 0 {
 		if sum, worst, err = study(prepared, c.Runs, c.Seed); err != nil {
 			return err
 		}
 		if worst.Heat != nil {
-			found = append(found, worst.Heat.Finding(m.Rules, "cut-out, worst of the runs"))
+			found = append(found, worst.Heat.Finding(m.Rules, demand.WorstOfRuns))
 		}
 	}
 	day := prepared.Tell(proofs)
@@ -109,7 +109,8 @@ func (c *limitCmd) plan(m *model.Model, log *demand.Log) (demand.Plan, error) {
 	if err != nil {
 		return demand.Plan{}, err
 	}
-	a := demand.Asked{Years: c.Years, Step: c.Step, Arrive: c.Arrive, Stay: c.Stay, Needs: c.Needs, Daily: c.Daily, Onboard: c.Onboard, Rates: c.Rates, Sun: c.Sun, Surplus: c.Surplus}
+	a := demand.Asked{Years: c.Years, Step: c.Step, Arrive: c.Arrive, Stay: c.Stay, Needs: c.Needs, Daily: c.Daily, Onboard: c.Onboard, Rates: c.Rates,
+		Sun: c.Sun, Surplus: c.Surplus}
 	if !(c.ThreePhase < 0) {
 		a.Three = quantity.Known(c.ThreePhase)
 	}
@@ -130,7 +131,7 @@ func flagged(err error) error {
 // one another.
 func (c *limitCmd) picture(m *model.Model, s *demand.Studied, proofs []demand.Proof, worst *demand.Result) (drawing.Scene, error) {
 	var day *demand.Day
-	if len(s.Gaps) == 0 {
+	if len(s.Lacks) == 0 {
 		d, err := s.RunDay(c.Seed)
 		if err != nil {
 			return drawing.Scene{}, err
@@ -139,14 +140,14 @@ func (c *limitCmd) picture(m *model.Model, s *demand.Studied, proofs []demand.Pr
 	}
 	scene := drawing.LimitSheet(m, s, proofs, day, worst)
 	if scene.Height == 0 {
-		return scene, fmt.Errorf("there is nothing to draw yet: %s", strings.Join(s.Gaps, "; "))
+		return scene, fmt.Errorf("there is nothing to draw yet: %s", s.Lacks.String())
 	}
 	return scene, nil
 }
 
 func printProofs(out io.Writer, proofs []demand.Proof) {
 	for _, p := range proofs {
-		if len(p.Gaps) > 0 {
+		if len(p.Lacks) > 0 {
 			continue
 		}
 		fmt.Fprintf(out, "\nwhat the proof of %s takes as given, to be seen to when commissioning\n", p.Limiter)
@@ -174,12 +175,13 @@ func printProofs(out io.Writer, proofs []demand.Proof) {
 
 func printStudy(out io.Writer, s *demand.Study, worst *demand.Result, c *limitCmd) {
 	if s == nil || s.Runs == 0 {
-		if s != nil && len(s.Gaps) > 0 {
-			fmt.Fprintln(out, wrap("not run: ", strings.Join(s.Gaps, "; "), 4))
+		if s != nil && len(s.Lacks) > 0 {
+			fmt.Fprintln(out, wrap("not run: ", s.Lacks.String(), 4))
 		}
 		return
 	}
-	fmt.Fprintf(out, "\nruns: %d of %.3g years each, in steps of %v, from seed %d; mean, (range of the mean, 19 times in 20), range of 19 runs in 20\n", s.Runs, s.Length.Hours()/8760, c.Step, s.FirstSeed)
+	fmt.Fprintf(out, "\nruns: %d of %.3g years each, in steps of %v, from seed %d; mean, (range of the mean, 19 times in 20), range of 19 runs in 20\n",
+		s.Runs, s.Length.Hours()/8760, c.Step, s.FirstSeed)
 	for _, r := range s.Rows(c.Rates != "") {
 		ranges := ""
 		if r.OfMean != "" {

@@ -105,9 +105,9 @@ func printFinding(out io.Writer, f finding.Finding) {
 				line += fmt.Sprintf("%s %-12s ", part.name, part.text)
 			}
 		}
-		fmt.Fprintln(out, strings.TrimRight(line, " ")+"   "+f.Clause)
+		fmt.Fprintln(out, strings.TrimRight(line, " ")+"   "+f.Clause.Name)
 	} else {
-		fmt.Fprintln(out, "    "+f.Clause)
+		fmt.Fprintln(out, "    "+f.Clause.Name)
 	}
 	if f.Why != nil {
 		fmt.Fprintln(out, wrap("    ", f.Why.String(), 4))

@@ -140,7 +140,7 @@ func printOne(out io.Writer, e prove.Explanation) {
 	if !v.Limit.IsZero() {
 		text += fmt.Sprintf(", limit %s, margin %s", v.Limit, v.Margin)
 	}
-	fmt.Fprintln(out, wrap("  ", text+" ("+v.Clause+")", 4))
+	fmt.Fprintln(out, wrap("  ", text+" ("+v.Clause.Name+")", 4))
 	if v.Next != "" {
 		fmt.Fprintln(out, wrap("  → ", v.Next, 4))
 	}

@@ -25,10 +25,8 @@ func (c *routeCmd) Run(out io.Writer) error {
 	heading(out, m)
 	for _, r := range routes {
 		fmt.Fprintf(out, "\ncircuit %s: %s\n", r.Circuit, r.Cable)
-		for _, g := range r.Gaps {
-			if g != "" {
-				fmt.Fprintln(out, wrap("  ? not known: ", g, 4))
-			}
+		for _, g := range r.Lacks {
+			fmt.Fprintln(out, wrap("  ? not known: ", g.String(), 4))
 		}
 		if r.Cut == 0 {
 			continue
