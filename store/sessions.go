@@ -122,7 +122,8 @@ func (s *SQLite) RemovePasskey(ctx context.Context, person, id string) error {
 // AddDeviceKey keeps the public half of the key by which a device of a person
 // signs. One that is there already stays with whom it belongs to.
 func (s *SQLite) AddDeviceKey(ctx context.Context, key, person, whence string, now time.Time) error {
-	_, err := s.db.ExecContext(ctx, "INSERT INTO device_key (key, person, made_at, whence) VALUES (?, ?, ?, ?) ON CONFLICT (key) DO NOTHING", key, person, inWords(now), whence)
+	_, err := s.db.ExecContext(ctx, "INSERT INTO device_key (key, person, made_at, whence) VALUES (?, ?, ?, ?) ON CONFLICT (key) DO NOTHING",
+		key, person, inWords(now), whence)
 	return err
 }
 

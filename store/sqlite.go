@@ -142,7 +142,8 @@ func (s *SQLite) Acts(ctx context.Context, job string, after int64) ([]Act, erro
 }
 
 func readActs(ctx context.Context, tx *sql.Tx, job string, after int64) ([]Act, error) {
-	rows, err := tx.QueryContext(ctx, `SELECT a.place, a.id, a.what, a.who, a.made_at, a.device, a.undoes, a.arrived, a.brought, a.key, a.sign, p.element, p.type, length(p.content)
+	rows, err := tx.QueryContext(ctx, `SELECT a.place, a.id, a.what, a.who, a.made_at, a.device, a.undoes,
+		a.arrived, a.brought, a.key, a.sign, p.element, p.type, length(p.content)
 		FROM act a LEFT JOIN photo p ON p.act = a.place WHERE a.job = ? AND a.place > ? ORDER BY a.place`, job, after)
 	if err != nil {
 		return nil, err
@@ -153,7 +154,8 @@ func readActs(ctx context.Context, tx *sql.Tx, job string, after int64) ([]Act, 
 		a := Act{Job: job}
 		var element, typ sql.NullString
 		var bytes sql.NullInt64
-		if err := rows.Scan(&a.Place, &a.ID, &a.What, &a.Who, &a.When, &a.Device, &a.Undoes, &a.Arrived, &a.Brought, &a.Key, &a.Sign, &element, &typ, &bytes); err != nil {
+		err := rows.Scan(&a.Place, &a.ID, &a.What, &a.Who, &a.When, &a.Device, &a.Undoes, &a.Arrived, &a.Brought, &a.Key, &a.Sign, &element, &typ, &bytes)
+		if err != nil {
 			return nil, err
 		}
 		if element.Valid {
@@ -228,7 +230,8 @@ func (s *SQLite) Keep(ctx context.Context, acts ...Act) (int, error) {
 // keep adds one act, and returns the chain with it; nothing where it was there.
 func keep(ctx context.Context, tx *sql.Tx, a Act, before string) (chain string, err error) {
 	chain = chained(before, a)
-	done, err := tx.ExecContext(ctx, `INSERT INTO act (id, job, what, who, made_at, device, undoes, arrived, brought, key, sign, chain) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
+	done, err := tx.ExecContext(ctx, `INSERT INTO act
+		(id, job, what, who, made_at, device, undoes, arrived, brought, key, sign, chain) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
 		ON CONFLICT (id) DO NOTHING`, a.ID, a.Job, a.What, a.Who, a.When, a.Device, a.Undoes, a.Arrived, a.Brought, a.Key, a.Sign, chain)
 	if err != nil {
 		return "", err

@@ -71,7 +71,8 @@ func ours(ctx context.Context, file string) error {
 	}
 	defer db.Close()
 	var all, known int // none at all: it was made, and broken off before anything was put in
-	err = db.QueryRowContext(ctx, "SELECT count(*), count(*) FILTER (WHERE name IN ('act', 'entry', 'photo')) FROM sqlite_master WHERE type = 'table'").Scan(&all, &known)
+	err = db.QueryRowContext(ctx, `SELECT count(*), count(*) FILTER (WHERE name IN ('act', 'entry', 'photo'))
+		FROM sqlite_master WHERE type = 'table'`).Scan(&all, &known)
 	if err == nil && all > 0 && known != 3 {
 		err = errors.New("this is a database of another program: name another file, it is left as it is")
 	}
@@ -202,7 +203,8 @@ func (s *SQLite) Audit(ctx context.Context) (Audited, error) {
 		case chain == "":
 			found.Unchained++
 		case chain != found.Chain:
-			found.Wrong = append(found.Wrong, fmt.Sprintf("act %s (number %d, %q by %q), or one before it since the chain was whole, is not as it was kept", a.ID, a.Place, a.What, a.Who))
+			found.Wrong = append(found.Wrong,
+				fmt.Sprintf("act %s (number %d, %q by %q), or one before it since the chain was whole, is not as it was kept", a.ID, a.Place, a.What, a.Who))
 		}
 		if chain != "" {
 			found.Chain = chain // so that another change further on is told too

@@ -228,7 +228,8 @@ func typedIn(r *http.Request) []typedField {
 }
 
 // inForm is what forms hold for themselves.
-var inForm = map[string]bool{"act": true, "next": true, "follows": true, "of": true, "path": true, "list": true, "item": true, "seen": true, "undo": true, "keep": true, "body": true, "session": true, "passkey": true}
+var inForm = map[string]bool{"act": true, "next": true, "follows": true, "of": true, "path": true, "list": true, "item": true,
+	"seen": true, "undo": true, "keep": true, "body": true, "session": true, "passkey": true}
 
 func withoutSecrets(form url.Values) url.Values {
 	out := url.Values{}
