@@ -29,15 +29,15 @@ func (k *checker) agree() {
 // burial checks that what lies in the ground can lie there.
 func (k *checker) burial(c *model.Circuit) {
 	for _, leg := range c.Legs {
-		method := leg.Record.Method.Or("")
-		if !method.Buried() {
+		method, laid := leg.Record.Method.Get()
+		if laid && !method.Buried() {
 			continue
 		}
 		f := k.start("burial", "burial", leg.Thing(), "cable in the ground is armoured or in a duct, deep enough and marked")
 		depth, known := leg.Record.Depth.Get()
 		construction, said := leg.Cable.Construction.Get()
 		usual := limit[quantity.Metres](k, "burial common practice")
-		lacks := finding.Gather(usual.Lacks, leg.Thing().Unless(known, "depth", "depth of laying"))
+		lacks := finding.Gather(usual.Lacks, leg.Thing().Unless(laid, "method", "installation method"), leg.Thing().Unless(known || !laid, "depth", "depth of laying"))
 		if method == standard.MethodDBuried {
 			lacks = finding.Gather(lacks, leg.UnlessCable(said, "construction"))
 		}
