@@ -37,7 +37,8 @@ func (k *checker) burial(c *model.Circuit) {
 		depth, known := leg.Record.Depth.Get()
 		construction, said := leg.Cable.Construction.Get()
 		usual := limit[quantity.Metres](k, "burial common practice")
-		lacks := finding.Gather(usual.Lacks, leg.Thing().Unless(laid, "method", "installation method"), leg.Thing().Unless(known || !laid, "depth", "depth of laying"))
+		lacks := finding.Gather(usual.Lacks, leg.Thing().Unless(laid, "method", "installation method"),
+			leg.Thing().Unless(known || !laid, "depth", "depth of laying"))
 		if method == standard.MethodDBuried {
 			lacks = finding.Gather(lacks, leg.UnlessCable(said, "construction"))
 		}
