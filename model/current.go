@@ -90,7 +90,7 @@ func (c Currents) Without(l *job.Limiter) Currents {
 }
 
 // heldTo is c with a limiter at work: what names it gives way to the rest, down
-// to nothing; the rest does not.
+// to nothing; the rest does not, nor does anything in a line without a clamp.
 //
 //	counted  the part of c that the current at the limiter's place has besides
 func (c Currents) heldTo(l *job.Limiter, counted [3]quantity.Amperes) Currents {
@@ -102,7 +102,7 @@ func (c Currents) heldTo(l *job.Limiter, counted [3]quantity.Amperes) Currents {
 	c.held = slices.Clone(c.held)
 	before := c.Phase
 	for k := range c.Phase {
-		if free := c.Phase[k] - held[k]; c.Phase[k]+counted[k] > limit {
+		if free := c.Phase[k] - held[k]; c.Phase[k]+counted[k] > limit && sees(l, k) {
 			c.Phase[k] = max(free, limit-counted[k])
 			held[k] = c.Phase[k] - free
 		}
@@ -116,6 +116,12 @@ func (c Currents) heldTo(l *job.Limiter, counted [3]quantity.Amperes) Currents {
 		c.Why = append(slices.Clone(c.Why), fmt.Sprintf("held to %v by %s, which is load control and no overload protection", limit, l.Name))
 	}
 	return c
+}
+
+// sees reports whether a limiter has a clamp on a line, as far as it is said.
+func sees(l *job.Limiter, line int) bool {
+	on, ok := l.ClampPhases.Get()
+	return !ok || on == job.ThreePhase || LineNumber(on) == line
 }
 
 // through is what c comes to in circuit up, which carries it: in one line, all
