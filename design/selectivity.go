@@ -177,7 +177,8 @@ func (k *checker) residualSeries(p *model.Point) {
 		f = atLeast(f, residual, below*quantity.Amperes(ratio.Value))
 		f.Why = say("%v over %v", residual, below)
 		if f.Verdict != finding.Meets || !up.RCD.Delayed.Or(false) {
-			k.add(judge(f, f.Why.Then(say("without a time delay and %.0f times the residual current both may open", ratio.Value)), "take a time-delayed RCD ahead, or accept that a fault at one point may switch off the others"))
+			k.add(judge(f, f.Why.Then(say("without a time delay and %.0f times the residual current both may open", ratio.Value)),
+				"take a time-delayed RCD ahead, or accept that a fault at one point may switch off the others"))
 			continue
 		}
 		k.add(f)

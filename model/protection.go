@@ -26,7 +26,8 @@ func (c *Circuit) Device() Answer[standard.Device] {
 		return lacking[standard.Device](c.thing.Lack("device/type", "type of its device"))
 	}
 	in := c.Rated()
-	return Answer[standard.Device]{Value: standard.Device{Family: family, Rating: d.Rating.Or(in.Value), Ir: d.LongSetting.Or(0), Im: d.ShortSetting.Or(0)}, Lacks: in.Lacks}
+	return Answer[standard.Device]{Value: standard.Device{Family: family, Rating: d.Rating.Or(in.Value), Ir: d.LongSetting.Or(0), Im: d.ShortSetting.Or(0)},
+		Lacks: in.Lacks}
 }
 
 // Earthing returns the earthing system that protects circuit c: that of the
@@ -51,22 +52,35 @@ func (m *Model) NoIpf() finding.Lacks {
 }
 
 // CarriedAt returns the current that a limiter's place carries: by the device
-// of the circuit that feeds the board, or at the origin by the fuse or the
+// of the circuit that feeds the board, or what the supply carries.
+func (m *Model) CarriedAt(l *job.Limiter) Answer[quantity.Amperes] {
+	if l.At == "" {
+		return lacking[quantity.Amperes](l.Thing().Lack("at", "the supply or the board it is at"))
+	}
+	if b := m.board(l.At); b != nil && b.Feed != nil {
+		in := b.Feed.Rated()
+		in.Why = "device of " + b.Feed.Name()
+		return in
+	}
+	return m.SupplyCarries()
+}
+
+// SupplyCarries returns the current that the supply carries: by the fuse or the
 // agreed capacity, whichever is less.
-func (m *Model) CarriedAt(place string) Answer[quantity.Amperes] {
-	for _, b := range m.Boards {
-		if b.Record.Name == place && b.Feed != nil {
-			in := b.Feed.Rated()
-			in.Why = "device of " + b.Feed.Name()
-			return in
-		}
+func (m *Model) SupplyCarries() Answer[quantity.Amperes] {
+	out := Answer[quantity.Amperes]{Value: m.Job.Supply.CutOut.Rating.Or(0), Why: "cut-out fuse", Lacks: finding.Gather(m.NoFuse(), m.NoCapacity())}
+	if capacity, agreed := m.Job.Supply.Capacity.Get(); agreed && capacity <= out.Value {
+		out.Value, out.Why = capacity, "agreed capacity of the supply"
 	}
-	rating, ok := m.Job.Supply.CutOut.Rating.Get()
-	capacity, agreed := m.Job.Supply.Capacity.Get()
-	if agreed && (!ok || capacity <= rating) {
-		return Answer[quantity.Amperes]{Value: capacity, Why: "agreed capacity of the supply"}
-	}
-	return Answer[quantity.Amperes]{Value: rating, Why: "cut-out fuse", Lacks: m.NoFuse()}
+	return out
+}
+
+// NoCapacity is the lack of the capacity agreed with the network operator,
+// unless none is.
+func (m *Model) NoCapacity() finding.Lacks {
+	s := &m.Job.Supply
+	return job.TheSupply.Unless(s.Capacity.IsKnown() || !s.CapacityAgreed.Or(true), "agreed capacity",
+		"capacity agreed with the network operator, or that none is", "capacity agreed")
 }
 
 // NoFuse is the lack of the rating of the fuse at the origin.
@@ -119,7 +133,7 @@ func (c *Circuit) GreatestZs() Answer[quantity.Ohms] {
 	}
 	z, cite, err := c.model.Rules.MaxZs(d.Value, within.Value, u0.Value)
 	if err != nil {
-		return lacking[quantity.Ohms](c.thing.Lack("device/type", err.Error(), "device/rating"))
+		return lacking[quantity.Ohms](c.OffCurve(err))
 	}
 	return answer(z, cite)
 }
@@ -158,6 +172,11 @@ func (c *Circuit) ColdZsLimit() Answer[quantity.Ohms] {
 		return lacking[quantity.Ohms](finding.Cannot(err.Error()))
 	}
 	return answer(RoundDown(z.Value*quantity.Ohms(cold)), cite)
+}
+
+// OffCurve is the lack of a time or current on the curve of the circuit's device.
+func (c *Circuit) OffCurve(err error) finding.Lacks {
+	return c.thing.Lack("device/type", err.Error(), "device/rating", "device/long-time setting", "device/short-time setting")
 }
 
 // RoundDown rounds a limit down to the hundredth of an ohm a meter shows.

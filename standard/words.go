@@ -83,6 +83,17 @@ func (Method) Values() []string { return texts(methods) }
 // Buried reports whether the cable lies in the ground, in a duct or not.
 func (m Method) Buried() bool { return m == MethodDDuct || m == MethodDBuried }
 
+// InInsulation reports whether the ratings of the method already allow for the
+// thermal insulation it is named for: an insulated wall, a joist or a ceiling
+// below insulation, a stud wall.
+func (m Method) InInsulation() bool {
+	switch m {
+	case MethodA, Method100, Method101, Method102, Method103:
+		return true
+	}
+	return false
+}
+
 // ParseMethod reads a method as people write it.
 func ParseMethod(s string) (Method, error) {
 	return parseWord("method", s, methods, map[string]Method{
@@ -204,10 +215,13 @@ func (Family) Values() []string { return texts(families) }
 // ParseFamily reads a family as people write it.
 func ParseFamily(s string) (Family, error) {
 	return parseWord("type of device", s, families, map[string]Family{
-		"b": BreakerB, "typeb": BreakerB, "mcbb": BreakerB, "mcbtypeb": BreakerB, "breakerb": BreakerB, "60898b": BreakerB, "bsen608981typeb": BreakerB, "bsen60898b": BreakerB,
-		"c": BreakerC, "typec": BreakerC, "mcbc": BreakerC, "mcbtypec": BreakerC, "breakerc": BreakerC, "60898c": BreakerC, "bsen608981typec": BreakerC, "bsen60898c": BreakerC,
-		"d": BreakerD, "typed": BreakerD, "mcbd": BreakerD, "mcbtyped": BreakerD, "breakerd": BreakerD, "60898d": BreakerD, "bsen608981typed": BreakerD, "bsen60898d": BreakerD,
-		"rcbob": RCBOB, "rcbotypeb": RCBOB, "61009b": RCBOB, "bsen610091typeb": RCBOB, "bsen61009b": RCBOB,
+		"b": BreakerB, "typeb": BreakerB, "mcbb": BreakerB, "mcbtypeb": BreakerB, "breakerb": BreakerB, "60898b": BreakerB, "bsen608981typeb": BreakerB,
+		"bsen60898b": BreakerB,
+		"c":          BreakerC, "typec": BreakerC, "mcbc": BreakerC, "mcbtypec": BreakerC, "breakerc": BreakerC, "60898c": BreakerC, "bsen608981typec": BreakerC,
+		"bsen60898c": BreakerC,
+		"d":          BreakerD, "typed": BreakerD, "mcbd": BreakerD, "mcbtyped": BreakerD, "breakerd": BreakerD, "60898d": BreakerD, "bsen608981typed": BreakerD,
+		"bsen60898d": BreakerD,
+		"rcbob":      RCBOB, "rcbotypeb": RCBOB, "61009b": RCBOB, "bsen610091typeb": RCBOB, "bsen61009b": RCBOB,
 		"rcboc": RCBOC, "rcbotypec": RCBOC, "61009c": RCBOC, "bsen610091typec": RCBOC, "bsen61009c": RCBOC,
 		"rcbod": RCBOD, "rcbotyped": RCBOD, "61009d": RCBOD, "bsen610091typed": RCBOD, "bsen61009d": RCBOD,
 		"gg": FuseGG, "bs88": FuseGG, "bs882": FuseGG, "gglink": FuseGG, "88-2": FuseGG,

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"encoding/json"
 	"net/http"
 	"net/url"
 	"regexp"
@@ -80,7 +79,7 @@ func TestChoosing(t *testing.T) {
 			if _, page := get(t, h, address+"?aim=life"); !strings.Contains(page, "Nothing is left open") {
 				t.Errorf("something is still open: %s", wordsOf(page))
 			}
-			post(t, h, "/jobs/"+id+"/undo", url.Values{"act": {"back"}, "undo": {form.Get("act")}})
+			post(t, h, "/jobs/"+id+"/undo", url.Values{"act": {"back"}, "undo": {acts[len(acts)-1].ID}})
 			for _, set := range want.Settings {
 				if got := factNow(t, s, id, set.Path); got != "" {
 					t.Errorf("taken back, %s is still %q", set.Path, got)
@@ -129,26 +128,6 @@ func TestAChoiceThatIsStale(t *testing.T) {
 	}
 	if resp, body := get(t, h, address+"?aim=life&years=many"); resp.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(body, `value="many"`) || !strings.Contains(body, "Years that losses count") {
 		t.Errorf("many years answer %s", resp.Status)
-	}
-}
-
-// TestChoosingByProgram is the same over JSON: one part, sent twice.
-func TestChoosingByProgram(t *testing.T) {
-	s := served(t, "terrace/open.yaml")
-	h := s.Handler()
-	id := jobOf(t, s)
-	at := "/api/v1/jobs/" + id + "/choose"
-	for i, want := range []int{http.StatusCreated, http.StatusOK} {
-		if resp, text := call(t, h, "POST", at, `{"aim": "first"}`, "Idempotency-Key", "k1"); resp.StatusCode != want {
-			t.Errorf("time %d answers %s: %s", i+1, resp.Status, text)
-		}
-	}
-	for body, want := range map[string]string{`{"aim": "beauty"}`: "first, life or fewest", `{"parts": ["circuits/none"]}`: "Nothing is chosen for", `{"aim": "first"}`: "Nothing is left open"} {
-		resp, text := call(t, h, "POST", at, body)
-		var p problem
-		if err := json.Unmarshal(text, &p); err != nil || p.Status != http.StatusUnprocessableEntity || !strings.Contains(p.Detail, want) {
-			t.Errorf("%s answers %s: %s", body, resp.Status, text)
-		}
 	}
 }
 
@@ -221,11 +200,5 @@ func TestDesignOfAnEmptyJob(t *testing.T) {
 		if resp.StatusCode != http.StatusOK || !strings.Contains(body, want) {
 			t.Errorf("%s answers %s without %q: %s", page, resp.Status, want, wordsOf(body))
 		}
-		if resp, body := get(t, h, "/api/v1"+at+page); resp.StatusCode != http.StatusOK || !json.Valid([]byte(body)) {
-			t.Errorf("%s as JSON answers %s: %s", page, resp.Status, body)
-		}
-	}
-	if resp, _ := call(t, h, "POST", "/api/v1"+at+"/choose", "{}"); resp.StatusCode != http.StatusUnprocessableEntity {
-		t.Errorf("to choose nothing answers %s", resp.Status)
 	}
 }

@@ -82,13 +82,17 @@ func (c *flowCmd) Run(out io.Writer) error {
 
 // printFlow prints voltage and current along the job with every point on.
 func printFlow(out io.Writer, m *model.Model) {
+	if m.Flow.Origin == [3]quantity.Volts{} {
+		return
+	}
 	fmt.Fprintf(out, "\nevery point on, each held to what its limiter leaves; volts line to neutral\n")
 	fmt.Fprintf(out, "  %-22s %-24s %-24s %s\n", "at", "volts", "amperes", "neutral (third harmonic)")
 	fmt.Fprintf(out, "  %-22s %s\n", "origin", perLine(m.Flow.Origin))
 	for _, f := range m.Flow.At {
 		fmt.Fprintf(out, "  %-22s %-24s %-24s %v (%v)\n", f.Circuit.Record.To, perLine(f.Volts), perLine(f.Lines), f.Neutral, f.NeutralThird)
 	}
-	fmt.Fprintf(out, "  lost in the job's own conductors: %v, %v in a thousand hours like this\n\n", m.Flow.Losses, quantity.WattHours(1000*float64(m.Flow.Losses)))
+	fmt.Fprintf(out, "  lost in the job's own conductors: %v, %v in a thousand hours like this\n\n", m.Flow.Losses,
+		quantity.WattHours(1000*float64(m.Flow.Losses)))
 }
 
 // perLine prints one figure a line, a dash where the circuit has no such line.

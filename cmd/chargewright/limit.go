@@ -65,9 +65,7 @@ func (c *limitCmd) Run(out io.Writer) error {
 		if sum, worst, err = study(prepared, c.Runs, c.Seed); err != nil {
 			return err
 		}
-		if worst.Heat != nil {
-			found = append(found, worst.Heat.Finding(m.Rules, demand.WorstOfRuns))
-		}
+		found = append(found, prepared.HeatFinding(worst))
 	}
 	day := prepared.Tell(proofs)
 	if c.Picture != "" {
@@ -109,7 +107,8 @@ func (c *limitCmd) plan(m *model.Model, log *demand.Log) (demand.Plan, error) {
 	if err != nil {
 		return demand.Plan{}, err
 	}
-	a := demand.Asked{Years: c.Years, Step: c.Step, Arrive: c.Arrive, Stay: c.Stay, Needs: c.Needs, Daily: c.Daily, Onboard: c.Onboard, Rates: c.Rates, Sun: c.Sun, Surplus: c.Surplus}
+	a := demand.Asked{Years: c.Years, Step: c.Step, Arrive: c.Arrive, Stay: c.Stay, Needs: c.Needs, Daily: c.Daily, Onboard: c.Onboard, Rates: c.Rates,
+		Sun: c.Sun, Surplus: c.Surplus}
 	if !(c.ThreePhase < 0) {
 		a.Three = quantity.Known(c.ThreePhase)
 	}
@@ -179,7 +178,8 @@ func printStudy(out io.Writer, s *demand.Study, worst *demand.Result, c *limitCm
 		}
 		return
 	}
-	fmt.Fprintf(out, "\nruns: %d of %.3g years each, in steps of %v, from seed %d; mean, (range of the mean, 19 times in 20), range of 19 runs in 20\n", s.Runs, s.Length.Hours()/8760, c.Step, s.FirstSeed)
+	fmt.Fprintf(out, "\nruns: %d of %.3g years each, in steps of %v, from seed %d; mean, (range of the mean, 19 times in 20), range of 19 runs in 20\n",
+		s.Runs, s.Length.Hours()/8760, c.Step, s.FirstSeed)
 	for _, r := range s.Rows(c.Rates != "") {
 		ranges := ""
 		if r.OfMean != "" {

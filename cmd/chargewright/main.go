@@ -54,6 +54,8 @@ type commands struct {
 	Verify     verifyCmd     `cmd:"" help:"Say who signed an issued paper, and whether it was changed or superseded."`
 	Ledger     ledgerCmd     `cmd:"" help:"Sum up charging sessions: statements, claims, what if, what to look at."`
 	Serve      serveCmd      `cmd:"" help:"Serve the jobs as pages for a phone or a screen, also without signal."`
+	Audit      auditCmd      `cmd:"" help:"Read a journal through, and say whether it is as it was written."`
+	Copy       copyCmd       `cmd:"" help:"Copy a journal while it is in use, and read the copy back."`
 	Version    versionCmd    `cmd:"" help:"Print the version, and the editions of the rules it holds."`
 }
 
@@ -76,7 +78,8 @@ func run(args []string, out, talk io.Writer) (code int) {
 	exited := -1
 	parser, err := kong.New(&cli, kong.Name("chargewright"),
 		kong.Description("The whole charge-point job from one record: check the design, predict every reading, print the papers.\n\n"+
-			"Exit code 0: every requirement met. 1: one fails. 2: the input or the command cannot be used. 3: none fails, but something is not known or left to judge on site.\n\n"+
+			"Exit code 0: every requirement met. 1: one fails. 2: the input or the command cannot be used. 3: none fails, but something is not known or left to "+
+			"judge on site.\n\n"+
 			"It serves a qualified person with the current edition of the standard at hand. It makes nothing safe: isolate, lock off, prove dead."),
 		kong.Vars{"papers": strings.Join(paper.Names(), ", ")}, kong.Writers(out, talk), kong.Exit(func(c int) { exited = c }), kong.BindTo(out, (*io.Writer)(nil)))
 	if err != nil {
