@@ -65,6 +65,7 @@ func (w *wiring) believeService() {
 			return
 		}
 	}
+	w.declared = true
 	line, spread := usualService, serviceSpread
 	if ze, ok := w.model.Job.Supply.Ze.Value.Get(); ok && o.System == job.TNCS {
 		line, spread = min(line, 0.4*float64(ze)), min(spread, 0.25*float64(ze))

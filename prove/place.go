@@ -111,6 +111,8 @@ func (b *bench) placesOf(c *cause) []where {
 	case "tails":
 		_, laid := w.tailsOf()
 		return supply(laid)
+	case "declared":
+		return supply(w.declared)
 	case "bonded":
 		return supply(system == job.TT || b.earthHigh())
 	case "tt":

@@ -172,6 +172,9 @@ func (b *bench) anything(i int) float64 {
 // written in each other's: only those that fit badly where they stand.
 func (b *bench) misplaced() []where {
 	const apart = 2.5
+	if len(b.apart) == 0 {
+		return nil
+	}
 	bad := func(k int) bool { return math.Abs(b.apart[k]) > apart && !b.asked[b.exact[k]].kind.Seen() }
 	var out []where
 	for k, i := range b.exact {

@@ -300,8 +300,9 @@ func (b *bench) layGrounds() hypothesis {
 	}
 	order := slices.Clone(b.every)
 	slices.SortStableFunc(order, func(x, y int) int { return cmp.Compare(b.fits[y].score, b.fits[x].score) })
+	b.likely = []int{0} // two readings in error may speak against it
 	for _, g := range order[:min(most, len(order))] {
-		if b.fits[g].score > b.fits[order[0]].score-far {
+		if g != 0 && b.fits[g].score > b.fits[order[0]].score-far {
 			b.likely = append(b.likely, g)
 		}
 	}

@@ -105,6 +105,7 @@ type wiring struct {
 	boards        map[string]*model.Board
 	volts         int       // unknown of the supply voltage
 	ground        int       // unknown of the transformer's own earth
+	declared      bool      // its supply is known by a bound alone
 	soilRead      bool      // the electrode stands as it was read
 	belief        []float64 // of each stretch: what it most probably is today, where the record gives a greatest value
 	warmth        int       // unknown of the temperature
