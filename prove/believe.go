@@ -56,7 +56,8 @@ func (w *wiring) believe() {
 // not what is there; line and neutral of a service are of one cable.
 func (w *wiring) believeService() {
 	o := &w.model.Outside
-	if w.model.Job.Supply.LineNeutralLoop.Value.IsKnown() || w.model.Job.Supply.Ipf.Value.IsKnown() && w.model.Job.Supply.Ipf.KnownBy.Or(job.Declared) == job.Measured {
+	record := &w.model.Job.Supply
+	if record.LineNeutralLoop.Value.IsKnown() || record.Ipf.Value.IsKnown() && record.Ipf.KnownBy.Or(job.Declared) == job.Measured {
 		return
 	}
 	loop := o.Line.How
@@ -67,7 +68,7 @@ func (w *wiring) believeService() {
 	}
 	w.declared = true
 	line, spread := usualService, serviceSpread
-	if ze, ok := w.model.Job.Supply.Ze.Value.Get(); ok && o.System == job.TNCS {
+	if ze, ok := record.Ze.Value.Get(); ok && o.System == job.TNCS {
 		line, spread = min(line, 0.4*float64(ze)), min(spread, 0.25*float64(ze))
 	}
 	by := w.unknown()

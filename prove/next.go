@@ -77,7 +77,8 @@ func (b *bench) enough(c *candidate, groups []group) bool {
 	taken, doubted := 0, false
 	for i, q := range b.asked {
 		o := c.question
-		if q.kind != o.kind || q.at != o.at || q.phase != o.phase || q.volts != o.volts || q.pointOff != o.pointOff || q.cableAlone != o.cableAlone || q.surgeOut != o.surgeOut || q.known != o.known {
+		if q.kind != o.kind || q.at != o.at || q.phase != o.phase || q.volts != o.volts || q.known != o.known ||
+			q.pointOff != o.pointOff || q.cableAlone != o.cableAlone || q.surgeOut != o.surgeOut {
 			continue
 		}
 		if taken++; q.kind.Class == "low ohm" && !q.renulled && o.renulled { // it is another test with the leads nulled for it
@@ -85,8 +86,8 @@ func (b *bench) enough(c *candidate, groups []group) bool {
 		}
 		for g := range groups {
 			for _, h := range groups[g].members {
-				about := slices.Contains(h.odd, i) || slices.ContainsFunc(h.parts, func(p supposed) bool { return p.cause.is == "person" && p.where.about != "" && p.where.reading == i })
-				doubted = doubted || about && h.chance > doubt
+				slip := func(p supposed) bool { return p.cause.is == "person" && p.where.about != "" && p.where.reading == i }
+				doubted = doubted || h.chance > doubt && (slices.Contains(h.odd, i) || slices.ContainsFunc(h.parts, slip))
 			}
 		}
 	}

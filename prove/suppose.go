@@ -266,7 +266,8 @@ func (b *bench) layGrounds() hypothesis {
 			rate := b.rateOf(c, at)
 			for _, g := range b.grounds {
 				for _, z := range c.sizes() {
-					b.grounds = append(b.grounds, ground{parts: append(slices.Clone(g.parts), supposed{c, at}), sizes: append(slices.Clone(g.sizes), z), log: g.log + math.Log(rate*z.share)})
+					b.grounds = append(b.grounds, ground{parts: append(slices.Clone(g.parts), supposed{c, at}),
+						sizes: append(slices.Clone(g.sizes), z), log: g.log + math.Log(rate*z.share)})
 				}
 			}
 			for i := range b.grounds {
