@@ -82,7 +82,7 @@ func (s *Server) act(r *http.Request, jobID, what string, entries ...job.Entry) 
 	if id == "" {
 		id = newID()
 	}
-	a := store.Act{ID: id, Job: jobID, What: what, Who: s.Who(r), When: stamp(s.Now()), Entries: entries}
+	a := store.Act{ID: id, Job: jobID, What: what, Who: s.Who(r), When: Stamp(s.Now()), Entries: entries}
 	if s.Away != nil {
 		a.Device = "browser"
 	}
