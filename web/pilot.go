@@ -441,7 +441,7 @@ func (s *Server) askMeter(ctx context.Context, f *meterForm, do string) (meterAn
 	}
 	a := shownReading(now)
 	if do == "prove" {
-		rule := commission.ClampProof(before, now, load, line)
+		rule := commission.ProveClamp(before, now, load, line)
 		a.rule = &rule
 		return a, nil // the reading before stands, to prove it again
 	}
