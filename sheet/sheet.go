@@ -238,8 +238,8 @@ type Writer struct{ csv *csv.Writer }
 // NewWriter begins a table.
 func NewWriter(to io.Writer) *Writer { return &Writer{csv.NewWriter(to)} }
 
-// figure is what may begin with a sign and is no formula, with its unit or none.
-var figure = regexp.MustCompile(`^[-+][0-9.]+([eE][-+]?[0-9]+)?( [\pL%°Ω²³/]+)?$`)
+// signed is what may begin with a sign and is no formula, with its unit or none.
+var signed = regexp.MustCompile(`^[-+][0-9.]+([eE][-+]?[0-9]+)?( [\pL%°Ω²³/]+)?$`)
 
 // Write writes a row.
 func (w *Writer) Write(row []string) error {
@@ -247,7 +247,7 @@ func (w *Writer) Write(row []string) error {
 		if cell == "" || !strings.ContainsRune("=+-@\t\r", rune(cell[0])) {
 			continue
 		}
-		if !figure.MatchString(cell) {
+		if !signed.MatchString(cell) {
 			row[i] = "'" + cell
 		}
 	}

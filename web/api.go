@@ -7,6 +7,7 @@ package web
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"io"
 	"net/http"
 	"strconv"
@@ -31,7 +32,7 @@ func (s *Server) api() []endpoint {
 	const jobs, job = "/api/v1/jobs", "/api/v1/jobs/{job}"
 	return []endpoint{
 		{"GET", "/api/v1/openapi.json", "This description", nil, "application/json", s.apiDescription},
-		{"GET", "/api/v1/me", "Who is at work", nil, me{}, s.apiMe},
+		{"GET", "/api/v1/me", "Who is at work, and whether the key of a device is known as theirs", nil, me{}, s.apiMe},
 		{"GET", jobs, "The jobs, the one added to last first", nil, jobList{}, s.apiJobs},
 		{"POST", jobs, "Begin a job from a job file", "application/yaml", begun{}, s.apiNewJob},
 		{"GET", job, "What a job's entries say, fact by fact", nil, jobFacts{}, s.apiJob},
@@ -46,7 +47,10 @@ func (s *Server) api() []endpoint {
 // What is taken and given, as JSON.
 type (
 	me struct {
-		Who string `json:"who"`
+		Who     string `json:"who"`
+		Account bool   `json:"account"` // the name comes from an account
+		Signs   bool   `json:"signs"`   // a device of theirs may sign what is entered on it
+		Known   bool   `json:"known"`   // and the key that was asked about is known as theirs
 	}
 	jobList struct {
 		Jobs []listedJob `json:"jobs"`
@@ -88,7 +92,7 @@ type (
 // Data turns a handler that returns errors into one that answers them as
 // problem details.
 func (s *Server) Data(h func(http.ResponseWriter, *http.Request) error) http.Handler {
-	return s.guarded(h, func(w http.ResponseWriter, r *http.Request, status int, lines []string) {
+	return s.guarded(h, func(w http.ResponseWriter, r *http.Request, _ error, status int, lines []string) {
 		w.Header().Set("Content-Type", "application/problem+json")
 		w.WriteHeader(status)
 		json.NewEncoder(w).Encode(problem{http.StatusText(status), status, strings.Join(lines, "\n"), r.URL.Path})
@@ -129,7 +133,16 @@ func take(r *http.Request, v any) error {
 }
 
 func (s *Server) apiMe(w http.ResponseWriter, r *http.Request) error {
-	return Give(w, http.StatusOK, me{s.Who(r)})
+	p, key := PersonOf(r), r.URL.Query().Get("key")
+	out := me{Who: s.Who(r), Account: p != nil, Signs: p != nil && s.SignerOf != nil && p.Role != Office}
+	if p != nil && s.SignerOf != nil && key != "" {
+		whose, err := s.SignerOf(r.Context(), key)
+		if err != nil && !errors.Is(err, store.ErrNotFound) {
+			return err
+		}
+		out.Known = err == nil && whose == p.Name
+	}
+	return Give(w, http.StatusOK, out)
 }
 
 func (s *Server) apiJobs(w http.ResponseWriter, r *http.Request) error {
@@ -151,7 +164,7 @@ func (s *Server) apiNewJob(w http.ResponseWriter, r *http.Request) error {
 	}
 	a, err := s.fileAct(r, "job begun", text)
 	if err == nil {
-		_, err = s.Store.Keep(r.Context(), a)
+		_, err = s.keep(r.Context(), a)
 	}
 	if err != nil {
 		return err
@@ -201,14 +214,10 @@ func (s *Server) apiKeep(w http.ResponseWriter, r *http.Request) error {
 	if err := store.Check(in.Acts); err != nil {
 		return Refuse(http.StatusUnprocessableEntity, "%v", err)
 	}
-	if p := PersonOf(r); p != nil { // a device that several people use: whose session brought it is said
-		for i := range in.Acts {
-			if in.Acts[i].Who != p.Name {
-				in.Acts[i].Device = "sent by " + p.Name
-			}
-		}
+	if err := s.speak(r, in.Acts); err != nil {
+		return err
 	}
-	n, err := s.Store.Keep(r.Context(), in.Acts...)
+	n, err := s.keep(r.Context(), in.Acts...)
 	if err != nil {
 		return err
 	}
