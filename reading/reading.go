@@ -57,9 +57,10 @@ var tables = sync.OnceValue(func() *book {
 	b := &book{byName: map[string]*Kind{}}
 	measures := map[string]finding.Measure{"Ω": quantity.Ohms(0).Measure(), "A": quantity.Amperes(0).Measure(), "V": quantity.Volts(0).Measure(),
 		"s": quantity.Seconds(0).Measure(), "%": quantity.Percent(0).Measure(), "": nil}
-	for _, r := range rows("kinds.csv", kindTable, "name", "also", "class", "stage", "unit", "bare", "least", "compare", "can", "right", "wrong", "place", "source") {
+	for _, r := range rows("kinds.csv", kindTable, "name,also,class,stage,unit,bare,least,compare,can,right,wrong,place,source") {
 		can := list(r.Get("can"))
-		k := &Kind{Name: r.Get("name"), Also: list(r.Get("also")), Class: r.Get("class"), Dead: r.Get("stage") == "dead", Compare: r.Get("compare"), Right: r.Get("right"), Wrong: r.Get("wrong"),
+		k := &Kind{Name: r.Get("name"), Also: list(r.Get("also")), Class: r.Get("class"), Dead: r.Get("stage") == "dead",
+			Compare: r.Get("compare"), Right: r.Get("right"), Wrong: r.Get("wrong"),
 			Measure: measures[r.Get("unit")], Bare: r.Get("bare"), Place: r.Get("place"),
 			Through: slices.Contains(can, "through"), Trips: slices.Contains(can, "trips"), signed: slices.Contains(can, "signed")}
 		if r.Get("least") != "" {
@@ -70,7 +71,7 @@ var tables = sync.OnceValue(func() *book {
 			b.byName[Plain(name)] = k
 		}
 	}
-	for _, r := range rows("ways.csv", wayTable, "word", "also", "classes", "note", "source") {
+	for _, r := range rows("ways.csv", wayTable, "word,also,classes,note,source") {
 		w := &way{word: r.Get("word"), classes: list(r.Get("classes")), note: r.Get("note") == "yes"}
 		for _, text := range append([]string{w.word}, list(r.Get("also"))...) {
 			w.spellings = append(w.spellings, tokens(text))
@@ -80,8 +81,8 @@ var tables = sync.OnceValue(func() *book {
 	return b
 })
 
-func rows(file, text string, columns ...string) []sheet.Row {
-	t, err := sheet.Own(file, text, columns...)
+func rows(file, text, head string) []sheet.Row {
+	t, err := sheet.Own(file, text, strings.Split(head, ",")...)
 	if err == nil {
 		err = t.Faults.Err()
 	}
