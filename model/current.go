@@ -165,7 +165,7 @@ func spread(i quantity.Amperes, lines job.PhaseSet) [3]quantity.Amperes {
 // U0 returns the nominal voltage of line to neutral.
 func (m *Model) U0() Answer[quantity.Volts] {
 	v, ok := m.Job.Supply.Voltage.Get()
-	return Answer[quantity.Volts]{Value: v, Lacks: job.TheSupply.Unless(ok, "voltage", "nominal voltage")}
+	return Answer[quantity.Volts]{Value: v, Lacks: finding.Gather(job.TheSupply.Unless(ok, "voltage", "nominal voltage"), m.Doubted("supply/voltage"))}
 }
 
 // preferredCurrents are the ratings charge points are made for, in A per
@@ -209,8 +209,8 @@ func (m *Model) RatedCurrent(p *job.Point) Answer[quantity.Amperes] {
 // with that limit.
 func (m *Model) PointCurrents(p *Point) Currents {
 	rated := m.RatedCurrent(p.Record)
-	if !rated.Known() {
-		return Currents{Lacks: rated.Lacks}
+	if lacks := finding.Gather(rated.Lacks, m.Doubted(p.Record.Thing().Path+"/phases")); len(lacks) > 0 {
+		return Currents{Lacks: lacks}
 	}
 	i, why := rated.Value, rated.Why
 	if limit, ok := p.Record.Limit.Get(); ok && limit < i {
@@ -245,6 +245,9 @@ func (m *Model) oneLine() bool { return m.Job.Supply.Phases.Or(0) == 1 }
 
 // LoadCurrents returns the full-load current of an existing load.
 func (m *Model) LoadCurrents(l *job.Load) Currents {
+	if lacks := m.Doubted(l.Thing().Path + "/phases"); len(lacks) > 0 {
+		return Currents{Lacks: lacks}
+	}
 	lines, ok := l.Phases.Get()
 	var unplaced finding.Lacks
 	switch feed := m.feedOf[l]; {
@@ -286,6 +289,9 @@ func (m *Model) LoadCurrents(l *job.Load) Currents {
 func (c *Circuit) DesignCurrents() Currents { return c.ib }
 
 func (c *Circuit) designCurrents() Currents {
+	if lacks := c.model.Doubted(c.thing.Path + "/phases"); len(lacks) > 0 {
+		return Currents{Lacks: lacks}
+	}
 	fed := c.FedCurrents()
 	i, ok := c.Record.Current.Get()
 	if !ok {

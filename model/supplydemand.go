@@ -371,6 +371,7 @@ func (m *Model) DemandWith(existing Currents) SupplyDemand {
 	}
 	total := m.atSupply()
 	total.add(existing)
+	total.Lacks = append(total.Lacks, m.Doubted("supply/phases")...)
 	for i := range m.Job.Limiters {
 		if l := &m.Job.Limiters[i]; l.At == "" {
 			total.Lacks = append(total.Lacks, l.Thing().Lack("at", "the supply or the board it is at")...)
