@@ -131,7 +131,7 @@ func findingTable(group []*part, src *sources) document.Table {
 		if f.Value.IsZero() && f.Limit.IsZero() && f.Margin.IsZero() {
 			row.Cells[1].Over = 3
 		}
-		if why := f.Why.String(); why != "" && !saidIn(f.Next, why) {
+		if why := f.Why.String(); why != "" && !f.Repeats() {
 			row.Under = append(row.Under, document.Note{Label: "why", Text: why})
 		}
 		if f.Next != "" {
@@ -150,26 +150,12 @@ func signed(a finding.Amount) string {
 	return a.String()
 }
 
-// saidIn reports whether next already names all that why says is not known.
-func saidIn(next, why string) bool {
-	gaps, ok := strings.CutPrefix(why, notKnown+": ")
-	return ok && strings.Contains(next, gaps)
-}
-
 // detailOf is what a subject says beyond the name of its part.
 func detailOf(p *part, subject string) string {
-	for _, n := range p.names {
-		if subject == n && p.circuit == nil && p.point == nil && p.board == nil && len(p.names) > 1 {
-			return subject
-		}
-		if subject == n {
-			return ""
-		}
-		if rest, ok := strings.CutPrefix(subject, n+", "); ok {
-			return rest
-		}
+	if p.of.Name == "" {
+		return subject
 	}
-	return subject
+	return strings.TrimPrefix(strings.TrimPrefix(subject, p.of.Name), ", ")
 }
 
 // capital begins a text with a capital, unless it begins with a symbol such as
