@@ -2,13 +2,14 @@ package paper
 
 import (
 	"fmt"
+	"os"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"chargewright/design"
-	"chargewright/examples"
 	"chargewright/invent"
 	"chargewright/job"
 	"chargewright/model"
@@ -27,7 +28,7 @@ func TestAPaperReadsNoName(t *testing.T) {
 		names, drawn = names[:1], 4
 	}
 	for _, name := range names {
-		text, err := examples.Files.ReadFile(name)
+		text, err := os.ReadFile("../examples/" + name)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -88,6 +89,9 @@ func (g *giving) name(was string) string {
 	return g.by[was]
 }
 
+// pictureID is what a picture is known by within a file, made of letters of a name.
+var pictureID = regexp.MustCompile(`picture [^ ]*:`)
+
 // papersOf is the papers of a job as text; nil where the entries are no job.
 func papersOf(t *testing.T, entries []job.Entry) map[string]string {
 	t.Helper()
@@ -100,11 +104,17 @@ func papersOf(t *testing.T, entries []job.Entry) map[string]string {
 		t.Fatal(err)
 	}
 	m := model.New(j, rules)
-	names, docs := documents(packed{"", m, design.Check(m), prove.Expect(m)})
+	found := design.Check(m)
+	names, docs := documents(packed{"", m, found, prove.Expect(m)})
 	out := map[string]string{}
 	for i, d := range docs {
 		d.Made = time.Time{}
-		out[names[i]] = text(d)
+		out[names[i]] = pictureID.ReplaceAllString(text(d), "picture:")
+	}
+	// How many steps the summary has room for is a matter of how long names are.
+	out["job-summary"] = ""
+	for _, step := range nextSteps(found) {
+		out["job-summary"] += fmt.Sprintln(step)
 	}
 	return out
 }
