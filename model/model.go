@@ -32,7 +32,9 @@ type Model struct {
 	Flow         Flow          // every point on, held to what its limiter leaves
 	NetworkLacks finding.Lacks // what kept part of the job out of the network
 
-	hot      *Network // with every point on
+	feedOf   map[*job.Load]*Circuit // a load's own circuit, or the one that feeds its board
+	isPlaced map[*job.Load]bool     // whether the record says where it is fed from
+	hot      *Network               // with every point on
 	existing Currents
 	others   []Placed
 }
@@ -99,7 +101,7 @@ type Point struct {
 // read by package job, which refuses circuits in a ring and names without an
 // owner; New leaves out what it cannot place rather than fail.
 func New(j *job.Job, rules *standard.Rulebook) *Model {
-	m := &Model{Job: j, Rules: rules}
+	m := &Model{Job: j, Rules: rules, feedOf: map[*job.Load]*Circuit{}, isPlaced: map[*job.Load]bool{}}
 	boards := map[string]*Board{}
 	points := map[string]*Point{}
 	loads := map[string]*job.Load{}
@@ -119,7 +121,6 @@ func New(j *job.Job, rules *standard.Rulebook) *Model {
 		loads[j.Loads[i].Name] = &j.Loads[i]
 	}
 	delete(loads, "")
-	circuitOf := map[*job.Load]bool{}
 	var placed []*Circuit
 	for i := range j.Circuits {
 		c := &Circuit{Record: &j.Circuits[i], model: m, thing: j.Circuits[i].Thing()}
@@ -136,15 +137,16 @@ func New(j *job.Job, rules *standard.Rulebook) *Model {
 		case c.Point != nil:
 			c.Point.Circuit = c
 		case c.Load != nil:
-			circuitOf[c.Load] = true
+			m.feedOf[c.Load], m.isPlaced[c.Load] = c, true
 		}
 		c.findLegs()
 		placed = append(placed, c)
 	}
 	for i := range j.Loads {
 		l := &j.Loads[i]
-		if b := boards[l.Board]; b != nil && !circuitOf[l] {
+		if b := boards[l.Board]; b != nil && !m.isPlaced[l] {
 			b.Loads = append(b.Loads, l)
+			m.feedOf[l], m.isPlaced[l] = b.Feed, true
 		}
 	}
 	m.order(placed)
@@ -166,7 +168,7 @@ func (m *Model) solve() {
 	}
 	m.existing = m.findExisting()
 	m.others = m.placeLoads()
-	share := m.share()
+	share := m.Shares()
 	m.hot = m.loaded(AtOperating, network.ConstantCurrent, share, 1).finish()
 	m.NetworkLacks = m.hot.Lacks
 	m.Flow = m.solveFlow(m.hot, share)
@@ -175,13 +177,6 @@ func (m *Model) solve() {
 	m.readLoops(m.newNetwork(At20, resistive, 1).finish(), At20)
 	if len(m.hot.Points) > 0 {
 		m.assume(fmt.Sprintf("points draw a third harmonic of %.0f %% at power factor 1, since their data is not entered", 100*thirdHarmonic))
-	}
-	for _, c := range m.Circuits {
-		for _, l := range c.Legs {
-			if l.MayBeSurrounded() && !l.Record.Surrounded.IsKnown() {
-				m.assume(l.Name() + ": no thermal insulation around the cable")
-			}
-		}
 	}
 	m.readFaults(m.newNetwork(At20, reactive, 1).finish())
 	for _, b := range m.Boards {

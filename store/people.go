@@ -44,10 +44,11 @@ func list[T any](ctx context.Context, db *sql.DB, scan func(*sql.Rows) (T, error
 }
 
 // PutPerson adds a person, or sets role and password anew: what let the person
-// in before, sessions and passkeys, lets nobody in from then on.
+// in before, sessions and passkeys, lets nobody in from then on, and what signed
+// for the person signs no more.
 func (s *SQLite) PutPerson(ctx context.Context, p Person) error {
 	return inTransaction(ctx, s.db, func(tx *sql.Tx) error {
-		for _, table := range []string{"session", "passkey"} {
+		for _, table := range []string{"session", "passkey", "device_key"} {
 			if _, err := tx.ExecContext(ctx, "DELETE FROM "+table+" WHERE person = ?", p.Name); err != nil {
 				return err
 			}

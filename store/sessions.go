@@ -118,3 +118,20 @@ func (s *SQLite) RemovePasskey(ctx context.Context, person, id string) error {
 	_, err := s.db.ExecContext(ctx, "DELETE FROM passkey WHERE person = ? AND id = ?", person, id)
 	return err
 }
+
+// AddDeviceKey keeps the public half of the key by which a device of a person
+// signs. One that is there already stays with whom it belongs to.
+func (s *SQLite) AddDeviceKey(ctx context.Context, key, person, whence string, now time.Time) error {
+	_, err := s.db.ExecContext(ctx, "INSERT INTO device_key (key, person, made_at, whence) VALUES (?, ?, ?, ?) ON CONFLICT (key) DO NOTHING",
+		key, person, inWords(now), whence)
+	return err
+}
+
+// SignerOf returns whose device signs with a key; nobody's is not found.
+func (s *SQLite) SignerOf(ctx context.Context, key string) (person string, err error) {
+	err = s.db.QueryRowContext(ctx, "SELECT person FROM device_key WHERE key = ?", key).Scan(&person)
+	if errors.Is(err, sql.ErrNoRows) {
+		return "", ErrNotFound
+	}
+	return person, err
+}

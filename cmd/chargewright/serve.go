@@ -12,6 +12,7 @@ import (
 	"net/http"
 	"os"
 	"os/signal"
+	"path/filepath"
 	"strings"
 	"syscall"
 	"time"
@@ -30,6 +31,7 @@ type serveCmd struct {
 	Key     string `help:"Key file of the certificate." type:"existingfile"`
 	Proxied bool   `help:"A reverse proxy stands before it, answers by https, and says in X-Forwarded-For whom it speaks for."`
 	Address string `help:"Address at which people reach it, where that is not what they ask this program for: behind a reverse proxy, for passkeys." placeholder:"https://NAME"`
+	CopyTo  string `help:"Folder into which the journal is copied each day, whole, while it serves." type:"existingdir"`
 	pointGate
 	Add string `help:"Add an account of this name, or change it, and stop. The password is read from standard input." placeholder:"NAME"`
 	keyFolder
@@ -120,6 +122,7 @@ func (c *serveCmd) handler(ctx context.Context) (pages http.Handler, done func()
 		return nil, nil, err
 	}
 	s.Store = journal
+	go c.daily(ctx, journal, s.Log)
 	people, err := journal.People(ctx)
 	switch {
 	case err != nil:
@@ -142,6 +145,32 @@ func (c *serveCmd) handler(ctx context.Context) (pages http.Handler, done func()
 	s.NamedByAccount()
 	guard := &door.Door{Server: s, Register: journal, Secure: secure, Proxied: c.Proxied, Address: c.Address}
 	return guard.Handler(s.Handler()), done, nil
+}
+
+// daily looks the journal over once a day, and copies it where it is asked for.
+func (c *serveCmd) daily(ctx context.Context, journal *store.SQLite, log *slog.Logger) {
+	for day := time.NewTicker(24 * time.Hour); ; {
+		if c.CopyTo != "" {
+			to := filepath.Join(c.CopyTo, time.Now().Format("2006-01-02")+".sqlite")
+			if _, err := os.Lstat(to); errors.Is(err, fs.ErrNotExist) {
+				if _, err := journal.Copy(ctx, to); err != nil {
+					log.Error("the day's copy", "err", err)
+				}
+			}
+		}
+		select {
+		case <-ctx.Done():
+			day.Stop()
+			return
+		case <-day.C:
+		}
+		if err := journal.Look(ctx); err != nil {
+			log.Error("the day's look at the journal", "err", err)
+		}
+		if why := journal.OnlyRead(); why != "" {
+			log.Error(why)
+		}
+	}
 }
 
 // ownComputer reports that only this computer can reach the address.

@@ -3,6 +3,7 @@ package door
 // A person's own account: how they come in, where they are in, their password.
 
 import (
+	"encoding/json"
 	"net/http"
 	"strings"
 
@@ -83,4 +84,19 @@ func (d *Door) endSessions(w http.ResponseWriter, r *http.Request) error {
 	d.note(r, who, what)
 	http.Redirect(w, r, "/me", http.StatusSeeOther)
 	return nil
+}
+
+// addDeviceKey keeps the public half of the key by which the person's device
+// signs what is entered on it, so that it stays theirs whoever sends it.
+func (d *Door) addDeviceKey(w http.ResponseWriter, r *http.Request) error {
+	var in struct{ Key string }
+	if err := json.NewDecoder(r.Body).Decode(&in); err != nil || !store.IsKey(in.Key) {
+		return web.Refuse(http.StatusUnprocessableEntity, "key is the public half of an Ed25519 key, 64 figures in hexadecimal.")
+	}
+	who := d.Server.Who(r)
+	if err := d.Register.AddDeviceKey(r.Context(), in.Key, who, d.whence(r), d.Server.Now()); err != nil {
+		return err
+	}
+	d.note(r, who, "device signs from now on: "+d.whence(r))
+	return web.Give(w, http.StatusOK, map[string]bool{"kept": true})
 }

@@ -44,6 +44,8 @@ type Register interface {
 	AddPasskey(context.Context, store.Passkey) error
 	UsePasskey(context.Context, store.Passkey) error
 	RemovePasskey(ctx context.Context, person, id string) error
+	AddDeviceKey(ctx context.Context, key, person, whence string, now time.Time) error
+	SignerOf(ctx context.Context, key string) (person string, err error)
 	Note(context.Context, store.Happening) error
 	Happenings(ctx context.Context, most int) ([]store.Happening, error)
 }
@@ -74,8 +76,10 @@ func open(path string) bool {
 		strings.HasPrefix(path, "/assets/") || strings.HasPrefix(path, "/bundle/")
 }
 
-// Handler stands before the pages.
+// Handler stands before the pages. From then on names come from accounts, and
+// what a device signed for a person is theirs.
 func (d *Door) Handler(pages http.Handler) http.Handler {
+	d.Server.SignerOf = d.Register.SignerOf
 	inside := http.NewServeMux()
 	inside.Handle("/", pages)
 	inside.Handle("GET /sign-in", d.Server.Page(d.signInPage))
@@ -89,6 +93,7 @@ func (d *Door) Handler(pages http.Handler) http.Handler {
 	inside.Handle("POST /account/passkey", d.Server.Data(d.addPasskey))
 	inside.Handle("POST /account/passkey/remove", d.Server.Page(d.removePasskey))
 	inside.Handle("POST /account/session/end", d.Server.Page(d.endSessions))
+	inside.Handle("POST /api/v1/me/key", d.Server.Data(d.addDeviceKey))
 	inside.Handle("GET /people", d.Server.Page(d.people))
 	inside.Handle("POST /people", d.Server.Page(d.putPerson))
 	inside.Handle("POST /people/remove", d.Server.Page(d.removePerson))
