@@ -21,7 +21,11 @@ func (d *Door) whence(r *http.Request) string {
 }
 
 func (d *Door) account(w http.ResponseWriter, r *http.Request) error {
-	return d.showAccount(w, r, http.StatusOK, "")
+	says := ""
+	if p := web.PersonOf(r); p != nil && p.First {
+		says = "Another person set your password. Change it here before anything else."
+	}
+	return d.showAccount(w, r, http.StatusOK, says)
 }
 
 func (d *Door) showAccount(w http.ResponseWriter, r *http.Request, status int, says string) error {
@@ -58,10 +62,13 @@ func (d *Door) changePassword(w http.ResponseWriter, r *http.Request) error {
 	case err != nil:
 		return err
 	case !knows:
-		d.note(r, who, "change of password refused")
+		d.failed(r, who, "change of password refused")
 		return d.showAccount(w, r, http.StatusForbidden, "That is not your password now. Nothing was changed.")
-	case tooWeak(fresh):
-		return d.showAccount(w, r, http.StatusUnprocessableEntity, weakPassword.Error()+" Nothing was changed.")
+	case fresh == r.PostFormValue("password"):
+		return d.showAccount(w, r, http.StatusUnprocessableEntity, "That is the password you have. Nothing was changed.")
+	}
+	if err := weak(fresh, who); err != nil {
+		return d.showAccount(w, r, http.StatusUnprocessableEntity, err.Error()+" Nothing was changed.")
 	}
 	if err := d.Register.PutPassword(r.Context(), who, kept(fresh), d.token(r)); err != nil {
 		return err
