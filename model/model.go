@@ -313,7 +313,8 @@ func (m *Model) leaning() []string {
 	return out
 }
 
-// NotLed is the lack of a way from the origin to a point.
+// NotLed is the lack of a way from the origin to a point, of a conductor on it
+// or of what says which circuits are on it.
 func (m *Model) NotLed(p *Point) finding.Lacks {
 	l := finding.Lack{Path: "circuits", Of: p.Record.Thing().Name, What: "the circuits that lead to it"}
 	for c := p.Circuit; c != nil; c = c.Feed() {
@@ -323,6 +324,9 @@ func (m *Model) NotLed(p *Point) finding.Lacks {
 		case len(c.Legs) == 0:
 			l.Path = c.thing.Path + "/legs"
 		default:
+			if lacks := finding.Gather(c.Length().Lacks, c.R1Rn(AtOperating).Lacks); len(lacks) > 0 {
+				return lacks
+			}
 			continue
 		}
 		return finding.Lacks{l}

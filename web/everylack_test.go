@@ -81,7 +81,7 @@ func TestAFactTakenAwayComesBackThroughItsForm(t *testing.T) {
 						lacks = finding.Gather(lacks, g.Lacks)
 					}
 				}
-				back, offered := typedBack(t, s, o, lacks, e)
+				back, offered := typedBack(t, s, o, lacks, e, item)
 				switch {
 				case item && !offered:
 					says("no form adds the item")
@@ -92,7 +92,11 @@ func TestAFactTakenAwayComesBackThroughItsForm(t *testing.T) {
 					after := folded(t, append(less.Entries(), back...))
 					k := slices.IndexFunc(after.Found, func(g finding.Finding) bool { return g.Key == f.Key && g.Path == f.Path && g.Against == f.Against })
 					if k < 0 || after.Found[k].Verdict != before.Verdict || after.Found[k].Value.String() != before.Value.String() {
-						says("typed again, it is not as it was")
+						is := finding.Finding{}
+						if k >= 0 {
+							is = after.Found[k]
+						}
+						says(fmt.Sprintf("with %v typed again it %v at %v, and %v at %v before", back, is.Verdict, is.Value, before.Verdict, before.Value))
 						continue
 					}
 					restored++
@@ -129,7 +133,7 @@ func folded(t *testing.T, entries []job.Entry) *opened {
 
 // typedBack types a fact into the form that is offered for what is lacking, and
 // returns what the form enters. Of an item it says whether a form adds one.
-func typedBack(t *testing.T, s *Server, o *opened, lacks finding.Lacks, e job.Entry) (entered []job.Entry, offered bool) {
+func typedBack(t *testing.T, s *Server, o *opened, lacks finding.Lacks, e job.Entry, item bool) (entered []job.Entry, offered bool) {
 	t.Helper()
 	of := o.factsFor(lacks)
 	if len(of) == 0 {
@@ -142,10 +146,10 @@ func typedBack(t *testing.T, s *Server, o *opened, lacks finding.Lacks, e job.En
 	r := httptest.NewRequest("GET", address.String(), nil)
 	if list := address.Query().Get("list"); list != "" {
 		_, err := s.addPage(r, o, list, r.URL.Query())
-		return nil, err == nil && job.Within(e.Path, list)
+		return nil, item && err == nil && job.Within(e.Path, list)
 	}
 	for _, list := range of { // where facts would do as well, the list has its own page
-		if f := job.FieldAt(list); f != nil && f.List() && f.Of != nil && job.Within(e.Path, list) {
+		if f := job.FieldAt(list); f != nil && f.List() && f.Of != nil && item && job.Within(e.Path, list) {
 			_, err := s.addPage(r, o, list, url.Values{})
 			return nil, err == nil
 		}
@@ -168,5 +172,9 @@ func typedBack(t *testing.T, s *Server, o *opened, lacks finding.Lacks, e job.En
 			}
 		}
 	}
-	return p.typed(r, o), offered
+	entered = p.typed(r, o)
+	for k := range entered { // whoever enters it says so, and when
+		entered[k].Who, entered[k].When = e.Who, e.When
+	}
+	return entered, offered
 }
