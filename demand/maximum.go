@@ -49,9 +49,15 @@ func ByAllowance(m *model.Model) Estimate {
 		e.Lacks = append(e.Lacks, l.Thing().Unless(l.Kind.IsKnown(), "kind", "kind")...)
 	}
 	e.Existing = Lines(a.Sum())
-	if measured, ok := m.Job.Supply.Demand.Value.Get(); ok && measured > e.Existing.Greatest() {
+	and := ", which are said to be all there are"
+	switch found, ok := m.Job.Supply.Demand.Value.Get(); {
+	case ok && found > e.Existing.Greatest():
 		e.Lacks = finding.Lacks{{Path: "loads", Of: "loads",
-			What: fmt.Sprintf("those recorded come to %v, and the supply was found to carry %v; the others are not recorded", e.Existing.Greatest(), measured)}}
+			What: fmt.Sprintf("those recorded come to %v, and the supply was found to carry %v; the others are not recorded", e.Existing.Greatest(), found)}}
+	case ok && len(a.Open) > 0:
+		and = ", and no others"
+	default:
+		e.Lacks = append(e.Lacks, a.Open...)
 	}
 	if !e.Known() {
 		return e
@@ -66,7 +72,7 @@ func ByAllowance(m *model.Model) Estimate {
 		}
 		e.Why = append(e.Why, text)
 	}
-	e.Why = append(e.Why, "of the loads that are recorded, which are said to be all there are")
+	e.Why = append(e.Why, "of the loads that are recorded"+and)
 	e.Source = sources(cites...)
 	if len(cites) == 0 {
 		e.Source = finding.Say("the record; no published allowance applies")

@@ -136,6 +136,7 @@ func TestALimiterHoldsItsOwnPointsAlone(t *testing.T) {
 		{"at the cut-out", "value: 40 A", "value: 52 A", "supply demand", "supply", meets, 100},
 		{"above the cut-out", "value: 40 A", "value: 52.1 A", "supply demand", "supply", fails, 100.1},
 		{"a limiter at the supply holds CP1 alone", "at: yard|" + limit + "|" + cp2, "at: supply|limit: 80 A|{name: CP2, current: 45 A", "supply demand", "supply", meets, 85},
+		{"a line without a clamp is not held", limit + "|clamp phases: L1 L2 L3", "limit: 30 A|clamp phases: L2", "supply demand", "supply", meets, 88},
 		{"CP2 begins at no board", way2, "{name: way 2,", "supply demand", "supply", meets, 88},
 		{"the feeder begins at no board", "{name: feeder, from: main,", "{name: feeder,", "supply demand", "supply", meets, 88},
 		{"CP2 may be behind the feeder", way2, "{name: way 2,", "design current", "feeder", open, none},

@@ -151,7 +151,8 @@ func RateLeg(m *model.Model, c *model.Circuit, l *model.Leg) LegRating {
 	construction, insulation := cable.Construction.Or(""), cable.Insulation.Or("")
 	phases := c.PhaseCount()
 	method, ok := leg.Method.Get()
-	r.Lacks = finding.Gather(l.UnlessCable(cable.Construction.IsKnown(), "construction"), l.UnlessCable(cable.CSA.IsKnown(), "csa"),
+	r.Lacks = finding.Gather(l.Doubts, m.Doubted(l.Thing().Path+"/circuits together"), l.UnlessCable(cable.Construction.IsKnown(), "construction"),
+		l.UnlessCable(cable.CSA.IsKnown(), "csa"),
 		l.UnlessCable(cable.Insulation.IsKnown(), "insulation"), l.NoMaterial(), c.Thing().Unless(phases > 0, "phases", "phases"),
 		l.Thing().Unless(ok, "method", "installation method"))
 	if len(r.Lacks) > 0 {

@@ -34,7 +34,8 @@ func (k *checker) ze() {
 	s := &k.m.Job.Supply
 	f := k.start("supply Ze", "supply characteristics", job.TheSupply, "Ze is established and no higher than declared for the system")
 	system, ok := s.Earthing.Get()
-	ze, known := s.Ze.Value.Get()
+	found := k.m.Ze()
+	ze, known := found.Get()
 	switch {
 	case ok && system == job.TT:
 		if known || s.Electrode != "" {
@@ -59,21 +60,32 @@ func (k *checker) ze() {
 		return
 	}
 	if !declared.Known() {
-		k.add(meets(f, say("%v, %s", ze, howKnown(s.Ze.KnownBy))))
+		k.add(meets(f, say("%v, %s", ze, howFound(found))))
 		return
 	}
 	f.Source = sources(k.rules.Clause("supply characteristics"), declared.Cite)
 	f = atMost(f, ze, declared.Value)
-	f.Why = say("%s", howKnown(s.Ze.KnownBy))
+	f.Why = say("%s", howFound(found))
 	if f.Verdict == finding.Fails {
 		f.Why = f.Why.Then(say("above the figure network operators usually declare"))
 		f.Next = "do not energise on it: measure again with leads nulled; if it stays, tell the network operator and the person in charge, and leave the " +
 			"cut-out alone"
-	} else if by, said := s.Ze.KnownBy.Get(); !said || by == job.Assumed {
+	} else if found.How == "" || found.How == job.Assumed {
 		f.Verdict = finding.JudgeOnSite
 		f.Next = "measure Ze before the circuit is put into service"
 	}
 	k.add(f)
+}
+
+// howFound says how an answer of the model is known.
+func howFound(a model.Answer[quantity.Ohms]) string {
+	if a.Why != "" {
+		return a.Why
+	}
+	if a.How == "" {
+		return "how it is known is not said"
+	}
+	return string(a.How)
 }
 
 func howKnown(h quantity.Maybe[job.HowKnown]) string {
@@ -88,8 +100,8 @@ func howKnown(h quantity.Maybe[job.HowKnown]) string {
 func (k *checker) ipf() {
 	s := &k.m.Job.Supply
 	f := k.start("supply Ipf", "prospective fault", job.TheSupply, "prospective fault current at the origin is established")
-	ipf, ok := s.Ipf.Value.Get()
-	if !ok {
+	ipf := s.Ipf.Value.Or(0)
+	if len(k.m.NoIpf()) > 0 {
 		f.Next = "enquire of the network operator, or measure line to neutral and line to earth at the origin and take the greater"
 		k.add(notKnown(f, k.m.NoIpf()))
 		return

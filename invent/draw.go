@@ -390,7 +390,7 @@ func (d *drawer) legs(b *board, at, to string, three bool, ib, rating float64, p
 	d.run(at, c, material, size, lines)
 	r := &run{to: to, point: point, from: b}
 	for i, l := range legs {
-		leg := d.item(at+"/legs", fmt.Sprintf("leg %d", i+1))
+		leg := d.item(at+"/legs", fmt.Sprintf("leg %d to %s", i+1, to)) // each is a place of its own
 		d.put(leg, "length", fmt.Sprintf("%.1f m", l.length), "length known by", "measured|declared", "method", l.method, "ambient", l.ambient,
 			"circuits together", strconv.Itoa(l.together), "arrangement", l.arrangement)
 		if standard.Method(l.method).Buried() {

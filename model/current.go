@@ -90,7 +90,7 @@ func (c Currents) Without(l *job.Limiter) Currents {
 }
 
 // heldTo is c with a limiter at work: what names it gives way to the rest, down
-// to nothing; the rest does not.
+// to nothing; the rest does not, nor does anything in a line without a clamp.
 //
 //	counted  the part of c that the current at the limiter's place has besides
 func (c Currents) heldTo(l *job.Limiter, counted [3]quantity.Amperes) Currents {
@@ -102,7 +102,7 @@ func (c Currents) heldTo(l *job.Limiter, counted [3]quantity.Amperes) Currents {
 	c.held = slices.Clone(c.held)
 	before := c.Phase
 	for k := range c.Phase {
-		if free := c.Phase[k] - held[k]; c.Phase[k]+counted[k] > limit {
+		if free := c.Phase[k] - held[k]; c.Phase[k]+counted[k] > limit && sees(l, k) {
 			c.Phase[k] = max(free, limit-counted[k])
 			held[k] = c.Phase[k] - free
 		}
@@ -116,6 +116,12 @@ func (c Currents) heldTo(l *job.Limiter, counted [3]quantity.Amperes) Currents {
 		c.Why = append(slices.Clone(c.Why), fmt.Sprintf("held to %v by %s, which is load control and no overload protection", limit, l.Name))
 	}
 	return c
+}
+
+// sees reports whether a limiter has a clamp on a line, as far as it is said.
+func sees(l *job.Limiter, line int) bool {
+	on, ok := l.ClampPhases.Get()
+	return !ok || on == job.ThreePhase || LineNumber(on) == line
 }
 
 // through is what c comes to in circuit up, which carries it: in one line, all
@@ -159,7 +165,7 @@ func spread(i quantity.Amperes, lines job.PhaseSet) [3]quantity.Amperes {
 // U0 returns the nominal voltage of line to neutral.
 func (m *Model) U0() Answer[quantity.Volts] {
 	v, ok := m.Job.Supply.Voltage.Get()
-	return Answer[quantity.Volts]{Value: v, Lacks: job.TheSupply.Unless(ok, "voltage", "nominal voltage")}
+	return Answer[quantity.Volts]{Value: v, Lacks: finding.Gather(job.TheSupply.Unless(ok, "voltage", "nominal voltage"), m.Doubted("supply/voltage"))}
 }
 
 // preferredCurrents are the ratings charge points are made for, in A per
@@ -203,8 +209,8 @@ func (m *Model) RatedCurrent(p *job.Point) Answer[quantity.Amperes] {
 // with that limit.
 func (m *Model) PointCurrents(p *Point) Currents {
 	rated := m.RatedCurrent(p.Record)
-	if !rated.Known() {
-		return Currents{Lacks: rated.Lacks}
+	if lacks := finding.Gather(rated.Lacks, m.Doubted(p.Record.Thing().Path+"/phases")); len(lacks) > 0 {
+		return Currents{Lacks: lacks}
 	}
 	i, why := rated.Value, rated.Why
 	if limit, ok := p.Record.Limit.Get(); ok && limit < i {
@@ -239,6 +245,9 @@ func (m *Model) oneLine() bool { return m.Job.Supply.Phases.Or(0) == 1 }
 
 // LoadCurrents returns the full-load current of an existing load.
 func (m *Model) LoadCurrents(l *job.Load) Currents {
+	if lacks := m.Doubted(l.Thing().Path + "/phases"); len(lacks) > 0 {
+		return Currents{Lacks: lacks}
+	}
 	lines, ok := l.Phases.Get()
 	var unplaced finding.Lacks
 	switch feed := m.feedOf[l]; {
@@ -280,6 +289,9 @@ func (m *Model) LoadCurrents(l *job.Load) Currents {
 func (c *Circuit) DesignCurrents() Currents { return c.ib }
 
 func (c *Circuit) designCurrents() Currents {
+	if lacks := c.model.Doubted(c.thing.Path + "/phases"); len(lacks) > 0 {
+		return Currents{Lacks: lacks}
+	}
 	fed := c.FedCurrents()
 	i, ok := c.Record.Current.Get()
 	if !ok {

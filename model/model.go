@@ -26,15 +26,17 @@ type Model struct {
 	Points   []*Point
 	Outside  Outside // the supply, decided once
 	Layout   *Layout // the installation, laid out once
+	Doubts   []Doubt // where the record contradicts itself
 	// Assumptions is what the record leaves unsaid and the model took, each in
 	// words for the design sheet, where it can be challenged.
 	Assumptions  []string
 	Flow         Flow          // every point on, held to what its limiter leaves
 	NetworkLacks finding.Lacks // what kept part of the job out of the network
 
-	feedOf   map[*job.Load]*Circuit // a load's own circuit, or the one that feeds its board
-	isPlaced map[*job.Load]bool     // whether the record says where it is fed from
-	hot      *Network               // with every point on
+	doubted  map[string]finding.Lacks // facts that the record contradicts, by path
+	feedOf   map[*job.Load]*Circuit   // a load's own circuit, or the one that feeds its board
+	isPlaced map[*job.Load]bool       // whether the record says where it is fed from
+	hot      *Network                 // with every point on
 	existing Currents
 	others   []Placed
 }
@@ -86,6 +88,7 @@ type Leg struct {
 	Line    Conductor
 	Neutral Conductor
 	CPC     Conductor
+	Doubts  finding.Lacks // contradictions in what is said of it
 	circuit *Circuit
 	number  int // along the circuit, counted from 0
 	thing   job.Thing
@@ -102,6 +105,7 @@ type Point struct {
 // owner; New leaves out what it cannot place rather than fail.
 func New(j *job.Job, rules *standard.Rulebook) *Model {
 	m := &Model{Job: j, Rules: rules, feedOf: map[*job.Load]*Circuit{}, isPlaced: map[*job.Load]bool{}}
+	m.findDoubts()
 	boards := map[string]*Board{}
 	points := map[string]*Point{}
 	loads := map[string]*job.Load{}
@@ -338,6 +342,17 @@ func (m *Model) NotLed(p *Point) finding.Lacks {
 	return finding.Lacks{l}
 }
 
+// NoOrigin is the lack of a beginning: of the board that the first circuit on
+// the way to c starts at, or of what feeds that board.
+func (c *Circuit) NoOrigin() finding.Lacks {
+	first := c.path[0]
+	if first.From == nil {
+		return first.thing.Lack("from", "the board it starts at")
+	}
+	b := first.From.Record
+	return b.Thing().Unless(b.FedFrom == "supply", "fed from", "what feeds it")
+}
+
 // Feed returns the circuit that feeds the board c starts at, or nil at the origin.
 func (c *Circuit) Feed() *Circuit {
 	if c.From == nil {
@@ -369,6 +384,9 @@ func (c *Circuit) Thing() job.Thing { return c.thing }
 // PhaseCount returns 1 or 3, or 0 when not known: what the record says, or
 // what it follows from in what the circuit feeds.
 func (c *Circuit) PhaseCount() int {
+	if len(c.model.Doubted(c.thing.Path+"/phases")) > 0 {
+		return 0
+	}
 	if p, ok := c.Record.Phases.Get(); ok {
 		return p.Count()
 	}

@@ -162,6 +162,9 @@ func (m *Model) earthLoop(o *Outside) Part {
 	if v, ok := s.Ze.Value.Get(); ok {
 		return entered(float64(v), s.Ze.KnownBy)
 	}
+	if ze := m.Ze(); ze.Known() {
+		return entered(float64(ze.Value), quantity.Known(ze.How))
+	}
 	if l := m.External(); l.Known() {
 		ohms := l.Magnitude()
 		return Part{ohms, 0.3 * ohms, job.Calculated}

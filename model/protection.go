@@ -11,6 +11,9 @@ import (
 
 // Rated returns the current a circuit's device is rated for, or is set to.
 func (c *Circuit) Rated() Answer[quantity.Amperes] {
+	if lacks := c.model.Doubted(c.thing.Path + "/device"); len(lacks) > 0 {
+		return lacking[quantity.Amperes](lacks)
+	}
 	if ir, ok := c.Record.Device.LongSetting.Get(); ok {
 		return Answer[quantity.Amperes]{Value: ir}
 	}
@@ -48,7 +51,7 @@ func (m *Model) NoEarthing() finding.Lacks {
 
 // NoIpf is the lack of the fault current at the origin.
 func (m *Model) NoIpf() finding.Lacks {
-	return job.TheSupply.Unless(m.Job.Supply.Ipf.Value.IsKnown(), "Ipf", "Ipf")
+	return finding.Gather(job.TheSupply.Unless(m.Job.Supply.Ipf.Value.IsKnown(), "Ipf", "Ipf"), m.Doubted("supply/Ipf"))
 }
 
 // CarriedAt returns the current that a limiter's place carries: by the device

@@ -177,12 +177,7 @@ func (m *Model) findExisting() Currents {
 	}
 	out := Currents{}
 	a := m.AllowedDemand()
-	out.Lacks = a.Lacks
-	for _, kind := range a.Kinds {
-		for k := range out.Phase {
-			out.Phase[k] += kind.Allowed[k]
-		}
-	}
+	out.Phase, out.Lacks = a.Sum(), finding.Gather(a.Lacks, a.Open)
 	for i := range m.Job.Loads {
 		out.Why = append(out.Why, m.LoadCurrents(&m.Job.Loads[i]).Why...)
 	}
@@ -223,7 +218,8 @@ func (m *Model) isAllEntered() bool {
 // Allowed is the demand of the recorded loads by the published allowances.
 type Allowed struct {
 	Kinds []AllowedKind
-	Lacks finding.Lacks // what keeps it from being the demand of the installation
+	Lacks finding.Lacks // what keeps it from being known
+	Open  finding.Lacks // what keeps it from being all: loads that may not be entered
 }
 
 // AllowedKind is the loads of one kind.
@@ -236,18 +232,19 @@ type AllowedKind struct {
 }
 
 // AllowedDemand reduces the loads of the record by the published allowances for
-// the premises, phase by phase. It is the demand only where all are entered.
+// the premises, phase by phase. It is a demand only where all are entered; it is
+// no less where they are not.
 func (m *Model) AllowedDemand() Allowed {
 	out := m.allowed(func(*job.Load) bool { return true })
 	for _, b := range m.Boards {
 		if b.Feed == nil && !b.Record.AllLoads.Or(false) {
 			lack := b.Record.Thing().Lack("all loads entered", "whether every load it feeds is entered under loads; or the supply's maximum demand, measured")
 			lack[0].Or = []string{job.TheSupply.Path + "/maximum demand"}
-			out.Lacks = append(out.Lacks, lack...)
+			out.Open = append(out.Open, lack...)
 		}
 	}
 	if len(m.Boards) == 0 {
-		out.Lacks = append(out.Lacks, job.TheSupply.Lack("maximum demand", "maximum demand, measured or declared, or the loads it is made of")...)
+		out.Open = append(out.Open, job.TheSupply.Lack("maximum demand", "maximum demand, measured or declared, or the loads it is made of")...)
 	}
 	return out
 }
@@ -359,6 +356,7 @@ func (m *Model) DemandWith(existing Currents) SupplyDemand {
 	}
 	total := m.atSupply()
 	total.add(existing)
+	total.Lacks = append(total.Lacks, m.Doubted("supply/phases")...)
 	for i := range m.Job.Limiters {
 		if l := &m.Job.Limiters[i]; l.At == "" {
 			total.Lacks = append(total.Lacks, l.Thing().Lack("at", "the supply or the board it is at")...)
