@@ -350,7 +350,7 @@ func (c *Circuit) NoOrigin() finding.Lacks {
 		return first.thing.Lack("from", "the board it starts at")
 	}
 	b := first.From.Record
-	return b.Thing().Unless(b.FedFrom == "supply", "fed from", "what feeds it")
+	return besides(b.Thing().Unless(b.FedFrom == "supply", "fed from", "what feeds it"), c.model.unled())
 }
 
 // Feed returns the circuit that feeds the board c starts at, or nil at the origin.
