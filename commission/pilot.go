@@ -221,7 +221,8 @@ func (j *pilotJudge) offer(seen pilot.Seen) {
 	f.Value = amps(advertised)
 	want, has := j.in.Current.Get()
 	if !has {
-		f.Why, f.Next = finding.Say("the duty cycle of %v offers %v; the job needs %s", duty, advertised, j.in.Gaps["current"]), "write the point's power and phases into the job"
+		f.Why = finding.Say("the duty cycle of %v offers %v; the job needs %s", duty, advertised, j.in.Gaps["current"])
+		f.Next = "write the point's power and phases into the job"
 		f.Lacks = j.in.Gaps["current"]
 		return
 	}

@@ -43,7 +43,8 @@ func JudgeBy(m *model.Model, expected []Expectation) ([]reading.Judged, error) {
 	out := make([]reading.Judged, len(m.Job.Readings))
 	paths := pathsOf(m)
 	for i, r := range m.Job.Readings {
-		f := finding.Finding{Path: paths[places.of(r.At)], Subject: r.Reading + " at " + r.At, What: "reading", Key: "reading", Verdict: finding.NotKnown, Clause: finding.Practice}
+		f := finding.Finding{Path: paths[places.of(r.At)], Subject: r.Reading + " at " + r.At,
+			What: "reading", Key: "reading", Verdict: finding.NotKnown, Clause: finding.Practice}
 		out[i].Finding = f
 		k := r.Kind()
 		v, wrong := r.Shown()
