@@ -29,7 +29,7 @@ func elsewhere(w *where, text, right string) string {
 		return right
 	}
 	for _, f := range beside.Fields {
-		if shown, fits := f.takes(text); fits && f != own {
+		if shown, fits := f.Takes(text); fits && f != own {
 			return fmt.Sprintf("%s; %s goes under %s", right, shown, f.Name)
 		}
 	}
@@ -39,12 +39,12 @@ func elsewhere(w *where, text, right string) string {
 			continue
 		}
 		for _, two := range [][2]string{{before, after}, {after, before}} {
-			here, fits := own.takes(strings.TrimSpace(two[0]))
+			here, fits := own.Takes(strings.TrimSpace(two[0]))
 			if !fits {
 				continue
 			}
 			for _, f := range beside.Fields {
-				if there, fits := f.takes(strings.TrimSpace(two[1])); fits && f != own {
+				if there, fits := f.Takes(strings.TrimSpace(two[1])); fits && f != own {
 					return fmt.Sprintf("it is two facts: %s here, and %s under %s", here, there, f.Name)
 				}
 			}
@@ -61,9 +61,9 @@ func parts(before, after string) bool {
 	return unicode.IsSpace(b) || unicode.IsSpace(a) || unicode.IsDigit(a) != unicode.IsDigit(b)
 }
 
-// takes reports whether the field is a quantity or one of a few words and text
+// Takes reports whether the field is a quantity or one of a few words and text
 // is right for it, and how it is then written.
-func (f *Field) takes(text string) (shown string, fits bool) {
+func (f *Field) Takes(text string) (shown string, fits bool) {
 	if f.form == recordForm && f.Of.isStated() {
 		f = f.Of.short
 	}
