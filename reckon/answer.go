@@ -208,6 +208,7 @@ func (f *facts) fill(rules *standard.Rulebook) error {
 	ambient := "30 °C"
 	if m, _ := f.known(leg + "/method"); standard.Method(m).Buried() {
 		ambient = "20 °C"
+		unless("Depth", leg+"/depth", "700 mm", "what the tables of ratings are made for")
 		unless("Soil", leg+"/soil", "2.5 K·m/W", "what the tables of ratings are made for")
 	}
 	unless("Surroundings", leg+"/ambient", ambient, "what the tables of ratings are made for")
@@ -251,6 +252,7 @@ func (f *facts) replace(path, value, why string) {
 type run struct {
 	job   *job.Job
 	rules *standard.Rulebook
+	none  string // why no size was found
 }
 
 // asked is the requirements that a handful of facts can speak of.
@@ -328,6 +330,12 @@ func (r *run) choose(f *facts) {
 				return
 			}
 		}
+		_, found := r.found()
+		for _, key := range asked {
+			if f := found[key]; f.Verdict != finding.Meets {
+				r.none = fmt.Sprintf("none up to %v holds: %s; %s", sizes[len(sizes)-1], f.What, f.Why)
+			}
+		}
 		c.Cable.CSA = quantity.Maybe[quantity.SquareMillimetres]{}
 	}
 }
@@ -350,6 +358,9 @@ func (r *run) rows(said Said) []Row {
 		load.Why = strings.Join(current.Why, "; ")
 	}
 	add(load)
+	if r.none != "" {
+		add(Row{What: "size", Value: "none", Why: r.none, Next: "say a size, a shorter length, another kind of cable or way to run it"})
+	}
 	for _, key := range asked {
 		what := map[string]string{"design current": "device", "cable rating": "cable carries the device", "volt drop": "volt drop",
 			"disconnection": "Zs, hot"}[key]
