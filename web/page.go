@@ -148,7 +148,7 @@ func explain(err error) (status int, lines []string) {
 		}
 		return http.StatusUnprocessableEntity, lines
 	case errors.Is(err, store.ErrNotFound):
-		return http.StatusNotFound, []string{"Nothing of that name is here."}
+		return http.StatusNotFound, []string{"Nothing of that name is here.", "Go back, or find it from the jobs."}
 	case errors.Is(err, store.ErrNoRoom):
 		return http.StatusInsufficientStorage, []string{"This device has no room left, so this was not kept. What you saved before is still there.",
 			"Free some room on the device, or wait for signal, then send it again from here: this page still has it."}
@@ -156,6 +156,30 @@ func explain(err error) (status int, lines []string) {
 		return http.StatusRequestEntityTooLarge, []string{fmt.Sprintf("That is larger than %d MiB.", tooLarge.Limit>>20)}
 	}
 	return http.StatusInternalServerError, []string{"Something broke on our side. What you saved before is still there."}
+}
+
+// titleOf is the title of a page that could not do what was asked, as a mate
+// would say it; what to do stands below it.
+func titleOf(status int) string {
+	switch status {
+	case http.StatusNotFound:
+		return "That is not here"
+	case http.StatusUnprocessableEntity, http.StatusBadRequest:
+		return "Not entered: look at this first"
+	case http.StatusForbidden, http.StatusUnauthorized:
+		return "That is not yours to do here"
+	case http.StatusConflict:
+		return "Something changed in between"
+	case http.StatusRequestEntityTooLarge:
+		return "Too large to take in"
+	case http.StatusInsufficientStorage:
+		return "No room on this device"
+	case http.StatusServiceUnavailable:
+		return "Not to be had just now"
+	case http.StatusTooManyRequests:
+		return "Too many tries: wait a little"
+	}
+	return "That did not work"
 }
 
 // Page turns a handler of another room into one that answers its errors.
@@ -170,7 +194,7 @@ func (s *Server) page(h func(http.ResponseWriter, *http.Request) error) http.Han
 			frame
 			Lines  []string
 			Resend url.Values // what a form sent that could not be kept
-		}{s.frame(r, http.StatusText(status)), lines, nil}
+		}{s.frame(r, titleOf(status)), lines, nil}
 		if s.Away != nil && status >= http.StatusInternalServerError {
 			page.Resend = r.PostForm
 		}
