@@ -19,6 +19,7 @@ import (
 // supply outwards, in the order a careful electrician would read them.
 func Check(m *model.Model) []finding.Finding {
 	k := &checker{m: m, rules: m.Rules}
+	k.agree()
 	k.supply()
 	k.demand()
 	k.limiters()
@@ -45,6 +46,7 @@ func (k *checker) circuit(c *model.Circuit) {
 	k.noDiversity(c)
 	k.overload(c)
 	k.continuousLoad(c)
+	k.burial(c)
 	k.breaking(c)
 	k.disconnection(c)
 	k.shortCircuit(c)

@@ -24,13 +24,38 @@ func (k *checker) designCurrent(c *model.Circuit) {
 	f = atMost(f, ib.Greatest(), in.Value)
 	f.Why = joined(ib.Why)
 	if f.Verdict == finding.Fails {
-		f.Next = "choose a device of at least " + ib.Greatest().String() + ", or limit what the circuit feeds"
+		f.Next = "choose a device of at least " + ib.Greatest().String() + ", or limit what the circuit feeds" + diversified(c)
 	}
 	k.add(f)
 }
 
+// diversified says how less than all loads at once is entered of a circuit that
+// feeds a board, as a flat's; nothing where there is nothing to diversify.
+func diversified(c *model.Circuit) string {
+	if !c.IsDistribution() || c.Record.Current.IsKnown() || c.AllowedBehind().Greatest() == 0 {
+		return ""
+	}
+	text := "; where its other loads never all draw at once, enter what they come to after diversity, with the points in full, as its design current"
+	if least := leastDiversified(c); least.Known() {
+		text += fmt.Sprintf(" (%v by the published allowances)", least.Greatest())
+	}
+	return text
+}
+
+// leastDiversified is the points behind a circuit as they count, with the loads
+// behind it by the published allowances.
+func leastDiversified(c *model.Circuit) model.Currents {
+	out, loads := c.PointsBehind(), c.AllowedBehind()
+	for k := range out.Phase {
+		out.Phase[k] += loads.Phase[k]
+	}
+	out.Lacks = finding.Gather(out.Lacks, loads.Lacks)
+	return out
+}
+
 // noDiversity checks that a design current entered for a circuit that feeds
-// points is no less than those points in full, unless they are limited.
+// points is no less than those points in full, unless they are limited. The
+// loads beside them may be diversified.
 func (k *checker) noDiversity(c *model.Circuit) {
 	entered, ok := c.Record.Current.Get()
 	if !ok || !feedsPoints(c) {
@@ -42,10 +67,26 @@ func (k *checker) noDiversity(c *model.Circuit) {
 		k.add(notKnown(f, fed.Lacks))
 		return
 	}
-	f = atLeast(f, entered, fed.Greatest())
-	f.Why = joined(fed.Why)
+	points := c.PointsBehind()
+	switch least := leastDiversified(c); {
+	case float64(entered) >= float64(fed.Greatest())*(1-finding.Slack) || !c.IsDistribution():
+		f = atLeast(f, entered, fed.Greatest())
+		f.Why = joined(fed.Why)
+	case float64(entered) < float64(points.Greatest())*(1-finding.Slack):
+		f = atLeast(f, entered, points.Greatest())
+		f.Why = joined(points.Why)
+	case !least.Known():
+		f = notKnown(f, least.Lacks)
+	default:
+		f = atLeast(f, entered, least.Greatest())
+		f.Why = say("points %v, and the other loads by the published allowances; %v with every load in full", points.Greatest(), fed.Greatest())
+		if f.Verdict == finding.Fails {
+			f.Verdict = finding.JudgeOnSite
+			f.Next = "less than the published allowances: measure the other loads, or say what their diversity rests on"
+		}
+	}
 	if f.Verdict == finding.Fails {
-		f.Next = "design for " + fed.Greatest().String() + ", or limit the points and say by which limiter"
+		f.Next = "design for " + f.Limit.String() + ", or limit the points and say by which limiter"
 	}
 	k.add(f)
 }
@@ -110,8 +151,9 @@ func RateLeg(m *model.Model, c *model.Circuit, l *model.Leg) LegRating {
 	construction, insulation := cable.Construction.Or(""), cable.Insulation.Or("")
 	phases := c.PhaseCount()
 	method, ok := leg.Method.Get()
-	r.Lacks = finding.Gather(l.UnlessCable(cable.Construction.IsKnown(), "construction"), l.UnlessCable(cable.CSA.IsKnown(), "csa"),
-		l.UnlessCable(cable.Insulation.IsKnown(), "insulation"), c.Thing().Unless(phases > 0, "phases", "phases"),
+	r.Lacks = finding.Gather(l.Doubts, m.Doubted(l.Thing().Path+"/circuits together"), l.UnlessCable(cable.Construction.IsKnown(), "construction"),
+		l.UnlessCable(cable.CSA.IsKnown(), "csa"),
+		l.UnlessCable(cable.Insulation.IsKnown(), "insulation"), l.NoMaterial(), c.Thing().Unless(phases > 0, "phases", "phases"),
 		l.Thing().Unless(ok, "method", "installation method"))
 	if len(r.Lacks) > 0 {
 		return r
@@ -121,15 +163,15 @@ func RateLeg(m *model.Model, c *model.Circuit, l *model.Leg) LegRating {
 	if phases == 3 {
 		loaded = 3
 	}
-	it, cite, err := m.Rules.Rating(construction, rating, method, loaded, cable.CSA.Or(0))
+	it, cite, err := m.Rules.Rating(cable.Material.Or(""), construction, rating, method, loaded, cable.CSA.Or(0))
 	if err != nil {
 		r.Lacks = l.Beyond(err)
 		return r
 	}
 	r.Tabulated, r.Citation, r.Capacity = it, cite, it
-	apply := func(symbol, field string, v float64, cite standard.Citation, err error) {
+	apply := func(symbol, field string, v float64, cite standard.Citation, err error, or ...string) {
 		if err != nil {
-			miss(field, err.Error())
+			miss(field, err.Error(), or...)
 			return
 		}
 		r.Factors = append(r.Factors, Factor{symbol, v, cite})
@@ -147,8 +189,8 @@ func RateLeg(m *model.Model, c *model.Circuit, l *model.Leg) LegRating {
 		miss("circuits together", "circuits together, this one included")
 	case n > 1:
 		if a, ok := leg.Arrangement.Get(); ok {
-			v, cite, err := m.Rules.GroupingFactor(a, n)
-			apply("Cg", "circuits together", v, cite, err)
+			v, cite, err := m.Rules.GroupingFactor(method, a, n)
+			apply("Cg", "arrangement", v, cite, err, "method", "circuits together")
 		} else {
 			miss("arrangement", "how the circuits lie together")
 		}
@@ -166,9 +208,18 @@ func RateLeg(m *model.Model, c *model.Circuit, l *model.Leg) LegRating {
 		} else {
 			miss("depth", "depth of laying")
 		}
-	} else if s := leg.Surrounded.Or(0); s > 0 && l.MayBeSurrounded() {
-		v, cite, err := m.Rules.InsulationFactor(s)
+		return r
+	}
+	surrounded, said := leg.Surrounded.Get()
+	switch {
+	case !said && l.MayBeSurrounded():
+		miss("in insulation", "length wholly surrounded by thermal insulation, 0 m for none")
+	case surrounded > 0 && l.MayBeSurrounded():
+		v, cite, err := m.Rules.InsulationFactor(surrounded)
 		apply("Ci", "in insulation", v, cite, err)
+	case surrounded > 0 && method != standard.Method103: // which is rated as surrounded
+		miss("in insulation", fmt.Sprintf("a leg of its own for the %v wholly surrounded by insulation: by method %v the cable touches a surface that cools it",
+			surrounded, method), "method")
 	}
 	return r
 }
@@ -229,6 +280,11 @@ func (k *checker) overload(c *model.Circuit) {
 	}
 	if f.Verdict == finding.Fails {
 		f.Next = "take a larger csa, fewer circuits together, a better method or a smaller device that still carries Ib"
+	}
+	for _, r := range ratings {
+		if f.Verdict == finding.Meets && r.Citation.Confidence() == standard.Judgement {
+			f = judge(f, f.Why.Then(say("the tabulated rating of %s is an estimate", r.Leg.ShortName())), "hold it against the rating that the cable's maker states")
+		}
 	}
 	k.add(f)
 }

@@ -86,15 +86,16 @@ func CircuitDrop(m *model.Model, c *model.Circuit, line int) Drop {
 // is known.
 func legColumn(m *model.Model, leg *model.Leg, phases int) model.Answer[standard.VoltDrop] {
 	cable := leg.Cable
-	out := model.Answer[standard.VoltDrop]{Lacks: finding.Gather(leg.UnlessCable(cable.Construction.IsKnown(), "construction"),
-		leg.UnlessCable(cable.Insulation.IsKnown(), "insulation"), leg.UnlessCable(cable.CSA.IsKnown(), "csa"),
+	out := model.Answer[standard.VoltDrop]{Lacks: finding.Gather(leg.Doubts, leg.UnlessCable(cable.Construction.IsKnown(), "construction"),
+		leg.UnlessCable(cable.Insulation.IsKnown(), "insulation"), leg.UnlessCable(cable.CSA.IsKnown(), "csa"), leg.NoMaterial(),
+		leg.Thing().Unless(leg.Record.Method.IsKnown(), "method", "installation method"),
 		leg.Thing().Unless(leg.Record.Length.IsKnown(), "length", "length"))}
 	if !out.Known() {
 		return out
 	}
 	var err error
-	out.Value, out.Cite, err = m.Rules.VoltDrop(cable.Construction.Or(""), cable.Insulation.Or(""), leg.Record.Method.Or(standard.MethodC), phases,
-		cable.CSA.Or(0))
+	out.Value, out.Cite, err = m.Rules.VoltDrop(cable.Material.Or(""), cable.Construction.Or(""), cable.Insulation.Or(""),
+		leg.Record.Method.Or(""), phases, cable.CSA.Or(0))
 	if err != nil {
 		out.Lacks = leg.Beyond(err)
 	}
@@ -155,7 +156,7 @@ func PathDrop(m *model.Model, c *model.Circuit) Drop {
 }
 
 func pathDrop(m *model.Model, c *model.Circuit, line int) Drop {
-	var sum Drop
+	sum := Drop{Lacks: c.NoOrigin()}
 	for _, part := range c.Path() {
 		d := CircuitDrop(m, part, line)
 		sum.Volts += d.Volts

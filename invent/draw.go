@@ -118,6 +118,13 @@ func (d *drawer) supply() {
 		"tails/length", "0.5..3.0 m",
 		"tails/insulation", "70 °C thermoplastic", "earthing conductor/csa", d.half(tails)+" mm²", "earthing conductor/length", "1..4 m",
 		"earthing conductor/buried", "no", "earthing conductor/connected", "yes")
+	for i := range d.entries {
+		if e := &d.entries[i]; e.Path == "supply/maximum demand" {
+			e.Who, e.When = "A. Spark", "2026-11-19"
+		}
+	}
+	d.link("supply", "generation or storage", "no")
+	d.link("supply", "capacity agreed", "yes")
 	if d.system == "TN-C-S" && d.chance(0.5) || d.chance(0.2) {
 		d.put("supply", "line-neutral loop", fmt.Sprintf("%.3f Ω (measured)", loop))
 	}
@@ -139,7 +146,7 @@ func (d *drawer) supply() {
 // size returns the csa of tails and feeders that carry a current, in mm².
 func (d *drawer) size(amps float64) string {
 	for _, csa := range []float64{25, 35, 50, 70, 95, 120, 150, 185, 240, 300} {
-		it, _, err := d.rules.Rating(standard.Singles, standard.Thermoplastic70, standard.MethodC, 3, quantity.SquareMillimetres(csa))
+		it, _, err := d.rules.Rating(standard.Copper, standard.Singles, standard.Thermoplastic70, standard.MethodC, 3, quantity.SquareMillimetres(csa))
 		if err == nil && float64(it) >= amps {
 			return strconv.FormatFloat(csa, 'f', -1, 64)
 		}
@@ -188,6 +195,7 @@ func (d *drawer) drawBoards() {
 		d.link(b.path, "phases", map[bool]string{true: "3", false: "1"}[b.three])
 		d.link(b.path, "ways", strconv.Itoa(b.ways))
 		d.link(b.path, "ways free", strconv.Itoa(20+d.r.IntN(b.ways-20)))
+		d.link(b.path, "all loads entered", "yes")
 		d.put(b.path, "place", "under the stairs", "ambient", "25 °C|30 °C", "short-circuit rating", "16 kA|25 kA", "rated diversity factor",
 			"0.8|0.9|1")
 		if d.chance(0.3) {
@@ -382,7 +390,7 @@ func (d *drawer) legs(b *board, at, to string, three bool, ib, rating float64, p
 	d.run(at, c, material, size, lines)
 	r := &run{to: to, point: point, from: b}
 	for i, l := range legs {
-		leg := d.item(at+"/legs", fmt.Sprintf("leg %d", i+1))
+		leg := d.item(at+"/legs", fmt.Sprintf("leg %d to %s", i+1, to)) // each is a place of its own
 		d.put(leg, "length", fmt.Sprintf("%.1f m", l.length), "length known by", "measured|declared", "method", l.method, "ambient", l.ambient,
 			"circuits together", strconv.Itoa(l.together), "arrangement", l.arrangement)
 		if standard.Method(l.method).Buried() {
@@ -425,7 +433,7 @@ func (d *drawer) stretch(c cable) stretch {
 	}
 	if d.chance(0.4) {
 		l.together, l.arrangement = 2+d.r.IntN(3), d.pick(arrangements[l.method])
-		if cg, _, err := d.rules.GroupingFactor(standard.Arrangement(l.arrangement), l.together); err == nil {
+		if cg, _, err := d.rules.GroupingFactor(standard.Method(l.method), standard.Arrangement(l.arrangement), l.together); err == nil {
 			l.factor *= cg
 		}
 	}
@@ -438,7 +446,7 @@ func (d *drawer) enough(legs []stretch, lines int, ib, rating float64) float64 {
 	for _, csa := range []float64{6, 10, 16, 25, 35, 50, 70, 95, 120, 150, 185, 240, 300} {
 		fits, drop := true, 0.0
 		for _, l := range legs {
-			it, _, err := d.rules.Rating(standard.Construction(l.construction), standard.Thermoplastic70, standard.Method(l.method), max(lines, 2),
+			it, _, err := d.rules.Rating(standard.Copper, standard.Construction(l.construction), standard.Thermoplastic70, standard.Method(l.method), max(lines, 2),
 				quantity.SquareMillimetres(csa))
 			fits = fits && err == nil && float64(it)*l.factor >= rating && (l.construction != "armoured" || d.hasArmour(lines+l.cores, csa)) &&
 				(l.construction != "flat twin and cpc" || csa > 6) // its cpc is smaller, and the fault heats it
@@ -460,7 +468,7 @@ func (d *drawer) protective(c cable, lines int, csa float64) float64 {
 		}
 	}
 	core := 0.0183 / float64(size)
-	armour, _, err := d.rules.Armour(lines+c.cores, size)
+	armour, _, err := d.rules.Armour(standard.Copper, standard.Thermosetting90, lines+c.cores, size)
 	switch {
 	case err != nil || !strings.Contains(c.cpc, "armour"):
 		return core
@@ -471,7 +479,7 @@ func (d *drawer) protective(c cable, lines int, csa float64) float64 {
 }
 
 func (d *drawer) hasArmour(cores int, csa float64) bool {
-	_, _, err := d.rules.Armour(cores, quantity.SquareMillimetres(csa))
+	_, _, err := d.rules.Armour(standard.Copper, standard.Thermosetting90, cores, quantity.SquareMillimetres(csa))
 	return err == nil
 }
 

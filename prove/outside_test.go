@@ -99,12 +99,12 @@ func diagnose(c *outside.Case, rules *standard.Rulebook) seen {
 			continue
 		}
 		s.after, s.called = rank, groups[0].words()
-		s.none = groups[0].other
-		s.hidden = c.Danger() && !groups[0].other && rank != 0 && !dangerous(&groups[0])
+		s.none = groups[0].none
+		s.hidden = c.Danger() && !groups[0].none && rank != 0 && !dangerous(&groups[0])
 		s.listed = c.Danger() && rank < 0
 		for i := range groups {
 			s.chances = append(s.chances, groups[i].chance)
-			s.right = append(s.right, !groups[i].other && names(c, &groups[i]) || groups[i].other && rank < 0)
+			s.right = append(s.right, groups[i].none && c.Outside() || !groups[i].other && !groups[i].none && names(c, &groups[i]) || groups[i].other && rank < 0 && !c.Outside())
 		}
 		return s
 	}
@@ -139,7 +139,7 @@ func named(c *outside.Case, groups []group) (int, float64) {
 		if g.other {
 			continue
 		}
-		if names(c, g) {
+		if !g.none && names(c, g) {
 			chance += g.chance
 			if rank < 0 {
 				rank = at

@@ -192,10 +192,12 @@ def branches(circuit, leg):
 
 
 def impedance(parallel, length, temperature):
-    """Of conductors side by side; temperature None is the hottest in use."""
+    """Of conductors side by side; temperature None is the hottest in use, at 50 Hz.
+    At a temperature of the day it is what a continuity tester reads, by d.c."""
     admittance = 0
     for r20, alpha, hot, x in parallel:
         t = hot if temperature is None else temperature
+        x = x if temperature is None else 0
         admittance += 1 / complex(r20 * (1 + alpha * (t - 20)) * length, x * length)
     return 1 / admittance
 
@@ -475,6 +477,13 @@ def check(number, job, out):
         ls = s.lines(feed.get("phases")) if feed else None
         if i is None or ls is None or len(ls) != num(p.get("phases")):
             return
+        if len(ls) == 1:  # ahead there may be one line only: then it is in that one
+            up = feed
+            while up is not None:
+                ahead = s.lines(up.get("phases"))
+                ls = ahead if ahead and len(ahead) == 1 else ls
+                up = s.feed.get(up["from"]) if up.get("from") else None
+            ls = ["L1"] if num(s.supply.get("phases")) == 1 else ls
         for l in ls:
             full[l] += i
     if not s.points:
