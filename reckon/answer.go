@@ -108,7 +108,8 @@ func (f *facts) unsaid(said Said) {
 	if r := strings.TrimSpace(said["reading"]); r != "" {
 		f.list = append(f.list, Fact{Label: "R1+R2 read", Value: r})
 	}
-	f.list = append(f.list, Fact{Label: "A mile", Value: "0.27 to 0.32 kWh from the battery", Assumed: true, Why: "a car's average, by its kind (a market's figure, from memory)"},
+	f.list = append(f.list, Fact{Label: "A mile", Value: "0.27 to 0.32 kWh from the battery", Assumed: true,
+		Why: "a car's average, by its kind (a market's figure, from memory)"},
 		Fact{Label: "Into the battery", Value: "90 % of what the wall gives", Assumed: true, Why: "losses of charger and cable (from memory)"})
 }
 
@@ -519,7 +520,8 @@ func (a *Answer) Job(name string) ([]byte, error) {
 			continue
 		}
 		if fact.Assumed && fact.marked == "" {
-			note := fmt.Sprintf("assumed when it was reckoned: %s %s, because %s. Look, then enter it.", strings.ToLower(fact.Label[:1])+fact.Label[1:], fact.Value, fact.Why)
+			note := fmt.Sprintf("assumed when it was reckoned: %s %s, because %s. Look, then enter it.",
+				strings.ToLower(fact.Label[:1])+fact.Label[1:], fact.Value, fact.Why)
 			if err := f.Append("notes", job.Given{Name: "about", Value: aboutOf(fact.path)}, job.Given{Name: "text", Value: note}); err != nil {
 				return nil, fmt.Errorf("note what was assumed: %w", err)
 			}
