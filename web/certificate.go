@@ -138,7 +138,7 @@ func (s *Server) renderCertificate(w http.ResponseWriter, r *http.Request, o *op
 		fill = fillURL(o.ID, "/jobs/"+o.ID+"/certificate", wanted...)
 	}
 	page := struct {
-		frame
+		Frame
 		Fill     string
 		Wanted   int
 		Gaps     []*gapsOf
@@ -148,7 +148,7 @@ func (s *Server) renderCertificate(w http.ResponseWriter, r *http.Request, o *op
 		Wrong    string
 		Problems []string
 		Fresh    bool // it was issued just now, from here
-	}{frame: o.frame(s, r, "Certificate", "papers"), Problems: problems, Fill: fill, Wanted: len(wanted), Gaps: kinds,
+	}{Frame: o.frame(s, r, "Certificate", "papers"), Problems: problems, Fill: fill, Wanted: len(wanted), Gaps: kinds,
 		Says: fmt.Sprintf("Not to be issued yet: %d things are missing or fail.", len(gaps)), CanIssue: s.mayIssue(r)}
 	var all []IssuedCertificate
 	if all, page.Wrong = s.issuedOf(o); len(all) > 0 {
@@ -205,17 +205,17 @@ func (s *Server) issue(w http.ResponseWriter, r *http.Request) error {
 // issued issues the certificate that was ordered, or refuses in words.
 func (s *Server) issued(r *http.Request, o *opened, order, passphrase string) (*paper.Issued, error) {
 	if !s.mayIssue(r) {
-		return nil, refuse(http.StatusForbidden, "A certificate is issued by a supervisor, where the firm's key is.")
+		return nil, Refuse(http.StatusForbidden, "A certificate is issued by a supervisor, where the firm's key is.")
 	}
 	issued, err := s.Issuer.Issue(r.Context(), seal.Order{Record: o.ID, ID: order}, o.Model, o.Found, o.Expected, s.Now(), passphrase)
 	var missing *paper.Refusal
 	switch {
 	case errors.As(err, &missing):
-		return nil, refuse(http.StatusConflict, "Something is still missing: see what keeps the certificate from being issued.")
+		return nil, Refuse(http.StatusConflict, "Something is still missing: see what keeps the certificate from being issued.")
 	case errors.Is(err, ErrNoKey):
-		return nil, refuse(http.StatusForbidden, "The passphrase does not open the firm's key, or there is no key yet: chargewright key makes one.")
+		return nil, Refuse(http.StatusForbidden, "The passphrase does not open the firm's key, or there is no key yet: chargewright key makes one.")
 	case errors.Is(err, ErrHeld):
-		return nil, refuse(http.StatusConflict, "Another certificate is being issued: go back and send it again in a minute.")
+		return nil, Refuse(http.StatusConflict, "Another certificate is being issued: go back and send it again in a minute.")
 	}
 	return issued, err
 }
@@ -228,7 +228,7 @@ func (s *Server) issuedFile(w http.ResponseWriter, r *http.Request) error {
 	}
 	all, wrong := s.issuedOf(o)
 	if wrong != "" {
-		return refuse(http.StatusServiceUnavailable, "%s", wrong)
+		return Refuse(http.StatusServiceUnavailable, "%s", wrong)
 	}
 	name := r.PathValue("name")
 	if !slices.ContainsFunc(all, func(c IssuedCertificate) bool { return c.Kept && c.Name == name }) {

@@ -21,7 +21,7 @@ type reckonField struct {
 
 // reckonPage is the form and its answer.
 type reckonPage struct {
-	frame
+	Frame
 	First, More []reckonField
 	Open        bool // more was said
 	Answer      *reckon.Answer
@@ -47,7 +47,7 @@ func (s *Server) reckon(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) renderReckon(w http.ResponseWriter, r *http.Request, status int, said reckon.Said) error {
-	page := reckonPage{frame: s.frame(r, "Reckon a run"), Caution: reckon.Caution, Hidden: url.Values{}}
+	page := reckonPage{Frame: s.Frame(r, "Reckon a run"), Caution: reckon.Caution, Hidden: url.Values{}}
 	wrong := map[string]string{}
 	if len(said) > 0 {
 		a, err := reckon.Reckon(said)
@@ -98,7 +98,7 @@ func (s *Server) reckonedJob(w http.ResponseWriter, r *http.Request) error {
 	said := saidIn(r.PostFormValue)
 	name := strings.TrimSpace(r.PostFormValue("name"))
 	if name == "" {
-		return refuse(http.StatusUnprocessableEntity, "A job needs a name, so that you find it again: the place, or the client.")
+		return Refuse(http.StatusUnprocessableEntity, "A job needs a name, so that you find it again: the place, or the client.")
 	}
 	a, err := reckon.Reckon(said)
 	if err != nil {
