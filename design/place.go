@@ -80,7 +80,7 @@ func (k *checker) mounting(p *model.Point) {
 			f.Why = say("with a screen to use")
 		}
 		if f.Verdict == finding.Fails {
-			f.Next = "fix it lower"
+			f = judge(f, f.Why.Then(say("higher than the trade fixes them")), "fix it lower, or record why those who use it can reach it")
 		}
 		k.add(f)
 	}
@@ -88,6 +88,7 @@ func (k *checker) mounting(p *model.Point) {
 	k.height(at, "height outlet", "height", "outlet is where a person standing or seated can use it", m.OutletAt, "outlet", "outlet height", "height controls low", "height controls high")
 	if p.Record.Public.Or(false) {
 		k.height(at, "height outlet public", "height public", "outlet of a public point", m.OutletAt, "outlet", "outlet height", "pas 1899 socket low", "pas 1899 socket high")
+		k.height(at, "height controls public", "height public", "highest control of a public point", m.Controls, "highest control", "highest control", "pas 1899 controls low", "pas 1899 controls high")
 	}
 }
 
@@ -136,6 +137,9 @@ func (k *checker) height(at job.Thing, key, clause, what string, h quantity.Mayb
 		f.Next = "fix it higher"
 		if height > low {
 			f.Next = "fix it lower"
+		}
+		if clause != "height public" { // what the trade does and a code of practice advises is no rule
+			f = judge(f, f.Why, f.Next+", or record why those who use it can still reach it")
 		}
 	}
 	k.add(f)

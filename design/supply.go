@@ -244,8 +244,8 @@ func Notification(m *model.Model, d model.SupplyDemand) (Route, []string, findin
 			ask(fmt.Sprintf("the new demand of %v is above the agreed capacity of %v", total, capacity))
 		}
 	}
-	if len(s.OtherSources) > 0 {
-		reasons = append(reasons, "other sources are on site ("+strings.Join(s.OtherSources, ", ")+"): generation has its own notification")
+	if others, _ := s.Sources(); len(others) > 0 {
+		reasons = append(reasons, "other sources are on site ("+strings.Join(others, ", ")+"): generation has its own notification")
 	}
 	if route == TellAfter && len(lacks) > 0 {
 		return RouteNotKnown, reasons, lacks

@@ -106,6 +106,8 @@ var codecs = func() map[reflect.Type]*codec {
 	put(word[PhaseSet]())
 	put(word[RCDType]())
 	put(word[Poles]())
+	put(word[Sides]())
+	put(word[Cover]())
 	put(word[SurgeType]())
 	put(word[SurgeConnection]())
 	put(word[ElectrodeKind]())

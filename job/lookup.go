@@ -99,6 +99,17 @@ func (j *Job) Origin() []*Board {
 	return out
 }
 
+// Sources returns what is on site beside the street's supply, and whether
+// anything is said of it: "none" is a word too.
+func (s *Supply) Sources() (list []string, said bool) {
+	for _, source := range s.OtherSources {
+		if !strings.EqualFold(source, "none") {
+			list = append(list, source)
+		}
+	}
+	return list, len(s.OtherSources) > 0
+}
+
 // JudgementOn returns the judgement on a clause about a part of the job, if
 // somebody answers for one and says what it rests on.
 func (j *Job) JudgementOn(clause, about string) (Judgement, bool) {

@@ -172,6 +172,9 @@ func (c *Circuit) RCD() (job.RCD, bool) {
 		if own, ok := up.BoardRCD(); ok {
 			return own, true
 		}
+		if up.From != nil && up.From.Record.MainSwitch.RCD.Residual.IsKnown() {
+			return up.From.Record.MainSwitch.RCD, true
+		}
 	}
 	return job.RCD{}, false
 }
@@ -205,8 +208,10 @@ func (c *Circuit) SharedRCD() (*job.BoardRCD, bool) {
 type Protecting struct {
 	job.Thing
 	RCD      job.RCD
-	Circuits []*Circuit
-	BuiltIn  bool // inside the point
+	Circuits []*Circuit // final ones behind it
+	Feeds    []*Circuit // circuits that start behind it; none of a built-in one
+	Board    *Board     // it stands at; nil for a built-in one, or where a circuit starts nowhere
+	BuiltIn  bool       // inside the point
 }
 
 // Alone reports whether the RCD serves one point and nothing else.
@@ -236,14 +241,22 @@ func (p *Point) RCDs() []Protecting {
 	}
 	for c := p.Circuit; c != nil; c = c.Feed() {
 		if stated(c.Record.RCD) {
-			out = append(out, Protecting{Thing: c.Record.RCDThing(), RCD: c.Record.RCD, Circuits: c.Finals()})
+			out = append(out, Protecting{Thing: c.Record.RCDThing(), RCD: c.Record.RCD, Circuits: c.Finals(), Feeds: []*Circuit{c}, Board: c.From})
 		}
 		if shared, ok := c.SharedRCD(); ok {
-			r := Protecting{Thing: c.From.Record.RCDThing(shared), RCD: shared.RCD}
+			r := Protecting{Thing: c.From.Record.RCDThing(shared), RCD: shared.RCD, Board: c.From}
 			for _, other := range c.From.Circuits {
 				if other.Record.SharedRCD == shared.Name {
 					r.Circuits = append(r.Circuits, other.Finals()...)
+					r.Feeds = append(r.Feeds, other)
 				}
+			}
+			out = append(out, r)
+		}
+		if c.From != nil && stated(c.From.Record.MainSwitch.RCD) {
+			r := Protecting{Thing: c.From.Record.MainRCDThing(), RCD: c.From.Record.MainSwitch.RCD, Feeds: c.From.Circuits, Board: c.From}
+			for _, other := range c.From.Circuits {
+				r.Circuits = append(r.Circuits, other.Finals()...)
 			}
 			out = append(out, r)
 		}

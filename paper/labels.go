@@ -98,7 +98,7 @@ func labelsOf(m *model.Model) []label {
 	if l := m.SupplyLimiter(); l != nil {
 		add("Current clamp of "+l.Name, "Do not move, open or unplug: the points fall to "+orNotKnown(ifKnown("%v", l.FailSafe)))
 	}
-	if len(m.Job.Supply.OtherSources) > 0 {
+	if others, _ := m.Job.Supply.Sources(); len(others) > 0 {
 		add("More than one supply", "Isolate all of them: the mains and what is named on the chart (514.15.1)")
 	}
 	if due, ok := dueDate(&m.Job.Certificate); ok {

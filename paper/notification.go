@@ -49,6 +49,7 @@ func operatorItems(m *model.Model) items {
 			deadline.value += ", by " + t.AddDate(0, 0, int(days)).Format("2 January 2006")
 		}
 	}
+	others, _ := s.Sources()
 	return append(items{kind,
 		{key: "dno_decision", what: "Why", value: orElse(strings.Join(reasons, "; "), "the demand is within the limits and the service is known and sound"), waive: true},
 		{key: "dno_reasons_to_ask_first", what: "Reasons to ask first", value: "demand above the cut-out, or above 60 A at a dwelling; cut-out unknown; looped; unsafe; unmetered; points not to their standards", waive: true},
@@ -71,7 +72,7 @@ func operatorItems(m *model.Model) items {
 		{key: "dno_demand_unit", what: "Demand is stated in", value: "A, each line", waive: true},
 		{key: "dno_demand_method", what: "How the demand was found", value: n.DemandMethod, get: "enter notification, demand method"},
 		{key: "dno_load_limit", what: "Load limiting", value: limit, waive: true},
-		{key: "dno_other_lct", what: "Other sources, heat pumps", value: orElse(strings.Join(append(append([]string{}, s.OtherSources...), heatPumps(m)...), ", "), "none recorded"), waive: true},
+		{key: "dno_other_lct", what: "Other sources, heat pumps", value: orElse(strings.Join(append(others, heatPumps(m)...), ", "), "none recorded"), waive: true},
 	}, deviceItems(m)...)
 }
 

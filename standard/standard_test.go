@@ -621,9 +621,9 @@ func TestRecords(t *testing.T) {
 
 // A second country is a folder of its own. This one is invented.
 var elsewhere = fstest.MapFS{
-	"editions.csv": {Data: []byte("# Editions.\nname,short,published,for_new_work_from,offered,in_force,source,clause,edition,place,confidence,basis\n" +
-		"Rules of Nowhere 3:2020,3:2020,2020,2020-01-01,yes,no,an invented ministry,,,,confirmed,\n" +
-		"Rules of Nowhere 4:2025,4:2025,2025,2025-01-01,yes,yes,an invented ministry,,,,confirmed,\n")},
+	"editions.csv": {Data: []byte("# Editions.\nname,short,published,for_new_work_from,withdrawn,offered,in_force,source,clause,edition,place,confidence,basis\n" +
+		"Rules of Nowhere 3:2020,3:2020,2020,2020-01-01,,yes,no,an invented ministry,,,,confirmed,\n" +
+		"Rules of Nowhere 4:2025,4:2025,2025,2025-01-01,,yes,yes,an invented ministry,,,,confirmed,\n")},
 	"clauses.csv": {Data: []byte("# Clauses.\nkey,source,clause,edition,place,confidence,basis\n" +
 		"volt drop,Rules of Nowhere 3:2020 § 12,§ 12,Rules of Nowhere 3:2020;Rules of Nowhere 4:2025,at most the limit,confirmed,\n")},
 	"limits.csv": {Data: []byte("# Limits.\nkey,value,unit,source,clause,edition,place,confidence,basis\n" +
@@ -700,7 +700,7 @@ func TestFaultyTables(t *testing.T) {
 		{"limits.csv", head + "\"a", "limits.csv:3: a quote is opened and not closed"},
 		{"limits.csv", head + "\"a\"b,1", "limits.csv:3: text follows a closing quote"},
 		{"flat-twin.csv", "mm2,cpc_mm2,source,clause,edition,place,confidence,basis\n2.5,1.5,s,,,,confirmed,\n1.5,1,s,,,,confirmed,\n", "1.5 does not come after 2.5"},
-		{"editions.csv", "name,short,published,for_new_work_from,offered,in_force,source,clause,edition,place,confidence,basis\n", "names its editions"},
+		{"editions.csv", "name,short,published,for_new_work_from,withdrawn,offered,in_force,source,clause,edition,place,confidence,basis\n", "names its editions"},
 		{"soil.csv", "duct,km_per_w,factor,source,clause,edition,place,confidence,basis\nmaybe,1,1,s,,,,confirmed,\n", `soil.csv:2: duct is "maybe": yes or no is wanted`},
 		{"conductors.csv", "material,class,mm2,mohm_per_m,source,clause,edition,place,confidence,basis\ncopper,2.5,1,1,s,,,,confirmed,\n", `conductors.csv:2: class is "2.5": a whole number is wanted`},
 		{"greatest-zs.csv", "families,rated_a,within_s,operating_a,zs_ohm,measured_ohm,source,clause,edition,place,confidence,basis\nx,6,soon,1,1,1,s,,,,confirmed,\n", `within_s is "soon"`},
