@@ -5,14 +5,18 @@ package chargewright
 import (
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
+	"io/fs"
 	"maps"
 	"os"
 	"os/exec"
+	"path/filepath"
 	"regexp"
 	"strconv"
 	"strings"
 	"testing"
+	"unicode/utf8"
 )
 
 // floors is the house: data goes from a lower floor to a higher one and never
@@ -141,5 +145,31 @@ func TestCoreDoesNoIO(t *testing.T) {
 				t.Errorf("%s imports %s: %s", p.ImportPath, imp, why)
 			}
 		}
+	}
+}
+
+// TestLinesCanBeRead: a line that runs off the screen hides what it says, and
+// two people cannot change it at once. What is long is a row of a table. A tag
+// of a field is one text to Go and cannot be broken.
+func TestLinesCanBeRead(t *testing.T) {
+	const most = 160
+	var long []string
+	err := filepath.WalkDir(".", func(path string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {
+			return err
+		}
+		text, err := os.ReadFile(path)
+		for n, line := range strings.Split(string(text), "\n") {
+			if columns := utf8.RuneCountInString(line); columns > most && !strings.Contains(line, "help:\"") {
+				long = append(long, fmt.Sprintf("%s:%d has %d columns, %d at most", path, n+1, columns, most))
+			}
+		}
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(long) > 0 {
+		t.Errorf("%d lines are too long to read:\n%s", len(long), strings.Join(long, "\n"))
 	}
 }

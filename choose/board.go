@@ -111,7 +111,8 @@ func (s *site) enlarge(b *BoardChoice, ways int) bool {
 	}
 	b.Left += row.Ways - r.Ways.Or(0)
 	b.Cost = s.catalogue.Cost(row.Work)
-	for field, value := range map[string]string{"ways": fmt.Sprint(row.Ways), "ways free": fmt.Sprint(row.Ways), "short-circuit rating": exact(quantity.Amperes(row.Capacity))} {
+	for field, value := range map[string]string{"ways": fmt.Sprint(row.Ways), "ways free": fmt.Sprint(row.Ways),
+		"short-circuit rating": exact(quantity.Amperes(row.Capacity))} {
 		path := pathTo("boards", r.Name, field)
 		for i := range s.out.Settings {
 			if s.out.Settings[i].Path == path {

@@ -232,7 +232,8 @@ func TestSearchAgainstTryingEverything(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	const sites, hands = 500, 4
+	const hands = 4
+	sites := few(500, 24)
 	for hand := range hands {
 		t.Run(fmt.Sprint(hand), func(t *testing.T) {
 			t.Parallel()
@@ -275,7 +276,7 @@ func TestSearchAgainstTryingEverything(t *testing.T) {
 func TestEstimateNeverSaysMore(t *testing.T) {
 	_, rules, c := parse(t, "random.yaml", []byte(randomSite(rand.New(rand.NewPCG(0, 1)))))
 	near := 0
-	for i := range 120 {
+	for i := range few(120, 12) {
 		j, err := job.Read("random.yaml", []byte(randomSite(rand.New(rand.NewPCG(uint64(i), 99)))))
 		if err != nil {
 			t.Fatal(err)
@@ -316,7 +317,7 @@ func TestEstimateNeverSaysMore(t *testing.T) {
 			}
 		}
 	}
-	if near < 60 {
+	if near < few(60, 6) {
 		t.Errorf("the estimate comes within 8 %% of the network on only %d circuits", near)
 	}
 }
@@ -332,7 +333,7 @@ func TestFewestAgainstEverySet(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for i := range 3 {
+	for i := range few(3, 0) {
 		text := randomSite(rand.New(rand.NewPCG(uint64(i), 5)))
 		j, err := job.Read("random.yaml", []byte(text))
 		if err != nil {
@@ -375,4 +376,12 @@ func TestFewestAgainstEverySet(t *testing.T) {
 			t.Errorf("site %d: %d materials for %.2f, trying every set finds %d for %.2f\n%s", i, o.Different, o.Cost, least, cheapest, text)
 		}
 	}
+}
+
+// few is how often something is tried: all of it, or a part with -short.
+func few(all, short int) int {
+	if testing.Short() {
+		return short
+	}
+	return all
 }

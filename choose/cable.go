@@ -114,7 +114,8 @@ func (s *site) conductor(cable *job.Cable, csa quantity.SquareMillimetres, role 
 }
 
 // heated adds the temperature and the withstand of a conductor.
-func (s *site) heated(c conductor, material standard.Material, insulation standard.Insulation, role standard.Role, csa quantity.SquareMillimetres) (conductor, bool) {
+func (s *site) heated(c conductor, material standard.Material, insulation standard.Insulation, role standard.Role,
+	csa quantity.SquareMillimetres) (conductor, bool) {
 	initial, _, _, err := s.rules.PrincipalTemperatures(insulation, role)
 	if err != nil {
 		return c, false
@@ -217,8 +218,10 @@ func (s *site) cablesOf(c *circuit) []*run {
 	var out []*run
 	for i := range s.catalogue.Cables {
 		row := &s.catalogue.Cables[i]
-		if !row.runs(c.phases) || !fits(entered.Construction, row.Construction) || !fits(entered.Insulation, row.Insulation) || !fits(entered.Material, row.Material) ||
-			!fits(entered.CSA, quantity.SquareMillimetres(row.CSA)) || !fits(entered.CPC, row.CPC) || row.Cores > 1 && !fits(entered.Cores, row.Cores) || !suited(row, c) {
+		if !row.runs(c.phases) || !fits(entered.Construction, row.Construction) || !fits(entered.Insulation, row.Insulation) ||
+			!fits(entered.Material, row.Material) ||
+			!fits(entered.CSA, quantity.SquareMillimetres(row.CSA)) || !fits(entered.CPC, row.CPC) || row.Cores > 1 && !fits(entered.Cores, row.Cores) ||
+			!suited(row, c) {
 			continue
 		}
 		if r, ok := s.tryCable(c, row.cable(), row); ok {

@@ -134,7 +134,8 @@ func Open(base, own fs.FS) (*Catalogue, error) {
 	r.each("cables.csv", "construction,insulation,material,cores,mm2,cpc,cpc_mm2,methods,price_per_m,hours_per_m,price_per_end,hours_per_end", func(l *line) {
 		row := CableRow{Construction: word(l, "construction", standard.ParseConstruction), Insulation: word(l, "insulation", standard.ParseInsulation),
 			Material: word(l, "material", standard.ParseMaterial), Cores: int(l.may("cores")), CSA: l.number("mm2"), CPC: oneOf[job.CPC](l, "cpc"),
-			CPCCSA: l.may("cpc_mm2"), PerMetre: Work{l.number("price_per_m"), l.number("hours_per_m")}, PerEnd: Work{l.number("price_per_end"), l.number("hours_per_end")}}
+			CPCCSA: l.may("cpc_mm2"), PerMetre: Work{l.number("price_per_m"), l.number("hours_per_m")},
+			PerEnd: Work{l.number("price_per_end"), l.number("hours_per_end")}}
 		for _, m := range strings.Split(l.text("methods"), "/") {
 			method, err := standard.ParseMethod(m)
 			l.fault("methods", err)
@@ -143,8 +144,9 @@ func Open(base, own fs.FS) (*Catalogue, error) {
 		c.Cables = append(c.Cables, row)
 	})
 	r.each("devices.csv", "family,rated_a,ir_a,im_a,capacity_a,phases,poles,residual_type,residual_ma,delayed,ways,price,hours", func(l *line) {
-		d := DeviceRow{Family: word(l, "family", standard.ParseFamily), Rated: l.number("rated_a"), Ir: l.may("ir_a"), Im: l.may("im_a"), Capacity: l.number("capacity_a"),
-			Phases: l.phases(), Poles: oneOf[job.Poles](l, "poles"), Ways: int(l.number("ways")), Work: l.work()}
+		d := DeviceRow{Family: word(l, "family", standard.ParseFamily), Rated: l.number("rated_a"), Ir: l.may("ir_a"), Im: l.may("im_a"),
+			Capacity: l.number("capacity_a"),
+			Phases:   l.phases(), Poles: oneOf[job.Poles](l, "poles"), Ways: int(l.number("ways")), Work: l.work()}
 		if l.text("residual_type") != "" {
 			d.Residual = &ResidualRow{Type: oneOf[job.RCDType](l, "residual_type"), Trips: l.number("residual_ma") / 1000, Rated: d.Rated,
 				Phases: d.Phases, Delayed: l.yes("delayed"), Poles: d.Poles}
@@ -156,11 +158,13 @@ func Open(base, own fs.FS) (*Catalogue, error) {
 			Phases: l.phases(), Delayed: l.yes("delayed"), Poles: oneOf[job.Poles](l, "poles"), Ways: int(l.number("ways")), Work: l.work()})
 	})
 	r.each("boards.csv", "phases,ways,capacity_a,diversity,price,hours", func(l *line) {
-		c.Boards = append(c.Boards, BoardRow{Phases: l.phases(), Ways: int(l.number("ways")), Capacity: l.number("capacity_a"), Diversity: l.number("diversity"), Work: l.work()})
+		c.Boards = append(c.Boards, BoardRow{Phases: l.phases(), Ways: int(l.number("ways")), Capacity: l.number("capacity_a"), Diversity: l.number("diversity"),
+			Work: l.work()})
 	})
 	r.each("electrodes.csv", "kind,length_m,wide_mm,depth_m,spacing_m,greatest_number,price,hours,price_each,hours_each", func(l *line) {
 		c.Electrodes = append(c.Electrodes, ElectrodeRow{Kind: oneOf[job.ElectrodeKind](l, "kind"), Length: l.number("length_m"), Wide: l.may("wide_mm") / 1000,
-			Depth: l.may("depth_m"), Spacing: l.may("spacing_m"), Greatest: int(l.number("greatest_number")), Once: l.work(), Each: Work{l.number("price_each"), l.number("hours_each")}})
+			Depth: l.may("depth_m"), Spacing: l.may("spacing_m"), Greatest: int(l.number("greatest_number")), Once: l.work(),
+			Each: Work{l.number("price_each"), l.number("hours_each")}})
 	})
 	r.each("surge.csv", "type,phases,connection,level_v,backup_a,live_lead_m,earth_lead_m,price,hours", func(l *line) {
 		c.Surge = append(c.Surge, SurgeRow{Type: oneOf[job.SurgeType](l, "type"), Phases: l.phases(), Connection: oneOf[job.SurgeConnection](l, "connection"),

@@ -47,6 +47,9 @@ func TestSettingsSayTheSame(t *testing.T) {
 	for _, name := range []string{"pool/open.yaml", "bakery/open.yaml", "terrace/open.yaml"} {
 		for _, purpose := range []Purpose{FirstCost, Materials} {
 			t.Run(name+", "+string(purpose), func(t *testing.T) {
+				if testing.Short() && name == "pool/open.yaml" && purpose == Materials {
+					t.Skip("twelve points against every set of materials")
+				}
 				text, err := os.ReadFile("../examples/" + name)
 				if err != nil {
 					t.Fatal(err)

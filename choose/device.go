@@ -39,13 +39,15 @@ func (s *site) devicesOf(c *circuit) []*guard {
 	var rows []*DeviceRow
 	settled := d.Type.IsKnown() && (d.Rating.IsKnown() || d.LongSetting.IsKnown()) && d.BreakingCapacity.IsKnown() || r.Existing
 	if settled {
-		rows = []*DeviceRow{{Family: d.Type.Or(""), Rated: float64(d.Rating.Or(d.LongSetting.Or(0))), Ir: float64(d.LongSetting.Or(0)), Im: float64(d.ShortSetting.Or(0)),
+		rows = []*DeviceRow{{Family: d.Type.Or(""), Rated: float64(d.Rating.Or(d.LongSetting.Or(0))), Ir: float64(d.LongSetting.Or(0)),
+			Im:       float64(d.ShortSetting.Or(0)),
 			Capacity: float64(d.BreakingCapacity.Or(0)), Phases: c.phases, Poles: d.Poles.Or("")}}
 	} else {
 		for i := range s.catalogue.Devices {
 			row := &s.catalogue.Devices[i]
 			if row.Phases == c.phases && fits(d.Type, row.Family) && fits(d.Rating, quantity.Amperes(row.Rated)) && fits(d.Poles, row.Poles) &&
-				fits(d.BreakingCapacity, quantity.Amperes(row.Capacity)) && (row.Ir == 0 || fits(d.LongSetting, quantity.Amperes(row.Ir)) && fits(d.ShortSetting, quantity.Amperes(row.Im))) {
+				fits(d.BreakingCapacity, quantity.Amperes(row.Capacity)) &&
+				(row.Ir == 0 || fits(d.LongSetting, quantity.Amperes(row.Ir)) && fits(d.ShortSetting, quantity.Amperes(row.Im))) {
 				rows = append(rows, row)
 			}
 		}
@@ -128,12 +130,14 @@ func (d *DeviceRow) carries() float64 {
 // serves reports whether an RCD may be the point's own.
 func (s *site) serves(c *circuit, r *ResidualRow) bool {
 	e := &c.model.Record.RCD
-	return r.Phases == c.phases && !r.Delayed && r.Trips <= s.limit("rcd point") && r.Poles == job.AllLive && s.typeSuits(c, r.Type) && fits(e.Type, r.Type) && fits(e.Poles, r.Poles)
+	return r.Phases == c.phases && !r.Delayed && r.Trips <= s.limit("rcd point") && r.Poles == job.AllLive && s.typeSuits(c, r.Type) && fits(e.Type, r.Type) &&
+		fits(e.Poles, r.Poles)
 }
 
 // withDevice adds a device and an RCD, with what they do in the circuit.
 func (s *site) withDevice(out []*guard, c *circuit, row *DeviceRow, rcd *ResidualRow, bought bool, trips float64) []*guard {
-	g := &guard{row: row, residual: rcd, beside: rcd != nil && rcd != row.Residual, bought: bought, trips: trips, rated: row.carries(), semi: row.Family == standard.FuseBS3036}
+	g := &guard{row: row, residual: rcd, beside: rcd != nil && rcd != row.Residual, bought: bought, trips: trips, rated: row.carries(),
+		semi: row.Family == standard.FuseBS3036}
 	g.device = standard.Device{Family: row.Family, Rating: quantity.Amperes(row.Rated), Ir: quantity.Amperes(row.Ir), Im: quantity.Amperes(row.Im)}
 	g.name = string(row.Family) + " " + quantity.Amperes(g.rated).String() + ", " + quantity.Amperes(row.Capacity).String()
 	if g.beside {

@@ -54,7 +54,8 @@ type offer struct {
 // electrodeOffer works out the electrode that the points may share.
 func (s *site) electrodeOffer() offer {
 	if len(s.job.Electrodes) == 0 {
-		return offer{lacks: finding.Lacks{{Path: "electrodes", Of: "an electrode's place", What: "resistivity of the soil there, and distance to buried metalwork on the PME terminal"}}}
+		return offer{lacks: finding.Lacks{{Path: "electrodes", Of: "an electrode's place", What: "resistivity of the soil there, and distance to buried " +
+			"metalwork on the PME terminal"}}}
 	}
 	e := &s.job.Electrodes[0]
 	for i := range s.job.Electrodes {
@@ -67,7 +68,8 @@ func (s *site) electrodeOffer() offer {
 		o.lacks = noDistance(e)
 		return o
 	} else if float64(d) < s.limit("separation buried") {
-		o.lacks = e.Thing().Lack("from PME metalwork", fmt.Sprintf("a place further than %v from buried PME metalwork; it is %v", quantity.Metres(s.limit("separation buried")), d))
+		o.lacks = e.Thing().Lack("from buried PME metalwork", fmt.Sprintf("a place further than %v from buried PME metalwork; it is %v",
+			quantity.Metres(s.limit("separation buried")), d))
 		return o
 	}
 	if r, known := s.model.ElectrodeResistance(e).Get(); known {
@@ -93,7 +95,7 @@ func (s *site) electrodeOffer() offer {
 
 // noDistance is the lack of an electrode's distance to the supply's earth.
 func noDistance(e *job.Electrode) finding.Lacks {
-	return e.Thing().Lack("from PME metalwork", "distance to buried metalwork on the PME terminal")
+	return e.Thing().Lack("from buried PME metalwork", "distance to buried metalwork on the PME terminal")
 }
 
 // fitting returns the electrodes of the catalogue that agree with what is
@@ -101,7 +103,8 @@ func noDistance(e *job.Electrode) finding.Lacks {
 func (s *site) fitting(e *job.Electrode, soil quantity.OhmMetres) []Electrode {
 	var out []Electrode
 	for _, x := range s.catalogue.all(s.rules, soil) {
-		if fits(e.Kind, x.Kind) && fits(e.Length, quantity.Metres(x.Length)) && (x.Kind == job.Plate || fits(e.Diameter, quantity.Metres(x.Row.Wide))) && fits(e.Number, x.Number) {
+		if fits(e.Kind, x.Kind) && fits(e.Length, quantity.Metres(x.Length)) && (x.Kind == job.Plate || fits(e.Diameter, quantity.Metres(x.Row.Wide))) &&
+			fits(e.Number, x.Number) {
 			out = append(out, x)
 		}
 	}
@@ -224,7 +227,8 @@ func (s *site) compareMeasures(o offer) {
 		put(m)
 	}
 	cost, all := sum(job.SeparateElectrode, "")
-	m := Measure{Measure: string(job.SeparateElectrode), Permitted: all && len(o.lacks) == 0, Cost: cost + o.cost, Why: "the points form a TT installation: 411.5, RCD for fault protection"}
+	m := Measure{Measure: string(job.SeparateElectrode), Permitted: all && len(o.lacks) == 0, Cost: cost + o.cost,
+		Why: "the points form a TT installation: 411.5, RCD for fault protection"}
 	if o.chosen != nil {
 		m.Needs = fmt.Sprintf("%s for %v or less, predicted %v and then measured", o.chosen, s.target(), quantity.Ohms(o.ra))
 	} else {
@@ -236,14 +240,16 @@ func (s *site) compareMeasures(o offer) {
 	for _, c := range open {
 		if !s.clearOfPME(c.model.Point) {
 			m.Permitted = false
-			m.Why = fmt.Sprintf("point %s: metalwork on the PME terminal within reach, or its distance not known (%v is wanted)", c.model.Point.Record.Name, quantity.Metres(s.limit("separation")))
+			m.Why = fmt.Sprintf("point %s: metalwork on the PME terminal within reach, or its distance not known (%v is wanted)", c.model.Point.Record.Name,
+				quantity.Metres(s.limit("separation")))
 		}
 	}
 	put(m)
 	put(s.lowElectrode(o))
 	put(s.balancedLoad())
 	cost, all = sum(job.Separation, "")
-	put(Measure{Measure: string(job.Separation), Permitted: all, Cost: cost, Needs: "an isolating transformer for each vehicle alone", Why: "722.413.1.2; left to a person to judge"})
+	put(Measure{Measure: string(job.Separation), Permitted: all, Cost: cost, Needs: "an isolating transformer for each vehicle alone",
+		Why: "722.413.1.2; left to a person to judge"})
 }
 
 // lowElectrode says what option (ii) would take here.
@@ -281,7 +287,8 @@ func (s *site) lowElectrode(o offer) Measure {
 
 // balancedLoad says whether option (i) is open.
 func (s *site) balancedLoad() Measure {
-	m := Measure{Measure: string(job.BalancedLoad), Needs: "a three-phase installation whose load pattern keeps the terminal under 70 V through the day", Why: "722.411.4.1(i); left to a person to judge"}
+	m := Measure{Measure: string(job.BalancedLoad), Needs: "a three-phase installation whose load pattern keeps the terminal under 70 V through the day",
+		Why: "722.411.4.1(i); left to a person to judge"}
 	if s.supply.phases != 3 {
 		m.Why = "the supply is single-phase"
 		return m

@@ -137,10 +137,12 @@ func (s *site) flips(p pick) []Flip {
 	last := legs[len(legs)-1]
 	out := []Flip{s.longer(p, last.ShortName(), float64(last.Record.Length.Or(0)))}
 	if n, ok := last.Record.Together.Get(); ok && last.Record.Arrangement.IsKnown() {
-		out = append(out, s.stepUp(p, "circuits together in "+last.ShortName(), float64(n), 100, "circuits", func(l *job.Leg, v float64) { l.Together = quantity.Known(int(v)) }))
+		out = append(out, s.stepUp(p, "circuits together in "+last.ShortName(), float64(n), 100, "circuits",
+			func(l *job.Leg, v float64) { l.Together = quantity.Known(int(v)) }))
 	}
 	if t, ok := last.Record.Ambient.Get(); ok {
-		out = append(out, s.stepUp(p, "surroundings of "+last.ShortName(), float64(t), 80, "°C", func(l *job.Leg, v float64) { l.Ambient = quantity.Known(quantity.Celsius(v)) }))
+		out = append(out, s.stepUp(p, "surroundings of "+last.ShortName(), float64(t), 80, "°C",
+			func(l *job.Leg, v float64) { l.Ambient = quantity.Known(quantity.Celsius(v)) }))
 	}
 	return out
 }

@@ -152,7 +152,8 @@ func (s *study) limits() {
 			}
 		})
 		s.put(fmt.Sprintf("limit of %v", lower), o, 0, "the limiter set lower",
-			fmt.Sprintf("with every point on, a 32 A point in the most loaded line gets %.1f A instead of %.1f A", 32*min(1, float64(lower)/most), 32*min(1, l.Limit/most)))
+			fmt.Sprintf("with every point on, a 32 A point in the most loaded line gets %.1f A instead of %.1f A", 32*min(1, float64(lower)/most),
+				32*min(1, l.Limit/most)))
 	}
 }
 
@@ -182,7 +183,8 @@ func (s *study) supply() {
 			"the operator's price and date; Ze and Ipf of the new supply, which are taken as they are now")
 		return
 	}
-	s.out = append(s.out, Option{Name: "larger supply, no limiter", Needs: fmt.Sprintf("%v in the most loaded line", d.Unlimited), Leaves: "the catalogue has no price for one so large: ask the network operator"})
+	s.out = append(s.out, Option{Name: "larger supply, no limiter", Needs: fmt.Sprintf("%v in the most loaded line", d.Unlimited),
+		Leaves: "the catalogue has no price for one so large: ask the network operator"})
 }
 
 // unloop offers a service of the site's own where it is looped or may be.

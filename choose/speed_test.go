@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"strings"
 	"testing"
-	"time"
 
 	"chargewright/job"
 	"chargewright/standard"
@@ -56,13 +55,12 @@ boards:
 	return b.String() + "points:\n" + points.String()
 }
 
-// TestHundredPoints chooses a car park of 100 points within 5 s, proven.
+// TestHundredPoints chooses a car park of 100 points, proven, without trying everything.
 func TestHundredPoints(t *testing.T) {
 	j, rules, c := parse(t, "car park", []byte(carPark(100, 4)))
-	start := time.Now()
 	o := Choose(j, rules, c, Aim{Purpose: FirstCost})
-	if took := time.Since(start); took > 5*time.Second || len(o.Circuits) != 104 || !o.Proof.Complete || len(o.Lacks) > 0 {
-		t.Errorf("100 points in %v: %d circuits chosen, proof %+v, not known %v", took, len(o.Circuits), o.Proof, o.Lacks)
+	if o.Proof.Tried > 10_000 || len(o.Circuits) != 104 || !o.Proof.Complete || len(o.Lacks) > 0 {
+		t.Errorf("100 points: %d circuits chosen, proof %+v, not known %v", len(o.Circuits), o.Proof, o.Lacks)
 	}
 }
 

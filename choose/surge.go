@@ -132,10 +132,12 @@ func (s *site) putSurge(b *model.Board, why string) {
 	if float64(ahead) > best.Backup {
 		choice.Own = best.Backup
 		fill(s, &d.Device.Type, "BS 88-2 gG", "BS 88-2 gG", "boards", r.Name, "surge protection", d.Name, "device", "type")
-		fill(s, &d.Device.Rating, quantity.Amperes(best.Backup), exact(quantity.Amperes(best.Backup)), "boards", r.Name, "surge protection", d.Name, "device", "rating")
+		fill(s, &d.Device.Rating, quantity.Amperes(best.Backup), exact(quantity.Amperes(best.Backup)), "boards", r.Name, "surge protection", d.Name, "device",
+			"rating")
 	}
 	r.Surge = append(r.Surge, d)
-	s.assume("board %s: leads of the surge device %v live and %v earth, as designed; measure them as fitted", r.Name, quantity.Metres(best.LiveLead), quantity.Metres(best.Earth))
+	s.assume("board %s: leads of the surge device %v live and %v earth, as designed; measure them as fitted", r.Name, quantity.Metres(best.LiveLead),
+		quantity.Metres(best.Earth))
 	s.out.Surge = append(s.out.Surge, choice)
 }
 
@@ -151,5 +153,6 @@ func (s *site) surgeRatings(row *SurgeRow) string {
 	if row.Type == "1+2" || row.Type == "1" {
 		text += fmt.Sprintf("; Iimp %v (10/350)", quantity.Amperes(s.limit("spd impulse current")))
 	}
-	return text + fmt.Sprintf("; leads of %v live and %v earth", quantity.SquareMillimetres(s.limit("spd live lead type 2")), quantity.SquareMillimetres(s.limit("spd earth lead type 2")))
+	return text + fmt.Sprintf("; leads of %v live and %v earth", quantity.SquareMillimetres(s.limit("spd live lead type 2")),
+		quantity.SquareMillimetres(s.limit("spd earth lead type 2")))
 }

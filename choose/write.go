@@ -21,7 +21,8 @@ func (s *site) write(found solution, o offer) {
 		r := s.circuitRecord(p.circuit.name())
 		s.writeDevice(r, p.pair.guard)
 		s.writeCable(r, p.pair.run)
-		if row := p.pair.run.row; row != nil && row.Construction != standard.Armoured && p.circuit.model.Point != nil && p.circuit.model.Point.Record.Outdoors.Or(true) {
+		if row := p.pair.run.row; row != nil && row.Construction != standard.Armoured && p.circuit.model.Point != nil &&
+			p.circuit.model.Point.Record.Outdoors.Or(true) {
 			s.assume("circuit %s: where it runs outdoors the %s cable is kept from sun and wet (522.3, 522.11); else take armoured cable", r.Name, row.Construction)
 		}
 		if p.mode.measure != nil {

@@ -18,7 +18,8 @@ import (
 //
 // The sign of one reading proves nothing where there is solar; the step does.
 func ClampProof(before, after meter.Reading, expected quantity.Amperes, line int) finding.Finding {
-	f := finding.Finding{Clause: finding.Practice, Subject: "clamp on L" + string(rune('1'+line)), What: "reading rises by the current of a known load", Key: "clamp proof",
+	f := finding.Finding{Clause: finding.Practice, Subject: "clamp on L" + string(rune('1'+line)), What: "reading rises by the current of a known load",
+		Key:    "clamp proof",
 		Source: finding.Say("common practice, no source; 10 %% is engineering judgement")}
 	const share = 0.10
 	room := max(share*float64(expected), 0.3)
@@ -55,15 +56,19 @@ func ClampProof(before, after meter.Reading, expected quantity.Amperes, line int
 	case near(step, float64(expected)):
 		return say(finding.Meets, "the step is that of the load", "")
 	case near(step, -float64(expected)):
-		return say(finding.Fails, "the step is that of the load, but falls: the clamp is the wrong way round", "turn the clamp, or its two leads; then prove it again")
+		return say(finding.Fails, "the step is that of the load, but falls: the clamp is the wrong way round",
+			"turn the clamp, or its two leads; then prove it again")
 	case elsewhere >= 0:
 		return say(finding.Fails, "the step shows on L"+string(rune('1'+elsewhere)), "the clamp is on another line, or its lead in another's terminal")
 	case near(step, -0.5*float64(expected)):
-		return say(finding.Fails, "the step is minus half the load: current of one line read with the voltage of another (cos 120° is -0.5)", "pair each clamp with the voltage of its own line: one load on each line in turn")
+		return say(finding.Fails, "the step is minus half the load: current of one line read with the voltage of another (cos 120° is -0.5)",
+			"pair each clamp with the voltage of its own line: one load on each line in turn")
 	case near(step, 0.5*float64(expected)), near(step, 2*float64(expected)):
-		return say(finding.Fails, "the step is half or twice the load: the ratio is set wrong, or the conductor goes through twice", "set the ratio on the clamp's own label")
+		return say(finding.Fails, "the step is half or twice the load: the ratio is set wrong, or the conductor goes through twice",
+			"set the ratio on the clamp's own label")
 	case near(step, 0):
-		return say(finding.Fails, "nothing moved: the clamp is on another conductor, holds line and neutral together, is not shut, or is not connected", "see that it holds the live conductor alone, jaws shut")
+		return say(finding.Fails, "nothing moved: the clamp is on another conductor, holds line and neutral together, is not shut, or is not connected",
+			"see that it holds the live conductor alone, jaws shut")
 	}
 	return say(finding.Fails, "the step is not that of the load", "see ratio, jaws and whether another load came on at the same moment")
 }

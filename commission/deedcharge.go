@@ -38,7 +38,8 @@ func (c *course) vehicle(ctx context.Context, _ Step, within time.Duration) outc
 		for _, d := range []string{"start", "samples", "phases", "limit", "raise", "lose the link", "stop", "energy", "link", "delay"} {
 			c.waits[d] = "a vehicle to be seen"
 		}
-		return notKnown("plug in the vehicle or the simulator; if it is in, measure the control pilot", "no vehicle was seen within %v; the outlet says %s %s", quantity.Seconds(within.Seconds()), orNothing(last.Status), last.Fault)
+		return notKnown("plug in the vehicle or the simulator; if it is in, measure the control pilot", "no vehicle was seen within %v; the outlet says %s %s",
+			quantity.Seconds(within.Seconds()), orNothing(last.Status), last.Fault)
 	}
 	return meets("the outlet says %s", last.Status)
 }
@@ -75,7 +76,8 @@ func (c *course) start(ctx context.Context, _ Step, within time.Duration) outcom
 	}
 	e, ok := c.station.Until(ctx, mark, within, func(e ocpp.Event) bool { return e.What == ocpp.Started })
 	if !ok {
-		return hold(fails("is the card known, is the vehicle ready (state C)? measure the pilot", "the start was accepted, but no session began within %v", quantity.Seconds(within.Seconds())))
+		return hold(fails("is the card known, is the vehicle ready (state C)? measure the pilot", "the start was accepted, but no session began within %v",
+			quantity.Seconds(within.Seconds())))
 	}
 	c.started, c.startAt = &e, mark
 	if !e.Allowed {
@@ -90,7 +92,8 @@ func (c *course) start(ctx context.Context, _ Step, within time.Duration) outcom
 				}
 			}
 		}
-		return fails("state C at the pilot? another limit or schedule holding it? read its status", "a session began, but no current was seen within %v", quantity.Seconds(within.Seconds()))
+		return fails("state C at the pilot? another limit or schedule holding it? read its status", "a session began, but no current was seen within %v",
+			quantity.Seconds(within.Seconds()))
 	}
 	i, _ := flow.Sample.Greatest()
 	return meets("a session began and %v flows", i).with(seconds(flow.At.Sub(asked).Seconds()), seconds(within.Seconds()+testInterval))
@@ -122,7 +125,8 @@ func (c *course) samples(ctx context.Context, _ Step, within time.Duration) outc
 				return lacks("its meter values hold no current")
 			}
 		}
-		return fails("set the sample interval and the sampled values again", "%d meter values with current came within %v", len(got), quantity.Seconds(within.Seconds()))
+		return fails("set the sample interval and the sampled values again", "%d meter values with current came within %v", len(got),
+			quantity.Seconds(within.Seconds()))
 	}
 	a, b := got[len(got)-2], got[len(got)-1]
 	var missing []string
@@ -146,7 +150,8 @@ func (c *course) samples(ctx context.Context, _ Step, within time.Duration) outc
 		return fails("is its current sensor on the right line, the right way round?", "it tells %v where voltage times current is %v", p, vi)
 	}
 	spacing := b.Stamp.Sub(a.Stamp).Seconds()
-	return meets("meter values come every %v; power agrees with voltage times current within %v", quantity.Seconds(spacing), quantity.Percent(100*max(share, -share)))
+	return meets("meter values come every %v; power agrees with voltage times current within %v", quantity.Seconds(spacing),
+		quantity.Percent(100*max(share, -share)))
 }
 
 // phases looks at which lines carry, as the point's own lines and as those of
@@ -185,7 +190,8 @@ func (c *course) phases(ctx context.Context, s Step, within time.Duration) outco
 	wanted := strings.Fields(string(lines))
 	for line := range carries {
 		if !strings.Contains(string(lines), line) {
-			return fails("isolate, prove dead, and see which line is connected; then the phase rotation set in the point", "it draws %s; the design has it on %s", text, lines)
+			return fails("isolate, prove dead, and see which line is connected; then the phase rotation set in the point", "it draws %s; the design has it on %s",
+				text, lines)
 		}
 	}
 	switch {
@@ -225,7 +231,8 @@ func (c *course) limit(ctx context.Context, s Step, within time.Duration) outcom
 		return lacks("the point sends no current: prove the limit with a clamp")
 	}
 	mark, asked := c.station.Mark(), c.clock.Now()
-	if o := c.putLimit(ctx, ocpp.Limit{ID: holdID, Level: 2, Purpose: ocpp.OneSession, Current: want, Transaction: c.started.Transaction}); o.verdict != finding.Meets {
+	if o := c.putLimit(ctx, ocpp.Limit{ID: holdID, Level: 2, Purpose: ocpp.OneSession, Current: want,
+		Transaction: c.started.Transaction}); o.verdict != finding.Meets {
 		return o
 	}
 	if before <= want+room {
@@ -242,11 +249,14 @@ func (c *course) limit(ctx context.Context, s Step, within time.Duration) outcom
 		for _, d := range []string{"limit", "raise", "lose the link"} {
 			c.waits[d] = "a limit to be obeyed"
 		}
-		return fails("clear other limits stored in it, see that it takes amperes; else the point does not limit and the supply must not rely on it", "the limit was accepted, but it still takes %v after %v", now, quantity.Seconds((within*patience).Seconds())).with(amps(now), amps(want+room))
+		return fails("clear other limits stored in it, see that it takes amperes; else the point does not limit and the supply must not rely on it",
+			"the limit was accepted, but it still takes %v after %v", now, quantity.Seconds((within*patience).Seconds())).with(amps(now), amps(want+room))
 	}
 	now, _ := e.Sample.Greatest()
 	if took > within {
-		return fails("tell the limiter how slow it is, or set a faster response; see whether the random delay is applied to limits", "it came down to %v, but only after %v; %v is allowed", now, quantity.Seconds(took.Seconds()), quantity.Seconds(within.Seconds())).with(seconds(took.Seconds()), seconds(within.Seconds()))
+		return fails("tell the limiter how slow it is, or set a faster response; see whether the random delay is applied to limits",
+			"it came down to %v, but only after %v; %v is allowed", now, quantity.Seconds(took.Seconds()),
+			quantity.Seconds(within.Seconds())).with(seconds(took.Seconds()), seconds(within.Seconds()))
 	}
 	return meets("from %v down to %v in %v", before, now, quantity.Seconds(took.Seconds())).with(amps(now), amps(want+room))
 }
@@ -275,7 +285,8 @@ func (c *course) raise(ctx context.Context, s Step, within time.Duration) outcom
 	case over(&ocpp.Sample{Current: [3]quantity.Maybe[quantity.Amperes]{quantity.Known(now)}}, want+room):
 		return fails("set the greatest current in the point itself", "it takes %v; the design has %v", now, want).with(amps(now), amps(want+room))
 	case !ok:
-		return notKnown("is the vehicle able to take more? repeat with the simulator and a load", "it takes %v after %v; the design allows %v", now, quantity.Seconds(within.Seconds()), want)
+		return notKnown("is the vehicle able to take more? repeat with the simulator and a load", "it takes %v after %v; the design allows %v", now,
+			quantity.Seconds(within.Seconds()), want)
 	}
 	now, _ = e.Sample.Greatest()
 	return meets("back to %v in %v", now, quantity.Seconds(e.At.Sub(asked).Seconds())).with(amps(now), amps(want+room))
@@ -298,11 +309,13 @@ func (c *course) loseLink(ctx context.Context, s Step, within time.Duration) out
 		return notKnown("put a time like 30 s into the run's table", "the run does not say how long the limit lasts")
 	}
 	if now, seen := c.greatestNow(); !seen || now <= safe+room {
-		return notKnown("let the vehicle take more than the fail-safe current, then repeat", "it takes %v; the fail-safe current is %v: nothing would be proved", now, safe)
+		return notKnown("let the vehicle take more than the fail-safe current, then repeat", "it takes %v; the fail-safe current is %v: nothing would be proved",
+			now, safe)
 	}
 	runsOut := time.Duration(float64(lasts) * float64(time.Second))
 	begin := c.clock.Now()
-	if o := c.putLimit(ctx, ocpp.Limit{ID: holdID, Level: 2, Purpose: ocpp.OneSession, Current: current, Transaction: c.started.Transaction, From: begin, For: runsOut}); o.verdict != finding.Meets {
+	if o := c.putLimit(ctx, ocpp.Limit{ID: holdID, Level: 2, Purpose: ocpp.OneSession, Current: current, Transaction: c.started.Transaction, From: begin,
+		For: runsOut}); o.verdict != finding.Meets {
 		return o
 	}
 	if o := c.putLimit(ctx, ocpp.Limit{ID: fallID, Level: 0, Purpose: ocpp.AnySession, Current: safe}); o.verdict != finding.Meets {
@@ -325,7 +338,8 @@ func (c *course) loseLink(ctx context.Context, s Step, within time.Duration) out
 	}
 	i, _ := e.Sample.Greatest()
 	if i > safe+room {
-		return fails("set the fail-safe current in the point itself; until then the supply must not rely on the link", "without its link it went on taking %v; %v is allowed", i, safe).with(amps(i), amps(safe+room))
+		return fails("set the fail-safe current in the point itself; until then the supply must not rely on the link",
+			"without its link it went on taking %v; %v is allowed", i, safe).with(amps(i), amps(safe+room))
 	}
 	return meets("without its link it fell to %v", i).with(amps(i), amps(safe+room))
 }
@@ -349,7 +363,8 @@ func (c *course) stop(ctx context.Context, _ Step, within time.Duration) outcome
 	if !ok {
 		c.waits["energy"] = "the session to end"
 		now, _ := c.greatestNow()
-		return fails("stop it at the point, isolate if it will not, and find out why", "the stop was accepted, but the session runs on after %v and %v flows", quantity.Seconds(within.Seconds()), now)
+		return fails("stop it at the point, isolate if it will not, and find out why", "the stop was accepted, but the session runs on after %v and %v flows",
+			quantity.Seconds(within.Seconds()), now)
 	}
 	c.stopped = &e
 	for _, later := range c.station.Since(mark) {
@@ -357,7 +372,8 @@ func (c *course) stop(ctx context.Context, _ Step, within time.Duration) outcome
 			return fails("isolate: the contactor may be welded; prove dead before touching anything", "the session ended, but current still flows")
 		}
 	}
-	return meets("the session ended in %v, reason %s", quantity.Seconds(e.At.Sub(asked).Seconds()), orNothing(e.Reason)).with(seconds(e.At.Sub(asked).Seconds()), seconds(within.Seconds()))
+	return meets("the session ended in %v, reason %s", quantity.Seconds(e.At.Sub(asked).Seconds()),
+		orNothing(e.Reason)).with(seconds(e.At.Sub(asked).Seconds()), seconds(within.Seconds()))
 }
 
 // energy compares what the session's register counted with a reference meter,
@@ -399,7 +415,8 @@ func (c *course) energy(ctx context.Context, s Step, _ time.Duration) outcome {
 	off := float64(counted - reference)
 	value, limit := finding.Of(max(off, -off), quantity.WattHours(0).Measure()), finding.Of(room, quantity.WattHours(0).Measure())
 	if off > room || off < -room {
-		return fails("compare with a reference meter over a longer session; see current sensor ratio and which meter is billed", "it counted %v; %s says %v", counted, how, reference).with(value, limit)
+		return fails("compare with a reference meter over a longer session; see current sensor ratio and which meter is billed", "it counted %v; %s says %v",
+			counted, how, reference).with(value, limit)
 	}
 	return meets("it counted %v; %s says %v", counted, how, reference).with(value, limit)
 }
@@ -445,7 +462,8 @@ func (c *course) linkHeld(context.Context, Step, time.Duration) outcome {
 		broken = broken || e.What == ocpp.Left && e.Asked
 	}
 	if len(lost) > 0 {
-		return fails("look at signal, router and cable; try a shorter web socket ping, as silent links are closed by some networks", "its link ended %s during the charge: %s", times(len(lost)), lost[0])
+		return fails("look at signal, router and cable; try a shorter web socket ping, as silent links are closed by some networks",
+			"its link ended %s during the charge: %s", times(len(lost)), lost[0])
 	}
 	return meets("the link held from start to stop%s", ifTrue(broken, ", but for the break that was made on purpose"))
 }
@@ -476,7 +494,8 @@ func (c *course) reboot(ctx context.Context, _ Step, within time.Duration) outco
 	}
 	e, ok := c.station.Until(ctx, mark, within, func(e ocpp.Event) bool { return e.What == ocpp.Booted })
 	if !ok {
-		return fails("switch it off and on; if it does not join by itself after a loss of supply it is not ready to be left", "it did not introduce itself again within %v", quantity.Seconds(within.Seconds()))
+		return fails("switch it off and on; if it does not join by itself after a loss of supply it is not ready to be left",
+			"it did not introduce itself again within %v", quantity.Seconds(within.Seconds()))
 	}
 	took := e.At.Sub(asked).Seconds()
 	kept := map[string]string{}
@@ -488,7 +507,8 @@ func (c *course) reboot(ctx context.Context, _ Step, within time.Duration) outco
 	}
 	for _, name := range c.order {
 		if c.changes[name].After != kept[name] {
-			return fails("set it in the point's own menu", "after the restart %s reads %s; it was set to %s", name, orNothing(c.changes[name].After), kept[name]).with(seconds(took), seconds(within.Seconds()))
+			return fails("set it in the point's own menu", "after the restart %s reads %s; it was set to %s", name, orNothing(c.changes[name].After),
+				kept[name]).with(seconds(took), seconds(within.Seconds()))
 		}
 	}
 	return meets("it was back after %v with its settings", quantity.Seconds(took)).with(seconds(took), seconds(within.Seconds()))
@@ -509,7 +529,8 @@ func (c *course) delay(ctx context.Context, s Step, within time.Duration) outcom
 		}
 		told = fmt.Sprintf("; its setting %s is %v", set.Name, n)
 		if n == 0 || float64(n) > greatest {
-			return fails("set it to 600 s, the default of the regulations", "its setting %s is %v; up to %v is allowed, and none is not", set.Name, n, quantity.Seconds(greatest))
+			return fails("set it to 600 s, the default of the regulations", "its setting %s is %v; up to %v is allowed, and none is not", set.Name, n,
+				quantity.Seconds(greatest))
 		}
 	}
 	wait, err := quantity.ParseSeconds(s.Amount)

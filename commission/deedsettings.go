@@ -25,7 +25,8 @@ func (c *course) identify(ctx context.Context, _ Step, within time.Duration) out
 	e, ok := c.station.Until(ctx, 0, within, booted)
 	if !ok {
 		if c.station.Link() == nil {
-			return fails("check address, name and password entered in the point, and that it reaches this computer", "no point of the name %s joined within %v%s", c.Identity, quantity.Seconds(within.Seconds()), c.doorSays())
+			return fails("check address, name and password entered in the point, and that it reaches this computer", "no point of the name %s joined within %v%s",
+				c.Identity, quantity.Seconds(within.Seconds()), c.doorSays())
 		}
 		mark := c.station.Mark()
 		c.say("ask it to introduce itself")
@@ -210,7 +211,8 @@ func (c *course) capPoint(ctx context.Context) outcome {
 	if o := c.putLimit(ctx, ocpp.Limit{ID: capID, Purpose: ocpp.WholePoint, Current: current}); o.verdict != finding.Meets {
 		return o
 	}
-	c.changes["greatest current"] = &Change{Name: "greatest current", Before: "not limited over the link", After: current.String() + " each phase", Why: "the design's current", Kept: true}
+	c.changes["greatest current"] = &Change{Name: "greatest current", Before: "not limited over the link", After: current.String() + " each phase",
+		Why: "the design's current", Kept: true}
 	c.order = append(c.order, "greatest current")
 	return meets("the whole point is limited to %v each phase", current)
 }
@@ -278,7 +280,8 @@ func (c *course) checkClock(ctx context.Context, s Step, within time.Duration) o
 	}
 	o := meets("its clock is off by %v", quantity.Seconds(off))
 	if off > float64(most) || off < -float64(most) {
-		o = fails("let it take the time from its central system or a time server; look at summer time and time zone", "its clock is off by %v; %v is allowed", quantity.Seconds(off), most)
+		o = fails("let it take the time from its central system or a time server; look at summer time and time zone", "its clock is off by %v; %v is allowed",
+			quantity.Seconds(off), most)
 	}
 	return o.with(seconds(max(off, -off)), seconds(float64(most)))
 }
@@ -340,7 +343,8 @@ func (c *course) unknownCard(ctx context.Context, _ Step, within time.Duration) 
 			return err
 		})
 		c.station.Until(ctx, mark, within, func(e ocpp.Event) bool { return e.What == ocpp.Stopped })
-		return fails("set it to ask before it starts, and to stop on a refused card; then try again", "it began a session on the unknown card %s and went on with it%s", c.Unknown, ifTrue(flowed, ", current flowing"))
+		return fails("set it to ask before it starts, and to stop on a refused card; then try again",
+			"it began a session on the unknown card %s and went on with it%s", c.Unknown, ifTrue(flowed, ", current flowing"))
 	}
 	if flowed {
 		return fails("set it to ask before it starts", "it gave current on the unknown card before it ended the session")

@@ -14,7 +14,8 @@ import (
 // Kept is the evidence as the job keeps it: how the run ended, what the point
 // says it is, each step, and each setting that was changed but the secret ones.
 func (e *Evidence) Kept(who string) job.Run {
-	run := job.Run{Point: e.Point, Program: job.Commissioning, Protocol: "OCPP " + string(e.OCPP), Who: who, When: minute(e.Ended), Began: minute(e.Began), Ended: e.ending(), Link: e.Secured,
+	run := job.Run{Point: e.Point, Program: job.Commissioning, Protocol: "OCPP " + string(e.OCPP), Who: who, When: minute(e.Ended), Began: minute(e.Began),
+		Ended: e.ending(), Link: e.Secured,
 		LeftOut: e.LeftOut, Serial: oneLine(e.Identity.Serial), Firmware: oneLine(e.Identity.Firmware), Steps: stepsOf(e.Findings(), "")}
 	if e.Pretended {
 		run.Pretended = quantity.Known(true)
@@ -38,8 +39,9 @@ func KeptPilot(point, who string, when time.Time, found []finding.Finding) job.R
 func stepsOf(found []finding.Finding, begin string) []job.RunStep {
 	var out []job.RunStep
 	for _, f := range found {
-		out = append(out, job.RunStep{Key: strings.TrimPrefix(f.Key, begin), What: f.What, Verdict: f.Verdict.String(), Value: f.Value.String(), Limit: f.Limit.String(),
-			Seen: oneLine(f.Why.String()), Next: f.Next, Rule: f.Clause.Name})
+		out = append(out, job.RunStep{Key: strings.TrimPrefix(f.Key, begin), What: f.What, Verdict: f.Verdict.String(), Value: f.Value.String(),
+			Limit: f.Limit.String(),
+			Seen:  oneLine(f.Why.String()), Next: f.Next, Rule: f.Clause.Name})
 	}
 	return out
 }

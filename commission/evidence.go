@@ -123,7 +123,8 @@ func (e *Evidence) MarshalJSON() ([]byte, error) {
 		LeftOut  []string       `json:"leftOut"`
 		Stopped  bool           `json:"stopped"`
 		Refused  []ocpp.Message `json:"refused"`
-	}{e.Job, e.Edition, e.Invented, e.Point, e.OCPP, e.Address, e.Secured, e.Pace, e.Began.UTC(), e.Ended.UTC(), e.Identity, steps, orNone(e.Settings), orNone(e.LeftOut), e.Stopped, orNone(e.Refused)})
+	}{e.Job, e.Edition, e.Invented, e.Point, e.OCPP, e.Address, e.Secured, e.Pace, e.Began.UTC(), e.Ended.UTC(), e.Identity, steps, orNone(e.Settings),
+		orNone(e.LeftOut), e.Stopped, orNone(e.Refused)})
 }
 
 // orNone is an empty list for none.

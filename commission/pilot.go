@@ -92,7 +92,8 @@ func CheckPilot(in Intent, seen pilot.Seen, rules *standard.Rulebook) ([]finding
 }
 
 func (j *pilotJudge) add(key, what, clause, source string) *finding.Finding {
-	j.out = append(j.out, finding.Finding{Key: "pilot " + key, Subject: "point " + j.in.Point + ", control pilot", What: what, Clause: finding.Clause{Name: clause}, Source: finding.Say("%s", source)})
+	j.out = append(j.out, finding.Finding{Key: "pilot " + key, Subject: "point " + j.in.Point + ", control pilot", What: what,
+		Clause: finding.Clause{Name: clause}, Source: finding.Say("%s", source)})
 	return &j.out[len(j.out)-1]
 }
 
@@ -240,13 +241,17 @@ func (j *pilotJudge) offer(seen pilot.Seen) {
 	}
 	switch {
 	case seen.Steady:
-		f.Verdict, f.Why, f.Next = finding.NotKnown, finding.Say("the pilot is steady: nothing is offered"), "not allowed yet, a schedule, a limit below 6 A or the random delay: read the reason in the unit before touching wiring"
+		f.Verdict, f.Why, f.Next = finding.NotKnown, finding.Say("the pilot is steady: nothing is offered"),
+			"not allowed yet, a schedule, a limit below 6 A or the random delay: read the reason in the unit before touching wiring"
 	case advertised == 0:
-		f.Verdict, f.Why, f.Next = finding.Fails, finding.Say("a duty cycle of %v offers no current", duty), "outside 8 to 97 % a vehicle does not charge by the pilot alone"
+		f.Verdict, f.Why, f.Next = finding.Fails, finding.Say("a duty cycle of %v offers no current", duty),
+			"outside 8 to 97 % a vehicle does not charge by the pilot alone"
 	case advertised > want+room:
-		f.Verdict, f.Why, f.Next = finding.Fails, finding.Say("a duty cycle of %v offers %v, more than %s", duty, advertised, lowest), "set the greatest current in the point; the cable is not protected by its offer alone"
+		f.Verdict, f.Why, f.Next = finding.Fails, finding.Say("a duty cycle of %v offers %v, more than %s", duty, advertised, lowest),
+			"set the greatest current in the point; the cable is not protected by its offer alone"
 	case advertised < want-room:
-		f.Verdict, f.Why, f.Next = finding.JudgeOnSite, finding.Say("a duty cycle of %v offers %v, less than %s", duty, advertised, lowest), "list every limit: cable code, load limiter, temperature; one of them equals the reading"
+		f.Verdict, f.Why, f.Next = finding.JudgeOnSite, finding.Say("a duty cycle of %v offers %v, less than %s", duty, advertised, lowest),
+			"list every limit: cable code, load limiter, temperature; one of them equals the reading"
 	default:
 		f.Verdict, f.Why = finding.Meets, finding.Say("a duty cycle of %v offers %v; %s", duty, advertised, lowest)
 	}
@@ -271,7 +276,8 @@ func (j *pilotJudge) coding(seen pilot.Seen) {
 	f.Value = finding.Of(float64(r), r.Measure())
 	single, three, cite, ok := j.cable(seen)
 	if !ok {
-		f.Verdict, f.Why, f.Next = finding.Fails, finding.Say("%v is the code of no cable: no plug, a broken contact or a short circuit", r), "measure proximity to protective earth in the plug itself; charging must not begin"
+		f.Verdict, f.Why, f.Next = finding.Fails, finding.Say("%v is the code of no cable: no plug, a broken contact or a short circuit", r),
+			"measure proximity to protective earth in the plug itself; charging must not begin"
 		return
 	}
 	f.Source = finding.Say("%s", cite.String())

@@ -106,7 +106,8 @@ func (o outcome) with(value, limit finding.Amount) outcome {
 // wait is bounded, and so are the steps.
 func (r Run) Do(ctx context.Context) (*Evidence, error) {
 	clock := r.Central.Clock
-	c := &course{Run: r, clock: clock, station: r.Central.Station(r.Identity), before: map[string]ocpp.Setting{}, changes: map[string]*Change{}, waits: map[string]string{}}
+	c := &course{Run: r, clock: clock, station: r.Central.Station(r.Identity), before: map[string]ocpp.Setting{}, changes: map[string]*Change{},
+		waits: map[string]string{}}
 	c.evidence = &Evidence{Job: r.Intent.Job, Edition: r.Intent.Edition, Invented: r.Intent.Invented, Point: r.Intent.Point,
 		Address: r.Central.AddressOf(r.Identity), Secured: r.Central.Secured(), Pace: clock.Pace(), Pretended: r.Pretended, Began: clock.Now()}
 	for _, s := range r.Steps {
@@ -171,8 +172,9 @@ func (c *course) do(ctx context.Context, s Step, within time.Duration, cite stri
 	if cite != "" {
 		source += "; " + cite
 	}
-	done := StepResult{Finding: finding.Finding{Key: s.Key, Clause: finding.Clause{Name: s.Source}, Subject: "point " + c.Intent.Point, What: s.Title, Verdict: o.verdict,
-		Value: o.value, Limit: o.limit, Margin: o.margin, Why: finding.Say("%s", o.why), Next: o.next, Source: finding.Say("%s", source)},
+	done := StepResult{Finding: finding.Finding{Key: s.Key, Clause: finding.Clause{Name: s.Source}, Subject: "point " + c.Intent.Point, What: s.Title,
+		Verdict: o.verdict,
+		Value:   o.value, Limit: o.limit, Margin: o.margin, Why: finding.Say("%s", o.why), Next: o.next, Source: finding.Say("%s", source)},
 		Unsupported: o.unsupported, Sent: c.sent, Began: began, Took: c.clock.Now().Sub(began)}
 	done.Messages, done.LeftOut = c.station.Journal.Since(mark)
 	return done, true

@@ -222,10 +222,12 @@ func (c *ClampResult) explain(line int) {
 		c.Why = fmt.Sprintf("%s follows the point with %.2f of its change", name(line), share)
 		c.Next = "prove each of the other lines the same way, with a load on it; a meter that shows no sign cannot show a clamp reversed"
 	case ClampReversed:
-		c.Why = fmt.Sprintf("%s moves by %.2f of the point's change: the wrong way. The sign of a reading proves nothing on a site with solar or storage; the step does", name(line), share)
+		c.Why = fmt.Sprintf("%s moves by %.2f of the point's change: the wrong way. The sign of a reading proves nothing on a site with solar or storage; the "+
+			"step does", name(line), share)
 		c.Next = "isolate, prove dead, turn the clamp round, or set the channel reversed if its maker allows, and repeat"
 	case ClampPaired:
-		c.Why = fmt.Sprintf("%s moves by %.2f of the point's change, and cos 120° is −0.5: the clamp is on one line and its channel takes the voltage of another", name(line), share)
+		c.Why = fmt.Sprintf("%s moves by %.2f of the point's change, and cos 120° is −0.5: the clamp is on one line and its channel takes the voltage of another",
+			name(line), share)
 		c.Next = "put a single-phase load on each line in turn and pair the channels; repeat"
 	case ClampOtherPhase:
 		c.Why = fmt.Sprintf("the point is fed from %s and shows on channel %s with %.2f of its change", name(line), name(c.Seen), share)
@@ -244,8 +246,10 @@ func (c *ClampResult) explain(line int) {
 
 // Finding puts the verdict among the findings.
 func (c ClampResult) Finding(of job.Thing) finding.Finding {
-	f := finding.Finding{Clause: finding.Practice, Key: "clamp", Path: of.Path, Subject: of.Name, What: "the clamp sees the line the point is fed from, the right way round", Verdict: finding.Fails, Next: c.Next,
-		Why: finding.Say("%s (%s): %s", c.Verdict, sure(c.Confidence), c.Why), Source: finding.Say("arithmetic of the step; tolerances are common practice, no source")}
+	f := finding.Finding{Clause: finding.Practice, Key: "clamp", Path: of.Path, Subject: of.Name,
+		What: "the clamp sees the line the point is fed from, the right way round", Verdict: finding.Fails, Next: c.Next,
+		Why:    finding.Say("%s (%s): %s", c.Verdict, sure(c.Confidence), c.Why),
+		Source: finding.Say("arithmetic of the step; tolerances are common practice, no source")}
 	if c.Seen >= 0 {
 		share := 100 * c.Share[c.Seen]
 		f.Value, f.Limit, f.Margin = amount(quantity.Percent(share)), amount(quantity.Percent(100)), amount(quantity.Percent(share-100))
@@ -300,7 +304,8 @@ type ClampReport struct {
 
 // Report returns the result as it is handed to a program.
 func (c ClampResult) Report() ClampReport {
-	out := ClampReport{Verdict: c.Verdict, Confidence: c.Confidence, Expected: fmt.Sprintf("L%d", c.Expected+1), Delay: float64(c.Delay), Steps: c.Steps, Why: c.Why, Next: c.Next}
+	out := ClampReport{Verdict: c.Verdict, Confidence: c.Confidence, Expected: fmt.Sprintf("L%d", c.Expected+1), Delay: float64(c.Delay), Steps: c.Steps,
+		Why: c.Why, Next: c.Next}
 	if c.Seen >= 0 {
 		out.Seen = fmt.Sprintf("L%d", c.Seen+1)
 	}

@@ -206,13 +206,15 @@ func (l Level) String() string {
 // longer hears its clamp.
 func (c Control) PowerUp() string {
 	wait := quantity.Seconds(c.readings()) * c.Samples
-	return fmt.Sprintf("At power-up the points together take %s until %v of readings are in; then what is left of %v, first felt within %v more.", pauseOr(c.FailSafe), wait, c.Limit, c.lag())
+	return fmt.Sprintf("At power-up the points together take %s until %v of readings are in; then what is left of %v, first felt within %v more.",
+		pauseOr(c.FailSafe), wait, c.Limit, c.lag())
 }
 
 // Lost tells what happens when the signal is lost.
 func (c Control) Lost(others, within quantity.Amperes) string {
 	l := loop{Control: c}
-	text := fmt.Sprintf("When the clamp, its cable or the link dies the points keep what they had for up to %v, then take %s together", l.afterLoss(), pauseOr(c.FailSafe))
+	text := fmt.Sprintf("When the clamp, its cable or the link dies the points keep what they had for up to %v, then take %s together", l.afterLoss(),
+		pauseOr(c.FailSafe))
 	if !c.NoticesLoss {
 		return "When the clamp or its cable dies the limiter reads 0 A and gives the points all they can take."
 	}

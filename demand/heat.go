@@ -229,7 +229,8 @@ func (h Heat) Finding(rules *standard.Rulebook, of job.Thing) finding.Finding {
 	f.Source = sources(rules.Clause("adequacy of supply"), h.cite)
 	f.Value, f.Limit = amount(quantity.Percent(100*h.Used)), amount(quantity.Percent(100*unquestioned))
 	f.Margin = amount(quantity.Percent(100 * (unquestioned - h.Used)))
-	facts := finding.Say("greatest %v, %v r.m.s. over the worst %v, above its rating for %v; it must carry %v for %v", h.Greatest, h.Mean, h.Over, h.Above, h.Carries, h.Over)
+	facts := finding.Say("greatest %v, %v r.m.s. over the worst %v, above its rating for %v; it must carry %v for %v", h.Greatest, h.Mean, h.Over, h.Above,
+		h.Carries, h.Over)
 	switch {
 	case h.Mean > h.Device.Rating*(1+1e-6):
 		f = within(f, h.Mean, h.Device.Rating)

@@ -37,7 +37,8 @@ type limiter struct {
 }
 
 func newLimiter(a action, s *sharer, points int) *limiter {
-	return &limiter{action: a, sharer: s, setting: make([]int64, points), target: make([]int64, points), past: make([]milli, a.readings), lastGood: longAgo, lastLow: longAgo}
+	return &limiter{action: a, sharer: s, setting: make([]int64, points), target: make([]int64, points), past: make([]milli, a.readings), lastGood: longAgo,
+		lastLow: longAgo}
 }
 
 // read takes a good reading of the other loads and decides.

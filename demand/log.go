@@ -130,7 +130,8 @@ func (l *Log) findStep(rows []sample) error {
 		return sheet.Fault{File: l.File, Line: rows[1].line, Want: fmt.Sprintf("readings are %v apart: a second to a day is wanted", gaps[len(gaps)/2])}
 	}
 	if span := rows[len(rows)-1].at.Sub(l.Start); span/l.Step > 40_000_000 {
-		return sheet.Fault{File: l.File, Line: rows[len(rows)-1].line, Want: fmt.Sprintf("the recording spans %v at %v: that is too much to hold; split it", span, l.Step)}
+		return sheet.Fault{File: l.File, Line: rows[len(rows)-1].line,
+			Want: fmt.Sprintf("the recording spans %v at %v: that is too much to hold; split it", span, l.Step)}
 	}
 	return nil
 }
@@ -210,7 +211,8 @@ func (l *Log) count() {
 		l.Longest = max(l.Longest, time.Duration(run)*l.Step)
 	}
 	if l.Gaps > 0 {
-		l.note("%d of %d intervals are missing, in %s, the longest %s: the greatest demand may have been there", l.Gaps, len(l.Known), many(runs, "gap"), lasting(l.Longest))
+		l.note("%d of %d intervals are missing, in %s, the longest %s: the greatest demand may have been there", l.Gaps, len(l.Known), many(runs, "gap"),
+			lasting(l.Longest))
 	}
 	if l.Resets > 0 {
 		l.note("the meter's register went back %s (changed or reset): what was used then is left out", many(l.Resets, "time"))
@@ -310,17 +312,6 @@ func (l *Log) HalfHours() (Lines, Peak) {
 	}
 	best.Question = l.question(best.At)
 	return most, best
-}
-
-// Energy returns what was recorded in all, at the nominal voltage.
-func (l *Log) Energy(u0 quantity.Volts) quantity.WattHours {
-	sum := 0.0
-	for i, v := range l.Values {
-		if l.Known[i] {
-			sum += float64(v[0] + v[1] + v[2])
-		}
-	}
-	return quantity.WattHours(sum / 1000 * float64(u0) * l.Step.Hours())
 }
 
 // Site returns the recording as the other loads of a run with the given step.

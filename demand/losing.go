@@ -25,7 +25,8 @@ func (p *Proof) loses(m *model.Model, of job.Thing, l *loop, stated quantity.Sec
 		if trace.Late > stated && trace.Late > p.Worst.Late {
 			p.Worst = &trace
 		}
-		f.Why = f.Why.Then(finding.Say("counter-example: the signal is lost as the other loads step to %v, and the line is %s", trace.After, back(l.holds, trace.Late)))
+		f.Why = f.Why.Then(finding.Say("counter-example: the signal is lost as the other loads step to %v, and the line is %s", trace.After,
+			back(l.holds, trace.Late)))
 		f.Next = "shorten the lost-signal time-out"
 	}
 	p.Findings = append(p.Findings, f)
@@ -35,7 +36,8 @@ func (p *Proof) loses(m *model.Model, of job.Thing, l *loop, stated quantity.Sec
 // rests: with the points at the fail-safe current nothing is passed.
 func (p *Proof) rests(m *model.Model, of job.Thing, loops [3]*loop) {
 	l := worstOf(loops, (*loop).failSafeTotal)
-	f := within(start(m.Rules, "limiter fail-safe total", "load control", of, "the greatest other loads and the fail-safe current stay within what it protects"), l.failSafeTotal(), l.holds)
+	f := within(start(m.Rules, "limiter fail-safe total", "load control", of,
+		"the greatest other loads and the fail-safe current stay within what it protects"), l.failSafeTotal(), l.holds)
 	f.Why = finding.Say("other loads %v and the points at %v", l.others, l.failSafeTotal()-l.others)
 	if f.Verdict == finding.Fails {
 		f.Next = "set the fail-safe current to " + max(0, l.holds-l.others).String() + " or less; below the least current that is a pause"
@@ -141,7 +143,8 @@ func (p *Proof) heat(m *model.Model, of job.Thing, loops [3]*loop) {
 		f.Next = "ask the maker of the device for its time-current curve"
 	default:
 		f = within(f, lasts, shortest*unquestioned)
-		f.Why = finding.Say("%v at the most for %v; the device may operate after %v at the soonest, of which a tenth is taken (common practice, no source)", peak, lasts, shortest)
+		f.Why = finding.Say("%v at the most for %v; the device may operate after %v at the soonest, of which a tenth is taken (common practice, no source)", peak,
+			lasts, shortest)
 		if f.Verdict == finding.Fails && lasts < shortest {
 			f.Verdict = finding.JudgeOnSite
 		}

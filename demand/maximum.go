@@ -89,7 +89,8 @@ func ByAllowance(m *model.Model) Estimate {
 		e.Why = append(e.Why, text)
 	}
 	if measured, ok := m.Job.Supply.Demand.Value.Get(); ok && measured > e.Existing.Greatest() {
-		e.Lacks = finding.Lacks{{Path: "loads", Of: "loads", What: fmt.Sprintf("those recorded come to %v, and the supply was found to carry %v; the others are not recorded", e.Existing.Greatest(), measured)}}
+		e.Lacks = finding.Lacks{{Path: "loads", Of: "loads",
+			What: fmt.Sprintf("those recorded come to %v, and the supply was found to carry %v; the others are not recorded", e.Existing.Greatest(), measured)}}
 		return e
 	}
 	e.Why = append(e.Why, "of the loads that are recorded, and no others")

@@ -229,7 +229,8 @@ func (p *Proof) returns(m *model.Model, l *job.Limiter, of job.Thing, hard *loop
 	case proved && bound <= stated+1e-9:
 		p.Within = bound
 		f.Verdict = finding.Meets
-		f.Why = finding.Say("proved for every step up to %v, every state before it and every moment of the clock: %d readings of %v, then %v to the point and %v for the vehicle; running it, %v is the longest found",
+		f.Why = finding.Say("proved for every step up to %v, every state before it and every moment of the clock: %d readings of %v, then %v to the point and "+
+			"%v for the vehicle; running it, %v is the longest found",
 			hard.others, int(math.Round(float64((bound-hard.lag())/hard.Samples))), hard.Samples, hard.PassesOn, hard.Follows, trace.Late)
 	case trace.Late > stated:
 		f.Verdict = finding.Fails

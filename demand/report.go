@@ -254,7 +254,8 @@ func (s *Study) Rows(tariff bool) []Row {
 	if s.Lowest.Mean > 0 {
 		add("lowest voltage at a point", "V", s.Lowest)
 	}
-	return append(out, Row{"left without all they needed", fmt.Sprintf("%.2f %%", 100*s.Share.Mean), fmt.Sprintf("%.2f to %.2f", 100*s.Share.Low, 100*s.Share.High), fmt.Sprintf("%d of %d vehicles", s.NotFull, s.Visits)})
+	return append(out, Row{"left without all they needed", fmt.Sprintf("%.2f %%", 100*s.Share.Mean),
+		fmt.Sprintf("%.2f to %.2f", 100*s.Share.Low, 100*s.Share.High), fmt.Sprintf("%d of %d vehicles", s.NotFull, s.Visits)})
 }
 
 // Advice says what a point should be set to, from what supply and point carry

@@ -113,9 +113,6 @@ func (r *Result) Above(line int, i quantity.Amperes) quantity.Seconds {
 	return quantity.Seconds(float64(sum) * r.Step.Seconds())
 }
 
-// NeutralAbove returns how long the neutral carried at least i.
-func (r *Result) NeutralAbove(i quantity.Amperes) quantity.Seconds { return r.Above(3, i) }
-
 // Duration returns, for a line, the current that was reached or passed for
 // each share of the time, from 0 to 1 in equal parts.
 func (r *Result) Duration(line, parts int) []quantity.Amperes {

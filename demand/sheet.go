@@ -21,7 +21,8 @@ const (
 	whatRegister = "register of a meter"
 )
 
-var measures = map[string]sheet.Measure{whatCurrent: sheet.Amperes, whatPower: sheet.Kilowatts, whatEnergy: sheet.KilowattHours, whatRegister: sheet.KilowattHours}
+var measures = map[string]sheet.Measure{whatCurrent: sheet.Amperes, whatPower: sheet.Kilowatts, whatEnergy: sheet.KilowattHours,
+	whatRegister: sheet.KilowattHours}
 
 // columns is where things are, by number; −1 for nowhere.
 type columns struct {
@@ -57,7 +58,8 @@ func openLog(file string, text []byte, c Columns) (*sheet.Reader, *columns, erro
 
 func findValues(h sheet.Head, c Columns, out *columns) *sheet.Fault {
 	type named struct{ what, heading string }
-	for _, one := range []named{{whatPower, c.Power}, {whatEnergy, c.Energy}, {whatRegister, c.Register}, {whatCurrent, c.Current[0]}, {whatCurrent, c.Current[1]}, {whatCurrent, c.Current[2]}} {
+	for _, one := range []named{{whatPower, c.Power}, {whatEnergy, c.Energy}, {whatRegister, c.Register}, {whatCurrent, c.Current[0]},
+		{whatCurrent, c.Current[1]}, {whatCurrent, c.Current[2]}} {
 		if one.heading == "" || out.what != "" && one.what != whatCurrent {
 			continue
 		}
@@ -143,7 +145,8 @@ func (c *columns) guess(h sheet.Head) *sheet.Fault {
 				continue
 			}
 			if c.what == kind.what {
-				return &sheet.Fault{File: h.File, Line: h.Line, Field: name, Want: fmt.Sprintf("so is %q: name the column that holds the %s", h.Names[c.values[0]], kind.what)}
+				return &sheet.Fault{File: h.File, Line: h.Line, Field: name,
+					Want: fmt.Sprintf("so is %q: name the column that holds the %s", h.Names[c.values[0]], kind.what)}
 			}
 			c.what, c.values = kind.what, []int{i}
 		}
@@ -152,7 +155,8 @@ func (c *columns) guess(h sheet.Head) *sheet.Fault {
 		}
 	}
 	return &sheet.Fault{File: h.File, Line: h.Line,
-		Want: "no heading names a line (L1, L2, L3) or a unit (A, kW, kWh): name the column that holds the current, power, energy or register; the headings are " + h.String()}
+		Want: "no heading names a line (L1, L2, L3) or a unit (A, kW, kWh): name the column that holds the current, power, energy or register; " +
+			"the headings are " + h.String()}
 }
 
 // samples reads the rows; what cannot be read is told in one pass.
@@ -205,7 +209,8 @@ func (c *columns) samples(in *sheet.Reader, zone *time.Location) ([]sample, erro
 			}
 			v, ok := measures[c.what].Amount(text, bare[k], in.Mark())
 			if !ok || math.Abs(v) >= 1e9 {
-				fault(i, fmt.Sprintf("%q is no number: the %s is wanted as a plain figure in the unit of its heading, or with its own", sheet.Shorten(string(text)), c.what))
+				fault(i, fmt.Sprintf("%q is no number: the %s is wanted as a plain figure in the unit of its heading, or with its own", sheet.Shorten(string(text)),
+					c.what))
 			}
 			if k < 3 {
 				r.values[k] = v

@@ -21,17 +21,6 @@ type Site interface {
 // Present is the current of each line in one step, in mA.
 type Present = [3]int64
 
-// Steady is other loads that never change.
-type Steady Lines
-
-// Fill writes the same again.
-func (s Steady) Fill(into []Present) {
-	m := Present(toMilli(Lines(s)))
-	for i := range into {
-		into[i] = m
-	}
-}
-
 // Recorded plays a recording, each value for Hold steps, and begins anew when
 // it ends.
 type Recorded struct {
@@ -161,23 +150,18 @@ type Sun struct {
 // over its lines.
 func NewSun(site Site, peak quantity.Watts, lines [3]bool, u0 quantity.Volts, begins time.Time, step time.Duration, seed uint64) *Sun {
 	s := &Sun{Site: site, step: int64(step / time.Second), begin: begins, day: -1, rng: rand.NewPCG(seed, 0x50a)}
-	n := float64(Claim{On: lines}.count())
+	n := 0.0
+	for _, on := range lines {
+		if on {
+			n++
+		}
+	}
 	for k, on := range lines {
 		if on {
 			s.peak[k] = 1000 * float64(peak) / float64(u0) / n
 		}
 	}
 	return s
-}
-
-func (c Claim) count() int {
-	n := 0
-	for _, on := range c.On {
-		if on {
-			n++
-		}
-	}
-	return n
 }
 
 // Fill writes the next steps.

@@ -72,7 +72,8 @@ func Prepare(m *model.Model, p Plan) *Studied {
 		if !limiter.Limit.IsKnown() {
 			s.Lacks = append(s.Lacks, limiter.Thing().Lack("limit", "limit")...)
 		} else if len(lacks) > 0 {
-			s.Assumed = append(s.Assumed, fmt.Sprintf("limiter %s acts at once and without error where its facts are not stated (%d of them): its proof is not known", limiter.Name, len(lacks)))
+			s.Assumed = append(s.Assumed, fmt.Sprintf(
+				"limiter %s acts at once and without error where its facts are not stated (%d of them): its proof is not known", limiter.Name, len(lacks)))
 		}
 		if c.Sharing == "" {
 			s.control.Sharing = job.EqualShares
@@ -113,7 +114,8 @@ func Prepare(m *model.Model, p Plan) *Studied {
 		if residential {
 			s.shape = DwellingDay
 		}
-		s.Assumed = append(s.Assumed, fmt.Sprintf("other loads follow a made-up day that comes to %.0f to 100 %% of %v in its busiest hours (engineering judgement, no published source)", 100*leastLevel, s.existing.Greatest()))
+		s.Assumed = append(s.Assumed, fmt.Sprintf("other loads follow a made-up day that comes to %.0f to 100 %% of %v in its busiest hours (engineering "+
+			"judgement, no published source)", 100*leastLevel, s.existing.Greatest()))
 	}
 	if p.Fleet != nil {
 		s.fleet = *p.Fleet
@@ -153,7 +155,8 @@ func (f Fleet) String() string {
 	if f.Weekdays {
 		days = "Mondays to Fridays"
 	}
-	return fmt.Sprintf("vehicles come on %.0f %% of the days, %s, about %02d:%02d for %.0f h, needing about %v each (assumed)", 100*f.Daily, days, int(f.Hour), int(60*(f.Hour-math.Floor(f.Hour))), f.Stay, f.Needs)
+	return fmt.Sprintf("vehicles come on %.0f %% of the days, %s, about %02d:%02d for %.0f h, needing about %v each (assumed)", 100*f.Daily, days, int(f.Hour),
+		int(60*(f.Hour-math.Floor(f.Hour))), f.Stay, f.Needs)
 }
 
 // leastLevel is how much of its known greatest a made-up site comes to in the
@@ -165,7 +168,8 @@ const leastLevel = 0.85
 func (s *Studied) Scenario(seed uint64) (*Scenario, error) {
 	rng := rand.New(rand.NewPCG(seed, 0x5eed))
 	u0 := s.model.U0().Value
-	out := &Scenario{Start: s.Start, Step: s.Step, Length: s.Length, Volts: u0, Bays: s.bays, Control: s.control, Tariff: s.Tariff, Rules: s.model.Rules, Drops: s.drops, Visits: s.fleet.Seeded(seed), Behind: s.behind, Surplus: s.Surplus}
+	out := &Scenario{Start: s.Start, Step: s.Step, Length: s.Length, Volts: u0, Bays: s.bays, Control: s.control, Tariff: s.Tariff, Rules: s.model.Rules,
+		Drops: s.drops, Visits: s.fleet.Seeded(seed), Behind: s.behind, Surplus: s.Surplus}
 	if d, known := CutOut(s.model).Get(); known {
 		out.Device = &d
 	}

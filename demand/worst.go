@@ -141,7 +141,8 @@ func (l *loop) search(events ...Event) Trace {
 	for i := range 49 {
 		steps = append(steps, others*float64(i)/48)
 	}
-	for _, edge := range []float64{holds - float64(l.points), holds - float64(l.least), float64(l.Limit), float64(l.Limit - l.points), float64(l.Limit - l.least), holds} {
+	for _, edge := range []float64{holds - float64(l.points), holds - float64(l.least), float64(l.Limit), float64(l.Limit - l.points),
+		float64(l.Limit - l.least), holds} {
 		for _, d := range []float64{-0.001, 0, 0.001} {
 			if s := edge + d; s > 0 && s <= others {
 				steps = append(steps, s)

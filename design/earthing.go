@@ -154,7 +154,8 @@ func (k *checker) lowElectrode(f finding.Finding, p *model.Point) {
 		}
 		needed, would = needed || lost.Needed, would && (!lost.Needed || lost.Electrode.IsKnown())
 	}
-	why := say("by the network the terminal rises to %v to earth with this electrode; %v by the formula of the annex", worst, model.LostPENVoltage(u0.Value, c, currents, ra.Value))
+	why := say("by the network the terminal rises to %v to earth with this electrode; %v by the formula of the annex", worst,
+		model.LostPENVoltage(u0.Value, c, currents, ra.Value))
 	switch r := greatest.Or(0); {
 	case !needed:
 		k.add(judge(f, why, "no electrode is needed with the recorded loads: confirm that the unbalance stays as it is through the day"))
@@ -189,7 +190,8 @@ func (k *checker) openPENDevice(f finding.Finding, p *model.Point) {
 		k.add(notKnown(f, at.Lack("earthing/opens protective conductor", "whether its open-PEN device opens the lines, the neutral and the protective conductor")))
 		return
 	} else if !opens {
-		k.add(fails(f, say("the device leaves the protective conductor connected to the vehicle"), "take a device that opens the lines, the neutral and the protective conductor"))
+		k.add(fails(f, say("the device leaves the protective conductor connected to the vehicle"),
+			"take a device that opens the lines, the neutral and the protective conductor"))
 		return
 	}
 	switch kind {
@@ -205,14 +207,16 @@ func (k *checker) openPENDevice(f finding.Finding, p *model.Point) {
 		}
 	case job.MeasuresWindow:
 		if phases != 1 {
-			k.add(fails(f, say("a device that watches one line to neutral is for single-phase installations: in a three-phase one the vehicle can stand far above 70 V with that line inside its window"),
+			k.add(fails(f, say("a device that watches one line to neutral is for single-phase installations: in a three-phase one the vehicle can stand far above "+
+				"70 V with that line inside its window"),
 				"take a device that measures to an earth electrode or from the three lines"))
 			return
 		}
 		k.add(meets(f, say("the device watches line to neutral on a single-phase supply, option (iv)")))
 		k.window(p)
 	case job.EquallyEffective:
-		k.add(judge(f, say("a device of another kind is chosen, option (v)"), "keep its maker's proof that it gives no less safety than (iii) or (iv), and cannot close onto the fault"))
+		k.add(judge(f, say("a device of another kind is chosen, option (v)"),
+			"keep its maker's proof that it gives no less safety than (iii) or (iv), and cannot close onto the fault"))
 	}
 }
 
@@ -269,7 +273,7 @@ func (k *checker) separateElectrode(p *model.Point) {
 	d, ok := e.FromPME.Get()
 	operators := limit[quantity.Metres](k, "separation buried")
 	if !ok || !operators.Known() {
-		k.add(notKnown(f, operators.Lacks, e.Thing().Unless(ok, "from PME metalwork", "distance to buried metalwork on the PME terminal")))
+		k.add(notKnown(f, operators.Lacks, e.Thing().Unless(ok, "from buried PME metalwork", "distance to buried metalwork on the PME terminal")))
 		return
 	}
 	f.Source = sources(k.rules.Clause("buried separation"), operators.Cite)
@@ -277,7 +281,8 @@ func (k *checker) separateElectrode(p *model.Point) {
 	if d >= operators.Value {
 		k.add(meets(f, say("clear of the distance network operators are quoted with")))
 	} else {
-		k.add(judge(f, say("nearer than the distance network operators are quoted with; no national figure was found"), "ask the network operator what distance it requires"))
+		k.add(judge(f, say("nearer than the distance network operators are quoted with; no national figure was found"),
+			"ask the network operator what distance it requires"))
 	}
 }
 

@@ -222,7 +222,8 @@ func (k *checker) overload(c *model.Circuit) {
 			workings = append(workings, r.Leg.ShortName()+": "+r.String())
 		}
 		if by70 {
-			workings = append(workings, "rated by the 70 °C table, since its terminals are not said to be rated 90 °C ("+k.rules.Clause("terminal temperature").Clause()+")")
+			workings = append(workings, "rated by the 70 °C table, since its terminals are not said to be rated 90 °C ("+
+				k.rules.Clause("terminal temperature").Clause()+")")
 		}
 		return strings.Join(workings, "; ")
 	}
@@ -291,7 +292,8 @@ func (k *checker) continuousLoad(c *model.Circuit) {
 	f = atMost(f, ib.Greatest(), in.Value*quantity.Amperes(rdf))
 	f.Why = say("In %v × RDF %.2g of board %s", in.Value, rdf, c.From.Record.Name)
 	if f.Verdict == finding.Fails {
-		f.Next = fmt.Sprintf("a device of at least %v carries %v at this factor; check its cable and Zs again", quantity.Amperes(float64(ib.Greatest())/rdf), ib.Greatest())
+		f.Next = fmt.Sprintf("a device of at least %v carries %v at this factor; check its cable and Zs again", quantity.Amperes(float64(ib.Greatest())/rdf),
+			ib.Greatest())
 	}
 	k.add(f)
 }

@@ -66,7 +66,8 @@ func (k *checker) mounting(p *model.Point) {
 	f := k.start("height controls", "height trade", at, "highest control is within reach")
 	switch h, ok := m.Controls.Get(); {
 	case !ok || !said:
-		k.add(notKnown(f, at.Unless(ok, "mounting/highest control", "height of its highest control"), at.Unless(said, "mounting/screen", "whether it has a screen to use")))
+		k.add(notKnown(f, at.Unless(ok, "mounting/highest control", "height of its highest control"),
+			at.Unless(said, "mounting/screen", "whether it has a screen to use")))
 	default:
 		most := limit[quantity.Metres](k, top)
 		if !most.Known() {
@@ -85,10 +86,13 @@ func (k *checker) mounting(p *model.Point) {
 		k.add(f)
 	}
 	k.controls(at, m.Controls)
-	k.height(at, "height outlet", "height", "outlet is where a person standing or seated can use it", m.OutletAt, "outlet", "outlet height", "height controls low", "height controls high")
+	k.height(at, "height outlet", "height", "outlet is where a person standing or seated can use it", m.OutletAt, "outlet", "outlet height",
+		"height controls low", "height controls high")
 	if p.Record.Public.Or(false) {
-		k.height(at, "height outlet public", "height public", "outlet of a public point", m.OutletAt, "outlet", "outlet height", "pas 1899 socket low", "pas 1899 socket high")
-		k.height(at, "height controls public", "height public", "highest control of a public point", m.Controls, "highest control", "highest control", "pas 1899 controls low", "pas 1899 controls high")
+		k.height(at, "height outlet public", "height public", "outlet of a public point", m.OutletAt, "outlet", "outlet height", "pas 1899 socket low",
+			"pas 1899 socket high")
+		k.height(at, "height controls public", "height public", "highest control of a public point", m.Controls, "highest control", "highest control",
+			"pas 1899 controls low", "pas 1899 controls high")
 	}
 }
 
@@ -195,7 +199,8 @@ func (k *checker) place() {
 		return
 	}
 	f := k.start("isolation", "isolation", job.TheInstallation, "every point can be isolated for work and locked off")
-	k.add(judge(f, say("a matter of position and access"), "see that each point has lockable isolation of all live conductors within reach of the one who works on it"))
+	k.add(judge(f, say("a matter of position and access"),
+		"see that each point has lockable isolation of all live conductors within reach of the one who works on it"))
 	f = k.start("emergency switching", "emergency switching", job.TheInstallation, "need for emergency switching is assessed")
 	k.add(judge(f, say("rests on a risk assessment"), "assess it, and record the outcome"))
 	if len(k.m.Job.Site.Hazards) > 0 {

@@ -73,7 +73,7 @@ func (k *checker) residual(p *model.Point) {
 		}
 		k.add(f)
 	} else {
-		k.add(notKnown(f, own.Lack("IΔn", "IΔn"), most.Lacks))
+		k.add(notKnown(f, p.NoResidual(own), most.Lacks))
 	}
 
 	f = k.start("RCD poles", "rcd poles", at, "its RCD opens every live conductor, neutral included")

@@ -115,7 +115,8 @@ func (k *checker) adiabatic(c *model.Circuit, conductor *model.Conductor, what s
 	}
 	if math.IsInf(most.squared, 1) {
 		f.Next = "ask the device's maker for its let-through energy at " + greatest.Current.String()
-		k.add(notKnown(f, c.Thing().Lack("device/breaking capacity", "let-through energy of its device at "+greatest.Current.String(), "device/type", "device/rating")))
+		k.add(notKnown(f, c.Thing().Lack("device/breaking capacity", "let-through energy of its device at "+greatest.Current.String(), "device/type",
+			"device/rating")))
 		return
 	}
 	f.Source = sources(k.rules.Clause("adiabatic"), conductor.KCitation, far.cite, near.cite)
@@ -139,7 +140,7 @@ type energy struct {
 func (k *checker) farEnergy(c *model.Circuit, d standard.Device, i quantity.Amperes) energy {
 	_, longest, cite, err := k.rules.OperatingTime(d, i)
 	if err != nil {
-		return energy{lacks: c.Thing().Lack("device/type", err.Error(), "device/rating")}
+		return energy{lacks: c.OffCurve(err)}
 	}
 	by := string(d.Family)
 	if rcd, ok := c.RCD(); ok && longest > 0.3 {

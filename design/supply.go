@@ -45,7 +45,8 @@ func (k *checker) ze() {
 		k.add(notKnown(f, job.TheSupply.Lack("Ze", "Ze, or the electrode of the installation", "electrode")))
 		return
 	case !known:
-		f.Next = "enquire of the network operator, or measure Ze at the origin with the main switch off and the earthing conductor disconnected; reconnect it before anything is energised"
+		f.Next = "enquire of the network operator, or measure Ze at the origin with the main switch off and the earthing conductor disconnected; reconnect it " +
+			"before anything is energised"
 		k.add(notKnown(f, k.m.External().Lacks))
 		return
 	case !ok:
@@ -62,7 +63,8 @@ func (k *checker) ze() {
 	f.Why = say("%s", howKnown(s.Ze.KnownBy))
 	if f.Verdict == finding.Fails {
 		f.Why = f.Why.Then(say("above the figure network operators usually declare"))
-		f.Next = "do not energise on it: measure again with leads nulled; if it stays, tell the network operator and the person in charge, and leave the cut-out alone"
+		f.Next = "do not energise on it: measure again with leads nulled; if it stays, tell the network operator and the person in charge, and leave the " +
+			"cut-out alone"
 	} else if by, said := s.Ze.KnownBy.Get(); !said || by == job.Assumed {
 		f.Verdict = finding.JudgeOnSite
 		f.Next = "measure Ze before the circuit is put into service"
@@ -388,7 +390,8 @@ func (k *checker) limiterClamp(l *job.Limiter) {
 			}
 		}
 		if len(blind) > 0 {
-			k.add(fails(f, say("clamp on %s does not see %s", phases, strings.Join(blind, ", ")), "put a clamp on every line the points load, each on the line its channel is named for"))
+			k.add(fails(f, say("clamp on %s does not see %s", phases, strings.Join(blind, ", ")),
+				"put a clamp on every line the points load, each on the line its channel is named for"))
 		} else {
 			f = meets(f, say("clamps at %s on %s", l.Clamp, phases))
 			f.Next = "prove place, direction and line at commissioning: a known load on each line in turn"

@@ -283,7 +283,8 @@ func (k *checker) surgeLeads(b *model.Board, s *job.Surge) {
 	live, ok1 := s.LiveLead.Get()
 	earth, ok2 := s.EarthLead.Get()
 	greatest, better := limit[quantity.Metres](k, "spd lead greatest"), limit[quantity.Metres](k, "spd lead preferred")
-	lacks := finding.Gather(greatest.Lacks, better.Lacks, at.Unless(ok1, "live lead", "length of its live lead"), at.Unless(ok2, "earth lead", "length of its earth lead"))
+	lacks := finding.Gather(greatest.Lacks, better.Lacks, at.Unless(ok1, "live lead", "length of its live lead"),
+		at.Unless(ok2, "earth lead", "length of its earth lead"))
 	if len(lacks) > 0 {
 		k.add(notKnown(f, lacks))
 		return

@@ -93,7 +93,8 @@ func legColumn(m *model.Model, leg *model.Leg, phases int) model.Answer[standard
 		return out
 	}
 	var err error
-	out.Value, out.Cite, err = m.Rules.VoltDrop(cable.Construction.Or(""), cable.Insulation.Or(""), leg.Record.Method.Or(standard.MethodC), phases, cable.CSA.Or(0))
+	out.Value, out.Cite, err = m.Rules.VoltDrop(cable.Construction.Or(""), cable.Insulation.Or(""), leg.Record.Method.Or(standard.MethodC), phases,
+		cable.CSA.Or(0))
 	if err != nil {
 		out.Lacks = leg.Beyond(err)
 	}

@@ -48,7 +48,8 @@ func (c Code) Blocks() string {
 func (c Code) SVG() []byte {
 	n := len(c.dark)
 	var b strings.Builder
-	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" width="60mm" height="60mm" shape-rendering="crispEdges"><rect width="%d" height="%d" fill="#fff"/><path d="`, n, n, n, n)
+	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" width="60mm" height="60mm" shape-rendering="crispEdges">`+
+		`<rect width="%d" height="%d" fill="#fff"/><path d="`, n, n, n, n)
 	for y, row := range c.dark {
 		for x := 0; x < n; x++ {
 			from := x

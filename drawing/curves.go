@@ -216,7 +216,8 @@ func curveGrid() []Shape {
 				ink, width = Grey, 0.2
 			}
 			out = append(out, Line{XY{curveX(i), curveTop}, XY{curveX(i), foot}, Stroke{Ink: ink, Width: width}})
-			out = append(out, Text{At: XY{curveX(i), foot + 4}, Text: strings.ReplaceAll(quantity.Amperes(i).String(), " A", ""), Size: curveText - 0.4, Anchor: Middle, Ink: Grey})
+			out = append(out, Text{At: XY{curveX(i), foot + 4}, Text: strings.ReplaceAll(quantity.Amperes(i).String(), " A", ""), Size: curveText - 0.4,
+				Anchor: Middle, Ink: Grey})
 		}
 	}
 	for t := curveSoon; t <= curveLate*1.001; t *= 10 {

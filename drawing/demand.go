@@ -94,7 +94,8 @@ func Demand(name, title string, t Trace) Scene {
 	foot := p.top + p.height + 6.6
 	shapes = append(shapes,
 		Rectangle{At: XY{plotLeft, foot}, Width: 5, Height: 3, Fill: Pale}, Text{At: XY{plotLeft + 6.5, foot + 2.5}, Text: "other loads", Size: plotText, Ink: Black},
-		Rectangle{At: XY{plotLeft + 32, foot}, Width: 5, Height: 3, Fill: Grey}, Text{At: XY{plotLeft + 38.5, foot + 2.5}, Text: "charge points on top", Size: plotText, Ink: Black})
+		Rectangle{At: XY{plotLeft + 32, foot}, Width: 5, Height: 3, Fill: Grey},
+		Text{At: XY{plotLeft + 38.5, foot + 2.5}, Text: "charge points on top", Size: plotText, Ink: Black})
 	s.Shapes, s.Height = shapes, foot+4.5
 	s.Description = fmt.Sprintf("The line carries up to %v at %s; the other loads alone up to %v.", greatest, t.moment(at).Format("15:04:05"), others)
 	if t.Limit > 0 {

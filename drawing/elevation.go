@@ -130,7 +130,8 @@ func (w *wall) person() {
 	w.add(
 		Circle{Centre: at(0, tall-0.1), Radius: 0.1 * wallScale, Fill: Pale},
 		Path{Points: []XY{at(-7, 1.46), at(7, 1.46), at(8.6, 1.38), at(9, 0.8), at(6.6, 0.8), at(6, 1.2), at(5.2, 0.75), at(4.6, 0.02), at(0.9, 0.02),
-			at(0.5, 0.7), at(-0.5, 0.7), at(-0.9, 0.02), at(-4.6, 0.02), at(-5.2, 0.75), at(-6, 1.2), at(-6.6, 0.8), at(-9, 0.8), at(-8.6, 1.38)}, Closed: true, Fill: Pale},
+			at(0.5, 0.7), at(-0.5, 0.7), at(-0.9, 0.02), at(-4.6, 0.02), at(-5.2, 0.75), at(-6, 1.2), at(-6.6, 0.8), at(-9, 0.8), at(-8.6, 1.38)}, Closed: true,
+			Fill: Pale},
 		Text{At: at(0, tall+0.05), Text: "1.70 m", Size: textSize, Anchor: Middle, Ink: Grey},
 	)
 }

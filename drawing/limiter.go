@@ -66,7 +66,8 @@ func Limiting(name, title string, t demand.Trace, stated quantity.Seconds) Scene
 	for v := 0.0; v <= end; v += step {
 		shapes = append(shapes, p.markX(v, quantity.Seconds(v).String())...)
 	}
-	words := fmt.Sprintf("%s from %v to %v at 0 s, with the clamp %v low and the slowest vehicle; the next reading comes %v later.", capital(string(t.Event)), t.Before, t.After, t.Low, t.Clock)
+	words := fmt.Sprintf("%s from %v to %v at 0 s, with the clamp %v low and the slowest vehicle; the next reading comes %v later.", capital(string(t.Event)),
+		t.Before, t.After, t.Low, t.Clock)
 	if math.IsInf(float64(t.Late), 1) {
 		words += fmt.Sprintf(" The line stays over %v, up to %v.", t.Holds, t.Greatest)
 	} else {
@@ -75,8 +76,10 @@ func Limiting(name, title string, t demand.Trace, stated quantity.Seconds) Scene
 	foot, bottom := small(words, plotLeft, p.top+p.height+5, plotWidth-plotLeft-1)
 	shapes = append(shapes, foot...)
 	shapes = append(shapes,
-		Rectangle{At: XY{plotLeft, bottom + 1.6}, Width: 5, Height: 3, Fill: Pale}, Text{At: XY{plotLeft + 6.5, bottom + 4.1}, Text: "other loads", Size: plotText, Ink: Black},
-		Rectangle{At: XY{plotLeft + 32, bottom + 1.6}, Width: 5, Height: 3, Fill: Grey}, Text{At: XY{plotLeft + 38.5, bottom + 4.1}, Text: "charge points on top", Size: plotText, Ink: Black})
+		Rectangle{At: XY{plotLeft, bottom + 1.6}, Width: 5, Height: 3, Fill: Pale},
+		Text{At: XY{plotLeft + 6.5, bottom + 4.1}, Text: "other loads", Size: plotText, Ink: Black},
+		Rectangle{At: XY{plotLeft + 32, bottom + 1.6}, Width: 5, Height: 3, Fill: Grey},
+		Text{At: XY{plotLeft + 38.5, bottom + 4.1}, Text: "charge points on top", Size: plotText, Ink: Black})
 	s.Shapes, s.Height, s.Description = shapes, bottom+6.4, words
 	return s
 }
@@ -122,7 +125,8 @@ func Heat(name, title string, r *demand.Result, line int) Scene {
 	if h := r.Heat; h != nil {
 		shapes = append(shapes, p.level(float64(h.Device.Rating), "rating "+h.Device.Rating.String(), []float64{2, 1})...)
 		shapes = append(shapes, p.level(float64(h.Carries), fmt.Sprintf("must carry %v for %v", h.Carries, longTime(h.Over)), []float64{0.6, 0.6})...)
-		words += fmt.Sprintf(" Over the whole run %s was above its rating for %v and used %s of its shortest operating time.", h.Device, longTime(h.Above), usedText(h.Used))
+		words += fmt.Sprintf(" Over the whole run %s was above its rating for %v and used %s of its shortest operating time.", h.Device, longTime(h.Above),
+			usedText(h.Used))
 	}
 	shapes = append(shapes, t.hours(p)...)
 	foot, end := small(words, plotLeft, p.top+p.height+5, plotWidth-plotLeft-1)
@@ -182,7 +186,8 @@ func ClampFit(name, title string, c demand.ClampResult) Scene {
 	side := p.left + p.width + 4
 	for k := range c.Channels {
 		at := XY{side, p.top + p.height - 16 + 5*float64(k)}
-		shapes = append(shapes, channelDot(k, at), Text{At: XY{at.X + 3, at.Y + 1}, Text: fmt.Sprintf("L%d: %.2f", k+1, hundredths(c.Share[k])), Size: plotText, Ink: Black})
+		shapes = append(shapes, channelDot(k, at), Text{At: XY{at.X + 3, at.Y + 1}, Text: fmt.Sprintf("L%d: %.2f", k+1, hundredths(c.Share[k])), Size: plotText,
+			Ink: Black})
 	}
 	words := fmt.Sprintf("Change in each channel over the change of the point's current. Verdict: %s", c.Verdict)
 	if c.Verdict != demand.ClampNotKnown {

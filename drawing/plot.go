@@ -52,7 +52,8 @@ func (p plot) scaleY(unit string) []Shape {
 	for v := math.Ceil(p.y0/step-1e-9) * step; v <= p.y1*(1+1e-9)+1e-9; v += step {
 		y := p.y(v)
 		out = append(out, Line{XY{p.left, y}, XY{p.left + p.width, y}, Stroke{Ink: Pale, Width: 0.2}},
-			Text{At: XY{p.left - 1.2, y + 1}, Text: strconv.FormatFloat(v+0, 'f', max(0, -int(math.Floor(math.Log10(step)))), 64), Size: plotText, Anchor: End, Ink: Grey})
+			Text{At: XY{p.left - 1.2, y + 1}, Text: strconv.FormatFloat(v+0, 'f', max(0, -int(math.Floor(math.Log10(step)))), 64), Size: plotText, Anchor: End,
+				Ink: Grey})
 	}
 	out = append(out, Text{At: XY{p.left - 1.2, p.top - 3.4}, Text: unit, Size: plotText, Anchor: End, Ink: Grey})
 	return append(out, p.axis()...)
@@ -70,7 +71,8 @@ func (p plot) markX(v float64, text string) []Shape {
 	if w := Measure(text, plotText, false) / 2; x+w > plotWidth {
 		anchor = End
 	}
-	return []Shape{Line{XY{x, foot}, XY{x, foot + 1}, Stroke{Ink: Grey, Width: 0.25}}, Text{At: XY{x, foot + 4.2}, Text: text, Size: plotText, Anchor: anchor, Ink: Grey}}
+	return []Shape{Line{XY{x, foot}, XY{x, foot + 1}, Stroke{Ink: Grey, Width: 0.25}},
+		Text{At: XY{x, foot + 4.2}, Text: text, Size: plotText, Anchor: anchor, Ink: Grey}}
 }
 
 // level draws a line across at y, and its words beside the frame.

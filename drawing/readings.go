@@ -128,7 +128,8 @@ func (p *placeRead) draw(first bool) ([]Shape, float64) {
 
 // readingRow draws one reading: what it is, its verdict, the dot on its band.
 func readingRow(r prove.Residual, left float64) []Shape {
-	band := BandPicture(prove.Expectation{Reading: r.Reading, At: r.At, Low: r.Low, Mid: r.Mid, High: r.High, Limit: r.Verdict.Limit, LimitIs: r.LimitIs, Taken: r.Taken})
+	band := BandPicture(prove.Expectation{Reading: r.Reading, At: r.At, Low: r.Low, Mid: r.Mid, High: r.High, Limit: r.Verdict.Limit,
+		LimitIs: r.LimitIs, Taken: r.Taken})
 	x := columnWidth - bandWidth - 1
 	name := Wrap(Printable(r.Reading), x-left-2, textSize, false)
 	shapes := []Shape{Text{At: XY{left, 3.6}, Text: name[0], Size: textSize, Bold: !r.Fits(), Ink: Black}}

@@ -118,13 +118,15 @@ func surgeBarOf(step surgeStep, y, perMetre, limit float64) (string, []Shape) {
 	a, b := perMetre*float64(live), perMetre*float64(earth)
 	whole := float64(up) + a + b
 	bar := func(from, to float64, fill Ink) Shape {
-		return Rectangle{At: XY{surgeX(from / 1000), y}, Width: surgeX(to/1000) - surgeX(from/1000), Height: surgeBar, Fill: fill, Stroke: Stroke{Ink: Black, Width: 0.35}}
+		return Rectangle{At: XY{surgeX(from / 1000), y}, Width: surgeX(to/1000) - surgeX(from/1000), Height: surgeBar, Fill: fill,
+			Stroke: Stroke{Ink: Black, Width: 0.35}}
 	}
 	verdict := fmt.Sprintf("meets %v by %v", quantity.Volts(limit), quantity.Volts(limit-whole))
 	if whole > limit {
 		verdict = fmt.Sprintf("over %v by %v", quantity.Volts(limit), quantity.Volts(whole-limit))
 	}
-	return fmt.Sprintf("type %s: Up %v + live lead %v + earth lead %v, at 1 kV/m = %v; %s", d.Type.Or("not known"), up, live, earth, quantity.Volts(whole), verdict),
+	return fmt.Sprintf("type %s: Up %v + live lead %v + earth lead %v, at 1 kV/m = %v; %s", d.Type.Or("not known"), up, live, earth, quantity.Volts(whole),
+			verdict),
 		[]Shape{bar(0, float64(up), Grey), bar(float64(up), float64(up)+a, Pale), bar(float64(up)+a, whole, White)}
 }
 

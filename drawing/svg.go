@@ -17,7 +17,8 @@ import (
 func (s Scene) SVG() []byte {
 	w := &svgWriter{}
 	id := s.Name
-	w.printf(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %s %s" width="%smm" height="%smm" role="graphics-document" aria-labelledby="%s-title %s-description" lang="en-GB" font-family="%s, 'Noto Sans', 'DejaVu Sans', sans-serif">`+"\n",
+	w.printf(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %s %s" width="%smm" height="%smm" role="graphics-document" `+
+		`aria-labelledby="%s-title %s-description" lang="en-GB" font-family="%s, 'Noto Sans', 'DejaVu Sans', sans-serif">`+"\n",
 		number(s.Width), number(s.Height), number(s.Width), number(s.Height), attribute(id), attribute(id), FontFamily)
 	w.printf("<title id=\"%s-title\">%s</title>\n", attribute(id), escaped(s.Title))
 	w.printf("<desc id=\"%s-description\">%s</desc>\n", attribute(id), escaped(s.Description))
@@ -47,7 +48,8 @@ func (w *svgWriter) shape(shape Shape) {
 	case Path:
 		w.printf(`<path d="%s"%s%s/>`+"\n", pathOf(s), fillOf(s.Fill), strokeOf(s.Stroke))
 	case Rectangle:
-		w.printf(`<rect x="%s" y="%s" width="%s" height="%s"%s%s/>`+"\n", number(s.At.X), number(s.At.Y), number(s.Width), number(s.Height), fillOf(s.Fill), strokeOf(s.Stroke))
+		w.printf(`<rect x="%s" y="%s" width="%s" height="%s"%s%s/>`+"\n", number(s.At.X), number(s.At.Y), number(s.Width), number(s.Height), fillOf(s.Fill),
+			strokeOf(s.Stroke))
 	case Circle:
 		w.circle(s)
 	case Text:
@@ -72,7 +74,8 @@ func (w *svgWriter) circle(s Circle) {
 	if s.Sweep > 180 {
 		long = 1
 	}
-	w.printf(`<path d="M%s %sA%s %s 0 %d 1 %s %s"%s%s/>`+"\n", number(from.X), number(from.Y), number(s.Radius), number(s.Radius), long, number(to.X), number(to.Y), fillOf(s.Fill), strokeOf(s.Stroke))
+	w.printf(`<path d="M%s %sA%s %s 0 %d 1 %s %s"%s%s/>`+"\n", number(from.X), number(from.Y), number(s.Radius), number(s.Radius), long, number(to.X),
+		number(to.Y), fillOf(s.Fill), strokeOf(s.Stroke))
 }
 
 // at returns the place on the circle at an angle, in degrees clockwise.

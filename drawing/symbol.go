@@ -82,15 +82,6 @@ func boardSymbol() symbol {
 	return s
 }
 
-// clampSymbol is a current clamp about the line, with its lead.
-func clampSymbol() symbol {
-	return symbol{8, []Shape{
-		straight(0, 0, 0, 8),
-		Path{Points: oval(XY{0, 4}, 3.2, 1.5), Closed: true, Stroke: firm},
-		Line{XY{3.2, 4}, XY{5.5, 4}, Stroke{Ink: Black, Width: 0.25, Dashes: []float64{0.8, 0.5}}},
-	}}
-}
-
 // cableSymbol is the line itself, with a stroke for each line conductor.
 func cableSymbol(lines int) symbol {
 	s := symbol{9, []Shape{straight(0, 0, 0, 9)}}

@@ -65,7 +65,8 @@ func VoltageAlong(m *model.Model) Scene {
 		s.Shapes = append(s.Shapes, Group{ID: fmt.Sprintf("voltage-%d", i), Title: said, Shapes: words})
 	}
 	s.Shapes = append([]Shape{way}, s.Shapes...)
-	s.Shapes = append(s.Shapes, Text{At: XY{alongLeft - 10, 5}, Text: fmt.Sprintf("Volts line to neutral, every point on: %v lost on the way", high-stops[len(stops)-1].volts), Size: 3.2, Ink: Black})
+	s.Shapes = append(s.Shapes, Text{At: XY{alongLeft - 10, 5},
+		Text: fmt.Sprintf("Volts line to neutral, every point on: %v lost on the way", high-stops[len(stops)-1].volts), Size: 3.2, Ink: Black})
 	return s
 }
 
@@ -124,12 +125,14 @@ func LostPEN(off, on model.LostPEN, most quantity.Volts) Scene {
 		lost model.LostPEN
 	}{{"points off", off}, {"points on", on}} {
 		x := 38 + 32*float64(i)
-		bar := Rectangle{At: XY{x - 5, y(state.lost.Terminal)}, Width: 10, Height: ground - y(state.lost.Terminal), Fill: Pale, Stroke: Stroke{Ink: Black, Width: 0.4}}
+		bar := Rectangle{At: XY{x - 5, y(state.lost.Terminal)}, Width: 10, Height: ground - y(state.lost.Terminal), Fill: Pale,
+			Stroke: Stroke{Ink: Black, Width: 0.4}}
 		title := fmt.Sprintf("%s: %v to true earth", state.name, state.lost.Terminal)
 		s.Shapes = append(s.Shapes, Group{ID: fmt.Sprintf("lost-pen-%d", i), Title: title, Shapes: []Shape{bar,
 			Text{At: XY{x, y(state.lost.Terminal) - 1.6}, Text: state.lost.Terminal.String(), Size: 3.6, Anchor: Middle, Bold: true, Ink: Black},
 			Text{At: XY{x, ground + 4.6}, Text: state.name, Size: 3.2, Anchor: Middle, Ink: Black}}})
 	}
-	s.Shapes = append(s.Shapes, Text{At: XY{8, ground + 12}, Text: "Metal that looks dead may stand at these voltages: isolate and prove dead.", Size: 2.9, Ink: Black})
+	s.Shapes = append(s.Shapes, Text{At: XY{8, ground + 12}, Text: "Metal that looks dead may stand at these voltages: isolate and prove dead.", Size: 2.9,
+		Ink: Black})
 	return s
 }

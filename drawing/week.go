@@ -107,7 +107,8 @@ func Week(name, title string, w WeekData, most float64) Scene {
 	}
 	x := weekLeft
 	if anyCheap {
-		add(Rectangle{At: XY{x, foot + 6.6}, Width: 5, Height: 3, Fill: Pale}, Text{At: XY{x + 6.5, foot + 9.1}, Text: "lowest price of the last week", Size: weekText, Ink: Black})
+		add(Rectangle{At: XY{x, foot + 6.6}, Width: 5, Height: 3, Fill: Pale},
+			Text{At: XY{x + 6.5, foot + 9.1}, Text: "lowest price of the last week", Size: weekText, Ink: Black})
 		x += 52
 	}
 	add(Text{At: XY{x, foot + 9.1}, Text: legend, Size: weekText, Ink: Black})

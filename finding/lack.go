@@ -1,6 +1,7 @@
 package finding
 
 import (
+	"encoding/json"
 	"slices"
 	"strings"
 )
@@ -35,6 +36,11 @@ func (l Lack) Paths() []string {
 
 // Lacks is what keeps an answer from being known. None is known.
 type Lacks []Lack
+
+// MarshalJSON writes the lacks in words; none is an empty list.
+func (ls Lacks) MarshalJSON() ([]byte, error) {
+	return json.Marshal(append([]Lack{}, ls...))
+}
 
 // Cannot is a lack that no entry would mend, such as a fault of the rulebook.
 func Cannot(why string) Lacks { return Lacks{{What: why}} }

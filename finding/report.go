@@ -30,8 +30,31 @@ func (r Report) MarshalJSON() ([]byte, error) {
 	return json.Marshal(out)
 }
 
-// MarshalJSON writes the finding as the report publishes it.
-func (f Finding) MarshalJSON() ([]byte, error) {
+// published is a finding as the report publishes it.
+type published struct {
+	Clause     string          `json:"clause"`
+	Subject    string          `json:"subject"`
+	What       string          `json:"what"`
+	Value      *float64        `json:"value"`
+	Unit       string          `json:"unit"`
+	Limit      *float64        `json:"limit"`
+	Margin     *float64        `json:"margin"`
+	MarginUnit string          `json:"marginUnit,omitempty"`
+	Verdict    Verdict         `json:"verdict"`
+	Why        string          `json:"why"`
+	Next       string          `json:"next"`
+	Source     string          `json:"source"`
+	Path       string          `json:"path,omitempty"`
+	Lacks      []publishedLack `json:"lacks,omitempty"`
+}
+
+type publishedLack struct {
+	Words string   `json:"words"`
+	Paths []string `json:"paths,omitempty"`
+}
+
+// Published returns the finding in the shape of the report.
+func (f Finding) Published() published {
 	unit := f.Value.Unit
 	if f.Value.IsZero() {
 		unit = f.Limit.Unit
@@ -40,31 +63,16 @@ func (f Finding) MarshalJSON() ([]byte, error) {
 	if !f.Margin.IsZero() && f.Margin.Unit != unit {
 		marginUnit = f.Margin.Unit
 	}
-	type lack struct {
-		Words string   `json:"words"`
-		Paths []string `json:"paths,omitempty"`
-	}
-	var lacks []lack
+	var lacks []publishedLack
 	for _, l := range f.Lacks {
-		lacks = append(lacks, lack{l.String(), l.Paths()})
+		lacks = append(lacks, publishedLack{l.String(), l.Paths()})
 	}
-	return json.Marshal(struct {
-		Clause     string   `json:"clause"`
-		Subject    string   `json:"subject"`
-		What       string   `json:"what"`
-		Value      *float64 `json:"value"`
-		Unit       string   `json:"unit"`
-		Limit      *float64 `json:"limit"`
-		Margin     *float64 `json:"margin"`
-		MarginUnit string   `json:"marginUnit,omitempty"`
-		Verdict    Verdict  `json:"verdict"`
-		Why        string   `json:"why"`
-		Next       string   `json:"next"`
-		Source     string   `json:"source"`
-		Path       string   `json:"path,omitempty"`
-		Lacks      []lack   `json:"lacks,omitempty"`
-	}{f.Clause.Name, f.Subject, f.What, f.Value.Pointer(), unit, f.Limit.Pointer(), f.Margin.Pointer(), marginUnit, f.Verdict, f.Why.String(), f.Next, f.Source.String(), f.Path, lacks})
+	return published{f.Clause.Name, f.Subject, f.What, f.Value.Pointer(), unit, f.Limit.Pointer(), f.Margin.Pointer(), marginUnit,
+		f.Verdict, f.Why.String(), f.Next, f.Source.String(), f.Path, lacks}
 }
+
+// MarshalJSON writes the finding as the report publishes it.
+func (f Finding) MarshalJSON() ([]byte, error) { return json.Marshal(f.Published()) }
 
 // Pointer returns the number, or nil where there is no amount or it is no finite
 // number: JSON has null for both.

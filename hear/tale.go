@@ -20,8 +20,10 @@ type notice struct {
 // signs are what is looked for across messages, by the word in the table.
 var signs = func() map[string]bool {
 	out := map[string]bool{}
-	for _, s := range []string{"boot pending", "boot hammering", "clock off", "token too long", "card refused", "allowed but idle", "limit not obeyed", "watts for amperes",
-		"phases assumed", "limit below six", "schedule across the clock change", "session limit without session", "whole limit on outlet", "never stopped", "no number",
+	for _, s := range []string{"boot pending", "boot hammering", "clock off", "token too long", "card refused", "allowed but idle", "limit not obeyed",
+		"watts for amperes",
+		"phases assumed", "limit below six", "schedule across the clock change", "session limit without session", "whole limit on outlet", "never stopped",
+		"no number",
 		"held by the point", "zero meter", "one line", "negative", "energy falls", "faulted", "no answer", "stray answer", "refusal", "unreadable"} {
 		out[s] = true
 	}
@@ -160,7 +162,8 @@ func (t *teller) question(l logLine) {
 		if !l.at.IsZero() {
 			t.boots = append(t.boots, l.at)
 			if n := len(t.boots); n > 1 && t.waitTold > 0 && t.boots[n-1].Sub(t.boots[n-2]) < t.waitTold/2 {
-				t.note("boot hammering", l.number, "again after %v, told %v", quantity.Seconds(t.boots[n-1].Sub(t.boots[n-2]).Seconds()), quantity.Seconds(t.waitTold.Seconds()))
+				t.note("boot hammering", l.number, "again after %v, told %v", quantity.Seconds(t.boots[n-1].Sub(t.boots[n-2]).Seconds()),
+					quantity.Seconds(t.waitTold.Seconds()))
 			}
 		}
 	case "StatusNotification":
@@ -265,7 +268,8 @@ func (t *teller) samples(l logLine, values any, outlet string) {
 		sampled, _ := inside(v, "sampledValue").([]any)
 		s := &ocpp.Sample{}
 		for _, one := range sampled {
-			m := ocpp.Measured{Value: fmt.Sprint(inside(one, "value")), Measurand: wordOf(inside(one, "measurand")), Phase: wordOf(inside(one, "phase")), Unit: wordOf(inside(one, "unit")) + wordOf(inside(one, "unitOfMeasure", "unit"))}
+			m := ocpp.Measured{Value: fmt.Sprint(inside(one, "value")), Measurand: wordOf(inside(one, "measurand")), Phase: wordOf(inside(one, "phase")),
+				Unit: wordOf(inside(one, "unit")) + wordOf(inside(one, "unitOfMeasure", "unit"))}
 			s.Add(m)
 			if strings.HasPrefix(m.Value, "-") && (strings.HasSuffix(m.Measurand, ".Import")) {
 				t.note("negative", l.number, "%s %s", m.Measurand, m.Value)

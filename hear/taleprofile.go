@@ -75,7 +75,8 @@ func (t *teller) profileSeen(l logLine, p map[string]any) {
 		return
 	}
 	if change, off := nextClockChange(start); !change.IsZero() {
-		t.note("schedule across the clock change", l.number, "set for %s UTC, %s on the wall; from %s it begins at %s on the wall", start.UTC().Format("15:04"), start.In(ocpp.Britain).Format("15:04"), change.Format(time.DateOnly), off)
+		t.note("schedule across the clock change", l.number, "set for %s UTC, %s on the wall; from %s it begins at %s on the wall", start.UTC().Format("15:04"),
+			start.In(ocpp.Britain).Format("15:04"), change.Format(time.DateOnly), off)
 	}
 }
 

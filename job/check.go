@@ -64,6 +64,7 @@ func check(j *Job, root *node, b *binder) {
 	c.phases()
 	c.ways()
 	c.photos()
+	c.abouts()
 }
 
 func (b *Board) rcdNames() []string {

@@ -102,9 +102,8 @@ func TestMergeTwoPeople(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	point, _ := j.Circuit("van point")
-	leg, _ := point.Leg("yard wall")
-	if got := leg.Length.String(); got != "8.2 m" {
+	point, _ := j.FedBy("CP1")
+	if got := point.Legs[1].Length.String(); got != "8.2 m" {
 		t.Errorf("length = %s, want the one settled on, 8.2 m", got)
 	}
 }

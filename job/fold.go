@@ -211,7 +211,8 @@ func (b *branch) after(e Entry, to *branch) {
 func (r *Record) Job(file string) (*Job, error) {
 	f := &faults{file: file}
 	for _, path := range slices.Sorted(slices.Values(r.fold().broken)) {
-		f.add(Problem{Field: strings.Join(NamesOf(path), ", "), Want: "a fact and how it is known are one entry, like " + statedText(FieldAt(path).Like, string(Measured), "")})
+		f.add(Problem{Field: strings.Join(NamesOf(path), ", "),
+			Want: "a fact and how it is known are one entry, like " + statedText(FieldAt(path).Like, string(Measured), "")})
 	}
 	j := bindAndCheck(r.fold().root.mapping(jobShape, nil), f)
 	return j, asError(f.problems())

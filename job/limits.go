@@ -48,7 +48,8 @@ var nominalSizes = []float64{0.5, 0.75, 1, 1.5, 2.5, 4, 6, 10, 16, 25, 35, 50, 7
 // product standards print it); BS EN 60898-1 preferred values and 45 A; BS 88-2,
 // BS 1361, BS 3036 tables; the rest common practice, no source. From memory;
 // a test holds them against the tables of package standard.
-var nominalRatings = []float64{0.5, 1, 1.6, 2, 2.5, 3, 4, 5, 6, 6.3, 8, 10, 12, 12.5, 13, 15, 16, 20, 25, 30, 32, 35, 40, 45, 50, 60, 63, 70, 80, 90, 100, 110, 125}
+var nominalRatings = []float64{0.5, 1, 1.6, 2, 2.5, 3, 4, 5, 6, 6.3, 8, 10, 12, 12.5, 13, 15, 16, 20, 25, 30, 32, 35, 40, 45, 50, 60, 63, 70, 80, 90, 100,
+	110, 125}
 
 func limitsOf(f *Field, sf reflect.StructField) limits {
 	l := limits{date: sf.Tag.Get("date"), code: sf.Tag.Get("code"), like: f.Like}
@@ -151,9 +152,10 @@ var codes = map[string]struct {
 	pattern *regexp.Regexp
 	wanted  string
 }{
-	"IP":      {regexp.MustCompile(`^IP ?[0-6X][0-9X][A-DHMSW]*$`), "IP and two figures are wanted, like IP54"},
-	"IK":      {regexp.MustCompile(`^IK ?(0\d|10|11)\+*$`), "IK and two figures are wanted, like IK08"},
-	"photo":   {regexp.MustCompile(`^[0-9A-Za-z][0-9A-Za-z _.()-]{0,90}\.([Jj][Pp][Ee]?[Gg]|[Pp][Nn][Gg])$`), "the name of a JPEG or PNG file without its folder, in plain letters and figures, is wanted, like cut-out-1.jpg"},
+	"IP": {regexp.MustCompile(`^IP ?[0-6X][0-9X][A-DHMSW]*$`), "IP and two figures are wanted, like IP54"},
+	"IK": {regexp.MustCompile(`^IK ?(0\d|10|11)\+*$`), "IK and two figures are wanted, like IK08"},
+	"photo": {regexp.MustCompile(`^[0-9A-Za-z][0-9A-Za-z _.()-]{0,90}\.([Jj][Pp][Ee]?[Gg]|[Pp][Nn][Gg])$`),
+		"the name of a JPEG or PNG file without its folder, in plain letters and figures, is wanted, like cut-out-1.jpg"},
 	"SHA-256": {regexp.MustCompile(`^[0-9A-Fa-f]{64}$`), "64 letters and figures from 0 to f are wanted, as sha256sum prints them"},
 }
 

@@ -6,7 +6,6 @@ import (
 	"os"
 	"strings"
 	"testing"
-	"time"
 )
 
 var update = flag.Bool("update", false, "write the files under testdata anew")
@@ -129,13 +128,9 @@ func TestNonsenseIsCutShort(t *testing.T) {
 		strings.Repeat("[", mostLineBytes-1) + "\n" + strings.Repeat("]", mostLineBytes-1),
 		strings.Repeat("{a: ", mostLineBytes/5) + "\n" + strings.Repeat("}", mostLineBytes/5),
 	} {
-		start := time.Now()
 		_, err := Read("x.yaml", []byte(text))
 		if n := strings.Count(fmt.Sprint(err), "\n") + 1; err == nil || n > mostProblems+1 {
 			t.Errorf("%.20q…: %d messages, want 1 to %d", text, n, mostProblems+1)
-		}
-		if took := time.Since(start); took > 5*time.Second {
-			t.Errorf("%.20q…: took %v, want less than a person's patience", text, took)
 		}
 	}
 }

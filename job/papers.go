@@ -18,7 +18,7 @@ type Inspection struct {
 // Judgement settles what a rule leaves to a person.
 type Judgement struct {
 	Clause  string                    `field:"clause" help:"clause the judgement is about, as the check prints it"`
-	About   string                    `field:"about" help:"part it is about, as the check prints it; empty for every part the clause touches"`
+	About   string                    `field:"about" help:"part it is about, like point CP1 or circuit van point, leg yard wall; empty for every part the clause touches"`
 	Outcome quantity.Maybe[Accepting] `field:"outcome" help:"accepted or not accepted"`
 	Reason  string                    `field:"reason" help:"what it rests on"`
 	Who     string                    `field:"who" help:"who judged"`
@@ -28,7 +28,7 @@ type Judgement struct {
 // Departure is a departure from the standard that is no less good.
 type Departure struct {
 	Clause string `field:"clause" help:"clause departed from, as the check prints it"`
-	About  string `field:"about" help:"part it is about; empty for every part the clause touches"`
+	About  string `field:"about" help:"part it is about, like point CP1 or circuit van point, leg yard wall; empty for every part the clause touches"`
 	What   string `field:"what" help:"what is done instead"`
 	Reason string `field:"reason" help:"why it is no less good"`
 	Who    string `field:"who" help:"designer who answers for it"`

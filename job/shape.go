@@ -141,7 +141,8 @@ func (s *Part) take(t reflect.Type, index []int) {
 		if name == "" {
 			continue
 		}
-		f := &Field{Path: Under(s.path, name), Name: name, Help: sf.Tag.Get("help"), Like: sf.Tag.Get("like"), One: sf.Tag.Get("one"), index: at, place: len(s.Fields)}
+		f := &Field{Path: Under(s.path, name), Name: name, Help: sf.Tag.Get("help"), Like: sf.Tag.Get("like"), One: sf.Tag.Get("one"), index: at,
+			place: len(s.Fields)}
 		if also := sf.Tag.Get("also"); also != "" {
 			f.also = strings.Split(also, "|")
 		}

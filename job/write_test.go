@@ -7,6 +7,7 @@ import (
 	"unicode/utf8"
 
 	"chargewright/standard"
+
 	"pgregory.net/rapid"
 )
 

@@ -44,21 +44,21 @@ func said(m *model.Model) figures {
 		}
 		for _, l := range c.Legs {
 			leg := job.Under(at+"/legs", l.Record.Name)
-			if r := design.RateLeg(m, c, l); len(r.Gaps) == 0 {
+			if r := design.RateLeg(m, c, l); len(r.Lacks) == 0 {
 				f.put(leg, "Iz", amountOf(r.Capacity))
 			}
 			if l.Line.Known() && l.Line.K > 0 {
 				f.put(leg, "k of the line", figureOf{l.Line.K, quantity.Percent(0).Measure()})
 			}
 		}
-		if d := design.PathDrop(m, c); strings.Join(d.Gaps, "") == "" {
+		if d := design.PathDrop(m, c); len(d.Lacks) == 0 {
 			f.put(at, "volt drop", amountOf(d.Volts))
 		}
 		if z := c.OperatingLoop(); z.Known() {
 			f.put(at, "Zs", amountOf(z.Magnitude()))
 		}
-		if z, _, gap := c.GreatestZs(); gap == "" {
-			f.put(at, "greatest Zs", amountOf(z))
+		if z := c.GreatestZs(); z.Known() {
+			f.put(at, "greatest Zs", amountOf(z.Value))
 		}
 	}
 	for _, e := range prove.Expect(m) {
@@ -68,8 +68,8 @@ func said(m *model.Model) figures {
 	}
 	for i := range m.Job.Electrodes {
 		e := &m.Job.Electrodes[i]
-		if r, _, _, gap := m.ElectrodeResistance(e); gap == "" {
-			f.put(job.Under("electrodes", e.Name), "RA", amountOf(r))
+		if r := m.ElectrodeResistance(e); r.Known() {
+			f.put(job.Under("electrodes", e.Name), "RA", amountOf(r.Value))
 		}
 	}
 	d := m.SupplyDemand()
@@ -77,12 +77,12 @@ func said(m *model.Model) figures {
 		f.put("points", "demand in full", amountOf(d.Points.Greatest()))
 		f.put("points", "neutral", amountOf(d.Points.Neutral()))
 	}
-	if u0, gap := m.U0(); gap == "" && d.Points.Known() && d.Existing.Known() {
+	if u0 := m.U0(); u0.Known() && d.Points.Known() && d.Existing.Known() {
 		all := d.Existing
 		for line := range all.Phase {
 			all.Phase[line] += d.Points.Phase[line]
 		}
-		f.put("supply", "lost PEN", amountOf(model.LostPENVoltage(u0, 1.1, all, quantity.Ohms(math.Inf(1)))))
+		f.put("supply", "lost PEN", amountOf(model.LostPENVoltage(u0.Value, 1.1, all, quantity.Ohms(math.Inf(1)))))
 	}
 	return f
 }

@@ -72,7 +72,8 @@ func (s Asked) Settings() (Settings, error) {
 	}
 	for field, column := range s.Columns {
 		if !slices.Contains(FieldNames(), field) {
-			err = errors.Join(err, fault("column", "nothing is called %q that the column %q could say; what can be said is %s", field, column, strings.Join(FieldNames(), ", ")))
+			err = errors.Join(err, fault("column", "nothing is called %q that the column %q could say; what can be said is %s", field, column,
+				strings.Join(FieldNames(), ", ")))
 		}
 	}
 	return out, err

@@ -140,7 +140,8 @@ func (m *MileageRates) Claim(file string, js []Journey) MileageClaim {
 		}
 	}
 	c.Rounding += c.Total.Pence()
-	c.Rules = []string{"Miles are added up by person, vehicle and rate; each sum is rounded once to a hundredth of a penny, and printed to the penny, half up. The rate is the one published for the date of the journey; a journey without a rate stays out."}
+	c.Rules = []string{"Miles are added up by person, vehicle and rate; each sum is rounded once to a hundredth of a penny, and printed to the penny, half " +
+		"up. The rate is the one published for the date of the journey; a journey without a rate stays out."}
 	return c
 }
 
@@ -170,7 +171,8 @@ type AtHome struct {
 func (a AtHome) Lines() []string {
 	var out []string
 	for _, p := range a.Prices {
-		out = append(out, fmt.Sprintf("all %s miles, at %s miles per kWh, are %s: at %s (%s) they cost %s", milesText(a.Miles), a.Economy, a.Energy, p.Price, p.Band, p.Cost))
+		out = append(out, fmt.Sprintf("all %s miles, at %s miles per kWh, are %s: at %s (%s) they cost %s", milesText(a.Miles), a.Economy, a.Energy, p.Price,
+			p.Band, p.Cost))
 	}
 	return out
 }

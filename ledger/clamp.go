@@ -74,7 +74,8 @@ func (c Clamp) log(r Recording, clock string) (*demand.Log, error) {
 	found := demand.ReadHeads(text, r.Columns).Found
 	switch lines := found.Current; {
 	case found.Power+found.Energy+found.Register != "":
-		return nil, sheet.Fault{File: r.Name, Line: 1, Field: found.Power + found.Energy + found.Register, Want: "a clamp is judged by currents: name the column that holds the current, in A"}
+		return nil, sheet.Fault{File: r.Name, Line: 1, Field: found.Power + found.Energy + found.Register,
+			Want: "a clamp is judged by currents: name the column that holds the current, in A"}
 	case lines[1] == "": // one clamp has no line's name: it is on the line it should be, or it is not
 		set.Phases = 1
 	case lines[2] == "":

@@ -17,7 +17,8 @@ const linkBroken = "link broken off"
 // faultNext is what to look at for a fault a point reported.
 // Source of the codes: OCPP 1.6 section 7.6, from memory.
 var faultNext = map[string]string{
-	"GroundFailure":        deadFirst + "test insulation resistance of the circuit and the vehicle lead; test the RCD; look for water in the enclosure and connector; try another vehicle",
+	"GroundFailure": deadFirst + "test insulation resistance of the circuit and the vehicle lead; test the RCD; look for water in the enclosure and " +
+		"connector; try another vehicle",
 	"OverCurrentFailure":   "compare the current limit the point is set to with the vehicle's current and the device ahead",
 	"OverVoltage":          "record the supply voltage over some days; a high or wandering voltage can be a lost neutral: tell the network operator",
 	"UnderVoltage":         "measure the supply voltage under load; " + deadFirst + "tighten terminals back to the origin",
@@ -29,10 +30,11 @@ var faultNext = map[string]string{
 	"ReaderFailure":        "look at the card reader",
 	"ResetFailure":         "read the point's log",
 	"WeakSignal":           "measure the signal where the point hangs; move the aerial or run a cable",
-	linkBroken:             "measure the signal where the point hangs, or look at the cable and its plugs; see what else shares the network at these times; sessions of that time may lack their stop",
-	"Faulted":              "read the point's log at these times",
-	"InternalError":        "read the point's log at these times",
-	"OtherError":           "read the point's log at these times",
+	linkBroken: "measure the signal where the point hangs, or look at the cable and its plugs; see what else shares the network at these times; " +
+		"sessions of that time may lack their stop",
+	"Faulted":       "read the point's log at these times",
+	"InternalError": "read the point's log at these times",
+	"OtherError":    "read the point's log at these times",
 }
 
 // faults is a finding for every kind of fault a point reported.

@@ -148,7 +148,8 @@ func (st *Statement) figures(s *Sum) []string {
 // CSV writes the statement as a table of plain numbers, amounts in pounds to a
 // hundredth of a penny, so that sums can be checked.
 func (st *Statement) CSV(w io.Writer) error {
-	head := append(joinedKeys(st.By), "sessions", "energy kWh", "plugged in s", "sessions without time", "cost £", "at least £", "at most £", "VAT £", "prices hold VAT", "not priced", "solar kWh", "solar known of kWh", "CO2e kg")
+	head := append(joinedKeys(st.By), "sessions", "energy kWh", "plugged in s", "sessions without time", "cost £", "at least £", "at most £", "VAT £",
+		"prices hold VAT", "not priced", "solar kWh", "solar known of kWh", "CO2e kg")
 	for _, b := range st.Bands {
 		head = append(head, b+" kWh")
 	}
@@ -214,7 +215,8 @@ func (l *Ledger) each(st *Statement, w Wanted, f func(*Session, Bill) error) err
 // its own cost.
 func (l *Ledger) SessionsCSV(out io.Writer, st *Statement, w Wanted) error {
 	c := sheet.NewWriter(out)
-	if err := c.Write([]string{"file", "line", "point", "card", "person", "vehicle", "cost centre", "start", "stop", "energy kWh", "cost £", "at least £", "at most £", "stop known"}); err != nil {
+	if err := c.Write([]string{"file", "line", "point", "card", "person", "vehicle", "cost centre", "start", "stop", "energy kWh", "cost £", "at least £",
+		"at most £", "stop known"}); err != nil {
 		return err
 	}
 	err := l.each(st, w, func(s *Session, b Bill) error {
@@ -234,7 +236,8 @@ func (l *Ledger) SessionsCSV(out io.Writer, st *Statement, w Wanted) error {
 // Sessions lists the sessions of a statement for a paper, at most so many, and
 // says how many there are.
 func (l *Ledger) Sessions(st *Statement, w Wanted, most int) (f Form, all int) {
-	f = Form{Head: []string{"line", "start", "stop", "point", "person", "vehicle", "energy, kWh", "cost, £"}, Right: []bool{true, false, false, false, false, false, true, true}}
+	f = Form{Head: []string{"line", "start", "stop", "point", "person", "vehicle", "energy, kWh", "cost, £"},
+		Right: []bool{true, false, false, false, false, false, true, true}}
 	if len(l.Tallies) > 1 {
 		f.Head[0], f.Right[0] = "record and line", false
 	}
@@ -242,7 +245,8 @@ func (l *Ledger) Sessions(st *Statement, w Wanted, most int) (f Form, all int) {
 		if all++; all > most {
 			return nil
 		}
-		row := []string{strconv.Itoa(int(s.Line)), l.when(s.Start), "not said", l.Name(s.Point), l.Name(s.Person), l.Name(s.Vehicle), strings.TrimSuffix(s.Energy.String(), " kWh"), "not priced"}
+		row := []string{strconv.Itoa(int(s.Line)), l.when(s.Start), "not said", l.Name(s.Point), l.Name(s.Person), l.Name(s.Vehicle),
+			strings.TrimSuffix(s.Energy.String(), " kWh"), "not priced"}
 		if len(l.Tallies) > 1 {
 			row[0] = l.Tallies[s.File].File + ":" + row[0]
 		}

@@ -136,7 +136,8 @@ func (l *Ledger) delivered(subject string, p *pointHealth) finding.Finding {
 		f.Why = finding.Say("no session is long enough to tell: %d min and 1 kWh", longEnough)
 		f.Next = "look again when there are more sessions"
 	case !p.powerKnown:
-		f.Why = finding.Say("the records say how long vehicles were plugged in, not how long they charged: the greatest mean power over that time, %s, only says that the point gave at least so much", p.best)
+		f.Why = finding.Say("the records say how long vehicles were plugged in, not how long they charged: the greatest mean power over that time, %s, only "+
+			"says that the point gave at least so much", p.best)
 		f.Next = "have the point send meter readings during a session, or read its power on the next visit with a vehicle that can take all of it"
 	case p.sessions < enoughSessions:
 		f.Value, f.Why = watts(p.best), finding.Say("%d sessions are too few to tell", p.sessions)
@@ -144,7 +145,8 @@ func (l *Ledger) delivered(subject string, p *pointHealth) finding.Finding {
 	default:
 		f.Value, f.Margin, f.Verdict = watts(p.best), watts(p.best-least), finding.JudgeOnSite
 		f.Why = finding.Say("the greatest power seen in %d sessions; the vehicles may take no more, or the point gives no more", p.sessions)
-		f.Next = "compare the current limit the point is set to with the settings card; see what the vehicles can take; " + deadFirst + "check that every line conductor is connected and every terminal is tight"
+		f.Next = "compare the current limit the point is set to with the settings card; see what the vehicles can take; " + deadFirst +
+			"check that every line conductor is connected and every terminal is tight"
 	}
 	return f
 }
@@ -166,7 +168,8 @@ var cutShort = map[string]string{
 }
 
 func (p *pointHealth) cutShortFinding(subject string) finding.Finding {
-	f := finding.Finding{Clause: finding.Practice, Subject: subject, What: "sessions end because somebody ends them", Key: "cut short", Limit: percentOf(fewCutShort), Source: finding.Practice.String}
+	f := finding.Finding{Clause: finding.Practice, Subject: subject, What: "sessions end because somebody ends them", Key: "cut short",
+		Limit: percentOf(fewCutShort), Source: finding.Practice.String}
 	if len(p.reasons) == 0 && p.empty == 0 {
 		f.Verdict, f.Value, f.Margin = finding.Meets, percentOf(0), percentOf(fewCutShort)
 		f.Why = finding.Say("none of %d sessions is said to have been cut short", p.sessions)
@@ -229,7 +232,8 @@ func (p *pointHealth) heldBackFinding(subject string) finding.Finding {
 		f.Next = "look again when there are more sessions"
 	case f.Margin.Number < 0:
 		f.Verdict = finding.JudgeOnSite
-		f.Next = "read the demand of the site over a week; check the limiter's setting and its current clamps (place, direction, ratio, phase); ask whether the schedule can move to quieter hours"
+		f.Next = "read the demand of the site over a week; check the limiter's setting and its current clamps (place, direction, ratio, phase); ask whether " +
+			"the schedule can move to quieter hours"
 	}
 	return f
 }
@@ -255,7 +259,8 @@ func (p *pointHealth) passedByFinding(subject string, by Energy, unsettled int) 
 		f.Next = "settle those lines first"
 	case f.Margin.Number < 0:
 		f.Verdict = finding.JudgeOnSite
-		f.Next = "look for sessions missing from the records, such as those charged while the link was down or without a card; see whether anything else is fed through the point's meter"
+		f.Next = "look for sessions missing from the records, such as those charged while the link was down or without a card; see whether anything else is " +
+			"fed through the point's meter"
 	}
 	return f
 }

@@ -37,7 +37,8 @@ func ReadInspections(file string, r io.Reader) (*Inspections, error) {
 			row.Fault("every months", row.Get("every months"), "whole months, like 12")
 			continue
 		}
-		one := inspection{what: row.Get("what"), about: row.Get("about"), last: -always, months: int(months), source: row.Get("source") + " (" + row.Get("confidence") + ")"}
+		one := inspection{what: row.Get("what"), about: row.Get("about"), last: -always, months: int(months),
+			source: row.Get("source") + " (" + row.Get("confidence") + ")"}
 		if text := row.Get("last done"); text != "" {
 			if one.last, ok = sheet.ReadDate([]byte(text), false); !ok {
 				row.Fault("last done", text, "a date is wanted, like 2026-04-01, or nothing when it is not known")
@@ -53,7 +54,8 @@ func ReadInspections(file string, r io.Reader) (*Inspections, error) {
 func (in *Inspections) Due(today int64) []finding.Finding {
 	var out []finding.Finding
 	for _, row := range in.rows {
-		f := finding.Finding{Clause: finding.Clause{Name: row.source}, Subject: row.about, What: row.what + fmt.Sprintf(", every %d months", row.months), Key: "due", Source: finding.Say("%s", row.source)}
+		f := finding.Finding{Clause: finding.Clause{Name: row.source}, Subject: row.about, What: row.what + fmt.Sprintf(", every %d months", row.months),
+			Key: "due", Source: finding.Say("%s", row.source)}
 		if row.last == -always {
 			f.Why = finding.Say("it is not known when it was last done")
 			f.Next = "find the last report, or do it on the next visit"

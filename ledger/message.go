@@ -78,7 +78,8 @@ func (l *Ledger) ReadMessages(file string, r io.Reader) error {
 	if err != nil {
 		return err
 	}
-	m := &messages{l: l, file: index, tally: &l.Tallies[index], waiting: map[asked]*running{}, starts: map[began]*running{}, running: map[transaction]*running{}, ended: map[transaction]bool{}, states: map[outlet]state{}}
+	m := &messages{l: l, file: index, tally: &l.Tallies[index], waiting: map[asked]*running{}, starts: map[began]*running{},
+		running: map[transaction]*running{}, ended: map[transaction]bool{}, states: map[outlet]state{}}
 	m.tally.messages = true
 	in := newLines(r)
 	for {
@@ -145,7 +146,8 @@ func (m *messages) line(line []byte) {
 	}
 	var kind int
 	var id, action string
-	if len(frame) < 3 || json.Unmarshal(frame[0], &kind) != nil || json.Unmarshal(frame[1], &id) != nil || kind == 2 && (len(frame) < 4 || json.Unmarshal(frame[2], &action) != nil) {
+	if len(frame) < 3 || json.Unmarshal(frame[0], &kind) != nil || json.Unmarshal(frame[1], &id) != nil || kind == 2 &&
+		(len(frame) < 4 || json.Unmarshal(frame[2], &action) != nil) {
 		m.fault("frame", "a frame [2, id, action, payload] or [3, id, payload] is wanted")
 		return
 	}

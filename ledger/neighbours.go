@@ -131,7 +131,8 @@ func (l *Ledger) sameIdentifier() {
 				if k.i == marks[n].i {
 					other = l.at(marks[n+1].i)
 				}
-				l.doubt(l.at(k.i), "session", "", fmt.Sprintf("%s:%d has the same identifier and says something else: which of them is right?", l.Tallies[other.File].File, other.Line))
+				l.doubt(l.at(k.i), "session", "", fmt.Sprintf("%s:%d has the same identifier and says something else: which of them is right?",
+					l.Tallies[other.File].File, other.Line))
 			}
 		}
 		n = m
@@ -154,7 +155,8 @@ func (l *Ledger) along(order []uint32) {
 			l.overlap(latest, s)
 		}
 		if last != nil && s.State == Sound && last.State == Sound && last.To != none && s.From != none && s.From < last.To-registersAgree {
-			l.note(s.File, s.Line, Noticed, "register at start", s.From.Exact()+" kWh", fmt.Sprintf("the session before, %s:%d, ended at %s kWh: the meter was reset or changed in between", l.Tallies[last.File].File, last.Line, last.To.Exact()))
+			l.note(s.File, s.Line, Noticed, "register at start", s.From.Exact()+" kWh",
+				fmt.Sprintf("the session before, %s:%d, ended at %s kWh: the meter was reset or changed in between", l.Tallies[last.File].File, last.Line, last.To.Exact()))
 		}
 		if last != nil && s.State == Sound && s.From != none && last.To != none && s.From > last.To {
 			l.passedBy[s.Point] += s.From - last.To
@@ -183,7 +185,9 @@ func (l *Ledger) nextStart(rest []uint32) int64 {
 // first stopped when the second started.
 func (l *Ledger) overlap(a, b *Session) {
 	if a.To != none && b.From != none && b.From >= a.To && b.From-a.To <= registersAgree && b.Start > a.Start {
-		l.note(a.File, a.Line, Corrected, "stop", l.when(a.Stop), fmt.Sprintf("%s:%d starts on the same point before it, and the registers follow on: the stop is taken as %s", l.Tallies[b.File].File, b.Line, l.when(b.Start)))
+		l.note(a.File, a.Line, Corrected, "stop", l.when(a.Stop),
+			fmt.Sprintf("%s:%d starts on the same point before it, and the registers follow on: the stop is taken as %s", l.Tallies[b.File].File, b.Line,
+				l.when(b.Start)))
 		a.Stop = b.Start
 		l.bound(a, a.Length())
 		return

@@ -21,7 +21,8 @@ const (
 	Faulty                // cannot be read as a session at all
 )
 
-var kindWords = [...]string{Corrected: "corrected", Noticed: "to know", Doubted: "doubtful, not counted", SaidTwice: "said twice, counted once", Faulty: "cannot be read"}
+var kindWords = [...]string{Corrected: "corrected", Noticed: "to know", Doubted: "doubtful, not counted", SaidTwice: "said twice, counted once",
+	Faulty: "cannot be read"}
 
 // String returns the kind in the words used on every screen and paper.
 func (k Kind) String() string { return kindWords[k] }
@@ -104,14 +105,16 @@ func (t Tally) Figures() [6]string {
 		return fmt.Sprintf("%d (%s)", n, e)
 	}
 	other := t.Blank + t.Head + t.Other
-	return [6]string{fmt.Sprint(t.Lines), with(t.Counted, t.EnergyCounted), with(t.Doubted, t.EnergyDoubted), with(t.SaidTwice, t.EnergyTwice), fmt.Sprint(t.Faulty), fmt.Sprint(other)}
+	return [6]string{fmt.Sprint(t.Lines), with(t.Counted, t.EnergyCounted), with(t.Doubted, t.EnergyDoubted), with(t.SaidTwice, t.EnergyTwice),
+		fmt.Sprint(t.Faulty), fmt.Sprint(other)}
 }
 
 // String prints where the lines went.
 func (t Tally) String() string {
 	f := t.Figures()
 	if t.messages {
-		return fmt.Sprintf("%s: %s lines: %d messages of sessions and faults, %s other, %s cannot be read; sessions: %s counted; %s doubtful; %s said twice", t.File, f[0], t.Used, f[5], f[4], f[1], f[2], f[3])
+		return fmt.Sprintf("%s: %s lines: %d messages of sessions and faults, %s other, %s cannot be read; sessions: %s counted; %s doubtful; %s said twice",
+			t.File, f[0], t.Used, f[5], f[4], f[1], f[2], f[3])
 	}
 	return fmt.Sprintf("%s: %s lines: %s counted; %s doubtful; %s said twice; %s cannot be read; %s head and remarks", t.File, f[0], f[1], f[2], f[3], f[4], f[5])
 }

@@ -139,13 +139,15 @@ func (a *Account) noted(k Kind) paper.StatementNotes {
 }
 
 func claimPaper(c *MileageClaim, home *AtHome) *paper.StatementClaim {
-	out := &paper.StatementClaim{Head: []string{"person", "vehicle", "journeys", "miles", "rate", "amount, £", "source"}, Right: []bool{false, false, true, true, true, true, false},
+	out := &paper.StatementClaim{Head: []string{"person", "vehicle", "journeys", "miles", "rate", "amount, £", "source"},
+		Right: []bool{false, false, true, true, true, true, false},
 		Total: c.Total.String(), Unrated: c.Unrated, Rules: c.Rules}
 	if home != nil {
 		out.Rules = slices.Concat(c.Rules, home.Lines())
 	}
 	for _, line := range c.Lines {
-		out.Rows = append(out.Rows, []string{line.Person, line.Vehicle, fmt.Sprint(line.Journeys), line.MilesText(), line.Rate, strings.TrimPrefix(line.Amount.String(), "£"), line.Source})
+		out.Rows = append(out.Rows, []string{line.Person, line.Vehicle, fmt.Sprint(line.Journeys), line.MilesText(), line.Rate,
+			strings.TrimPrefix(line.Amount.String(), "£"), line.Source})
 	}
 	return out
 }

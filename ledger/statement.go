@@ -199,9 +199,12 @@ func (l *Ledger) rules(st *Statement, w Wanted) []string {
 	if w.Tariff == nil {
 		return append(out, "No tariff was given, so nothing is priced.")
 	}
-	out = append(out, "A session's cost is rounded once, to a hundredth of a penny, half up; sums are of these; a printed amount is rounded to the penny, half up.")
+	out = append(out,
+		"A session's cost is rounded once, to a hundredth of a penny, half up; sums are of these; a printed amount is rounded to the penny, half up.")
 	if st.Total.Least != st.Total.Most {
-		out = append(out, "Where no readings were taken during a session, its energy is taken to flow from plug-in on where the record says how long it charged, else evenly over the plugged-in time. At least and at most are what the sessions can have cost with the energy in the cheapest or the dearest of their plugged-in time, at the power each charged with, or else the point's rated power.")
+		out = append(out, "Where no readings were taken during a session, its energy is taken to flow from plug-in on where the record says how long it "+
+			"charged, else evenly over the plugged-in time. At least and at most are what the sessions can have cost with the energy in the cheapest or the "+
+			"dearest of their plugged-in time, at the power each charged with, or else the point's rated power.")
 	}
 	vat := "Prices are without VAT; VAT is added."
 	if st.WithVAT {

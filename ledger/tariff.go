@@ -71,7 +71,8 @@ func ReadTariff(file, name string, r io.Reader) (*Tariff, error) {
 	case s.Has("what") && s.Has("value") && s.Has("unit"):
 		t.readRates(s)
 	case len(s.Faults) == 0:
-		s.Fault(s.Head.Line, "head of the table", "", "a tariff has the columns what, band, valid from, valid until, days, from, to, clock, value, unit, source, confidence; or, by half-hours, starting and p/kWh")
+		s.Fault(s.Head.Line, "head of the table", "", "a tariff has the columns what, band, valid from, valid until, days, from, to, clock, value, unit, "+
+			"source, confidence; or, by half-hours, starting and p/kWh")
 	}
 	if err := s.Faults.Err(); err != nil {
 		return nil, err

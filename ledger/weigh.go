@@ -70,7 +70,8 @@ func (l *Ledger) energyFromRegisters(s *Session, d said) {
 		l.doubt(s, "register at stop", s.To.Exact()+" kWh", fmt.Sprintf("it is below the %s kWh at the start: the meter was reset or changed", s.From.Exact()))
 	case !d.hasEnergy:
 		s.Energy = passed
-		l.note(s.File, s.Line, Corrected, "energy", "", fmt.Sprintf("not said; taken from the registers: %s − %s = %s kWh", s.To.Exact(), s.From.Exact(), passed.Exact()))
+		l.note(s.File, s.Line, Corrected, "energy", "", fmt.Sprintf("not said; taken from the registers: %s − %s = %s kWh", s.To.Exact(), s.From.Exact(),
+			passed.Exact()))
 	case abs(s.Energy-passed) > registersAgree:
 		l.doubt(s, "energy", s.Energy.Exact()+" kWh", fmt.Sprintf("it disagrees with the registers, %s − %s = %s kWh", s.To.Exact(), s.From.Exact(), passed.Exact()))
 	}
@@ -150,10 +151,12 @@ func (l *Ledger) choose(s *Session, d said, starts, stops [2]int64, open bool) {
 			if first {
 				pass = "the first"
 			}
-			l.note(s.File, s.Line, Corrected, "start and stop", "", "a time lies in the hour that was lived twice, when the clocks went back; only "+pass+" pass fits what else is said")
+			l.note(s.File, s.Line, Corrected, "start and stop", "",
+				"a time lies in the hour that was lived twice, when the clocks went back; only "+pass+" pass fits what else is said")
 		case fits > 1:
 			s.Start, s.Stop = starts[0], stops[0]
-			l.doubt(s, "start and stop", "", "a time lies in the hour that was lived twice, when the clocks went back, and nothing says in which pass: record times with their offset")
+			l.doubt(s, "start and stop", "", "a time lies in the hour that was lived twice, when the clocks went back, and nothing says in which pass: record "+
+				"times with their offset")
 			return
 		}
 	}
@@ -166,12 +169,15 @@ func (l *Ledger) choose(s *Session, d said, starts, stops [2]int64, open bool) {
 	changed := !d.start.HasZone && !d.stop.HasZone && between != length
 	switch {
 	case d.hasLength && abs(length-d.length) > lengthsAgree && changed && abs(between-d.length) <= lengthsAgree:
-		l.note(s.File, s.Line, Corrected, "length", spell(d.length), "the clocks changed during the session, which lasted "+spell(length)+" by them; the length was taken from the clock times, or the record's clock does not move with summer time: look which, and say the zone it keeps")
+		l.note(s.File, s.Line, Corrected, "length", spell(d.length),
+			"the clocks changed during the session, which lasted "+spell(length)+
+				" by them; the length was taken from the clock times, or the record's clock does not move with summer time: look which, and say the zone it keeps")
 	case d.hasLength && abs(length-d.length) > lengthsAgree:
 		l.doubt(s, "length", spell(d.length), "from start to stop it is "+spell(length))
 		return
 	case changed:
-		l.note(s.File, s.Line, Noticed, "length", "", fmt.Sprintf("the clocks changed during the session: it lasted %s, and the clock times differ by %s", spell(length), spell(between)))
+		l.note(s.File, s.Line, Noticed, "length", "", fmt.Sprintf("the clocks changed during the session: it lasted %s, and the clock times differ by %s",
+			spell(length), spell(between)))
 	}
 	l.inTime(s)
 }
@@ -217,7 +223,8 @@ func (l *Ledger) bound(s *Session, seconds int64) {
 	if s.Energy/1000 <= most {
 		hint = "; were it in Wh, it would fit"
 	}
-	l.doubt(s, "energy", s.Energy.Exact()+" kWh", fmt.Sprintf("it exceeds the %s %s in %s, even with the voltage 10 %% high%s", Energy(energyOf(rated, seconds)), whose, spell(seconds), hint))
+	l.doubt(s, "energy", s.Energy.Exact()+" kWh", fmt.Sprintf("it exceeds the %s %s in %s, even with the voltage 10 %% high%s",
+		Energy(energyOf(rated, seconds)), whose, spell(seconds), hint))
 }
 
 // energyOf is what a power delivers in a time.

@@ -112,8 +112,11 @@ func (l *Ledger) Compare(w Wanted, then *Tariff, schedule *Schedule) (*Compariso
 	l.cheap(&c.WeekNow, now, last)
 	l.cheap(&c.WeekThen, after, last)
 	c.Rules = []string{
-		"As it was: readings where there are any, else charging from plug-in on. As it would be: within the schedule first, outside of it only what does not fit, and never before plug-in or after plug-out.",
-		"The power is the greatest mean power this card was seen to charge with on this point. The bounds hold for any time within the stay at which the energy can have flowed as it was, and for five powers from the least each session must have had to the point's rating. They are wide where the records do not say when energy flowed: have the point send readings during sessions.",
+		"As it was: readings where there are any, else charging from plug-in on. As it would be: within the schedule first, outside of it only what does not " +
+			"fit, and never before plug-in or after plug-out.",
+		"The power is the greatest mean power this card was seen to charge with on this point. The bounds hold for any time within the stay at which the " +
+			"energy can have flowed as it was, and for five powers from the least each session must have had to the point's rating. They are wide where the " +
+			"records do not say when energy flowed: have the point send readings during sessions.",
 		"Sessions whose time is not known, or that one of the tariffs does not price, are left out of both sides.",
 	}
 	return c, nil

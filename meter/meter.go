@@ -138,7 +138,8 @@ func (m *Meter) Scan(ctx context.Context, from, to uint8, tell func(unit uint8, 
 		case err == nil:
 			found = append(found, unit)
 			tell(unit, "answers, and has the first register of the map")
-		case errors.Is(err, modbus.ErrIllegalDataAddress), errors.Is(err, modbus.ErrIllegalFunction), errors.Is(err, modbus.ErrIllegalDataValue), errors.Is(err, modbus.ErrServerDeviceFailure), errors.Is(err, modbus.ErrServerDeviceBusy):
+		case errors.Is(err, modbus.ErrIllegalDataAddress), errors.Is(err, modbus.ErrIllegalFunction), errors.Is(err, modbus.ErrIllegalDataValue),
+			errors.Is(err, modbus.ErrServerDeviceFailure), errors.Is(err, modbus.ErrServerDeviceBusy):
 			found = append(found, unit)
 			tell(unit, "answers, but not with this map: "+err.Error())
 		}

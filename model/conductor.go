@@ -150,7 +150,7 @@ func (l *Leg) findCPC() Conductor {
 	kind, stated := l.Cable.CPC.Get()
 	if !stated {
 		if construction != standard.FlatTwin && construction != standard.Multicore {
-			return unknown(standard.CPCInCable, l.CableLack("cpc", "what serves as cpc"))
+			return unknown(standard.CPCInCable, l.CableLack("cpc", "what serves as cpc", "cable/construction"))
 		}
 		kind = job.CPCCore
 	}

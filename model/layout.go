@@ -154,7 +154,8 @@ func (m *Model) laySupply(l *Layout) {
 		l.span(Span{Kind: CutOut, Name: "cut-out", From: l.CutOut, To: l.CutOut, Wires: joins(network.N, network.PE)})
 	case job.TNS:
 	default:
-		l.span(Span{Kind: Electrode, Name: "installation electrode", From: l.CutOut, Wires: joins(network.PE), Electrode: o.Electrode, Ohms: o.Earth.Ohms, How: o.Earth.How})
+		l.span(Span{Kind: Electrode, Name: "installation electrode", From: l.CutOut, Wires: joins(network.PE), Electrode: o.Electrode, Ohms: o.Earth.Ohms,
+			How: o.Earth.How})
 	}
 	l.span(Span{Kind: Intake, Name: "intake", From: l.CutOut, To: l.Origin, Wires: joins(concat(o.Lines, network.N)...)})
 	s := &m.Job.Supply
@@ -165,7 +166,8 @@ func (m *Model) laySupply(l *Layout) {
 
 // separate returns a copper conductor on its own, such as a tail, which in use
 // is no warmer than it is said to be; nil where it is not described.
-func (m *Model) separate(csa quantity.Maybe[quantity.SquareMillimetres], length quantity.Maybe[quantity.Metres], inUse quantity.Celsius) (*Conductor, quantity.Metres) {
+func (m *Model) separate(csa quantity.Maybe[quantity.SquareMillimetres], length quantity.Maybe[quantity.Metres], inUse quantity.Celsius) (*Conductor,
+	quantity.Metres) {
 	size, ok1 := csa.Get()
 	l, ok2 := length.Get()
 	r, cite, err := m.Rules.Resistance(standard.Copper, standard.Stranded, size)

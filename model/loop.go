@@ -143,7 +143,8 @@ func (m *Model) ElectrodeResistance(e *job.Electrode) Answer[quantity.Ohms] {
 // PointElectrode returns RA of the electrode that earths a point.
 func (m *Model) PointElectrode(p *Point, e *job.Electrode) Answer[quantity.Ohms] {
 	if e == nil {
-		return lacking[quantity.Ohms](finding.Lacks{{Path: p.Record.Thing().Path + "/earthing/electrode", Or: []string{"electrodes"}, Of: "electrode", What: "which one is used"}})
+		return lacking[quantity.Ohms](finding.Lacks{{Path: p.Record.Thing().Path + "/earthing/electrode", Or: []string{"electrodes"}, Of: "electrode",
+			What: "which one is used"}})
 	}
 	return m.ElectrodeResistance(e)
 }
@@ -195,7 +196,8 @@ func (m *Model) electrodeLoop(c *Circuit, e *job.Electrode, at Temperature) Loop
 	var out Loop
 	r := m.PointElectrode(c.Point, e)
 	if out.Lacks = r.Lacks; r.Known() {
-		out.Parts = append(out.Parts, LoopPart{"electrode " + e.Name + " RA (the source electrode comes on top)", quantity.Impedance(complex(float64(r.Value), 0)), r.Cite})
+		out.Parts = append(out.Parts, LoopPart{"electrode " + e.Name + " RA (the source electrode comes on top)",
+			quantity.Impedance(complex(float64(r.Value), 0)), r.Cite})
 	}
 	for _, part := range c.Path() {
 		out.join(part.R1(at))

@@ -255,6 +255,18 @@ func (p *Point) NoRCD(what string) finding.Lacks {
 	return finding.Lacks{{Path: or[0], Or: or[1:], Of: p.Record.Thing().Name, What: what}}
 }
 
+// NoResidual is the lack of IΔn of a point's own RCD, or of another on the way
+// to it.
+func (p *Point) NoResidual(own Protecting) finding.Lacks {
+	lacks := own.Unless(own.RCD.Residual.IsKnown(), "IΔn", "IΔn")
+	for c := p.Circuit; c != nil && len(lacks) > 0; c = c.Feed() {
+		if at := c.Record.RCDThing().Path; at != own.Path && !c.Record.RCD.Residual.IsKnown() {
+			lacks[0].Or = append(lacks[0].Or, at+"/IΔn")
+		}
+	}
+	return lacks
+}
+
 // NotLed is the lack of a way from the origin to a point.
 func (m *Model) NotLed(p *Point) finding.Lacks {
 	l := finding.Lack{Path: "circuits", Of: p.Record.Thing().Name, What: "the circuits that lead to it"}

@@ -26,7 +26,8 @@ func (c *Circuit) Device() Answer[standard.Device] {
 		return lacking[standard.Device](c.thing.Lack("device/type", "type of its device"))
 	}
 	in := c.Rated()
-	return Answer[standard.Device]{Value: standard.Device{Family: family, Rating: d.Rating.Or(in.Value), Ir: d.LongSetting.Or(0), Im: d.ShortSetting.Or(0)}, Lacks: in.Lacks}
+	return Answer[standard.Device]{Value: standard.Device{Family: family, Rating: d.Rating.Or(in.Value), Ir: d.LongSetting.Or(0), Im: d.ShortSetting.Or(0)},
+		Lacks: in.Lacks}
 }
 
 // Earthing returns the earthing system that protects circuit c: that of the
@@ -119,7 +120,7 @@ func (c *Circuit) GreatestZs() Answer[quantity.Ohms] {
 	}
 	z, cite, err := c.model.Rules.MaxZs(d.Value, within.Value, u0.Value)
 	if err != nil {
-		return lacking[quantity.Ohms](c.thing.Lack("device/type", err.Error(), "device/rating"))
+		return lacking[quantity.Ohms](c.OffCurve(err))
 	}
 	return answer(z, cite)
 }
@@ -158,6 +159,11 @@ func (c *Circuit) ColdZsLimit() Answer[quantity.Ohms] {
 		return lacking[quantity.Ohms](finding.Cannot(err.Error()))
 	}
 	return answer(RoundDown(z.Value*quantity.Ohms(cold)), cite)
+}
+
+// OffCurve is the lack of a time or current on the curve of the circuit's device.
+func (c *Circuit) OffCurve(err error) finding.Lacks {
+	return c.thing.Lack("device/type", err.Error(), "device/rating", "device/long-time setting", "device/short-time setting")
 }
 
 // RoundDown rounds a limit down to the hundredth of an ohm a meter shows.

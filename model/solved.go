@@ -112,7 +112,8 @@ func (m *Model) findGreatestFault(b *Board) FaultCurrent {
 			f.Lacks = append(f.Lacks, c.R1R2(At20).Lacks...)
 		}
 		if f.Known() {
-			f.Lacks = append(finding.Lacks{{Of: "network", What: b.Record.Name + " could not be laid out"}}, m.NetworkLacks...)
+			at := b.Feed.path[0].thing.Path + "/from"
+			f.Lacks = append(finding.Lacks{{Path: at, Of: "network", What: b.Record.Name + " could not be laid out"}}, m.NetworkLacks...)
 		}
 		return f
 	}
@@ -154,6 +155,8 @@ func (c *Circuit) ZsLacks() finding.Lacks {
 		return c.earth.Lacks
 	case len(c.model.NetworkLacks) > 0:
 		return c.model.NetworkLacks
+	case !c.model.External().Known():
+		return c.model.External().Lacks
 	}
 	top := c.path[0] // where it is fed from, if not from the origin, nobody knows
 	return finding.Lacks{{Path: top.thing.Path + "/from", Of: c.thing.Name, What: "an earth return at its far end"}}

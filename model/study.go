@@ -54,7 +54,8 @@ func (m *Model) StudyFlow() FlowStudy {
 }
 
 // LostPENCaution goes with every showing of a lost PEN conductor.
-const LostPENCaution = "metalwork that looks dead may stand at these voltages: isolate and prove dead at the point of work, and leave the supply to the network operator"
+const LostPENCaution = "metalwork that looks dead may stand at these voltages: isolate and prove dead at the point of work, and leave the supply to the " +
+	"network operator"
 
 // LostPENStudy is the loss of the PEN conductor with the points off and on.
 type LostPENStudy struct {

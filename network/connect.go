@@ -27,7 +27,8 @@ func (s *system) merge() (*potentials, error) {
 				a, b := e.legs[k].terminal[0], e.legs[k].terminal[1]
 				news, agrees := p.fix(a, b, s.emf(e, k))
 				if !agrees {
-					return nil, problem(e.name, "it has no impedance and joins %s and %s, between which there is a source: give it its impedance", n.Describe(n.terminals[a]), n.Describe(n.terminals[b]))
+					return nil, problem(e.name, "it has no impedance and joins %s and %s, between which there is a source: give it its impedance",
+						n.Describe(n.terminals[a]), n.Describe(n.terminals[b]))
 				}
 				s.joins = append(s.joins, join{int32(i), int32(k), news})
 			default:

@@ -224,6 +224,7 @@ func (f *Flow) unsettled(rounds, worst int) error {
 	d := &f.draws[worst]
 	l := &f.sys.net.loads[d.load]
 	n := f.sys.net
-	return problem(l.Name, "no steady voltage was found in %d rounds (last %.4g V between %s and %s): with the other loads it asks for more than the network can carry, or a conductor ahead of it is broken",
+	return problem(l.Name, "no steady voltage was found in %d rounds (last %.4g V between %s and %s): with the other loads it asks for more than the "+
+		"network can carry, or a conductor ahead of it is broken",
 		rounds, cmplx.Abs(d.v), n.Describe(l.From), n.Describe(l.To))
 }

@@ -154,7 +154,8 @@ func (s *system) refactor() error {
 	if at := s.f.refactor(); at >= 0 {
 		for t := range s.net.terminals {
 			if s.position[t] == int32(at) {
-				return problem(s.net.Describe(s.net.terminals[t]), "what holds it to the supply and to earth is too weak to compute with: check for impedances that are far too high or too low")
+				return problem(s.net.Describe(s.net.terminals[t]),
+					"what holds it to the supply and to earth is too weak to compute with: check for impedances that are far too high or too low")
 			}
 		}
 	}

@@ -114,7 +114,8 @@ func (speaks16) hear(s *Station, f Frame) (any, []Event, error) {
 		return decision(func(allowed func(string) bool) (any, []Event) {
 			ok := allowed(p.Tag)
 			return map[string]any{"transactionId": number, "idTagInfo": tag16(ok)},
-				[]Event{{What: Started, Outlet: p.Connector, Token: p.Tag, Allowed: ok, Transaction: strconv.Itoa(number), Stamp: ReadTime(p.Timestamp), Register: quantity.Known(quantity.WattHours(p.Meter))}}
+				[]Event{{What: Started, Outlet: p.Connector, Token: p.Tag, Allowed: ok, Transaction: strconv.Itoa(number), Stamp: ReadTime(p.Timestamp),
+					Register: quantity.Known(quantity.WattHours(p.Meter))}}
 		}), nil, nil
 	case "StopTransaction":
 		var p struct {
@@ -131,7 +132,8 @@ func (speaks16) hear(s *Station, f Frame) (any, []Event, error) {
 			p.Reason = "Local" // OCPP 1.6 section 6.49: what is left out is Local
 		}
 		tx := strconv.Itoa(p.Transaction)
-		return map[string]any{}, append(samples16(p.Data, tx), Event{What: Stopped, Transaction: tx, Reason: p.Reason, Stamp: ReadTime(p.Timestamp), Register: quantity.Known(quantity.WattHours(p.Meter))}), nil
+		return map[string]any{}, append(samples16(p.Data, tx),
+			Event{What: Stopped, Transaction: tx, Reason: p.Reason, Stamp: ReadTime(p.Timestamp), Register: quantity.Known(quantity.WattHours(p.Meter))}), nil
 	case "MeterValues":
 		var p struct {
 			Transaction *int           `json:"transactionId"`
@@ -195,7 +197,8 @@ func outlet16(p Purpose) int {
 
 func (speaks16) Limit(ctx context.Context, s *Station, l Limit) (string, error) {
 	schedule := map[string]any{"chargingRateUnit": "A", "chargingSchedulePeriod": []any{map[string]any{"startPeriod": 0, "limit": tenths(l.Current)}}}
-	profile := map[string]any{"chargingProfileId": l.ID, "stackLevel": l.Level, "chargingProfilePurpose": purposes[V16][l.Purpose], "chargingProfileKind": "Absolute", "chargingSchedule": schedule}
+	profile := map[string]any{"chargingProfileId": l.ID, "stackLevel": l.Level, "chargingProfilePurpose": purposes[V16][l.Purpose],
+		"chargingProfileKind": "Absolute", "chargingSchedule": schedule}
 	if l.For > 0 {
 		schedule["duration"] = int(l.For / time.Second)
 	}
@@ -272,7 +275,8 @@ func (speaks16) List(ctx context.Context, s *Station, tokens []string) (string, 
 		entries = append(entries, map[string]any{"idTag": t, "idTagInfo": tag16(true)})
 	}
 	var a statusAnswer
-	if err := s.ask(ctx, "SendLocalList", map[string]any{"listVersion": version, "updateType": "Full", "localAuthorizationList": entries}, &a); err != nil || a.Status != "Accepted" {
+	if err := s.ask(ctx, "SendLocalList", map[string]any{"listVersion": version, "updateType": "Full", "localAuthorizationList": entries}, &a); err != nil ||
+		a.Status != "Accepted" {
 		return a.Status, 0, err
 	}
 	var v struct {

@@ -109,7 +109,8 @@ func (speaks201) hear(s *Station, f Frame) (any, []Event, error) {
 	case "SecurityEventNotification":
 		return nil, []Event{{What: Alerted}}, nil
 	case "NotifyEvent", "NotifyChargingLimit", "FirmwareStatusNotification", "LogStatusNotification", "NotifyMonitoringReport",
-		"NotifyDisplayMessages", "NotifyCustomerInformation", "ClearedChargingLimit", "ReportChargingProfiles", "ReservationStatusUpdate", "PublishFirmwareStatusNotification":
+		"NotifyDisplayMessages", "NotifyCustomerInformation", "ClearedChargingLimit", "ReportChargingProfiles", "ReservationStatusUpdate",
+		"PublishFirmwareStatusNotification":
 		return nil, []Event{{What: Others, Detail: f.Action}}, nil
 	}
 	return nil, nil, &unknownAction{f.Action}
@@ -161,7 +162,8 @@ func hearTransaction(f Frame) (any, []Event, error) {
 		}
 		switch p.Type {
 		case "Started":
-			told = append([]Event{{What: Started, Outlet: outlet, Token: token, Allowed: ok, Transaction: p.Info.ID, Stamp: stamp, Register: register, Detail: p.Trigger}}, told...)
+			told = append([]Event{{What: Started, Outlet: outlet, Token: token, Allowed: ok, Transaction: p.Info.ID, Stamp: stamp, Register: register,
+				Detail: p.Trigger}}, told...)
 		case "Ended":
 			told = append(told, Event{What: Stopped, Transaction: p.Info.ID, Stamp: stamp, Reason: p.Info.Reason, Register: register})
 		default:
@@ -273,7 +275,8 @@ func (speaks201) Limit(ctx context.Context, s *Station, l Limit) (string, error)
 	if l.For > 0 || !l.From.IsZero() {
 		schedule["startSchedule"] = WriteTime(l.From)
 	}
-	profile := map[string]any{"id": l.ID, "stackLevel": l.Level, "chargingProfilePurpose": purposes[V201][l.Purpose], "chargingProfileKind": "Absolute", "chargingSchedule": []any{schedule}}
+	profile := map[string]any{"id": l.ID, "stackLevel": l.Level, "chargingProfilePurpose": purposes[V201][l.Purpose], "chargingProfileKind": "Absolute",
+		"chargingSchedule": []any{schedule}}
 	if l.Purpose == OneSession {
 		profile["transactionId"] = l.Transaction
 	}
@@ -328,7 +331,8 @@ func (speaks201) List(ctx context.Context, s *Station, tokens []string) (string,
 		entries = append(entries, map[string]any{"idToken": token201{t, "Central"}, "idTokenInfo": tag16(true)})
 	}
 	var a statusAnswer
-	if err := s.ask(ctx, "SendLocalList", map[string]any{"versionNumber": version, "updateType": "Full", "localAuthorizationList": entries}, &a); err != nil || a.Status != "Accepted" {
+	if err := s.ask(ctx, "SendLocalList", map[string]any{"versionNumber": version, "updateType": "Full", "localAuthorizationList": entries}, &a); err != nil ||
+		a.Status != "Accepted" {
 		return a.text(), 0, err
 	}
 	var v struct {

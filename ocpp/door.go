@@ -73,7 +73,8 @@ func NewPassword() string {
 // CheckPassword refuses a password that no point of either version has.
 func CheckPassword(password string) error {
 	if n := len(password); n < shortestPassword || n > longestPassword || strings.ContainsFunc(password, func(r rune) bool { return r <= ' ' || r > '~' }) {
-		return fmt.Errorf("the password of the link has %d letters: %d to %d are wanted, without spaces (OCPP 1.6 security whitepaper, OCPP 2.0.1 Part 2)", utf8.RuneCountInString(password), shortestPassword, longestPassword)
+		return fmt.Errorf("the password of the link has %d letters: %d to %d are wanted, without spaces (OCPP 1.6 security whitepaper, OCPP 2.0.1 Part 2)",
+			utf8.RuneCountInString(password), shortestPassword, longestPassword)
 	}
 	return nil
 }

@@ -122,7 +122,8 @@ const longestIdentity = 48
 
 // CheckIdentity refuses a name that no point can have on its link.
 func CheckIdentity(identity string) error {
-	if identity == "" || len(identity) > longestIdentity || strings.ContainsAny(identity, "/:") || strings.ContainsFunc(identity, func(r rune) bool { return r < ' ' || r == 0x7f }) {
+	if identity == "" || len(identity) > longestIdentity || strings.ContainsAny(identity, "/:") ||
+		strings.ContainsFunc(identity, func(r rune) bool { return r < ' ' || r == 0x7f }) {
 		return fmt.Errorf("the name on the link is %.60q: 1 to %d letters are wanted, with no slash or colon", identity, longestIdentity)
 	}
 	return nil

@@ -13,7 +13,8 @@ import (
 const withheld = "(withheld)"
 
 // secretName matches the names of settings and fields that hold a secret.
-var secretName = regexp.MustCompile(`(?i)pass ?(word|phrase|code|key)|passwd|secret|authoris?z?ation ?key|pre.?shared|\bpsk\b|wi.?fi.*(key|pin)|wlan.*(key|pin)|\bapn.?pw|private ?key|\bpin\b|pin.?code|access ?token`)
+var secretName = regexp.MustCompile(`(?i)pass ?(word|phrase|code|key)|passwd|secret|authoris?z?ation ?key|pre.?shared|\bpsk\b|` +
+	`wi.?fi.*(key|pin)|wlan.*(key|pin)|\bapn.?pw|private ?key|\bpin\b|pin.?code|access ?token`)
 
 // IsSecret reports whether a setting of that name holds a secret.
 func IsSecret(name string) bool { return secretName.MatchString(name) }

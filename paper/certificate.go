@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"chargewright/document"
-	"chargewright/drawing"
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
@@ -43,14 +42,16 @@ func (c *certificate) contents() contents {
 		schedules: c.schedules(), instruments: c.instrumentItems()}
 	var who document.Block
 	p.declarations, who, p.signing = c.signatures()
-	p.declarations = append(p.declarations, document.Section{Heading: "Who signs", Whole: true, Blocks: []document.Block{who, document.Paragraph{Text: capital(signedBy(p.signing)) + "."}}})
+	p.declarations = append(p.declarations, document.Section{Heading: "Who signs", Whole: true,
+		Blocks: []document.Block{who, document.Paragraph{Text: capital(signedBy(p.signing)) + "."}}})
 	var inspectionGaps []Gap
 	p.inspections, inspectionGaps = c.inspections()
 	p.gaps = append(p.gaps, c.settled.gaps...)
 	for _, list := range []struct {
 		about string
 		items items
-	}{{"certificate", p.particulars}, {"supply", p.supply}, {"earthing and main switch", p.earthing}, {"certificate", p.decisions}, {"declarations", p.signing}, {"instruments", p.instruments}} {
+	}{{"certificate", p.particulars}, {"supply", p.supply}, {"earthing and main switch", p.earthing}, {"certificate", p.decisions},
+		{"declarations", p.signing}, {"instruments", p.instruments}} {
 		p.gaps = append(p.gaps, list.items.gaps(list.about)...)
 	}
 	p.gaps = append(p.gaps, inspectionGaps...)
@@ -58,7 +59,8 @@ func (c *certificate) contents() contents {
 		p.gaps = append(p.gaps, p.schedules[i].allGaps()...)
 	}
 	if len(p.schedules) == 0 {
-		p.gaps = append(p.gaps, Gap{Kind: wanting, About: "circuits", What: "a circuit of this work", Get: "enter the circuit, or mark as existing only what was there before", Field: "circuit_number", Of: "circuits"})
+		p.gaps = append(p.gaps, Gap{Kind: wanting, About: "circuits", What: "a circuit of this work",
+			Get: "enter the circuit, or mark as existing only what was there before", Field: "circuit_number", Of: "circuits"})
 	}
 	p.gaps = append(p.gaps, c.readings.others()...)
 	slices.SortStableFunc(p.gaps, func(a, b Gap) int { return gapOrder[a.Kind] - gapOrder[b.Kind] })
@@ -71,8 +73,8 @@ func (c *certificate) instrumentItems() items {
 	for _, r := range c.m.Job.Readings {
 		used[r.Instrument] = r.Instrument != ""
 	}
-	serial := item{key: "instrument_serials", what: "Serial numbers", of: "instruments", get: "enter name, kind and serial under instruments, and the instrument of each reading"}
-	calibrated := item{key: "instrument_calibration_date", what: "Calibrated until", of: "instruments", get: "enter calibrated until of each instrument used"}
+	serial := field("instrument_serials", "")
+	calibrated := field("instrument_calibration_date", "")
 	var serials, dates []string
 	complete, dated := true, true
 	for _, n := range c.m.Job.Instruments {
@@ -111,7 +113,8 @@ func (c *certificate) untimely(at time.Time) []Gap {
 	today := at.UTC().Format(time.DateOnly)
 	after := func(about, date, of string) {
 		if len(date) >= len(today) && date[:len(today)] > today {
-			out = append(out, Gap{Kind: failing, About: about, What: "its date, " + date + ", is after the day of issue", Get: "put the date right, or issue when the day has come", Of: of})
+			out = append(out, Gap{Kind: failing, About: about, What: "its date, " + date + ", is after the day of issue",
+				Get: "put the date right, or issue when the day has come", Of: of})
 		}
 	}
 	cert := &c.m.Job.Certificate
@@ -128,7 +131,9 @@ func (c *certificate) untimely(at time.Time) []Gap {
 		after("reading "+r.Reading+" at "+r.At, r.When, "readings")
 		if end := until[r.Instrument]; end != "" && len(r.When) >= len(end) && r.When[:len(end)] > end && !told[r.Instrument] {
 			told[r.Instrument] = true
-			out = append(out, Gap{Kind: failing, About: "instrument " + r.Instrument, What: "its calibration had run out on " + end + " when it was read on " + r.When, Get: "have it calibrated and take the readings again", Field: "instrument_calibration_date", Of: job.Under("instruments", r.Instrument)})
+			out = append(out, Gap{Kind: failing, About: "instrument " + r.Instrument,
+				What: "its calibration had run out on " + end + " when it was read on " + r.When, Get: "have it calibrated and take the readings again",
+				Field: "instrument_calibration_date", Of: job.Under("instruments", r.Instrument)})
 		}
 	}
 	return out
@@ -149,8 +154,9 @@ func (c *certificate) document(made time.Time, gaps []Gap, title, about string) 
 func certificatePaper(m *model.Model, fs []finding.Finding, es []prove.Expectation, made time.Time, issue *Issue) *document.Document {
 	c := newCertificate(m, fs, es, issue)
 	p := c.contents()
-	d := c.document(made, p.gaps, "Electrical installation certificate", "For the work described here and no other, with its schedule of inspections and its schedule of circuits and test results.")
-	counts := item{key: "schedule_counts", what: "Schedules", value: "as counted on the last page", waive: true}
+	d := c.document(made, p.gaps, "Electrical installation certificate",
+		"For the work described here and no other, with its schedule of inspections and its schedule of circuits and test results.")
+	counts := field("schedule_counts", "")
 	d.Sections = append(d.Sections, document.Section{Heading: "The work", NewPage: issue == nil, Blocks: []document.Block{append(p.particulars, counts).facts()}})
 	d.Sections = append(d.Sections, p.declarations...)
 	d.Sections = append(d.Sections,
@@ -185,10 +191,12 @@ func signedBy(list items) string {
 // draftSection says plainly that a draft is one, and what it still wants.
 func draftSection(gaps []Gap) document.Section {
 	if len(gaps) == 0 {
-		return document.Section{Heading: "Draft", Blocks: []document.Block{document.Caution{Head: "This is a draft", Lines: []string{"Nothing required is missing and nothing fails. It certifies nothing until it is issued."}}}}
+		return document.Section{Heading: "Draft", Blocks: []document.Block{document.Caution{Head: "This is a draft",
+			Lines: []string{"Nothing required is missing and nothing fails. It certifies nothing until it is issued."}}}}
 	}
 	return document.Section{Heading: "Draft: it cannot be issued yet", Blocks: []document.Block{
-		document.Caution{Head: "This is a draft and certifies nothing", Lines: []string{fmt.Sprintf("%d things keep it from being issued. Each stands below with how to settle it.", len(gaps))}},
+		document.Caution{Head: "This is a draft and certifies nothing",
+			Lines: []string{fmt.Sprintf("%d things keep it from being issued. Each stands below with how to settle it.", len(gaps))}},
 		gapTable(gaps)}}
 }
 
@@ -196,7 +204,8 @@ func draftSection(gaps []Gap) document.Section {
 func (s settled) blocks(j *job.Job, decisions items) []document.Block {
 	out := []document.Block{decisions.facts()}
 	if len(s.departures) > 0 {
-		t := document.Table{Columns: []document.Column{{Head: "Departure from", Share: 30}, {Head: "What is done instead", Share: 56}, {Head: "Why it is no less good", Share: 56}, {Head: "Who", Share: 28}}}
+		t := document.Table{Columns: []document.Column{{Head: "Departure from", Share: 30}, {Head: "What is done instead", Share: 56},
+			{Head: "Why it is no less good", Share: 56}, {Head: "Who", Share: 28}}}
 		for _, d := range s.departures {
 			t.Rows = append(t.Rows, document.Row{Cells: document.Cells(join(d.Clause, d.About), written(d.What), written(d.Reason), written(d.Who))})
 		}
@@ -205,7 +214,8 @@ func (s settled) blocks(j *job.Job, decisions items) []document.Block {
 		out = append(out, document.Paragraph{Text: "No departure is recorded."})
 	}
 	if len(j.Limitations) > 0 {
-		t := document.Table{Columns: []document.Column{{Head: "Not inspected or tested", Share: 46}, {Head: "Why", Share: 50}, {Head: "Agreed with", Share: 30}, {Head: "How the risk is met otherwise", Share: 44}}}
+		t := document.Table{Columns: []document.Column{{Head: "Not inspected or tested", Share: 46}, {Head: "Why", Share: 50}, {Head: "Agreed with", Share: 30},
+			{Head: "How the risk is met otherwise", Share: 44}}}
 		for _, l := range j.Limitations {
 			t.Rows = append(t.Rows, document.Row{Cells: document.Cells(join(l.At, l.What), written(l.Reason), written(l.Agreed), orElse(l.Because, "not stated"))})
 		}
@@ -214,7 +224,8 @@ func (s settled) blocks(j *job.Job, decisions items) []document.Block {
 		out = append(out, document.Paragraph{Text: "No limitation on inspection or testing is recorded."})
 	}
 	if len(s.judgements) > 0 {
-		t := document.Table{Columns: []document.Column{{Head: "Judged on site", Share: 34}, {Head: "Outcome", Share: 24}, {Head: "What it rests on", Share: 74}, {Head: "Who, when", Share: 38}}}
+		t := document.Table{Columns: []document.Column{{Head: "Judged on site", Share: 34}, {Head: "Outcome", Share: 24}, {Head: "What it rests on", Share: 74},
+			{Head: "Who, when", Share: 38}}}
 		for _, d := range s.judgements {
 			t.Rows = append(t.Rows, document.Row{Cells: document.Cells(join(d.Clause, d.About), say(d.Outcome), written(d.Reason), join(written(d.Who), d.When))})
 		}
@@ -253,18 +264,7 @@ func countSchedules(d *document.Document) {
 	}
 	first, second := from["Schedule of inspections"], from["Schedule of circuits and test results"]
 	facts := d.Sections[len(d.Sections)-1].Blocks[0].(document.Facts)
-	d.Sections[len(d.Sections)-1].Blocks[0] = append(facts, document.Fact{What: "Schedules", Value: fmt.Sprintf("of inspections: pages %d to %d; of circuits and test results: pages %d to %d", first, second-1, second, last), Note: fmt.Sprintf("%d pages", last-first+1)})
-}
-
-// fileNamed is a name fit for a file, of a number.
-func fileNamed(s string) string {
-	return strings.Map(func(r rune) rune {
-		switch {
-		case r >= 'a' && r <= 'z', r >= '0' && r <= '9', r == '-':
-			return r
-		case r >= 'A' && r <= 'Z':
-			return r + 'a' - 'A'
-		}
-		return '-'
-	}, drawing.Printable(s))
+	d.Sections[len(d.Sections)-1].Blocks[0] = append(facts,
+		document.Fact{What: "Schedules", Value: fmt.Sprintf("of inspections: pages %d to %d; of circuits and test results: pages %d to %d", first, second-1,
+			second, last), Note: fmt.Sprintf("%d pages", last-first+1)})
 }

@@ -15,23 +15,24 @@ func (c *certificate) supplyItems() items {
 	s := &c.m.Job.Supply
 	phases := s.Phases.Or(0)
 	list := items{
-		{key: "earthing_arrangement", what: "Earthing system", value: ifKnown("%s", s.Earthing), of: "supply/earthing", get: "see it at the intake, ask the network operator; enter supply, earthing"},
-		{key: "live_conductors_kind", what: "Live conductors", value: liveConductors(phases), of: "supply/phases", get: "enter supply, phases"},
-		{key: "nominal_voltage", what: "Nominal voltage", value: nominalVoltage(s, phases), note: "by enquiry", of: "supply/voltage", get: "ask the network operator; enter supply, voltage"},
-		{key: "nominal_frequency", what: "Nominal frequency", value: s.Frequency, note: "by enquiry", of: "supply/frequency", get: "enter supply, frequency"},
-		{key: "supply_polarity_confirmed", what: "Polarity of the supply", value: confirmed(s.Polarity, "as marked"), of: "supply/polarity confirmed", get: "confirm line and neutral at the intake; enter supply, polarity confirmed"},
-		statedItem("supply/Ipf", "prospective_fault_current", "Prospective fault current Ipf", s.Ipf, "measure it (the greater of line-neutral and line-earth), calculate it or ask; enter supply, Ipf"),
-		statedItem("supply/Ze", "external_loop_impedance", "External loop impedance Ze", s.Ze, "measure it with the earthing conductor disconnected, or ask; enter supply, Ze"),
-		{key: "supply_device_standard_type_rating", what: "Cut-out fuse", value: allOf(ifKnown("%s", s.CutOut.Type), ifKnown("%v", s.CutOut.Rating)), note: ifKnown("breaks %v", s.CutOut.BreakingCapacity), of: "supply/cut-out", get: "read it from the carrier; enter supply, cut-out"},
-		{key: "other_sources", what: "Other sources", value: orElse(strings.Join(s.OtherSources, ", "), "none recorded"), waive: true},
+		field("earthing_arrangement", ifKnown("%s", s.Earthing)),
+		field("live_conductors_kind", liveConductors(phases)),
+		field("nominal_voltage", nominalVoltage(s, phases)).noted("by enquiry"),
+		field("nominal_frequency", s.Frequency).noted("by enquiry"),
+		field("supply_polarity_confirmed", confirmed(s.Polarity, "as marked")),
+		statedItem(field("prospective_fault_current", ""), s.Ipf),
+		statedItem(field("external_loop_impedance", ""), s.Ze),
+		field("supply_device_standard_type_rating", allOf(ifKnown("%s", s.CutOut.Type), ifKnown("%v", s.CutOut.Rating))).noted(ifKnown("breaks %v",
+			s.CutOut.BreakingCapacity)),
+		field("other_sources", strings.Join(s.OtherSources, ", ")),
 	}
-	known := item{key: "eic_supply_value_origin", what: "How the values are known", waive: true, value: "beside each"}
+	known := field("eic_supply_value_origin", "")
 	if !s.Ze.KnownBy.IsKnown() || !s.Ipf.KnownBy.IsKnown() {
-		known = item{key: "eic_supply_value_origin", what: "How Ze and Ipf are known", of: "supply/Ze", get: "enter known by beside Ze and Ipf: measured, declared or calculated"}
+		known = field("eic_supply_value_origin: not said", "")
 	}
 	for _, v := range []quantity.Maybe[job.HowKnown]{s.Ze.KnownBy, s.Ipf.KnownBy} {
 		if v.Or("") == job.Assumed {
-			known = item{key: "eic_supply_value_origin", what: "Ze or Ipf is assumed", of: "supply/Ze", get: "a certificate wants it measured, calculated or declared"}
+			known = field("eic_supply_value_origin: assumed", "")
 		}
 	}
 	return append(list, known)
@@ -66,14 +67,14 @@ func nominalVoltage(s *job.Supply, phases int) string {
 func (c *certificate) earthingItems() items {
 	s := &c.m.Job.Supply
 	list := items{
-		{key: "means_of_earthing", what: "Means of earthing", value: meansOfEarthing(s), of: "supply/earthing", get: "enter supply, earthing"},
+		field("means_of_earthing", meansOfEarthing(s)),
 		c.demandItem(),
-		{key: "eic_demand_unit", what: "Demand is stated in", value: "A, in the most loaded line", waive: true},
+		field("eic_demand_unit", ""),
 	}
 	list = append(list, c.electrodeItems()...)
 	e := &s.EarthingConductor
-	list = append(list, item{key: "earthing_conductor_material_csa_verified", what: "Earthing conductor", value: allOf(csaOf(e.CSA), confirmed(e.Connected, "continuity and connection verified")),
-		note: ifKnown("%v long", e.Length), of: "supply/earthing conductor", get: "see, measure and test it; enter supply, earthing conductor: csa, connected"})
+	list = append(list, field("earthing_conductor_material_csa_verified",
+		allOf(csaOf(e.CSA), confirmed(e.Connected, "continuity and connection verified"))).noted(ifKnown("%v long", e.Length)))
 	list = append(list, c.bondingItems()...)
 	return append(list, c.mainSwitchItems()...)
 }
@@ -90,7 +91,7 @@ func meansOfEarthing(s *job.Supply) string {
 }
 
 func (c *certificate) demandItem() item {
-	i := item{key: "maximum_demand", what: "Maximum demand", of: "supply/maximum demand", get: "measure or assess it; enter supply, maximum demand, and the points"}
+	i := field("maximum_demand", "")
 	d := c.m.SupplyDemand()
 	if !d.Total.Known() {
 		i.get = join(d.Total.Lacks.String(), i.get)
@@ -107,18 +108,18 @@ func (c *certificate) electrodeItems() items {
 	var list items
 	for i := range c.m.Job.Electrodes {
 		e := &c.m.Job.Electrodes[i]
-		what := "Electrode " + e.Name
 		ra := ifKnown("RA %v", e.Resistance.Value)
 		if n := c.readings.taken([]string{e.Name}, "RA"); n >= 0 {
 			ra = "RA " + c.m.Job.Readings[n].Value
 		}
-		list = append(list, item{key: "electrode_type_location_resistance", what: what, value: allOf(ifKnown("%s", e.Kind), e.Place, ra),
-			note: join(ifKnown("%d in parallel", e.Number), ifKnown("%v long", e.Length)), of: job.Under("electrodes", e.Name), get: "measure its resistance; enter kind, place and resistance under electrodes"})
+		list = append(list, field("electrode_type_location_resistance",
+			allOf(ifKnown("%s", e.Kind), e.Place, ra)).named(e.Name).under(job.Under("electrodes", e.Name)).noted(join(ifKnown("%d in parallel", e.Number),
+			ifKnown("%v long", e.Length))))
 	}
 	if len(list) == 0 {
-		list = append(list, item{key: "electrode_type_location_resistance", what: "Electrode", value: "none recorded", waive: true})
+		list = append(list, field("electrode_type_location_resistance: none", ""))
 		if c.m.Job.Supply.Earthing.Or("") == job.TT {
-			list[0] = item{key: "electrode_type_location_resistance", what: "Electrode", of: "electrodes", get: "a TT installation has one: enter it under electrodes"}
+			list[0] = field("electrode_type_location_resistance: TT", "")
 		}
 	}
 	return list
@@ -134,14 +135,13 @@ func (c *certificate) bondingItems() items {
 	for i := range s.Bonding {
 		b := &s.Bonding[i]
 		bonded[b.To] = true
-		list = append(list, item{key: "bonding_conductor_material_csa_verified", what: "Bonding to " + b.To, value: allOf(csaOf(b.CSA), confirmed(b.Connected, "continuity and connection verified")),
-			note: c.bondingRule(b.To), of: job.Under("supply/main bonding", b.To), get: "see, measure and test it; enter supply, main bonding: csa, connected"})
+		list = append(list, field("bonding_conductor_material_csa_verified",
+			allOf(csaOf(b.CSA), confirmed(b.Connected, "continuity and connection verified"))).named(b.To).under(job.Under("supply/main bonding",
+			b.To)).noted(c.bondingRule(b.To)))
 	}
 	if len(s.Bonding) == 0 {
-		list = append(list, item{key: "bonding_conductor_material_csa_verified", what: "Bonding conductors", value: "none needed, as listed below", waive: len(cert.NothingToBond) > 0, of: "supply/main bonding", get: "enter supply, main bonding"})
-		if len(cert.NothingToBond) == 0 {
-			list[0].value = ""
-		}
+		list = append(list, field("bonding_conductor_material_csa_verified: none",
+			map[bool]string{true: "none needed, as listed below"}[len(cert.NothingToBond) > 0]))
 	}
 	var told, untold []string
 	for _, service := range services {
@@ -159,12 +159,12 @@ func (c *certificate) bondingItems() items {
 			told = append(told, other+": nothing to bond")
 		}
 	}
-	all := item{key: "bonding_to_water_gas_oil_steel_lightning_other", what: "Each service", value: strings.Join(told, "; ")}
+	all := field("bonding_to_water_gas_oil_steel_lightning_other", strings.Join(told, "; "))
 	if len(untold) > 0 {
-		all.value, all.of, all.get = "", "certificate/nothing to bond", "see whether there is any "+strings.Join(untold, ", ")+"; enter it under supply, main bonding, or under certificate, nothing to bond"
+		all = field("bonding_to_water_gas_oil_steel_lightning_other: untold", "").named(strings.Join(untold, ", "))
 	}
 	return append(list, all,
-		item{key: "eic_bonding_diameter_rule", what: "Bonding csa is judged by", value: "the rule beside each conductor, workings in the design sheet", waive: true})
+		field("eic_bonding_diameter_rule", ""))
 }
 
 // bondingRule is what the check found of one bonding conductor.
@@ -180,18 +180,18 @@ func (c *certificate) bondingRule(to string) string {
 func (c *certificate) mainSwitchItems() items {
 	origin := c.m.OriginBoard()
 	if origin == nil {
-		return items{{key: "main_switch_location_standard_poles_rating_voltage", what: "Main switch", of: "boards", get: "enter the board that is fed from: supply, and its main switch"}}
+		return items{field("main_switch_location_standard_poles_rating_voltage: no board", "")}
 	}
 	w := &origin.Record.MainSwitch
-	list := items{{key: "main_switch_location_standard_poles_rating_voltage", what: "Main switch",
-		value: allOf(origin.Record.Place, w.Standard, ifKnown("%d poles", w.Poles), ifKnown("%v", w.Rating), ifKnown("%v", w.Voltage)), note: origin.Record.Name,
-		of: job.Under("boards", origin.Record.Name), get: "read it from the switch; enter place and main switch (standard, poles, rating, voltage) of board " + origin.Record.Name},
-		{key: "main_switch_fuse_or_setting", what: "Its fuse or setting", value: orElse(ifKnown("%v", w.Fuse), "none recorded"), waive: true}}
-	rcd := item{key: "main_rcd_type_IdeltaN_delay_time", what: "Its residual part", value: "none recorded", waive: true}
-	time := item{key: "eic_rcd_main_measured", what: "Its operating time at IΔn", value: "no residual part recorded", waive: true}
+	list := items{field("main_switch_location_standard_poles_rating_voltage",
+		allOf(origin.Record.Place, w.Standard, ifKnown("%d poles", w.Poles), ifKnown("%v", w.Rating),
+			ifKnown("%v", w.Voltage))).named(origin.Record.Name).under(job.Under("boards", origin.Record.Name)).noted(origin.Record.Name),
+		field("main_switch_fuse_or_setting", ifKnown("%v", w.Fuse))}
+	rcd := field("main_rcd_type_IdeltaN_delay_time", "")
+	time := field("eic_rcd_main_measured: no RCD", "")
 	if text := rcdText(&w.RCD); text != "" {
 		rcd.value = text
-		time = item{key: "eic_rcd_main_measured", what: "Its operating time at IΔn", at: origin.Record.Name, reading: "RCD time at IΔn", get: "test it at IΔn; enter a reading RCD time at IΔn at " + origin.Record.Name}
+		time = field("eic_rcd_main_measured", "").named(origin.Record.Name).taken(origin.Record.Name, "RCD time at IΔn")
 		if n := c.readings.taken([]string{origin.Record.Name}, "RCD time at IΔn"); n >= 0 {
 			time.value = c.m.Job.Readings[n].Value
 		}
@@ -206,7 +206,7 @@ func (c *certificate) decisionItems() items {
 	for _, f := range c.fs {
 		if strings.HasPrefix(f.Clause.Name, "443") || strings.HasPrefix(f.Clause.Name, "534") {
 			surge = join(f.Verdict.String()+" "+f.Clause.Name, f.Why.String())
-			if d, ok := c.m.Job.JudgementOn(f.Clause.Name, f.Subject); ok {
+			if d, ok := c.m.Job.JudgementOn(f); ok {
 				surge += "; " + say(d.Outcome) + " by " + d.Who
 			}
 			if f.Verdict != finding.Meets {
@@ -214,18 +214,19 @@ func (c *certificate) decisionItems() items {
 			}
 		}
 	}
-	omitted := item{key: "permitted_exception", what: "RCD omitted under 411.3.3", value: "none recorded", waive: true}
+	omitted := field("permitted_exception: not used", "")
 	if yes, ok := cert.RCDOmitted.Get(); ok && yes {
-		omitted = item{key: "permitted_exception", what: "RCD omitted under 411.3.3", value: before("yes; risk assessment: ", cert.RiskAssessment), of: "certificate/risk assessment", get: "attach the risk assessment; enter certificate, risk assessment"}
+		omitted = field("permitted_exception", before("yes; risk assessment: ", cert.RiskAssessment))
 	}
 	return items{omitted,
-		{key: "eic_spd_decision", what: "Surge protection", value: orElse(surge, "no rule on surges was checked"), waive: true},
-		{key: "eic_afdd_decision", what: "Arc-fault protection", value: orElse(cert.ArcFault, "no decision recorded: 421.1.7 speaks of socket-outlet circuits of some premises"), waive: true}}
+		field("eic_spd_decision", surge),
+		field("eic_afdd_decision", cert.ArcFault)}
 }
 
-func statedItem[Q any](of, key, what string, q job.Stated[Q], get string) item {
-	f := statedFact(what, q)
-	return item{key: key, what: what, value: lookup(f.Value), note: f.Note, of: of, get: get}
+func statedItem[Q any](i item, q job.Stated[Q]) item {
+	f := statedFact(i.what, q)
+	i.value, i.note = lookup(f.Value), f.Note
+	return i
 }
 
 // allOf joins parts that must all be there, or says nothing.

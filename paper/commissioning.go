@@ -23,7 +23,8 @@ func Commissioning(m *model.Model, made time.Time) ([]byte, error) {
 func commissioning(m *model.Model, made time.Time) *document.Document {
 	d := newDocument(m, made, "Commissioning record", "What each charge point was asked over open protocols, what was seen, and what it is set to.")
 	d.Sections = append(d.Sections, document.Section{Heading: "How to read it", Blocks: []document.Block{
-		document.Paragraph{Text: "Each step was asked of the charge point itself and its answer observed. It meets its rule, fails, is not supported by the point, is not known, or is left to judge on site. None of these says that anything is safe. The raw messages are in the evidence file of the run."},
+		document.Paragraph{Text: "Each step was asked of the charge point itself and its answer observed. It meets its rule, fails, is not supported by the " +
+			"point, is not known, or is left to judge on site. None of these says that anything is safe. The raw messages are in the evidence file of the run."},
 		document.Caution{Head: "Before anyone opens the point", Lines: []string{
 			"A charge point that is commissioned may go live at any moment, by card, by link or by itself. Isolate, lock off, prove dead.",
 			"Passwords, keys and network secrets are not on this paper and are not kept with it."}},
@@ -32,10 +33,12 @@ func commissioning(m *model.Model, made time.Time) *document.Document {
 		if s, ran := commissioned(m.Job, p.Record.Name); ran {
 			d.Sections = append(d.Sections, s)
 		} else {
-			d.Sections = append(d.Sections, document.Section{Heading: "Point " + p.Record.Name, Blocks: []document.Block{document.Paragraph{Text: "Not commissioned: the record holds no run of this point."}}})
+			d.Sections = append(d.Sections, document.Section{Heading: "Point " + p.Record.Name,
+				Blocks: []document.Block{document.Paragraph{Text: "Not commissioned: the record holds no run of this point."}}})
 		}
 	}
-	d.Sections = append(d.Sections, document.Section{Heading: "Commissioned by", Blocks: []document.Block{document.Lines{"Name", "Date", "Signature", "Left in service, or taken out"}}})
+	d.Sections = append(d.Sections, document.Section{Heading: "Commissioned by",
+		Blocks: []document.Block{document.Lines{"Name", "Date", "Signature", "Left in service, or taken out"}}})
 	return d
 }
 
@@ -51,7 +54,8 @@ func commissioned(j *job.Job, point string) (document.Section, bool) {
 	if ran {
 		if last.Trained() {
 			s.Heading += ": training"
-			s.Blocks = append(s.Blocks, document.Caution{Head: "Training", Lines: []string{"This run was against a pretended point, for training. It says nothing of the charge point on the wall."}})
+			s.Blocks = append(s.Blocks, document.Caution{Head: "Training",
+				Lines: []string{"This run was against a pretended point, for training. It says nothing of the charge point on the wall."}})
 		}
 		for _, said := range [][2]string{{"Serial number", last.Serial}, {"Firmware", last.Firmware}} {
 			if said[1] != "" {

@@ -20,21 +20,21 @@ func (c *certificate) particulars() items {
 	if c.issue != nil {
 		reference = c.issue.Named()
 	}
-	existing := item{key: "existing_installation_comments", what: "Existing installation", value: cert.Existing, of: "certificate/existing installation", get: "say what was seen of the part not worked on; enter certificate, existing installation", waive: !old}
-	records := item{key: "records_available", what: "Earlier records", value: cert.Records, of: "certificate/earlier records", get: "ask for earlier certificates and reports; enter certificate, earlier records, with their dates, or none", waive: !old}
+	existing := field("existing_installation_comments", cert.Existing).waived(!old)
+	records := field("records_available", cert.Records).waived(!old)
 	return items{
-		{key: "eic_reference", what: "Number", value: reference},
-		{key: "client_name", what: "Client", value: j.Site.Client, of: "site/client", get: "enter site, client"},
-		{key: "client_address", what: "Client's address", value: j.Site.ClientAddress, of: "site/client address", get: "enter site, client address"},
-		{key: "installation_address", what: "Address of the installation", value: j.Site.Address, of: "site/address", get: "enter site, address"},
-		{key: "work_kind", what: "Kind of work", value: work, of: "certificate/work", get: "enter certificate, work: new installation, addition, alteration or replacement of a distribution board"},
-		{key: "work_extent", what: "Extent", value: cert.Extent, of: "certificate/extent", get: "say what the certificate covers; enter certificate, extent"},
-		{key: "standard_edition", what: "Designed, built and tested to", value: statedEdition(j), of: "edition", get: "enter edition: the certificate names the edition worked to"},
-		{key: "", what: "Completed", value: cert.Completed, of: "certificate/completed", get: "enter certificate, completed"},
+		field("eic_reference", reference),
+		field("client_name", j.Site.Client),
+		field("client_address", j.Site.ClientAddress),
+		field("installation_address", j.Site.Address),
+		field("work_kind", work),
+		field("work_extent", cert.Extent),
+		field("standard_edition", statedEdition(j)),
+		field(": completed", cert.Completed),
 		records, existing,
 		c.departuresItem(),
 		c.nextItem(),
-		{key: "eic_schedules_attached_rule", what: "Valid only with", value: "its schedule of inspections and its schedule of circuits and test results, which follow", waive: true},
+		field("eic_schedules_attached_rule", ""),
 	}
 }
 
@@ -47,7 +47,7 @@ func statedEdition(j *job.Job) string {
 
 func (c *certificate) departuresItem() item {
 	cert := &c.m.Job.Certificate
-	i := item{key: "departures", what: "Departures (120.3, 133.1.3, 133.5)", of: "certificate/no departures", get: "enter departures, each with its reason; or certificate, no departures: yes"}
+	i := field("departures", "")
 	switch n := len(c.m.Job.Departures); {
 	case n > 0:
 		i.value = fmt.Sprintf("%d, listed under departures", n)
@@ -59,7 +59,7 @@ func (c *certificate) departuresItem() item {
 
 func (c *certificate) nextItem() item {
 	cert := &c.m.Job.Certificate
-	i := item{key: "next_inspection", what: "Inspect again", of: "certificate", get: "decide it by use, place and upkeep; enter certificate, inspect again within months, and the reason for the interval"}
+	i := field("next_inspection", "")
 	if months, ok := cert.InspectAgain.Get(); ok && cert.InspectAgainWhy != "" {
 		i.value, i.note = "within "+inYears(months), cert.InspectAgainWhy
 		if due, ok := dueDate(cert); ok {
@@ -89,9 +89,12 @@ var duties = []struct {
 	key  string
 	says string
 }{
-	{job.Designing, "designer_name_date_sign", "I answer for the design. As far as it is mine, and with the departures listed here, it is to the best of my knowledge and belief in accordance with the edition named above."},
-	{job.Constructing, "constructor_name_date_sign", "I answer for the construction. As far as it is mine, and with the departures listed here, it is to the best of my knowledge and belief in accordance with the edition named above."},
-	{job.Testing, "inspector_name_date_sign", "I answer for the inspection and testing. As far as they are mine, and within the limitations listed here, what was inspected and tested is to the best of my knowledge and belief in accordance with the edition named above."},
+	{job.Designing, "designer_name_date_sign", "I answer for the design. As far as it is mine, and with the departures listed here, it is to the best of my " +
+		"knowledge and belief in accordance with the edition named above."},
+	{job.Constructing, "constructor_name_date_sign", "I answer for the construction. As far as it is mine, and with the departures listed here, it is to " +
+		"the best of my knowledge and belief in accordance with the edition named above."},
+	{job.Testing, "inspector_name_date_sign", "I answer for the inspection and testing. As far as they are mine, and within the limitations listed here, " +
+		"what was inspected and tested is to the best of my knowledge and belief in accordance with the edition named above."},
 }
 
 // signatures is who answers for what, and who they are, as sections to print and
@@ -104,8 +107,9 @@ func (c *certificate) signatures() (sections []document.Section, who document.Bl
 	signed := map[string]bool{}
 	form := "each part by the one who answers for it"
 	for _, d := range duties {
-		i := item{key: d.key, what: capital(string(d.duty)), of: "certificate/signing", get: "enter under certificate, signing: for, name and date"}
-		t := document.Table{Columns: []document.Column{{Head: "Name", Share: 44}, {Head: "Date", Share: 26}, {Head: "Part", Share: 38}, {Head: "Signature", Share: 62, Boxed: true}}}
+		i := field(d.key, "")
+		t := document.Table{Columns: []document.Column{{Head: "Name", Share: 44}, {Head: "Date", Share: 26}, {Head: "Part", Share: 38},
+			{Head: "Signature", Share: 62, Boxed: true}}}
 		for _, s := range c.m.Job.Certificate.Sign {
 			duty := s.For.Or("")
 			if duty != d.duty && duty != job.AllThree {
@@ -125,24 +129,28 @@ func (c *certificate) signatures() (sections []document.Section, who document.Bl
 			t.Rows = []document.Row{{Cells: document.Cells(notKnown, notKnown, "", ""), Least: 12}}
 		}
 		list = append(list, i)
-		sections = append(sections, document.Section{Heading: "Declaration: " + string(d.duty), Whole: true, Blocks: []document.Block{document.Paragraph{Text: d.says}, t}})
+		sections = append(sections, document.Section{Heading: "Declaration: " + string(d.duty), Whole: true,
+			Blocks: []document.Block{document.Paragraph{Text: d.says}, t}})
 	}
-	particulars := item{key: "signatory_company_address_phone", what: "Particulars of the signatories", of: "people", get: "enter firm, address and telephone of each signatory under people"}
-	t := document.Table{Columns: []document.Column{{Head: "Signatory", Share: 34}, {Head: "Firm", Share: 44}, {Head: "Address", Share: 52}, {Head: "Telephone, e-mail", Share: 42}, {Head: "Registration", Share: 30}}}
-	complete := len(signed) > 0
+	particulars := field("signatory_company_address_phone", "")
+	t := document.Table{Columns: []document.Column{{Head: "Signatory", Share: 34}, {Head: "Firm", Share: 44}, {Head: "Address", Share: 52},
+		{Head: "Telephone, e-mail", Share: 42}, {Head: "Registration", Share: 30}}}
+	complete, known := true, 0
 	for i := range c.m.Job.People {
 		p := &c.m.Job.People[i]
 		if !signed[p.Name] {
 			continue
 		}
+		known++
 		complete = complete && p.Firm != "" && p.Address != "" && p.Phone != ""
-		t.Rows = append(t.Rows, document.Row{Cells: document.Cells(p.Name, written(p.Firm), written(p.Address), orNotKnown(join(p.Phone, p.Email)), orElse(p.Registration, "none stated"))})
+		t.Rows = append(t.Rows, document.Row{Cells: document.Cells(p.Name, written(p.Firm), written(p.Address), orNotKnown(join(p.Phone, p.Email)),
+			orElse(p.Registration, "none stated"))})
 	}
-	if complete {
+	if complete && known > 0 && known == len(signed) {
 		particulars.value = "as printed"
 	}
-	list = append(list, particulars, item{key: "eic_signature_form", what: "Signed by", value: form, waive: true},
-		item{key: "eic_second_designer", what: "Shared duties", value: "the part each answers for stands beside the name", waive: true})
+	list = append(list, particulars, field("eic_signature_form", form),
+		field("eic_second_designer", ""))
 	if len(t.Rows) == 0 {
 		return sections, document.Paragraph{Text: "Who they are: " + notKnown + "."}, list
 	}
@@ -151,7 +159,7 @@ func (c *certificate) signatures() (sections []document.Section, who document.Bl
 
 // copies says who has the certificate.
 func (c *certificate) copies() items {
-	return items{{key: "eic_copy_record", what: "Copies", value: join("the original goes to the one who ordered the work, a copy stays with the firm", c.m.Job.Certificate.Copies), waive: true}}
+	return items{field("eic_copy_record", join("the original goes to the one who ordered the work, a copy stays with the firm", c.m.Job.Certificate.Copies))}
 }
 
 // people is the names under a role, for papers that name who to ask.

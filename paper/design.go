@@ -16,7 +16,8 @@ import (
 // its value, limit, margin and verdict, what was assumed, what is not known,
 // and where each figure stands.
 func designSheet(m *model.Model, fs []finding.Finding, made time.Time) *document.Document {
-	d := newDocument(m, made, "Design sheet", "The workings of the design, from the street to the vehicle: each requirement with its clause, value, limit and margin.")
+	d := newDocument(m, made, "Design sheet", "The workings of the design, from the street to the vehicle: each requirement with its clause, value, limit "+
+		"and margin.")
 	src := &sources{}
 	all := parts(m, fs)
 	d.Sections = append(d.Sections,
@@ -32,13 +33,15 @@ func designSheet(m *model.Model, fs []finding.Finding, made time.Time) *document
 	}
 	if len(src.list) > 0 {
 		d.Sections = append(d.Sections, document.Section{Heading: "Where the figures stand", Blocks: []document.Block{
-			document.Paragraph{Text: "The numbers in square brackets above. Where a doubt stands beside a source, confirm it against the edition named at the foot of the page before anything rests on it."},
+			document.Paragraph{Text: "The numbers in square brackets above. Where a doubt stands beside a source, confirm it against the edition named at the " +
+				"foot of the page before anything rests on it."},
 			sourceTable(src)}})
 	}
-	d.Sections = append(d.Sections, document.Section{Heading: "Cautions", Blocks: []document.Block{document.Caution{Head: "Before anyone touches anything", Lines: []string{
-		"Work on or near live parts is dangerous. Work dead: isolate, lock off, keep the key, prove dead with a tester that was itself proved before and after.",
-		"This sheet says which rule is met and by what margin. It does not say that an installation is safe, and it certifies nothing.",
-		"Local rules, the current edition of the standard and the judgement of a qualified person come before it."}}}})
+	d.Sections = append(d.Sections, document.Section{Heading: "Cautions",
+		Blocks: []document.Block{document.Caution{Head: "Before anyone touches anything", Lines: []string{
+			"Work on or near live parts is dangerous. Work dead: isolate, lock off, keep the key, prove dead with a tester that was itself proved before and after.",
+			"This sheet says which rule is met and by what margin. It does not say that an installation is safe, and it certifies nothing.",
+			"Local rules, the current edition of the standard and the judgement of a qualified person come before it."}}}})
 	return d
 }
 
@@ -123,7 +126,8 @@ func findingTable(group []*part, src *sources) document.Table {
 		}
 		before = f.Key
 		what += bracketed(src.cite(f.Source.String()))
-		row := document.Row{Cells: []document.Cell{{Text: f.Clause.Name}, {Text: what}, {Text: signed(f.Value)}, {Text: signed(f.Limit)}, {Text: signed(f.Margin)}, document.VerdictCell(f.Verdict)}}
+		row := document.Row{Cells: []document.Cell{{Text: f.Clause.Name}, {Text: what}, {Text: signed(f.Value)}, {Text: signed(f.Limit)},
+			{Text: signed(f.Margin)}, document.VerdictCell(f.Verdict)}}
 		if f.Value.IsZero() && f.Limit.IsZero() && f.Margin.IsZero() {
 			row.Cells[1].Over = 3
 		}
@@ -231,7 +235,8 @@ func assumedFacts(m *model.Model) document.Facts {
 // openTable is what is not known and what a person must judge, in the order
 // it should be taken up; what waits on something else says so.
 func openTable(fs []finding.Finding) document.Table {
-	t := document.Table{Columns: []document.Column{{Head: "Verdict", Share: 34}, {Head: "About", Share: 42}, {Head: "Requirement", Share: 52}, {Head: "Next", Share: 58}}}
+	t := document.Table{Columns: []document.Column{{Head: "Verdict", Share: 34}, {Head: "About", Share: 42}, {Head: "Requirement", Share: 52},
+		{Head: "Next", Share: 58}}}
 	for _, v := range []finding.Verdict{finding.NotKnown, finding.JudgeOnSite} {
 		for _, f := range fs {
 			if f.Verdict != v {
@@ -241,7 +246,8 @@ func openTable(fs []finding.Finding) document.Table {
 			if f.WaitsOn != "" {
 				next = "Waits on: " + f.WaitsOn + ". " + next
 			}
-			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{document.VerdictCell(v), {Text: capital(f.Subject)}, {Text: capital(f.What) + before(" (", closing(f.Clause.Name))}, {Text: next}}})
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{document.VerdictCell(v), {Text: capital(f.Subject)},
+				{Text: capital(f.What) + before(" (", closing(f.Clause.Name))}, {Text: next}}})
 		}
 	}
 	return t

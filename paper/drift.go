@@ -41,7 +41,8 @@ func clockChanges(after time.Time) (october, march time.Time) {
 
 // driftSheet says what runs out or drifts, and when.
 func driftSheet(m *model.Model, made time.Time) *document.Document {
-	d := newDocument(m, made, "What runs out, and what drifts", "Days to remember, and what changes without anyone touching it. The days stand in dates.ics as well, for a calendar.")
+	d := newDocument(m, made, "What runs out, and what drifts",
+		"Days to remember, and what changes without anyone touching it. The days stand in dates.ics as well, for a calendar.")
 	dated := document.Table{Columns: []document.Column{{Head: "By", Share: 34}, {Head: "What", Share: 56}, {Head: "Why", Share: 80}}}
 	other := document.Table{Columns: []document.Column{{Head: "When", Share: 48}, {Head: "What", Share: 46}, {Head: "Why", Share: 76}}}
 	for _, e := range driftList(m, made) {
@@ -101,7 +102,8 @@ func driftList(m *model.Model, made time.Time) []expires {
 	}
 	last, first := clockChanges(made)
 	for _, t := range []time.Time{first, last} {
-		dated(t.Format(time.DateOnly), "Clocks change", "see that charging hours follow local time; a point that keeps UTC charges an hour off (Summer Time Order 2002)")
+		dated(t.Format(time.DateOnly), "Clocks change", "see that charging hours follow local time; a point that keeps UTC charges an hour off (Summer Time "+
+			"Order 2002)")
 	}
 	for _, e := range j.Electrodes {
 		always("end of a dry summer, hard frost", "Electrode "+e.Name+" reads higher", "dry or frozen soil conducts less; measure RA then, and hold it to its limit")
@@ -116,11 +118,13 @@ func driftList(m *model.Model, made time.Time) []expires {
 		}
 	}
 	if len(buried) > 0 {
-		always("when the ground dries out or is built over", "Rating of cables under ground: "+drawing.Names(buried), "it rests on the soil resistivity that was entered")
+		always("when the ground dries out or is built over", "Rating of cables under ground: "+drawing.Names(buried),
+			"it rests on the soil resistivity that was entered")
 	}
 	always("when anything large is added", "Maximum demand", "the load limiting and the notice to the network operator rest on it")
 	if lim := m.SupplyLimiter(); lim != nil {
-		always("when a clamp is moved, a meter changed or the network password renewed", "Load limiting of "+lim.Name, "prove it again: unplug the clamp, see the fail-safe current")
+		always("when a clamp is moved, a meter changed or the network password renewed", "Load limiting of "+lim.Name,
+			"prove it again: unplug the clamp, see the fail-safe current")
 	}
 	always("when a new amendment comes into force", "Edition of the rules", "existing work stays to "+string(j.Edition)+"; additions go to the one in force")
 	sortByDay(out)

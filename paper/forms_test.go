@@ -32,33 +32,31 @@ var elsewhere = map[string]string{
 // carried is every key that the papers of a job carry, and what stands there.
 func carried(p packed) map[string]string {
 	out := map[string]string{}
-	put := func(lists ...items) {
-		for _, list := range lists {
-			for _, i := range list {
-				out[i.key] = join(out[i.key], i.value)
-			}
-		}
+	for _, i := range everyItem(p) {
+		out[i.key] = join(out[i.key], i.value)
 	}
-	c := newCertificate(p.m, p.fs, p.es, nil)
-	all := c.contents()
-	put(all.particulars, all.supply, all.earthing, all.decisions, all.signing, all.copies, all.instruments)
-	for _, i := range all.inspections {
+	for _, i := range newCertificate(p.m, p.fs, p.es, nil).contents().inspections {
 		out[i.key] = string(i.found.Outcome.Or(""))
 	}
+	return out
+}
+
+// everyItem is what all papers of a job carry together.
+func everyItem(p packed) items {
+	c := newCertificate(p.m, p.fs, p.es, nil)
+	all, w := c.contents(), c.minor()
+	use, trouble, papers, upkeep := (&handover{p.m, made, settings(p.m, p.fs)}).items()
+	out := slices.Concat(all.particulars, all.supply, all.earthing, all.decisions, all.signing, all.copies, all.instruments,
+		w.general, w.earthing, w.signing, operatorItems(p.m), buildingItems(p.m), use, trouble, papers, upkeep)
 	for _, s := range all.schedules {
-		put(s.items)
+		out = append(out, s.items...)
 		for _, one := range s.circuits {
-			put(one.details, one.results)
+			out = append(append(out, one.details...), one.results...)
 		}
 	}
-	w := c.minor()
-	put(w.general, w.earthing, w.signing)
 	for _, one := range w.circuits {
-		put(one.circuit, one.tests)
+		out = append(append(out, one.circuit...), one.tests...)
 	}
-	put(operatorItems(p.m), buildingItems(p.m))
-	use, trouble, papers, upkeep := (&handover{p.m, made, settings(p.m, p.fs)}).items()
-	put(use, trouble, papers, upkeep)
 	return out
 }
 
@@ -91,13 +89,79 @@ func TestEveryFieldOfTheModelForms(t *testing.T) {
 	}
 }
 
-// minorJob is the finished bakery once more, as minor works on its sub-main.
-func minorJob(t testing.TB) packed {
-	return edited(t, "bakery", "work: addition", "work: minor works\n  circuits: [van point]\n  existing found adequate: earthing and bonding seen and measured")
+// TestTakingOutTheFactOfARow holds the rows of our own table to their paths:
+// with its fact taken out of a finished job an item says nothing any more, unless
+// its row is waived.
+func TestTakingOutTheFactOfARow(t *testing.T) {
+	for name, row := range formFields() {
+		if row.source == "" {
+			t.Errorf("%s has no source", name)
+		}
+	}
+	waived := func(what string) bool {
+		for _, row := range formFields() {
+			if row.what == what && row.waived != "" {
+				return true
+			}
+		}
+		return false
+	}
+	tried := map[string]bool{}
+	for name, text := range map[string]string{"finished": finished(t, "bakery"), "minor works": finished(t, "bakery", minorWorks...)} {
+		file, err := job.ReadRecord(name, []byte(text))
+		if err != nil {
+			t.Fatal(err)
+		}
+		entries := file.Record().Entries()
+		without := map[string]items{}
+		j, _ := file.Job()
+		for _, i := range everyItem(of(t, name, j)) {
+			if i.value == "" || i.waive || i.at != "" || i.of == "" || waived(i.what) || testing.Short() && len(without) > 12 {
+				continue
+			}
+			left, done := without[i.of]
+			if !done {
+				kept := slices.DeleteFunc(slices.Clone(entries), func(e job.Entry) bool {
+					return e.Path == i.of || strings.HasPrefix(e.Path, i.of+"/") || strings.HasPrefix(e.Path, i.of+" ")
+				})
+				if len(kept) == len(entries) {
+					t.Errorf("%s: nothing is entered under %q, where %s says its fact is", name, i.of, i.what)
+				}
+				j, _ := job.NewRecord(kept...).Job(name) // what no longer fits together is said, and read all the same
+				left = everyItem(of(t, name, j))
+				without[i.of] = left
+			}
+			for _, l := range left {
+				if l.key == i.key && l.what == i.what && l.of == i.of && !l.missing() && !l.waive {
+					t.Errorf("%s: without %q, %s is still %q", name, i.of, i.what, l.value)
+				}
+			}
+			tried[i.of] = true
+		}
+	}
+	if least := 12; len(tried) < least || !testing.Short() && len(tried) < 40 {
+		t.Errorf("only %d facts were taken out", len(tried))
+	}
 }
 
-// edited is a finished example with one text in its file replaced.
+// minorJob is the finished bakery once more, as minor works on its sub-main.
+func minorJob(t testing.TB) packed {
+	return edited(t, "bakery", minorWorks...)
+}
+
+var minorWorks = []string{"work: addition", "work: minor works\n  circuits: [van point]\n  existing found adequate: earthing and bonding seen and measured"}
+
+// edited is a finished example with texts in its file replaced, in pairs.
 func edited(t testing.TB, name string, pairs ...string) packed {
+	t.Helper()
+	j, err := job.Read(name, []byte(finished(t, name, pairs...)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return of(t, name+" edited", j)
+}
+
+func finished(t testing.TB, name string, pairs ...string) string {
 	t.Helper()
 	file := "../examples/" + name + "/complete.yaml"
 	text, err := os.ReadFile(file)
@@ -111,11 +175,7 @@ func edited(t testing.TB, name string, pairs ...string) packed {
 		}
 		s = strings.Replace(s, pairs[i], pairs[i+1], 1)
 	}
-	j, err := job.Read(file, []byte(s))
-	if err != nil {
-		t.Fatal(err)
-	}
-	return of(t, name+" edited", j)
+	return s
 }
 
 // TestRequiredThingsAreAskedFor takes one required thing out of a finished job

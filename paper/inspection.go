@@ -94,7 +94,8 @@ func (c *certificate) inspections() (rows []inspectionRow, gaps []Gap) {
 		gaps = append(gaps, g)
 	}
 	if len(unseen) > 0 { // as one thing to do: they are inspected in one round
-		gaps = append(gaps, Gap{Kind: wanting, About: "inspection", What: "outcome of " + itoa(len(unseen)) + " items", Get: "inspect them; enter item, outcome and who under inspections: " + strings.Join(unseen, ", "), Field: first, Of: "inspections"})
+		gaps = append(gaps, Gap{Kind: wanting, About: "inspection", What: "outcome of " + itoa(len(unseen)) + " items",
+			Get: "inspect them; enter item, outcome and who under inspections: " + strings.Join(unseen, ", "), Field: first, Of: "inspections"})
 	}
 	return rows, gaps
 }
@@ -106,13 +107,15 @@ func (c *certificate) limitationOn(what string) bool {
 
 // inspectionTable prints the schedule.
 func inspectionTable(rows []inspectionRow, from, to int) document.Table {
-	t := document.Table{Columns: []document.Column{{Head: "No.", Share: 9, Right: true}, {Head: "Inspected", Share: 42}, {Head: "Takes in", Share: 62}, {Head: "Outcome", Share: 29}, {Head: "By, when", Share: 28}}}
+	t := document.Table{Columns: []document.Column{{Head: "No.", Share: 9, Right: true}, {Head: "Inspected", Share: 42}, {Head: "Takes in", Share: 62},
+		{Head: "Outcome", Share: 29}, {Head: "By, when", Share: 28}}}
 	for i, r := range rows[from:to] {
 		outcome := document.Cell{Text: notKnown}
 		if o, ok := r.found.Outcome.Get(); ok {
 			outcome = document.Cell{Text: string(o), Bold: true}
 		}
-		row := document.Row{Cells: []document.Cell{{Text: itoa(from + i + 1)}, {Text: capital(string(r.item))}, {Text: r.takes}, outcome, {Text: join(r.found.Who, r.found.When)}}}
+		row := document.Row{Cells: []document.Cell{{Text: itoa(from + i + 1)}, {Text: capital(string(r.item))}, {Text: r.takes}, outcome,
+			{Text: join(r.found.Who, r.found.When)}}}
 		if r.found.Note != "" {
 			row.Under = append(row.Under, document.Note{Label: "", Text: r.found.Note})
 		}

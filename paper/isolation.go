@@ -13,7 +13,8 @@ import (
 // and in which order; it is signed on site before anyone begins.
 func isolationSheet(m *model.Model, made time.Time) *document.Document {
 	j := m.Job
-	d := newDocument(m, made, "Isolation and method sheet", "What goes off, for how long and by whose leave; the hazards of the place; the stages of the work. Agreed and signed before anyone begins.")
+	d := newDocument(m, made, "Isolation and method sheet",
+		"What goes off, for how long and by whose leave; the hazards of the place; the stages of the work. Agreed and signed before anyone begins.")
 	d.Sections = []document.Section{
 		{Heading: "The rule", Blocks: []document.Block{document.Caution{Head: "Dead until proved live", Lines: []string{
 			"Work on or near live parts is dangerous, and is done only where it is unreasonable to work dead, by persons competent for it, with the risk assessed.",
@@ -32,7 +33,9 @@ func isolationSheet(m *model.Model, made time.Time) *document.Document {
 		{Heading: "Hazards of this place", Blocks: hazards(m)},
 		{Heading: "The work, in stages", Blocks: []document.Block{stages(m)}},
 		{Heading: "People", Blocks: []document.Block{people(m), document.Lines{"Person in charge of the site", "Date, time", "Person doing the work", "Date, time"}}},
-		{Heading: "If something goes wrong", Whole: true, Blocks: []document.Block{document.Paragraph{Text: "Shock: do not touch the person; switch off, or push the contact away with dry wood. Call 999, start resuscitation, send for a defibrillator. Burns from an arc go to hospital even when they look small. Then leave everything as it is, and tell the person in charge."},
+		{Heading: "If something goes wrong", Whole: true, Blocks: []document.Block{document.Paragraph{Text: "Shock: do not touch the person; switch off, or " +
+			"push the contact away with dry wood. Call 999, start resuscitation, send for a defibrillator. Burns from an arc go to hospital even when they look " +
+			"small. Then leave everything as it is, and tell the person in charge."},
 			document.Lines{"Nearest defibrillator", "First aider", "Way in for an ambulance", "Isolator of the whole site"}}},
 	}
 	if j.Stage != "" {
@@ -54,7 +57,8 @@ func isolations(m *model.Model) []document.Block {
 		return []document.Block{document.Paragraph{Text: "Nothing is entered yet under isolations. Write it in, and enter it in the job."},
 			document.Lines{"What is made dead", "At which point", "From, for how long", "What else goes off", "Agreed with", "Locked by, key with"}}
 	}
-	t := document.Table{Columns: []document.Column{{Head: "What", Share: 28}, {Head: "At", Share: 34}, {Head: "Locked off", Share: 36}, {Head: "From", Share: 24}, {Head: "For", Share: 16}, {Head: "Agreed with", Share: 28}}}
+	t := document.Table{Columns: []document.Column{{Head: "What", Share: 28}, {Head: "At", Share: 34}, {Head: "Locked off", Share: 36},
+		{Head: "From", Share: 24}, {Head: "For", Share: 16}, {Head: "Agreed with", Share: 28}}}
 	for _, i := range m.Job.Isolations {
 		length := ""
 		if s, ok := i.For.Get(); ok {
@@ -96,7 +100,8 @@ func hazards(m *model.Model) []document.Block {
 	}
 	for _, h := range m.Job.Site.Hazards {
 		if !answered(h) {
-			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: capital(h), Bold: true}, {Text: "not settled: enter it under precautions, or write it here"}}, Least: 14})
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: capital(h), Bold: true},
+				{Text: "not settled: enter it under precautions, or write it here"}}, Least: 14})
 		}
 	}
 	out := []document.Block{}
@@ -105,7 +110,8 @@ func hazards(m *model.Model) []document.Block {
 	} else {
 		out = append(out, t)
 	}
-	return append(out, document.Paragraph{Text: "On any such job look as well for: buried services before digging, asbestos before drilling, work at height, traffic in bays, dust and vapour that can burn, and people who were not told."})
+	return append(out, document.Paragraph{Text: "On any such job look as well for: buried services before digging, asbestos before drilling, work at " +
+		"height, traffic in bays, dust and vapour that can burn, and people who were not told."})
 }
 
 // stages is the order of the work, dead before live.

@@ -40,7 +40,8 @@ func (i *Issue) mark(d *document.Document) {
 // blocks is what an issued paper says of its signature.
 func (i *Issue) blocks() []document.Block {
 	if i == nil {
-		return []document.Block{document.Paragraph{Text: "When it is issued it is numbered and signed with the firm's key, and the whole of the job is carried inside the file."}}
+		return []document.Block{document.Paragraph{Text: "When it is issued it is numbered and signed with the firm's key, and the whole of the job is carried " +
+			"inside the file."}}
 	}
 	facts := document.Facts{
 		{What: "Number", Value: i.Named(), Note: before("takes the place of ", i.Supersedes)},
@@ -49,8 +50,12 @@ func (i *Issue) blocks() []document.Block {
 		{What: "Public key (Ed25519)", Value: seal.Grouped(i.Key)},
 		{What: "Job data (SHA-256)", Value: seal.Grouped(i.Data)},
 	}
-	out := []document.Block{facts, document.Paragraph{Text: "This file carries the whole of the job as job.json. Its signature covers every byte of the file; chargewright verify says, without any network, whether one was changed, and whether a later issue is known. Whether the key is the firm's is for you to check: ask the firm, or hold it against a key sheet it gave you. This is a signature over the file, not one that a reader program shows by itself."}}
-	if code, err := document.QR("code", "Number, key and job data as a QR code", fmt.Sprintf("certificate %s issue %d\nkey %s\ndata %s", i.Number, i.Times, i.Key, i.Data)); err == nil {
+	out := []document.Block{facts, document.Paragraph{Text: "This file carries the whole of the job as job.json. Its signature covers every byte of the " +
+		"file; chargewright verify says, without any network, whether one was changed, and whether a later issue is known. Whether the key is the firm's is " +
+		"for you to check: ask the firm, or hold it against a key sheet it gave you. This is a signature over the file, not one that a reader program shows by " +
+		"itself."}}
+	if code, err := document.QR("code", "Number, key and job data as a QR code",
+		fmt.Sprintf("certificate %s issue %d\nkey %s\ndata %s", i.Number, i.Times, i.Key, i.Data)); err == nil {
 		out = append(out, document.Picture{Scenes: []drawing.Scene{code}})
 	}
 	return out
@@ -101,7 +106,8 @@ func IssueCertificate(m *model.Model, fs []finding.Finding, es []prove.Expectati
 	if err := d.PDF(&pdf); err != nil {
 		return nil, err
 	}
-	s := seal.Statement{Kind: kind, Number: number, Issue: times, Issued: at.Format(time.RFC3339), Replaces: supersedes, Job: m.Job.Name, Address: m.Job.Site.Address, Data: issue.Data}
+	s := seal.Statement{Kind: kind, Number: number, Issue: times, Issued: at.Format(time.RFC3339), Replaces: supersedes, Job: m.Job.Name,
+		Address: m.Job.Site.Address, Data: issue.Data}
 	file, err := seal.Seal(pdf.Bytes(), s, k)
 	if err != nil {
 		return nil, err

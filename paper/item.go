@@ -84,7 +84,8 @@ var gapOrder = map[string]int{failing: 0, unexplained: 1, open: 2, toJudge: 3, w
 
 // gapTable lists gaps.
 func gapTable(gaps []Gap) document.Table {
-	t := document.Table{Columns: []document.Column{{Head: "", Share: 22}, {Head: "About", Share: 28}, {Head: "What", Share: 60}, {Head: "How to settle it", Share: 70}}}
+	t := document.Table{Columns: []document.Column{{Head: "", Share: 22}, {Head: "About", Share: 28}, {Head: "What", Share: 60},
+		{Head: "How to settle it", Share: 70}}}
 	for _, g := range gaps {
 		what := capital(g.What)
 		if g.Clause != "" {

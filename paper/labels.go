@@ -14,7 +14,8 @@ func circuitChart(m *model.Model, made time.Time) *document.Document {
 	d := newDocument(m, made, "Circuit charts", "To hang at each board. It holds what this job knows: add by hand what else the board feeds (514.9.1).")
 	d.Sheet = document.A4Across
 	for i, b := range m.Boards {
-		t := document.Table{Columns: []document.Column{{Head: "Way", Share: 14}, {Head: "Feeds", Share: 60}, {Head: "Lines", Share: 24}, {Head: "Device", Share: 52}, {Head: "RCD", Share: 44}, {Head: "Cable", Share: 54}, {Head: "Note", Share: 30, Boxed: true}}}
+		t := document.Table{Columns: []document.Column{{Head: "Way", Share: 14}, {Head: "Feeds", Share: 60}, {Head: "Lines", Share: 24},
+			{Head: "Device", Share: 52}, {Head: "RCD", Share: 44}, {Head: "Cable", Share: 54}, {Head: "Note", Share: 30, Boxed: true}}}
 		for _, c := range b.Circuits {
 			r := c.Record
 			rcd, ok := c.RCD()
@@ -22,8 +23,10 @@ func circuitChart(m *model.Model, made time.Time) *document.Document {
 			if ok {
 				text = rcdText(&rcd)
 			}
-			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: orNotKnown(r.Way), Bold: true}, {Text: r.Name + " → " + orNotKnown(r.To)}, {Text: ifKnown("%s", r.Phases)},
-				{Text: join(ifKnown("%s", r.Device.Type), ifKnown("%v", r.Device.Rating))}, {Text: text}, {Text: join(ifKnown("%v", r.Cable.CSA), ifKnown("%s", r.Cable.Construction))}, {}}, Least: 10})
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: orNotKnown(r.Way), Bold: true}, {Text: r.Name + " → " + orNotKnown(r.To)},
+				{Text: ifKnown("%s", r.Phases)},
+				{Text: join(ifKnown("%s", r.Device.Type), ifKnown("%v", r.Device.Rating))}, {Text: text},
+				{Text: join(ifKnown("%v", r.Cable.CSA), ifKnown("%s", r.Cable.Construction))}, {}}, Least: 10})
 		}
 		for _, l := range b.Loads {
 			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{}, {Text: l.Name}, {Text: ifKnown("%s", l.Phases)}, {}, {}, {}, {}}, Least: 10})
@@ -37,7 +40,8 @@ func circuitChart(m *model.Model, made time.Time) *document.Document {
 		}
 		facts := document.Facts{{What: "Board", Value: b.Record.Name}, {What: "Place", Value: written(b.Record.Place)}, {What: "Fed from", Value: fed}}
 		d.Sections = append(d.Sections, document.Section{Heading: drawing.Named("Board", b.Record.Name), NewPage: i > 0, Blocks: []document.Block{facts,
-			document.Caution{Head: "Before a cover comes off", Lines: []string{"Isolate, lock off, prove dead. A cover hides live parts even with the main switch off."}}, t}})
+			document.Caution{Head: "Before a cover comes off",
+				Lines: []string{"Isolate, lock off, prove dead. A cover hides live parts even with the main switch off."}}, t}})
 	}
 	return d
 }
@@ -109,7 +113,8 @@ func labelsOf(m *model.Model) []label {
 
 // labelSheet sets the labels, each in a frame to cut out.
 func labelSheet(m *model.Model, made time.Time) *document.Document {
-	d := newDocument(m, made, "Labels", "To print on durable stock and cut out along the frames. Wording is ours; check against the clause and the place before they are fixed.")
+	d := newDocument(m, made, "Labels", "To print on durable stock and cut out along the frames. Wording is ours; check against the clause and the place "+
+		"before they are fixed.")
 	d.Sections = []document.Section{{Heading: "Labels", Blocks: []document.Block{labelPicture(labelsOf(m))}}}
 	return d
 }

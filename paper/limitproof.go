@@ -22,15 +22,18 @@ func limitProofs(m *model.Model) []demand.Proof {
 // limitProof sets the proof that load limiting holds, or what keeps it from
 // being proved.
 func limitProof(m *model.Model, proofs []demand.Proof, made time.Time) *document.Document {
-	d := newDocument(m, made, "Proof of load limiting", "How late the limiting can be, what it leaves the vehicles, and what its loss does. On paper: the test with the clamp unplugged is done at commissioning as well.")
+	d := newDocument(m, made, "Proof of load limiting", "How late the limiting can be, what it leaves the vehicles, and what its loss does. On paper: the "+
+		"test with the clamp unplugged is done at commissioning as well.")
 	if len(proofs) == 0 {
 		d.Sections = []document.Section{{Blocks: []document.Block{document.Paragraph{Text: "This job has no load limiting."}}}}
 	}
 	src := &sources{}
 	for _, p := range proofs {
-		t := document.Table{Columns: []document.Column{{Head: "Clause", Share: 29}, {Head: "What must hold", Share: 59}, {Head: "Value", Share: 20, Right: true}, {Head: "Limit", Share: 20, Right: true}, {Head: "Margin", Share: 20, Right: true}, {Head: "Verdict", Share: 33}}}
+		t := document.Table{Columns: []document.Column{{Head: "Clause", Share: 29}, {Head: "What must hold", Share: 59}, {Head: "Value", Share: 20, Right: true},
+			{Head: "Limit", Share: 20, Right: true}, {Head: "Margin", Share: 20, Right: true}, {Head: "Verdict", Share: 33}}}
 		for _, f := range p.Findings {
-			row := document.Row{Cells: []document.Cell{{Text: f.Clause.Name}, {Text: capital(f.What) + bracketed(src.cite(f.Source.String()))}, {Text: f.Value.String()}, {Text: f.Limit.String()}, {Text: f.Margin.String()}, document.VerdictCell(f.Verdict)}}
+			row := document.Row{Cells: []document.Cell{{Text: f.Clause.Name}, {Text: capital(f.What) + bracketed(src.cite(f.Source.String()))},
+				{Text: f.Value.String()}, {Text: f.Limit.String()}, {Text: f.Margin.String()}, document.VerdictCell(f.Verdict)}}
 			for _, n := range []document.Note{{Label: "why", Text: f.Why.String()}, {Label: "next", Text: nextOf(f)}} {
 				if n.Text != "" {
 					row.Under = append(row.Under, n)
@@ -40,7 +43,9 @@ func limitProof(m *model.Model, proofs []demand.Proof, made time.Time) *document
 		}
 		facts := document.Facts{{What: "Limiter", Value: p.Limiter}}
 		if len(p.Lacks) == 0 {
-			facts = append(facts, document.Fact{What: "Must not be passed", Value: p.Holds.String(), Note: p.HoldsWhat}, document.Fact{What: "Others, at most", Value: p.Others.String(), Note: "in the line it is hardest in"}, document.Fact{What: "Points, at most", Value: p.Points.String(), Note: "in that line"})
+			facts = append(facts, document.Fact{What: "Must not be passed", Value: p.Holds.String(), Note: p.HoldsWhat},
+				document.Fact{What: "Others, at most", Value: p.Others.String(), Note: "in the line it is hardest in"},
+				document.Fact{What: "Points, at most", Value: p.Points.String(), Note: "in that line"})
 		}
 		blocks := []document.Block{facts, t}
 		if len(p.Lacks) == 0 {

@@ -88,7 +88,8 @@ func materials(m *model.Model) []needed {
 		if c.Record.Existing {
 			continue
 		}
-		add(before("device ", join(ifKnown("%s", c.Record.Device.Type), ifKnown("%v", c.Record.Device.Rating), ifKnown("RCD Type %s", c.Record.RCD.Type), ifKnown("%v", c.Record.RCD.Residual))), c.Record.Name, "each", 1)
+		add(before("device ", join(ifKnown("%s", c.Record.Device.Type), ifKnown("%v", c.Record.Device.Rating), ifKnown("RCD Type %s", c.Record.RCD.Type),
+			ifKnown("%v", c.Record.RCD.Residual))), c.Record.Name, "each", 1)
 	}
 	pieces, _ := cuts(m)
 	for _, p := range pieces {

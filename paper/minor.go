@@ -43,12 +43,13 @@ func (c *certificate) minor() minorWork {
 		}
 		w.circuits = append(w.circuits, c.minorCircuit(ct))
 		if !ct.Record.Existing {
-			w.gaps = append(w.gaps, Gap{Kind: failing, About: "circuit " + ct.Record.Name, What: "it is a new circuit", Get: "a new circuit wants an electrical installation certificate: enter another certificate, work", Field: "minor_scope_check", Of: "certificate/work"})
+			w.gaps = append(w.gaps, Gap{Kind: failing, About: "circuit " + ct.Record.Name, What: "it is a new circuit",
+				Get: "a new circuit wants an electrical installation certificate: enter another certificate, work", Field: "minor_scope_check", Of: "certificate/work"})
 		}
 	}
 	_, who, _ := c.signatures()
 	w.signature = []document.Block{who}
-	declared := item{key: "minor_declaration", what: "Declaration", of: "certificate/signing", get: "enter under certificate, signing: for all three, name and date"}
+	declared := field("minor_declaration", "")
 	if name, date := c.answersForAll(); name != "" {
 		declared.value = name + " " + date
 	}
@@ -62,7 +63,8 @@ func (c *certificate) minor() minorWork {
 	}
 	w.gaps = append(w.gaps, w.signing.gaps("declaration")...)
 	if len(w.circuits) == 0 {
-		w.gaps = append(w.gaps, Gap{Kind: wanting, About: "certificate", What: "the circuit worked on", Get: "enter certificate, circuits", Field: "minor_circuit", Of: "certificate/circuits"})
+		w.gaps = append(w.gaps, Gap{Kind: wanting, About: "certificate", What: "the circuit worked on", Get: "enter certificate, circuits",
+			Field: "minor_circuit", Of: "certificate/circuits"})
 	}
 	w.gaps = append(w.gaps, c.readings.others()...)
 	slices.SortStableFunc(w.gaps, func(a, b Gap) int { return gapOrder[a.Kind] - gapOrder[b.Kind] })
@@ -103,23 +105,23 @@ func (c *certificate) minorGeneral() items {
 	departures := c.departuresItem()
 	departures.key, departures.what = "minor_departures", "Departures and exceptions"
 	return items{
-		{key: "minor_reference", what: "Number", value: reference},
-		{key: "minor_client_and_address", what: "Client", value: allOf(j.Site.Client, j.Site.ClientAddress), of: "site", get: "enter site, client and client address"},
-		{key: "minor_client_and_address", what: "Address of the installation", value: j.Site.Address, of: "site", get: "enter site, address"},
-		{key: "minor_description_location", what: "The work, and where", value: cert.Extent, of: "certificate/extent", get: "enter certificate, extent"},
-		{key: "minor_date_completed", what: "Completed", value: cert.Completed, of: "certificate/completed", get: "enter certificate, completed"},
-		{key: "minor_scope_check", what: "Scope", value: "an addition or change to existing circuits; no new circuit, no board replaced", waive: true},
-		{key: "standard_edition", what: "Designed, built and tested to", value: statedEdition(j), of: "edition", get: "enter edition"},
+		field("minor_reference", reference),
+		field("minor_client_and_address", allOf(j.Site.Client, j.Site.ClientAddress)),
+		field("minor_client_and_address: of the installation", j.Site.Address),
+		field("minor_description_location", cert.Extent),
+		field("minor_date_completed", cert.Completed),
+		field("minor_scope_check", ""),
+		field("standard_edition: minor works", statedEdition(j)),
 		departures,
-		{key: "minor_existing_comments", what: "Existing installation", value: cert.Existing, of: "certificate/existing installation", get: "say what was seen of it; enter certificate, existing installation"},
-		{key: "minor_existing_adequacy", what: "Existing installation can take the change", value: cert.Adequate, of: "certificate/existing found adequate", get: "judge earthing, bonding and ratings; enter certificate, existing found adequate"},
-		{key: "minor_one_form_per_circuit", what: "Circuits touched", value: orElse(strings.Join(cert.Circuits, ", "), ""), of: "certificate/circuits", get: "enter certificate, circuits"},
+		field("minor_existing_comments", cert.Existing),
+		field("minor_existing_adequacy", cert.Adequate),
+		field("minor_one_form_per_circuit", orElse(strings.Join(cert.Circuits, ", "), "")),
 	}
 }
 
 func (c *certificate) minorEarthing() items {
 	list := items{
-		{key: "minor_earthing_system", what: "Earthing system", value: ifKnown("%s", c.m.Job.Supply.Earthing), of: "supply/earthing", get: "enter supply, earthing"},
+		field("minor_earthing_system", ifKnown("%s", c.m.Job.Supply.Earthing)),
 	}
 	for _, i := range c.earthingItems() {
 		switch i.key {
@@ -152,15 +154,15 @@ func (c *certificate) minorCircuit(ct *model.Circuit) minorCircuit {
 			*to = append(*to, i)
 		}
 	}
-	out.circuit = items{{key: "minor_circuit", what: "Circuit", value: allOf(r.From, before("way ", r.Way), r.Name), of: job.Under("circuits", r.Name), get: "enter from and way of the circuit"}}
+	out.circuit = items{field("minor_circuit", allOf(r.From, before("way ", r.Way), r.Name)).under(job.Under("circuits", r.Name))}
 	take(&out.circuit, "minor_ocpd_rcd_spd", "ocpd_standard_type_rating", "ocpd_breaking_capacity")
 	take(&out.circuit, "minor_rcd_fields", "rcd_standard_type_IdeltaN_rating")
 	take(&out.circuit, "minor_conductors", "wiring_type_code", "reference_method", "live_csa", "cpc_csa")
 	take(&out.circuit, "minor_conductors", "max_permitted_Zs")
 	if b := ct.From; b != nil {
-		loop := c.reading([]string{b.Record.Name}, "board "+b.Record.Name, "minor_Zdb", "Loop at the board", "measure it; enter a reading Zs at "+b.Record.Name, &out.gaps, "Zs")
+		loop := c.reading([]string{b.Record.Name}, "board "+b.Record.Name, field("minor_Zdb", "").named(b.Record.Name), &out.gaps, "Zs")
 		if b.Record.FedFrom == "supply" && loop.value == "" {
-			loop = item{key: "minor_Zdb", what: "Loop at the board", value: lookup(say(c.m.Job.Supply.Ze.Value)), note: "the origin: Ze", of: "supply/Ze", get: "enter supply, Ze"}
+			loop = field("minor_Zdb: origin", lookup(say(c.m.Job.Supply.Ze.Value))).noted("the origin: Ze")
 		}
 		out.circuit = append(out.circuit, loop)
 	}
@@ -180,13 +182,17 @@ func minorPaper(m *model.Model, fs []finding.Finding, es []prove.Expectation, ma
 	d.Sections = append(d.Sections, document.Section{Heading: "The work", NewPage: issue == nil, Blocks: []document.Block{w.general.facts()}},
 		document.Section{Heading: "Earthing and bonding", Blocks: []document.Block{w.earthing.facts()}})
 	for i, one := range w.circuits {
-		d.Sections = append(d.Sections, document.Section{Heading: fmt.Sprintf("%s (%d of %d)", drawing.Named("Circuit", one.name), i+1, len(w.circuits)), Blocks: []document.Block{one.circuit.facts(), document.Subheading{Text: "Tests"}, one.tests.facts()}})
+		d.Sections = append(d.Sections, document.Section{Heading: fmt.Sprintf("%s (%d of %d)", drawing.Named("Circuit", one.name), i+1, len(w.circuits)),
+			Blocks: []document.Block{one.circuit.facts(), document.Subheading{Text: "Tests"}, one.tests.facts()}})
 	}
 	name, date := c.answersForAll()
-	t := document.Table{Columns: []document.Column{{Head: "Name", Share: 44}, {Head: "Date", Share: 26}, {Head: "Signature", Share: 62, Boxed: true}}, Rows: []document.Row{{Cells: []document.Cell{{Text: orNotKnown(name), Bold: true}, {Text: orNotKnown(date)}, {}}, Least: 12}}}
+	t := document.Table{Columns: []document.Column{{Head: "Name", Share: 44}, {Head: "Date", Share: 26}, {Head: "Signature", Share: 62, Boxed: true}},
+		Rows: []document.Row{{Cells: []document.Cell{{Text: orNotKnown(name), Bold: true}, {Text: orNotKnown(date)}, {}}, Least: 12}}}
 	d.Sections = append(d.Sections,
 		document.Section{Heading: "Departures, limitations and decisions", Blocks: c.settled.blocks(m.Job, nil)[1:]},
-		document.Section{Heading: "Declaration", Whole: true, Blocks: append([]document.Block{document.Paragraph{Text: "I answer for this work. It does not make the existing installation less safe, and with the departures and within the limitations listed here it is to the best of my knowledge and belief in accordance with the edition named above."}, t}, w.signature...)},
+		document.Section{Heading: "Declaration", Whole: true, Blocks: append([]document.Block{document.Paragraph{Text: "I answer for this work. It does not " +
+			"make the existing installation less safe, and with the departures and within the limitations listed here it is to the best of my knowledge and " +
+			"belief in accordance with the edition named above."}, t}, w.signature...)},
 		document.Section{Heading: "How to tell that it was not changed", Whole: true, Blocks: issue.blocks()})
 	return d
 }

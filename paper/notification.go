@@ -31,9 +31,12 @@ func operatorItems(m *model.Model) items {
 	if d.Limiter != nil {
 		limit = join(d.Limiter.Name, ifKnown("%v each line", d.Limiter.Limit), ifKnown("fail-safe %v", d.Limiter.FailSafe))
 	}
-	completed := item{key: "dno_install_date", what: "Date of installation", value: j.Certificate.Completed, get: "enter certificate, completed; planned date where leave is asked first"}
+	most := field("dno_max_demand", total)
+	most.get = d.Total.Lacks.String()
+	completed := field("dno_install_date", j.Certificate.Completed)
 	route, reasons, lacks := design.Notification(m, d)
-	kind := item{key: "dno_form_kind", what: "Ask first, or tell after", get: lacks.String()}
+	kind := field("dno_form_kind", "")
+	kind.get = lacks.String()
 	switch route {
 	case design.TellAfter:
 		kind.value, kind.note = "tell after", strings.Join(reasons, "; ")
@@ -42,7 +45,7 @@ func operatorItems(m *model.Model) items {
 	case design.AskBeforeDoNotEnergise:
 		kind.value, kind.note = "ask before, and do not energise", strings.Join(reasons, "; ")
 	}
-	deadline := item{key: "dno_notify_deadline", what: "To be told by", value: "before the work", waive: true}
+	deadline := field("dno_notify_deadline", "")
 	if days, _, err := m.Rules.Limit("lct tell days"); err == nil && route == design.TellAfter {
 		deadline.value = fmt.Sprintf("within %.0f days of the installation", days)
 		if t, err := time.Parse(time.DateOnly, j.Certificate.Completed); err == nil {
@@ -51,28 +54,28 @@ func operatorItems(m *model.Model) items {
 	}
 	others, _ := s.Sources()
 	return append(items{kind,
-		{key: "dno_decision", what: "Why", value: orElse(strings.Join(reasons, "; "), "the demand is within the limits and the service is known and sound"), waive: true},
-		{key: "dno_reasons_to_ask_first", what: "Reasons to ask first", value: "demand above the cut-out, or above 60 A at a dwelling; cut-out unknown; looped; unsafe; unmetered; points not to their standards", waive: true},
+		field("dno_decision", strings.Join(reasons, "; ")),
+		field("dno_reasons_to_ask_first", ""),
 		deadline, completed,
-		{key: "dno_address", what: "Address", value: j.Site.Address, get: "enter site, address"},
-		{key: "dno_mpan", what: "Supply number", value: n.MPAN, get: "read it from the bill; enter notification, supply number"},
-		{key: "dno_site_kind", what: "Kind of place", value: ifKnown("%s", j.Site.Premises), get: "enter site, premises"},
-		{key: "dno_owner", what: "Owner", value: j.Site.Client, note: join(j.Site.ClientPhone, j.Site.ClientEmail), get: "enter site, client"},
-		{key: "dno_installer", what: "Installer", value: orElse(withRole(j, "installer"), withRole(j, "designer")), get: "enter the installer under people, with telephone and e-mail"},
-		{key: "dno_supply_phases", what: "Phases at the cut-out", value: ifKnown("%d", s.Phases), get: "enter supply, phases"},
-		{key: "dno_cutout_rating", what: "Cut-out", value: ifKnown("%v", s.CutOut.Rating), note: ifKnown("%s", s.CutOut.Type), get: "read the carrier; enter supply, cut-out, rating"},
-		{key: "dno_cutout_condition", what: "Cut-out, fuse and tails", value: ifKnown("%s", s.ServiceCondition), get: "look at them; enter supply, service equipment"},
-		{key: "dno_looped", what: "Looped service", value: known(s.Looped), note: "add a photograph of the cut-out", get: "see it or ask; enter supply, looped"},
-		{key: "dno_unmetered", what: "Unmetered supply", value: known(s.Unmetered), get: "enter supply, unmetered"},
-		{key: "dno_earthing", what: "Earthing of the points", value: earthingOfPoints(m), get: "enter the earthing measure of each point"},
-		{key: "dno_existing_demand", what: "Demand before", value: existing, get: "measure or assess it; enter supply, maximum demand"},
-		{key: "dno_ev_demand", what: "Demand of all charging equipment", value: points, get: "enter power or current of each point"},
-		{key: "dno_other_ev_included", what: "Older charging equipment", value: "counted where it is entered among the points or loads", waive: true},
-		{key: "dno_max_demand", what: "Demand with the points", value: total, get: d.Total.Lacks.String()},
-		{key: "dno_demand_unit", what: "Demand is stated in", value: "A, each line", waive: true},
-		{key: "dno_demand_method", what: "How the demand was found", value: n.DemandMethod, get: "enter notification, demand method"},
-		{key: "dno_load_limit", what: "Load limiting", value: limit, waive: true},
-		{key: "dno_other_lct", what: "Other sources, heat pumps", value: orElse(strings.Join(append(others, heatPumps(m)...), ", "), "none recorded"), waive: true},
+		field("dno_address", j.Site.Address),
+		field("dno_mpan", n.MPAN),
+		field("dno_site_kind", ifKnown("%s", j.Site.Premises)),
+		field("dno_owner", j.Site.Client).noted(join(j.Site.ClientPhone, j.Site.ClientEmail)),
+		field("dno_installer", orElse(withRole(j, "installer"), withRole(j, "designer"))),
+		field("dno_supply_phases", ifKnown("%d", s.Phases)),
+		field("dno_cutout_rating", ifKnown("%v", s.CutOut.Rating)).noted(ifKnown("%s", s.CutOut.Type)),
+		field("dno_cutout_condition", ifKnown("%s", s.ServiceCondition)),
+		field("dno_looped", known(s.Looped)).noted("add a photograph of the cut-out"),
+		field("dno_unmetered", known(s.Unmetered)),
+		field("dno_earthing", earthingOfPoints(m)),
+		field("dno_existing_demand", existing),
+		field("dno_ev_demand", points),
+		field("dno_other_ev_included", ""),
+		most,
+		field("dno_demand_unit", ""),
+		field("dno_demand_method", n.DemandMethod),
+		field("dno_load_limit", limit),
+		field("dno_other_lct", strings.Join(append(others, heatPumps(m)...), ", ")),
 	}, deviceItems(m)...)
 }
 
@@ -100,20 +103,20 @@ func deviceItems(m *model.Model) items {
 		counted = counted && ok
 		kilowatts += float64(w)
 	}
-	device := item{key: "dno_device", what: "Points", get: "read make and model from the plate; enter make and model of each point"}
+	device := field("dno_device", "")
 	if made && len(kinds) > 0 {
 		device.value = strings.Join(unique(kinds), "; ")
 	}
-	count := item{key: "dno_device_count", what: "How many, total power", get: "enter power of each point"}
+	count := field("dno_device_count", "")
 	if counted && len(kinds) > 0 {
 		count.value = fmt.Sprintf("%d, %v", len(kinds), quantity.Watts(kilowatts))
 	}
-	back := item{key: "dno_v2g_capacity", what: "Feeds back", value: known(n.ToSupply), note: n.ExportLimit, get: "enter notification, feeds back"}
+	back := field("dno_v2g_capacity", known(n.ToSupply)).noted(n.ExportLimit)
 	return items{device, count,
-		{key: "dno_flicker_harmonics", what: "Harmonics and flicker", value: n.Emissions, get: "ask the maker for the standards declared; enter notification, harmonics and flicker"},
+		field("dno_flicker_harmonics", n.Emissions),
 		back,
-		{key: "dno_one_form_per_device", what: "Forms", value: "one for each device and premises; a list where there are several alike", waive: true},
-		{key: "dno_sent_proof", what: "Sent", value: orElse(join(n.Sent, before("to ", n.Operator), before("reference ", n.Reference)), "not sent yet"), waive: true}}
+		field("dno_one_form_per_device", ""),
+		field("dno_sent_proof", join(n.Sent, before("to ", n.Operator), before("reference ", n.Reference)))}
 }
 
 // known prints yes or no, or nothing.

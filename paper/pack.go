@@ -292,5 +292,6 @@ func orEmpty[L ~[]E, E any](list L) L {
 
 func counts(fs []finding.Finding) map[string]int {
 	s := finding.Summarise(fs)
-	return map[string]int{finding.Meets.String(): s.Meets, finding.Fails.String(): s.Fails, finding.NotKnown.String(): s.NotKnown, finding.JudgeOnSite.String(): s.JudgeOnSite}
+	return map[string]int{finding.Meets.String(): s.Meets, finding.Fails.String(): s.Fails, finding.NotKnown.String(): s.NotKnown,
+		finding.JudgeOnSite.String(): s.JudgeOnSite}
 }

@@ -81,7 +81,8 @@ func photoSheet(m *model.Model, files map[string][]byte, made time.Time) (*docum
 	if wrong != nil {
 		return nil, nil, wrong
 	}
-	d := newDocument(m, made, "Photo sheet", "Photos chosen for the papers. Each is turned upright and made smaller, and carries nothing that the camera wrote into its file. "+
+	d := newDocument(m, made, "Photo sheet", "Photos chosen for the papers. Each is turned upright and made smaller, and carries nothing that the camera "+
+		"wrote into its file. "+
 		"SHA-256 is that of the file itself, which is kept with the job. A photo shows what was in front of it; it proves no rule.")
 	d.Sections = []document.Section{{Blocks: []document.Block{prints}}}
 	return d, data, nil
@@ -124,7 +125,8 @@ func printOf(p job.Photo, files map[string][]byte) (document.Print, string, *Pho
 	}
 	sum := photo.SHA256(content)
 	if p.SHA256 != "" && !strings.EqualFold(p.SHA256, sum) {
-		return document.Print{}, "", &PhotoProblem{Photo: p.Name, Field: "SHA-256", Want: "its file has " + sum + ": it is another photo than the one recorded, or was changed since"}
+		return document.Print{}, "", &PhotoProblem{Photo: p.Name, Field: "SHA-256",
+			Want: "its file has " + sum + ": it is another photo than the one recorded, or was changed since"}
 	}
 	read, err := photo.Read(content)
 	var b bytes.Buffer
@@ -144,7 +146,8 @@ func printOf(p job.Photo, files map[string][]byte) (document.Print, string, *Pho
 	if p.By != "" {
 		by = "by " + p.By
 	}
-	out.Lines = []string{strings.Join(slices.DeleteFunc([]string{capital(clip(orElse(p.Of, "what it is of: not known"), 120)), taken, clip(by, 80)}, func(s string) bool { return s == "" }), " · ")}
+	out.Lines = []string{strings.Join(slices.DeleteFunc([]string{capital(clip(orElse(p.Of, "what it is of: not known"), 120)), taken, clip(by, 80)},
+		func(s string) bool { return s == "" }), " · ")}
 	out.Small = []string{"SHA-256 " + sum[:32], sum[32:]}
 	if p.SHA256 == "" {
 		out.Small[1] += " (not in the job record)"

@@ -102,27 +102,33 @@ func quote(q *job.Quotation) (out []quoted, gaps []string) {
 func quotationPaper(m *model.Model, made time.Time) *document.Document {
 	q := &m.Job.Quotation
 	d := newDocument(m, made, "Materials and quotation", "What the work is made of, how the cable is cut, and what it costs.")
-	t := document.Table{Columns: []document.Column{{Head: "Material, as the job has it", Share: 84}, {Head: "Quantity", Share: 26, Right: true}, {Head: "For", Share: 60}}}
+	t := document.Table{Columns: []document.Column{{Head: "Material, as the job has it", Share: 84}, {Head: "Quantity", Share: 26, Right: true},
+		{Head: "For", Share: 60}}}
 	for _, n := range materials(m) {
 		t.Rows = append(t.Rows, document.Row{Cells: document.Cells(capital(n.What), n.count(), n.For)})
 	}
 	if len(t.Rows) == 0 {
 		t.Rows = []document.Row{{Cells: document.Cells("The job names no materials yet.", "", "")}}
 	}
-	d.Sections = append(d.Sections, document.Section{Heading: "Materials", Blocks: []document.Block{t, document.Paragraph{Text: "Not in the list, because the job does not say: glands, clips, trays and boxes, and what is lost in cutting. Lengths are along the route, slack included where it was entered so."}}})
-	c := document.Table{Columns: []document.Column{{Head: "Cut", Share: 20, Right: true}, {Head: "Cable", Share: 76}, {Head: "For", Share: 52}, {Head: "Length known by", Share: 28}}}
+	d.Sections = append(d.Sections, document.Section{Heading: "Materials",
+		Blocks: []document.Block{t, document.Paragraph{Text: "Not in the list, because the job does not say: glands, clips, trays and boxes, and what is lost " +
+			"in cutting. Lengths are along the route, slack included where it was entered so."}}})
+	c := document.Table{Columns: []document.Column{{Head: "Cut", Share: 20, Right: true}, {Head: "Cable", Share: 76}, {Head: "For", Share: 52},
+		{Head: "Length known by", Share: 28}}}
 	list, missing := cuts(m)
 	for _, p := range list {
 		c.Rows = append(c.Rows, document.Row{Cells: []document.Cell{{Text: p.Length, Bold: true}, {Text: p.Cable}, {Text: p.For}, {Text: orNotKnown(p.Known)}}})
 	}
-	blocks := []document.Block{c, document.Paragraph{Text: "Measure again on site before the first cut: a length that is declared or assumed is not one to cut by."}}
+	blocks := []document.Block{c,
+		document.Paragraph{Text: "Measure again on site before the first cut: a length that is declared or assumed is not one to cut by."}}
 	if len(missing) > 0 {
 		blocks = append(blocks, document.Paragraph{Text: "Not known: " + strings.Join(missing, "; ") + "."})
 	}
 	d.Sections = append(d.Sections, document.Section{Heading: "Cut list", Blocks: blocks})
 	all, gaps := quote(q)
 	if len(q.Items)+len(q.Labour) == 0 {
-		d.Sections = append(d.Sections, document.Section{Heading: "Quotation", Blocks: []document.Block{document.Paragraph{Text: "No prices are entered under quotation."}}})
+		d.Sections = append(d.Sections, document.Section{Heading: "Quotation",
+			Blocks: []document.Block{document.Paragraph{Text: "No prices are entered under quotation."}}})
 		return d
 	}
 	for i, g := range all {
@@ -132,16 +138,20 @@ func quotationPaper(m *model.Model, made time.Time) *document.Document {
 		}
 		d.Sections = append(d.Sections, document.Section{Heading: heading, NewPage: i == 0, Blocks: []document.Block{priceTable(g, q)}})
 	}
-	notes := document.Facts{{What: "Reference", Value: orNotKnown(q.Reference)}, {What: "For", Value: written(m.Job.Site.Client)}, {What: "Holds until", Value: orNotKnown(q.Valid)}, {What: "Terms", Value: written(q.Terms)}}
+	notes := document.Facts{{What: "Reference", Value: orNotKnown(q.Reference)}, {What: "For", Value: written(m.Job.Site.Client)},
+		{What: "Holds until", Value: orNotKnown(q.Valid)}, {What: "Terms", Value: written(q.Terms)}}
 	if len(gaps) > 0 {
 		notes = append(notes, document.Fact{What: "Not priced yet", Value: strings.Join(gaps, "; "), Note: ""})
 	}
-	d.Sections = append(d.Sections, document.Section{Heading: "Terms", Blocks: []document.Block{notes, document.Paragraph{Text: "Options come on top, each by itself. A price rests on the design as it stands: what is not known may change it."}, document.Lines{"Accepted by", "Date"}}})
+	d.Sections = append(d.Sections, document.Section{Heading: "Terms",
+		Blocks: []document.Block{notes, document.Paragraph{Text: "Options come on top, each by itself. A price rests on the design as it stands: what is not " +
+			"known may change it."}, document.Lines{"Accepted by", "Date"}}})
 	return d
 }
 
 func priceTable(g quoted, q *job.Quotation) document.Table {
-	t := document.Table{Columns: []document.Column{{Head: "What", Share: 88}, {Head: "Quantity", Share: 26, Right: true}, {Head: "Each", Share: 28, Right: true}, {Head: "Total", Share: 30, Right: true}}}
+	t := document.Table{Columns: []document.Column{{Head: "What", Share: 88}, {Head: "Quantity", Share: 26, Right: true},
+		{Head: "Each", Share: 28, Right: true}, {Head: "Total", Share: 30, Right: true}}}
 	for _, l := range g.Lines {
 		t.Rows = append(t.Rows, document.Row{Cells: document.Cells(l.What, l.Count, l.Each, l.Total)})
 	}

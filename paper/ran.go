@@ -67,7 +67,8 @@ func StepWhy(s job.RunStep) string {
 
 // runRow is one step of a run with its verdict.
 func runRow(s job.RunStep) document.Row {
-	row := document.Row{Cells: []document.Cell{{Text: cmp.Or(s.Verdict, finding.NotKnown.String()), Bold: true}, {Text: capital(s.Key)}, {Text: StepSeen(s)}}, Under: []document.Note{{Text: s.What + ": " + StepWhy(s)}}}
+	row := document.Row{Cells: []document.Cell{{Text: cmp.Or(s.Verdict, finding.NotKnown.String()), Bold: true}, {Text: capital(s.Key)}, {Text: StepSeen(s)}},
+		Under: []document.Note{{Text: s.What + ": " + StepWhy(s)}}}
 	var v finding.Verdict
 	if v.UnmarshalText([]byte(s.Verdict)) == nil {
 		row.Cells[0] = document.VerdictCell(v)

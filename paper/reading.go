@@ -101,9 +101,11 @@ func (r *readings) held(i int, e prove.Expectation, about string) (Gap, bool) {
 		return Gap{Kind: failing, About: about, What: one.Reading + " is " + one.Value + ", and " + f.Side + " " + f.Limit.String() + " is allowed",
 			Get: "isolate, " + again, Clause: clause}, true
 	case f.Verdict == finding.NotKnown && !f.Limit.IsZero():
-		return Gap{Kind: open, About: about, What: one.Reading + " is " + one.Value + ", which does not say whether it is " + f.Side + " " + f.Limit.String(), Get: f.Next, Clause: clause}, true
+		return Gap{Kind: open, About: about, What: one.Reading + " is " + one.Value + ", which does not say whether it is " + f.Side + " " + f.Limit.String(),
+			Get: f.Next, Clause: clause}, true
 	case f.Verdict == finding.JudgeOnSite && !noted:
-		return Gap{Kind: unexplained, About: about, What: one.Reading + " is " + f.Why.String(), Get: f.Next + "; or say in the note of the reading why it may stand", Clause: clause}, true
+		return Gap{Kind: unexplained, About: about, What: one.Reading + " is " + f.Why.String(),
+			Get: f.Next + "; or say in the note of the reading why it may stand", Clause: clause}, true
 	case e.Known() && v.Outside(e.Low, e.High) && !noted:
 		return Gap{Kind: unexplained, About: about, What: one.Reading + " is " + one.Value + ", outside what the design expects: " + expectedText(e),
 			Get: "find out why, and say it in the note of the reading"}, true

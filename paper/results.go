@@ -9,13 +9,13 @@ import (
 // resultItems is the test results of one circuit.
 func (c *certificate) resultItems(s *scheduled, where string) {
 	r := s.circuit.Record
-	read := func(key, what, get string, names ...string) item {
-		return c.reading(s.at, where, key, what, get, &s.gaps, names...)
+	read := func(i item, names ...string) item {
+		return c.reading(s.at, where, i, &s.gaps, names...)
 	}
-	s.results = append(s.results, item{key: "ring_r1", what: "Ring r1, rn, r2", value: "none recorded", waive: true},
-		item{key: "ring_rn", waive: true}, item{key: "ring_r2", waive: true}) // no ring is computed: see README
-	whole := read("R1_plus_R2", "R1+R2", "measure it dead, leads nulled; enter a reading R1+R2 at "+r.To, "R1+R2")
-	alone := read("R2", "R2", "measure it with a long lead; enter a reading R2 at "+r.To, "R2")
+	s.results = append(s.results, field("ring_r1", ""),
+		field("ring_rn", ""), field("ring_r2", "")) // no ring is computed: see README
+	whole := read(field("R1_plus_R2", "").named(r.To), "R1+R2")
+	alone := read(field("R2", "").named(r.To), "R2")
 	whole.waive, alone.waive = alone.value != "", whole.value != ""
 	if alone.value == "" && alone.waive {
 		alone.value = "not needed: R1+R2 stands"
@@ -23,27 +23,28 @@ func (c *certificate) resultItems(s *scheduled, where string) {
 	if whole.value == "" && whole.waive {
 		whole.value = "not taken: R2 stands"
 	}
-	between := read("IR_live_live", "Insulation, live to live", "measure it at 500 V d.c.; enter a reading insulation between live at "+r.To, "insulation between live")
-	earth := read("IR_live_earth", "Insulation, live to earth", "measure it at 500 V d.c.; enter a reading insulation live to earth at "+r.To, "insulation live to earth")
-	volts := item{key: "IR_test_voltage", what: "Insulation test voltage", at: earth.at, reading: earth.reading, get: "enter the test voltage as the function of the insulation reading, like 500 V d.c."}
+	between := read(field("IR_live_live", "").named(r.To), "insulation between live")
+	earth := read(field("IR_live_earth", "").named(r.To), "insulation live to earth")
+	volts := field("IR_test_voltage", "").taken(earth.at, earth.reading)
 	if n := c.readings.taken(s.at, "insulation live to earth"); n >= 0 {
 		ir := c.m.Job.Readings[n]
 		volts.value = ir.Function
 		if ways, _ := ir.Ways(); ways.Has("250 V") && ir.Note == "" {
-			s.gaps = append(s.gaps, Gap{Kind: unexplained, About: where, What: "insulation was tested at " + ir.Function, At: earth.at, Reading: earth.reading, Get: "test at 500 V; where that is impracticable, say why in the note of the reading", Clause: "643.3.2"})
+			s.gaps = append(s.gaps, Gap{Kind: unexplained, About: where, What: "insulation was tested at " + ir.Function, At: earth.at, Reading: earth.reading,
+				Get: "test at 500 V; where that is impracticable, say why in the note of the reading", Clause: "643.3.2"})
 		}
 	}
 	s.results = append(s.results, whole, alone, volts, between, earth,
-		read("polarity_ok", "Polarity", "confirm it; enter a reading polarity at "+r.To+": correct", "polarity"),
-		read("Zs_max_measured", "Zs, highest", "measure it; enter a reading Zs at "+r.To, "Zs"))
-	time := item{key: "rcd_time", what: "RCD time at IΔn", value: "no RCD recorded", waive: true}
-	button := item{key: "rcd_button_ok", what: "RCD test button", value: "no RCD recorded", waive: true}
+		read(field("polarity_ok", "").named(r.To), "polarity"),
+		read(field("Zs_max_measured", "").named(r.To), "Zs"))
+	time := field("rcd_time: no RCD", "")
+	button := field("rcd_button_ok: no RCD", "")
 	if _, own := s.circuit.BoardRCD(); own {
-		time = read("rcd_time", "RCD time at IΔn", "test it; enter a reading RCD time at IΔn at "+r.To, "RCD time at IΔn")
-		button = read("rcd_button_ok", "RCD test button", "press it; enter a reading RCD test button at "+r.To+": works", "RCD test button")
+		time = read(field("rcd_time", "").named(r.To), "RCD time at IΔn")
+		button = read(field("rcd_button_ok", "").named(r.To), "RCD test button")
 	}
 	s.results = append(s.results, time, button,
-		item{key: "afdd_button_ok", what: "Arc-fault test button", value: "no device recorded", waive: true})
+		field("afdd_button_ok", ""))
 	c.remarkItems(s)
 }
 
@@ -67,12 +68,12 @@ func (c *certificate) remarkItems(s *scheduled) {
 	}
 	temperature := ifKnown("%v", c.m.Job.Site.Temperature)
 	s.results = append(s.results,
-		item{key: "ambient_temperature", what: "Air temperature", value: temperature, of: "site/temperature", get: "enter site, temperature"},
-		item{key: "parallel_paths_note", what: "With parallel paths", value: orElse(strings.Join(parallel, ", "), "none noted"), waive: true},
-		item{key: "vulnerable_equipment_note", what: "Vulnerable equipment", value: vulnerable(s.circuit), waive: true},
-		item{key: "test_remarks", what: "Remarks", value: orElse(strings.Join(unique(notes), "; "), "none"), waive: true},
-		item{key: "instrument_set", what: "Instruments", value: lookup(strings.Join(unique(nonEmpty(instruments)), ", ")), of: "readings", get: "enter the instrument of each reading"},
-		item{key: "tester_name_sign_date", what: "Tested by, when", value: lookup(strings.Join(unique(nonEmpty(who)), "; ")), of: "readings", get: "enter who and when of each reading"})
+		field("ambient_temperature", temperature),
+		field("parallel_paths_note", strings.Join(parallel, ", ")),
+		field("vulnerable_equipment_note", vulnerable(s.circuit)),
+		field("test_remarks", strings.Join(unique(notes), "; ")),
+		field("instrument_set", lookup(strings.Join(unique(nonEmpty(instruments)), ", "))),
+		field("tester_name_sign_date", lookup(strings.Join(unique(nonEmpty(who)), "; "))))
 }
 
 func nonEmpty(list []string) []string {

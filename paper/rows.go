@@ -51,7 +51,8 @@ func certificateData(m *model.Model, fs []finding.Finding, es []prove.Expectatio
 	}
 	p := c.contents()
 	out := p.particulars.data("the work")
-	for _, more := range [][]itemData{p.signing.data("declarations"), p.supply.data("supply"), p.earthing.data("earthing"), p.decisions.data("decisions"), p.instruments.data("instruments"), p.copies.data("copies")} {
+	for _, more := range [][]itemData{p.signing.data("declarations"), p.supply.data("supply"), p.earthing.data("earthing"), p.decisions.data("decisions"),
+		p.instruments.data("instruments"), p.copies.data("copies")} {
 		out = append(out, more...)
 	}
 	for _, i := range p.inspections {
@@ -71,7 +72,8 @@ func certificateData(m *model.Model, fs []finding.Finding, es []prove.Expectatio
 func readingRows(j *job.Job) [][]string {
 	rows := [][]string{{"at", "reading", "value", "function", "instrument", "leads nulled", "temperature", "who", "when", "note"}}
 	for _, r := range j.Readings {
-		rows = append(rows, []string{r.At, r.Reading, r.Value, r.Function, r.Instrument, lookup(yesNo(r.LeadsNulled)), lookup(say(r.Temperature)), r.Who, r.When, r.Note})
+		rows = append(rows, []string{r.At, r.Reading, r.Value, r.Function, r.Instrument, lookup(yesNo(r.LeadsNulled)), lookup(say(r.Temperature)), r.Who, r.When,
+			r.Note})
 	}
 	return rows
 }
@@ -114,7 +116,8 @@ func findingRows(fs []finding.Finding) [][]string {
 		if f.Value.IsZero() {
 			unit = f.Limit.Unit
 		}
-		rows = append(rows, []string{f.Clause.Name, f.Subject, f.What, figure(f.Value), figure(f.Limit), unit, figure(f.Margin), f.Margin.Unit, f.Verdict.String(), f.Why.String(), f.Next, f.Source.String()})
+		rows = append(rows, []string{f.Clause.Name, f.Subject, f.What, figure(f.Value), figure(f.Limit), unit, figure(f.Margin), f.Margin.Unit,
+			f.Verdict.String(), f.Why.String(), f.Next, f.Source.String()})
 	}
 	return rows
 }
@@ -122,9 +125,11 @@ func findingRows(fs []finding.Finding) [][]string {
 // expectationRows is expectations as a table of plain numbers, with empty
 // columns for what will be read.
 func expectationRows(es []prove.Expectation) [][]string {
-	rows := [][]string{{"order", "stage", "reading", "at", "low", "mid", "high", "limit", "limit is", "unit", "clause", "tells", "how", "caution", "missing", "taken", "read", "instrument", "by", "time"}}
+	rows := [][]string{{"order", "stage", "reading", "at", "low", "mid", "high", "limit", "limit is", "unit", "clause", "tells", "how", "caution", "missing",
+		"taken", "read", "instrument", "by", "time"}}
 	for _, e := range es {
-		rows = append(rows, []string{strconv.Itoa(e.Order), e.Stage, e.Reading, e.At, figure(e.Low), figure(e.Mid), figure(e.High), figure(e.Limit), e.LimitIs, e.Unit(),
+		rows = append(rows, []string{strconv.Itoa(e.Order), e.Stage, e.Reading, e.At, figure(e.Low), figure(e.Mid), figure(e.High), figure(e.Limit), e.LimitIs,
+			e.Unit(),
 			e.Clause.Name, e.Means, e.How, e.Caution, e.Missing.String(), e.Taken, "", "", "", ""})
 	}
 	return rows

@@ -60,8 +60,8 @@ func (c *certificate) covers(ct *model.Circuit) bool {
 
 // reading is a reading as an item of the schedule. A reading that is not there
 // may stand as a limitation; one that fails or is not explained is a gap.
-func (c *certificate) reading(at []string, about, key, what, get string, gaps *[]Gap, names ...string) item {
-	i := item{key: key, what: what, at: at[len(at)-1], reading: names[0], get: get}
+func (c *certificate) reading(at []string, about string, i item, gaps *[]Gap, names ...string) item {
+	i.at, i.reading = at[len(at)-1], names[0]
 	e, expected := c.readings.expected(at, names...)
 	if expected {
 		i.at, i.reading = e.At, e.Reading
@@ -90,7 +90,8 @@ func (c *certificate) reading(at []string, about, key, what, get string, gaps *[
 		*gaps = append(*gaps, g)
 	}
 	if e.Unit() != "" && (r.Instrument == "" || r.Who == "") {
-		*gaps = append(*gaps, Gap{Kind: wanting, About: about, What: r.Reading + ": instrument and who measured", Get: "complete the reading: instrument, who, when", Field: "instrument_serials", At: i.at, Reading: i.reading})
+		*gaps = append(*gaps, Gap{Kind: wanting, About: about, What: r.Reading + ": instrument and who measured",
+			Get: "complete the reading: instrument, who, when", Field: "instrument_serials", At: i.at, Reading: i.reading})
 	}
 	return i
 }
@@ -103,17 +104,17 @@ func (c *certificate) boardItems(s *boardSchedule) {
 	origin := r.FedFrom == "supply"
 	phases := r.Phases.Or(0)
 	list := items{
-		{key: "board_reference", what: "Board", value: r.Name},
-		{key: "board_location", what: "Place", value: r.Place, of: here + "/place", get: "enter place of the board"},
-		{key: "board_phases", what: "Phases", value: ifKnown("%d", r.Phases), of: here + "/phases", get: "enter phases of the board"},
+		field("board_reference", r.Name),
+		field("board_location", r.Place).under(here),
+		field("board_phases", ifKnown("%d", r.Phases)).under(here),
 	}
 	if origin {
 		list = append(list,
-			item{key: "board_fed_from", what: "Fed from", value: "the supply", waive: true},
-			item{key: "board_upstream_device", what: "Device ahead", value: join(ifKnown("%s", c.m.Job.Supply.CutOut.Type), ifKnown("%v", c.m.Job.Supply.CutOut.Rating)), waive: true},
-			item{key: "board_ocpd_for_distribution", what: "RCD ahead", value: "none recorded", waive: true},
-			item{key: "board_polarity_confirmed", what: "Polarity", value: confirmed(c.m.Job.Supply.Polarity, "confirmed"), of: "supply/polarity confirmed", get: "confirm it; enter supply, polarity confirmed"},
-			item{key: "board_Zdb", what: "Loop at the board", value: before("the origin: Ze ", lookup(say(c.m.Job.Supply.Ze.Value))), waive: true})
+			field("board_fed_from: origin", ""),
+			field("board_upstream_device: origin", join(ifKnown("%s", c.m.Job.Supply.CutOut.Type), ifKnown("%v", c.m.Job.Supply.CutOut.Rating))),
+			field("board_ocpd_for_distribution: origin", ""),
+			field("board_polarity_confirmed: origin", confirmed(c.m.Job.Supply.Polarity, "confirmed")),
+			field("board_Zdb: origin", before("the origin: Ze ", lookup(say(c.m.Job.Supply.Ze.Value)))))
 	} else {
 		fed, device, rcd, feeding := "", "", "none recorded", "circuits"
 		if f := b.Feed; f != nil {
@@ -124,33 +125,33 @@ func (c *certificate) boardItems(s *boardSchedule) {
 			at = append(at, f.Record.Name)
 		}
 		list = append(list,
-			item{key: "board_fed_from", what: "Fed from", value: fed, of: "circuits", get: "enter the circuit that feeds the board"},
-			item{key: "board_upstream_device", what: "Device ahead", value: device, of: feeding, get: "enter type and rating of the device of the circuit that feeds the board"},
-			item{key: "board_ocpd_for_distribution", what: "RCD ahead", value: rcd, waive: true},
-			c.reading(at, about, "board_polarity_confirmed", "Polarity", "confirm it; enter a reading polarity at "+r.Name, &s.gaps, "polarity"),
-			c.reading(at, about, "board_Zdb", "Loop at the board", "measure it; enter a reading Zs at "+r.Name, &s.gaps, "Zs"))
+			field("board_fed_from", fed),
+			field("board_upstream_device", device).under(feeding),
+			field("board_ocpd_for_distribution", rcd),
+			c.reading(at, about, field("board_polarity_confirmed", "").named(r.Name), &s.gaps, "polarity"),
+			c.reading(at, about, field("board_Zdb", "").named(r.Name), &s.gaps, "Zs"))
 	}
-	sequence := item{key: "board_phase_sequence_confirmed", what: "Phase sequence", value: "single-phase", waive: true}
+	sequence := field("board_phase_sequence_confirmed: single-phase", "")
 	if phases == 3 {
-		sequence = c.reading(at[:1], about, "board_phase_sequence_confirmed", "Phase sequence", "see it with a rotation tester; enter a reading phase sequence at "+r.Name, &s.gaps, "phase sequence")
+		sequence = c.reading(at[:1], about, field("board_phase_sequence_confirmed", "").named(r.Name), &s.gaps, "phase sequence")
 	}
-	ipf := c.reading(at[:1], about, "board_Ipf", "Ipf at the board", "measure it; enter a reading Ipf at "+r.Name, &s.gaps, "Ipf")
+	ipf := c.reading(at[:1], about, field("board_Ipf", "").named(r.Name), &s.gaps, "Ipf")
 	if ipf.missing() && origin {
 		ipf.value, ipf.note = lookup(say(c.m.Job.Supply.Ipf.Value)), "as at the origin"
 	}
 	list = append(list, sequence, ipf)
-	surge := item{key: "spd_indicator_ok", what: "Surge protection", value: "none recorded", waive: true}
+	surge := field("spd_indicator_ok: none", "")
 	if len(r.Surge) > 0 && !r.Surge[0].Declined.Or(false) {
 		var kinds []string
 		for _, d := range r.Surge {
 			kinds = append(kinds, join(d.Name, ifKnown("Type %s", d.Type)))
 		}
-		surge = c.reading(at[:1], about, "spd_indicator_ok", "Surge protection", "look at its window; enter a reading SPD indicator at "+r.Name+": good", &s.gaps, "SPD indicator")
+		surge = c.reading(at[:1], about, field("spd_indicator_ok", "").named(r.Name), &s.gaps, "SPD indicator")
 		if surge.value != "" {
 			surge.value, surge.note = strings.Join(kinds, "; ")+", indicator "+surge.value, ""
 		}
 	}
-	s.items = append(list, surge, item{key: "board_spd_types_status", waive: true}, item{key: "spd_type_and_status", waive: true}) // both stand in the line above
+	s.items = append(list, surge, field("board_spd_types_status", ""), field("spd_type_and_status", "")) // both stand in the line above
 }
 
 // wiringCode is the letter of the standard's list of wiring types.
@@ -196,7 +197,7 @@ func (c *certificate) scheduled(ct *model.Circuit) scheduled {
 		}
 	}
 	rcd, fitted := ct.RCD()
-	rcdItem := item{key: "rcd_standard_type_IdeltaN_rating", what: "RCD", value: "none recorded", waive: true}
+	rcdItem := field("rcd_standard_type_IdeltaN_rating: none", "")
 	if fitted {
 		own := "shared or ahead"
 		if r.RCD.Residual.IsKnown() {
@@ -205,21 +206,22 @@ func (c *certificate) scheduled(ct *model.Circuit) scheduled {
 				own = "its own, BS EN 61009"
 			}
 		}
-		rcdItem = item{key: "rcd_standard_type_IdeltaN_rating", what: "RCD", value: allOf(ifKnown("Type %s", rcd.Type), ifKnown("%v", rcd.Residual), orElse(ifKnown("%v", rcd.Rating), "rating of the device")), note: own, of: here + "/RCD", get: "enter type, IΔn and rating of the RCD"}
+		rcdItem = field("rcd_standard_type_IdeltaN_rating",
+			allOf(ifKnown("Type %s", rcd.Type), ifKnown("%v", rcd.Residual), orElse(ifKnown("%v", rcd.Rating), "rating of the device"))).under(here).noted(own)
 	}
-	phase := item{key: "circuit_phase", what: "Lines", value: ifKnown("%s", r.Phases), of: here + "/phases", get: "enter phases of " + where}
+	phase := field("circuit_phase", ifKnown("%s", r.Phases)).named(where).under(here)
 	s.details = items{
-		{key: "circuit_number", what: "Way", value: r.Way, of: here + "/way", get: "enter way of " + where},
-		{key: "circuit_description", what: "Serves", value: serves, of: here + "/to", get: "enter to of " + where},
+		field("circuit_number", r.Way).named(where).under(here),
+		field("circuit_description", serves).named(where).under(here),
 		phase,
-		{key: "wiring_type_code", what: "Wiring type", value: code, note: codeSays, of: here + "/cable", get: "enter cable, construction and insulation of " + where},
-		{key: "reference_method", what: "Reference method", value: strings.Join(unique(methods), ", "), of: here, get: "enter method of every leg of " + where},
-		{key: "points_served", what: "Points served", value: itoa(points)},
-		{key: "live_csa", what: "Live conductors", value: ifKnown("%v", r.Cable.CSA), of: here + "/cable/csa", get: "enter cable, csa of " + where},
-		{key: "cpc_csa", what: "cpc", value: cpcOf(ct), of: here + "/cable", get: "enter cpc and its csa of " + where},
-		{key: "ocpd_standard_type_rating", what: "Overcurrent device", value: allOf(ifKnown("%s", r.Device.Type), ifKnown("%v", r.Device.Rating)), of: here + "/device", get: "enter device, type and rating of " + where},
-		{key: "ocpd_breaking_capacity", what: "Breaks", value: ifKnown("%v", r.Device.BreakingCapacity), of: here + "/device/breaking capacity", get: "enter device, breaking capacity of " + where},
-		{key: "max_permitted_Zs", what: "Greatest Zs allowed", value: limit, note: limitNote, of: here, get: "complete device, RCD and earthing of " + where},
+		field("wiring_type_code", code).named(where).under(here).noted(codeSays),
+		field("reference_method", strings.Join(unique(methods), ", ")).named(where).under(here),
+		field("points_served", itoa(points)),
+		field("live_csa", ifKnown("%v", r.Cable.CSA)).named(where).under(here),
+		field("cpc_csa", cpcOf(ct)).named(where).under(here),
+		field("ocpd_standard_type_rating", allOf(ifKnown("%s", r.Device.Type), ifKnown("%v", r.Device.Rating))).named(where).under(here),
+		field("ocpd_breaking_capacity", ifKnown("%v", r.Device.BreakingCapacity)).named(where).under(here),
+		field("max_permitted_Zs", limit).named(where).under(here).noted(limitNote),
 		rcdItem,
 	}
 	c.resultItems(&s, where)

@@ -118,12 +118,15 @@ func (s *setter) limiter() {
 			continue
 		}
 		about := "limiter " + l.Name
-		s.add("Supply limit", ifKnown("%v each phase", l.Limit), join("kept at "+orNotKnown(l.At), s.verdict(about, "limiter setting")), s.m.Rules.Clause("load control").String())
-		s.add("Fail-safe current", ifKnown("%v, the points together", l.FailSafe), join("what they may take when clamp or link is lost", s.verdict(about, "limiter fail-safe")), "")
+		s.add("Supply limit", ifKnown("%v each phase", l.Limit), join("kept at "+orNotKnown(l.At), s.verdict(about, "limiter setting")),
+			s.m.Rules.Clause("load control").String())
+		s.add("Fail-safe current", ifKnown("%v, the points together", l.FailSafe),
+			join("what they may take when clamp or link is lost", s.verdict(about, "limiter fail-safe")), "")
 		s.add("Time to respond", ifKnown("%v", l.ResponseTime), "from exceeding the limit to being back under it", "")
 		s.add("Clamps", join(strings.TrimSpace(l.Clamp), ifKnown("on %s", l.ClampPhases)),
 			"each on the live conductor alone, jaws shut, paired with the voltage of its own line", "common practice, no source")
-		s.add("Clamp direction", "arrow from the supply to the loads", "as its maker marks it; prove it: a known load must raise the reading", "common practice, no source")
+		s.add("Clamp direction", "arrow from the supply to the loads", "as its maker marks it; prove it: a known load must raise the reading",
+			"common practice, no source")
 		if l.ClampLead.IsKnown() || l.ClampLeadMost.IsKnown() {
 			s.add("Clamp lead", join(ifKnown("%v", l.ClampLead), ifKnown("the maker allows %v", l.ClampLeadMost)), s.verdict(about, "clamp lead"), "")
 		}
@@ -236,7 +239,8 @@ func settingsCard(m *model.Model, list []settingsOf, made time.Time) *document.D
 		if len(of.Points) > 1 {
 			heading = fmt.Sprintf("%d points set alike: %s", len(of.Points), drawing.Names(of.Points))
 		}
-		blocks := []document.Block{document.Caution{Head: "Inside the point is live", Lines: []string{"Isolate, lock off and prove dead before the cover comes off. A qualified person checks each setting against the maker's instructions, which come before this card."}}, t, document.Lines{"Set by", "Date"}}
+		blocks := []document.Block{document.Caution{Head: "Inside the point is live", Lines: []string{"Isolate, lock off and prove dead before the cover comes " +
+			"off. A qualified person checks each setting against the maker's instructions, which come before this card."}}, t, document.Lines{"Set by", "Date"}}
 		if len(src.list) > 0 {
 			notes := make([]string, len(src.list))
 			for k, one := range src.list {

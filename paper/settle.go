@@ -1,8 +1,6 @@
 package paper
 
 import (
-	"strings"
-
 	"chargewright/finding"
 	"chargewright/job"
 )
@@ -28,7 +26,7 @@ func settle(j *job.Job, fs []finding.Finding) settled {
 		g := Gap{About: f.Subject, What: f.What, Get: f.Next, Clause: f.Clause.Name, Finding: &f}
 		switch f.Verdict {
 		case finding.Fails:
-			if departed(j, f) {
+			if j.Departed(f) {
 				continue
 			}
 			g.Kind = failing
@@ -37,7 +35,7 @@ func settle(j *job.Job, fs []finding.Finding) settled {
 				g.Get = "put it right, or enter the departure with its reason and who answers for it"
 			}
 		case finding.JudgeOnSite:
-			judged, ok := j.JudgementOn(f.Clause.Name, f.Subject)
+			judged, ok := j.JudgementOn(f)
 			accepted := judged.Outcome.Or("") == job.Accepted
 			if ok && accepted {
 				continue
@@ -54,32 +52,25 @@ func settle(j *job.Job, fs []finding.Finding) settled {
 	}
 	for _, d := range j.Departures {
 		if d.Clause == "" || d.Reason == "" || d.Who == "" || d.What == "" {
-			s.gaps = append(s.gaps, Gap{Kind: wanting, About: "departure " + d.Clause, What: "clause, what is done instead, reason and who answers for it", Get: "complete it under departures", Field: "departures", Of: "departures"})
+			s.gaps = append(s.gaps, Gap{Kind: wanting, About: "departure " + d.Clause, What: "clause, what is done instead, reason and who answers for it",
+				Get: "complete it under departures", Field: "departures", Of: "departures"})
 		}
 	}
 	if len(j.Departures) > 0 && j.Certificate.NoDepartures.Or(false) {
-		s.gaps = append(s.gaps, Gap{Kind: failing, About: "certificate", What: "it says that there are no departures, and departures are listed", Get: "keep one of the two", Field: "departures", Of: "certificate/no departures"})
+		s.gaps = append(s.gaps, Gap{Kind: failing, About: "certificate", What: "it says that there are no departures, and departures are listed",
+			Get: "keep one of the two", Field: "departures", Of: "certificate/no departures"})
 	}
 	for _, l := range j.Limitations {
 		if l.Reason == "" || l.Agreed == "" {
-			s.gaps = append(s.gaps, Gap{Kind: wanting, About: "limitation " + l.What, What: "its reason and with whom it was agreed", Get: "complete it under limitations", Field: "work_extent", Of: "limitations"})
+			s.gaps = append(s.gaps, Gap{Kind: wanting, About: "limitation " + l.What, What: "its reason and with whom it was agreed",
+				Get: "complete it under limitations", Field: "work_extent", Of: "limitations"})
 		}
 	}
 	for _, d := range j.Judgements {
 		if d.Reason == "" || d.Who == "" {
-			s.gaps = append(s.gaps, Gap{Kind: wanting, About: "judgement " + d.Clause, What: "what it rests on and who judged", Get: "complete it under judgements", Of: "judgements"})
+			s.gaps = append(s.gaps, Gap{Kind: wanting, About: "judgement " + d.Clause, What: "what it rests on and who judged", Get: "complete it under judgements",
+				Of: "judgements"})
 		}
 	}
 	return s
 }
-
-func departed(j *job.Job, f finding.Finding) bool {
-	for _, d := range j.Departures {
-		if d.Clause == f.Clause.Name && d.Reason != "" && d.Who != "" && speaksOf(d.About, f.Subject) {
-			return true
-		}
-	}
-	return false
-}
-
-func speaksOf(about, subject string) bool { return about == "" || strings.Contains(subject, about) }

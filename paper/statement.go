@@ -106,7 +106,8 @@ func (s *Statement) document() *document.Document {
 	d.Sections = append(d.Sections, s.records())
 	if len(s.Findings) > 0 {
 		d.Sections = append(d.Sections, document.Section{Heading: "For the next visit", Blocks: []document.Block{
-			document.Caution{Head: "Before anything is opened", Lines: []string{"Isolate, lock off, prove the tester on a known source, prove dead, prove the tester again. Only a person competent for it opens a point or tests it."}},
+			document.Caution{Head: "Before anything is opened", Lines: []string{"Isolate, lock off, prove the tester on a known source, prove dead, prove the " +
+				"tester again. Only a person competent for it opens a point or tests it."}},
 			visitTable(s.Findings)}})
 	}
 	return d
@@ -135,7 +136,8 @@ func (c *StatementClaim) section() document.Section {
 }
 
 func (s *Statement) records() document.Section {
-	t := document.Table{Columns: []document.Column{{Head: "Record", Share: 80}, {Head: "Lines", Share: 16, Right: true}, {Head: "Counted", Share: 34, Right: true}, {Head: "Doubtful, not counted", Share: 38, Right: true},
+	t := document.Table{Columns: []document.Column{{Head: "Record", Share: 80}, {Head: "Lines", Share: 16, Right: true},
+		{Head: "Counted", Share: 34, Right: true}, {Head: "Doubtful, not counted", Share: 38, Right: true},
 		{Head: "Said twice", Share: 32, Right: true}, {Head: "Cannot be read", Share: 24, Right: true}, {Head: "Head, remarks, other", Share: 28, Right: true}}}
 	for _, r := range s.Records {
 		t.Rows = append(t.Rows, document.Row{Cells: document.Cells(r.File, r.Lines, r.Counted, r.Doubted, r.Twice, r.Faulty, r.Other)})
@@ -212,11 +214,13 @@ func sourceFacts(sources []string) []document.Block {
 }
 
 func visitTable(fs []finding.Finding) document.Table {
-	t := document.Table{Columns: []document.Column{{Head: "Verdict", Share: 30}, {Head: "What", Share: 70}, {Head: "Found", Share: 24, Right: true}, {Head: "Bound", Share: 24, Right: true}, {Head: "Margin", Share: 24, Right: true}, {Head: "Rests on", Share: 50}}}
+	t := document.Table{Columns: []document.Column{{Head: "Verdict", Share: 30}, {Head: "What", Share: 70}, {Head: "Found", Share: 24, Right: true},
+		{Head: "Bound", Share: 24, Right: true}, {Head: "Margin", Share: 24, Right: true}, {Head: "Rests on", Share: 50}}}
 	sorted := append([]finding.Finding(nil), fs...)
 	finding.ByUrgency(sorted)
 	for _, f := range sorted {
-		row := document.Row{Cells: []document.Cell{document.VerdictCell(f.Verdict), {Text: f.Subject + ": " + f.What}, {Text: signed(f.Value)}, {Text: signed(f.Limit)}, {Text: signed(f.Margin)}, {Text: f.Clause.Name}}}
+		row := document.Row{Cells: []document.Cell{document.VerdictCell(f.Verdict), {Text: f.Subject + ": " + f.What}, {Text: signed(f.Value)},
+			{Text: signed(f.Limit)}, {Text: signed(f.Margin)}, {Text: f.Clause.Name}}}
 		if why := f.Why.String(); why != "" {
 			row.Under = append(row.Under, document.Note{Label: "why", Text: why})
 		}

@@ -160,7 +160,8 @@ func summaryOf(m *model.Model, fs []finding.Finding, steps document.Table, numbe
 		{Heading: "Where it stands", Blocks: outcome(fs)},
 		{Heading: "Next, in this order", Blocks: []document.Block{steps}},
 		{Heading: "Main figures", Blocks: []document.Block{numberTable(numbers)}},
-		{Blocks: []document.Block{document.Paragraph{Text: "A verdict names one rule and the margin it is met by; none says that the installation is safe. Workings are in the design sheet, readings in the test sheet. A qualified person decides."}}},
+		{Blocks: []document.Block{document.Paragraph{Text: "A verdict names one rule and the margin it is met by; none says that the installation is safe. " +
+			"Workings are in the design sheet, readings in the test sheet. A qualified person decides."}}},
 	}
 	if len(steps.Rows) == 0 {
 		d.Sections[2].Blocks = []document.Block{document.Paragraph{Text: "Nothing is open. Confirm the doubts listed in the design sheet."}}
@@ -236,7 +237,8 @@ func stepTable(steps []next, most int) document.Table {
 		if s.Clause != "" {
 			do += " (" + s.Clause + ")"
 		}
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: fmt.Sprint(i + 1)}, document.VerdictCell(s.Verdict), {Text: capital(s.About)}, {Text: clip(do, 120)}}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: fmt.Sprint(i + 1)}, document.VerdictCell(s.Verdict), {Text: capital(s.About)},
+			{Text: clip(do, 120)}}})
 	}
 	return t
 }
@@ -255,7 +257,8 @@ func clip(text string, most int) string {
 }
 
 func numberTable(numbers []pointNumbers) document.Table {
-	t := document.Table{Columns: []document.Column{{Head: "Point", Share: 30}, {Head: "Current", Share: 20, Right: true}, {Head: "Device", Share: 33}, {Head: "Length", Share: 22, Right: true},
+	t := document.Table{Columns: []document.Column{{Head: "Point", Share: 30}, {Head: "Current", Share: 20, Right: true}, {Head: "Device", Share: 33},
+		{Head: "Length", Share: 22, Right: true},
 		{Head: "Zs of limit", Share: 33, Right: true}, {Head: "Volt drop of limit", Share: 26, Right: true}, {Head: "Worst verdict", Share: 33}}}
 	for i, n := range numbers {
 		if i == mostPoints && len(numbers) > mostPoints+1 {

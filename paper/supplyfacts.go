@@ -15,7 +15,8 @@ func supplyFacts(m *model.Model) document.Facts {
 		{What: "Earthing system", Value: say(s.Earthing)},
 		{What: "Phases", Value: say(s.Phases)},
 		{What: "Nominal voltage to neutral", Value: say(s.Voltage)},
-		{What: "Cut-out fuse", Value: orNotKnown(join(ifKnown("%s", s.CutOut.Type), ifKnown("%v", s.CutOut.Rating))), Note: ifKnown("breaks %v", s.CutOut.BreakingCapacity)},
+		{What: "Cut-out fuse", Value: orNotKnown(join(ifKnown("%s", s.CutOut.Type), ifKnown("%v", s.CutOut.Rating))),
+			Note: ifKnown("breaks %v", s.CutOut.BreakingCapacity)},
 		statedFact("Ze", s.Ze),
 		statedFact("Prospective fault current Ipf", s.Ipf),
 		statedFact("Maximum demand before this work", s.Demand),
@@ -79,7 +80,8 @@ func circuitFacts(group []*part) document.Facts {
 		phases = append(phases, ifKnown("%s", c.Phases))
 	}
 	return document.Facts{
-		{What: "From, to", Value: join(orNotKnown(r.From), before("way ", drawing.Names(ways))) + " → " + drawing.Names(to), Note: join(state, strings.Join(unique(phases), ", "))},
+		{What: "From, to", Value: join(orNotKnown(r.From), before("way ", drawing.Names(ways))) + " → " + drawing.Names(to),
+			Note: join(state, strings.Join(unique(phases), ", "))},
 		{What: "Device", Value: deviceText(&r.Device)},
 		{What: "RCD", Value: orNotKnown(rcd)},
 		{What: "Cable", Value: cableText(&r.Cable), Note: ifKnown("terminals rated %v", r.Terminals)},

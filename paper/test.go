@@ -21,9 +21,13 @@ func testSheet(m *model.Model, es []prove.Expectation, made time.Time) *document
 		{Heading: "First: make it dead, and prove it", Blocks: []document.Block{
 			document.Caution{Head: "Safe isolation", Lines: []string{
 				"Find the right point of isolation. Switch off, lock off, keep the key, hang the notice.",
-				"Prove the two-pole tester on a known source or proving unit. Test every pair: line to neutral, line to earth, neutral to earth; on three phases all ten pairs. Prove the tester again.",
-				"Electricity at Work Regulations 1989 regulations 12 to 14; probes and leads to HSE guidance GS38 (from memory). Only a person competent for it tests, and live tests only where they cannot be done dead."}},
-			document.Paragraph{Text: "A band is where the reading should lie, the stroke in it the most likely value, the post the limit with its foot on the side that is allowed, a dot a reading already entered. Two strokes across the line: not to scale beyond. A reading outside its band is not yet a failure and one inside it is no pass: it says whether this is the circuit that was designed."},
+				"Prove the two-pole tester on a known source or proving unit. Test every pair: line to neutral, line to earth, neutral to earth; on three phases all " +
+					"ten pairs. Prove the tester again.",
+				"Electricity at Work Regulations 1989 regulations 12 to 14; probes and leads to HSE guidance GS38 (from memory). Only a person competent for it " +
+					"tests, and live tests only where they cannot be done dead."}},
+			document.Paragraph{Text: "A band is where the reading should lie, the stroke in it the most likely value, the post the limit with its foot on the " +
+				"side that is allowed, a dot a reading already entered. Two strokes across the line: not to scale beyond. A reading outside its band is not yet a " +
+				"failure and one inside it is no pass: it says whether this is the circuit that was designed."},
 			instruments(m),
 			document.Lines{"Tested by", "Date", "Air temperature", "Proving unit checked"},
 		}},
@@ -54,7 +58,8 @@ func instruments(m *model.Model) document.Block {
 	if len(m.Job.Instruments) == 0 {
 		return document.Lines{"Instrument, serial number", "Calibrated until", "Instrument, serial number", "Calibrated until"}
 	}
-	t := document.Table{Columns: []document.Column{{Head: "Instrument", Share: 60}, {Head: "Kind", Share: 40}, {Head: "Serial number", Share: 40}, {Head: "Calibrated until", Share: 40}, {Head: "Leads nulled", Share: 30}}}
+	t := document.Table{Columns: []document.Column{{Head: "Instrument", Share: 60}, {Head: "Kind", Share: 40}, {Head: "Serial number", Share: 40},
+		{Head: "Calibrated until", Share: 40}, {Head: "Leads nulled", Share: 30}}}
 	for i := range m.Job.Instruments {
 		n := &m.Job.Instruments[i]
 		t.Rows = append(t.Rows, document.Row{Cells: document.Cells(n.Name, written(n.Kind), written(n.Serial), written(n.CalibratedUntil), yesNo(n.LeadsNulled))})
@@ -63,7 +68,8 @@ func instruments(m *model.Model) document.Block {
 }
 
 func readingTable() document.Table {
-	return document.Table{Columns: []document.Column{{Head: "No.", Share: 11, Right: true}, {Head: "Reading", Share: 38}, {Head: "How", Share: 10}, {Head: "Where", Share: 34},
+	return document.Table{Columns: []document.Column{{Head: "No.", Share: 11, Right: true}, {Head: "Reading", Share: 38}, {Head: "How", Share: 10},
+		{Head: "Where", Share: 34},
 		{Head: "Expected: low – most likely – high", Share: 44}, {Head: "Limit", Share: 24}, {Head: "Band", Share: 50},
 		{Head: "Read", Share: 30, Boxed: true}, {Head: "Instrument, by, time", Share: 38, Boxed: true}}}
 }
@@ -78,7 +84,8 @@ func readingRow(e prove.Expectation, letter string) document.Row {
 	if e.Taken != "" {
 		read.Text = "entered: " + e.Taken
 	}
-	row := document.Row{Cells: []document.Cell{{Text: fmt.Sprint(e.Order)}, {Text: capital(e.Reading), Bold: true}, {Text: letter}, {Text: e.At}, {Text: expectedText(e)}, {Text: limit}, {Picture: &band}, read, {}}, Least: 11}
+	row := document.Row{Cells: []document.Cell{{Text: fmt.Sprint(e.Order)}, {Text: capital(e.Reading), Bold: true}, {Text: letter}, {Text: e.At},
+		{Text: expectedText(e)}, {Text: limit}, {Picture: &band}, read, {}}, Least: 11}
 	if e.Means != "" {
 		row.Under = append(row.Under, document.Note{Label: "tells", Text: e.Means})
 	}
@@ -159,9 +166,11 @@ func (l *methodList) letter(e prove.Expectation) string {
 }
 
 func (l *methodList) table(from int) document.Table {
-	t := document.Table{Columns: []document.Column{{Head: "", Share: 8}, {Head: "Reading", Share: 44}, {Head: "Instrument, and where to connect it", Share: 118}, {Head: "Care", Share: 100}}}
+	t := document.Table{Columns: []document.Column{{Head: "", Share: 8}, {Head: "Reading", Share: 44},
+		{Head: "Instrument, and where to connect it", Share: 118}, {Head: "Care", Share: 100}}}
 	for _, m := range l.rows[from:] {
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: m.letter, Bold: true}, {Text: capital(m.reading)}, {Text: capital(m.how)}, {Text: capital(m.caution)}}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: m.letter, Bold: true}, {Text: capital(m.reading)}, {Text: capital(m.how)},
+			{Text: capital(m.caution)}}})
 	}
 	return t
 }

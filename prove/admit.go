@@ -36,7 +36,8 @@ func Admit(m *model.Model, r job.Reading) (job.Reading, error) {
 	}
 	r.Reading, r.Value = k.Name, k.Written(r.Value)
 	if classes, err := accuracies(); err == nil && v.HasAmount() && v.Is != reading.More && v.Amount > classes[k.Class].top*5 {
-		return r, fmt.Errorf("%s is %q: more than any such instrument shows; write > and the end of its range, like > %s", k.Name, r.Value, k.show(classes[k.Class].top))
+		return r, fmt.Errorf("%s is %q: more than any such instrument shows; write > and the end of its range, like > %s", k.Name, r.Value,
+			k.show(classes[k.Class].top))
 	}
 	return r, nil
 }

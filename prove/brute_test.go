@@ -14,6 +14,9 @@ import (
 // circuit laws in full, and averages the likelihood of the readings. Reference:
 // the law of large numbers; nothing of the inference is used but the noise.
 func TestAgainstBruteForce(t *testing.T) {
+	if testing.Short() {
+		t.Skip("60,000 draws a cause")
+	}
 	j := oneCircuit(flat(6), 25, 0.2, func(j *job.Job) {
 		j.Readings = []job.Reading{take("CP1", "R1+R2", "0.33 Ω", ""), take("CP1", "R1+Rn", "0.17 Ω", ""), take("supply", "Ze", "0.21 Ω", "high current"), take("CP1", "Zs", "0.50 Ω", "high current")}
 	})

@@ -35,6 +35,9 @@ type trial struct {
 // figures asked for are the project's own; no published source.
 func TestCalibration(t *testing.T) {
 	n := *simulated
+	if testing.Short() {
+		t.Skip("a figure from so few jobs says nothing")
+	}
 	trials := make([]trial, n)
 	rules, err := standard.Open(standard.DefaultEdition())
 	if err != nil {

@@ -55,7 +55,8 @@ func ReadPriors(text string) (Priors, error) {
 	var p Priors
 	seen := map[string]bool{}
 	for i, r := range rows {
-		c := &cause{key: r[0], words: r[1], faults: strings.Fields(r[2]), places: r[3], unit: r[7], danger: r[8], acts: r[9], next: r[10], source: r[11], change: changes[r[0]]}
+		c := &cause{key: r[0], words: r[1], faults: strings.Fields(r[2]), places: r[3], unit: r[7], danger: r[8], acts: r[9], next: r[10], source: r[11],
+			change: changes[r[0]]}
 		if c.change == nil {
 			return Priors{}, fmt.Errorf("priors: row %d: no cause is called %q; there are %s", i+1, r[0], strings.Join(changeNames(), ", "))
 		}

@@ -73,7 +73,8 @@ func ReadColumns(file string, from io.Reader, heading map[string]string) ([]job.
 			}
 			return ""
 		}
-		r := job.Reading{At: get("at"), Reading: get("reading"), Value: get("value"), Function: get("function"), Instrument: get("instrument"), Who: get("who"), When: get("when"), Note: get("note")}
+		r := job.Reading{At: get("at"), Reading: get("reading"), Value: get("value"), Function: get("function"), Instrument: get("instrument"), Who: get("who"),
+			When: get("when"), Note: get("note")}
 		if r.At == "" && r.Reading == "" && r.Value == "" {
 			continue
 		}

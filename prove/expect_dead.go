@@ -70,7 +70,8 @@ func (x *expecter) continuity(c *model.Circuit) {
 	}{
 		{"R1+R2", "low-resistance ohmmeter, leads nulled: link line and cpc at the board, read between them at the far end; remove the link", c.R1R2(model.AtTest)},
 		{"R2", "low-resistance ohmmeter with a long lead, nulled: from the board's earth bar to the far end", c.R2(model.AtTest)},
-		{"R1+Rn", "low-resistance ohmmeter, leads nulled: link line and neutral at the board, read between them at the far end; remove the link", c.R1Rn(model.AtTest)},
+		{"R1+Rn", "low-resistance ohmmeter, leads nulled: link line and neutral at the board, read between them at the far end; remove the link",
+			c.R1Rn(model.AtTest)},
 	} {
 		e := x.start(r.reading, farEnd(c), "dead", "continuity")
 		e.How = r.how

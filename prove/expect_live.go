@@ -16,7 +16,8 @@ import (
 func (x *expecter) origin() {
 	e := x.start("Ze", "supply", "live", "loop test")
 	e.How = "two-wire high-current loop test between line and the means of earthing"
-	e.Caution = "main switch off and locked; earthing conductor disconnected from the main earthing terminal for the test; reconnect it before anything is energised; live working: shrouded probes, one trained person in control"
+	e.Caution = "main switch off and locked; earthing conductor disconnected from the main earthing terminal for the test; reconnect it before anything is " +
+		"energised; live working: shrouded probes, one trained person in control"
 	s := &x.m.Job.Supply
 	if system, ok := s.Earthing.Get(); ok && system.IsTN() {
 		key := "ze tn-c-s"
@@ -110,7 +111,8 @@ func (x *expecter) faultCurrents() {
 		if e.Known() {
 			i := float64(fault.Current)
 			e.Parts = append(e.Parts, Part{fault.Why, amount(fault.Current), ""})
-			band(&e, fault.Current, spread{"angle of the source, cable lengths, the network switched another way", 0.35 * i, 0.15 * i, judgement}, share("instrument", i, 0.1, judgement))
+			band(&e, fault.Current, spread{"angle of the source, cable lengths, the network switched another way", 0.35 * i, 0.15 * i, judgement},
+				share("instrument", i, 0.1, judgement))
 		}
 		x.add(e)
 	}

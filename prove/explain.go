@@ -91,13 +91,6 @@ func Explain(m *model.Model, p Priors) (Explanation, error) {
 	return out, nil
 }
 
-// NextTest returns the measurement that would tell most, for the minutes it
-// takes and its risk; nil where none is worth making.
-func NextTest(m *model.Model, p Priors) (*Test, error) {
-	e, err := Explain(m, p)
-	return e.NextTest, err
-}
-
 // tell puts a group into words.
 func (b *bench) tell(g *group) Cause {
 	h := g.members[0]

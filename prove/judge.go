@@ -119,7 +119,9 @@ func (b *bench) order() []string {
 		if t.index < 0 || b.asked[t.index].run == nil || b.asked[t.index].run.circuit.Record.Existing {
 			continue
 		}
-		if text := fmt.Sprintf("%s at %s was read live though the insulation read there is below its least: kept; switch off, isolate and prove dead (BS 7671 643.3)", t.kind.Name, t.record.At); low[t.record.At] && !slices.Contains(out, text) {
+		text := fmt.Sprintf("%s at %s was read live though the insulation read there is below its least: kept; "+
+			"switch off, isolate and prove dead (BS 7671 643.3)", t.kind.Name, t.record.At)
+		if low[t.record.At] && !slices.Contains(out, text) {
 			out = append(out, text)
 		}
 		var missing []string
@@ -129,7 +131,8 @@ func (b *bench) order() []string {
 			}
 		}
 		if len(missing) > 0 {
-			text := fmt.Sprintf("%s at %s was read live before %s: kept, but the dead tests come first (BS 7671 643.1)", t.kind.Name, t.record.At, strings.Join(missing, " and "))
+			text := fmt.Sprintf("%s at %s was read live before %s: kept, but the dead tests come first (BS 7671 643.1)", t.kind.Name, t.record.At,
+				strings.Join(missing, " and "))
 			if !slices.Contains(out, text) {
 				out = append(out, text)
 			}
@@ -167,7 +170,8 @@ func (b *bench) differences() []string {
 		}
 		difference := b.values[i].amount - b.values[ze].amount
 		if off := math.Abs(difference - cable(q)); off > max(0.05, 0.03*b.values[ze].amount) {
-			text := fmt.Sprintf("Zs at %s is %s from Ze, and the cable accounts for %s: an instrument may be out by as much, so read both again", q.at, q.kind.show(math.Abs(difference)), q.kind.show(cable(q)))
+			text := fmt.Sprintf("Zs at %s is %s from Ze, and the cable accounts for %s: an instrument may be out by as much, so read both again", q.at,
+				q.kind.show(math.Abs(difference)), q.kind.show(cable(q)))
 			if !slices.Contains(out, text) {
 				out = append(out, text)
 			}

@@ -110,7 +110,8 @@ func TestReconcile(t *testing.T) {
 func TestNextTestIsDeadWhereItCanBe(t *testing.T) {
 	// R1+R2 high by itself: a joint, a small cpc, a slip. A dead test tells.
 	j := oneCircuit(flat(6), 25, 0.2, func(j *job.Job) { j.Readings = []job.Reading{take("CP1", "R1+R2", "0.38 Ω", "")} })
-	next, err := NextTest(modelOf(t, j), UsualPriors())
+	e, err := Explain(modelOf(t, j), UsualPriors())
+	next := e.NextTest
 	if err != nil || next == nil {
 		t.Fatalf("no next test: %v", err)
 	}

@@ -141,7 +141,8 @@ func (x *expecter) directBounds(e *Expectation) {
 	if err != nil {
 		return
 	}
-	e.bound(reading.AtMost, amount(quantity.Amperes(threshold))).Next = "do not use the point: nothing keeps smooth direct current from the RCD ahead; have the device put right or fit a Type B RCD"
+	e.bound(reading.AtMost, amount(quantity.Amperes(threshold))).Next = "do not use the point: nothing keeps smooth direct current from the RCD ahead; have " +
+		"the device put right or fit a Type B RCD"
 	b := e.bound(reading.AtLeast, amount(quantity.Amperes(threshold/2)))
 	b.Judge = "it opens below half its rated current, where its standard has it hold"
 	b.Next = "read it again with the vehicle simulator alone; if it stays, it will open for no reason: have it looked at"

@@ -93,7 +93,8 @@ func (b *bench) estimates(f *fit) []Estimate {
 			joints = append(joints, d[len(d)-1])
 		}
 		mean, deviation = b.joint.posterior(f, joints)
-		out = append(out, Estimate{r.circuit.Name() + ": joints of line, neutral and protective conductor together", finding.Of(max(0, mean), ohm), deviation, finding.Of(0, ohm)})
+		out = append(out, Estimate{r.circuit.Name() + ": joints of line, neutral and protective conductor together", finding.Of(max(0, mean), ohm), deviation,
+			finding.Of(0, ohm)})
 	}
 	var ze []drift
 	total := 0.0
@@ -121,7 +122,8 @@ func (b *bench) residuals() []Residual {
 	out := make([]Residual, len(b.readings))
 	for n, t := range b.readings {
 		r := t.record
-		out[n] = Residual{Reading: r.Reading, At: r.At, Taken: r.Value, Function: r.Function, Instrument: r.Instrument, Who: r.Who, When: r.When, Verdict: verdicts[n].Finding, LimitIs: verdicts[n].Side, NotCompared: t.gap}
+		out[n] = Residual{Reading: r.Reading, At: r.At, Taken: r.Value, Function: r.Function, Instrument: r.Instrument, Who: r.Who, When: r.When,
+			Verdict: verdicts[n].Finding, LimitIs: verdicts[n].Side, NotCompared: t.gap}
 		if t.index < 0 {
 			continue
 		}

@@ -44,39 +44,46 @@ func (e Expectation) Unit() string {
 	return ""
 }
 
-// MarshalJSON writes the expectation as the report publishes it.
-func (e Expectation) MarshalJSON() ([]byte, error) {
-	type part struct {
-		What   string   `json:"what"`
-		Value  *float64 `json:"value"`
-		Unit   string   `json:"unit"`
-		Source string   `json:"source"`
-	}
-	parts := make([]part, len(e.Parts))
+// published is an expectation as the report publishes it.
+type published struct {
+	Reading string          `json:"reading"`
+	At      string          `json:"at"`
+	Low     *float64        `json:"low"`
+	Mid     *float64        `json:"mid"`
+	High    *float64        `json:"high"`
+	Unit    string          `json:"unit"`
+	Limit   *float64        `json:"limit"`
+	Parts   []publishedPart `json:"parts"`
+	LimitIs string          `json:"limitIs"`
+	Stage   string          `json:"stage"`
+	Clause  finding.Clause  `json:"clause"`
+	Means   string          `json:"means"`
+	How     string          `json:"how"`
+	Caution string          `json:"caution"`
+	Missing finding.Lacks   `json:"missing"`
+	Taken   string          `json:"taken"`
+}
+
+type publishedPart struct {
+	What   string   `json:"what"`
+	Value  *float64 `json:"value"`
+	Unit   string   `json:"unit"`
+	Source string   `json:"source"`
+}
+
+// Published returns the expectation in the shape of the report.
+func (e Expectation) Published() published {
+	parts := make([]publishedPart, len(e.Parts))
 	for i, p := range e.Parts {
-		parts[i] = part{p.What, p.Value.Pointer(), p.Value.Unit, p.Source}
+		parts[i] = publishedPart{p.What, p.Value.Pointer(), p.Value.Unit, p.Source}
 	}
 	missing := e.Missing
 	if missing == nil {
 		missing = finding.Lacks{}
 	}
-	return json.Marshal(struct {
-		Reading string         `json:"reading"`
-		At      string         `json:"at"`
-		Low     *float64       `json:"low"`
-		Mid     *float64       `json:"mid"`
-		High    *float64       `json:"high"`
-		Unit    string         `json:"unit"`
-		Limit   *float64       `json:"limit"`
-		Parts   []part         `json:"parts"`
-		LimitIs string         `json:"limitIs"`
-		Stage   string         `json:"stage"`
-		Clause  finding.Clause `json:"clause"`
-		Means   string         `json:"means"`
-		How     string         `json:"how"`
-		Caution string         `json:"caution"`
-		Missing finding.Lacks  `json:"missing"`
-		Taken   string         `json:"taken"`
-	}{e.Reading, e.At, e.Low.Pointer(), e.Mid.Pointer(), e.High.Pointer(), e.Unit(), e.Limit.Pointer(), parts,
-		e.LimitIs, e.Stage, e.Clause, e.Means, e.How, e.Caution, missing, e.Taken})
+	return published{e.Reading, e.At, e.Low.Pointer(), e.Mid.Pointer(), e.High.Pointer(), e.Unit(), e.Limit.Pointer(), parts,
+		e.LimitIs, e.Stage, e.Clause, e.Means, e.How, e.Caution, missing, e.Taken}
 }
+
+// MarshalJSON writes the expectation as the report publishes it.
+func (e Expectation) MarshalJSON() ([]byte, error) { return json.Marshal(e.Published()) }

@@ -336,7 +336,8 @@ func (w *wiring) layLegs(r *run, legs []*model.Span) {
 	share, _ := lengthSpread(r.circuit)
 	coreBy, cpcBy, armourBy := w.unknown(), w.unknown(), w.unknown()
 	lay := func(a, b node, v float64, of []wire, quality int, spread float64) int {
-		return w.lay(a, b, v, of, shareOf(v, share, r.lengthBy), shareOf(v, spread, quality), shareOf(v, perDegree*warmthSpread, w.warmth), drift{w.unknown(), jointSpread})
+		return w.lay(a, b, v, of, shareOf(v, share, r.lengthBy), shareOf(v, spread, quality), shareOf(v, perDegree*warmthSpread, w.warmth),
+			drift{w.unknown(), jointSpread})
 	}
 	for k := range lines {
 		of := make([]wire, len(line.of))

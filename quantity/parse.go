@@ -90,7 +90,8 @@ var units = func() map[string]unit {
 }()
 
 // together is the units that are offered together, the usual one first.
-var together = [][]string{{"Ω", "mΩ", "kΩ", "MΩ"}, {"A", "mA", "kA"}, {"V", "mV", "kV"}, {"W", "kW"}, {"m", "mm"}, {"mm²"}, {"s", "ms", "min"}, {"°C"}, {"%"}, {"K·m/W"}, {"Ω·m"}, {"A²s"}, {"Wh", "kWh"}}
+var together = [][]string{{"Ω", "mΩ", "kΩ", "MΩ"}, {"A", "mA", "kA"}, {"V", "mV", "kV"}, {"W", "kW"}, {"m", "mm"}, {"mm²"}, {"s", "ms", "min"}, {"°C"},
+	{"%"}, {"K·m/W"}, {"Ω·m"}, {"A²s"}, {"Wh", "kWh"}}
 
 // Units returns the units that go with an example such as "25 m", the example's
 // own first; nothing where it has none.
@@ -111,7 +112,8 @@ func Units(like string) []string {
 }
 
 // tidyUnit takes out what does not change a unit's meaning.
-var tidyUnit = strings.NewReplacer(" ", "", "\u00a0", "", "\u2009", "", "\u202f", "", "^", "", "·", "", "⋅", "", "*", "", "\u2126", "Ω", "ω", "Ω", "º", "°", "-", "")
+var tidyUnit = strings.NewReplacer(" ", "", "\u00a0", "", "\u2009", "", "\u202f", "", "^", "", "·", "", "⋅", "", "*", "", "\u2126", "Ω", "ω", "Ω", "º", "°",
+	"-", "")
 
 // An Error says why a text is not the quantity that was wanted. It is safe to
 // show to anyone.

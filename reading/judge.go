@@ -144,7 +144,8 @@ func (k *Kind) Judge(f finding.Finding, v Value, written string, bounds []Bound,
 			f.Next = failed
 		}
 	case margin < out:
-		f.Next = fmt.Sprintf("the margin is less than the instrument may be out by (%s, %s): see its certificate, or read again with another", k.Measure.Show(out), may.Standard)
+		f.Next = fmt.Sprintf("the margin is less than the instrument may be out by (%s, %s): see its certificate, or read again with another",
+			k.Measure.Show(out), may.Standard)
 	}
 	return Judged{f, tells.Is}
 }

@@ -40,9 +40,11 @@ var (
 	open    = []string{"open", "open circuit", "open-circuit", "o/c", "no continuity", "ol", "o.l.", "o.l", "over range", "overrange", "over-range", "off scale",
 		"off the scale", "infinity", "infinite", "∞", "> range", ">∞"}
 	noTrip = []string{"no trip", "no-trip", "did not trip", "does not trip", "not tripped", "didn't trip", "no operation", "did not operate"}
-	right  = []string{"correct", "right", "ok", "yes", "pass", "good", "works", "confirmed", "in order", "held", "holds", "no trip", "did not trip", "does not trip",
+	right  = []string{"correct", "right", "ok", "yes", "pass", "good", "works", "confirmed", "in order", "held", "holds", "no trip", "did not trip",
+		"does not trip",
 		"l1-l2-l3", "l1 l2 l3", "clockwise"}
-	wrong = []string{"not correct", "incorrect", "wrong", "reversed", "no", "fail", "not good", "does not work", "trips", "tripped", "l1-l3-l2", "l3 l2 l1", "anticlockwise"}
+	wrong = []string{"not correct", "incorrect", "wrong", "reversed", "no", "fail", "not good", "does not work", "trips", "tripped", "l1-l3-l2", "l3 l2 l1",
+		"anticlockwise"}
 )
 
 // beyond is how a value off the end of a range is begun.

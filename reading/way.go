@@ -87,14 +87,16 @@ func (k *Kind) Ways(text string) (Ways, error) {
 			}
 		}
 		if best == "" {
-			return Ways{}, &quantity.Error{Found: text, Why: fmt.Sprintf("has %q, and %s is not taken that way; %s", left[0], k.Name, Nearest(strings.Join(left, " "), k.WayWords()))}
+			return Ways{}, &quantity.Error{Found: text, Why: fmt.Sprintf("has %q, and %s is not taken that way; %s", left[0], k.Name,
+				Nearest(strings.Join(left, " "), k.WayWords()))}
 		}
 		if !out.Has(best) {
 			out.Words = append(out.Words, best)
 		}
 		left = left[length:]
 	}
-	for _, pair := range [][2]string{{"no-trip", "high current"}, {"with parallel paths", "no parallel paths"}, {"leads nulled", "leads not nulled"}, {"500 V", "250 V"}} {
+	for _, pair := range [][2]string{{"no-trip", "high current"}, {"with parallel paths", "no parallel paths"}, {"leads nulled", "leads not nulled"},
+		{"500 V", "250 V"}} {
 		if out.Has(pair[0]) && out.Has(pair[1]) {
 			return Ways{}, &quantity.Error{Found: text, Why: fmt.Sprintf("says both %s and %s: write the one that was", pair[0], pair[1])}
 		}

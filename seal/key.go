@@ -132,7 +132,8 @@ func (k *Key) Lock(passphrase []byte, random io.Reader) ([]byte, error) {
 			return nil, fmt.Errorf("lock the key: %w", err)
 		}
 	}
-	f := keyFile{Format: keyFormat, Firm: k.Firm, Made: k.Made.Format(time.RFC3339), Public: k.Public, Former: k.Former, Salt: hex.EncodeToString(salt), Nonce: hex.EncodeToString(nonce)}
+	f := keyFile{Format: keyFormat, Firm: k.Firm, Made: k.Made.Format(time.RFC3339), Public: k.Public, Former: k.Former, Salt: hex.EncodeToString(salt),
+		Nonce: hex.EncodeToString(nonce)}
 	box, err := chacha20poly1305.NewX(stretched(passphrase, salt))
 	if err != nil {
 		return nil, fmt.Errorf("lock the key: %w", err)
@@ -209,7 +210,8 @@ func Unlock(file, passphrase []byte) (*Key, error) {
 func (k *Key) Sheet() *document.Document {
 	d := &document.Document{Title: "Public key of " + k.Firm, Job: "for checking what this firm signs", Made: k.Made, Mark: "key sheet",
 		Subject: "Whoever has this sheet from the firm itself can tell whether a certificate was signed with its key."}
-	facts := document.Facts{{What: "Firm", Value: k.Firm, Note: "as written in the key"}, {What: "Public key (Ed25519)", Value: Grouped(k.Public)}, {What: "Made", Value: k.Made.Format("2 January 2006 15:04 MST")}}
+	facts := document.Facts{{What: "Firm", Value: k.Firm, Note: "as written in the key"}, {What: "Public key (Ed25519)", Value: Grouped(k.Public)},
+		{What: "Made", Value: k.Made.Format("2 January 2006 15:04 MST")}}
 	for _, s := range k.Former {
 		facts = append(facts, document.Fact{What: "Key before it", Value: Grouped(s.Old), Note: "until " + s.When + ", as that key signed"})
 	}
@@ -218,7 +220,8 @@ func (k *Key) Sheet() *document.Document {
 		blocks = append(blocks, document.Picture{Scenes: []drawing.Scene{code}})
 	}
 	d.Sections = []document.Section{{Heading: "The key", Blocks: blocks}, {Heading: "How to use it", Blocks: []document.Block{document.Paragraph{
-		Text: "chargewright verify FILE.pdf prints the key a file was signed with. It should be this one, letter for letter, or one of those before it. The private key never leaves the firm; if it is lost or seen by others, the firm makes a new one and tells you."}}}}
+		Text: "chargewright verify FILE.pdf prints the key a file was signed with. It should be this one, letter for letter, or one of those before it. The " +
+			"private key never leaves the firm; if it is lost or seen by others, the firm makes a new one and tells you."}}}}
 	return d
 }
 

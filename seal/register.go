@@ -126,7 +126,8 @@ func (r Register) Next(kind, record, job, address string, at time.Time) (number 
 
 // Add returns the line that enters a signed file into the register.
 func (r Register) Add(s Statement, o Order, file []byte, k *Key) []byte {
-	e := Entry{Number: s.Number, Issue: s.Issue, Kind: s.Kind, Job: s.Job, Address: s.Address, Issued: s.Issued, Record: o.Record, Order: o.ID, File: Sum(file), Key: k.Public}
+	e := Entry{Number: s.Number, Issue: s.Issue, Kind: s.Kind, Job: s.Job, Address: s.Address, Issued: s.Issued, Record: o.Record, Order: o.ID,
+		File: Sum(file), Key: k.Public}
 	if len(r) > 0 {
 		e.Before = Sum(r[len(r)-1].line())
 	}

@@ -77,7 +77,8 @@ func ungrouped(text []byte) []byte {
 		parts := bytes.Split(text, []byte(one))
 		for i, p := range parts {
 			digits := len(p) - len(bytes.TrimLeft(p, "0123456789"))
-			if i > 0 && digits != 3 || i < len(parts)-1 && (len(bytes.TrimLeft(p, "-+0123456789")) > 0 || len(bytes.TrimLeft(p, "-+")) > 3 || len(bytes.TrimLeft(p, "-+")) == 0) {
+			if i > 0 && digits != 3 || i < len(parts)-1 && (len(bytes.TrimLeft(p, "-+0123456789")) > 0 || len(bytes.TrimLeft(p, "-+")) > 3 ||
+				len(bytes.TrimLeft(p, "-+")) == 0) {
 				return text
 			}
 		}

@@ -45,7 +45,8 @@ func (b *Rulebook) OperatingTime(d Device, i quantity.Amperes) (shortest, longes
 	}
 	// At most five points each; arrays keep a curve of many currents cheap.
 	var soon, late [5]point
-	early, slow := append(soon[:0], point{long.value.carries * rated, long.value.seconds}), append(late[:0], point{long.value.operates * rated, long.value.seconds})
+	early, slow := append(soon[:0], point{long.value.carries * rated, long.value.seconds}),
+		append(late[:0], point{long.value.operates * rated, long.value.seconds})
 	cite = b.cite(long.row)
 	if len(f.bands) > 0 {
 		band := f.bands[0].value
@@ -181,5 +182,6 @@ func (b *Rulebook) MinLetThrough(d Device) (quantity.AmpereSquaredSeconds, Citat
 	if g, ok := f.gates.exact(float64(d.Rating)); ok {
 		return g.value.preArcingLeast, b.cite(g.row), nil
 	}
-	return 0, Citation{}, &NotTabulated{Wanted: "least operating energy of " + d.String(), Why: "not known: maker's data", Known: names(keys[quantity.Amperes](f.gates))}
+	return 0, Citation{}, &NotTabulated{Wanted: "least operating energy of " + d.String(), Why: "not known: maker's data",
+		Known: names(keys[quantity.Amperes](f.gates))}
 }

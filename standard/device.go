@@ -110,14 +110,15 @@ func (t *tables) readDevices(l *loader) {
 			d.middle.add(r, upTo(r, "rated_up_to_a"), middleTest{r.filled("times_rated"), r.filled("shortest_s"), r.filled("longest_s")})
 		})
 	})
-	l.each("fuse-gates.csv", "families,rated_a,holds_10s_a,operates_5s_a,holds_100ms_a,operates_100ms_a,pre_arcing_least_a2s,pre_arcing_most_a2s", func(r *record) {
-		of(r, func(d *family) {
-			d.gates.add(r, r.filled("rated_a"), gate{
-				quantity.Amperes(r.filled("holds_10s_a")), quantity.Amperes(r.filled("operates_5s_a")),
-				quantity.Amperes(r.filled("holds_100ms_a")), quantity.Amperes(r.filled("operates_100ms_a")),
-				quantity.AmpereSquaredSeconds(r.filled("pre_arcing_least_a2s")), quantity.AmpereSquaredSeconds(r.filled("pre_arcing_most_a2s"))})
+	l.each("fuse-gates.csv", "families,rated_a,holds_10s_a,operates_5s_a,holds_100ms_a,operates_100ms_a,pre_arcing_least_a2s,pre_arcing_most_a2s",
+		func(r *record) {
+			of(r, func(d *family) {
+				d.gates.add(r, r.filled("rated_a"), gate{
+					quantity.Amperes(r.filled("holds_10s_a")), quantity.Amperes(r.filled("operates_5s_a")),
+					quantity.Amperes(r.filled("holds_100ms_a")), quantity.Amperes(r.filled("operates_100ms_a")),
+					quantity.AmpereSquaredSeconds(r.filled("pre_arcing_least_a2s")), quantity.AmpereSquaredSeconds(r.filled("pre_arcing_most_a2s"))})
+			})
 		})
-	})
 	l.each("let-through.csv", "families,rated_up_to_a,capacity_a,class2_a2s,class3_a2s", func(r *record) {
 		of(r, func(d *family) {
 			at := r.filled("rated_up_to_a")
@@ -200,7 +201,8 @@ func (b *Rulebook) OperatingCurrent(d Device, within quantity.Seconds) (quantity
 			return 0, Citation{}, fmt.Errorf("operating current of %s: its short-time setting Im is not known", d)
 		}
 		if t < band.value.seconds {
-			return 0, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("operating current of %s within %v", d, within), Known: []string{quantity.Seconds(band.value.seconds).String()}}
+			return 0, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("operating current of %s within %v", d, within),
+				Known: []string{quantity.Seconds(band.value.seconds).String()}}
 		}
 		return d.Im * quantity.Amperes(band.value.trips), b.cite(band.row), nil
 	}
@@ -309,7 +311,8 @@ func (b *Rulebook) BreakingCapacity(d Device) (quantity.Amperes, Citation, error
 	if c, ok := f.breaking.upward(float64(d.Rating)); ok {
 		return c.value, b.cite(c.row), nil
 	}
-	return 0, Citation{}, &NotTabulated{Wanted: "breaking capacity of " + d.String(), Why: "read it off the device", Known: names(keys[quantity.Amperes](f.capacities))}
+	return 0, Citation{}, &NotTabulated{Wanted: "breaking capacity of " + d.String(), Why: "read it off the device",
+		Known: names(keys[quantity.Amperes](f.capacities))}
 }
 
 // ServiceCapacity returns the fault current a breaker of rated short-circuit

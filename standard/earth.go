@@ -195,6 +195,7 @@ func (b *Rulebook) Wenner(spacing quantity.Metres, r quantity.Ohms) (quantity.Oh
 //	source   uniform soil, from first principles; BS 7430 for the rod
 func (b *Rulebook) MutualShare(length, diameter, distance quantity.Metres) (float64, Citation, error) {
 	l := float64(length)
-	share, cite, err := b.electrode("electrode influence", math.Asinh(l/float64(distance))/(math.Log(8*l/float64(diameter))-1), l, float64(diameter), float64(distance))
+	share, cite, err := b.electrode("electrode influence", math.Asinh(l/float64(distance))/(math.Log(8*l/float64(diameter))-1), l, float64(diameter),
+		float64(distance))
 	return float64(share), cite, err
 }

@@ -40,7 +40,8 @@ func (t *tables) readPilot(l *loader) {
 	})
 	t.states = map[string]cell[PilotLevel]{}
 	l.each("pilot-states.csv", "state,low_v,nominal_v,high_v", func(r *record) {
-		t.states[r.text("state")] = cell[PilotLevel]{row: r.row, value: PilotLevel{quantity.Volts(r.filled("low_v")), quantity.Volts(r.filled("nominal_v")), quantity.Volts(r.filled("high_v"))}}
+		t.states[r.text("state")] = cell[PilotLevel]{row: r.row,
+			value: PilotLevel{quantity.Volts(r.filled("low_v")), quantity.Volts(r.filled("nominal_v")), quantity.Volts(r.filled("high_v"))}}
 	})
 	t.times = map[string]cell[float64]{}
 	l.each("pilot-times.csv", "key,seconds", func(r *record) {

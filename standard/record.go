@@ -77,7 +77,8 @@ type PilotRow struct {
 const pilotColumns = "id,group,item,condition,value,tolerance,unit,how_tested"
 
 func readPilotRow(r *record) PilotRow {
-	return PilotRow{r.text("id"), r.text("group"), r.text("item"), r.text("condition"), r.text("value"), r.text("tolerance"), r.text("unit"), r.text("how_tested"), Citation{row: r.row}}
+	return PilotRow{r.text("id"), r.text("group"), r.text("item"), r.text("condition"), r.text("value"), r.text("tolerance"), r.text("unit"),
+		r.text("how_tested"), Citation{row: r.row}}
 }
 
 // Requirement is one rule, or one fact of the trade, in our own words.

@@ -189,7 +189,8 @@ func (b *Rulebook) ConduitFactor(sizeMM float64, length quantity.Metres, bends i
 			return c.value, b.cite(c.row).with(nextLonger), nil
 		}
 	}
-	return 0, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("factor of a %v mm conduit over %v with %d bends", sizeMM, length, bends), Why: "draw the cables in from a point between"}
+	return 0, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("factor of a %v mm conduit over %v with %d bends", sizeMM, length, bends),
+		Why: "draw the cables in from a point between"}
 }
 
 // TrunkingFactor returns the factor of a trunking by its size, such as "50x50".

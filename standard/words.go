@@ -207,10 +207,13 @@ func (Family) Values() []string { return texts(families) }
 // ParseFamily reads a family as people write it.
 func ParseFamily(s string) (Family, error) {
 	return parseWord("type of device", s, families, map[string]Family{
-		"b": BreakerB, "typeb": BreakerB, "mcbb": BreakerB, "mcbtypeb": BreakerB, "breakerb": BreakerB, "60898b": BreakerB, "bsen608981typeb": BreakerB, "bsen60898b": BreakerB,
-		"c": BreakerC, "typec": BreakerC, "mcbc": BreakerC, "mcbtypec": BreakerC, "breakerc": BreakerC, "60898c": BreakerC, "bsen608981typec": BreakerC, "bsen60898c": BreakerC,
-		"d": BreakerD, "typed": BreakerD, "mcbd": BreakerD, "mcbtyped": BreakerD, "breakerd": BreakerD, "60898d": BreakerD, "bsen608981typed": BreakerD, "bsen60898d": BreakerD,
-		"rcbob": RCBOB, "rcbotypeb": RCBOB, "61009b": RCBOB, "bsen610091typeb": RCBOB, "bsen61009b": RCBOB,
+		"b": BreakerB, "typeb": BreakerB, "mcbb": BreakerB, "mcbtypeb": BreakerB, "breakerb": BreakerB, "60898b": BreakerB, "bsen608981typeb": BreakerB,
+		"bsen60898b": BreakerB,
+		"c":          BreakerC, "typec": BreakerC, "mcbc": BreakerC, "mcbtypec": BreakerC, "breakerc": BreakerC, "60898c": BreakerC, "bsen608981typec": BreakerC,
+		"bsen60898c": BreakerC,
+		"d":          BreakerD, "typed": BreakerD, "mcbd": BreakerD, "mcbtyped": BreakerD, "breakerd": BreakerD, "60898d": BreakerD, "bsen608981typed": BreakerD,
+		"bsen60898d": BreakerD,
+		"rcbob":      RCBOB, "rcbotypeb": RCBOB, "61009b": RCBOB, "bsen610091typeb": RCBOB, "bsen61009b": RCBOB,
 		"rcboc": RCBOC, "rcbotypec": RCBOC, "61009c": RCBOC, "bsen610091typec": RCBOC, "bsen61009c": RCBOC,
 		"rcbod": RCBOD, "rcbotyped": RCBOD, "61009d": RCBOD, "bsen610091typed": RCBOD, "bsen61009d": RCBOD,
 		"gg": FuseGG, "bs88": FuseGG, "bs882": FuseGG, "gglink": FuseGG, "88-2": FuseGG,

@@ -178,7 +178,8 @@ func keep(ctx context.Context, tx *sql.Tx, a Act) (bool, error) {
 // Photo returns the photo that an act brought.
 func (s *SQLite) Photo(ctx context.Context, act string) (Photo, error) {
 	var p Photo
-	err := s.db.QueryRowContext(ctx, `SELECT p.element, p.type, p.content FROM photo p JOIN act a ON a.place = p.act WHERE a.id = ?`, act).Scan(&p.Element, &p.Type, &p.Content)
+	err := s.db.QueryRowContext(ctx, `SELECT p.element, p.type, p.content FROM photo p JOIN act a ON a.place = p.act WHERE a.id = ?`, act).Scan(&p.Element,
+		&p.Type, &p.Content)
 	if errors.Is(err, sql.ErrNoRows) {
 		return Photo{}, ErrNotFound
 	}

@@ -22,5 +22,6 @@ func (p *Point) dial(ctx context.Context) (*websocket.Conn, *http.Response, erro
 	client := &http.Client{Transport: &http.Transport{TLSClientConfig: p.o.TLS}}
 	ctx, cancel := context.WithTimeout(ctx, 10*time.Second)
 	defer cancel()
-	return websocket.Dial(ctx, strings.TrimSuffix(p.o.Central, "/")+"/"+url.PathEscape(p.o.Identity), &websocket.DialOptions{HTTPClient: client, HTTPHeader: header, Subprotocols: []string{p.o.Version.Subprotocol()}})
+	return websocket.Dial(ctx, strings.TrimSuffix(p.o.Central, "/")+"/"+url.PathEscape(p.o.Identity),
+		&websocket.DialOptions{HTTPClient: client, HTTPHeader: header, Subprotocols: []string{p.o.Version.Subprotocol()}})
 }

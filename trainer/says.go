@@ -260,7 +260,8 @@ func (p *Point) values() []ocpp.Measured {
 		}
 		line := "L" + strconv.Itoa(k+1)
 		if wants("Current.Import") {
-			out = append(out, ocpp.Measured{Measurand: "Current.Import", Phase: line, Unit: "A", Value: strings.TrimSuffix(strconv.FormatFloat(float64(i), 'f', 1, 64), ".0")})
+			out = append(out, ocpp.Measured{Measurand: "Current.Import", Phase: line, Unit: "A",
+				Value: strings.TrimSuffix(strconv.FormatFloat(float64(i), 'f', 1, 64), ".0")})
 		}
 		if wants("Voltage") {
 			out = append(out, ocpp.Measured{Measurand: "Voltage", Phase: line + "-N", Unit: "V", Value: strconv.FormatFloat(float64(p.o.Voltage), 'f', -1, 64)})

@@ -19,7 +19,8 @@ func (says16) boot(p *Point) {
 }
 
 func (says16) tellStatus(p *Point) {
-	p.send(letter{action: "StatusNotification", payload: map[string]any{"connectorId": 1, "errorCode": "NoError", "status": p.status, "timestamp": ocpp.WriteTime(p.now())}})
+	p.send(letter{action: "StatusNotification", payload: map[string]any{"connectorId": 1, "errorCode": "NoError", "status": p.status,
+		"timestamp": ocpp.WriteTime(p.now())}})
 }
 
 // cardAnswer is what the central system says of a card.

@@ -24,7 +24,8 @@ func (says201) boot(p *Point) {
 }
 
 func (says201) tellStatus(p *Point) {
-	p.send(letter{action: "StatusNotification", payload: map[string]any{"timestamp": ocpp.WriteTime(p.now()), "connectorStatus": p.status, "evseId": 1, "connectorId": 1}})
+	p.send(letter{action: "StatusNotification", payload: map[string]any{"timestamp": ocpp.WriteTime(p.now()), "connectorStatus": p.status, "evseId": 1,
+		"connectorId": 1}})
 }
 
 func (says201) authorise(p *Point, token string, then func(bool)) {
@@ -57,7 +58,8 @@ func (says201) event(p *Point, kind, trigger string, more map[string]any, answer
 		}
 		info["chargingState"] = state
 	}
-	payload := map[string]any{"eventType": kind, "timestamp": ocpp.WriteTime(p.now()), "triggerReason": trigger, "seqNo": s.sequel, "transactionInfo": info, "offline": p.online == nil, "evse": map[string]any{"id": 1, "connectorId": 1}}
+	payload := map[string]any{"eventType": kind, "timestamp": ocpp.WriteTime(p.now()), "triggerReason": trigger, "seqNo": s.sequel, "transactionInfo": info,
+		"offline": p.online == nil, "evse": map[string]any{"id": 1, "connectorId": 1}}
 	s.sequel++
 	for k, v := range more {
 		payload[k] = v
@@ -80,15 +82,16 @@ func (p *Point) values201(at time.Time, context string, always bool) any {
 func (v says201) begin(p *Point) {
 	s := p.session
 	s.id = fmt.Sprintf("pretend-%d-%d", p.restarts, p.number)
-	v.event(p, "Started", "Authorized", map[string]any{"idToken": card201{s.token, "Central"}, "meterValue": p.values201(s.began, "Transaction.Begin", true)}, func(f ocpp.Frame) {
-		var a struct {
-			Info *struct{ Status string } `json:"idTokenInfo"`
-		}
-		_ = json.Unmarshal(f.Payload, &a)
-		if a.Info != nil && a.Info.Status != "Accepted" {
-			p.refused(s)
-		}
-	})
+	v.event(p, "Started", "Authorized", map[string]any{"idToken": card201{s.token, "Central"}, "meterValue": p.values201(s.began, "Transaction.Begin", true)},
+		func(f ocpp.Frame) {
+			var a struct {
+				Info *struct{ Status string } `json:"idTokenInfo"`
+			}
+			_ = json.Unmarshal(f.Payload, &a)
+			if a.Info != nil && a.Info.Status != "Accepted" {
+				p.refused(s)
+			}
+		})
 }
 
 func (v says201) sample(p *Point, at time.Time) {
@@ -135,7 +138,8 @@ func (p *Point) reportParts(request int) {
 			data = append(data, map[string]any{"component": map[string]any{"name": component}, "variable": map[string]any{"name": variable},
 				"variableAttribute": []any{map[string]any{"type": "Actual", "value": p.set[name], "mutability": mutability}}})
 		}
-		p.send(letter{action: "NotifyReport", payload: map[string]any{"requestId": request, "generatedAt": ocpp.WriteTime(p.now()), "seqNo": part, "tbc": to < len(names), "reportData": data}})
+		p.send(letter{action: "NotifyReport", payload: map[string]any{"requestId": request, "generatedAt": ocpp.WriteTime(p.now()), "seqNo": part,
+			"tbc": to < len(names), "reportData": data}})
 	}
 }
 
@@ -170,7 +174,8 @@ func (says201) answer(p *Point, f ocpp.Frame) ocpp.Answer {
 			case !allowed:
 				word = "Rejected"
 			}
-			results = append(results, map[string]any{"attributeStatus": word, "component": map[string]any{"name": d.Component.Name}, "variable": map[string]any{"name": d.Variable.Name}})
+			results = append(results, map[string]any{"attributeStatus": word, "component": map[string]any{"name": d.Component.Name},
+				"variable": map[string]any{"name": d.Variable.Name}})
 		}
 		return r.payload(map[string]any{"setVariableResult": results})
 	case "SetChargingProfile":
@@ -191,7 +196,8 @@ func (says201) answer(p *Point, f ocpp.Frame) ocpp.Answer {
 		return r.clear(q.ID)
 	case "GetCompositeSchedule":
 		return r.composite(func(start string, seconds int, periods []any) map[string]any {
-			return map[string]any{"status": "Accepted", "schedule": map[string]any{"evseId": 1, "duration": seconds, "scheduleStart": start, "chargingRateUnit": "A", "chargingSchedulePeriod": periods}}
+			return map[string]any{"status": "Accepted", "schedule": map[string]any{"evseId": 1, "duration": seconds, "scheduleStart": start, "chargingRateUnit": "A",
+				"chargingSchedulePeriod": periods}}
 		})
 	case "RequestStartTransaction":
 		var q struct {

@@ -23,61 +23,103 @@ import (
 type endpoint struct {
 	Method, Path string
 	Summary      string
-	Takes, Gives string // schemas of the OpenAPI document, or media types
+	Takes, Gives any // a value whose shape is the body's, or a media type
 	answer       func(http.ResponseWriter, *http.Request) error
 }
 
-// api is every address there is.
+// api is every address there is: the journal and its photos, for the phone, and
+// what a program needs to enter a job's facts and to read what comes of them.
 func (s *Server) api() []endpoint {
 	const jobs, job = "/api/v1/jobs", "/api/v1/jobs/{job}"
 	return []endpoint{
-		{"GET", "/api/v1/openapi.json", "This description", "", "application/json", s.apiDescription},
-		{"GET", "/api/v1/me", "Who is at work", "", "Me", s.apiMe},
-		{"GET", jobs, "The jobs, the one added to last first", "", "Jobs", s.apiJobs},
-		{"POST", jobs, "Begin a job, from a name, from a job file (application/yaml) or from one with its photos (application/zip)", "NewJob", "Done", s.apiNewJob},
-		{"GET", job, "What a job's entries say, fact by fact", "", "Job", s.apiJob},
-		{"GET", job + "/file", "The job as a job file", "", "application/yaml", s.jobFile},
-		{"GET", job + "/parcel", "The job file with its photos, as one ZIP", "", "application/zip", s.parcel},
-		{"GET", job + "/acts", "The journal of a job after a place", "", "Acts", s.apiActs},
-		{"POST", "/api/v1/acts", "Acts made elsewhere, in order; those kept already are left as they are", "Acts", "Kept", s.apiKeep},
-		{"POST", job + "/entries", "Enter facts in one act", "NewEntries", "Done", s.apiEnter},
-		{"POST", job + "/readings", "Enter a reading", "NewReading", "Done", s.apiReading},
-		{"GET", job + "/check", "Every rule the job touches, checked", "", "Findings", s.apiCheck},
-		{"GET", job + "/expect", "What each reading should be", "", "Expectations", s.apiExpect},
-		{"GET", job + "/choose", "What the job leaves open, chosen, with reasons and with what would flip it", "", "Choice", s.apiChoose},
-		{"POST", job + "/choose", "Choose, and put it into the job in one act: every part, or those named", "NewChoice", "Done", s.apiApplyChoice},
-		{"GET", job + "/options", "The ways the job may be done, side by side", "", "Options", s.apiOptions},
-		{"GET", job + "/earthing", "Electrodes that reach a resistance, and the earthing measures side by side", "", "Earthing", s.apiEarthing},
-		{"GET", job + "/route", "What each cable asks of the way it takes", "", "Routes", s.apiRoute},
-		{"GET", job + "/flow", "Voltages and currents with every point on", "", "Flow", s.apiFlow},
-		{"GET", job + "/fault", "One fault", "", "Fault", s.apiFault},
-		{"GET", job + "/lost-pen", "What metalwork stands at when the supply's PEN conductor is lost", "", "LostPEN", s.apiLostPEN},
-		{"GET", job + "/demand", "Maximum demand three ways, and whether the network operator is told or asked", "", "Demand", s.apiDemand},
-		{"POST", job + "/demand", "The same with a recording of the supply", "text/csv", "Demand", s.apiDemand},
-		{"GET", job + "/limit", "The limiters put to the proof, and the job run through time", "", "Limits", s.apiLimit},
-		{"POST", job + "/limit", "The same with a recording of the supply", "text/csv", "Limits", s.apiLimit},
-		{"POST", job + "/charging", "Charging records, answered with their statement; nothing is stored", "NewStatement", "Statement", s.apiCharging},
-		{"POST", job + "/clamp", "A current clamp put to the proof; nothing is stored", "NewClamp", "Clamp", s.apiClamp},
-		{"POST", job + "/pilot", "A measurement of the control pilot, held against IEC 61851-1 and the design", "Pilot", "Findings", s.apiPilot},
-		{"POST", job + "/meter", "What a meter on Modbus shows now; it is read from the server's own network", "Meter", "MeterReading", s.apiMeter},
-		{"POST", job + "/hear", "What a recorded OCPP log tells", "text/plain", "Heard", s.apiHear},
-		{"GET", job + "/papers", "The papers that can be made", "", "Papers", s.apiPapers},
-		{"GET", job + "/papers/{name}", "One paper", "", "application/octet-stream", s.paper},
-		{"GET", job + "/commissioning", "The commissioning run of a job that is under way, or its last one", "", "Run", s.apiRun},
-		{"POST", job + "/commissioning", "Begin a run of one point. A password that is made for the link is in the answer, and nowhere else", "NewRun", "BegunRun", s.apiBeginRun},
-		{"POST", job + "/commissioning/end", "End the run that is under way", "", "Done", s.apiEndRun},
-		{"GET", job + "/commissioning/past", "The runs that the record tells of, point by point, the newest first", "", "PastRuns", s.apiPastRuns},
-		{"GET", job + "/commissioning/evidence", "The evidence of the last run, with its messages step by step, while the server holds it", "", "application/json", s.commissioningEvidence},
-		{"GET", job + "/commissioning/messages", "Every message of the last run, a JSON object a line, while the server holds them", "", "application/jsonl", s.commissioningMessages},
-		{"GET", job + "/issued", "The certificates that were issued, the newest first, and what is found of the copy of each", "", "IssuedList", s.apiIssued},
-		{"GET", job + "/issued/{name}", "One issued certificate", "", "application/pdf", s.issuedFile},
-		{"POST", job + "/issued", "Issue the certificate, with the passphrase of the firm's key", "NewIssue", "Issue", s.apiIssue},
-		{"POST", "/api/v1/verify", "What is known of an issued certificate, sent as it is", "application/pdf", "Verified", s.apiVerify},
-		{"GET", job + "/photos", "The photos of a job, and which are chosen for its papers", "", "Photos", s.apiPhotos},
-		{"GET", job + "/photos/{photo}", "One photo as it was taken, by its name or by the act that brought it", "", "image/*", s.apiPhoto},
-		{"POST", job + "/photos/{photo}", "Choose a photo for the papers or not, and caption it", "PhotoChoice", "Done", s.apiChoosePhoto},
+		{"GET", "/api/v1/openapi.json", "This description", nil, "application/json", s.apiDescription},
+		{"GET", "/api/v1/me", "Who is at work", nil, me{}, s.apiMe},
+		{"GET", jobs, "The jobs, the one added to last first", nil, jobList{}, s.apiJobs},
+		{"POST", jobs, "Begin a job, from a name, from a job file (application/yaml) or from one with its photos (application/zip)",
+			newJob{}, done{}, s.apiNewJob},
+		{"GET", job, "What a job's entries say, fact by fact", nil, jobFacts{}, s.apiJob},
+		{"GET", job + "/file", "The job as a job file", nil, "application/yaml", s.jobFile},
+		{"GET", job + "/parcel", "The job file with its photos, as one ZIP", nil, "application/zip", s.parcel},
+		{"GET", job + "/acts", "The journal of a job after a place", nil, actList{}, s.apiActs},
+		{"POST", "/api/v1/acts", "Acts made elsewhere, in order; those kept already are left as they are", actList{}, actsKept{}, s.apiKeep},
+		{"POST", job + "/entries", "Enter facts in one act", newEntries{}, done{}, s.apiEnter},
+		{"POST", job + "/readings", "Enter a reading", newReading{}, done{}, s.apiReading},
+		{"GET", job + "/check", "Every rule the job touches, checked", nil, finding.Report{}, s.apiCheck},
+		{"GET", job + "/expect", "What each reading should be", nil, expectations{}, s.apiExpect},
+		{"GET", job + "/papers", "The papers that can be made", nil, paperList{}, s.apiPapers},
+		{"GET", job + "/papers/{name}", "One paper", nil, "application/octet-stream", s.paper},
+		{"GET", job + "/photos", "The photos of a job, and which are chosen for its papers", nil, photoList{}, s.apiPhotos},
+		{"GET", job + "/photos/{photo}", "One photo as it was taken, by its name or by the act that brought it", nil, "image/*", s.apiPhoto},
 	}
 }
+
+// What is taken and given, as JSON.
+type (
+	me struct {
+		Who string `json:"who"`
+	}
+	jobList struct {
+		Jobs []listedJob `json:"jobs"`
+	}
+	listedJob struct {
+		ID       string `json:"id"`
+		Name     string `json:"name"`
+		Stage    string `json:"stage"`
+		Address  string `json:"address"`
+		Invented bool   `json:"invented"`
+	}
+	newJob struct {
+		Name string `json:"name"`
+	}
+	jobFacts struct {
+		ID          string         `json:"id"`
+		Name        string         `json:"name"`
+		Edition     string         `json:"edition"`
+		Stage       string         `json:"stage"`
+		Invented    bool           `json:"invented"`
+		Facts       []job.Entry    `json:"facts"`
+		Differences []job.Conflict `json:"differences"`
+		Faults      []string       `json:"faults"`
+	}
+	actList struct {
+		Acts []store.Act `json:"acts"`
+	}
+	actsKept struct {
+		Kept  int `json:"kept"`
+		Known int `json:"known"`
+	}
+	newEntries struct {
+		What    string     `json:"what,omitempty"`
+		Entries []newEntry `json:"entries"`
+	}
+	newEntry struct {
+		Path       string `json:"path"`
+		Value      string `json:"value"`
+		Instrument string `json:"instrument,omitempty"`
+	}
+	newReading struct {
+		At          string `json:"at"`
+		Reading     string `json:"reading"`
+		Value       string `json:"value"`
+		Instrument  string `json:"instrument,omitempty"`
+		Function    string `json:"function,omitempty"`
+		LeadsNulled *bool  `json:"leadsNulled,omitempty"`
+		Temperature string `json:"temperature,omitempty"`
+		Note        string `json:"note,omitempty"`
+	}
+	expectations prove.Report // beside the findings' report, which has the same name
+	paperList    struct {
+		Papers []string `json:"papers"`
+	}
+	photoList struct {
+		Photos []photoOut `json:"photos"`
+	}
+	// done is the answer to something entered.
+	done struct {
+		Act string `json:"act"`
+		Job string `json:"job"`
+	}
+)
 
 // Data is Page for a program: errors are answered as problem details.
 func (s *Server) Data(h func(http.ResponseWriter, *http.Request) error) http.Handler {
@@ -167,7 +209,7 @@ func (s *Server) toChange(w http.ResponseWriter, r *http.Request) (o *opened, ov
 }
 
 func (s *Server) apiMe(w http.ResponseWriter, r *http.Request) error {
-	return give(w, http.StatusOK, map[string]string{"who": s.Who(r)})
+	return give(w, http.StatusOK, me{s.Who(r)})
 }
 
 func (s *Server) apiJobs(w http.ResponseWriter, r *http.Request) error {
@@ -175,24 +217,11 @@ func (s *Server) apiJobs(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	type jobOut struct {
-		ID       string `json:"id"`
-		Name     string `json:"name"`
-		Stage    string `json:"stage"`
-		Address  string `json:"address"`
-		Invented bool   `json:"invented"`
-	}
-	out := []jobOut{}
+	out := []listedJob{}
 	for _, row := range rows {
-		out = append(out, jobOut{row.ID, row.Name, row.Stage, row.Address, row.Invented})
+		out = append(out, listedJob{row.ID, row.Name, row.Stage, row.Address, row.Invented})
 	}
-	return give(w, http.StatusOK, map[string]any{"jobs": out})
-}
-
-// done is the answer to something entered.
-type done struct {
-	Act string `json:"act"`
-	Job string `json:"job"`
+	return give(w, http.StatusOK, jobList{out})
 }
 
 // keyed puts an idempotency key where a form has the ID of its act.
@@ -230,7 +259,7 @@ func (s *Server) apiNewJob(w http.ResponseWriter, r *http.Request) error {
 			return refuse(http.StatusBadRequest, "The job file could not be read.")
 		}
 	default:
-		var in struct{ Name string }
+		var in newJob
 		if err := take(r, &in); err != nil {
 			return err
 		}
@@ -271,8 +300,7 @@ func (s *Server) apiJob(w http.ResponseWriter, r *http.Request) error {
 	for _, f := range o.Faults {
 		faults = append(faults, f.Error())
 	}
-	return give(w, http.StatusOK, map[string]any{"id": o.ID, "name": o.Job.Name, "edition": o.Job.Edition, "stage": o.Job.Stage,
-		"invented": o.Job.Invented, "facts": facts, "differences": differ, "faults": faults})
+	return give(w, http.StatusOK, jobFacts{o.ID, o.Job.Name, string(o.Job.Edition), string(o.Job.Stage), o.Job.Invented, facts, differ, faults})
 }
 
 func (s *Server) apiActs(w http.ResponseWriter, r *http.Request) error {
@@ -287,11 +315,11 @@ func (s *Server) apiActs(w http.ResponseWriter, r *http.Request) error {
 	if acts == nil {
 		acts = []store.Act{}
 	}
-	return give(w, http.StatusOK, map[string]any{"acts": acts})
+	return give(w, http.StatusOK, actList{acts})
 }
 
 func (s *Server) apiKeep(w http.ResponseWriter, r *http.Request) error {
-	var in struct{ Acts []store.Act }
+	var in actList
 	if err := take(r, &in); err != nil {
 		return err
 	}
@@ -305,11 +333,11 @@ func (s *Server) apiKeep(w http.ResponseWriter, r *http.Request) error {
 			}
 		}
 	}
-	kept, err := s.Store.Keep(r.Context(), in.Acts...)
+	n, err := s.Store.Keep(r.Context(), in.Acts...)
 	if err != nil {
 		return err
 	}
-	return give(w, http.StatusOK, map[string]int{"kept": kept, "known": len(in.Acts) - kept})
+	return give(w, http.StatusOK, actsKept{n, len(in.Acts) - n})
 }
 
 func (s *Server) apiEnter(w http.ResponseWriter, r *http.Request) error {
@@ -317,10 +345,7 @@ func (s *Server) apiEnter(w http.ResponseWriter, r *http.Request) error {
 	if over || err != nil {
 		return err
 	}
-	var in struct {
-		What    string
-		Entries []struct{ Path, Value, Instrument string }
-	}
+	var in newEntries
 	if err := take(r, &in); err != nil {
 		return err
 	}
@@ -348,10 +373,7 @@ func (s *Server) apiReading(w http.ResponseWriter, r *http.Request) error {
 	if over || err != nil {
 		return err
 	}
-	var in struct {
-		At, Reading, Value, Instrument, Function, Temperature, Note string
-		LeadsNulled                                                 *bool
-	}
+	var in newReading
 	if err := take(r, &in); err != nil {
 		return err
 	}
@@ -359,7 +381,8 @@ func (s *Server) apiReading(w http.ResponseWriter, r *http.Request) error {
 	if in.LeadsNulled != nil {
 		nulled = map[bool]string{true: "yes", false: "no"}[*in.LeadsNulled]
 	}
-	a, wrong := s.readingAct(r, o, taken{at: in.At, reading: in.Reading, value: in.Value, function: in.Function, instrument: in.Instrument, nulled: nulled, temperature: in.Temperature, note: in.Note})
+	a, wrong := s.readingAct(r, o, taken{at: in.At, reading: in.Reading, value: in.Value, function: in.Function, instrument: in.Instrument, nulled: nulled,
+		temperature: in.Temperature, note: in.Note})
 	if wrong != "" {
 		return refuse(http.StatusUnprocessableEntity, "%s", wrong)
 	}
@@ -394,5 +417,5 @@ func (s *Server) apiPapers(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return give(w, http.StatusOK, map[string]any{"papers": names})
+	return give(w, http.StatusOK, paperList{names})
 }

@@ -101,7 +101,7 @@ func (o *opened) settledAt(g paper.Gap) string {
 	case f == nil:
 		return sheetURL(o.ID, "street")
 	case f.Verdict == finding.JudgeOnSite:
-		return judgementURL(o.ID, *f, next)
+		return o.judgementURL(*f, next)
 	default:
 		return sheetURL(o.ID, o.sheetOf(f.Path))
 	}
@@ -142,7 +142,8 @@ func (s *Server) certificate(w http.ResponseWriter, r *http.Request) error {
 		CanIssue bool
 		Last     *IssuedCertificate
 		Wrong    string
-	}{frame: o.frame(s, r, "Certificate", "papers"), Fill: fill, Wanted: len(wanted), Gaps: kinds, Says: fmt.Sprintf("Not to be issued yet: %d things are missing or fail.", len(gaps)), CanIssue: s.mayIssue(r)}
+	}{frame: o.frame(s, r, "Certificate", "papers"), Fill: fill, Wanted: len(wanted), Gaps: kinds,
+		Says: fmt.Sprintf("Not to be issued yet: %d things are missing or fail.", len(gaps)), CanIssue: s.mayIssue(r)}
 	var all []IssuedCertificate
 	if all, page.Wrong = s.issuedOf(o); len(all) > 0 {
 		page.Last = &all[0]
@@ -154,7 +155,8 @@ func (s *Server) certificate(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) issuedOf(o *opened) (all []IssuedCertificate, wrong string) {
 	switch {
 	case s.Issuer == nil && s.Away == nil:
-		return nil, "Nothing is issued here: the invented jobs of a demo are not entered in the firm's register. With a folder of its own, --keys, the demo issues too."
+		return nil, "Nothing is issued here: the invented jobs of a demo are not entered in the firm's register. With a folder of its own, --keys, the demo " +
+			"issues too."
 	case s.Issuer == nil:
 		return nil, "What was issued is listed where the firm's register is: open this page again when the server answers."
 	}
@@ -231,40 +233,4 @@ func handOut(w http.ResponseWriter, name string, file []byte) error {
 	w.Header().Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name}))
 	_, err := w.Write(file)
 	return err
-}
-
-func (s *Server) apiIssued(w http.ResponseWriter, r *http.Request) error {
-	o, err := s.open(r)
-	if err != nil {
-		return err
-	}
-	all, wrong := s.issuedOf(o)
-	if wrong != "" {
-		return refuse(http.StatusServiceUnavailable, "%s", wrong)
-	}
-	if all == nil {
-		all = []IssuedCertificate{}
-	}
-	return give(w, http.StatusOK, map[string]any{"issued": all})
-}
-
-func (s *Server) apiIssue(w http.ResponseWriter, r *http.Request) error {
-	o, over, err := s.toChange(w, r)
-	if over || err != nil {
-		return err
-	}
-	var in struct{ Passphrase string }
-	if err := take(r, &in); err != nil {
-		return err
-	}
-	issued, err := s.issued(r, o, r.PostFormValue("act"), in.Passphrase)
-	if err != nil {
-		return err
-	}
-	status := http.StatusCreated
-	if issued.Line == nil {
-		status = http.StatusOK // it was issued before
-	}
-	said := issued.Statement
-	return give(w, status, map[string]any{"name": issued.FileName(), "kind": said.Kind, "number": said.Number, "issue": said.Issue, "when": said.Issued})
 }

@@ -3,7 +3,6 @@ package web
 import (
 	"bytes"
 	"context"
-	"encoding/json"
 	"errors"
 	"log/slog"
 	"net/http"
@@ -69,32 +68,6 @@ func (d *standInDesk) File(_ string, _ *model.Model, name string) ([]byte, error
 	return nil, errors.New("no such file")
 }
 
-func TestIssuedByProgramOnceUnderOneKey(t *testing.T) {
-	s := served(t, "bakery/complete.yaml")
-	s.Issuer = &standInDesk{}
-	h := s.Handler()
-	job := "/api/v1/jobs/" + jobOf(t, s)
-	for i, want := range []int{http.StatusCreated, http.StatusOK} {
-		if resp, text := call(t, h, "POST", job+"/issued", `{"passphrase": "p"}`, "Idempotency-Key", "k1"); resp.StatusCode != want {
-			t.Errorf("time %d under one key answers %s %s, want %d", i+1, resp.Status, text, want)
-		}
-	}
-	if resp, _ := call(t, h, "POST", job+"/issued", `{"passphrase": "wrong"}`, "Idempotency-Key", "k2"); resp.StatusCode != http.StatusForbidden {
-		t.Errorf("a wrong passphrase answers %s", resp.Status)
-	}
-	call(t, h, "POST", job+"/issued", `{"passphrase": "p"}`, "Idempotency-Key", "k3")
-	var list struct{ Issued []IssuedCertificate }
-	if _, text := call(t, h, "GET", job+"/issued", ""); json.Unmarshal(text, &list) != nil || len(list.Issued) != 2 || list.Issued[0].Issue != 2 || list.Issued[1].Later != 2 {
-		t.Fatalf("the list is %s", text)
-	}
-	if resp, text := call(t, h, "GET", job+"/issued/"+list.Issued[1].Name, ""); resp.StatusCode != http.StatusOK || string(text) != "issue 1" || resp.Header.Get("Content-Type") != "application/pdf" {
-		t.Errorf("the first issue is handed out as %s %s", resp.Header.Get("Content-Type"), text)
-	}
-	if resp, _ := call(t, h, "GET", job+"/issued/register.jsonl", ""); resp.StatusCode != http.StatusNotFound {
-		t.Errorf("what is no certificate answers %s", resp.Status)
-	}
-}
-
 // TestTheOfficeTakesWhatWasIssued reads and takes as the office and as the
 // electrician, and lets neither issue.
 func TestTheOfficeTakesWhatWasIssued(t *testing.T) {
@@ -103,10 +76,8 @@ func TestTheOfficeTakesWhatWasIssued(t *testing.T) {
 	h := s.Handler()
 	page := "/jobs/" + jobOf(t, s)
 	post(t, h, page+"/issue", url.Values{"act": {"a"}, "passphrase": {"p"}})
-	for _, path := range []string{"/verify", "/api/v1/verify"} {
-		if r := httptest.NewRequest("POST", path, nil); !(&Person{"Olga", Office}).May(r) {
-			t.Errorf("the office may not send a certificate to %s", path)
-		}
+	if r := httptest.NewRequest("POST", "/verify", nil); !(&Person{"Olga", Office}).May(r) {
+		t.Error("the office may not send a certificate")
 	}
 	for _, role := range []string{Office, Electrician} {
 		as := func(method, address string) int {
@@ -167,13 +138,6 @@ func TestAFileIsVerifiedOnThePages(t *testing.T) {
 		_, body := get(t, h, "/verify")
 		if keyless := strings.Contains(body, "key and register are not here"); keyless != (s.Issuer == nil) {
 			t.Errorf("with the key: %t, the page says that there is none: %t", s.Issuer != nil, keyless)
-		}
-		var said struct {
-			Sealed bool
-			Says   []seal.Said
-		}
-		if _, text := call(t, h, "POST", "/api/v1/verify", "%PDF-1.4"); json.Unmarshal(text, &said) != nil || said.Sealed || !strings.Contains(said.Says[0].Lines[0], "no seal of this program") {
-			t.Errorf("what is no certificate answers %s", text)
 		}
 	}
 }

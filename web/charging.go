@@ -40,12 +40,14 @@ type chargingForm struct {
 // rated is the rating of a point: what the job says, and what is entered here.
 type rated struct{ Point, Label, Value string }
 
-const tariffColumns = "Columns: what, band, valid from, valid until, days, from, to, clock, value, unit, source, confidence; or starting and p/kWh, a row a half-hour."
+const tariffColumns = "Columns: what, band, valid from, valid until, days, from, to, clock, value, unit, source, confidence; or starting and p/kWh, a " +
+	"row a half-hour."
 
 // chargingSlots is the tables that can be handed over.
 var chargingSlots = []slot{
 	{Field: "record", Label: "Charging records: tables of sessions (CSV), or messages of the points (OCPP, a JSON value a line)", Many: true,
-		Hint: "The first line names the columns: start or plugged in, stop or unplugged, energy with its unit, and what else is known. Other names can be matched afterwards."},
+		Hint: "The first line names the columns: start or plugged in, stop or unplugged, energy with its unit, and what else is known. Other names can be " +
+			"matched afterwards."},
 	{Field: "tariff", Label: "Tariff (CSV); without one, energy and time only", Hint: tariffColumns},
 	{Field: "then", Label: "Another tariff (CSV)", Hint: tariffColumns},
 	{Field: "cards", Label: "Who holds which card (CSV)", Hint: "Columns: card, person, vehicle, cost centre. What a record says itself goes before it."},
@@ -136,7 +138,8 @@ func readChargingForm(r *http.Request, o *opened) (*chargingForm, *sent, error) 
 }
 
 // chargingFields is what the fields are called on the page.
-var chargingFields = map[string]string{"by": "Made out by", "from": "First day", "to": "Last day", "date": "Date of the statement", "zone": "Time zone of the site", "then": "Another tariff",
+var chargingFields = map[string]string{"by": "Made out by", "from": "First day", "to": "Last day", "date": "Date of the statement",
+	"zone": "Time zone of the site", "then": "Another tariff",
 	"schedule": "Charging let run", "economy": "Miles per kWh", "column": "Columns"}
 
 // asked turns the form into what the records are asked for.
@@ -148,7 +151,8 @@ func (f *chargingForm) asked(base ledger.Asked, in *sent) ledger.Asked {
 		}
 		s.By += k
 	}
-	s.From, s.To, s.Date, s.Zone, s.Unit, s.Point, s.Schedule, s.Economy, s.MonthFirst = f.From, f.To, f.Date, f.Zone, f.Unit, f.Point, f.Schedule, f.Economy, f.MonthFirst
+	s.From, s.To, s.Date, s.Zone, s.Unit, s.Point, s.Schedule, s.Economy, s.MonthFirst = f.From, f.To, f.Date, f.Zone, f.Unit, f.Point, f.Schedule, f.Economy,
+		f.MonthFirst
 	for _, one := range f.Only {
 		if one.Value != "" {
 			s.Only = append(s.Only, ledger.Selected{Key: ledger.Key(strings.TrimPrefix(one.Name, "only-")), Text: one.Value})
@@ -296,7 +300,8 @@ func (f *chargingForm) Units() []string { return []string{"kWh", "Wh"} }
 
 // Chosen reports that a column was matched, or how the records are written said.
 func (f *chargingForm) Chosen() bool {
-	return f.Columned || f.Unit != "" || f.MonthFirst || f.Point != "" || f.Zone != homeZone || slices.ContainsFunc(f.Columns, func(c choice) bool { return c.Chosen != "" })
+	return f.Columned || f.Unit != "" || f.MonthFirst || f.Point != "" || f.Zone != homeZone ||
+		slices.ContainsFunc(f.Columns, func(c choice) bool { return c.Chosen != "" })
 }
 
 // Selects reports that not all sessions are wanted.

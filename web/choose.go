@@ -7,7 +7,6 @@ package web
 import (
 	"crypto/sha256"
 	"encoding/hex"
-	"encoding/json"
 	"fmt"
 	"net/http"
 	"slices"
@@ -61,7 +60,8 @@ func aimOf(value func(string) string) (aimForm, choose.Aim, error) {
 		label, text string
 		most        float64
 		to          *float64
-	}{{"Years that losses count", f.Years, 100, &aim.Years}, {"Price of one kWh", f.Tariff, 1000, &aim.Tariff}, {"Hours a year at full load", f.Hours, 8784, &aim.Hours}} {
+	}{{"Years that losses count", f.Years, 100, &aim.Years}, {"Price of one kWh", f.Tariff, 1000, &aim.Tariff},
+		{"Hours a year at full load", f.Hours, 8784, &aim.Hours}} {
 		var err error
 		if *n.to, err = figureOf(n.label, n.text, 0, n.most); err != nil {
 			return f, aim, err
@@ -183,7 +183,8 @@ func (s *Server) applyChoice(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if r.PostFormValue("seen") != c.Seen() {
-		return s.renderChoose(w, r, o, http.StatusOK, f, aim, refuse(http.StatusConflict, "Nothing was entered: the job has changed since this was shown, and something else is chosen now. Look again."))
+		return s.renderChoose(w, r, o, http.StatusOK, f, aim,
+			refuse(http.StatusConflict, "Nothing was entered: the job has changed since this was shown, and something else is chosen now. Look again."))
 	}
 	var only []string
 	if of := r.PostFormValue("only"); of != "" {
@@ -267,78 +268,4 @@ func (o *opened) ways() ([]choose.Option, error) {
 		return nil, err
 	}
 	return choose.Options(o.Job, o.Model.Rules, stock, choose.Aim{Purpose: choose.FirstCost}), nil
-}
-
-// apiChoose is the choice as JSON, in the shape of the command line.
-func (s *Server) apiChoose(w http.ResponseWriter, r *http.Request) error {
-	o, err := s.open(r)
-	if err != nil {
-		return err
-	}
-	_, aim, err := aimOf(r.URL.Query().Get)
-	if err != nil {
-		return err
-	}
-	c, err := o.choice(aim)
-	if err != nil {
-		return err
-	}
-	return give(w, http.StatusOK, struct {
-		*choose.Outcome
-		Parts    []choose.Part  `json:"parts"`
-		Findings finding.Report `json:"asChosen"`
-	}{c.Outcome, c.Parts, finding.Report{Job: o.Job.Name, Edition: string(o.Job.Edition), Findings: c.Findings}})
-}
-
-// apiApplyChoice chooses, and puts it into the job.
-func (s *Server) apiApplyChoice(w http.ResponseWriter, r *http.Request) error {
-	o, over, err := s.toChange(w, r)
-	if over || err != nil {
-		return err
-	}
-	if id := r.PostFormValue("act"); id != "" {
-		for _, a := range o.Acts {
-			if a.ID == id {
-				return give(w, http.StatusOK, done{a.ID, a.Job}) // sent twice: it was done
-			}
-		}
-	}
-	var in struct {
-		Aim                  string
-		Years, Tariff, Hours json.Number
-		Parts                []string
-	}
-	if err := take(r, &in); err != nil {
-		return err
-	}
-	_, aim, err := aimOf(func(name string) string {
-		return map[string]string{"aim": in.Aim, "years": string(in.Years), "tariff": string(in.Tariff), "hours": string(in.Hours)}[name]
-	})
-	if err != nil {
-		return err
-	}
-	c, err := o.choice(aim)
-	if err != nil {
-		return err
-	}
-	a, err := s.choiceAct(r, o, c, in.Parts)
-	if err != nil {
-		return err
-	}
-	if err := o.try(a.Entries); err != nil {
-		return err
-	}
-	return s.apiDone(w, r, a)
-}
-
-func (s *Server) apiOptions(w http.ResponseWriter, r *http.Request) error {
-	o, err := s.open(r)
-	if err != nil {
-		return err
-	}
-	all, err := o.ways()
-	if err != nil {
-		return err
-	}
-	return give(w, http.StatusOK, map[string]any{"options": all})
 }

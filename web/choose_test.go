@@ -1,7 +1,6 @@
 package web
 
 import (
-	"encoding/json"
 	"net/http"
 	"net/url"
 	"regexp"
@@ -132,26 +131,6 @@ func TestAChoiceThatIsStale(t *testing.T) {
 	}
 }
 
-// TestChoosingByProgram is the same over JSON: one part, sent twice.
-func TestChoosingByProgram(t *testing.T) {
-	s := served(t, "terrace/open.yaml")
-	h := s.Handler()
-	id := jobOf(t, s)
-	at := "/api/v1/jobs/" + id + "/choose"
-	for i, want := range []int{http.StatusCreated, http.StatusOK} {
-		if resp, text := call(t, h, "POST", at, `{"aim": "first"}`, "Idempotency-Key", "k1"); resp.StatusCode != want {
-			t.Errorf("time %d answers %s: %s", i+1, resp.Status, text)
-		}
-	}
-	for body, want := range map[string]string{`{"aim": "beauty"}`: "first, life or fewest", `{"parts": ["circuits/none"]}`: "Nothing is chosen for", `{"aim": "first"}`: "Nothing is left open"} {
-		resp, text := call(t, h, "POST", at, body)
-		var p problem
-		if err := json.Unmarshal(text, &p); err != nil || p.Status != http.StatusUnprocessableEntity || !strings.Contains(p.Detail, want) {
-			t.Errorf("%s answers %s: %s", body, resp.Status, text)
-		}
-	}
-}
-
 // TestLengths: two lengths put right on the page of the ways, as one act.
 func TestLengths(t *testing.T) {
 	s := served(t, "bakery/job.yaml")
@@ -221,11 +200,5 @@ func TestDesignOfAnEmptyJob(t *testing.T) {
 		if resp.StatusCode != http.StatusOK || !strings.Contains(body, want) {
 			t.Errorf("%s answers %s without %q: %s", page, resp.Status, want, wordsOf(body))
 		}
-		if resp, body := get(t, h, "/api/v1"+at+page); resp.StatusCode != http.StatusOK || !json.Valid([]byte(body)) {
-			t.Errorf("%s as JSON answers %s: %s", page, resp.Status, body)
-		}
-	}
-	if resp, _ := call(t, h, "POST", "/api/v1"+at+"/choose", "{}"); resp.StatusCode != http.StatusUnprocessableEntity {
-		t.Errorf("to choose nothing answers %s", resp.Status)
 	}
 }

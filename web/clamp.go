@@ -43,7 +43,8 @@ type clampForm struct {
 
 // Where the two recordings go, and what their columns may hold.
 var (
-	siteSlot   = slot{Field: "site", Label: "The site's current (CSV): a column a line, or one clamp alone", Hint: "Columns: time, and the current, in A. Other headings can be matched once it was sent."}
+	siteSlot = slot{Field: "site", Label: "The site's current (CSV): a column a line, or one clamp alone",
+		Hint: "Columns: time, and the current, in A. Other headings can be matched once it was sent."}
 	pointSlot  = slot{Field: "point", Label: "The point's current (CSV), at the same pace", Hint: siteSlot.Hint}
 	siteKinds  = []choice{columnKinds[0], columnKinds[1], {Name: "column-L1", Label: "Current of L1, or of the one clamp, A"}, columnKinds[3], columnKinds[4]}
 	pointKinds = []choice{columnKinds[0], columnKinds[1], {Name: "column-L1", Label: "Current of the point, A"}}
@@ -65,8 +66,9 @@ func clampFormOf(value func(string) string) clampForm {
 		return g
 	}
 	return clampForm{Way: value("way"), Line: value("line"), Zone: homeZone,
-		Three: []typedGroup{group("Before the charge, A", "before", "L1", "L2", "L3"), group("During the charge, A", "during", "L1", "L2", "L3"), group("What the point says it takes, A", "takes", "current")},
-		One:   []typedGroup{group("The clamp, A", "clamp", "before", "during", "after"), group("The point, A", "point", "before", "during", "after")}}
+		Three: []typedGroup{group("Before the charge, A", "before", "L1", "L2", "L3"), group("During the charge, A", "during", "L1", "L2", "L3"),
+			group("What the point says it takes, A", "takes", "current")},
+		One: []typedGroup{group("The clamp, A", "clamp", "before", "during", "after"), group("The point, A", "point", "before", "during", "after")}}
 }
 
 func (s *Server) clamp(w http.ResponseWriter, r *http.Request) error {
@@ -121,7 +123,8 @@ func (s *Server) renderClamp(w http.ResponseWriter, r *http.Request, o *opened, 
 		Rule     *finding.Finding
 		Picture  template.HTML
 		Most     int
-	}{frame: o.frame(s, r, "Is the clamp right?", "more"), Entered: f, Lines: []string{"L1", "L2", "L3"}, Steps: demand.OnSiteSteps, Problems: problems, Most: mostTable >> 20}
+	}{frame: o.frame(s, r, "Is the clamp right?", "more"), Entered: f, Lines: []string{"L1", "L2", "L3"}, Steps: demand.OnSiteSteps, Problems: problems,
+		Most: mostTable >> 20}
 	if result != nil {
 		found := result.Finding(job.Thing{Name: f.subject()})
 		page.Rule = &found

@@ -145,7 +145,8 @@ const defaultMinutes = 30
 
 // defaults are what a run is begun with where nothing else is asked for.
 func (s *Server) defaults(point string) commissioningWish {
-	w := commissioningWish{Point: point, Identity: point, Card: "KNOWN-CARD", UnknownCard: "NO-SUCH-CARD", Link: madeHere, Unit: "1", Minutes: json.Number(strconv.Itoa(defaultMinutes))}
+	w := commissioningWish{Point: point, Identity: point, Card: "KNOWN-CARD", UnknownCard: "NO-SUCH-CARD", Link: madeHere, Unit: "1",
+		Minutes: json.Number(strconv.Itoa(defaultMinutes))}
 	for n := 2; s.Commissioner.Expects(w.Identity); n++ { // another job's point of the same name
 		w.Identity = fmt.Sprintf("%s-%d", point, n)
 	}
@@ -160,7 +161,8 @@ func (s *Server) wishOf(r *http.Request) (commissioningWish, error) {
 		registers, err = tableOf(r, "registers")
 	}
 	f := func(name string) string { return strings.TrimSpace(r.PostFormValue(name)) }
-	return commissioningWish{Point: r.PostFormValue("point"), Identity: f("identity"), Card: f("card"), UnknownCard: f("unknown"), Link: f("link"), Password: f("password"),
+	return commissioningWish{Point: r.PostFormValue("point"), Identity: f("identity"), Card: f("card"), UnknownCard: f("unknown"), Link: f("link"),
+		Password: f("password"),
 		LeaveOut: r.PostForm["leave-out"], Meter: f("meter"), Map: f("map"), Unit: json.Number(f("unit")), Minutes: json.Number(f("minutes")),
 		Pretended: f("pretended") != "", OCPP: f("ocpp"), Faults: r.PostForm["fault"], steps: steps, registers: registers}, err
 }
@@ -191,9 +193,11 @@ func fours(text string) []string {
 // order is what is asked for as an order, or what is wrong with it.
 func (s *Server) order(o *opened, a store.Act, w commissioningWish) (order CommissioningOrder, problems []string) {
 	is := s.defaults(w.Point)
-	order = CommissioningOrder{Act: a.ID, Who: a.Who, Job: o.ID, Model: o.Model, Point: w.Point, Identity: cmp.Or(w.Identity, w.Point), Card: cmp.Or(w.Card, is.Card), Unknown: cmp.Or(w.UnknownCard, is.UnknownCard),
-		LeaveOut: w.LeaveOut, Steps: w.steps.file(), Meter: w.Meter, Map: w.Map, Registers: w.registers.file(), Pretended: w.Pretended, OCPP: w.OCPP, Faults: w.Faults,
-		Keep: func(run job.Run) error { return s.keepCommissioning(a, run) }}
+	order = CommissioningOrder{Act: a.ID, Who: a.Who, Job: o.ID, Model: o.Model, Point: w.Point, Identity: cmp.Or(w.Identity, w.Point),
+		Card: cmp.Or(w.Card, is.Card), Unknown: cmp.Or(w.UnknownCard, is.UnknownCard),
+		LeaveOut: w.LeaveOut, Steps: w.steps.file(), Meter: w.Meter, Map: w.Map, Registers: w.registers.file(), Pretended: w.Pretended, OCPP: w.OCPP,
+		Faults: w.Faults,
+		Keep:   func(run job.Run) error { return s.keepCommissioning(a, run) }}
 	wrong := func(format string, args ...any) { problems = append(problems, fmt.Sprintf(format, args...)) }
 	switch w.Link {
 	case "", plainLink:
@@ -253,7 +257,8 @@ func (p *commissioningPage) Leaves(step string) bool {
 func (p *commissioningPage) Shows(fault string) bool { return slices.Contains(p.Entered.Faults, fault) }
 
 func (s *Server) commissioningPage(r *http.Request, o *opened, point string) (*commissioningPage, error) {
-	page := &commissioningPage{frame: o.frame(s, r, "Commissioning of "+point, "drawing"), Point: point, Of: job.Under("points", point), Can: s.Commissioner != nil, Past: o.ran(point)}
+	page := &commissioningPage{frame: o.frame(s, r, "Commissioning of "+point, "drawing"), Point: point, Of: job.Under("points", point),
+		Can: s.Commissioner != nil, Past: o.ran(point)}
 	if !page.Can {
 		return page, nil
 	}
@@ -281,7 +286,8 @@ func (o *opened) ran(point string) []pastRun {
 	slices.SortStableFunc(runs, func(a, b job.Run) int { return strings.Compare(clock(b.When), clock(a.When)) })
 	var out []pastRun
 	for _, r := range runs {
-		past := pastRun{Point: r.Point, When: r.When, Who: r.Who, Over: paper.RunOver(r), Ended: r.Ended, About: paper.RunAbout(r), Sum: paper.RunSum(r), Pretended: r.Trained(), Steps: []pastStep{}, Settings: []setState{}, Says: []setSaid{}}
+		past := pastRun{Point: r.Point, When: r.When, Who: r.Who, Over: paper.RunOver(r), Ended: r.Ended, About: paper.RunAbout(r), Sum: paper.RunSum(r),
+			Pretended: r.Trained()}
 		for _, s := range r.Steps {
 			var v finding.Verdict
 			_ = v.UnmarshalText([]byte(s.Verdict)) // what the point does not support is not known
@@ -302,32 +308,32 @@ func (o *opened) ran(point string) []pastRun {
 
 // pastRun is one run of the past in words.
 type pastRun struct {
-	Point     string     `json:"point"`
-	When      string     `json:"when"`
-	Who       string     `json:"who"`
-	Over      string     `json:"over"` // the protocol, and whether it was training
-	Pretended bool       `json:"pretended"`
-	Ended     string     `json:"ended"` // how; nothing in older runs
-	About     string     `json:"about"` // when it began, how the link was secured, what was left out
-	Sum       string     `json:"-"`
-	Steps     []pastStep `json:"steps"`
-	Settings  []setState `json:"settings"`
-	Says      []setSaid  `json:"says"` // what the point says it is
+	Point     string
+	When      string
+	Who       string
+	Over      string // the protocol, and whether it was training
+	Pretended bool
+	Ended     string // how; nothing in older runs
+	About     string // when it began, how the link was secured, what was left out
+	Sum       string
+	Steps     []pastStep
+	Settings  []setState
+	Says      []setSaid // what the point says it is
 }
 
 type pastStep struct {
-	Key     string          `json:"key"`
-	What    string          `json:"what"`
-	Outcome string          `json:"outcome"`
-	Seen    string          `json:"seen"`
-	Why     string          `json:"why"`
-	Verdict finding.Verdict `json:"-"`
+	Key     string
+	What    string
+	Outcome string
+	Seen    string
+	Why     string
+	Verdict finding.Verdict
 }
 
-type setSaid struct {
-	What  string `json:"what"`
-	Value string `json:"value"`
-}
+// setState is a setting before a run and after it.
+type setState struct{ Name, Before, After, Why string }
+
+type setSaid struct{ What, Value string }
 
 func (s *Server) commissioning(w http.ResponseWriter, r *http.Request) error {
 	o, err := s.open(r)
@@ -435,7 +441,8 @@ func (s *Server) handOutRun(w http.ResponseWriter, r *http.Request, name, kind s
 	}
 	text, there := of(s.Commissioner, o.ID)
 	if !there {
-		return refuse(http.StatusNotFound, "No messages of a run are held: they are held from its end until the server ends or another run of the job begins. Its outcome is in the record.")
+		return refuse(http.StatusNotFound, "No messages of a run are held: they are held from its end until the server ends or another run of the job begins. "+
+			"Its outcome is in the record.")
 	}
 	w.Header().Set("Content-Type", kind)
 	w.Header().Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name}))

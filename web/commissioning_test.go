@@ -2,7 +2,6 @@ package web
 
 import (
 	"bytes"
-	"encoding/json"
 	"errors"
 	"html"
 	"io"
@@ -309,68 +308,6 @@ func TestPastRunsShowFromTheRecord(t *testing.T) {
 			if !strings.Contains(past, want) {
 				t.Errorf("%s: a past run does not show %q", name, want)
 			}
-		}
-	}
-}
-
-// TestARunByProgram begins a run once under one key, follows it, is told of
-// everything wrong, and reads it among the past runs.
-func TestARunByProgram(t *testing.T) {
-	s := served(t, "pool/job.yaml")
-	runs := &standIn{}
-	s.Commissioner = runs
-	h := s.Handler()
-	at := "/api/v1/jobs/" + jobOf(t, s) + "/commissioning"
-	acts, _ := s.Store.Acts(t.Context(), jobOf(t, s), 0)
-	o, err := fold(jobOf(t, s), acts)
-	if err != nil {
-		t.Fatal(err)
-	}
-	first, second := o.Job.Points[0].Name, o.Job.Points[1].Name
-	body := func(point, more string) string { return `{"point": "` + point + `", "link": "made"` + more + `}` }
-	for _, tt := range []struct {
-		body, key string
-		want      int
-		says      string
-	}{
-		{body("nowhere", ""), "k0", 404, ""},
-		{body(first, `, "unit": 300, "minutes": 0`), "k0", 422, "1 to 247"},
-		{body(first, `, "colour": "red"`), "k0", 400, "colour"},
-		{body(first, `, "pretended": true`), "k0", 403, "invented"},
-		{body(first, ""), "k1", 201, `"password":"0123`},
-		{body(first, ""), "k1", 200, `"password":"0123`},
-		{body(second, ""), "k2", 409, "share a supply"},
-	} {
-		if resp, text := call(t, h, "POST", at, tt.body, "Idempotency-Key", tt.key); resp.StatusCode != tt.want || !strings.Contains(string(text), tt.says) {
-			t.Errorf("%s answers %s %s, want %d with %s", tt.body, resp.Status, text, tt.want, tt.says)
-		}
-	}
-	runs.run.Steps = []CommissioningStep{{finding.Finding{Key: "limit 16 A", What: "holds 16 A", Verdict: finding.Meets}, "meets"}}
-	runs.run.TurnedAway = []string{"CP7: no charge point of that name is expected here"}
-	if _, text := call(t, h, "GET", at, ""); strings.Contains(string(text), "0123") || !strings.Contains(string(text), `"outcome":"meets"`) || !strings.Contains(string(text), "CP7") {
-		t.Errorf("the state of the run is %s", text)
-	}
-	if resp, _ := call(t, h, "POST", at+"/end", ""); resp.StatusCode != http.StatusOK || runs.ended != 1 {
-		t.Errorf("the end of the run answers %s", resp.Status)
-	}
-	if err := runs.order.Keep(job.Run{Point: first, Program: job.Commissioning, Protocol: "OCPP 1.6", Steps: []job.RunStep{{Key: "limit 16 A", What: "holds 16 A", Verdict: "meets", Seen: "so"}}}); err != nil {
-		t.Fatal(err)
-	}
-	runs.run.Over = true
-	runs.order, runs.run = nil, CommissioningRun{} // the server was started again
-	if resp, text := call(t, h, "POST", at, body(first, ""), "Idempotency-Key", "k1"); resp.StatusCode != http.StatusConflict || !strings.Contains(string(text), "past runs") || runs.order != nil {
-		t.Errorf("the key of a run that is over answers %s %s", resp.Status, text)
-	}
-	for point, want := range map[string]int{"": 1, first: 1, second: 0} {
-		var past struct{ Runs []struct{ Point string } }
-		if _, text := call(t, h, "GET", at+"/past?point="+url.QueryEscape(point), ""); json.Unmarshal(text, &past) != nil || len(past.Runs) != want {
-			t.Errorf("past runs of %q: %s, want %d", point, text, want)
-		}
-	}
-	s.Commissioner = nil
-	for _, do := range []string{at, at + "/end"} {
-		if resp, _ := call(t, h, "POST", do, body(first, "")); resp.StatusCode != http.StatusForbidden {
-			t.Errorf("%s where no run can be answers %s", do, resp.Status)
 		}
 	}
 }

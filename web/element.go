@@ -52,7 +52,8 @@ type supplyPart struct {
 }
 
 var supplyParts = []supplyPart{
-	{"street", "Supply from the street", []string{"earthing", "phases", "voltage", "private", "looped", "unmetered", "supply neutral", "other sources", "neighbours"}},
+	{"street", "Supply from the street", []string{"earthing", "phases", "voltage", "private", "looped", "unmetered", "supply neutral", "other sources",
+		"neighbours"}},
 	{"cut-out", "Cut-out", []string{"cut-out", "Ze", "line-neutral loop", "Ipf", "service equipment"}},
 	{"meter", "Meter and tails", []string{"tails", "agreed capacity", "maximum demand"}},
 	{"earthing", "Main earthing terminal", []string{"earthing conductor", "main bonding", "electrode"}},

@@ -40,15 +40,16 @@ type blanks struct {
 // fillPage is a form of several facts.
 type fillPage struct {
 	frame
-	Action   string
-	Of       []string // what is filled in, of facts that are there
-	List     string   // the list that gets an item
-	One      string   // what an item of it is called
-	Key      *blank   // what the item goes by, where it has a name
-	About    []rule   // what the form is filled in for
-	Groups   []*blanks
-	Next     string
-	Problems []string
+	Action    string
+	Of        []string // what is filled in, of facts that are there
+	List      string   // the list that gets an item
+	One       string   // what an item of it is called
+	Key       *blank   // what the item goes by, where it has a name
+	About     []rule   // what the form is filled in for
+	AboutWhat string   // and the part that is about, as it is written
+	Groups    []*blanks
+	Next      string
+	Problems  []string
 
 	item string // path of the new item, when it has a name; the facts' paths go on from it
 }
@@ -297,7 +298,8 @@ func (s *Server) again(w http.ResponseWriter, r *http.Request, o *opened, p *fil
 // addPage is the form of a new item of a list.
 func (s *Server) addPage(r *http.Request, o *opened, list string, form url.Values) (*fillPage, error) {
 	f := job.FieldAt(list)
-	if f == nil || !f.List() || f.Of == nil || f.Name == "readings" || f.Name == "runs" || f.Name == "notes" || f.Name == photosList || above(list) != "" && !o.Record.Has(above(list)) {
+	if f == nil || !f.List() || f.Of == nil || f.Name == "readings" || f.Name == "runs" || f.Name == "notes" || f.Name == photosList || above(list) != "" &&
+		!o.Record.Has(above(list)) {
 		return nil, refuse(http.StatusNotFound, "There is no list of that name in this job.")
 	}
 	p := &fillPage{frame: o.frame(s, r, "New "+f.One, "more"), Action: "/jobs/" + o.ID + "/add", List: list, One: f.One, Next: form.Get("next")}
@@ -321,7 +323,8 @@ func (s *Server) addPage(r *http.Request, o *opened, list string, form url.Value
 	})
 	clause, about := form.Get("clause"), form.Get("about")
 	for _, one := range o.Found {
-		if clause != "" && one.Clause.Name == clause && (about == "" || one.Subject == about) {
+		if clause != "" && one.Clause.Name == clause && (about == "" || o.Job.About(one) == about) {
+			p.AboutWhat = o.Job.About(one)
 			p.About = append(p.About, rule{Finding: one, Of: o.sheetOf(one.Path)})
 			break
 		}
@@ -414,6 +417,6 @@ func addURL(job, list, next string) string {
 }
 
 // judgementURL is the address of the form that settles a rule left to a person.
-func judgementURL(job string, f finding.Finding, next string) string {
-	return "/jobs/" + job + "/add?" + url.Values{"list": {"judgements"}, "clause": {f.Clause.Name}, "about": {f.Subject}, "next": {next}}.Encode()
+func (o *opened) judgementURL(f finding.Finding, next string) string {
+	return "/jobs/" + o.ID + "/add?" + url.Values{"list": {"judgements"}, "clause": {f.Clause.Name}, "about": {o.Job.About(f)}, "next": {next}}.Encode()
 }

@@ -146,15 +146,15 @@ func TestAJudgementSettlesItsRule(t *testing.T) {
 		}
 		return o, f, steps
 	}
-	_, rule, before := open()
+	was, rule, before := open()
 	if before != 1 {
 		t.Fatalf("%d steps of 462.1, want 1", before)
 	}
-	_, body := get(t, h, judgementURL(job, rule, "/jobs/"+job+"/next"))
+	_, body := get(t, h, was.judgementURL(rule, "/jobs/"+job+"/next"))
 	if !strings.Contains(body, rule.What) || !strings.Contains(body, `name="value /outcome"`) {
 		t.Error("the form does not show the rule with the outcomes")
 	}
-	form := url.Values{"act": {"judged"}, "list": {"judgements"}, "clause": {rule.Clause.Name}, "about": {rule.Subject}, "value /clause": {rule.Clause.Name}, "value /about": {rule.Subject},
+	form := url.Values{"act": {"judged"}, "list": {"judgements"}, "clause": {rule.Clause.Name}, "about": {was.Job.About(rule)}, "value /clause": {rule.Clause.Name}, "value /about": {was.Job.About(rule)},
 		"value /outcome": {"accepted"}, "value /reason": {"every point has an isolator beside it"}, "value /who": {"Ann"}, "value /when": {"2026-11-25 09:00"}}
 	if resp, body := post(t, h, "/jobs/"+job+"/add", form); resp.StatusCode != http.StatusSeeOther {
 		t.Fatalf("the form answers %s: %.400s", resp.Status, body)

@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"html/template"
 	"net/http"
-	"slices"
 	"strings"
 
 	"chargewright/drawing"
@@ -50,7 +49,8 @@ func (s *Server) flow(w http.ResponseWriter, r *http.Request) error {
 		LostPicture  template.HTML
 		LostCaution  string
 		Assumptions  []string
-	}{frame: o.frame(s, r, "Voltages, faults, a lost PEN", "more"), Gaps: o.Model.Flow.Lacks, At: o.Model.FaultPlaces(), Assumptions: o.Model.Assumptions, LostCaution: capital(model.LostPENCaution) + "."}
+	}{frame: o.frame(s, r, "Voltages, faults, a lost PEN", "more"), Gaps: o.Model.Flow.Lacks, At: o.Model.FaultPlaces(), Assumptions: o.Model.Assumptions,
+		LostCaution: capital(model.LostPENCaution) + "."}
 	page.Lines, page.Touching = o.lineNames(), touchings(o.lineNames())
 	page.Rows = o.flowRows(len(page.Lines))
 	if f := o.Model.Flow; len(f.At) > 0 {
@@ -156,38 +156,4 @@ func faultRows(f model.FaultStudy) []faultRow {
 		out = append(out, faultRow{"metal there", f.Touch.String(), "to true earth until the fault is cut off"})
 	}
 	return out
-}
-
-func (s *Server) apiFlow(w http.ResponseWriter, r *http.Request) error {
-	o, over, err := s.toRead(w, r)
-	if over || err != nil {
-		return err
-	}
-	return give(w, http.StatusOK, o.Model.StudyFlow())
-}
-
-func (s *Server) apiFault(w http.ResponseWriter, r *http.Request) error {
-	o, err := s.open(r)
-	if err != nil {
-		return err
-	}
-	q := r.URL.Query()
-	study, err := o.fault(faultForm{q.Get("touching"), q.Get("at")})
-	if err != nil {
-		return err
-	}
-	study.Lacks = slices.Concat(finding.Lacks{}, study.Lacks)
-	return give(w, http.StatusOK, study)
-}
-
-func (s *Server) apiLostPEN(w http.ResponseWriter, r *http.Request) error {
-	o, over, err := s.toRead(w, r)
-	if over || err != nil {
-		return err
-	}
-	lost, err := o.Model.StudyLostPEN()
-	if err != nil {
-		return err
-	}
-	return give(w, http.StatusOK, lost)
 }

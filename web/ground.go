@@ -109,19 +109,3 @@ func (o *opened) ground(a choose.Asked) (choose.Ground, []choose.Measure, error)
 	}
 	return g, choose.Choose(o.Job, o.Model.Rules, stock, choose.Aim{Purpose: choose.FirstCost}).Earthing, nil
 }
-
-func (s *Server) apiEarthing(w http.ResponseWriter, r *http.Request) error {
-	o, err := s.open(r)
-	if err != nil {
-		return err
-	}
-	_, asked, err := groundOf(r.URL.Query().Get)
-	if err != nil {
-		return err
-	}
-	g, measures, err := o.ground(asked)
-	if err != nil {
-		return err
-	}
-	return give(w, http.StatusOK, map[string]any{"ground": g, "measures": measures})
-}

@@ -33,7 +33,8 @@ type inspectionPage struct {
 }
 
 func (s *Server) inspectionPage(r *http.Request, o *opened) *inspectionPage {
-	p := &inspectionPage{frame: o.frame(s, r, "Inspections", "papers"), Outcomes: job.Outcome("").Values(), People: o.Record.Items("people"), Inspects: s.Who(r), Next: r.FormValue("next")}
+	p := &inspectionPage{frame: o.frame(s, r, "Inspections", "papers"), Outcomes: job.Outcome("").Values(), People: o.Record.Items("people"),
+		Inspects: s.Who(r), Next: r.FormValue("next")}
 	at := map[string]string{}
 	for _, name := range o.Record.Items("inspections") {
 		path := job.Under("inspections", name)

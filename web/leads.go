@@ -23,7 +23,8 @@ func (o *opened) leads(of string) []lead {
 	case names[0] == "circuits":
 		return []lead{{at + "/choose", "Choose what is open"}, {at + "/route", "The way its cable takes"}}
 	case names[0] == "points" && len(names) == 2:
-		return []lead{{at + "/commissioning?point=" + url.QueryEscape(name), "Commissioning"}, {at + "/pilot?point=" + url.QueryEscape(name), "Control pilot"}, {at + "/choose", "Choose what is open"}}
+		return []lead{{at + "/commissioning?point=" + url.QueryEscape(name), "Commissioning"}, {at + "/pilot?point=" + url.QueryEscape(name), "Control pilot"},
+			{at + "/choose", "Choose what is open"}}
 	case of == "meter":
 		return []lead{{at + "/demand", "Maximum demand"}, {at + "/meter", "Meter over Modbus"}}
 	case of == "street", names[0] == "loads":

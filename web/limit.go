@@ -36,7 +36,8 @@ var limitFields = []limitField{
 	{"years", "years", "Length of each run, years", "1"}, {"step", "step", "Step of the runs, like 1m or 30s", "1m"},
 	{"arrive", "arrive", "Usual time of day at which vehicles come, like 17:30", ""}, {"stay", "stay", "Usual stay, hours", ""},
 	{"needs", "needs", "Energy a vehicle usually needs, kWh", ""}, {"daily", "daily", "Share of the days on which a vehicle comes, 0 to 1", ""},
-	{"three", "three-phase", "Share of vehicles that charge on three phases, 0 to 1", ""}, {"onboard", "onboard", "Current of the on-board chargers per line, like 16 A", ""},
+	{"three", "three-phase", "Share of vehicles that charge on three phases, 0 to 1", ""},
+	{"onboard", "onboard", "Current of the on-board chargers per line, like 16 A", ""},
 	{"rates", "rates", "Tariff, pence for a kWh from times of day on, like 00:00=8.95,05:00=27.4", ""}, {"sun", "sun", "Peak power of a solar array, kW", ""},
 }
 
@@ -266,7 +267,8 @@ func (s *Server) renderLimit(w http.ResponseWriter, r *http.Request, o *opened, 
 		Said     []string
 		Picture  template.HTML
 		Alone    bool
-	}{frame: o.frame(s, r, "Load limiting", "more"), Entered: f, Problems: problems, Limiters: len(o.Job.Limiters) > 0, Proofs: a.report.Proofs, Day: a.report.Day, Study: a.report.Study, Said: a.said, Alone: s.Away != nil}
+	}{frame: o.frame(s, r, "Load limiting", "more"), Entered: f, Problems: problems, Limiters: len(o.Job.Limiters) > 0, Proofs: a.report.Proofs,
+		Day: a.report.Day, Study: a.report.Study, Said: a.said, Alone: s.Away != nil}
 	found := a.report.Findings
 	finding.ByUrgency(found)
 	for _, one := range found {
@@ -286,26 +288,4 @@ func (s *Server) renderLimit(w http.ResponseWriter, r *http.Request, o *opened, 
 		page.Picture = picture(a.scene, false)
 	}
 	return render(w, status, "limit.html", page)
-}
-
-// apiLimit answers with proof and runs in the shape of the command line.
-func (s *Server) apiLimit(w http.ResponseWriter, r *http.Request) error {
-	o, err := s.open(r)
-	if err != nil {
-		return err
-	}
-	file, err := sentTable(r)
-	if err != nil {
-		return err
-	}
-	q := r.URL.Query().Get
-	_, runs, seed, err := s.runsOf(q)
-	if err != nil {
-		return err
-	}
-	a, err := s.findLimits(o, limitFormOf(file, q), runs, seed, false)
-	if err != nil {
-		return err
-	}
-	return give(w, http.StatusOK, a.report)
 }

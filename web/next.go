@@ -53,7 +53,7 @@ func (o *opened) nextSteps(now time.Time) []step {
 			to = o.enterURL(facts, "/jobs/"+o.ID+"/next")
 		}
 		if f.Verdict == finding.JudgeOnSite {
-			to = judgementURL(o.ID, f, "/jobs/"+o.ID+"/next")
+			to = o.judgementURL(f, "/jobs/"+o.ID+"/next")
 		}
 		out = append(out, step{Verdict: f.Verdict, About: f.Subject, Do: do, Clause: f.Clause.Name, Times: 1, Judged: true, URL: to})
 	}
@@ -72,7 +72,7 @@ func (o *opened) nextSteps(now time.Time) []step {
 // settled reports that a person has judged what is left to a person, and
 // accepted it.
 func (o *opened) settled(f finding.Finding) bool {
-	d, ok := o.Job.JudgementOn(f.Clause.Name, f.Subject)
+	d, ok := o.Job.JudgementOn(f)
 	return f.Verdict == finding.JudgeOnSite && ok && d.Outcome.Or("") == job.Accepted
 }
 
@@ -117,8 +117,8 @@ func (o *opened) rule(f finding.Finding, of, next string) rule {
 	if f.Verdict != finding.JudgeOnSite {
 		return out
 	}
-	out.Judge = judgementURL(o.ID, f, next)
-	if d, ok := o.Job.JudgementOn(f.Clause.Name, f.Subject); ok {
+	out.Judge = o.judgementURL(f, next)
+	if d, ok := o.Job.JudgementOn(f); ok {
 		out.Judged = string(d.Outcome.Or("")) + " by " + d.Who + ", " + clock(d.When) + ": " + d.Reason
 	}
 	return out

@@ -46,6 +46,7 @@ func (s *Server) addNote(w http.ResponseWriter, r *http.Request) error {
 	}
 	a := s.act(r, o.ID, "note on "+noteAbout(of))
 	item := job.Under("notes", a.ID)
-	a.Entries = []job.Entry{{Path: item, Value: whole(len(o.Record.Items("notes")) + 1)}, {Path: item + "/about", Value: noteAbout(of)}, {Path: item + "/text", Value: text}}
+	a.Entries = []job.Entry{{Path: item, Value: whole(len(o.Record.Items("notes")) + 1)}, {Path: item + "/about", Value: noteAbout(of)},
+		{Path: item + "/text", Value: text}}
 	return s.enter(w, r, o, a.Stamped(), sheetURL(o.ID, of))
 }

@@ -36,7 +36,8 @@ func (s *Server) open(r *http.Request) (*opened, error) {
 		return nil, err
 	}
 	if len(acts) == 0 {
-		return nil, refuse(http.StatusNotFound, "No job of that number is here. If it was opened on another device, open it here once while the server can be reached.")
+		return nil, refuse(http.StatusNotFound, "No job of that number is here. If it was opened on another device, open it here once while the server can be "+
+			"reached.")
 	}
 	return fold(id, acts)
 }

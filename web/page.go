@@ -150,7 +150,8 @@ func explain(err error) (status int, lines []string) {
 	case errors.Is(err, store.ErrNotFound):
 		return http.StatusNotFound, []string{"Nothing of that name is here."}
 	case errors.Is(err, store.ErrNoRoom):
-		return http.StatusInsufficientStorage, []string{"This device has no room left, so this was not kept. What you saved before is still there.", "Free some room on the device, or wait for signal, then send it again from here: this page still has it."}
+		return http.StatusInsufficientStorage, []string{"This device has no room left, so this was not kept. What you saved before is still there.",
+			"Free some room on the device, or wait for signal, then send it again from here: this page still has it."}
 	case errors.As(err, &tooLarge):
 		return http.StatusRequestEntityTooLarge, []string{fmt.Sprintf("That is larger than %d MiB.", tooLarge.Limit>>20)}
 	}

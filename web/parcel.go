@@ -77,7 +77,9 @@ func (s *Server) parcelOf(ctx context.Context, o *opened) ([]byte, error) {
 		}
 	}
 	if total > mostParcel-mostJobFile {
-		return nil, refuse(http.StatusRequestEntityTooLarge, "The photos of this job come to %d MiB; %d MiB are the most in one ZIP. Each can be opened and kept from its sheet, and the job file by itself.", total>>20, (mostParcel-mostJobFile)>>20)
+		return nil, refuse(http.StatusRequestEntityTooLarge,
+			"The photos of this job come to %d MiB; %d MiB are the most in one ZIP. Each can be opened and kept from its sheet, and the job file by itself.",
+			total>>20, (mostParcel-mostJobFile)>>20)
 	}
 	var b bytes.Buffer
 	z := zip.NewWriter(&b)
@@ -146,7 +148,8 @@ func (s *Server) parcelActs(r *http.Request, what string, from io.ReaderAt, size
 			continue
 		}
 		if sum := photo.SHA256(content); p.SHA256 != "" && !strings.EqualFold(sum, p.SHA256) {
-			wrong = append(wrong, parcelProblem(path.Join(photosInParcel, p.Name), fmt.Sprintf("its SHA-256 is %s; the job file says %s: it is another photo, or was changed", sum, p.SHA256)))
+			wrong = append(wrong, parcelProblem(path.Join(photosInParcel, p.Name),
+				fmt.Sprintf("its SHA-256 is %s; the job file says %s: it is another photo, or was changed", sum, p.SHA256)))
 		}
 		a := first
 		a.ID, a.What, a.Entries = fmt.Sprintf("%s-p%d", first.ID, i+1), "photo of "+p.Of+" brought in", byPhoto[p.Name]

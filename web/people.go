@@ -41,7 +41,8 @@ func (p *Person) May(r *http.Request) bool {
 		return p.Supervises()
 	}
 	reads := r.Method == http.MethodGet || r.Method == http.MethodHead || storesNothing(path)
-	return reads || path == "/sign-out" || path == "/sign-in" || strings.HasPrefix(path, "/sign-in/") || strings.HasPrefix(path, "/account/") || p.Role == Electrician || p.Supervises()
+	return reads || path == "/sign-out" || path == "/sign-in" || strings.HasPrefix(path, "/sign-in/") || strings.HasPrefix(path, "/account/") ||
+		p.Role == Electrician || p.Supervises()
 }
 
 // NamedByAccount takes the name of the person at work from the session.

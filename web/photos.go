@@ -121,7 +121,8 @@ func (s *Server) photoFiles(ctx context.Context, o *opened, photos []job.Photo) 
 		}
 	}
 	if total > mostParcel {
-		return nil, refuse(http.StatusRequestEntityTooLarge, "These %d photos come to %d MiB; %d MiB are the most on one sheet. Take some off the papers.", len(photos), total>>20, mostParcel>>20)
+		return nil, refuse(http.StatusRequestEntityTooLarge, "These %d photos come to %d MiB; %d MiB are the most on one sheet. Take some off the papers.",
+			len(photos), total>>20, mostParcel>>20)
 	}
 	out := map[string][]byte{}
 	for _, p := range photos {
@@ -204,7 +205,8 @@ func (s *Server) addPhoto(w http.ResponseWriter, r *http.Request) error {
 	if !o.pictured(of) {
 		return notInJob
 	}
-	p := job.Photo{Of: noteAbout(of), Caption: strings.Join(strings.Fields(r.PostFormValue("caption")), " "), By: s.Who(r), Taken: read.Taken, SHA256: photo.SHA256(content)}
+	p := job.Photo{Of: noteAbout(of), Caption: strings.Join(strings.Fields(r.PostFormValue("caption")), " "), By: s.Who(r), Taken: read.Taken,
+		SHA256: photo.SHA256(content)}
 	a := s.act(r, o.ID, "photo of "+p.Of)
 	if p.Taken == "" {
 		p.Taken = a.When
@@ -307,7 +309,7 @@ func (s *Server) apiPhotos(w http.ResponseWriter, r *http.Request) error {
 		}
 		out = append(out, one)
 	}
-	return give(w, http.StatusOK, map[string]any{"photos": out})
+	return give(w, http.StatusOK, photoList{out})
 }
 
 // apiPhoto hands out a picture, by the photo's name or by the act that brought
@@ -324,44 +326,4 @@ func (s *Server) apiPhoto(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	return store.ErrNotFound
-}
-
-func (s *Server) apiChoosePhoto(w http.ResponseWriter, r *http.Request) error {
-	o, over, err := s.toChange(w, r)
-	if over || err != nil {
-		return err
-	}
-	var in struct {
-		OnPapers *bool
-		Caption  *string
-	}
-	if err := take(r, &in); err != nil {
-		return err
-	}
-	item := job.Under(photosList, r.PathValue("photo"))
-	if !o.Record.Has(item) {
-		return notInJob
-	}
-	var entries []job.Entry
-	what := spoken(item)
-	if in.Caption != nil {
-		entries = append(entries, o.entry(r, item+"/caption", strings.Join(strings.Fields(*in.Caption), " ")))
-		what += ", caption: " + entries[0].Value
-	}
-	if in.OnPapers != nil {
-		choice := "no"
-		if *in.OnPapers {
-			choice = "yes"
-		}
-		entries = append(entries, o.entry(r, item+"/on papers", choice))
-		what += ", on papers: " + choice
-	}
-	if len(entries) == 0 {
-		return refuse(http.StatusUnprocessableEntity, "onPapers or caption is wanted.")
-	}
-	a := s.act(r, o.ID, what, entries...)
-	if err := o.try(a.Entries); err != nil {
-		return err
-	}
-	return s.apiDone(w, r, a)
 }

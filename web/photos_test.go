@@ -274,7 +274,7 @@ func TestAJobWithItsPhotosComesBackWhole(t *testing.T) {
 	h, id := s.Handler(), jobOf(t, s)
 	name := addPhoto(t, h, id, "act-1", "cut-out", "seal", turned(t))
 	addPhoto(t, h, id, "act-2", "points/CP1", "", grey(t, 90))
-	call(t, h, "POST", "/api/v1/jobs/"+id+"/photos/"+name, `{"onPapers": true}`)
+	call(t, h, "POST", "/api/v1/jobs/"+id+"/entries", `{"entries": [{"path": "photos/`+name+`/on papers", "value": "yes"}]}`)
 	whole := parcelFrom(t, h, id)
 	for _, how := range []string{"page", "interface"} {
 		other := served(t)

@@ -51,7 +51,8 @@ func (o *opened) drawings() []drawn {
 		}})
 	}
 	for _, p := range o.Model.Points {
-		out = append(out, drawn{"wall-" + identifier(p.Record.Name), "The wall of " + p.Record.Name, one(func() drawing.Scene { return drawing.Elevation(o.Model, p) })})
+		out = append(out, drawn{"wall-" + identifier(p.Record.Name), "The wall of " + p.Record.Name,
+			one(func() drawing.Scene { return drawing.Elevation(o.Model, p) })})
 	}
 	return out
 }

@@ -5,7 +5,6 @@ package web
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"net/http"
@@ -34,7 +33,8 @@ type pilotForm struct {
 	Slot         slot
 }
 
-var pilotFigures = []typed{{"high", "Positive level, V", ""}, {"low", "Negative peak, V, with its minus", ""}, {"duty", "Duty cycle, %", ""}, {"frequency", "Frequency, Hz", ""}, {"cable", "Coding resistor of the plug, Ω; nothing for an attached cable", ""}}
+var pilotFigures = []typed{{"high", "Positive level, V", ""}, {"low", "Negative peak, V, with its minus", ""}, {"duty", "Duty cycle, %", ""},
+	{"frequency", "Frequency, Hz", ""}, {"cable", "Coding resistor of the plug, Ω; nothing for an attached cable", ""}}
 
 // pilotFormOf takes a measurement from what was sent.
 func pilotFormOf(o *opened, trace table, value func(string) string) pilotForm {
@@ -65,7 +65,8 @@ func (f pilotForm) judge(o *opened) ([]finding.Finding, error) {
 	for _, one := range f.Figures {
 		figure[one.Name] = strings.ReplaceAll(one.Value, "−", "-")
 	}
-	t := pilot.Typed{State: f.State, High: withUnit(figure["high"], "V"), Low: withUnit(figure["low"], "V"), Duty: withUnit(figure["duty"], "%"), Cable: withUnit(figure["cable"], "Ω"), Steady: f.Steady, Levels: map[string]string{}}
+	t := pilot.Typed{State: f.State, High: withUnit(figure["high"], "V"), Low: withUnit(figure["low"], "V"), Duty: withUnit(figure["duty"], "%"),
+		Cable: withUnit(figure["cable"], "Ω"), Steady: f.Steady, Levels: map[string]string{}}
 	if f.State != "" && !slices.Contains(pilotStates, f.State) {
 		return nil, refuse(http.StatusUnprocessableEntity, "The simulator is set to %q: one of %s is wanted, or nothing.", f.State, strings.Join(pilotStates, ", "))
 	}
@@ -168,7 +169,8 @@ func (s *Server) renderPilot(w http.ResponseWriter, r *http.Request, o *opened, 
 		Rules            []finding.Finding
 		Tests            []string
 		Caution, OnOrder string
-	}{frame: o.frame(s, r, "Control pilot", "more"), Entered: f, States: pilotStates, Rules: found, Tests: pilot.SimulatorTests(o.Model.Rules), Caution: pilot.Caution, OnOrder: pilot.SimulatorCaution}
+	}{frame: o.frame(s, r, "Control pilot", "more"), Entered: f, States: pilotStates, Rules: found, Tests: pilot.SimulatorTests(o.Model.Rules),
+		Caution: pilot.Caution, OnOrder: pilot.SimulatorCaution}
 	for _, p := range o.Job.Points {
 		page.Points = append(page.Points, p.Name)
 	}
@@ -178,37 +180,6 @@ func (s *Server) renderPilot(w http.ResponseWriter, r *http.Request, o *opened, 
 		}
 	}
 	return render(w, status, "pilot.html", page)
-}
-
-// apiPilot judges a measurement that was sent as JSON.
-func (s *Server) apiPilot(w http.ResponseWriter, r *http.Request) error {
-	o, err := s.open(r)
-	if err != nil {
-		return err
-	}
-	var in struct {
-		Point, State, High, Low, Duty, Frequency, Cable string
-		Steady                                          bool
-		Levels                                          map[string]string
-	}
-	if err := take(r, &in); err != nil {
-		return err
-	}
-	said := map[string]string{"point": in.Point, "state": in.State, "high": in.High, "low": in.Low, "duty": in.Duty, "frequency": in.Frequency, "cable": in.Cable}
-	if in.Steady {
-		said["steady"] = "yes"
-	}
-	for state, level := range in.Levels {
-		if !slices.Contains(pilotStates, state) {
-			return refuse(http.StatusUnprocessableEntity, "Levels name state %q: one of %s is wanted.", state, strings.Join(pilotStates, ", "))
-		}
-		said["level-"+state] = level
-	}
-	found, err := pilotFormOf(o, table{}, func(name string) string { return said[name] }).judge(o)
-	if err != nil {
-		return err
-	}
-	return give(w, http.StatusOK, finding.Report{Job: o.Job.Name, Edition: string(o.Job.Edition), Findings: found})
 }
 
 // heardAnswer is what a log tells, or why it tells nothing.
@@ -268,21 +239,6 @@ func (s *Server) renderHeard(w http.ResponseWriter, r *http.Request, o *opened, 
 	return render(w, status, "hear.html", page)
 }
 
-func (s *Server) apiHear(w http.ResponseWriter, r *http.Request) error {
-	if _, err := s.open(r); err != nil {
-		return err
-	}
-	log, err := readTable("the body", r.Body)
-	if err != nil {
-		return err
-	}
-	report, err := heardAnswer(log)
-	if err != nil {
-		return err
-	}
-	return give(w, http.StatusOK, report)
-}
-
 // Meters reads meters over Modbus; it never writes to one.
 type Meters interface {
 	Read(context.Context, MeterOrder) (meter.Reading, error)
@@ -313,8 +269,11 @@ type meterForm struct {
 }
 
 func meterFormOf(registers table, value func(string) string) meterForm {
-	f := meterForm{Address: strings.TrimSpace(value("address")), Map: value("map"), Unit: strings.TrimSpace(value("unit")), From: strings.TrimSpace(value("from")), To: strings.TrimSpace(value("to")),
-		Load: strings.TrimSpace(value("load")), On: value("on"), Slot: slot{Field: "registers", Label: "Register map of your own (CSV)", Hint: "what, line, function, register, type, word order, scale. It stands over the map above."}}
+	f := meterForm{Address: strings.TrimSpace(value("address")), Map: value("map"), Unit: strings.TrimSpace(value("unit")),
+		From: strings.TrimSpace(value("from")), To: strings.TrimSpace(value("to")),
+		Load: strings.TrimSpace(value("load")), On: value("on"),
+		Slot: slot{Field: "registers", Label: "Register map of your own (CSV)",
+			Hint: "what, line, function, register, type, word order, scale. It stands over the map above."}}
 	for _, d := range []struct {
 		to  *string
 		say string
@@ -407,7 +366,8 @@ type meterAnswer struct {
 func shownReading(m meter.Reading) meterAnswer {
 	a := meterAnswer{rows: []meterRow{{What: "voltage"}, {What: "current"}, {What: "power"}}}
 	for k := range 3 {
-		a.rows[0].Lines[k], a.rows[1].Lines[k], a.rows[2].Lines[k] = orDash(m.Voltage[k].IsKnown(), m.Voltage[k]), orDash(m.Current[k].IsKnown(), m.Current[k]), orDash(m.Power[k].IsKnown(), m.Power[k])
+		a.rows[0].Lines[k], a.rows[1].Lines[k], a.rows[2].Lines[k] = orDash(m.Voltage[k].IsKnown(), m.Voltage[k]), orDash(m.Current[k].IsKnown(), m.Current[k]),
+			orDash(m.Power[k].IsKnown(), m.Power[k])
 	}
 	a.total, a.energy = orDash(m.Total.IsKnown(), m.Total), orDash(m.Energy.IsKnown(), m.Energy)
 	return a
@@ -504,39 +464,12 @@ func (s *Server) renderMeter(w http.ResponseWriter, r *http.Request, o *opened, 
 		Scanned       []string
 		Rule          *finding.Finding
 		Carried       bool
-	}{frame: o.frame(s, r, "A meter over Modbus", "more"), Can: s.Meters != nil, Entered: f, Maps: meter.RegisterMaps(), Lines: []string{"L1", "L2", "L3"}, Rows: a.rows, Total: a.total, Energy: a.energy, Asked: a.asked, Scanned: a.scanned, Rule: a.rule, Carried: carried}
+	}{frame: o.frame(s, r, "A meter over Modbus", "more"), Can: s.Meters != nil, Entered: f, Maps: meter.RegisterMaps(), Lines: []string{"L1", "L2", "L3"},
+		Rows: a.rows, Total: a.total, Energy: a.energy, Asked: a.asked, Scanned: a.scanned, Rule: a.rule, Carried: carried}
 	if wrong != nil {
 		if status, page.Problems = explain(wrong); status == http.StatusInternalServerError {
 			return wrong
 		}
 	}
 	return render(w, status, "meter.html", page)
-}
-
-// apiMeter reads a meter once.
-func (s *Server) apiMeter(w http.ResponseWriter, r *http.Request) error {
-	if _, err := s.open(r); err != nil {
-		return err
-	}
-	var in struct {
-		Address, Map string
-		Unit         json.Number
-	}
-	if err := take(r, &in); err != nil {
-		return err
-	}
-	if s.Meters == nil {
-		return noMeters
-	}
-	order, err := meterFormOf(table{}, func(name string) string {
-		return map[string]string{"address": in.Address, "map": in.Map, "unit": string(in.Unit)}[name]
-	}).order()
-	if err != nil {
-		return err
-	}
-	now, err := s.Meters.Read(r.Context(), order)
-	if err != nil {
-		return wrong(err)
-	}
-	return give(w, http.StatusOK, now)
 }

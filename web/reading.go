@@ -228,8 +228,10 @@ func (s *Server) enterReading(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	f := func(name string) string { return strings.TrimSpace(r.PostFormValue(name)) }
-	p.Value, p.Unit, p.Function, p.Nulled, p.Temperature, p.Note, p.Instrument = r.PostFormValue("value"), f("unit"), f("function"), f("nulled"), f("temperature"), f("note"), f("instrument")
-	a, wrong := s.readingAct(r, o, taken{at: at, reading: reading, value: withUnit(p.Value, p.Unit), function: p.Function, instrument: p.Instrument, nulled: p.Nulled, temperature: withUnit(p.Temperature, "°C"), note: p.Note})
+	p.Value, p.Unit, p.Function, p.Nulled, p.Temperature, p.Note, p.Instrument = r.PostFormValue("value"), f("unit"), f("function"), f("nulled"),
+		f("temperature"), f("note"), f("instrument")
+	a, wrong := s.readingAct(r, o, taken{at: at, reading: reading, value: withUnit(p.Value, p.Unit), function: p.Function, instrument: p.Instrument,
+		nulled: p.Nulled, temperature: withUnit(p.Temperature, "°C"), note: p.Note})
 	if wrong != "" {
 		p.Problems = []string{wrong}
 		return render(w, http.StatusUnprocessableEntity, "reading.html", p)

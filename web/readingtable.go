@@ -24,7 +24,9 @@ type readingTablePage struct {
 }
 
 func (s *Server) readingTablePage(r *http.Request, o *opened, file table) *readingTablePage {
-	p := &readingTablePage{frame: o.frame(s, r, "Readings from a table", "readings"), Slot: slot{Field: "table", Label: "Table of readings (CSV)", Hint: "Columns: " + strings.Join(prove.Columns(), ", ") + "; the first three there must be. Other headings can be matched once it was sent."}}
+	p := &readingTablePage{frame: o.frame(s, r, "Readings from a table", "readings"),
+		Slot: slot{Field: "table", Label: "Table of readings (CSV)",
+			Hint: "Columns: " + strings.Join(prove.Columns(), ", ") + "; the first three there must be. Other headings can be matched once it was sent."}}
 	if file.Name == "" {
 		return p
 	}

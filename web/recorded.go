@@ -28,12 +28,14 @@ type recordedForm struct {
 var columnKinds = []choice{
 	{Name: "column-time", Label: "Date and time, or the date alone"}, {Name: "column-clock", Label: "Time of day, where it stands apart"},
 	{Name: "column-L1", Label: "Current of L1, A"}, {Name: "column-L2", Label: "Current of L2, A"}, {Name: "column-L3", Label: "Current of L3, A"},
-	{Name: "column-power", Label: "Or power, kW"}, {Name: "column-energy", Label: "Or energy of each interval, kWh"}, {Name: "column-register", Label: "Or the meter's register, kWh"},
+	{Name: "column-power", Label: "Or power, kW"}, {Name: "column-energy", Label: "Or energy of each interval, kWh"},
+	{Name: "column-register", Label: "Or the meter's register, kWh"},
 }
 
 // recordedOf reads what a form says of a recording of the supply.
 func recordedOf(file table, value func(string) string) recordedForm {
-	place := slot{Field: "recording", Label: "Recording of the supply (CSV)", Hint: "A meter's half-hours or a logger's currents, up to " + whole(mostTable>>20) + " MiB. Other headings can be matched once it was sent."}
+	place := slot{Field: "recording", Label: "Recording of the supply (CSV)",
+		Hint: "A meter's half-hours or a logger's currents, up to " + whole(mostTable>>20) + " MiB. Other headings can be matched once it was sent."}
 	return readRecorded(place, "", columnKinds, file, value)
 }
 
@@ -47,7 +49,8 @@ func readRecorded(place slot, prefix string, kinds []choice, file table, value f
 	}
 	heads := demand.ReadHeads(file.text, demand.Columns{}) // what is wrong with it is said when it is read
 	f.Headings = offered(heads.All)
-	found := map[string]string{"column-time": heads.Found.Time + heads.Found.Date, "column-clock": heads.Found.Clock, "column-L1": heads.Found.Current[0], "column-L2": heads.Found.Current[1], "column-L3": heads.Found.Current[2],
+	found := map[string]string{"column-time": heads.Found.Time + heads.Found.Date, "column-clock": heads.Found.Clock, "column-L1": heads.Found.Current[0],
+		"column-L2": heads.Found.Current[1], "column-L3": heads.Found.Current[2],
 		"column-power": heads.Found.Power, "column-energy": heads.Found.Energy, "column-register": heads.Found.Register}
 	for i, c := range f.Columns {
 		f.Columns[i].Name, f.Columns[i].Found = prefix+c.Name, found[c.Name]
@@ -79,7 +82,8 @@ func (f recordedForm) recording() ledger.Recording {
 		return f.Columns[i].Chosen, f.Columns[i].Found
 	}
 	var c demand.Columns
-	for kind, to := range map[string]*string{"column-time": &c.Time, "column-clock": &c.Clock, "column-L1": &c.Current[0], "column-L2": &c.Current[1], "column-L3": &c.Current[2],
+	for kind, to := range map[string]*string{"column-time": &c.Time, "column-clock": &c.Clock, "column-L1": &c.Current[0], "column-L2": &c.Current[1],
+		"column-L3":    &c.Current[2],
 		"column-power": &c.Power, "column-energy": &c.Energy, "column-register": &c.Register} {
 		*to, _ = chosen(kind)
 	}
@@ -161,7 +165,8 @@ func (s *Server) studied(prepared *demand.Studied, runs int, seed uint64) (*dema
 		most = mostStepsAlone
 	}
 	if steps := prepared.Steps(); steps > most || steps*int64(runs) > most {
-		return nil, nil, refuse(http.StatusUnprocessableEntity, "%s of %.3g years in steps of %v are %.1f million steps, and up to %.1f million are run here: ask for fewer runs, fewer years or a longer step. The command line runs as many as you like.",
+		return nil, nil, refuse(http.StatusUnprocessableEntity, "%s of %.3g years in steps of %v are %.1f million steps, and up to %.1f million are run here: "+
+			"ask for fewer runs, fewer years or a longer step. The command line runs as many as you like.",
 			counted(runs, "run", "runs"), prepared.Length.Hours()/8760, prepared.Step, float64(steps*int64(runs))/1e6, float64(most)/1e6)
 	}
 	study, worst, err := prepared.Run(runs, seed, nil)

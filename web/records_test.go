@@ -1,11 +1,9 @@
 package web
 
 import (
-	"encoding/json"
 	"maps"
 	"net/http"
 	"net/url"
-	"reflect"
 	"regexp"
 	"strings"
 	"testing"
@@ -48,25 +46,6 @@ func TestEverythingOfTheRecords(t *testing.T) {
 	}
 	if !strings.Contains(page, `name="as" value="week-what-if.svg"`) {
 		t.Error("the week as it would be cannot be taken away")
-	}
-	again := carriedBy(page)
-	maps.Copy(again, fields)
-	again.Set("as", "statement.json")
-	_, byForm := post(t, h, "/jobs/"+job+"/charging", again)
-	body, err := json.Marshal(everythingAsked(t))
-	if err != nil {
-		t.Fatal(err)
-	}
-	_, byProgram := call(t, h, "POST", "/api/v1/jobs/"+job+"/charging", string(body))
-	var one, other any
-	if err := json.Unmarshal([]byte(byForm), &one); err != nil {
-		t.Fatal(err)
-	}
-	if err := json.Unmarshal(byProgram, &other); err != nil {
-		t.Fatal(err)
-	}
-	if !reflect.DeepEqual(one, other) {
-		t.Errorf("the form comes to\n%.2000s\nand the programming interface to\n%.2000s", byForm, byProgram)
 	}
 	if acts, _ := s.Store.Acts(t.Context(), job, 0); len(acts) != 1 {
 		t.Errorf("%d acts: a statement stores something", len(acts))
@@ -170,20 +149,6 @@ func TestFaultsOfTheRecordsAreSaidAtOnce(t *testing.T) {
 			t.Errorf("the page does not say %q: %s", want, text)
 		}
 	}
-	for body, want := range map[string]string{
-		`{"records": [{"name": "a.csv", "text": "x,y\n1,2\n"}], "zone": "Mars/Olympus", "from": "soon"}`: "zone: \"Mars/Olympus\" is no time zone: one like Europe/London or UTC is wanted\nfrom: \"soon\" is no date: year, month and day are wanted, like 2026-11-25\na.csv:1: head of the table: no column says when a session started",
-		`{"records": [], "only": {"colour": "red"}, "ratings": {"CP1": "7 bananas"}}`:                    "only: \"colour\"",
-		`{"records": []}`: "a record of sessions is wanted",
-		`{"columns": {"colour": "red"}, "records": [{"name": "a.csv", "text": "x\n"}]}`: "columns: nothing is called \"colour\"",
-		`{"records": [{"name": "a.png", "text": "\u0000\u0001"}]}`:                      "a.png is no table of text",
-		`{"record": []}`: "unknown field",
-	} {
-		resp, answer := call(t, h, "POST", "/api/v1/jobs/"+job+"/charging", body)
-		var p problem
-		if err := json.Unmarshal(answer, &p); err != nil || resp.StatusCode/100 != 4 || !strings.Contains(p.Detail, want) || resp.Header.Get("Content-Type") != "application/problem+json" {
-			t.Errorf("%s answers %s %s, want a problem that says %q", body, resp.Status, answer, want)
-		}
-	}
 }
 
 // TestClampColumnsAndClock: the invented recording with other headings, date
@@ -219,39 +184,5 @@ func TestClampColumnsAndClock(t *testing.T) {
 	carried.Set("site-clock", "Mars/Olympus")
 	if resp, page := post(t, h, address, carried); resp.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(page, "Clock of the site&#39;s recording: &#34;Mars/Olympus&#34;") || !strings.Contains(page, `value="Mars/Olympus"`) {
 		t.Errorf("a clock that is none answers %s: %s", resp.Status, wordsOf(page))
-	}
-}
-
-// TestClampForAProgram is case D19 of the situations from the trade and the
-// arithmetic of the step, as JSON.
-func TestClampForAProgram(t *testing.T) {
-	s := served(t, "bakery/job.yaml")
-	h := s.Handler()
-	address := "/api/v1/jobs/" + jobOf(t, s) + "/clamp"
-	for body, want := range map[string]string{
-		`{"way": "one clamp", "clamp": ["-40", "-53", "-40"], "pointReadings": ["0", "13.0 A", "0"]}`:                       "reversed",
-		`{"way": "three lines", "line": "L2", "before": ["20", "31", "28"], "during": ["20", "63", "28"], "takes": "32 A"}`: "right",
-		`{"way": "three lines", "line": "L2", "before": ["20", "31", "28"], "during": ["52", "31", "28"], "takes": "32 A"}`: "other phase",
-	} {
-		resp, text := call(t, h, "POST", address, body)
-		var out struct {
-			Verdict string
-			Finding struct{ Verdict string }
-		}
-		if err := json.Unmarshal(text, &out); err != nil || resp.StatusCode != http.StatusOK || out.Verdict != want || (out.Finding.Verdict == "meets") != (want == "right") {
-			t.Errorf("%s answers %s %s, want %q", body, resp.Status, text, want)
-		}
-	}
-	for body, want := range map[string]string{
-		`{"way": "one clamp", "clamp": ["soon", "1", "1"], "pointReadings": ["0", "1", "0"]}`:                                                  "The clamp, A, before",
-		`{"way": "recordings", "line": "L2"}`:                                                                                                  "Choose both recordings",
-		`{"way": "recordings", "line": "L2", "site": {"name": "s.csv", "text": "x,y\n1,2\n"}, "point": {"name": "p.csv", "text": "time,A\n"}}`: "s.csv:1: no column is headed time or date",
-		`{}`: "Say first how the clamp is proved",
-	} {
-		resp, text := call(t, h, "POST", address, body)
-		var p problem
-		if err := json.Unmarshal(text, &p); err != nil || resp.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(p.Detail, want) {
-			t.Errorf("%s answers %s %s, want a problem that says %q", body, resp.Status, text, want)
-		}
 	}
 }

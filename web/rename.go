@@ -35,6 +35,14 @@ func (s *Server) renameItem(w http.ResponseWriter, r *http.Request) error {
 	return s.enter(w, r, o, s.act(r, o.ID, spoken(path)+" is now called "+name, entries...), sheetURL(o.ID, to))
 }
 
+// called is what a part will be called that is not there yet.
+func (o *opened) called(path string) string {
+	if name := noteAbout(path); len(o.Job.PathsOf(name)) == 0 {
+		return name
+	}
+	return path
+}
+
 // renamed is the entries that give an item another name.
 func (o *opened) renamed(list, from, to string) ([]job.Entry, error) {
 	old, name := last(from), last(to)
@@ -62,6 +70,10 @@ func (o *opened) renamed(list, from, to string) ([]job.Entry, error) {
 			put(p, "", e)
 			put(job.Under("certificate/circuits", name), e.Value, e)
 		case f == nil || !f.Single():
+		case f.Name == "about" && (job.Within(p, "judgements") || job.Within(p, "departures")):
+			if of := o.Job.PathsOf(e.Value); len(of) == 1 && job.Within(of[0], from) {
+				put(p, o.called(to+of[0][len(from):]), e)
+			}
 		case strings.HasPrefix(p, "notes/") && f.Name == "about", strings.HasPrefix(p, photosList+"/") && f.Name == "of":
 			if rest, about := strings.CutPrefix(e.Value, noteAbout(from)); about && (rest == "" || rest[0] == ',') {
 				put(p, noteAbout(to)+rest, e)

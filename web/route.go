@@ -73,7 +73,8 @@ func (o *opened) legs() map[string][]legLength {
 		for i, name := range o.Record.Items(list) {
 			path := job.Under(list, name) + "/length"
 			now, known := o.Record.Now(path), o.Record.Now(path+" known by")
-			l := legLength{Path: path, Label: name, Value: now.Value, Known: known.Value, Follows: o.Record.Shown(path), FollowsSource: o.Record.Shown(path + " known by")}
+			l := legLength{Path: path, Label: name, Value: now.Value, Known: known.Value, Follows: o.Record.Shown(path),
+				FollowsSource: o.Record.Shown(path + " known by")}
 			if i < len(c.Legs) {
 				l.Label = c.Legs[i].ShortName()
 			}
@@ -142,12 +143,4 @@ func (r runRow) Needs() []choose.LegRoute { return r.Route.Legs }
 // Missing is what is not known of the way.
 func (r runRow) Missing() string {
 	return r.Lacks.String()
-}
-
-func (s *Server) apiRoute(w http.ResponseWriter, r *http.Request) error {
-	o, over, err := s.toRead(w, r)
-	if over || err != nil {
-		return err
-	}
-	return give(w, http.StatusOK, map[string]any{"routes": choose.Routes(o.Model), "leads": choose.Leads(o.Model)})
 }

@@ -58,10 +58,10 @@ func mostBody(r *http.Request) int64 {
 // storesNothing reports that what is sent to a page is answered and forgotten,
 // so that whoever may read may send it.
 func storesNothing(path string) bool {
-	if path == "/verify" || path == "/api/v1/verify" {
+	if path == "/verify" {
 		return true
 	}
-	rest, ofJob := strings.CutPrefix(strings.TrimPrefix(path, "/api/v1"), "/jobs/")
+	rest, ofJob := strings.CutPrefix(path, "/jobs/")
 	_, what, _ := strings.Cut(rest, "/")
 	return ofJob && slices.Contains(answered, what)
 }
@@ -86,7 +86,8 @@ func (s *Server) NamedByCookie(secure bool) {
 		return name
 	}
 	s.SetWho = func(w http.ResponseWriter, name string) error {
-		http.SetCookie(w, &http.Cookie{Name: whoCookie, Value: encoded(name), Path: "/", MaxAge: 400 * 24 * 3600, HttpOnly: true, Secure: secure, SameSite: http.SameSiteStrictMode})
+		http.SetCookie(w, &http.Cookie{Name: whoCookie, Value: encoded(name), Path: "/", MaxAge: 400 * 24 * 3600, HttpOnly: true, Secure: secure,
+			SameSite: http.SameSiteStrictMode})
 		return nil
 	}
 }

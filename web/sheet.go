@@ -78,7 +78,8 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 		PhotoLimit int
 		IsPhoto    bool
 		Pictured   bool // a photo of it can be named
-	}{frame: f, Of: of, Groups: groups, Lists: lists, Photos: photosOf(photos, of), Notes: o.notesOf(of), PhotoLimit: mostPhoto >> 20, IsPhoto: strings.HasPrefix(of, photosList+"/")}
+	}{frame: f, Of: of, Groups: groups, Lists: lists, Photos: photosOf(photos, of), Notes: o.notesOf(of), PhotoLimit: mostPhoto >> 20,
+		IsPhoto: strings.HasPrefix(of, photosList+"/")}
 	page.Missing, page.Open = missing(groups)
 	page.Fill = fillURL(o.ID, sheetURL(o.ID, of), of)
 	var found []finding.Finding

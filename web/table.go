@@ -173,17 +173,6 @@ func tableOf(r *http.Request, field string) (table, error) {
 	return in.one(field), in.refused()
 }
 
-// readTable reads the one table that was sent.
-func readTable(name string, from io.Reader) (table, error) {
-	in := &sent{left: mostTable}
-	var out []table
-	in.keep(&out, name, func() (io.ReadCloser, error) { return io.NopCloser(from), nil })
-	if err := in.refused(); err != nil {
-		return table{}, err
-	}
-	return out[0], nil
-}
-
 // slot is the place of a form where tables go.
 type slot struct {
 	Field, Label, Hint string

@@ -65,16 +65,3 @@ func (s *Server) verified(files []document.File) ([]seal.Verified, error) {
 	}
 	return s.Issuer.Verify(files)
 }
-
-func (s *Server) apiVerify(w http.ResponseWriter, r *http.Request) error {
-	text, err := io.ReadAll(r.Body)
-	if err != nil {
-		return err
-	}
-	found, err := s.verified([]document.File{{Name: "as sent", Content: text}})
-	if err != nil {
-		return err
-	}
-	v := found[0]
-	return give(w, http.StatusOK, map[string]any{"sealed": v.Sealed, "signature": v.Signature, "unchanged": v.Unchanged, "ours": v.Ours, "superseded": v.Later, "says": v.Says()})
-}

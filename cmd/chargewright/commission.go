@@ -113,7 +113,8 @@ func (c *commissionCmd) Run(out io.Writer) error {
 	if err := c.announce(central); err != nil {
 		return err
 	}
-	run := commission.Run{Central: central, Identity: c.Identity, Intent: intent, Rules: m.Rules, Steps: steps, Pretended: c.Pretend, Skip: c.Skip, Known: c.KnownCard, Unknown: c.Unknown,
+	run := commission.Run{Central: central, Identity: c.Identity, Intent: intent, Rules: m.Rules, Steps: steps, Pretended: c.Pretend, Skip: c.Skip,
+		Known: c.KnownCard, Unknown: c.Unknown,
 		Ask: func(what string) { fmt.Fprintln(os.Stderr, "now:", what) }}
 	if !c.JSON {
 		heading(out, m)
@@ -132,7 +133,8 @@ func (c *commissionCmd) Run(out io.Writer) error {
 		done := make(chan struct{})
 		defer func() { cancel(); <-done }()
 		point, err := pretended(clock, trainer.Options{Central: central.Address(), Identity: c.Identity, Version: ocpp.Version(c.OCPP), Password: options.Password,
-			Phases: intent.Phases.Or(1), Current: intent.Current.Or(32), Serial: intent.Serial, Card: c.KnownCard, Delay: 23 * time.Second, TLS: trusting(options.TLS)}, c.Fault)
+			Phases: intent.Phases.Or(1), Current: intent.Current.Or(32), Serial: intent.Serial, Card: c.KnownCard, Delay: 23 * time.Second,
+			TLS: trusting(options.TLS)}, c.Fault)
 		if err != nil {
 			close(done)
 			return err
@@ -316,7 +318,8 @@ func printEvidence(out io.Writer, e *commission.Evidence) {
 		}
 	}
 	sum := finding.Summarise(e.Findings())
-	fmt.Fprintf(out, "\n%d met, %d failed, %d not supported, %d not known, %d to judge on site\n", sum.Meets, sum.Fails, unsupported, sum.NotKnown-unsupported, sum.JudgeOnSite)
+	fmt.Fprintf(out, "\n%d met, %d failed, %d not supported, %d not known, %d to judge on site\n", sum.Meets, sum.Fails, unsupported, sum.NotKnown-unsupported,
+		sum.JudgeOnSite)
 	if e.Pace != 1 {
 		fmt.Fprintf(out, "training: time ran %g times as fast\n", e.Pace)
 	}

@@ -128,7 +128,8 @@ func tellOnce(log *slog.Logger) func(ocpp.Message) {
 
 // Offers says what a run can be begun with.
 func (c *commissioner) Offers() web.CommissioningOffer {
-	o := web.CommissioningOffer{Address: c.gate.Address(), Secured: ocpp.Secured(c.tls != nil, false), Password: ocpp.Secured(c.tls != nil, true), Trust: c.gate.Trust(), Maps: meter.RegisterMaps(), Pretends: c.pretends}
+	o := web.CommissioningOffer{Address: c.gate.Address(), Secured: ocpp.Secured(c.tls != nil, false), Password: ocpp.Secured(c.tls != nil, true),
+		Trust: c.gate.Trust(), Maps: meter.RegisterMaps(), Pretends: c.pretends}
 	for _, s := range commission.Steps() {
 		o.Steps = append(o.Steps, web.CommissioningWord{Word: s.Key, Says: s.Title})
 	}
@@ -282,7 +283,8 @@ func (c *commissioner) prepare(order web.CommissioningOrder) (*preparedRun, erro
 		check(ocpp.Usable(c.tls.Certificates[0], c.listen, time.Now().Add(order.Longest)))
 	}
 	if order.Pretended {
-		p.pretend = trainer.Options{Central: c.gate.Address(), Identity: order.Identity, Version: ocpp.Version(order.OCPP), Password: p.password, TLS: trusting(c.tls),
+		p.pretend = trainer.Options{Central: c.gate.Address(), Identity: order.Identity, Version: ocpp.Version(order.OCPP), Password: p.password,
+			TLS:    trusting(c.tls),
 			Phases: intent.Phases.Or(1), Current: intent.Current.Or(32), Serial: intent.Serial, Card: order.Card, Delay: 23 * time.Second}
 		for _, f := range order.Faults {
 			fault, err := trainer.ReadMisfit(f)
@@ -290,7 +292,8 @@ func (c *commissioner) prepare(order web.CommissioningOrder) (*preparedRun, erro
 			p.pretend.Faults = append(p.pretend.Faults, fault)
 		}
 	}
-	p.run = commission.Run{Identity: order.Identity, Intent: intent, Rules: order.Model.Rules, Steps: steps, Pretended: order.Pretended, Skip: order.LeaveOut, Known: order.Card, Unknown: order.Unknown}
+	p.run = commission.Run{Identity: order.Identity, Intent: intent, Rules: order.Model.Rules, Steps: steps, Pretended: order.Pretended, Skip: order.LeaveOut,
+		Known: order.Card, Unknown: order.Unknown}
 	if order.Meter != "" && len(wrong) == 0 {
 		if p.meter, err = c.meter(order); err == nil {
 			p.run.Meter = p.meter.Read
@@ -356,7 +359,8 @@ func (c *commissioner) Begin(order web.CommissioningOrder) error {
 		return err
 	}
 	ctx, end := context.WithTimeout(context.Background(), order.Longest)
-	live := &liveRun{end: end, central: central, shown: web.CommissioningRun{Act: order.Act, Who: order.Who, Point: order.Point, Identity: order.Identity, Address: central.AddressOf(order.Identity),
+	live := &liveRun{end: end, central: central, shown: web.CommissioningRun{Act: order.Act, Who: order.Who, Point: order.Point, Identity: order.Identity,
+		Address: central.AddressOf(order.Identity),
 		Central: central.Address(), Secured: central.Secured(), Pace: p.clock.Pace()}}
 	if order.Made && !order.Pretended { // a pretended point has it already
 		live.shown.Password = p.password
@@ -423,7 +427,8 @@ func (c *commissioner) over(live *liveRun, order web.CommissioningOrder, evidenc
 	case errors.Is(err, context.Canceled):
 		shown.Wrong = "The run was stopped before its last step. Limits and settings of the test may still stand at the point."
 	case errors.Is(err, context.DeadlineExceeded):
-		shown.Wrong = fmt.Sprintf("The run ended by itself after %v minutes, before its last step. Limits and settings of the test may still stand at the point.", order.Longest.Minutes())
+		shown.Wrong = fmt.Sprintf("The run ended by itself after %v minutes, before its last step. Limits and settings of the test may still stand at the point.",
+			order.Longest.Minutes())
 	case err != nil:
 		shown.Wrong = err.Error()
 	}

@@ -25,7 +25,8 @@ type desk struct {
 
 // Issue issues a certificate and enters it in the firm's register. What was
 // ordered before is the same issue.
-func (d *desk) Issue(_ context.Context, o seal.Order, m *model.Model, fs []finding.Finding, es []prove.Expectation, at time.Time, passphrase string) (*paper.Issued, error) {
+func (d *desk) Issue(_ context.Context, o seal.Order, m *model.Model, fs []finding.Finding, es []prove.Expectation, at time.Time,
+	passphrase string) (*paper.Issued, error) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	_, content, err := d.keys.keyFile()

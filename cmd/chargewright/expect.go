@@ -48,7 +48,8 @@ func (c *expectCmd) Run(out io.Writer) error {
 		for _, a := range m.Assumptions {
 			fmt.Fprintf(out, "assumed: %s\n", a)
 		}
-		fmt.Fprintln(out, wrap("next: ", "isolate, lock off, prove the tester, prove dead, prove the tester again; then the dead tests in this order, before anything is energised", 6))
+		fmt.Fprintln(out, wrap("next: ", "isolate, lock off, prove the tester, prove dead, prove the tester again; then the dead tests in this order, before "+
+			"anything is energised", 6))
 	}
 	if err == nil && unknown > 0 {
 		err = outcome{exitOpen}

@@ -88,7 +88,8 @@ func printFlow(out io.Writer, m *model.Model) {
 	for _, f := range m.Flow.At {
 		fmt.Fprintf(out, "  %-22s %-24s %-24s %v (%v)\n", f.Circuit.Record.To, perLine(f.Volts), perLine(f.Lines), f.Neutral, f.NeutralThird)
 	}
-	fmt.Fprintf(out, "  lost in the job's own conductors: %v, %v in a thousand hours like this\n\n", m.Flow.Losses, quantity.WattHours(1000*float64(m.Flow.Losses)))
+	fmt.Fprintf(out, "  lost in the job's own conductors: %v, %v in a thousand hours like this\n\n", m.Flow.Losses,
+		quantity.WattHours(1000*float64(m.Flow.Losses)))
 }
 
 // perLine prints one figure a line, a dash where the circuit has no such line.

@@ -73,7 +73,8 @@ func (c *issueCmd) Run(out io.Writer) error {
 	if s.Replaces != "" {
 		fmt.Fprintf(out, "it takes the place of %s: give the new one to all who have the old\n", s.Replaces)
 	}
-	fmt.Fprintln(out, wrap("next: ", "print it, sign by hand where it has room for it, give the original to the client and keep the file; chargewright verify "+at+" checks it", 6))
+	fmt.Fprintln(out, wrap("next: ",
+		"print it, sign by hand where it has room for it, give the original to the client and keep the file; chargewright verify "+at+" checks it", 6))
 	return nil
 }
 

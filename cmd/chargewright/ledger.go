@@ -102,7 +102,8 @@ func (c *ledgerCmd) asked() (ledger.Asked, string, error) {
 	for _, one := range c.Column {
 		field, name, ok := strings.Cut(one, "=")
 		if !ok || name == "" {
-			return s, "", fmt.Errorf("--column is %q: write what it says, an equals sign and the column's name, like energy=El_kWh; what can be said is %s", one, strings.Join(ledger.FieldNames(), ", "))
+			return s, "", fmt.Errorf("--column is %q: write what it says, an equals sign and the column's name, like energy=El_kWh; what can be said is %s", one,
+				strings.Join(ledger.FieldNames(), ", "))
 		}
 		s.Columns[field] = name
 	}

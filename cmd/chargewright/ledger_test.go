@@ -4,18 +4,10 @@ import (
 	"bytes"
 	"encoding/csv"
 	"encoding/json"
-	"errors"
-	"log/slog"
-	"net/http/httptest"
 	"os"
 	"path/filepath"
-	"reflect"
 	"strings"
 	"testing"
-	"time"
-
-	"chargewright/store"
-	"chargewright/web"
 )
 
 // inLedger runs the verb in a folder of its own and returns what it printed.
@@ -181,50 +173,5 @@ func TestLedgerRefusals(t *testing.T) {
 		if _, err := os.Stat("out"); err == nil {
 			t.Errorf("%v wrote a folder", tt.args)
 		}
-	}
-}
-
-// TestPagesComeToTheSame: everything the command takes, the programming
-// interface of the pages takes, and comes to the same.
-func TestPagesComeToTheSame(t *testing.T) {
-	out, _ := inLedger(t, exitFails, "examples/bakery/sessions.csv", "--tariff", "examples/tariffs/night.csv", "--date", "2026-11-25", "--json", "--by", "month,person,vehicle,cost centre",
-		"--then", "examples/tariffs/flat.csv", "--schedule", "00:30-05:30", "--co2", "examples/tariffs/co2.csv", "--journeys", "examples/bakery/journeys.csv", "--mileage", "examples/bakery/mileage.csv", "--economy", "3.5",
-		"--inspections", "examples/bakery/inspections.csv", "--cards", "examples/bakery/cards.csv", "--only", "point=CP1", "--from", "2026-09-02", "--to", "2026-11-20", "--rating", "9 kW", "--column", "energy=energy kWh", "--month-first", "--point", "CP9", "--unit", "kWh", "--zone", "Europe/Dublin")
-	table := func(name string) map[string]string {
-		text, err := os.ReadFile(name)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return map[string]string{"name": name, "text": string(text)}
-	}
-	body, err := json.Marshal(map[string]any{"records": []any{table("examples/bakery/sessions.csv")}, "tariff": table("examples/tariffs/night.csv"), "date": "2026-11-25", "by": []string{"month", "person", "vehicle", "cost centre"},
-		"then": table("examples/tariffs/flat.csv"), "schedule": "00:30-05:30", "co2": table("examples/tariffs/co2.csv"), "journeys": table("examples/bakery/journeys.csv"), "mileage": table("examples/bakery/mileage.csv"), "economy": "3.5",
-		"inspections": table("examples/bakery/inspections.csv"), "cards": table("examples/bakery/cards.csv"), "only": map[string]string{"point": "CP1"}, "from": "2026-09-02", "to": "2026-11-20", "ratings": map[string]string{"": "9 kW"},
-		"columns": map[string]string{"energy": "energy kWh"}, "monthFirst": true, "point": "CP9", "unit": "kWh", "zone": "Europe/Dublin"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	journal := store.NewMemory()
-	pages := &web.Server{Store: journal, Now: time.Now, Log: slog.New(slog.NewTextHandler(t.Output(), nil))}
-	pages.NamedByCookie(false)
-	text, err := os.ReadFile("examples/bakery/job.yaml")
-	if err == nil {
-		err = pages.Bring(t.Context(), text)
-	}
-	if err != nil {
-		t.Fatal(err)
-	}
-	jobs, err := journal.Jobs(t.Context())
-	if err != nil {
-		t.Fatal(err)
-	}
-	w := httptest.NewRecorder()
-	pages.Handler().ServeHTTP(w, httptest.NewRequest("POST", "/api/v1/jobs/"+jobs[0].ID+"/charging", bytes.NewReader(body)))
-	var here, there any
-	if err := errors.Join(json.Unmarshal([]byte(out), &here), json.Unmarshal(w.Body.Bytes(), &there)); err != nil {
-		t.Fatalf("%v: %.300s", err, w.Body)
-	}
-	if !reflect.DeepEqual(here, there) {
-		t.Errorf("the command comes to\n%.1500s\nand the pages to\n%.1500s", out, w.Body)
 	}
 }

@@ -109,7 +109,8 @@ func (c *limitCmd) plan(m *model.Model, log *demand.Log) (demand.Plan, error) {
 	if err != nil {
 		return demand.Plan{}, err
 	}
-	a := demand.Asked{Years: c.Years, Step: c.Step, Arrive: c.Arrive, Stay: c.Stay, Needs: c.Needs, Daily: c.Daily, Onboard: c.Onboard, Rates: c.Rates, Sun: c.Sun, Surplus: c.Surplus}
+	a := demand.Asked{Years: c.Years, Step: c.Step, Arrive: c.Arrive, Stay: c.Stay, Needs: c.Needs, Daily: c.Daily, Onboard: c.Onboard, Rates: c.Rates,
+		Sun: c.Sun, Surplus: c.Surplus}
 	if !(c.ThreePhase < 0) {
 		a.Three = quantity.Known(c.ThreePhase)
 	}
@@ -179,7 +180,8 @@ func printStudy(out io.Writer, s *demand.Study, worst *demand.Result, c *limitCm
 		}
 		return
 	}
-	fmt.Fprintf(out, "\nruns: %d of %.3g years each, in steps of %v, from seed %d; mean, (range of the mean, 19 times in 20), range of 19 runs in 20\n", s.Runs, s.Length.Hours()/8760, c.Step, s.FirstSeed)
+	fmt.Fprintf(out, "\nruns: %d of %.3g years each, in steps of %v, from seed %d; mean, (range of the mean, 19 times in 20), range of 19 runs in 20\n",
+		s.Runs, s.Length.Hours()/8760, c.Step, s.FirstSeed)
 	for _, r := range s.Rows(c.Rates != "") {
 		ranges := ""
 		if r.OfMean != "" {

@@ -76,7 +76,8 @@ func run(args []string, out, talk io.Writer) (code int) {
 	exited := -1
 	parser, err := kong.New(&cli, kong.Name("chargewright"),
 		kong.Description("The whole charge-point job from one record: check the design, predict every reading, print the papers.\n\n"+
-			"Exit code 0: every requirement met. 1: one fails. 2: the input or the command cannot be used. 3: none fails, but something is not known or left to judge on site.\n\n"+
+			"Exit code 0: every requirement met. 1: one fails. 2: the input or the command cannot be used. 3: none fails, but something is not known or left to "+
+			"judge on site.\n\n"+
 			"It serves a qualified person with the current edition of the standard at hand. It makes nothing safe: isolate, lock off, prove dead."),
 		kong.Vars{"papers": strings.Join(paper.Names(), ", ")}, kong.Writers(out, talk), kong.Exit(func(c int) { exited = c }), kong.BindTo(out, (*io.Writer)(nil)))
 	if err != nil {

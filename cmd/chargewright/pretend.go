@@ -45,7 +45,8 @@ func (c *pretendCmd) Run(io.Writer) error {
 	if err != nil {
 		return fmt.Errorf("--current: %w", err)
 	}
-	o := trainer.Options{Central: strings.TrimSuffix(c.Connect, "/"+c.Identity), Identity: c.Identity, Version: ocpp.Version(c.OCPP), Phases: c.Phases, Current: current, Serial: c.Serial, Card: c.Card, Delay: c.Delay}
+	o := trainer.Options{Central: strings.TrimSuffix(c.Connect, "/"+c.Identity), Identity: c.Identity, Version: ocpp.Version(c.OCPP), Phases: c.Phases,
+		Current: current, Serial: c.Serial, Card: c.Card, Delay: c.Delay}
 	if c.Vehicle != "" {
 		if o.Vehicle, err = quantity.ParseAmperes(c.Vehicle); err != nil {
 			return fmt.Errorf("--vehicle: %w", err)

@@ -29,7 +29,8 @@ var Faults = []Fault{
 	{"cpc broken", is("cpc broken"), true, coreOnly, func(s *Site) { s.ohms["core E"] = broken }},
 	{"gland of the armour open", is("cpc broken", "gland open"), true, armourOnly, func(s *Site) { s.ohms["armour E"] = broken }},
 	{"gland of the sub-main open", is("cpc broken", "gland open"), true, sub, func(s *Site) { s.ohms["sub E"] = broken }},
-	{"cpc broken, metal beside it", is("cpc broken"), true, coreOnly, func(s *Site) { s.ohms["core E"] = broken; s.put[[2]string{"point.E", "ground"}] = s.spread(15, 80) }},
+	{"cpc broken, metal beside it", is("cpc broken"), true, coreOnly,
+		func(s *Site) { s.ohms["core E"] = broken; s.put[[2]string{"point.E", "ground"}] = s.spread(15, 80) }},
 	{"armour open beside the core", is("armour open"), true, coreAndArmour, func(s *Site) { s.ohms["armour E"] = broken }},
 	{"core of the cpc open beside the armour", is("cpc joint", "cpc broken", "core open"), true, coreAndArmour, func(s *Site) { s.ohms["core E"] = broken }},
 	// Origin.
@@ -79,8 +80,10 @@ var Faults = []Fault{
 	{"neutral linked in place of the cpc", is("wrong link"), false, unequal, func(s *Site) { s.nolink = true }},
 	{"cpc a size smaller", is("small cpc"), true, flat, func(s *Site) { s.ohms["core E"] *= one(s.rand, 1.56, 1.61) }},
 	{"line and neutral a size smaller", is("small cores", "other csa"), true, nil, func(s *Site) { s.scale(1.55, "run L1", "run N") }},
-	{"whole cable a size smaller", is("small cable", "small cores", "other csa"), true, coreOnly, func(s *Site) { s.scale(1.55, "run L1", "run L2", "run L3", "run N", "core E") }},
-	{"whole cable a size larger", is("large cable", "shorter", "other csa"), false, coreOnly, func(s *Site) { s.scale(0.61, "run L1", "run L2", "run L3", "run N", "core E") }},
+	{"whole cable a size smaller", is("small cable", "small cores", "other csa"), true, coreOnly,
+		func(s *Site) { s.scale(1.55, "run L1", "run L2", "run L3", "run N", "core E") }},
+	{"whole cable a size larger", is("large cable", "shorter", "other csa"), false, coreOnly,
+		func(s *Site) { s.scale(0.61, "run L1", "run L2", "run L3", "run N", "core E") }},
 	{"run longer than recorded", is("longer"), false, nil, func(s *Site) { s.stretch(s.uniform(1.3, 2.2)) }},
 	{"run shorter than recorded", is("shorter"), false, nil, func(s *Site) { s.stretch(s.uniform(0.4, 0.72)) }},
 	{"aluminium", is("aluminium", "small cable", "small cores"), true, coreOnly, func(s *Site) { s.scale(1.64, "run L1", "run L2", "run L3", "run N", "core E") }},
@@ -88,7 +91,8 @@ var Faults = []Fault{
 	// Neutral, earth and order.
 	{"neutral joined to earth beyond the RCD", is("neutral to earth"), true, nil, func(s *Site) { s.put[[2]string{"point.N", "point.E"}] = s.spread(0.02, 0.4) }},
 	{"line and neutral exchanged at the point", is("reversed at point"), true, onePhase, func(s *Site) { s.reversed = "point" }},
-	{"line and neutral exchanged in the supply", is("reversed supply"), true, func(s *Site) bool { return s.Phases == 1 }, func(s *Site) { s.reversed = "supply" }},
+	{"line and neutral exchanged in the supply", is("reversed supply"), true, func(s *Site) bool { return s.Phases == 1 },
+		func(s *Site) { s.reversed = "supply" }},
 	{"neutral and earth exchanged at the point", is("neutral earth exchanged"), true, nil, func(s *Site) { s.swapped = true }},
 	{"two lines exchanged", is("rotated"), false, threePhase, func(s *Site) { s.crossed = true }},
 	// Outlet.

@@ -91,7 +91,8 @@ func (c *Case) write() string {
 		if r.Function != "" && (c.Full || i%3 != 0) {
 			extra = fmt.Sprintf(", function: %q", r.Function)
 		}
-		line("  - {at: %s, reading: %s, value: %q, instrument: tester, who: A. Spark, when: 2026-11-24T%02d:%02d:00Z%s}", r.At, r.Reading, r.Value, 9+i/60, i%60, extra)
+		line("  - {at: %s, reading: %s, value: %q, instrument: tester, who: A. Spark, when: 2026-11-24T%02d:%02d:00Z%s}", r.At, r.Reading, r.Value, 9+i/60, i%60,
+			extra)
 	}
 	return b.String()
 }

@@ -70,7 +70,8 @@ const (
 
 // open is what anyone may fetch: what the browser needs to show a sign-in.
 func open(path string) bool {
-	return path == "/sign-in" || strings.HasPrefix(path, "/sign-in/") || path == "/worker.js" || path == "/manifest.webmanifest" || strings.HasPrefix(path, "/assets/") || strings.HasPrefix(path, "/bundle/")
+	return path == "/sign-in" || strings.HasPrefix(path, "/sign-in/") || path == "/worker.js" || path == "/manifest.webmanifest" ||
+		strings.HasPrefix(path, "/assets/") || strings.HasPrefix(path, "/bundle/")
 }
 
 // Handler stands before the pages.
@@ -247,7 +248,8 @@ func (d *Door) signIn(w http.ResponseWriter, r *http.Request) error {
 // letIn begins a session.
 func (d *Door) letIn(w http.ResponseWriter, r *http.Request, name, how string) error {
 	text, now := newToken(), d.Server.Now()
-	err := d.Register.BeginSession(r.Context(), store.Session{Hash: hashed(text), Person: name, Begun: now, Until: now.Add(sessionLasts), Whence: d.whence(r), How: how})
+	err := d.Register.BeginSession(r.Context(), store.Session{Hash: hashed(text), Person: name, Begun: now, Until: now.Add(sessionLasts), Whence: d.whence(r),
+		How: how})
 	if err != nil {
 		return err
 	}

@@ -45,7 +45,8 @@ func (d *Door) party(r *http.Request) (*webauthn.WebAuthn, error) {
 	}
 	name := at.Hostname()
 	if net.ParseIP(name) != nil || at.Scheme == "http" && name != "localhost" {
-		return nil, web.Refuse(http.StatusConflict, "A passkey belongs to a name. Open these pages by https at a name, or on this computer as localhost; here they are at %s.", origin)
+		return nil, web.Refuse(http.StatusConflict, "A passkey belongs to a name. Open these pages by https at a name, or on this computer as localhost; here "+
+			"they are at %s.", origin)
 	}
 	return webauthn.New(&webauthn.Config{
 		RPID: name, RPDisplayName: "Chargewright", RPOrigins: []string{origin},

@@ -26,7 +26,8 @@ const (
 
 func tooWeak(password string) bool { return len(password) < leastPassword || len(password) > 1000 }
 
-var weakPassword = web.Refuse(http.StatusUnprocessableEntity, "A password of at least %d letters is wanted: four or five words are easy to remember.", leastPassword)
+var weakPassword = web.Refuse(http.StatusUnprocessableEntity, "A password of at least %d letters is wanted: four or five words are easy to remember.",
+	leastPassword)
 
 // working bounds how many passwords are tried at once, each in 64 MiB.
 var working = make(chan struct{}, 2)

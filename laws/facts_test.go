@@ -1,0 +1,128 @@
+package laws
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+
+	"chargewright/design"
+	"chargewright/finding"
+	"chargewright/invent"
+	"chargewright/job"
+)
+
+// outcome is what becomes of one requirement, whatever its part is called.
+type outcome struct {
+	key      string
+	verdict  finding.Verdict
+	departed bool
+}
+
+// TestANameIsNoText: a departure about CP1 once cleared CP10. Whatever things
+// are called, the verdicts are the same, and what is said of one reaches that
+// one and what is in it.
+func TestANameIsNoText(t *testing.T) {
+	all := tried(t, 1000, invent.Options{Boards: 2, Points: 3})
+	for _, says := range each(all, func(_ int, s sample) string {
+		plain, err := outcomes(t, s.entries)
+		if err != "" || plain == nil {
+			return err
+		}
+		awkward, err := outcomes(t, invent.Renamed(s.entries, invent.Awkward()))
+		if err == "" && !slices.Equal(plain, awkward) {
+			for i := range min(len(plain), len(awkward)) {
+				if plain[i] != awkward[i] {
+					return fmt.Sprintf("%s: %v, and under other names %v", s.name, plain[i], awkward[i])
+				}
+			}
+			err = fmt.Sprintf("%d requirements, and under other names %d", len(plain), len(awkward))
+		}
+		if err != "" {
+			return s.name + ": " + err
+		}
+		return ""
+	}) {
+		if says != "" {
+			t.Error(says)
+		}
+	}
+}
+
+// outcomes are the findings of a job with a departure from each third of them
+// in turn; one finding may lie within the part that another is about.
+func outcomes(t testing.TB, entries []job.Entry) ([]outcome, string) {
+	m := laid(t, entries)
+	if m == nil {
+		return nil, ""
+	}
+	found := design.Check(m)
+	m.Job.Departures = nil
+	for i := 0; i < len(found); i += 3 {
+		about := m.Job.About(found[i])
+		if paths := m.Job.PathsOf(about); len(paths) != 1 || paths[0] != found[i].Path && paths[0] != found[i].Against {
+			return nil, fmt.Sprintf("%q is what is written of %q, and may be %q", about, found[i].Path, paths)
+		}
+		m.Job.Departures = append(m.Job.Departures, job.Departure{Clause: found[i].Clause.Name, About: about, Reason: "invented", Who: "nobody"})
+	}
+	out := make([]outcome, len(found))
+	for i, f := range found {
+		out[i] = outcome{f.Key, f.Verdict, m.Job.Departed(f)}
+	}
+	return out, ""
+}
+
+// TestALackLeadsToTheFact takes every fact of every example away: what a rule
+// then lacks is a place in the record, and where a rule is no longer settled the
+// fact that was taken is among what the rules lack.
+func TestALackLeadsToTheFact(t *testing.T) {
+	kinds := map[string]string{}
+	for _, says := range each(tried(t, 200, invent.Options{Boards: 2, Points: 2}), func(_ int, s sample) (out []string) {
+		before := laid(t, s.entries)
+		if before == nil {
+			return nil
+		}
+		was := map[asked]finding.Verdict{}
+		for _, f := range design.Check(before) {
+			was[asked{f.Key, f.Path + f.Against}] = f.Verdict
+		}
+		for i, e := range s.entries {
+			at := job.FieldAt(e.Path)
+			if at == nil || !at.Single() {
+				continue
+			}
+			m := laid(t, invent.Without(s.entries, i))
+			if m == nil {
+				continue
+			}
+			after := design.Check(m)
+			var paths []string
+			for _, f := range after {
+				for _, l := range f.Lacks {
+					paths = append(paths, l.Paths()...)
+				}
+			}
+			for _, f := range after {
+				for _, l := range f.Lacks {
+					for _, p := range l.Paths() {
+						if job.FieldAt(p) == nil && job.PartAt(p) == nil {
+							out = append(out, fmt.Sprintf("%s: %s leads to %q, which is nowhere", f.Key, l, p))
+						}
+					}
+				}
+				if v, asked := was[asked{f.Key, f.Path + f.Against}]; asked && v != finding.NotKnown && f.Verdict == finding.NotKnown && !slices.Contains(paths, e.Path) {
+					out = append(out, fmt.Sprintf("%s: without %s it lacks %v, at %s", f.Key, invent.Pattern(e.Path), f.Lacks, f.Path))
+				}
+			}
+		}
+		return out
+	}) {
+		for _, one := range says {
+			kind, _, _ := strings.Cut(one, " it lacks")
+			kinds[kind] = one
+		}
+	}
+	for _, one := range kinds {
+		t.Error(one)
+	}
+}
