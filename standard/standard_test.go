@@ -311,6 +311,30 @@ func TestThermal(t *testing.T) {
 	}
 }
 
+// TestGatesNeverReadBelowPrintedRows: where no row is printed for 0.4 s a gG
+// fuse is read between its gates; where one is, BS 7671 Table 41.2(a) prints no
+// more than that, so the reading is on the safe side.
+func TestGatesNeverReadBelowPrintedRows(t *testing.T) {
+	b := open(t)
+	compared := 0
+	for _, in := range b.Ratings(FuseGG) {
+		f := b.devices[FuseGG]
+		g, gated := f.gates.exact(float64(in))
+		printed, ok := f.currents[in].exact(0.4)
+		if !gated || !ok {
+			continue
+		}
+		compared++
+		slow, fast := float64(g.value.operates5s), float64(g.value.operates100ms)
+		if read := slow * math.Pow(fast/slow, math.Log(5/0.4)/math.Log(5/0.1)); read < printed.value {
+			t.Errorf("gG %v within 0.4 s: between the gates %.0f A, printed %.0f A", in, read, printed.value)
+		}
+	}
+	if compared < 4 {
+		t.Errorf("%d ratings have both: too few to say anything", compared)
+	}
+}
+
 func TestOperatingCurrents(t *testing.T) {
 	b := open(t)
 	for _, tt := range []struct {
@@ -323,8 +347,8 @@ func TestOperatingCurrents(t *testing.T) {
 		{"a type D breaker within 1 s takes its 0.4 s row", Device{Family: RCBOD, Rating: 20}, 1, 400},
 		{"a type D breaker within 5 s", Device{Family: BreakerD, Rating: 20}, 5, 200},
 		{"BS 88-3 within 1 s takes its 0.4 s row", Device{Family: FuseBS88_3, Rating: 32}, 1, 240},
-		{"gG within 0.2 s takes its gate", Device{Family: FuseGG, Rating: 32}, 0.2, 350},
-		{"gG 40 A within 0.4 s has no printed row and takes its gate", Device{Family: FuseGG, Rating: 40}, 0.4, 450},
+		{"gG within 0.1 s takes its gate", Device{Family: FuseGG, Rating: 32}, 0.1, 350},
+		{"gG 40 A within 0.4 s lies between its gates of 190 A and 450 A, log-log: 190 × (450/190)^0.6457", Device{Family: FuseGG, Rating: 40}, 0.4, quantity.Amperes(190 * math.Pow(450.0/190, math.Log(5/0.4)/math.Log(5/0.1)))},
 		{"gG 250 A within 5 s takes its gate", Device{Family: FuseGG, Rating: 250}, 5, 1650},
 		{"an adjustable breaker, 1.2 × Im (BS EN 60947-2 tolerance)", Device{Family: MCCB, Rating: 100, Ir: 80, Im: 500}, 0.4, 600},
 	} {
