@@ -32,12 +32,13 @@ type run struct {
 // conductor is one conductor of a cable per metre.
 type conductor struct {
 	r20, x    float64
+	perDegree float64
 	operating quantity.Celsius
 	ks        float64 // k × S
 }
 
 func (c conductor) at(t quantity.Celsius, l float64) complex128 {
-	return complex(float64(quantity.OhmsAt20(c.r20*l).At(t)), c.x*l)
+	return complex(float64(quantity.OhmsAt20(c.r20*l).By(t, c.perDegree)), c.x*l)
 }
 
 // tryCable works out a cable in a circuit; false where the tables have nothing
@@ -65,7 +66,7 @@ func (s *site) tryCable(c *circuit, cable job.Cable, row *CableRow) (*run, bool)
 		}
 		method := l.Record.Method.Or(standard.MethodC)
 		construction, insulation, csa := in.Construction.Or(""), in.Insulation.Or(""), in.CSA.Or(0)
-		column, _, err := s.rules.VoltDrop(construction, insulation, method, c.phases, csa)
+		column, _, err := s.rules.VoltDrop(in.Material.Or(""), construction, insulation, method, c.phases, csa)
 		if err != nil {
 			return nil, false
 		}
@@ -100,8 +101,7 @@ func (s *site) tryCable(c *circuit, cable job.Cable, row *CableRow) (*run, bool)
 
 // conductor returns a conductor of a cable.
 func (s *site) conductor(cable *job.Cable, csa quantity.SquareMillimetres, role standard.Role, method standard.Method) (conductor, bool) {
-	material := cable.Material.Or(standard.Copper)
-	insulation := cable.Insulation.Or("")
+	material, insulation := cable.Material.Or(""), cable.Insulation.Or("")
 	r, _, err := s.rules.Resistance(material, standard.Stranded, csa)
 	if err != nil {
 		return conductor{}, false
@@ -117,6 +117,10 @@ func (s *site) conductor(cable *job.Cable, csa quantity.SquareMillimetres, role 
 func (s *site) heated(c conductor, material standard.Material, insulation standard.Insulation, role standard.Role,
 	csa quantity.SquareMillimetres) (conductor, bool) {
 	initial, _, _, err := s.rules.PrincipalTemperatures(insulation, role)
+	if err != nil {
+		return c, false
+	}
+	c.perDegree, _, err = s.rules.TemperatureCoefficient(material)
 	if err != nil {
 		return c, false
 	}
@@ -151,7 +155,7 @@ func (s *site) cpc(cable *job.Cable, method standard.Method, length float64) (ho
 		hot, cold, withstands = core.at(core.operating, length), core.at(20, length), core.ks*core.ks
 	}
 	if kind == job.CPCArmour || kind == job.CPCCoreAndArmour {
-		a, _, err := s.rules.Armour(cable.Cores.Or(0), csa)
+		a, _, err := s.rules.Armour(cable.Material.Or(""), cable.Insulation.Or(""), cable.Cores.Or(0), csa)
 		if err != nil {
 			return 0, 0, 0, false
 		}

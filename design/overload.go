@@ -111,7 +111,7 @@ func RateLeg(m *model.Model, c *model.Circuit, l *model.Leg) LegRating {
 	phases := c.PhaseCount()
 	method, ok := leg.Method.Get()
 	r.Lacks = finding.Gather(l.UnlessCable(cable.Construction.IsKnown(), "construction"), l.UnlessCable(cable.CSA.IsKnown(), "csa"),
-		l.UnlessCable(cable.Insulation.IsKnown(), "insulation"), c.Thing().Unless(phases > 0, "phases", "phases"),
+		l.UnlessCable(cable.Insulation.IsKnown(), "insulation"), l.NoMaterial(), c.Thing().Unless(phases > 0, "phases", "phases"),
 		l.Thing().Unless(ok, "method", "installation method"))
 	if len(r.Lacks) > 0 {
 		return r
@@ -121,15 +121,15 @@ func RateLeg(m *model.Model, c *model.Circuit, l *model.Leg) LegRating {
 	if phases == 3 {
 		loaded = 3
 	}
-	it, cite, err := m.Rules.Rating(construction, rating, method, loaded, cable.CSA.Or(0))
+	it, cite, err := m.Rules.Rating(cable.Material.Or(""), construction, rating, method, loaded, cable.CSA.Or(0))
 	if err != nil {
 		r.Lacks = l.Beyond(err)
 		return r
 	}
 	r.Tabulated, r.Citation, r.Capacity = it, cite, it
-	apply := func(symbol, field string, v float64, cite standard.Citation, err error) {
+	apply := func(symbol, field string, v float64, cite standard.Citation, err error, or ...string) {
 		if err != nil {
-			miss(field, err.Error())
+			miss(field, err.Error(), or...)
 			return
 		}
 		r.Factors = append(r.Factors, Factor{symbol, v, cite})
@@ -147,8 +147,8 @@ func RateLeg(m *model.Model, c *model.Circuit, l *model.Leg) LegRating {
 		miss("circuits together", "circuits together, this one included")
 	case n > 1:
 		if a, ok := leg.Arrangement.Get(); ok {
-			v, cite, err := m.Rules.GroupingFactor(a, n)
-			apply("Cg", "circuits together", v, cite, err)
+			v, cite, err := m.Rules.GroupingFactor(method, a, n)
+			apply("Cg", "arrangement", v, cite, err, "method", "circuits together")
 		} else {
 			miss("arrangement", "how the circuits lie together")
 		}
@@ -166,9 +166,18 @@ func RateLeg(m *model.Model, c *model.Circuit, l *model.Leg) LegRating {
 		} else {
 			miss("depth", "depth of laying")
 		}
-	} else if s := leg.Surrounded.Or(0); s > 0 && l.MayBeSurrounded() {
-		v, cite, err := m.Rules.InsulationFactor(s)
+		return r
+	}
+	surrounded, said := leg.Surrounded.Get()
+	switch {
+	case !said && l.MayBeSurrounded():
+		miss("in insulation", "length wholly surrounded by thermal insulation, 0 m for none")
+	case surrounded > 0 && l.MayBeSurrounded():
+		v, cite, err := m.Rules.InsulationFactor(surrounded)
 		apply("Ci", "in insulation", v, cite, err)
+	case surrounded > 0 && method != standard.Method103: // which is rated as surrounded
+		miss("in insulation", fmt.Sprintf("a leg of its own for the %v wholly surrounded by insulation: by method %v the cable touches a surface that cools it",
+			surrounded, method), "method")
 	}
 	return r
 }
@@ -229,6 +238,11 @@ func (k *checker) overload(c *model.Circuit) {
 	}
 	if f.Verdict == finding.Fails {
 		f.Next = "take a larger csa, fewer circuits together, a better method or a smaller device that still carries Ib"
+	}
+	for _, r := range ratings {
+		if f.Verdict == finding.Meets && r.Citation.Confidence() == standard.Judgement {
+			f = judge(f, f.Why.Then(say("the tabulated rating of %s is an estimate", r.Leg.ShortName())), "hold it against the rating that the cable's maker states")
+		}
 	}
 	k.add(f)
 }

@@ -87,14 +87,15 @@ func CircuitDrop(m *model.Model, c *model.Circuit, line int) Drop {
 func legColumn(m *model.Model, leg *model.Leg, phases int) model.Answer[standard.VoltDrop] {
 	cable := leg.Cable
 	out := model.Answer[standard.VoltDrop]{Lacks: finding.Gather(leg.UnlessCable(cable.Construction.IsKnown(), "construction"),
-		leg.UnlessCable(cable.Insulation.IsKnown(), "insulation"), leg.UnlessCable(cable.CSA.IsKnown(), "csa"),
+		leg.UnlessCable(cable.Insulation.IsKnown(), "insulation"), leg.UnlessCable(cable.CSA.IsKnown(), "csa"), leg.NoMaterial(),
+		leg.Thing().Unless(leg.Record.Method.IsKnown(), "method", "installation method"),
 		leg.Thing().Unless(leg.Record.Length.IsKnown(), "length", "length"))}
 	if !out.Known() {
 		return out
 	}
 	var err error
-	out.Value, out.Cite, err = m.Rules.VoltDrop(cable.Construction.Or(""), cable.Insulation.Or(""), leg.Record.Method.Or(standard.MethodC), phases,
-		cable.CSA.Or(0))
+	out.Value, out.Cite, err = m.Rules.VoltDrop(cable.Material.Or(""), cable.Construction.Or(""), cable.Insulation.Or(""),
+		leg.Record.Method.Or(""), phases, cable.CSA.Or(0))
 	if err != nil {
 		out.Lacks = leg.Beyond(err)
 	}

@@ -2,6 +2,7 @@ package evidence
 
 import (
 	"math"
+	"slices"
 	"strconv"
 	"testing"
 
@@ -80,6 +81,17 @@ func (in inputs) construction() standard.Construction {
 func (in inputs) insulation() standard.Insulation {
 	return standard.Insulation(in.text("insulation", string(standard.Thermoplastic70)))
 }
+
+// lying is a method of installation by which circuits lie together so.
+func (in inputs) lying(a standard.Arrangement) standard.Method {
+	for _, m := range standard.Method("").Values() {
+		if slices.Contains(in.rules().Arrangements(standard.Method(m)), a) {
+			return standard.Method(m)
+		}
+	}
+	return ""
+}
+
 func (in inputs) method() standard.Method { return standard.Method(in.text("method", "")) }
 
 // lookedUp is the quantities that are printed in a table of ours too: that they
@@ -91,10 +103,10 @@ var lookedUp = map[string]bool{"tabulated rating": true, "tabulated volt drop": 
 // quantities is how we come to each quantity.
 var quantities = map[string]func(inputs) float64{
 	"tabulated rating": func(in inputs) float64 {
-		return told[quantity.Amperes](in)(in.rules().Rating(in.construction(), in.insulation(), in.method(), in.whole("loaded"), in.csa()))
+		return told[quantity.Amperes](in)(in.rules().Rating(standard.Copper, in.construction(), in.insulation(), in.method(), in.whole("loaded"), in.csa()))
 	},
 	"tabulated volt drop": func(in inputs) float64 {
-		d, _, err := in.rules().VoltDrop(in.construction(), in.insulation(), in.method(), in.whole("phases"), in.csa())
+		d, _, err := in.rules().VoltDrop(standard.Copper, in.construction(), in.insulation(), in.method(), in.whole("phases"), in.csa())
 		if err != nil {
 			in.t.Fatal(err)
 		}
@@ -108,7 +120,8 @@ var quantities = map[string]func(inputs) float64{
 		return told[float64](in)(in.rules().AmbientFactor(in.insulation(), in.text("surroundings", "") == "ground", quantity.Celsius(in.number("temperature"))))
 	},
 	"grouping factor": func(in inputs) float64 {
-		return told[float64](in)(in.rules().GroupingFactor(standard.Arrangement(in.text("arrangement", "")), in.whole("circuits")))
+		lie := standard.Arrangement(in.text("arrangement", ""))
+		return told[float64](in)(in.rules().GroupingFactor(in.lying(lie), lie, in.whole("circuits")))
 	},
 	"soil factor": func(in inputs) float64 {
 		return told[float64](in)(in.rules().SoilFactor(in.text("duct", "") == "yes", quantity.KelvinMetresPerWatt(in.number("soil"))))
@@ -121,14 +134,14 @@ var quantities = map[string]func(inputs) float64{
 		return told[float64](in)(in.rules().K(standard.Material(in.text("material", "")), in.insulation(), standard.Role(in.text("role", ""))))
 	},
 	"armour resistance": func(in inputs) float64 {
-		a, _, err := in.rules().Armour(in.whole("cores"), in.csa())
+		a, _, err := in.rules().Armour(standard.Copper, standard.Thermosetting90, in.whole("cores"), in.csa())
 		if err != nil {
 			in.t.Fatal(err)
 		}
 		return 1000 * float64(a.Resistance)
 	},
 	"armour area": func(in inputs) float64 {
-		a, _, err := in.rules().Armour(in.whole("cores"), in.csa())
+		a, _, err := in.rules().Armour(standard.Copper, standard.Thermosetting90, in.whole("cores"), in.csa())
 		if err != nil {
 			in.t.Fatal(err)
 		}
@@ -152,11 +165,11 @@ var quantities = map[string]func(inputs) float64{
 		return told[quantity.Ohms](in)(in.rules().MaxZs(d, quantity.Seconds(in.number("within")), 230))
 	},
 	"greatest Zs by RCD": func(in inputs) float64 {
-		z, _, gap := in.circuit().GreatestZsByRCD()
-		if gap != "" {
-			in.t.Fatal(gap)
+		z := in.circuit().GreatestZsByRCD()
+		if !z.Known() {
+			in.t.Fatal(z.Lacks)
 		}
-		return float64(z)
+		return float64(z.Value)
 	},
 	"volt drop": func(in inputs) float64 {
 		m, c := in.run()
@@ -173,8 +186,8 @@ var quantities = map[string]func(inputs) float64{
 	"rated by factors": func(in inputs) float64 {
 		m, c := in.run()
 		r := design.RateLeg(m, c, c.Legs[0])
-		if len(r.Gaps) > 0 {
-			in.t.Fatal(r.Gaps)
+		if len(r.Lacks) > 0 {
+			in.t.Fatal(r.Lacks)
 		}
 		return float64(r.Capacity)
 	},
@@ -199,7 +212,7 @@ var quantities = map[string]func(inputs) float64{
 		e := demand.ByAllowance(in.lay("site/premises: dwelling", "loads/hob: 1", "loads/hob/board: board",
 			"loads/hob/phases: L1", "loads/hob/kind: cooking", "loads/hob/current: "+in.text("current", "")))
 		if !e.Known() {
-			in.t.Fatal(e.Gaps)
+			in.t.Fatal(e.Lacks)
 		}
 		return float64(e.Existing[0])
 	},

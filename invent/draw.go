@@ -139,7 +139,7 @@ func (d *drawer) supply() {
 // size returns the csa of tails and feeders that carry a current, in mm².
 func (d *drawer) size(amps float64) string {
 	for _, csa := range []float64{25, 35, 50, 70, 95, 120, 150, 185, 240, 300} {
-		it, _, err := d.rules.Rating(standard.Singles, standard.Thermoplastic70, standard.MethodC, 3, quantity.SquareMillimetres(csa))
+		it, _, err := d.rules.Rating(standard.Copper, standard.Singles, standard.Thermoplastic70, standard.MethodC, 3, quantity.SquareMillimetres(csa))
 		if err == nil && float64(it) >= amps {
 			return strconv.FormatFloat(csa, 'f', -1, 64)
 		}
@@ -425,7 +425,7 @@ func (d *drawer) stretch(c cable) stretch {
 	}
 	if d.chance(0.4) {
 		l.together, l.arrangement = 2+d.r.IntN(3), d.pick(arrangements[l.method])
-		if cg, _, err := d.rules.GroupingFactor(standard.Arrangement(l.arrangement), l.together); err == nil {
+		if cg, _, err := d.rules.GroupingFactor(standard.Method(l.method), standard.Arrangement(l.arrangement), l.together); err == nil {
 			l.factor *= cg
 		}
 	}
@@ -438,7 +438,7 @@ func (d *drawer) enough(legs []stretch, lines int, ib, rating float64) float64 {
 	for _, csa := range []float64{6, 10, 16, 25, 35, 50, 70, 95, 120, 150, 185, 240, 300} {
 		fits, drop := true, 0.0
 		for _, l := range legs {
-			it, _, err := d.rules.Rating(standard.Construction(l.construction), standard.Thermoplastic70, standard.Method(l.method), max(lines, 2),
+			it, _, err := d.rules.Rating(standard.Copper, standard.Construction(l.construction), standard.Thermoplastic70, standard.Method(l.method), max(lines, 2),
 				quantity.SquareMillimetres(csa))
 			fits = fits && err == nil && float64(it)*l.factor >= rating && (l.construction != "armoured" || d.hasArmour(lines+l.cores, csa)) &&
 				(l.construction != "flat twin and cpc" || csa > 6) // its cpc is smaller, and the fault heats it
@@ -460,7 +460,7 @@ func (d *drawer) protective(c cable, lines int, csa float64) float64 {
 		}
 	}
 	core := 0.0183 / float64(size)
-	armour, _, err := d.rules.Armour(lines+c.cores, size)
+	armour, _, err := d.rules.Armour(standard.Copper, standard.Thermosetting90, lines+c.cores, size)
 	switch {
 	case err != nil || !strings.Contains(c.cpc, "armour"):
 		return core
@@ -471,7 +471,7 @@ func (d *drawer) protective(c cable, lines int, csa float64) float64 {
 }
 
 func (d *drawer) hasArmour(cores int, csa float64) bool {
-	_, _, err := d.rules.Armour(cores, quantity.SquareMillimetres(csa))
+	_, _, err := d.rules.Armour(standard.Copper, standard.Thermosetting90, cores, quantity.SquareMillimetres(csa))
 	return err == nil
 }
 

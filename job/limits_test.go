@@ -28,7 +28,7 @@ func TestTablesCanBeWritten(t *testing.T) {
 		for _, i := range standard.Insulation("").Values() {
 			for _, m := range none.Values() {
 				for _, loaded := range []int{2, 3} {
-					for _, csa := range book.Sizes(standard.Construction(c), standard.Insulation(i), standard.Method(m), loaded) {
+					for _, csa := range book.Sizes(standard.Copper, standard.Construction(c), standard.Insulation(i), standard.Method(m), loaded) {
 						if !slices.Contains(nominalSizes, float64(csa)) {
 							t.Errorf("%s %s is made in %v, which a job file refuses", i, c, csa)
 						}

@@ -204,6 +204,9 @@ func beyondTables(t *testing.T, s sample) breaches {
 			changed := with(s.entries, path, is.value)
 			again := func(e []job.Entry) bool {
 				_, figured := figure(t, e, "cable rating", circuit)
+				if is.fact == "ambient" && !strings.HasPrefix(value(e, job.Under("circuits", circuit)+"/terminals rated"), "70") {
+					return false // the table of 90 °C cables goes further than the record
+				}
 				return figured && value(e, path) == is.value && (is.when == "" || strings.HasPrefix(value(e, leg+"/"+is.when), is.whenIs)) &&
 					(is.fact != "arrangement" || number(value(e, leg+"/circuits together")) > 1)
 			}

@@ -26,6 +26,7 @@ type Conductor struct {
 	Material   standard.Material
 	CSA        quantity.SquareMillimetres
 	Resistance quantity.OhmsPerMetreAt20
+	PerDegree  float64 // by which it rises, as a share of that at 20 °C
 	Reactance  quantity.OhmsPerMetre
 	Operating  quantity.Celsius // highest in normal use
 	FaultEnd   quantity.Celsius // highest at the end of a fault
@@ -57,7 +58,7 @@ func (c *Conductor) Impedance(l quantity.Metres, at Temperature, test quantity.C
 	case AtFaultEnd:
 		t = c.FaultEnd
 	}
-	z := complex(float64(c.Resistance.Over(l).At(t)), float64(c.Reactance.Over(l)))
+	z := complex(float64(c.Resistance.Over(l).By(t, c.PerDegree)), float64(c.Reactance.Over(l)))
 	if c.Beside == nil {
 		return quantity.Impedance(z)
 	}
@@ -106,12 +107,8 @@ func (l *Leg) ShortName() string { return l.circuit.Record.LegName(l.number) }
 // lower its rating: not in the ground, nor by a method whose rating already
 // allows for the insulation it is named for.
 func (l *Leg) MayBeSurrounded() bool {
-	switch m, ok := l.Record.Method.Get(); m {
-	case standard.MethodA, standard.Method100, standard.Method101, standard.Method102, standard.Method103:
-		return false
-	default:
-		return ok && !m.Buried()
-	}
+	m, ok := l.Record.Method.Get()
+	return ok && !m.Buried() && !m.InInsulation()
 }
 
 // cableOf is the thing whose cable the leg is run in: its circuit, or itself.
@@ -133,6 +130,14 @@ func (l *Leg) UnlessCable(known bool, field string) finding.Lacks {
 		return nil
 	}
 	return l.CableLack(field, field+" of the cable")
+}
+
+// NoMaterial is the lack of what the conductors are made of.
+func (l *Leg) NoMaterial() finding.Lacks {
+	if l.Cable.Material.IsKnown() {
+		return nil
+	}
+	return l.CableLack("material", "material of the conductors, copper or aluminium")
 }
 
 // Beyond is the lack of a row for the leg's cable in a table.
@@ -198,6 +203,9 @@ func (l *Leg) core() Conductor {
 
 func (l *Leg) armour() Conductor {
 	a := Conductor{Role: standard.ArmourAsCPC, Material: standard.Steel}
+	if a.Lacks = l.NoMaterial(); len(a.Lacks) > 0 {
+		return a
+	}
 	if construction, ok := l.Cable.Construction.Get(); ok && construction != standard.Armoured {
 		a.Lacks = l.CableLack("cpc", "a cpc, since this cable has no armour to serve as one", "cable/construction")
 		return a
@@ -212,9 +220,9 @@ func (l *Leg) armour() Conductor {
 		a.Lacks = l.CableLack("cores", "number of cores, which settles the armour")
 		return a
 	}
-	data, cite, err := l.circuit.model.Rules.Armour(cores, csa)
+	data, cite, err := l.circuit.model.Rules.Armour(l.Cable.Material.Or(""), l.Cable.Insulation.Or(""), cores, csa)
 	if err != nil {
-		a.Lacks = l.CableLack("cores", fmt.Sprintf("armour of the cable (%v)", err), "cable/csa")
+		a.Lacks = l.CableLack("cores", fmt.Sprintf("armour of the cable (%v)", err), "cable/csa", "cable/material", "cable/insulation")
 		return a
 	}
 	a.CSA, a.Resistance, a.Citation = data.Area, data.Resistance, cite
@@ -233,9 +241,9 @@ func sizeOf(role standard.Role) string {
 // conductor returns a copper or aluminium conductor of the cable by its csa.
 func (l *Leg) conductor(role standard.Role, csa quantity.Maybe[quantity.SquareMillimetres]) Conductor {
 	m := l.circuit.model
-	out := Conductor{Role: role, Material: l.Cable.Material.Or(standard.Copper)}
-	if !l.Cable.Material.IsKnown() {
-		m.assume(l.cableOf().Name + ": copper conductors")
+	out := Conductor{Role: role, Material: l.Cable.Material.Or(""), Lacks: l.NoMaterial()}
+	if len(out.Lacks) > 0 {
+		return out
 	}
 	s, known := csa.Get()
 	if !known {
@@ -251,9 +259,12 @@ func (l *Leg) conductor(role standard.Role, csa quantity.Maybe[quantity.SquareMi
 	construction, ok1 := l.Cable.Construction.Get()
 	insulation, ok2 := l.Cable.Insulation.Get()
 	if ok1 && ok2 {
-		if x, _, err := m.Rules.Reactance(construction, insulation, l.Record.Method.Or(standard.MethodC), s); err == nil {
-			out.Reactance = x
+		x, _, err := m.Rules.Reactance(construction, insulation, l.Record.Method.Or(standard.MethodC), s)
+		if err != nil {
+			out.Lacks = l.Beyond(err)
+			return out
 		}
+		out.Reactance = x
 	}
 	l.settleThermal(&out)
 	return out
@@ -274,6 +285,9 @@ func (l *Leg) settleThermal(out *Conductor) {
 		return
 	}
 	out.Operating, out.FaultEnd = initial, final
+	if out.PerDegree, _, err = rules.TemperatureCoefficient(out.Material); err != nil {
+		out.Lacks = finding.Cannot(err.Error())
+	}
 	if k, cite, err := rules.K(out.Material, insulation, out.Role); err == nil {
 		out.K, out.KCitation = k, cite
 	}

@@ -171,10 +171,11 @@ func (m *Model) separate(csa quantity.Maybe[quantity.SquareMillimetres], length 
 	size, ok1 := csa.Get()
 	l, ok2 := length.Get()
 	r, cite, err := m.Rules.Resistance(standard.Copper, standard.Stranded, size)
-	if !ok1 || !ok2 || err != nil {
+	perDegree, _, err2 := m.Rules.TemperatureCoefficient(standard.Copper)
+	if !ok1 || !ok2 || err != nil || err2 != nil {
 		return nil, 0
 	}
-	return &Conductor{Material: standard.Copper, CSA: size, Resistance: r, Operating: inUse, FaultEnd: inUse, Citation: cite}, l
+	return &Conductor{Material: standard.Copper, CSA: size, Resistance: r, PerDegree: perDegree, Operating: inUse, FaultEnd: inUse, Citation: cite}, l
 }
 
 // layTails lays the tails to a board at the origin; where they are not

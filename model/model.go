@@ -176,13 +176,6 @@ func (m *Model) solve() {
 	if len(m.hot.Points) > 0 {
 		m.assume(fmt.Sprintf("points draw a third harmonic of %.0f %% at power factor 1, since their data is not entered", 100*thirdHarmonic))
 	}
-	for _, c := range m.Circuits {
-		for _, l := range c.Legs {
-			if l.MayBeSurrounded() && !l.Record.Surrounded.IsKnown() {
-				m.assume(l.Name() + ": no thermal insulation around the cable")
-			}
-		}
-	}
 	m.readFaults(m.newNetwork(At20, reactive, 1).finish())
 	for _, b := range m.Boards {
 		b.greatest = m.findGreatestFault(b)

@@ -76,6 +76,14 @@ func (z Impedance) Magnitude() Ohms { return Ohms(math.Hypot(real(z), imag(z))) 
 // Guide Table I3 (confirmed by published worked examples).
 const perDegree = 0.004
 
+// By returns the resistance r has at temperature t where it rises by a share of
+// its own for each degree, as steel does.
+//
+//	formula  R(t) = R20 × (1 + α20 × (t − 20))
+func (r OhmsAt20) By(t Celsius, perDegree float64) Ohms {
+	return Ohms(float64(r) * (1 + perDegree*float64(t-20)))
+}
+
 // At returns the resistance r has at conductor temperature t.
 //
 //	formula  R(t) = R20 × (1 + 0.004 × (t − 20))

@@ -29,11 +29,11 @@ func BenchmarkOpen(b *testing.B) {
 func BenchmarkLookUps(b *testing.B) {
 	r := open(b)
 	for name, look := range map[string]func() error{
-		"Rating":        func() error { return third(r.Rating(Armoured, Thermosetting90, MethodC, 2, 25)) },
-		"VoltDrop":      func() error { return third(r.VoltDrop(Armoured, Thermosetting90, MethodC, 1, 25)) },
+		"Rating":        func() error { return third(r.Rating(Copper, Armoured, Thermosetting90, MethodC, 2, 25)) },
+		"VoltDrop":      func() error { return third(r.VoltDrop(Copper, Armoured, Thermosetting90, MethodC, 1, 25)) },
 		"Resistance":    func() error { return third(r.Resistance(Copper, Stranded, 25)) },
 		"AmbientFactor": func() error { return third(r.AmbientFactor(Thermosetting90, false, 37)) },
-		"Grouping":      func() error { return third(r.GroupingFactor(Bunched, 5)) },
+		"Grouping":      func() error { return third(r.GroupingFactor(MethodB, Bunched, 5)) },
 		"K":             func() error { return third(r.K(Copper, Thermosetting90, CPCInCable)) },
 		"MaxZs":         func() error { return third(r.MaxZs(Device{Family: BreakerB, Rating: 32}, 0.4, 230)) },
 		"Limit":         func() error { return third(r.Limit("touch voltage")) },
@@ -58,7 +58,7 @@ func TestLookUpsDoNotAllocate(t *testing.T) {
 	r := open(t)
 	var sink Citation
 	if n := testing.AllocsPerRun(100, func() {
-		_, sink, _ = r.Rating(Armoured, Thermosetting90, MethodC, 2, 25)
+		_, sink, _ = r.Rating(Copper, Armoured, Thermosetting90, MethodC, 2, 25)
 		_, sink, _ = r.AmbientFactor(Thermosetting90, false, 37)
 		_, sink, _ = r.MaxZs(Device{Family: FuseGG, Rating: 63}, 5, quantity.Volts(230))
 		sink = r.Clause("overload")

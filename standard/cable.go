@@ -20,6 +20,7 @@ type cableKey struct {
 
 // loadedKey is a column of a rating or volt-drop table.
 type loadedKey struct {
+	material Material
 	cableKey
 	loaded int // loaded conductors of a rating, phases of a volt drop
 }
@@ -69,25 +70,30 @@ func (t *tables) readCables(l *loader) {
 	l.each("flexible.csv", "from_mm2,rating_factor,volt_drop_factor", func(r *record) {
 		t.flexibles.add(r, r.filled("from_mm2"), Flexibles{r.filled("rating_factor"), r.filled("volt_drop_factor")})
 	})
-	t.ratings = map[loadedKey]column[quantity.Amperes]{}
-	l.each("ratings.csv", "construction,insulation,methods,loaded,mm2,amperes", func(r *record) {
-		for _, m := range r.listed("methods") {
+	t.ratings, t.voltDrops = map[loadedKey]column[quantity.Amperes]{}, map[loadedKey]column[VoltDrop]{}
+	t.readLoaded(l, Copper, "ratings.csv", "volt-drops.csv")
+	t.readLoaded(l, Aluminium, "ratings-aluminium.csv", "volt-drops-aluminium.csv")
+}
+
+// readLoaded reads what cables of one conductor material carry and drop.
+func (t *tables) readLoaded(l *loader, m Material, ratings, voltDrops string) {
+	l.each(ratings, "construction,insulation,methods,loaded,mm2,amperes", func(r *record) {
+		for _, method := range r.listed("methods") {
 			for _, n := range r.listed("loaded") {
-				k := loadedKey{cableKey{Construction(r.text("construction")), Insulation(r.text("insulation")), Method(m)}, count(r, n)}
+				k := loadedKey{m, cableKey{Construction(r.text("construction")), Insulation(r.text("insulation")), Method(method)}, count(r, n)}
 				c := t.ratings[k]
 				c.add(r, r.filled("mm2"), quantity.Amperes(r.filled("amperes")))
 				t.ratings[k] = c
 			}
 		}
 	})
-	t.voltDrops = map[loadedKey]column[VoltDrop]{}
-	l.each("volt-drops.csv", "construction,insulation,methods,phases,mm2,r_mv_per_a_m,x_mv_per_a_m,z_mv_per_a_m", func(r *record) {
+	l.each(voltDrops, "construction,insulation,methods,phases,mm2,r_mv_per_a_m,x_mv_per_a_m,z_mv_per_a_m", func(r *record) {
 		d := VoltDrop{R: r.number("r_mv_per_a_m"), X: r.number("x_mv_per_a_m"), Z: r.filled("z_mv_per_a_m")}
 		if d.R != d.R { // one figure is printed
 			d.R, d.X = d.Z, 0
 		}
-		for _, m := range r.listed("methods") {
-			k := loadedKey{cableKey{Construction(r.text("construction")), Insulation(r.text("insulation")), Method(m)}, r.whole("phases")}
+		for _, method := range r.listed("methods") {
+			k := loadedKey{m, cableKey{Construction(r.text("construction")), Insulation(r.text("insulation")), Method(method)}, r.whole("phases")}
 			c := t.voltDrops[k]
 			c.add(r, r.filled("mm2"), d)
 			t.voltDrops[k] = c
@@ -119,6 +125,18 @@ func (b *Rulebook) Resistance(m Material, class ConductorClass, csa quantity.Squ
 	return 0, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("resistance of %v %v, class %d", csa, m, class), Known: sizes(col)}
 }
 
+// TemperatureCoefficient returns the share of its resistance at 20 °C by which a
+// conductor's rises for each degree.
+//
+//	symbol  α20, per K
+//	source  BS EN 60228 for copper and aluminium alike; IEC 60287-1-1 for steel
+func (b *Rulebook) TemperatureCoefficient(m Material) (float64, Citation, error) {
+	if m == Steel {
+		return b.Limit("temperature coefficient steel")
+	}
+	return b.Limit("temperature coefficient")
+}
+
 // Reactance returns the reactance per conductor at 50 Hz.
 //
 //	symbol   x, in Ω/m
@@ -138,13 +156,19 @@ func (b *Rulebook) Reactance(c Construction, ins Insulation, m Method, csa quant
 }
 
 // Armour returns the resistance per metre at 20 °C and the total area of a
-// cable's steel-wire armour, for a 90 °C cable with copper cores.
+// cable's steel-wire armour.
 //
 //	cores   number of cores of the cable, any cpc core included
+//	valid   90 °C cables with copper cores: another core or insulation makes
+//	        another diameter, and so another armour
 //	source  BS 5467
 //
 // The citation is as good as the weaker of the two figures.
-func (b *Rulebook) Armour(cores int, csa quantity.SquareMillimetres) (Armour, Citation, error) {
+func (b *Rulebook) Armour(m Material, ins Insulation, cores int, csa quantity.SquareMillimetres) (Armour, Citation, error) {
+	if m != Copper || ins != Thermosetting90 {
+		return Armour{}, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("armour of a %d-core %v cable, %v, %v", cores, csa, m, ins),
+			Why: "the table is of 90 °C thermosetting cables with copper cores; ask the cable's maker"}
+	}
 	col := b.armours[cores]
 	if c, ok := col.exact(float64(csa)); ok {
 		return c.value, b.cite(c.row), nil
@@ -174,8 +198,8 @@ func (b *Rulebook) Flexible(csa quantity.SquareMillimetres) (Flexibles, Citation
 
 // Sizes returns the sizes whose rating is tabulated for a cable, a method and
 // a number of loaded conductors, smallest first; nothing when none is.
-func (b *Rulebook) Sizes(c Construction, ins Insulation, m Method, loaded int) []quantity.SquareMillimetres {
-	return keys[quantity.SquareMillimetres](b.ratings[loadedKey{cableKey{c, ins, m}, loaded}])
+func (b *Rulebook) Sizes(mat Material, c Construction, ins Insulation, m Method, loaded int) []quantity.SquareMillimetres {
+	return keys[quantity.SquareMillimetres](b.ratings[loadedKey{mat, cableKey{c, ins, m}, loaded}])
 }
 
 // Rating returns a cable's tabulated current-carrying capacity.
@@ -183,13 +207,15 @@ func (b *Rulebook) Sizes(c Construction, ins Insulation, m Method, loaded int) [
 //	symbol  It, in A
 //	loaded  2 for single-phase and d.c., 3 for three-phase
 //	valid   one circuit, 30 °C air or 20 °C ground, soil 2.5 K·m/W, depth 0.7 m
-//	source  BS 7671 Appendix 4, Tables 4D1A to 4E4A
+//	source  copper: BS 7671 Appendix 4, Tables 4D1A to 4E4A; aluminium: IEC
+//	        60364-5-52 Annex B, and for armoured cables an estimate from it
 //
 // There is no rating between sizes, and none is made up: the error lists the
 // sizes, or the methods, that are tabulated. Terminals rated for 70 °C ask for
 // the 70 °C rating of a 90 °C cable; that is for the caller to ask.
-func (b *Rulebook) Rating(c Construction, ins Insulation, m Method, loaded int, csa quantity.SquareMillimetres) (quantity.Amperes, Citation, error) {
-	k := loadedKey{cableKey{c, ins, m}, loaded}
+func (b *Rulebook) Rating(mat Material, c Construction, ins Insulation, m Method, loaded int, csa quantity.SquareMillimetres) (
+	quantity.Amperes, Citation, error) {
+	k := loadedKey{mat, cableKey{c, ins, m}, loaded}
 	col := b.ratings[k]
 	if it, ok := col.exact(float64(csa)); ok {
 		return it.value, b.cite(it.row), nil
@@ -202,12 +228,14 @@ func (b *Rulebook) Rating(c Construction, ins Insulation, m Method, loaded int, 
 //
 //	symbol  mV/A/m
 //	phases  1, or 3 for the volt drop between lines
-//	source  BS 7671 Appendix 4, Tables 4D1B to 4E4B and 4D5
+//	source  copper: BS 7671 Appendix 4, Tables 4D1B to 4E4B and 4D5;
+//	        aluminium: from the resistances of IEC 60228
 //
 // For single-core cables clipped direct on three phases the flat column is
 // used, whose reactance is the greater.
-func (b *Rulebook) VoltDrop(c Construction, ins Insulation, m Method, phases int, csa quantity.SquareMillimetres) (VoltDrop, Citation, error) {
-	k := loadedKey{cableKey{c, ins, m}, phases}
+func (b *Rulebook) VoltDrop(mat Material, c Construction, ins Insulation, m Method, phases int, csa quantity.SquareMillimetres) (
+	VoltDrop, Citation, error) {
+	k := loadedKey{mat, cableKey{c, ins, m}, phases}
 	col := b.voltDrops[k]
 	if d, ok := col.exact(float64(csa)); ok {
 		return d.value, b.cite(d.row), nil
@@ -218,14 +246,18 @@ func (b *Rulebook) VoltDrop(c Construction, ins Insulation, m Method, phases int
 // missing says what is tabulated near a cell that is not: sizes of the column
 // if there is one, else the methods of the cable.
 func missing[V any](what string, in map[loadedKey]column[V], k loadedKey, csa quantity.SquareMillimetres, loaded string) error {
-	e := &NotTabulated{Wanted: fmt.Sprintf("%s of %v %v cable, %v, method %v, %s", what, csa, k.construction, k.insulation, k.method, loaded)}
+	of := string(k.construction)
+	if k.material != Copper {
+		of = string(k.material) + " " + of
+	}
+	e := &NotTabulated{Wanted: fmt.Sprintf("%s of %v %v cable, %v, method %v, %s", what, csa, of, k.insulation, k.method, loaded)}
 	if col := in[k]; len(col) > 0 {
 		e.Known = sizes(col)
 		return e
 	}
 	others := map[string]bool{}
 	for o := range in {
-		if o.construction == k.construction && o.insulation == k.insulation && o.loaded == k.loaded {
+		if o.material == k.material && o.construction == k.construction && o.insulation == k.insulation && o.loaded == k.loaded {
 			others["method "+string(o.method)] = true
 		}
 	}

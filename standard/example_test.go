@@ -16,12 +16,12 @@ func ExampleRulebook_Rating() {
 	ca, _, _ := b.AmbientFactor(standard.Thermoplastic70, false, 35)
 	fmt.Println("Ib", ib, "In 32 A")
 	fmt.Printf("It at least 32/%v = %v\n", ca, quantity.Amperes(32/ca))
-	for _, csa := range b.Sizes(standard.Singles, standard.Thermoplastic70, standard.MethodA, 2) {
-		it, cite, _ := b.Rating(standard.Singles, standard.Thermoplastic70, standard.MethodA, 2, csa)
+	for _, csa := range b.Sizes(standard.Copper, standard.Singles, standard.Thermoplastic70, standard.MethodA, 2) {
+		it, cite, _ := b.Rating(standard.Copper, standard.Singles, standard.Thermoplastic70, standard.MethodA, 2, csa)
 		if float64(it) >= 32/ca {
 			fmt.Println(csa, "carries", it)
 			fmt.Println(cite)
-			drop, _, _ := b.VoltDrop(standard.Singles, standard.Thermoplastic70, standard.MethodA, 1, csa)
+			drop, _, _ := b.VoltDrop(standard.Copper, standard.Singles, standard.Thermoplastic70, standard.MethodA, 1, csa)
 			fmt.Printf("volt drop %v × 26.09 × 18/1000 = %.2f V\n", drop.Z, drop.Z*float64(ib)*18/1000)
 			break
 		}

@@ -7,6 +7,12 @@ import (
 	"chargewright/quantity"
 )
 
+// grouped is a way for circuits to lie together, by one method of installation.
+type grouped struct {
+	arrangement Arrangement
+	method      Method
+}
+
 type ambientKey struct {
 	insulation Insulation
 	buried     bool
@@ -40,13 +46,15 @@ func (t *tables) readFactors(l *loader) {
 		c.add(r, r.filled("celsius"), r.filled("factor"))
 		t.ambients[k] = c
 	})
-	t.groups = map[Arrangement]grouping{}
-	l.each("grouping.csv", "arrangement,circuits,and_more,factor", func(r *record) {
-		k := Arrangement(r.text("arrangement"))
-		g := t.groups[k]
-		g.add(r, r.filled("circuits"), r.filled("factor"))
-		g.open = r.yes("and_more")
-		t.groups[k] = g
+	t.groups = map[grouped]grouping{}
+	l.each("grouping.csv", "arrangement,methods,circuits,and_more,factor", func(r *record) {
+		for _, m := range r.listed("methods") {
+			k := grouped{Arrangement(r.text("arrangement")), Method(m)}
+			g := t.groups[k]
+			g.add(r, r.filled("circuits"), r.filled("factor"))
+			g.open = r.yes("and_more")
+			t.groups[k] = g
+		}
 	})
 	l.each("surrounded.csv", "metres,factor", func(r *record) { t.surrounds.add(r, r.filled("metres"), r.filled("factor")) })
 	l.each("soil.csv", "duct,km_per_w,factor", func(r *record) {
@@ -103,16 +111,17 @@ func (b *Rulebook) between(r *row, asked, used, first float64, note string) Cita
 // GroupingFactor returns the factor for circuits that run together.
 //
 //	symbol    Cg
+//	m, a      method of installation, and how they lie
 //	circuits  how many run together, this one included
 //	source    BS 7671 Appendix 4, Tables 4C1 to 4C3
 //
 // Between rows the next larger group is taken. One circuit alone has no
 // reduction. Above the last row there is an error, except where the table says
 // that no further reduction is needed.
-func (b *Rulebook) GroupingFactor(a Arrangement, circuits int) (float64, Citation, error) {
-	g, ok := b.groups[a]
+func (b *Rulebook) GroupingFactor(m Method, a Arrangement, circuits int) (float64, Citation, error) {
+	g, ok := b.groups[grouped{a, m}]
 	if !ok {
-		return 0, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("grouping of the arrangement %q", string(a)), Known: sorted(b.groups)}
+		return 0, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("grouping of circuits %s by method %v", string(a), m), Known: texts(b.Arrangements(m))}
 	}
 	if circuits < 1 {
 		return 0, Citation{}, fmt.Errorf("grouping factor: %d circuits run together: at least one does", circuits)
@@ -135,6 +144,18 @@ func (b *Rulebook) GroupingFactor(a Arrangement, circuits int) (float64, Citatio
 	}
 	return 0, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("grouping of %d circuits, %s", circuits, string(a)),
 		Why: fmt.Sprintf("the table ends at %v circuits", g.column[len(g.column)-1].at)}
+}
+
+// Arrangements returns how circuits may lie together by a method of
+// installation, as far as their grouping is tabulated.
+func (b *Rulebook) Arrangements(m Method) []Arrangement {
+	var out []Arrangement
+	for _, a := range arrangements {
+		if _, ok := b.groups[grouped{a, m}]; ok {
+			out = append(out, a)
+		}
+	}
+	return out
 }
 
 // InsulationFactor returns the factor for a cable wholly surrounded by thermal
@@ -187,12 +208,13 @@ func (b *Rulebook) SoilFactor(duct bool, rho quantity.KelvinMetresPerWatt) (floa
 //	valid   0.7 m is 1
 //	source  BS 7671 Appendix 4, Table 4B4
 //
-// Between rows the next deeper row is taken; above the first row its value is
-// the greatest allowed; deeper than the last row there is an error.
+// Between rows the next deeper row is taken. Shallower than the first row or
+// deeper than the last there is an error: near the surface a cable is warmed by
+// the sun and dries the soil, and a spade finds it.
 func (b *Rulebook) DepthFactor(duct bool, depth quantity.Metres) (float64, Citation, error) {
 	col := b.depths[index(duct)]
 	c, ok := col.upward(float64(depth))
-	if !ok || !(depth > 0) {
+	if !ok || !(float64(depth) >= col[0].at) {
 		return 0, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("factor for a depth of %v", depth), Known: names(keys[quantity.Metres](col))}
 	}
 	return c.value, b.between(c.row, float64(depth), c.at, col[0].at, nextDeeper), nil

@@ -48,11 +48,11 @@ func TestPublishedValues(t *testing.T) {
 		return (r20(mm2) + r20(cpc)) * l / 1000
 	}
 	drop := func(c Construction, ins Insulation, phases int, mm2 quantity.SquareMillimetres) float64 {
-		d, cite, err := b.VoltDrop(c, ins, MethodC, phases, mm2)
+		d, cite, err := b.VoltDrop(Copper, c, ins, MethodC, phases, mm2)
 		return plainly(d.Z, cite, err)
 	}
 	it := func(c Construction, ins Insulation, m Method, loaded int, mm2 quantity.SquareMillimetres) float64 {
-		return amperes(b.Rating(c, ins, m, loaded, mm2))
+		return amperes(b.Rating(Copper, c, ins, m, loaded, mm2))
 	}
 	longest := func(mm2 quantity.SquareMillimetres, i float64) float64 {
 		return 11.5 * 1000 / (drop(Armoured, Thermosetting90, 1, mm2) * i)

@@ -61,17 +61,73 @@ var fits = []fitted{
 	{Armoured, Thermosetting90, MethodDDuct, 3, 16.88, 0.539, 0, 0, 300},
 }
 
+// Aluminium carries by the formula of IEC 60364-5-52 Annex D, I = A × S^m, with
+// coefficients up to 16 mm² and above (from memory): within 1.5 % or 1 A. It
+// never carries what copper of its size does.
+func TestAluminiumFollowsTheFormula(t *testing.T) {
+	b := open(t)
+	type curve struct{ a, m float64 }
+	for _, tt := range []struct {
+		c            Construction
+		ins          Insulation
+		m            Method
+		loaded       int
+		small, large curve
+	}{
+		{Singles, Thermoplastic70, MethodA, 2, curve{8.61, 0.616}, curve{8.61, 0.616}},
+		{Singles, Thermoplastic70, MethodB, 3, curve{9.265, 0.627}, curve{9.265, 0.627}},
+		{Singles, Thermoplastic70, MethodC, 2, curve{11.6, 0.625}, curve{10.55, 0.640}},
+		{Multicore, Thermosetting90, MethodC, 2, curve{14.8, 0.625}, curve{12.6, 0.648}},
+		{Multicore, Thermosetting90, MethodC, 3, curve{13.5, 0.625}, curve{11.5, 0.639}},
+		{Multicore, Thermoplastic70, MethodE, 2, curve{12.8, 0.627}, curve{11.4, 0.64}},
+		{Multicore, Thermosetting90, MethodE, 3, curve{13.7, 0.623}, curve{12.6, 0.635}},
+	} {
+		for _, s := range b.Sizes(Aluminium, tt.c, tt.ins, tt.m, tt.loaded) {
+			it, cite, err := b.Rating(Aluminium, tt.c, tt.ins, tt.m, tt.loaded, s)
+			by, area := tt.small, float64(s)
+			if s > 16 {
+				by = tt.large
+			}
+			if s == 50 {
+				area = 47.5
+			}
+			want := by.a * math.Pow(area, by.m)
+			if tt.m == MethodB && s > 120 { // where the table is known to lie below the formula
+				continue
+			}
+			if err != nil || math.Abs(float64(it)-want) > math.Max(1, 0.015*want) || cite.Doubt() == "" {
+				t.Errorf("%v %v method %v, %d loaded, %v: %v (%v, %v), the formula gives %.1f A", tt.c, tt.ins, tt.m, tt.loaded, s, it, cite, err, want)
+			}
+		}
+	}
+	for k := range b.ratings {
+		for _, s := range b.Sizes(k.material, k.construction, k.insulation, k.method, k.loaded) {
+			al, _, err := b.Rating(Aluminium, k.construction, k.insulation, k.method, k.loaded, s)
+			cu, _, err2 := b.Rating(Copper, k.construction, k.insulation, k.method, k.loaded, s)
+			if err == nil && err2 == nil && al > 0.85*cu {
+				t.Errorf("%v, %v: aluminium carries %v where copper carries %v", k, s, al, cu)
+			}
+		}
+	}
+	// A cable maker's catalogue page: three-core 95 mm² thermosetting, armoured, in air, 232 A and 0.72 mV/A/m.
+	it, cite, err := b.Rating(Aluminium, Armoured, Thermosetting90, MethodE, 3, 95)
+	d, _, err2 := b.VoltDrop(Aluminium, Armoured, Thermosetting90, MethodE, 3, 95)
+	if err != nil || err2 != nil || math.Abs(float64(it)-232) > 1.5 || math.Abs(d.Z-0.72) > 0.005 || cite.Confidence() != Judgement {
+		t.Errorf("95 mm² aluminium, armoured: %v (%v), %v mV/A/m", it, cite, d.Z)
+	}
+}
+
 // Every rating with a formula agrees with it within 1.2 % or 1 A. The size
 // named 50 mm² is 47.5 mm² in the formula.
 func TestRatingsFollowTheFittedFormula(t *testing.T) {
 	b := open(t)
 	cells := 0
 	for _, f := range fits {
-		for _, s := range b.Sizes(f.c, f.ins, f.m, f.loaded) {
+		for _, s := range b.Sizes(Copper, f.c, f.ins, f.m, f.loaded) {
 			if s > f.to {
 				continue
 			}
-			it, _, err := b.Rating(f.c, f.ins, f.m, f.loaded, s)
+			it, _, err := b.Rating(Copper, f.c, f.ins, f.m, f.loaded, s)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -100,11 +156,16 @@ func TestRatingsInOrder(t *testing.T) {
 	b := open(t)
 	atLeast := func(c1 Construction, i1 Insulation, m1 Method, n1 int, c2 Construction, i2 Insulation, m2 Method, n2 int) {
 		t.Helper()
-		for _, s := range b.Sizes(c1, i1, m1, n1) {
-			more, _, _ := b.Rating(c1, i1, m1, n1, s)
-			less, _, err := b.Rating(c2, i2, m2, n2, s)
-			if err == nil && more < less {
-				t.Errorf("%v %v %v %d %v carries %v, less than %v %v %v %d: %v", c1, i1, m1, n1, s, more, c2, i2, m2, n2, less)
+		for _, of := range []Material{Copper, Aluminium} {
+			for _, s := range b.Sizes(of, c1, i1, m1, n1) {
+				more, _, _ := b.Rating(of, c1, i1, m1, n1, s)
+				less, _, err := b.Rating(of, c2, i2, m2, n2, s)
+				if of == Aluminium && c1 == Singles && i1 == Thermosetting90 && m1 == MethodC {
+					continue // Tables B.52.3 and B.52.5 have less by C than by B from 25 mm²
+				}
+				if err == nil && more < less {
+					t.Errorf("%v %v %v %v %d %v carries %v, less than %v %v %v %d: %v", of, c1, i1, m1, n1, s, more, c2, i2, m2, n2, less)
+				}
 			}
 		}
 	}
@@ -143,7 +204,7 @@ func TestVoltDropsFollowTheConductors(t *testing.T) {
 	rows := 0
 	for k, col := range b.voltDrops {
 		for _, c := range col {
-			r20, _, err := b.Resistance(Copper, Stranded, quantity.SquareMillimetres(c.at))
+			r20, _, err := b.Resistance(k.material, Stranded, quantity.SquareMillimetres(c.at))
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -197,13 +258,13 @@ func TestKnownDisagreements(t *testing.T) {
 		theirs float64
 		reason string
 	}{
-		{"4E4A, 4 mm², two loaded, method D", amperes(b.Rating(Armoured, Thermosetting90, MethodDBuried, 2, 4)), 43, 46,
+		{"4E4A, 4 mm², two loaded, method D", amperes(b.Rating(Copper, Armoured, Thermosetting90, MethodDBuried, 2, 4)), 43, 46,
 			"a wholesaler's catalogue prints 46; the formula gives 42.9"},
-		{"4E1A, 150 mm², three loaded, method C", amperes(b.Rating(Singles, Thermosetting90, MethodC, 3, 150)), 436, 4036,
+		{"4E1A, 150 mm², three loaded, method C", amperes(b.Rating(Copper, Singles, Thermosetting90, MethodC, 3, 150)), 436, 4036,
 			"one page prints 4036, a slip of the pen"},
-		{"4D1A, 16 mm², three loaded, method A", amperes(b.Rating(Singles, Thermoplastic70, MethodA, 3, 16)), 56, 59,
+		{"4D1A, 16 mm², three loaded, method A", amperes(b.Rating(Copper, Singles, Thermoplastic70, MethodA, 3, 16)), 56, 59,
 			"one transcription prints 59; the formula gives 55.7"},
-		{"4E1B, 25 mm², trefoil, x", reactive(b.VoltDrop(Singles, Thermosetting90, MethodFTrefoil, 3, 25)), 0.165, 1.165,
+		{"4E1B, 25 mm², trefoil, x", reactive(b.VoltDrop(Copper, Singles, Thermosetting90, MethodFTrefoil, 3, 25)), 0.165, 1.165,
 			"one distributor's table prints 1.165, which its own z contradicts"},
 		{"Ca at 25 °C, 70 °C thermoplastic", first2(b.AmbientFactor(Thermoplastic70, false, 25)), 1.03, 1.06,
 			"IEC 60364-5-52 Table B.52.14 and the formula give 1.06; the lower printed value stands"},

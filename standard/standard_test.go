@@ -60,7 +60,7 @@ func TestDoubtFollowsTheJobsEdition(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		_, cite, err := b.Rating(tt.c, tt.ins, tt.method, 2, 6)
+		_, cite, err := b.Rating(Copper, tt.c, tt.ins, tt.method, 2, 6)
 		if err != nil || cite.Doubt() != tt.want {
 			t.Errorf("%s, %s %s: doubt %q, %v, want %q", tt.edition, tt.ins, tt.c, cite.Doubt(), err, tt.want)
 		}
@@ -77,7 +77,7 @@ func TestDoubtFollowsTheJobsEdition(t *testing.T) {
 
 func TestCitation(t *testing.T) {
 	b := open(t)
-	_, cite, err := b.Rating(Armoured, Thermosetting90, MethodC, 2, 6)
+	_, cite, err := b.Rating(Copper, Armoured, Thermosetting90, MethodC, 2, 6)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -88,9 +88,9 @@ func TestCitation(t *testing.T) {
 	if want := "BS 7671:2018+A2:2022 Appendix 4 Table 4E4A, 6 mm², method C, two loaded conductors (from A2:2022, not checked against A4:2026)"; cite.String() != want {
 		t.Errorf("String() = %q, want %q", cite, want)
 	}
-	_, again, _ := b.Rating(Armoured, Thermosetting90, MethodC, 2, 6)
+	_, again, _ := b.Rating(Copper, Armoured, Thermosetting90, MethodC, 2, 6)
 	other, _ := Open("")
-	_, elsewhere, _ := other.Rating(Armoured, Thermosetting90, MethodC, 2, 6)
+	_, elsewhere, _ := other.Rating(Copper, Armoured, Thermosetting90, MethodC, 2, 6)
 	if cite != again || cite != elsewhere {
 		t.Error("two citations of one row for one edition are not equal")
 	}
@@ -174,16 +174,17 @@ func TestBetweenRows(t *testing.T) {
 		{"air of 31 °C", func() (float64, Citation, error) { return b.AmbientFactor(Thermoplastic70, false, 31) }, 0.94, "next hotter"},
 		{"air of 10 °C", func() (float64, Citation, error) { return b.AmbientFactor(Thermoplastic70, false, 10) }, 1.03, "below the first row"},
 		{"ground of 22 °C", func() (float64, Citation, error) { return b.AmbientFactor(Thermosetting90, true, 22) }, 0.96, "next hotter"},
-		{"one circuit bunched", func() (float64, Citation, error) { return b.GroupingFactor(Bunched, 1) }, 1, ""},
-		{"ten circuits bunched", func() (float64, Citation, error) { return b.GroupingFactor(Bunched, 10) }, 0.45, "next larger group"},
-		{"fifty circuits on a wall", func() (float64, Citation, error) { return b.GroupingFactor(SingleLayerWall, 50) }, 0.70, "no further reduction"},
-		{"one buried circuit", func() (float64, Citation, error) { return b.GroupingFactor(BuriedTouching, 1) }, 1, "one circuit alone"},
+		{"one circuit bunched", func() (float64, Citation, error) { return b.GroupingFactor(MethodB, Bunched, 1) }, 1, ""},
+		{"ten circuits bunched", func() (float64, Citation, error) { return b.GroupingFactor(MethodB, Bunched, 10) }, 0.45, "next larger group"},
+		{"fifty circuits on a wall", func() (float64, Citation, error) { return b.GroupingFactor(MethodC, SingleLayerWall, 50) }, 0.70, "no further reduction"},
+		{"one buried circuit", func() (float64, Citation, error) { return b.GroupingFactor(MethodDBuried, BuriedTouching, 1) }, 1, "one circuit alone"},
 		{"not in insulation", func() (float64, Citation, error) { return b.InsulationFactor(0) }, 1, "not surrounded"},
 		{"10 mm in insulation", func() (float64, Citation, error) { return b.InsulationFactor(0.01) }, 0.88, "next longer"},
 		{"150 mm in insulation", func() (float64, Citation, error) { return b.InsulationFactor(0.15) }, 0.63, "next longer"},
 		{"2 m in insulation", func() (float64, Citation, error) { return b.InsulationFactor(2) }, 0.5, ""},
 		{"soil of 1.2 K·m/W", func() (float64, Citation, error) { return b.SoilFactor(false, 1.2) }, 1.28, "next higher resistivity"},
-		{"0.45 m deep", func() (float64, Citation, error) { return b.DepthFactor(true, 0.45) }, 1.02, "below the first row"},
+		{"0.5 m deep, the first row", func() (float64, Citation, error) { return b.DepthFactor(true, 0.5) }, 1.02, ""},
+		{"3 m deep, the last row", func() (float64, Citation, error) { return b.DepthFactor(false, 3) }, 0.89, ""},
 		{"0.8 m deep", func() (float64, Citation, error) { return b.DepthFactor(false, 0.8) }, 0.97, "next deeper"},
 	} {
 		got, cite, err := tt.look()
@@ -194,19 +195,29 @@ func TestBetweenRows(t *testing.T) {
 	for what, err := range map[string]error{
 		"air of 61 °C":      third(b.AmbientFactor(Thermoplastic70, false, 61)),
 		"air of no number":  third(b.AmbientFactor(Thermoplastic70, false, quantity.Celsius(math.NaN()))),
-		"21 bunched":        third(b.GroupingFactor(Bunched, 21)),
-		"7 buried":          third(b.GroupingFactor(BuriedTouching, 7)),
-		"no circuits":       third(b.GroupingFactor(Bunched, 0)),
+		"21 bunched":        third(b.GroupingFactor(MethodB, Bunched, 21)),
+		"7 buried":          third(b.GroupingFactor(MethodDBuried, BuriedTouching, 7)),
+		"no circuits":       third(b.GroupingFactor(MethodB, Bunched, 0)),
 		"soil of 4":         third(b.SoilFactor(true, 4)),
 		"soil of nothing":   third(b.SoilFactor(true, 0)),
-		"4 m deep":          third(b.DepthFactor(false, 4)),
+		"3.01 m deep":       third(b.DepthFactor(false, 3.01)),
+		"0.49 m deep":       third(b.DepthFactor(true, 0.49)),
+		"bunched, buried":   third(b.GroupingFactor(MethodDBuried, Bunched, 2)),
+		"ducts on a tray":   third(b.GroupingFactor(MethodE, DuctsTouching, 2)),
+		"tray on a wall":    third(b.GroupingFactor(MethodC, SingleLayerTray, 2)),
+		"bunched, spaced":   third(b.GroupingFactor(MethodGVertical, Bunched, 2)),
+		"aluminium twin":    third(b.Rating(Aluminium, FlatTwin, Thermoplastic70, MethodC, 2, 10)),
+		"aluminium, 10 mm²": third(b.Rating(Aluminium, Armoured, Thermosetting90, MethodC, 2, 10)),
+		"aluminium singles": third(b.VoltDrop(Aluminium, Singles, Thermoplastic70, MethodB, 1, 10)),
+		"aluminium armour":  third(b.Armour(Aluminium, Thermosetting90, 4, 95)),
+		"70 °C armour":      third(b.Armour(Copper, Thermoplastic70, 3, 6)),
 		"−1 m insulated":    third(b.InsulationFactor(-1)),
-		"5 mm²":             third(b.Rating(Armoured, Thermosetting90, MethodC, 2, 5)),
-		"no method":         third(b.Rating(Armoured, Thermosetting90, MethodA, 2, 6)),
-		"four loaded":       third(b.Rating(Armoured, Thermosetting90, MethodC, 4, 6)),
+		"5 mm²":             third(b.Rating(Copper, Armoured, Thermosetting90, MethodC, 2, 5)),
+		"no method":         third(b.Rating(Copper, Armoured, Thermosetting90, MethodA, 2, 6)),
+		"four loaded":       third(b.Rating(Copper, Armoured, Thermosetting90, MethodC, 4, 6)),
 		"resistance 5 mm²":  third(b.Resistance(Copper, Stranded, 5)),
 		"class 3":           third(b.Resistance(Copper, 3, 6)),
-		"armour of 7 cores": third(b.Armour(7, 6)),
+		"armour of 7 cores": third(b.Armour(Copper, Thermosetting90, 7, 6)),
 		"reactance, size":   third(b.Reactance(Armoured, Thermosetting90, MethodC, 27)),
 		"reactance of NaN":  third(b.Reactance(Armoured, Thermosetting90, MethodC, quantity.SquareMillimetres(math.NaN()))),
 	} {
@@ -224,9 +235,9 @@ func TestErrorsListWhatIsTabulated(t *testing.T) {
 		err  error
 		says string
 	}{
-		{third(b.Rating(Armoured, Thermosetting90, MethodC, 2, 5)), "rating of 5 mm² armoured cable, 90 °C thermosetting, method C, 2 loaded conductors is not tabulated: tabulated are 1.5 mm², 2.5 mm², 4 mm²"},
-		{third(b.Rating(Armoured, Thermosetting90, MethodA, 2, 6)), "tabulated are method C, method D buried, method D duct, method E"},
-		{third(b.Rating(FlatTwin, Thermosetting90, MethodC, 2, 6)), "there is no table for this cable, insulation"},
+		{third(b.Rating(Copper, Armoured, Thermosetting90, MethodC, 2, 5)), "rating of 5 mm² armoured cable, 90 °C thermosetting, method C, 2 loaded conductors is not tabulated: tabulated are 1.5 mm², 2.5 mm², 4 mm²"},
+		{third(b.Rating(Copper, Armoured, Thermosetting90, MethodA, 2, 6)), "tabulated are method C, method D buried, method D duct, method E"},
+		{third(b.Rating(Copper, FlatTwin, Thermosetting90, MethodC, 2, 6)), "there is no table for this cable, insulation"},
 		{third(b.OperatingCurrent(Device{Family: FuseBS88_3, Rating: 32}, 0.2)), "tabulated are 0.4 s, 5 s"},
 		{third(b.OperatingCurrent(Device{Family: FuseBS88_3, Rating: 33}, 5)), "32 A"},
 		{third(b.OperatingCurrent(Device{Family: "no such", Rating: 32}, 5)), "BS EN 60898 type B"},
@@ -247,16 +258,16 @@ func TestCables(t *testing.T) {
 		t.Errorf("reactance of 25 mm² = %v, %v, want 0.081 mΩ/m (0.14/√3, Table 4E4B)", x, err)
 	}
 	for _, m := range []Method{Method100, Method101, Method102, Method103, MethodC, MethodA} {
-		if got := b.Sizes(FlatTwin, Thermoplastic70, m, 2); len(got) != 7 || got[0] != 1 || got[6] != 16 {
+		if got := b.Sizes(Copper, FlatTwin, Thermoplastic70, m, 2); len(got) != 7 || got[0] != 1 || got[6] != 16 {
 			t.Errorf("Sizes(flat twin, method %s) = %v", m, got)
 		}
-		if _, _, err := b.VoltDrop(FlatTwin, Thermoplastic70, m, 1, 6); err != nil {
+		if _, _, err := b.VoltDrop(Copper, FlatTwin, Thermoplastic70, m, 1, 6); err != nil {
 			t.Error(err)
 		}
 	}
 	// Every cable with a rating has a volt drop, if its size is printed.
 	for k, col := range b.ratings {
-		drops := b.voltDrops[loadedKey{k.cableKey, map[int]int{2: 1, 3: 3}[k.loaded]}]
+		drops := b.voltDrops[loadedKey{k.material, k.cableKey, map[int]int{2: 1, 3: 3}[k.loaded]}]
 		for _, c := range drops {
 			if _, ok := col.exact(c.at); !ok && k.method != MethodFTouching && k.method != MethodFTrefoil && k.method != MethodGHorizontal && k.method != MethodGVertical {
 				t.Errorf("%v: %v mm² has a volt drop and no rating", k, c.at)
@@ -266,7 +277,7 @@ func TestCables(t *testing.T) {
 			t.Errorf("%v has ratings and no volt drop", k)
 		}
 	}
-	a, cite, err := b.Armour(3, 6)
+	a, cite, err := b.Armour(Copper, Thermosetting90, 3, 6)
 	if err != nil || math.Abs(float64(a.Resistance)-6.7e-3) > 1e-12 || a.Area != 23 || cite.Confidence() != FromMemory {
 		t.Errorf("Armour(3, 6 mm²) = %+v, %v, %v", a, cite, err)
 	}
@@ -670,7 +681,7 @@ func TestSecondCountry(t *testing.T) {
 	if cite := b.Clause("volt drop"); cite.Clause() != "§ 12" || cite.Doubt() != "" {
 		t.Errorf("a row checked against both editions has the doubt %q", cite.Doubt())
 	}
-	if it, cite, err := b.Rating(Multicore, Thermosetting90, MethodC, 2, 6); err != nil || it != 50 || cite.Doubt() != "" {
+	if it, cite, err := b.Rating(Copper, Multicore, Thermosetting90, MethodC, 2, 6); err != nil || it != 50 || cite.Doubt() != "" {
 		t.Errorf("Rating = %v, %v, %v", it, cite, err)
 	}
 	old, err := OpenFS(elsewhere, "3:2020")
@@ -679,8 +690,8 @@ func TestSecondCountry(t *testing.T) {
 	}
 	// Tables it does not have are not tabulated; nothing passes by default.
 	for what, err := range map[string]error{
-		"resistance": third(b.Resistance(Copper, Stranded, 6)), "volt drop": third(b.VoltDrop(Multicore, Thermosetting90, MethodC, 1, 6)),
-		"grouping": third(b.GroupingFactor(Bunched, 2)), "ambient": third(b.AmbientFactor(Thermoplastic70, false, 30)),
+		"resistance": third(b.Resistance(Copper, Stranded, 6)), "volt drop": third(b.VoltDrop(Copper, Multicore, Thermosetting90, MethodC, 1, 6)),
+		"grouping": third(b.GroupingFactor(MethodB, Bunched, 2)), "ambient": third(b.AmbientFactor(Thermoplastic70, false, 30)),
 		"insulation": third(b.InsulationFactor(0)), "k": third(b.K(Copper, Thermoplastic70, CPCInCable)), "pilot": third(b.PilotDuty(32)),
 		"Zs": third(b.MaxZs(Device{Family: BreakerB, Rating: 32}, 0.4, 230)), "outline": third(b.Outline(Armoured, 2, 6)),
 	} {

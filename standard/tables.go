@@ -26,7 +26,7 @@ type tables struct {
 	voltDrops map[loadedKey]column[VoltDrop]
 
 	ambients    map[ambientKey]column[float64]
-	groups      map[Arrangement]grouping
+	groups      map[grouped]grouping
 	surrounds   column[float64]
 	soils       [2]column[float64] // buried direct, in duct
 	depths      [2]column[float64]

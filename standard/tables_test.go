@@ -38,17 +38,17 @@ var keyColumns = map[string]string{
 	"conventional-currents.csv": "families,rated_up_to_a", "depth.csv": "duct,metres", "device-ratings.csv": "families,amperes",
 	"diversity.csv": "premises,loads", "editions.csv": "name", "faults.csv": "id", "flat-twin.csv": "mm2", "flexible.csv": "from_mm2",
 	"form-fields.csv": "paper,key", "fuse-gates.csv": "rated_a", "glands.csv": "cores,mm2", "greatest-zs.csv": "families,rated_a,within_s",
-	"ground.csv": "kind", "grouping.csv": "arrangement,circuits", "i2.csv": "families", "instruments.csv": "kind",
+	"ground.csv": "kind", "grouping.csv": "arrangement,methods,circuits", "i2.csv": "families", "instruments.csv": "kind",
 	"k.csv": "material,insulation,role,up_to_mm2", "let-through.csv": "families,rated_up_to_a,capacity_a", "limits.csv": "key",
 	"middle-tests.csv": "families,rated_up_to_a", "ocpp.csv": "id", "operating-currents.csv": "families,rated_a,within_s",
 	"operating-multiples.csv": "families,within_s", "overload.csv": "semi_enclosed_fuse,buried", "pilot-duty.csv": "up_to_percent",
 	"pilot-rows.csv": "id", "pilot-states.csv": "state", "pilot-times.csv": "key", "protective-conductor.csv": "line_up_to_mm2",
-	"ratings.csv": "construction,insulation,methods,loaded,mm2", "rcd-times.csv": "delayed,times_rated",
+	"ratings.csv": "construction,insulation,methods,loaded,mm2", "ratings-aluminium.csv": "construction,insulation,methods,loaded,mm2", "rcd-times.csv": "delayed,times_rated",
 	"reactances.csv": "construction,insulation,methods,mm2", "requirements.csv": "id", "rods.csv": "pattern,rods",
 	"service-capacity.csv": "capacity_up_to_a", "soil.csv": "duct,km_per_w", "space-terms.csv": "for,mm2",
 	"standard-capacities.csv": "families,amperes", "supports.csv": "what,material,up_to", "surrounded.csv": "metres",
 	"test-circuits.csv": "up_to_a", "test-steps.csv": "key", "trip-bands.csv": "families", "trunkings.csv": "size_mm",
-	"volt-drops.csv": "construction,insulation,methods,phases,mm2",
+	"volt-drops-aluminium.csv": "construction,insulation,methods,phases,mm2", "volt-drops.csv": "construction,insulation,methods,phases,mm2",
 }
 
 // numeric reports whether a column holds numbers, by its unit.

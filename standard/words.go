@@ -83,6 +83,17 @@ func (Method) Values() []string { return texts(methods) }
 // Buried reports whether the cable lies in the ground, in a duct or not.
 func (m Method) Buried() bool { return m == MethodDDuct || m == MethodDBuried }
 
+// InInsulation reports whether the ratings of the method already allow for the
+// thermal insulation it is named for: an insulated wall, a joist or a ceiling
+// below insulation, a stud wall.
+func (m Method) InInsulation() bool {
+	switch m {
+	case MethodA, Method100, Method101, Method102, Method103:
+		return true
+	}
+	return false
+}
+
 // ParseMethod reads a method as people write it.
 func ParseMethod(s string) (Method, error) {
 	return parseWord("method", s, methods, map[string]Method{
