@@ -235,7 +235,7 @@ func (k *checker) tails() {
 	lacks := finding.Gather(at.Unless(ok1, "csa", "csa"), at.Unless(ok2, "method", "installation method"), job.TheSupply.Unless(ok3, "phases", "phases"), k.m.NoFuse())
 	if len(lacks) > 0 {
 		k.add(notKnown(f, lacks))
-	} else if iz, cite, err := k.rules.Rating(standard.Singles, standard.Thermoplastic70, method, max(2, phases), csa); err != nil {
+	} else if iz, cite, err := k.rules.Rating(standard.Copper, standard.Singles, standard.Thermoplastic70, method, max(2, phases), csa); err != nil {
 		k.add(notKnown(f, at.Lack("method", err.Error(), "csa")))
 	} else {
 		in := k.m.Job.Supply.CutOut.Rating.Or(0)
