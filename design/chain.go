@@ -25,10 +25,22 @@ func (k *checker) deviceOver(b *model.Board) model.Answer[quantity.Amperes] {
 		in.Why = fmt.Sprintf("device of %s, %v", b.Feed.Name(), in.Value)
 		return in
 	case b.Record.FedFrom == "":
-		return model.Answer[quantity.Amperes]{Lacks: b.Record.Thing().Lack("fed from", "what feeds it")}
+		return model.Answer[quantity.Amperes]{Lacks: k.unfed(b)}
 	}
 	in := k.m.Job.Supply.CutOut.Rating.Or(0)
 	return model.Answer[quantity.Amperes]{Value: in, Why: "cut-out fuse of " + in.String(), Lacks: k.m.NoFuse()}
+}
+
+// unfed is the lack of what feeds a board: the supply, or a circuit that so far
+// ends nowhere.
+func (k *checker) unfed(b *model.Board) finding.Lacks {
+	lacks := b.Record.Thing().Lack("fed from", "what feeds it")
+	for _, c := range k.m.Circuits {
+		if c.Record.To == "" {
+			lacks[0].Or = append(lacks[0].Or, c.Thing().Path+"/to")
+		}
+	}
+	return lacks
 }
 
 // protected settles whether what has no overload part of its own, at board b, is
@@ -161,7 +173,7 @@ func (k *checker) assemblyRating(b *model.Board) {
 
 // isolator checks the isolator of a point's circuit.
 func (k *checker) isolator(c *model.Circuit) {
-	if c.Point == nil {
+	if c.Point == nil && c.Record.To != "" {
 		return
 	}
 	f := k.start("isolator rating", "switch rating", c.Thing(), "rated current of its isolator covers its device")

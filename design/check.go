@@ -37,6 +37,7 @@ func Check(m *model.Model) []finding.Finding {
 	for _, p := range m.Points {
 		k.point(p)
 	}
+	k.unplaced()
 	k.tt()
 	k.directions()
 	k.storage()

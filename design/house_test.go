@@ -291,7 +291,7 @@ func TestSpareWayBehindASharedRCD(t *testing.T) {
 	alone := checked(t, func(j *job.Job) {
 		ev(j).RCD = job.RCD{}
 		ev(j).SharedRCD = "RCD 1"
-		j.Circuits[0].SharedRCD = ""
+		j.Circuits[0].SharedRCD = "none"
 	}).about(t, "RCD individual", "CP1")
 	wants(t, "that RCD for the EV circuit alone", alone, finding.Meets, none, none, 0)
 }

@@ -88,7 +88,10 @@ func (k *checker) mounting(p *model.Point) {
 	k.controls(at, m.Controls)
 	k.height(at, "height outlet", "height", "outlet is where a person standing or seated can use it", m.OutletAt, "outlet", "outlet height",
 		"height controls low", "height controls high")
-	if p.Record.Public.Or(false) {
+	if public, said := p.Record.Public.Get(); !said {
+		k.add(notKnown(k.start("height outlet public", "height public", at, "outlet of a public point"), at.Lack("public", "whether it is open to the public")))
+		k.add(notKnown(k.start("height controls public", "height public", at, "highest control of a public point"), at.Lack("public", "whether it is open to the public")))
+	} else if public {
 		k.height(at, "height outlet public", "height public", "outlet of a public point", m.OutletAt, "outlet", "outlet height", "pas 1899 socket low",
 			"pas 1899 socket high")
 		k.height(at, "height controls public", "height public", "highest control of a public point", m.Controls, "highest control", "highest control",

@@ -59,6 +59,9 @@ func (k *checker) protectiveCurrent(c *model.Circuit) {
 		sum += i
 	}
 	if points == 0 {
+		if lacks := k.perhapsPoints(c); len(lacks) > 0 {
+			k.add(notKnown(f, lacks))
+		}
 		return
 	}
 	f.Source = sources(k.rules.Clause("protective conductor current"), most.Cite)
@@ -99,10 +102,16 @@ func (k *checker) protectiveCurrent(c *model.Circuit) {
 // is behind a 30 mA RCD, is armoured, or lies deeper than a nail goes. An RCD in
 // the point does not stand before the cable.
 func (k *checker) cableInWall(c *model.Circuit) {
-	if c.Record.Existing || c.Point == nil && !feedsPoints(c) {
+	if c.Record.Existing {
 		return
 	}
 	f := k.start("cable in wall", "cable in wall", c.Thing(), "a cable hidden less than 50 mm deep is behind a 30 mA RCD, or armoured")
+	if !feedsPoints(c) {
+		if lacks := k.perhapsPoints(c); len(lacks) > 0 {
+			k.add(notKnown(f, lacks))
+		}
+		return
+	}
 	most, depth := limit[quantity.Amperes](k, "rcd point"), limit[quantity.Metres](k, "cable in wall")
 	if !most.Known() || !depth.Known() {
 		k.add(notKnown(f, most.Lacks, depth.Lacks))
@@ -110,10 +119,22 @@ func (k *checker) cableInWall(c *model.Circuit) {
 	}
 	f.Source = sources(k.rules.Clause("cable in wall"), depth.Cite)
 	lacks := c.Thing().Unless(len(c.Legs) > 0, "legs", "its legs")
-	if rcd, ok := c.RCD(); ok {
-		if i, known := rcd.Residual.Get(); known && i <= most.Value*(1+finding.Slack) && !rcd.Delayed.Or(false) {
-			k.add(meets(f, say("an RCD of %v stands before it", i)))
+	var perhaps []string
+	for _, r := range c.RCDs() {
+		i, known := r.RCD.Residual.Get()
+		if known && i <= most.Value*(1+finding.Slack) && !r.RCD.Delayed.Or(false) {
+			k.add(meets(f, say("%s of %v stands before it", r.Name, i)))
 			return
+		}
+		if !known {
+			perhaps = append(perhaps, r.Path+"/IΔn")
+		}
+	}
+	for _, up := range c.Path() {
+		if up.From == nil {
+			perhaps = append(perhaps, up.Thing().Path+"/from")
+		} else if len(up.From.Record.RCDs) > 0 && up.Record.SharedRCD == "" {
+			perhaps = append(perhaps, up.Thing().Path+"/shared RCD")
 		}
 	}
 	for _, leg := range c.Legs {
@@ -126,7 +147,9 @@ func (k *checker) cableInWall(c *model.Circuit) {
 			lacks = append(lacks, leg.UnlessCable(made, "construction")...)
 		case construction == standard.Armoured || !mayBeHidden(method):
 		case !known:
-			lacks = append(lacks, leg.Thing().Lack("depth in wall", "depth at which it is hidden, 0 m where it lies on the surface")...)
+			deep := leg.Thing().Lack("depth in wall", "depth at which it is hidden, 0 m where it lies on the surface, or the 30 mA RCD before it")
+			deep[0].Or = perhaps
+			lacks = append(lacks, deep...)
 		case in > 0 && in < depth.Value*(1-finding.Slack):
 			f.Path, f.Subject = leg.Thing().Path, leg.Name()
 			f = atLeast(f, in, depth.Value)
@@ -140,6 +163,20 @@ func (k *checker) cableInWall(c *model.Circuit) {
 		return
 	}
 	k.add(meets(f, say("armoured, in sight, or deep enough, in every leg")))
+}
+
+// perhapsPoints is what keeps it from being known that a circuit feeds no point:
+// where it ends, or where circuits start that may start at the board it feeds.
+func (k *checker) perhapsPoints(c *model.Circuit) (lacks finding.Lacks) {
+	if c.Record.To == "" {
+		return c.Thing().Lack("to", "what it feeds")
+	}
+	for _, other := range k.m.Circuits {
+		if c.Board != nil && other != c && other.Record.From == "" {
+			lacks = append(lacks, other.Thing().Lack("from", "board it starts at")...)
+		}
+	}
+	return lacks
 }
 
 // mayBeHidden reports whether a cable by that method may lie where nobody sees

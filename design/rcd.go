@@ -59,6 +59,12 @@ func (k *checker) residual(p *model.Point) {
 		} else {
 			k.add(notKnown(f, p.NoRCD("the RCD that protects the point")))
 		}
+		k.ownWaits(at, p.NoRCD("the RCD that protects the point"))
+		return
+	}
+	if lacks := k.unsettledSharing(own); len(lacks) > 0 {
+		k.add(notKnown(f, lacks))
+		k.ownWaits(at, lacks)
 		return
 	}
 	k.add(meets(f, say("%s", own.Name)))
@@ -102,6 +108,39 @@ func (k *checker) residualDelay(p *model.Point, own model.Protecting) {
 	default:
 		k.add(meets(f, say("%s is not time-delayed", own.Name)))
 	}
+}
+
+// ownWaits leaves open what is asked of the point's own RCD, until it is known
+// which one that is.
+func (k *checker) ownWaits(at job.Thing, lacks finding.Lacks) {
+	for _, of := range []struct{ key, clause, what string }{
+		{"RCD residual current", "rcd point", "rated residual current of its RCD"},
+		{"RCD poles", "rcd poles", "its RCD opens every live conductor, neutral included"},
+		{"RCD delay", "additional protection", "its RCD acts without a time delay"},
+		{"RCD type", "rcd type", "smooth d.c. fault current is dealt with"},
+	} {
+		f := notKnown(k.start(of.key, of.clause, at, of.what), lacks)
+		f.WaitsOn = "RCD individual"
+		k.add(f)
+	}
+}
+
+// unsettledSharing is what keeps it from being known that an RCD of a board
+// serves one circuit alone: circuits that do not say where they start, or which
+// RCD of that board they are behind.
+func (k *checker) unsettledSharing(r model.Protecting) (lacks finding.Lacks) {
+	if r.BuiltIn || len(r.Feeds) == 1 && r.Feeds[0].Point != nil && r.Path == r.Feeds[0].Record.RCDThing().Path {
+		return nil
+	}
+	for _, c := range k.m.Circuits {
+		switch {
+		case c.Record.From == "":
+			lacks = append(lacks, c.Thing().Lack("from", "board it starts at")...)
+		case !r.Main && c.From == r.Board && c.Record.SharedRCD == "":
+			lacks = append(lacks, c.Thing().Lack("shared RCD", "the RCD of the board it is behind, or none")...)
+		}
+	}
+	return lacks
 }
 
 func circuitNames(cs []*model.Circuit) string {
@@ -154,6 +193,59 @@ func (k *checker) ahead(p *model.Point) {
 		k.upstream(r, points)
 		k.residualSeries(r, points)
 		k.residualPoles(r)
+	}
+}
+
+// unplaced asks, of each RCD that so far stands ahead of no point, where the
+// circuits lie that may bring one behind it.
+func (k *checker) unplaced() {
+	seen := map[string]bool{}
+	for _, p := range k.m.Points {
+		for _, r := range p.RCDs() {
+			seen[r.Path] = true
+		}
+	}
+	var adrift finding.Lacks
+	for _, c := range k.m.Circuits {
+		adrift = append(adrift, c.Thing().Unless(c.Record.From != "", "from", "board it starts at")...)
+		adrift = append(adrift, c.Thing().Unless(c.Record.To != "", "to", "what it feeds")...)
+	}
+	ask := func(at job.Thing, lacks finding.Lacks) {
+		if seen[at.Path] || len(lacks) == 0 {
+			return
+		}
+		for _, of := range []struct{ key, clause, what string }{
+			{"RCD upstream", "rcd upstream", "smooth d.c. from the points behind it does not blind this RCD"},
+			{"RCD rating", "rcd rating", "its rated current covers what passes through it"},
+			{"RCD selectivity", "rcd selectivity", "a fault at one point opens the RCD of that point alone"},
+			{"RCD poles ahead", "rcd poles ahead", "it opens every line conductor, and on TT the neutral too"},
+			{"leakage", "leakage", "standing leakage behind the RCD stays under 30 % of its IΔn"},
+		} {
+			f := notKnown(k.start(of.key, of.clause, at, of.what), lacks)
+			if of.key != "RCD upstream" {
+				f.WaitsOn = "RCD upstream"
+			}
+			k.add(f)
+		}
+	}
+	for _, c := range k.m.Circuits {
+		if c.Record.RCD != (job.RCD{}) {
+			ask(c.Record.RCDThing(), adrift)
+		}
+	}
+	for _, b := range k.m.Boards {
+		if b.Record.MainSwitch.RCD != (job.RCD{}) {
+			ask(b.Record.MainRCDThing(), adrift)
+		}
+		lacks := adrift
+		for _, c := range b.Circuits {
+			if feedsPoints(c) && c.Record.SharedRCD == "" {
+				lacks = finding.Gather(lacks, c.Thing().Lack("shared RCD", "the RCD of the board it is behind, or none"))
+			}
+		}
+		for i := range b.Record.RCDs {
+			ask(b.Record.RCDThing(&b.Record.RCDs[i]), lacks)
+		}
 	}
 }
 

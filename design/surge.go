@@ -84,7 +84,7 @@ func (k *checker) fromOrigin(b *model.Board) (out model.Answer[quantity.Metres])
 		out.Lacks = append(out.Lacks, l.Lacks...)
 	}
 	if b.Record.FedFrom == "" {
-		out.Lacks = append(out.Lacks, b.Record.Thing().Lack("fed from", "what feeds it")...)
+		out.Lacks = append(out.Lacks, k.unfed(b)...)
 	}
 	return out
 }
