@@ -49,7 +49,7 @@ BS EN 60898 type C,63,,,10000,3,lines only,,,,3,60,0.4
 func randomSite(r *rand.Rand) string {
 	var b strings.Builder
 	pick := func(words ...string) string { return words[r.IntN(len(words))] }
-	system := pick("TN-C-S", "TN-S")
+	system, ze := pick("TN-C-S", "TN-S"), 0.05+0.3*r.Float64() // three lines together draw about twice what one draws
 	fmt.Fprintf(&b, `job: random site
 invented: yes
 edition: BS 7671:2018+A4:2026
@@ -69,7 +69,7 @@ electrodes:
   - {name: yard rod, soil: %d Ω·m, from buried PME metalwork: 5 m}
 boards:
   - {name: main, fed from: supply, phases: 3, ways: 12, ways free: 12, short-circuit rating: 25 kA, rated diversity factor: 0.8, surge protection: [{name: S, type: 2, connection: CT2, protection level: 1.4 kV, live lead: 0.2 m, earth lead: 0.2 m, greatest backup fuse: 125 A}]}
-`, system, 0.05+0.3*r.Float64(), 0.8+8*r.Float64(), 1+r.IntN(4), 20+r.IntN(400))
+`, system, ze, 2*0.23/ze*(0.9+0.3*r.Float64()), 1+r.IntN(4), 20+r.IntN(400))
 	from := "main"
 	leg := func(name string, longest int) string {
 		length := 2 + r.IntN(longest)

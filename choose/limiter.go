@@ -92,14 +92,14 @@ func (s *site) supplyCarries() (quantity.Amperes, string) {
 // supply what the supply carries; at a board what the other loads leave of it,
 // and no more than a device already chosen for its feeder.
 func (s *site) setLimiter(l *job.Limiter, carries quantity.Amperes, what string, d model.SupplyDemand, choice *LimiterChoice) {
-	limit, others := carries, d.Existing.Greatest()
+	limit, others := carries, s.model.AtLimiter(l).Without(l).Greatest()
 	why := fmt.Sprintf("limit of %s: %s", l.Name, what)
 	for _, b := range s.model.Boards {
 		if b.Record.Name != l.At || b.Feed == nil {
 			continue
 		}
 		limit -= d.Existing.Greatest()
-		others = s.model.LoadsOn(b).Greatest()
+		others = s.model.AtLimiter(l).Without(l).Greatest()
 		why = fmt.Sprintf("limit of %s: %s less the %v of the other loads", l.Name, what, d.Existing.Greatest())
 		if in, ok := b.Feed.Record.Device.Rating.Get(); ok && in < limit {
 			limit, why = in, fmt.Sprintf("limit of %s: the %v device of the feeder", l.Name, in)

@@ -25,7 +25,7 @@ supply:
   voltage: 230 V
   cut-out: {type: BS 88-3, rating: 100 A, breaking capacity: 33 kA}
   Ze: {value: 0.1 Ω, known by: measured}
-  Ipf: {value: 2 kA, known by: measured}
+  Ipf: {value: 4.6 kA, known by: measured}
   maximum demand: {value: 10 A, known by: measured}
 boards:
   - {name: main, fed from: supply, phases: %d, ways: 12, ways free: 12, short-circuit rating: 16 kA, rated diversity factor: 1}

@@ -101,46 +101,6 @@ func (s *site) addTails() {
 	}
 }
 
-// shares returns what part of its current each point takes with all points on,
-// each limiter keeping to its limit.
-func (s *site) shares() map[*model.Point]float64 {
-	out := map[*model.Point]float64{}
-	for _, p := range s.model.Points {
-		out[p] = 1
-	}
-	for i := range s.job.Limiters {
-		l := &s.job.Limiters[i]
-		limit, ok := l.Limit.Get()
-		if !ok {
-			continue
-		}
-		others := s.model.ExistingDemand()
-		for _, b := range s.model.Boards {
-			if b.Record.Name == l.At && s.model.SupplyLimiter() != l {
-				others = s.model.LoadsOn(b)
-			}
-		}
-		var held [3]float64
-		for _, p := range s.model.Points {
-			if p.Record.Limiter == l.Name {
-				add(&held, s.model.PointCurrents(p).Phase)
-			}
-		}
-		least := 1.0
-		for k := range held {
-			if held[k] > 0 {
-				least = min(least, max(0, float64(limit-others.Phase[k]))/held[k])
-			}
-		}
-		for _, p := range s.model.Points {
-			if p.Record.Limiter == l.Name {
-				out[p] = least
-			}
-		}
-	}
-	return out
-}
-
 // flow is the current of a feeder in one line, and the part of its neutral
 // current that drops volts on that line.
 //
@@ -191,7 +151,7 @@ type load struct {
 
 // loads returns the points that have a circuit.
 func (s *site) loads() []load {
-	shares := s.shares()
+	shares := s.model.Shares()
 	var out []load
 	for _, p := range s.model.Points {
 		if p.Circuit != nil {

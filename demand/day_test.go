@@ -109,7 +109,7 @@ supply:
   voltage: 230 V
   cut-out: {type: BS 88-3, rating: 100 A}
 boards:
-  - {name: board, fed from: supply, phases: 1}
+  - {name: board, fed from: supply, phases: 1, all loads entered: yes}
 loads:
   - {name: lights, board: board, phases: L1, kind: lighting, current: 6 A}
   - {name: ring 1, board: board, phases: L1, kind: socket circuit, current: 32 A}

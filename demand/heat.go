@@ -223,9 +223,20 @@ func (t *thermometer) heat() Heat {
 // WorstOfRuns is the cut-out in the hardest of many runs.
 var WorstOfRuns = job.Thing{Path: job.TheCutOut.Path, Name: "cut-out, worst of the runs"}
 
+// HeatFinding judges the heat in the cut-out in the hardest of many runs, or
+// says why it is not known.
+func (s *Studied) HeatFinding(worst *Result) finding.Finding {
+	if worst.Heat == nil {
+		return unknown(start(s.model.Rules, "device heat", "adequacy of supply", WorstOfRuns, heatWhat), s.NoHeat)
+	}
+	return worst.Heat.Finding(s.model.Rules, WorstOfRuns)
+}
+
+const heatWhat = "current over time stays clear of the device's shortest operating time"
+
 // Finding judges the heat.
 func (h Heat) Finding(rules *standard.Rulebook, of job.Thing) finding.Finding {
-	f := start(rules, "device heat", "adequacy of supply", of, "current over time stays clear of the device's shortest operating time")
+	f := start(rules, "device heat", "adequacy of supply", of, heatWhat)
 	f.Source = sources(rules.Clause("adequacy of supply"), h.cite)
 	f.Value, f.Limit = amount(quantity.Percent(100*h.Used)), amount(quantity.Percent(100*unquestioned))
 	f.Margin = amount(quantity.Percent(100 * (unquestioned - h.Used)))

@@ -7,12 +7,10 @@ package demand
 
 import (
 	"fmt"
-	"sort"
 
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
-	"chargewright/quantity"
 	"chargewright/standard"
 )
 
@@ -44,56 +42,37 @@ func ByAllowance(m *model.Model) Estimate {
 		e.Lacks = finding.Lacks{{Path: "loads", Of: "loads", What: "what is connected, with current and kind"}}
 		return e
 	}
-	premises, said := m.Job.Site.Premises.Get()
-	e.Lacks = job.TheSite.Unless(said, "premises", "kind of premises")
-	byKind := map[job.LoadKind][]model.Currents{}
-	var kinds []job.LoadKind
+	a := m.AllowedDemand()
+	e.Lacks = a.Lacks
 	for i := range m.Job.Loads {
 		l := &m.Job.Loads[i]
-		cur := m.LoadCurrents(l)
-		e.Lacks = append(e.Lacks, cur.Lacks...)
-		kind, ok := l.Kind.Get()
-		e.Lacks = append(e.Lacks, l.Thing().Unless(ok, "kind", "kind")...)
-		if byKind[kind] == nil {
-			kinds = append(kinds, kind)
-		}
-		byKind[kind] = append(byKind[kind], cur)
+		e.Lacks = append(e.Lacks, l.Thing().Unless(l.Kind.IsKnown(), "kind", "kind")...)
+	}
+	e.Existing = Lines(a.Sum())
+	and := ", which are said to be all there are"
+	switch found, ok := m.Job.Supply.Demand.Value.Get(); {
+	case ok && found > e.Existing.Greatest():
+		e.Lacks = finding.Lacks{{Path: "loads", Of: "loads",
+			What: fmt.Sprintf("those recorded come to %v, and the supply was found to carry %v; the others are not recorded", e.Existing.Greatest(), found)}}
+	case ok && len(a.Open) > 0:
+		and = ", and no others"
+	default:
+		e.Lacks = append(e.Lacks, a.Open...)
 	}
 	if !e.Known() {
 		return e
 	}
-	sort.Slice(kinds, func(i, k int) bool { return kinds[i] < kinds[k] })
 	var cites []standard.Citation
-	for _, kind := range kinds {
-		a, cite, err := m.Rules.Diversity(string(premises), string(kind))
-		full, allowed := Lines{}, Lines{}
-		for k := range full {
-			var in []quantity.Amperes
-			for _, c := range byKind[kind] {
-				if c.Phase[k] > 0 {
-					in = append(in, c.Phase[k])
-					full[k] += c.Phase[k]
-				}
-			}
-			if allowed[k] = full[k]; err == nil {
-				allowed[k] = allow(a, in)
-			}
-			e.Existing[k] += allowed[k]
-		}
-		text := fmt.Sprintf("%s: %v in full, %v allowed", kind, full.Greatest(), allowed.Greatest())
-		if err != nil {
-			text += fmt.Sprintf(" (no allowance is published for a %s: in full)", premises)
+	for _, kind := range a.Kinds {
+		text := fmt.Sprintf("%s: %v in full, %v allowed", kind.Kind, Lines(kind.Full).Greatest(), Lines(kind.Allowed).Greatest())
+		if !kind.Tabled {
+			text += fmt.Sprintf(" (no allowance is published for a %s: in full)", m.Job.Site.Premises)
 		} else {
-			cites = append(cites, cite)
+			cites = append(cites, kind.Cite)
 		}
 		e.Why = append(e.Why, text)
 	}
-	if measured, ok := m.Job.Supply.Demand.Value.Get(); ok && measured > e.Existing.Greatest() {
-		e.Lacks = finding.Lacks{{Path: "loads", Of: "loads",
-			What: fmt.Sprintf("those recorded come to %v, and the supply was found to carry %v; the others are not recorded", e.Existing.Greatest(), measured)}}
-		return e
-	}
-	e.Why = append(e.Why, "of the loads that are recorded, and no others")
+	e.Why = append(e.Why, "of the loads that are recorded"+and)
 	e.Source = sources(cites...)
 	if len(cites) == 0 {
 		e.Source = finding.Say("the record; no published allowance applies")
@@ -101,36 +80,12 @@ func ByAllowance(m *model.Model) Estimate {
 	return e.withPoints(m)
 }
 
-// allow applies an allowance to the loads of one kind in one line.
-//
-//	formula  largest × greatest + second × second greatest + rest × all others;
-//	         or a first current in full and a share of what is above it
-//	source   IET On-Site Guide Table A2
-func allow(a standard.Diversity, in []quantity.Amperes) quantity.Amperes {
-	sort.Slice(in, func(i, k int) bool { return in[i] > in[k] })
-	var sum quantity.Amperes
-	for i, load := range in {
-		switch {
-		case a.FirstAmperes > 0:
-			sum += min(load, a.FirstAmperes) + quantity.Amperes(a.Excess)*max(0, load-a.FirstAmperes)
-		case i == 0:
-			sum += quantity.Amperes(a.Largest) * load
-		case i == 1:
-			sum += quantity.Amperes(a.Second) * load
-		default:
-			sum += quantity.Amperes(a.Rest) * load
-		}
-	}
-	return sum
-}
-
 // ByMeasurement takes the greatest of a recording: its half-hours, or its own
 // steps where they are longer; and for short steps says the shorter peak too.
 func ByMeasurement(m *model.Model, log *Log) Estimate {
 	e := Estimate{How: "measurement"}
 	if log == nil {
-		e.Lacks = finding.Cannot("a recording of the supply's current or energy")
-		return e
+		return e.entered(m)
 	}
 	steps, peak := log.Greatest()
 	half, at := log.HalfHours()
@@ -154,6 +109,23 @@ func ByMeasurement(m *model.Model, log *Log) Estimate {
 	return e.withPoints(m)
 }
 
+// entered is the figure of the record, with how it is known.
+func (e Estimate) entered(m *model.Model) Estimate {
+	d := &m.Job.Supply.Demand
+	if !d.Value.IsKnown() {
+		e.Lacks = finding.Lacks{{Path: "supply/maximum demand", What: "a recording of the supply's current or energy, or the maximum demand that was measured"}}
+		return e
+	}
+	if how := d.KnownBy.Or(""); how != job.Measured {
+		e.How = "the record"
+	}
+	existing := m.ExistingDemand()
+	e.Existing, e.Lacks = Lines(existing.Phase), existing.Lacks
+	e.Why = append(e.Why, "as entered: "+m.DemandSource())
+	e.Source = finding.Say("the record, %s", m.DemandSource())
+	return e.withPoints(m)
+}
+
 // BySimulation takes the greatest half-hours of many simulated years.
 func BySimulation(m *model.Model, s *Study) Estimate {
 	e := Estimate{How: "simulation"}
@@ -165,48 +137,30 @@ func BySimulation(m *model.Model, s *Study) Estimate {
 		return e
 	}
 	e.Existing, e.InFull, e.Held = s.SiteHalfHour, s.SiteHalfHour, s.HalfHour
-	full, _ := pointsOn(m)
-	for k := range e.InFull {
-		e.InFull[k] += full[k]
+	for k, i := range m.SupplyDemand().Points.Phase {
+		e.InFull[k] += i
 	}
 	e.Why = append([]string{fmt.Sprintf("greatest half-hour in %s of %s each", many(s.Runs, "run"), lasting(s.Length))}, s.Assumed...)
 	e.Source = finding.Say("simulation, seeds %d to %d", s.FirstSeed, s.FirstSeed+uint64(s.Runs)-1)
 	return e
 }
 
-// pointsOn returns what all points take in full, line by line, and what of it
-// the supply's limiter controls.
-func pointsOn(m *model.Model) (full, controlled Lines) {
-	l := m.SupplyLimiter()
-	for _, p := range m.Points {
-		for k, i := range m.PointCurrents(p).Phase {
-			full[k] += i
-			if l != nil && p.Record.Limiter == l.Name {
-				controlled[k] += i
-			}
-		}
-	}
-	return full, controlled
-}
-
 // withPoints puts the points on top.
 func (e Estimate) withPoints(m *model.Model) Estimate {
-	for _, p := range m.Points {
-		e.Lacks = append(e.Lacks, m.PointCurrents(p).Lacks...)
-	}
-	full, controlled := pointsOn(m)
-	limit, limited := quantity.Amperes(0), false
-	if l := m.SupplyLimiter(); l != nil {
-		limit, limited = l.Limit.Get()
-	}
-	for k := range full {
-		e.InFull[k] = e.Existing[k] + full[k]
-		e.Held[k] = e.InFull[k]
-		if limited && e.Held[k] > limit {
-			e.Held[k] = max(limit, e.InFull[k]-controlled[k])
-		}
+	d := m.DemandWith(model.Currents{Phase: e.Existing, Lacks: e.Lacks})
+	e.Lacks, e.Held = d.Total.Lacks, Lines(d.Total.Phase)
+	for k, i := range d.Points.Phase {
+		e.InFull[k] = e.Existing[k] + i
 	}
 	return e
+}
+
+// Demand is the demand on the supply with this one before the points.
+func (e Estimate) Demand(m *model.Model) model.SupplyDemand {
+	if !e.Known() {
+		return m.SupplyDemand()
+	}
+	return m.DemandWith(model.Currents{Phase: e.Existing})
 }
 
 // Finding holds an estimate against what the supply carries: the agreed
@@ -214,7 +168,7 @@ func (e Estimate) withPoints(m *model.Model) Estimate {
 func (e Estimate) Finding(m *model.Model) finding.Finding {
 	f := start(m.Rules, "maximum demand", "maximum demand", job.TheSupply, "maximum demand with the charge points is within what the supply carries")
 	f.Subject += ", by " + e.How
-	holds := m.CarriedAt("supply")
+	holds := m.SupplyCarries()
 	if !e.Known() || !holds.Known() {
 		return unknown(f, e.Lacks, holds.Lacks)
 	}
@@ -230,7 +184,7 @@ func (e Estimate) Finding(m *model.Model) finding.Finding {
 	}
 	if f.Verdict == finding.Fails {
 		f.Next = "limit the load, ask the network operator for more, or fit fewer or smaller points"
-	} else if e.InFull.Greatest() > carries {
+	} else if e.InFull.Greatest() > carries && len(m.Job.Limiters) > 0 {
 		f.Why = f.Why.Then(finding.Say("only with load control: see that it is proved"))
 	}
 	return f

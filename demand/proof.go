@@ -46,7 +46,7 @@ func Prove(m *model.Model, l *job.Limiter) Proof {
 	c, lacks := ControlOf(l)
 	p := Proof{Limiter: l.Name, Assumptions: assumptions}
 	of := l.Thing()
-	carries := m.CarriedAt(l.At)
+	carries := m.CarriedAt(l)
 	holds := carries.Value
 	p.Holds, p.HoldsWhat = holds, carries.Why
 	others, points, shared, least, lineLacks := loopLines(m, l)
@@ -104,50 +104,26 @@ func controlled(m *model.Model, l *job.Limiter, some bool) finding.Lacks {
 // loopLines returns, line by line, what the limiter cannot hold back, what it
 // can, and how many points share the line.
 func loopLines(m *model.Model, l *job.Limiter) (others, points Lines, shared [3]int, least quantity.Amperes, lacks finding.Lacks) {
-	existing := m.ExistingDemand()
-	for _, b := range m.Boards {
-		if b.Record.Name == l.At && b.Feed != nil {
-			existing = m.LoadsOn(b)
-		}
-	}
-	lacks = append(lacks, existing.Lacks...)
-	others = Lines(existing.Phase)
+	at := m.AtLimiter(l)
+	others, points, lacks = Lines(at.Without(l).Phase), Lines(at.HeldBy(l)), at.Lacks
 	for _, p := range m.Points {
-		if p.Circuit != nil && !under(p.Circuit, l.At) {
+		through, unled := m.Through(l, p)
+		if p.Record.Limiter != l.Name || !through && len(unled) == 0 {
 			continue
 		}
+		lacks = append(lacks, unled...)
 		i := m.PointCurrents(p)
-		lacks = append(lacks, i.Lacks...)
+		lacks = append(lacks, i.Unplaced()...)
 		for k := range i.Phase {
-			if p.Record.Limiter != l.Name {
-				others[k] += i.Phase[k]
-			} else if i.Phase[k] > 0 {
-				points[k] += i.Phase[k]
+			if i.Phase[k] > 0 {
 				shared[k]++
 			}
 		}
-		if p.Record.Limiter == l.Name {
-			floor, ok := p.Record.LeastCurrent.Get()
-			if !ok {
-				lacks = append(lacks, p.Record.Thing().Lack("least current", "least current")...)
-			}
-			least = max(least, floor)
-		}
+		floor, ok := p.Record.LeastCurrent.Get()
+		lacks = append(lacks, p.Record.Thing().Unless(ok, "least current", "least current")...)
+		least = max(least, floor)
 	}
 	return others, points, shared, least, lacks
-}
-
-// under reports whether a circuit is fed through the place of a limiter.
-func under(c *model.Circuit, place string) bool {
-	if place == "supply" {
-		return true
-	}
-	for _, up := range c.Path() {
-		if up.From != nil && up.From.Record.Name == place {
-			return true
-		}
-	}
-	return false
 }
 
 // reach: what a limiter cannot hold back must stay within what is held.

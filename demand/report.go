@@ -35,9 +35,14 @@ func Estimates(m *model.Model, log *Log, study *Study) ([]Estimate, []finding.Fi
 	return all, found
 }
 
-// Best is the one of the Estimates for the operator's form: what was measured,
-// else what is published, else what was simulated.
-func Best(all []Estimate) Estimate {
+// Best is the one of the Estimates that stands, on the operator's form and
+// wherever one figure is wanted: what was measured, else what is published,
+// else what was simulated. Of a recording and the record's own figure the
+// greater stands.
+func Best(m *model.Model, all []Estimate) Estimate {
+	if own := (Estimate{How: "measurement"}).entered(m); own.Known() && (!all[1].Known() || own.Existing.Greatest() > all[1].Existing.Greatest()) {
+		return own
+	}
 	for _, i := range []int{1, 0, 2} {
 		if all[i].Known() {
 			return all[i]
@@ -200,10 +205,20 @@ func (p Proof) MarshalJSON() ([]byte, error) {
 		within := float64(p.Within)
 		out.Within = &within
 	}
-	if p.Worst != nil && math.IsInf(float64(p.Worst.Late), 1) {
-		trace := *p.Worst
-		trace.Late = -1 // JSON has no infinity
-		out.Worst = &trace
+	return json.Marshal(out)
+}
+
+// MarshalJSON writes a run in its published shape: seconds where there is a
+// number of them, and words.
+func (t Trace) MarshalJSON() ([]byte, error) {
+	type shape Trace // without this method
+	out := struct {
+		shape
+		Late *float64 `json:"late"`
+		Back string   `json:"back"`
+	}{shape: shape(t), Back: back(t.Holds, t.Late)}
+	if late := float64(t.Late); !math.IsInf(late, 1) {
+		out.Late = &late
 	}
 	return json.Marshal(out)
 }

@@ -17,6 +17,7 @@ import (
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/standard"
 )
 
 // Plan is what a study of a job asks for.
@@ -39,11 +40,13 @@ type Studied struct {
 	bays     []Bay
 	free     Lines // points without a limiter, in full
 	control  *Control
-	behind   *Lines // loads on the limiter's own board; nil for one at the supply
+	behind   *Lines // what is on the limiter's own board besides its points; nil for one at the supply
 	existing Lines
 	fleet    Fleet
 	shape    [24]float64
 	drops    *Drops
+	device   *standard.Device // the cut-out's fuse; nil where its curve is not held
+	NoHeat   finding.Lacks    // what keeps the heat in the cut-out from being known
 	Lacks    finding.Lacks
 	Assumed  []string
 }
@@ -54,14 +57,9 @@ func Prepare(m *model.Model, p Plan) *Studied {
 	limiter := m.SupplyLimiter()
 	if limiter == nil && len(m.Job.Limiters) > 0 { // one at a board of its own
 		limiter = &m.Job.Limiters[0]
-		behind := Lines{}
-		for _, b := range m.Boards {
-			if b.Record.Name == limiter.At {
-				loads := m.LoadsOn(b)
-				s.Lacks = append(s.Lacks, loads.Lacks...)
-				behind = Lines(loads.Phase)
-			}
-		}
+		at := m.AtLimiter(limiter)
+		behind := Lines(at.Without(limiter).Phase)
+		s.Lacks = append(s.Lacks, at.Lacks...)
 		s.behind = &behind
 	}
 	var uncontrolled []string
@@ -133,6 +131,15 @@ func Prepare(m *model.Model, p Plan) *Studied {
 			}
 		}
 	}
+	fuse := CutOut(m)
+	s.NoHeat = fuse.Lacks
+	if d, known := fuse.Get(); known {
+		if _, err := newWear(m.Rules, d); err != nil {
+			s.NoHeat = job.TheSupply.Lack("cut-out/type", err.Error())
+		} else {
+			s.device = &d
+		}
+	}
 	u0 := m.U0()
 	s.Lacks = append(s.Lacks, u0.Lacks...)
 	if v := float64(u0.Value); v != math.Round(v) {
@@ -169,10 +176,7 @@ func (s *Studied) Scenario(seed uint64) (*Scenario, error) {
 	rng := rand.New(rand.NewPCG(seed, 0x5eed))
 	u0 := s.model.U0().Value
 	out := &Scenario{Start: s.Start, Step: s.Step, Length: s.Length, Volts: u0, Bays: s.bays, Control: s.control, Tariff: s.Tariff, Rules: s.model.Rules,
-		Drops: s.drops, Visits: s.fleet.Seeded(seed), Behind: s.behind, Surplus: s.Surplus}
-	if d, known := CutOut(s.model).Get(); known {
-		out.Device = &d
-	}
+		Drops: s.drops, Visits: s.fleet.Seeded(seed), Behind: s.behind, Surplus: s.Surplus, Device: s.device}
 	level := leastLevel + (1-leastLevel)*rng.Float64()
 	if s.control != nil {
 		out.Reads = s.control.Error * quantity.Percent(2*rng.Float64()-1)
@@ -237,6 +241,9 @@ func (s *Studied) Keep(r *Result) Outcome {
 	years := s.Length.Hours() / (365 * 24)
 	o := Outcome{Peak: r.Peak, HalfHour: r.HalfHour, SiteHalfHour: r.SiteHalfHour, Neutral: r.Neutral,
 		Energy: r.Points.WattHours() / quantity.WattHours(years), Held: r.Held() / quantity.Seconds(years), Cost: Pence(float64(r.PointsCost) / years)}
+	for k := range o.SiteHalfHour { // a point that nothing limits is one of the points
+		o.SiteHalfHour[k] = max(0, o.SiteHalfHour[k]-s.free[k])
+	}
 	o.NotFull, o.Visits = r.NotFull()
 	if s.control != nil && s.behind == nil {
 		for k := range 3 {

@@ -9,6 +9,7 @@ import (
 
 	"chargewright/finding"
 	"chargewright/job"
+	"chargewright/quantity"
 	"chargewright/standard"
 )
 
@@ -119,9 +120,17 @@ func TestEstimates(t *testing.T) {
 	if math.Abs(float64(before[1]-61.567)) > 0.01 || after[1] != before[1]+32 || e.Finding(m).Verdict != finding.Meets {
 		t.Errorf("before %v, after %v, %v", before, after, e.Finding(m).Verdict)
 	}
-	if e := ByMeasurement(m, nil); e.Known() || e.Finding(m).Verdict != finding.NotKnown {
-		t.Error("without a recording the measurement is known")
+	if e := ByMeasurement(m, nil); !e.Known() || e.Existing != (Lines{71, 71, 71}) || !strings.Contains(e.Source.String(), "measured 2026-11-18 by A. Spark") {
+		t.Errorf("without a recording the record's own measurement is %v, from %v", e.Existing, e.Source)
 	}
+	if best := Best(m, []Estimate{ByAllowance(m), e, {}}); best.Existing.Greatest() != 71 {
+		t.Errorf("of the record's 71 A and a half-hour of 62 A, %v stands", best.Existing)
+	}
+	m.Job.Supply.Demand.Value = quantity.Maybe[quantity.Amperes]{}
+	if e := ByMeasurement(m, nil); e.Known() || e.Finding(m).Verdict != finding.NotKnown {
+		t.Error("without a recording or a figure the measurement is known")
+	}
+	m.Job.Supply.Demand.Value = quantity.Known(quantity.Amperes(71))
 	if e := ByAllowance(m); e.Known() {
 		t.Error("9 A of recorded loads are taken for a demand of 71 A")
 	}

@@ -12,7 +12,6 @@ import (
 	"math/cmplx"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/network"
 	"chargewright/quantity"
@@ -88,8 +87,8 @@ func DropsOf(m *model.Model) (d *Drops, lacks finding.Lacks, assumed []string) {
 	if n.Network == nil {
 		return nil, n.Lacks, nil
 	}
-	if o.Neutral.How == "" {
-		return nil, job.TheSupply.Lack("line-neutral loop", "line-neutral loop, or Ze", "Ze"), nil
+	if len(o.Unknown) > 0 {
+		return nil, o.Unknown, nil
 	}
 	if !m.Job.Supply.LineNeutralLoop.Value.IsKnown() {
 		assumed = append(assumed, "voltage along the line: the supply's line-neutral loop is "+o.Loop)

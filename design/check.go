@@ -20,6 +20,7 @@ import (
 func Check(m *model.Model) []finding.Finding {
 	k := &checker{m: m, rules: m.Rules}
 	k.edition()
+	k.agree()
 	k.supply()
 	k.demand()
 	k.limiters()
@@ -52,6 +53,7 @@ func (k *checker) circuit(c *model.Circuit) {
 	k.noDiversity(c)
 	k.overload(c)
 	k.continuousLoad(c)
+	k.burial(c)
 	k.breaking(c)
 	k.disconnection(c)
 	k.shortCircuit(c)

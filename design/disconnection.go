@@ -30,7 +30,7 @@ func (k *checker) disconnection(c *model.Circuit) {
 	}
 	if len(lacks) > 0 {
 		f = notKnown(f, lacks)
-		if _, ok := k.m.Job.Supply.Ze.Value.Get(); !ok {
+		if !k.m.Ze().Known() {
 			f.WaitsOn = "supply Ze"
 		}
 		k.add(f)

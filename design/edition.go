@@ -5,9 +5,9 @@ package design
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
-	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/quantity"
 )
@@ -46,12 +46,16 @@ func (k *checker) edition() {
 // otherSources returns what on site can feed the installation beside the street,
 // and whether that is known.
 func (k *checker) otherSources() (list []string, known bool) {
-	list, known = k.m.Job.Supply.Sources()
+	s := &k.m.Job.Supply
+	list = slices.Clone(s.OtherSources)
+	if s.OnSite.Or(false) && len(list) == 0 {
+		list = append(list, "generation or storage")
+	}
 	back, said := k.m.Job.Notification.ToSupply.Get()
 	if back {
 		list = append(list, "a vehicle that feeds back")
 	}
-	return list, known && said || len(list) > 0
+	return list, s.OnSite.IsKnown() && said || len(list) > 0
 }
 
 // directions checks that what may be fed from either side is made for it: a
@@ -69,8 +73,8 @@ func (k *checker) directions() {
 			k.add(meets(f, say("not engaged: nothing on site feeds back")))
 			return
 		}
-		k.add(notKnown(f, job.TheSupply.Unless(len(k.m.Job.Supply.OtherSources) > 0, "other sources", "other sources on site, or none"),
-			finding.Lacks{{Path: "notification/feeds back", What: "whether a point can feed the supply"}}))
+		k.add(notKnown(f, job.TheSupply.Unless(k.m.Job.Supply.OnSite.IsKnown(), "generation or storage", "generation or storage on site, or that there is none", "other sources"),
+			job.Thing{Path: "notification", Name: "network operator"}.Unless(k.m.Job.Notification.ToSupply.IsKnown(), "feeds back", "whether a point can feed the supply")))
 		return
 	}
 	what := strings.Join(others, ", ")

@@ -5,7 +5,9 @@ package design
 
 import (
 	"math"
+	"slices"
 
+	"chargewright/finding"
 	"chargewright/model"
 	"chargewright/quantity"
 )
@@ -16,28 +18,27 @@ func (k *checker) neutral(c *model.Circuit) {
 	if c.PhaseCount() != 3 {
 		return
 	}
-	for _, at := range k.m.Flow.At {
-		if at.Circuit != c || at.Neutral == 0 {
-			continue
+	f := k.start("neutral current", "neutral current", c.Thing(), "neutral carries unbalance and third harmonics: IN ≤ Iz")
+	capacity := quantity.Amperes(math.Inf(1))
+	lacks := finding.Gather(c.Thing().Unless(len(c.Legs) > 0, "legs", "its legs"), k.m.Flow.Lacks)
+	for _, leg := range c.Legs {
+		r := RateLeg(k.m, c, leg)
+		lacks = append(lacks, r.Lacks...)
+		if csa, ok := leg.Cable.NeutralCSA.Get(); ok && csa < leg.Line.CSA {
+			lacks = append(lacks, leg.CableLack("neutral csa", "rating of its smaller neutral, judged by hand")...)
 		}
-		f := k.start("neutral current", "neutral current", c.Thing(), "neutral carries unbalance and third harmonics: IN ≤ Iz")
-		capacity := quantity.Amperes(math.Inf(1))
-		lacks := c.Thing().Unless(len(c.Legs) > 0, "legs", "its legs")
-		for _, leg := range c.Legs {
-			r := RateLeg(k.m, c, leg)
-			lacks = append(lacks, r.Lacks...)
-			if csa, ok := leg.Cable.NeutralCSA.Get(); ok && csa < leg.Line.CSA {
-				lacks = append(lacks, leg.CableLack("neutral csa", "rating of its smaller neutral, judged by hand")...)
-			}
-			capacity = min(capacity, r.Capacity)
-		}
-		if len(lacks) > 0 || math.IsInf(float64(capacity), 1) {
-			k.add(notKnown(f, lacks))
-			return
-		}
-		f = atMost(f, at.Neutral, capacity)
-		f.Why = say("by the network, every point on: lines %v, %v and %v; third harmonic in the neutral %v", at.Lines[0], at.Lines[1], at.Lines[2], at.NeutralThird)
-		k.add(f)
+		capacity = min(capacity, r.Capacity)
+	}
+	i := slices.IndexFunc(k.m.Flow.At, func(at model.FlowAt) bool { return at.Circuit == c })
+	if i < 0 {
+		lacks = append(lacks, c.Thing().Lack("", "a way from the origin to its end, laid out leg by leg", "from", "legs")...)
+	}
+	if len(lacks) > 0 {
+		k.add(notKnown(f, lacks))
 		return
 	}
+	at := k.m.Flow.At[i]
+	f = atMost(f, at.Neutral, capacity)
+	f.Why = say("by the network, every point on: lines %v, %v and %v; third harmonic in the neutral %v", at.Lines[0], at.Lines[1], at.Lines[2], at.NeutralThird)
+	k.add(f)
 }

@@ -24,13 +24,38 @@ func (k *checker) designCurrent(c *model.Circuit) {
 	f = atMost(f, ib.Greatest(), in.Value)
 	f.Why = joined(ib.Why)
 	if f.Verdict == finding.Fails {
-		f.Next = "choose a device of at least " + ib.Greatest().String() + ", or limit what the circuit feeds"
+		f.Next = "choose a device of at least " + ib.Greatest().String() + ", or limit what the circuit feeds" + diversified(c)
 	}
 	k.add(f)
 }
 
+// diversified says how less than all loads at once is entered of a circuit that
+// feeds a board, as a flat's; nothing where there is nothing to diversify.
+func diversified(c *model.Circuit) string {
+	if !c.IsDistribution() || c.Record.Current.IsKnown() || c.AllowedBehind().Greatest() == 0 {
+		return ""
+	}
+	text := "; where its other loads never all draw at once, enter what they come to after diversity, with the points in full, as its design current"
+	if least := leastDiversified(c); least.Known() {
+		text += fmt.Sprintf(" (%v by the published allowances)", least.Greatest())
+	}
+	return text
+}
+
+// leastDiversified is the points behind a circuit as they count, with the loads
+// behind it by the published allowances.
+func leastDiversified(c *model.Circuit) model.Currents {
+	out, loads := c.PointsBehind(), c.AllowedBehind()
+	for k := range out.Phase {
+		out.Phase[k] += loads.Phase[k]
+	}
+	out.Lacks = finding.Gather(out.Lacks, loads.Lacks)
+	return out
+}
+
 // noDiversity checks that a design current entered for a circuit that feeds
-// points is no less than those points in full, unless they are limited.
+// points is no less than those points in full, unless they are limited. The
+// loads beside them may be diversified.
 func (k *checker) noDiversity(c *model.Circuit) {
 	entered, ok := c.Record.Current.Get()
 	if !ok || !feedsPoints(c) {
@@ -42,10 +67,26 @@ func (k *checker) noDiversity(c *model.Circuit) {
 		k.add(notKnown(f, fed.Lacks))
 		return
 	}
-	f = atLeast(f, entered, fed.Greatest())
-	f.Why = joined(fed.Why)
+	points := c.PointsBehind()
+	switch least := leastDiversified(c); {
+	case float64(entered) >= float64(fed.Greatest())*(1-finding.Slack) || !c.IsDistribution():
+		f = atLeast(f, entered, fed.Greatest())
+		f.Why = joined(fed.Why)
+	case float64(entered) < float64(points.Greatest())*(1-finding.Slack):
+		f = atLeast(f, entered, points.Greatest())
+		f.Why = joined(points.Why)
+	case !least.Known():
+		f = notKnown(f, least.Lacks)
+	default:
+		f = atLeast(f, entered, least.Greatest())
+		f.Why = say("points %v, and the other loads by the published allowances; %v with every load in full", points.Greatest(), fed.Greatest())
+		if f.Verdict == finding.Fails {
+			f.Verdict = finding.JudgeOnSite
+			f.Next = "less than the published allowances: measure the other loads, or say what their diversity rests on"
+		}
+	}
 	if f.Verdict == finding.Fails {
-		f.Next = "design for " + fed.Greatest().String() + ", or limit the points and say by which limiter"
+		f.Next = "design for " + f.Limit.String() + ", or limit the points and say by which limiter"
 	}
 	k.add(f)
 }
@@ -110,7 +151,8 @@ func RateLeg(m *model.Model, c *model.Circuit, l *model.Leg) LegRating {
 	construction, insulation := cable.Construction.Or(""), cable.Insulation.Or("")
 	phases := c.PhaseCount()
 	method, ok := leg.Method.Get()
-	r.Lacks = finding.Gather(l.UnlessCable(cable.Construction.IsKnown(), "construction"), l.UnlessCable(cable.CSA.IsKnown(), "csa"),
+	r.Lacks = finding.Gather(l.Doubts, m.Doubted(l.Thing().Path+"/circuits together"), l.UnlessCable(cable.Construction.IsKnown(), "construction"),
+		l.UnlessCable(cable.CSA.IsKnown(), "csa"),
 		l.UnlessCable(cable.Insulation.IsKnown(), "insulation"), l.NoMaterial(), c.Thing().Unless(phases > 0, "phases", "phases"),
 		l.Thing().Unless(ok, "method", "installation method"))
 	if len(r.Lacks) > 0 {

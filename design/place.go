@@ -21,7 +21,7 @@ func (k *checker) board(b *model.Board) {
 	rating, ok := b.Record.ShortCircuitRating.Get()
 	if !ok || !fault.Known() {
 		f = notKnown(f, fault.Lacks, at.Unless(ok, "short-circuit rating", "short-circuit rating"))
-		if !k.m.Job.Supply.Ipf.Value.IsKnown() {
+		if len(k.m.NoIpf()) > 0 {
 			f.WaitsOn = "supply Ipf"
 		}
 		k.add(f)

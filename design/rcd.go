@@ -25,7 +25,12 @@ func (k *checker) dedicated(p *model.Point) {
 		k.add(notKnown(f, in.Lacks))
 		return
 	}
-	k.add(meets(f, say("%s ends at this point and has a device of %v", p.Circuit.Name(), in.Value)))
+	if p.Circuit.Record.Existing {
+		k.add(judge(f, say("%s was there before this work", p.Circuit.Name()),
+			"see that it feeds nothing else: a spur from a ring, or from a circuit that feeds something besides, is no circuit of its own"))
+	} else {
+		k.add(meets(f, say("%s ends at this point and has a device of %v", p.Circuit.Name(), in.Value)))
+	}
 
 	f = k.start("greatest upstream device", "overcurrent each point", at, "device ahead is no larger than the point's maker allows")
 	most, ok := p.Record.GreatestDevice.Get()

@@ -21,7 +21,7 @@ func (k *checker) breaking(c *model.Circuit) {
 	fault := k.m.GreatestFault(c.From)
 	if !ok || !fault.Known() {
 		f = notKnown(f, fault.Lacks, c.Thing().Unless(ok, "device/breaking capacity", "breaking capacity of its device"))
-		if !k.m.Job.Supply.Ipf.Value.IsKnown() {
+		if len(k.m.NoIpf()) > 0 {
 			f.WaitsOn = "supply Ipf"
 		}
 		k.add(f)
@@ -94,7 +94,7 @@ func (k *checker) adiabatic(c *model.Circuit, conductor *model.Conductor, what s
 	greatest := k.m.GreatestFault(c.From)
 	if lacks := finding.Gather(conductor.Lacks, device.Lacks, least.Lacks, greatest.Lacks); len(lacks) > 0 {
 		f = notKnown(f, lacks)
-		if !k.m.Job.Supply.Ze.Value.IsKnown() {
+		if !k.m.Ze().Known() {
 			f.WaitsOn = "supply Ze"
 		}
 		k.add(f)

@@ -6,7 +6,6 @@ package design
 
 import (
 	"fmt"
-	"math"
 	"strings"
 
 	"chargewright/demand"
@@ -35,7 +34,8 @@ func (k *checker) ze() {
 	s := &k.m.Job.Supply
 	f := k.start("supply Ze", "supply characteristics", job.TheSupply, "Ze is established and no higher than declared for the system")
 	system, ok := s.Earthing.Get()
-	ze, known := s.Ze.Value.Get()
+	found := k.m.Ze()
+	ze, known := found.Get()
 	switch {
 	case ok && system == job.TT:
 		if known || s.Electrode != "" {
@@ -54,22 +54,38 @@ func (k *checker) ze() {
 		return
 	}
 	declared := limit[quantity.Ohms](k, "ze "+strings.ToLower(string(system)))
+	if s.Private.Or(false) { // what operators declare is of their own networks
+		f.Value = amount(ze)
+		k.add(meets(f, say("%v, %s; from the site's own transformer: no network operator's figure stands against it", ze, howKnown(s.Ze.KnownBy))))
+		return
+	}
 	if !declared.Known() {
-		k.add(meets(f, say("%v, %s", ze, howKnown(s.Ze.KnownBy))))
+		k.add(meets(f, say("%v, %s", ze, howFound(found))))
 		return
 	}
 	f.Source = sources(k.rules.Clause("supply characteristics"), declared.Cite)
 	f = atMost(f, ze, declared.Value)
-	f.Why = say("%s", howKnown(s.Ze.KnownBy))
+	f.Why = say("%s", howFound(found))
 	if f.Verdict == finding.Fails {
 		f.Why = f.Why.Then(say("above the figure network operators usually declare"))
 		f.Next = "do not energise on it: measure again with leads nulled; if it stays, tell the network operator and the person in charge, and leave the " +
 			"cut-out alone"
-	} else if by, said := s.Ze.KnownBy.Get(); !said || by == job.Assumed {
+	} else if found.How == "" || found.How == job.Assumed {
 		f.Verdict = finding.JudgeOnSite
 		f.Next = "measure Ze before the circuit is put into service"
 	}
 	k.add(f)
+}
+
+// howFound says how an answer of the model is known.
+func howFound(a model.Answer[quantity.Ohms]) string {
+	if a.Why != "" {
+		return a.Why
+	}
+	if a.How == "" {
+		return "how it is known is not said"
+	}
+	return string(a.How)
 }
 
 func howKnown(h quantity.Maybe[job.HowKnown]) string {
@@ -84,8 +100,8 @@ func howKnown(h quantity.Maybe[job.HowKnown]) string {
 func (k *checker) ipf() {
 	s := &k.m.Job.Supply
 	f := k.start("supply Ipf", "prospective fault", job.TheSupply, "prospective fault current at the origin is established")
-	ipf, ok := s.Ipf.Value.Get()
-	if !ok {
+	ipf := s.Ipf.Value.Or(0)
+	if len(k.m.NoIpf()) > 0 {
 		f.Next = "enquire of the network operator, or measure line to neutral and line to earth at the origin and take the greater"
 		k.add(notKnown(f, k.m.NoIpf()))
 		return
@@ -107,37 +123,66 @@ func (k *checker) ipf() {
 func (k *checker) demand() {
 	d := k.m.SupplyDemand()
 	s := &k.m.Job.Supply
+	k.demandKnown()
 	f := k.start("supply demand", "no diversity", job.TheSupply, "cut-out carries the greatest line current with every point in full")
 	if lacks := finding.Gather(d.Total.Lacks, k.m.NoFuse()); len(lacks) > 0 {
 		k.add(notKnown(f, lacks))
 	} else {
 		f = atMost(f, d.Total.Greatest(), s.CutOut.Rating.Or(0))
-		f.Why = func() string { return demandText(d) }
+		f.Why = func() string { return demandText(k.m, d) }
 		if f.Verdict == finding.Fails {
 			f.Next = "limit the load, ask the network operator for a larger supply, or fit fewer or smaller points"
 		}
 		k.add(f)
 	}
-	if capacity, ok := s.Capacity.Get(); ok {
-		f := k.start("agreed capacity", "adequacy of supply", job.TheSupply, "greatest line current stays within the agreed capacity")
-		if !d.Total.Known() {
-			k.add(notKnown(f, d.Total.Lacks))
-		} else {
-			f = atMost(f, d.Total.Greatest(), capacity)
-			f.Why = func() string { return demandText(d) }
-			if f.Verdict == finding.Fails {
-				f.Next = "limit the load to the agreed capacity, or ask the network operator for more"
-			}
-			k.add(f)
+	f = k.start("agreed capacity", "adequacy of supply", job.TheSupply, "greatest line current stays within the agreed capacity")
+	capacity, agreed := s.Capacity.Get()
+	switch {
+	case !agreed && len(k.m.NoCapacity()) == 0:
+		k.add(meets(f, say("none is agreed: the cut-out alone limits the supply")))
+	case !agreed || !d.Total.Known():
+		k.add(notKnown(f, k.m.NoCapacity(), d.Total.Lacks))
+	default:
+		f = atMost(f, d.Total.Greatest(), capacity)
+		f.Why = func() string { return demandText(k.m, d) }
+		if f.Verdict == finding.Fails {
+			f.Next = "limit the load to the agreed capacity, or ask the network operator for more"
 		}
+		k.add(f)
 	}
 	if len(k.m.Points) > 0 {
 		k.notify(d)
 	}
 }
 
-func demandText(d model.SupplyDemand) string {
-	text := fmt.Sprintf("before the points %v, points in full %v, in the most loaded lines", d.Existing.Greatest(), d.Points.Greatest())
+// demandKnown checks how the demand before the points came to be known: a
+// figure that nobody answers for is none.
+func (k *checker) demandKnown() {
+	d := &k.m.Job.Supply.Demand
+	f := k.start("demand known", "adequacy of supply", job.TheSupply, "greatest demand before the points is known: how, when and by whom")
+	if existing := k.m.ExistingDemand(); !existing.Known() {
+		k.add(notKnown(f, existing.Lacks))
+		return
+	}
+	f.Value = amount(k.m.ExistingDemand().Greatest())
+	how, said := d.KnownBy.Get()
+	switch {
+	case !d.Value.IsKnown():
+		k.add(meets(f, say("from %s", k.m.DemandSource())))
+	case !said || d.Who == "" || d.When == "":
+		lack := func(known bool, what string) finding.Lacks {
+			return job.TheSupply.Unless(known, "maximum demand", what+" its maximum demand was found")
+		}
+		k.add(notKnown(f, lack(said, "how"), lack(d.When != "", "when"), lack(d.Who != "", "by whom")))
+	case how == job.Assumed:
+		k.add(judge(f, say("%s", k.m.DemandSource()), "measure it over the time of greatest use, or reckon it from all that is connected"))
+	default:
+		k.add(meets(f, say("%s", k.m.DemandSource())))
+	}
+}
+
+func demandText(m *model.Model, d model.SupplyDemand) string {
+	text := fmt.Sprintf("before the points %v (%s), points in full %v, in the most loaded lines", d.Existing.Greatest(), m.DemandSource(), d.Points.Greatest())
 	if d.Limiter != nil {
 		text += fmt.Sprintf("; %v without load limiting, held by %s to %v", d.Unlimited, d.Limiter.Name, d.Limiter.Limit)
 	}
@@ -187,15 +232,18 @@ type DemandReport struct {
 func ReportDemand(m *model.Model, log *demand.Log, study *demand.Study) DemandReport {
 	r := DemandReport{Job: m.Job.Name, Edition: string(m.Job.Edition)}
 	r.Estimates, r.Findings = demand.Estimates(m, log, study)
-	r.Route, r.Reasons, r.Missing = Notification(m, m.SupplyDemand())
-	r.Words, r.Form = r.Route.String(), demand.ForForm(m, demand.Best(r.Estimates))
+	best := demand.Best(m, r.Estimates)
+	r.Route, r.Reasons, r.Missing = Notification(m, best.Demand(m))
+	r.Words, r.Form = r.Route.String(), demand.ForForm(m, best)
 	return r
 }
 
 // Notification returns the route and the reasons for it.
 //
 //	source  network operators' application form for charge points and heat
-//	        pumps, and their answers on looped, unmetered and uncertain supplies
+//	        pumps, and their answers on looped, unmetered and uncertain supplies;
+//	        that generation, storage and a vehicle that feeds back have a
+//	        procedure of their own: EREC G98 and G99, from memory
 func Notification(m *model.Model, d model.SupplyDemand) (Route, []string, finding.Lacks) {
 	s := &m.Job.Supply
 	route := TellAfter
@@ -205,15 +253,15 @@ func Notification(m *model.Model, d model.SupplyDemand) (Route, []string, findin
 		route = max(route, AskBefore)
 		reasons = append(reasons, why)
 	}
-	if s.Unmetered.Or(false) {
-		ask("the supply is unmetered")
+	asks := func(of job.Thing, said quantity.Maybe[bool], field, unknown, why string) {
+		if yes, ok := said.Get(); !ok {
+			lacks = append(lacks, of.Lack(field, unknown)...)
+		} else if yes {
+			ask(why)
+		}
 	}
-	switch looped, ok := s.Looped.Get(); {
-	case !ok:
-		lacks = job.TheSupply.Lack("looped", "whether the service is looped")
-	case looped:
-		ask("the service cable also feeds a neighbour (looped)")
-	}
+	asks(job.TheSupply, s.Unmetered, "unmetered", "whether it is unmetered", "the supply is unmetered")
+	asks(job.TheSupply, s.Looped, "looped", "whether the service is looped", "the service cable also feeds a neighbour (looped)")
 	switch condition, ok := s.ServiceCondition.Get(); {
 	case !ok:
 		lacks = append(lacks, job.TheSupply.Lack("service equipment", "condition of the service equipment")...)
@@ -227,7 +275,7 @@ func Notification(m *model.Model, d model.SupplyDemand) (Route, []string, findin
 	if !ok {
 		ask("the rating of the cut-out fuse is not known")
 	}
-	if !d.Total.Known() {
+	if lacks = append(lacks, m.NoCapacity()...); !d.Total.Known() {
 		lacks = append(lacks, d.Total.Lacks...)
 	} else {
 		total := d.Total.Greatest()
@@ -246,8 +294,21 @@ func Notification(m *model.Model, d model.SupplyDemand) (Route, []string, findin
 			ask(fmt.Sprintf("the new demand of %v is above the agreed capacity of %v", total, capacity))
 		}
 	}
-	if others, _ := s.Sources(); len(others) > 0 {
-		reasons = append(reasons, "other sources are on site ("+strings.Join(others, ", ")+"): generation has its own notification")
+	if most, _, err := m.Rules.Limit("lct device per phase"); err == nil {
+		for _, p := range m.Points {
+			if i := m.PointCurrents(p); i.Known() && float64(i.Greatest()) > most*(1+finding.Slack) {
+				ask(fmt.Sprintf("%s takes %v in a line, more than the %v of a device that is told of after", p.Record.Name, i.Greatest(), quantity.Amperes(most)))
+			}
+		}
+	}
+	asks(job.Thing{Path: "notification", Name: "network operator"}, m.Job.Notification.ToSupply, "feeds back", "whether a point can feed the supply",
+		"a vehicle can feed the supply: that is generation, with an application of its own (EREC G98 or G99)")
+	if on, said := s.OnSite.Get(); len(s.OtherSources) > 0 {
+		ask("other sources are on site (" + strings.Join(s.OtherSources, ", ") +
+			"): generation and storage have a notification of their own (EREC G98 or G99), and count beside the points")
+	} else if !said || on {
+		field := map[bool]string{false: "generation or storage", true: "other sources"}[on]
+		lacks = append(lacks, job.TheSupply.Lack(field, "generation or storage on site, or that there is none", "other sources")...)
 	}
 	if route == TellAfter && len(lacks) > 0 {
 		return RouteNotKnown, reasons, lacks
@@ -278,139 +339,6 @@ func (k *checker) notify(d model.SupplyDemand) {
 		if why != "" {
 			f.Why = f.Why.Then(say("%s", why))
 		}
-	}
-	k.add(f)
-}
-
-// limiters checks each load limiter.
-func (k *checker) limiters() {
-	for i := range k.m.Job.Limiters {
-		l := &k.m.Job.Limiters[i]
-		k.limiterSetting(l)
-		k.limiterHelps(l)
-		k.limiterFailSafe(l)
-		k.limiterClamp(l)
-	}
-}
-
-// limiterSetting checks the limit against what it protects.
-func (k *checker) limiterSetting(l *job.Limiter) {
-	at := l.Thing()
-	f := k.start("limiter setting", "load control", at, "limit is no higher than what it protects carries")
-	limit, ok := l.Limit.Get()
-	carries := k.m.CarriedAt(l.At)
-	if !ok || !carries.Known() {
-		k.add(notKnown(f, carries.Lacks, at.Unless(ok, "limit", "limit")))
-		return
-	}
-	f = atMost(f, limit, carries.Value)
-	f.Why = say("%s", carries.Why)
-	if f.Verdict == finding.Fails {
-		f.Next = "set the limit to " + carries.Value.String() + " or less"
-	}
-	k.add(f)
-}
-
-// limiterHelps checks that the loads it cannot hold back leave room.
-func (k *checker) limiterHelps(l *job.Limiter) {
-	if supply := k.m.SupplyLimiter(); supply != l {
-		return
-	}
-	at := l.Thing()
-	f := k.start("limiter reach", "load control", at, "what it cannot hold back stays within its limit")
-	limit, ok := l.Limit.Get()
-	d := k.m.SupplyDemand()
-	if !ok || !d.Total.Known() {
-		k.add(notKnown(f, d.Total.Lacks, at.Unless(ok, "limit", "limit")))
-		return
-	}
-	others := d.Total.Greatest()
-	if others <= limit {
-		others = d.Existing.Greatest()
-	}
-	f = atMost(f, others, limit)
-	if f.Verdict == finding.Fails {
-		f.Why = say("the other loads alone exceed %v by %v: a limiter cannot cure that", limit, others-limit)
-		f.Next = "judge the diversity of the other loads, or enlarge the supply"
-	} else {
-		f.Why = say("the other loads leave %v for the points when they are greatest", limit-others)
-		if least, _, err := k.rules.Limit("pilot least"); err == nil && float64(limit-others) < least {
-			f.Next = fmt.Sprintf("charging pauses then, since a vehicle cannot be asked for less than %v", quantity.Amperes(least))
-		}
-	}
-	k.add(f)
-}
-
-// limiterFailSafe checks that losing the clamp or its link cannot overload
-// what it protects.
-//
-//	formula  fail-safe current ≤ limit − greatest other load
-func (k *checker) limiterFailSafe(l *job.Limiter) {
-	at := l.Thing()
-	f := k.start("limiter fail-safe", "load control", at, "with its clamp or link lost, the points take no more than the others leave")
-	limit, ok := l.Limit.Get()
-	safe, said := l.FailSafe.Get()
-	existing := k.m.ExistingDemand()
-	for _, b := range k.m.Boards {
-		if b.Record.Name == l.At && k.m.SupplyLimiter() != l {
-			existing = k.m.LoadsOn(b)
-		}
-	}
-	if !ok || !said || !existing.Known() {
-		k.add(notKnown(f, existing.Lacks, at.Unless(ok, "limit", "limit"), at.Unless(said, "fail-safe current", "fail-safe current")))
-		return
-	}
-	room := quantity.Amperes(math.Max(0, float64(limit-existing.Greatest())))
-	f = atMost(f, safe, room)
-	f.Why = say("limit %v less the others' greatest %v", limit, existing.Greatest())
-	if f.Verdict == finding.Fails {
-		f.Next = "set the fail-safe current to " + room.String() + " or less; below 6 A that is a pause"
-	}
-	k.add(f)
-}
-
-// limiterClamp checks where the clamps are and what they see.
-func (k *checker) limiterClamp(l *job.Limiter) {
-	at := l.Thing()
-	f := k.start("limiter clamp", "load control", at, "its clamps measure every line that its points load")
-	phases, ok := l.ClampPhases.Get()
-	if l.Clamp == "" || !ok {
-		k.add(notKnown(f, at.Unless(l.Clamp != "", "clamp place", "place of its clamps"), at.Unless(ok, "clamp phases", "phases its clamps measure")))
-	} else {
-		var blind []string
-		for _, p := range k.m.Points {
-			if p.Record.Limiter != l.Name {
-				continue
-			}
-			for line, i := range k.m.PointCurrents(p).Phase {
-				if i > 0 && phases != job.ThreePhase && model.LineNumber(phases) != line {
-					blind = append(blind, p.Record.Name)
-					break
-				}
-			}
-		}
-		if len(blind) > 0 {
-			k.add(fails(f, say("clamp on %s does not see %s", phases, strings.Join(blind, ", ")),
-				"put a clamp on every line the points load, each on the line its channel is named for"))
-		} else {
-			f = meets(f, say("clamps at %s on %s", l.Clamp, phases))
-			f.Next = "prove place, direction and line at commissioning: a known load on each line in turn"
-			k.add(f)
-		}
-	}
-	lead, known := l.ClampLead.Get()
-	most, said := l.ClampLeadMost.Get()
-	if !known && !said {
-		return
-	}
-	f = k.start("clamp lead", "load control", at, "clamp lead is no longer than its maker allows")
-	if !known || !said {
-		k.add(notKnown(f, at.Unless(known, "clamp lead", "length of the clamp lead"), at.Unless(said, "greatest clamp lead", "greatest length its maker allows")))
-		return
-	}
-	f = atMost(f, lead, most)
-	if f.Verdict == finding.Fails {
-		f.Next = "move the meter nearer, or use the maker's extension or data link"
 	}
 	k.add(f)
 }

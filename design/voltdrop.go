@@ -86,7 +86,7 @@ func CircuitDrop(m *model.Model, c *model.Circuit, line int) Drop {
 // is known.
 func legColumn(m *model.Model, leg *model.Leg, phases int) model.Answer[standard.VoltDrop] {
 	cable := leg.Cable
-	out := model.Answer[standard.VoltDrop]{Lacks: finding.Gather(leg.UnlessCable(cable.Construction.IsKnown(), "construction"),
+	out := model.Answer[standard.VoltDrop]{Lacks: finding.Gather(leg.Doubts, leg.UnlessCable(cable.Construction.IsKnown(), "construction"),
 		leg.UnlessCable(cable.Insulation.IsKnown(), "insulation"), leg.UnlessCable(cable.CSA.IsKnown(), "csa"), leg.NoMaterial(),
 		leg.Thing().Unless(leg.Record.Method.IsKnown(), "method", "installation method"),
 		leg.Thing().Unless(leg.Record.Length.IsKnown(), "length", "length"))}
@@ -156,7 +156,7 @@ func PathDrop(m *model.Model, c *model.Circuit) Drop {
 }
 
 func pathDrop(m *model.Model, c *model.Circuit, line int) Drop {
-	var sum Drop
+	sum := Drop{Lacks: c.NoOrigin()}
 	for _, part := range c.Path() {
 		d := CircuitDrop(m, part, line)
 		sum.Volts += d.Volts

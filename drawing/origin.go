@@ -49,8 +49,8 @@ func (l *line) street() *station {
 	if unmetered, ok := supply.Unmetered.Get(); ok && unmetered {
 		s.knows("unmetered")
 	}
-	if others, _ := supply.Sources(); len(others) > 0 {
-		s.knows("also on site: " + strings.Join(others, ", "))
+	if len(supply.OtherSources) > 0 {
+		s.knows("also on site: " + strings.Join(supply.OtherSources, ", "))
 	}
 	switch system, _ := supply.Earthing.Get(); system {
 	case job.TNCS:

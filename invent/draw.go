@@ -119,6 +119,13 @@ func (d *drawer) supply() {
 		"tails/length", "0.5..3.0 m", "tails/method", "C",
 		"tails/insulation", "70 °C thermoplastic", "earthing conductor/csa", d.half(tails)+" mm²", "earthing conductor/length", "1..4 m",
 		"earthing conductor/buried", "no", "earthing conductor/connected", "yes")
+	for i := range d.entries {
+		if e := &d.entries[i]; e.Path == "supply/maximum demand" {
+			e.Who, e.When = "A. Spark", "2026-11-19"
+		}
+	}
+	d.link("supply", "generation or storage", "no")
+	d.link("supply", "capacity agreed", "yes")
 	if d.system == "TN-C-S" && d.chance(0.5) || d.chance(0.2) {
 		d.put("supply", "line-neutral loop", fmt.Sprintf("%.3f Ω (measured)", loop))
 	}
@@ -189,6 +196,7 @@ func (d *drawer) drawBoards() {
 		d.link(b.path, "phases", map[bool]string{true: "3", false: "1"}[b.three])
 		d.link(b.path, "ways", strconv.Itoa(b.ways))
 		d.link(b.path, "ways free", strconv.Itoa(20+d.r.IntN(b.ways-20)))
+		d.link(b.path, "all loads entered", "yes")
 		d.put(b.path, "place", "under the stairs", "rated current", "630 A", "ambient", "25 °C|30 °C", "short-circuit rating", "16 kA|25 kA", "rated diversity factor",
 			"0.8|0.9|1")
 		if d.chance(0.3) {
@@ -392,7 +400,7 @@ func (d *drawer) legs(b *board, at, to string, three bool, ib, rating float64, p
 	d.run(at, c, material, size, lines)
 	r := &run{to: to, point: point, from: b}
 	for i, l := range legs {
-		leg := d.item(at+"/legs", fmt.Sprintf("leg %d", i+1))
+		leg := d.item(at+"/legs", fmt.Sprintf("leg %d to %s", i+1, to)) // each is a place of its own
 		d.put(leg, "length", fmt.Sprintf("%.1f m", l.length), "length known by", "measured|declared", "method", l.method, "ambient", l.ambient,
 			"circuits together", strconv.Itoa(l.together), "arrangement", l.arrangement)
 		if standard.Method(l.method).Buried() {

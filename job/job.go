@@ -108,12 +108,14 @@ type Supply struct {
 	ServiceCondition  quantity.Maybe[Condition]                  `field:"service equipment" help:"sound, damaged or uncertain"`
 	ServiceNeutral    quantity.Maybe[quantity.SquareMillimetres] `field:"supply neutral" size:"any" help:"copper equivalent csa of the supply neutral"`
 	Capacity          quantity.Maybe[quantity.Amperes]           `field:"agreed capacity" above:"0 A" help:"current per phase agreed with the network operator"`
+	CapacityAgreed    quantity.Maybe[bool]                       `field:"capacity agreed" help:"no when no capacity is agreed and the cut-out alone limits the supply"`
 	Demand            Stated[quantity.Amperes]                   `field:"maximum demand" least:"0 A" help:"greatest current in any phase before the charge points"`
 	Tails             Tails                                      `field:"tails" help:"meter tails"`
 	EarthingConductor ProtectiveRun                              `field:"earthing conductor" help:"from the means of earthing to the main earthing terminal"`
 	Bonding           []Bonding                                  `field:"main bonding" help:"main protective bonding conductors"`
 	Electrode         string                                     `field:"electrode" help:"name of the electrode that earths a TT installation"`
-	OtherSources      []string                                   `field:"other sources" help:"solar, battery, generator; none where there are none"`
+	OtherSources      []string                                   `field:"other sources" help:"solar, battery, generator"`
+	OnSite            quantity.Maybe[bool]                       `field:"generation or storage" help:"whether there is any on site: solar, battery, generator; no when there is none"`
 	Neighbours        []Neighbour                                `field:"neighbours" help:"other premises on the same main, where the loss of its PEN conductor is studied"`
 	Frequency         string                                     `field:"frequency" words:"50 Hz|60 Hz" help:"nominal frequency, by enquiry"`
 	Polarity          quantity.Maybe[bool]                       `field:"polarity confirmed" help:"whether line and neutral of the supply are as marked"`
@@ -189,6 +191,7 @@ type Board struct {
 	RCDs               []BoardRCD                       `field:"RCDs" help:"RCDs that serve more than one circuit of the board"`
 	Surge              []Surge                          `field:"surge protection" help:"surge protective devices at the board"`
 	MainSwitch         MainSwitch                       `field:"main switch" help:"main switch, of the board at the origin"`
+	AllLoads           quantity.Maybe[bool]             `field:"all loads entered" help:"yes when every load fed from it, and from boards beyond it, is entered under loads"`
 }
 
 // BoardRCD is an RCD in a board that several circuits share.

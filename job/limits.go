@@ -132,6 +132,13 @@ func checkDate(text, kind string) string {
 	return "a date is wanted, year first, like 2026-11-25"
 }
 
+// ReadWhen reads a day, or a day and a time; zoned reports that its zone is said.
+func ReadWhen(text string) (t time.Time, zoned, ok bool) {
+	t, ok = parseWhen(text)
+	_, err := time.Parse(time.RFC3339, text)
+	return t, err == nil, ok
+}
+
 // parseWhen reads a day, or a day and a time.
 func parseWhen(text string) (time.Time, bool) {
 	if t, err := time.Parse(time.DateOnly, text); err == nil {

@@ -2,8 +2,6 @@ package job
 
 // Finding the parts of a job by name, and what feeds what.
 
-import "strings"
-
 func find[T any](of []T, is func(*T) bool) (*T, bool) {
 	for i := range of {
 		if is(&of[i]) {
@@ -30,15 +28,4 @@ func (j *Job) FedBy(name string) (*Circuit, bool) {
 		return nil, false
 	}
 	return find(j.Circuits, func(c *Circuit) bool { return c.To == name })
-}
-
-// Sources returns what is on site beside the street's supply, and whether
-// anything is said of it: "none" is a word too.
-func (s *Supply) Sources() (list []string, said bool) {
-	for _, source := range s.OtherSources {
-		if !strings.EqualFold(source, "none") {
-			list = append(list, source)
-		}
-	}
-	return list, len(s.OtherSources) > 0
 }

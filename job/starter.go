@@ -49,7 +49,10 @@ supply:
   Ze:
   Ipf:                  # the greatest prospective fault current
   looped:               # does the service cable also feed a neighbour? yes or no
+  unmetered:            # yes or no
   service equipment:    # sound, damaged or uncertain
+  agreed capacity:      # current per phase agreed with the network operator
+  capacity agreed:      # no where none is
   maximum demand:       # before the charge point, in the phase that has most
   tails:
     csa:
@@ -57,7 +60,8 @@ supply:
   earthing conductor:
     csa:
   main bonding:         # water, gas, oil, structural steel: to, csa, connected
-  other sources:        # solar, battery, generator
+  generation or storage: # solar, battery, generator on site? yes or no
+  other sources:        # each by its name
 
 boards:
   - name: main board

@@ -2,6 +2,7 @@ package laws
 
 import (
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -53,6 +54,19 @@ var contradictions = []struct{ what, pattern, value, unless, is string }{
 	{"tails as long as a street", "supply/tails/length", "100 m", "", ""},
 }
 
+// rests is what may not be met, of the part or of the whole, on facts that
+// contradict each other.
+var rests = map[string]string{
+	"a three-phase point on one line":              "design current|volt drop|cable rating|disconnection|adiabatic line conductor",
+	"two cores, one of them the cpc":               "volt drop|cable rating|disconnection|adiabatic cpc|adiabatic line conductor",
+	"one core in an armoured cable":                "volt drop|cable rating|disconnection|adiabatic cpc|adiabatic line conductor",
+	"a voltage line to line for line to neutral":   "volt drop|disconnection|adiabatic line conductor|supply demand",
+	"a fault current less than Ze allows":          "supply Ipf|breaking capacity|disconnection|adiabatic line conductor",
+	"a short-time setting below the long-time one": "design current|cable rating|selectivity",
+	"a setting above the frame":                    "design current|cable rating|selectivity",
+	"an electrode as good as a cable":              "electrode stability",
+}
+
 // TestFactsAgreeOrTheRecordSaysSo: a sum made of facts that cannot both be true
 // is right about nothing.
 func TestFactsAgreeOrTheRecordSaysSo(t *testing.T) {
@@ -72,10 +86,41 @@ func TestFactsAgreeOrTheRecordSaysSo(t *testing.T) {
 				if after != nil && !warned(before, after) {
 					b.add(breach{c.what, "nothing is said of it"}, c.pattern, sample{name: s.name, entries: []job.Entry{{Path: path, Value: c.value}}}, never)
 				}
+				for at, is := range after {
+					if is == finding.Meets && slices.Contains(strings.Split(rests[c.what], "|"), at.key) && concerns(s.entries, path, at.about) {
+						b.add(breach{c.what, at.key + " is met all the same"}, c.pattern,
+							sample{name: s.name, entries: []job.Entry{{Path: path, Value: c.value}}}, never)
+					}
+				}
 			}
 		}
 	}
 	hold(t, "facts agree", b)
+}
+
+// concerns reports that what is asked about a part rests on a fact: of itself, of
+// the circuit that feeds it, or of the supply.
+func concerns(entries []job.Entry, path, about string) bool {
+	names := job.NamesOf(path)
+	name := names[min(1, len(names)-1)]
+	switch names[0] {
+	case "supply":
+		return true
+	case "points":
+		for _, to := range every(entries, "circuits/*/to") {
+			if value(entries, to) == name && about == "circuit "+job.NamesOf(to)[1] {
+				return true
+			}
+		}
+	case "electrodes":
+		for _, by := range every(entries, "points/*/earthing/electrode") {
+			if value(entries, by) == name && value(entries, job.Under("points", job.NamesOf(by)[1])+"/earthing/measure") == "separate electrode" &&
+				about == "point "+job.NamesOf(by)[1] {
+				return true
+			}
+		}
+	}
+	return about == "circuit "+name
 }
 
 // never keeps a job as it is: in a sound job, these facts are the smallest.

@@ -76,13 +76,18 @@ func (c *Circuit) findLegs() {
 		if own := &l.Record.Cable; own.Construction.IsKnown() || own.CSA.IsKnown() {
 			l.Cable = own
 		}
+		l.Doubts = finding.Gather(c.model.Doubted(l.thing.Path), c.model.Doubted(c.thing.Path+"/phases"))
+		if c.Legs = append(c.Legs, l); len(l.Doubts) > 0 {
+			l.Line, l.CPC = unknown(standard.LineConductor, l.Doubts), unknown(standard.CPCInCable, l.Doubts)
+			l.Neutral = l.Line
+			continue
+		}
 		l.Line = l.conductor(standard.LineConductor, l.Cable.CSA)
 		l.Neutral = l.Line
 		if l.Cable.NeutralCSA.IsKnown() {
 			l.Neutral = l.conductor(standard.LineConductor, l.Cable.NeutralCSA)
 		}
 		l.CPC = l.findCPC()
-		c.Legs = append(c.Legs, l)
 	}
 }
 

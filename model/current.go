@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
-	"sort"
+	"slices"
 
 	"chargewright/finding"
 	"chargewright/job"
@@ -16,10 +16,23 @@ type Currents struct {
 	Phase [3]quantity.Amperes // in L1, L2, L3; all in Phase[0] where the phase of a single-phase circuit does not matter
 	Why   []string            // what it is made of
 	Lacks finding.Lacks       // what keeps it from being known
+
+	line finding.Lacks // of one line's current: what keeps that line from being known
+	held []heldBack
+}
+
+// heldBack is the part of a current that a limiter may hold back: of the points
+// that name it, and of nothing else.
+type heldBack struct {
+	by    string
+	phase [3]quantity.Amperes
 }
 
 // Known reports whether the currents are known.
 func (c Currents) Known() bool { return len(c.Lacks) == 0 }
+
+// Unplaced is what keeps the current, or the line it is in, from being known.
+func (c Currents) Unplaced() finding.Lacks { return finding.Gather(c.Lacks, c.line) }
 
 // Greatest returns the current in the most loaded line.
 func (c Currents) Greatest() quantity.Amperes { return max(c.Phase[0], c.Phase[1], c.Phase[2]) }
@@ -40,6 +53,100 @@ func (c *Currents) add(o Currents) {
 	}
 	c.Why = append(c.Why, o.Why...)
 	c.Lacks = append(c.Lacks, o.Lacks...)
+	c.line = append(c.line, o.line...)
+	for _, h := range o.held {
+		c.mayHold(h.by, h.phase)
+	}
+}
+
+func (c *Currents) mayHold(by string, phase [3]quantity.Amperes) {
+	for i := range c.held {
+		if h := &c.held[i]; h.by == by {
+			for k := range phase {
+				h.phase[k] += phase[k]
+			}
+			return
+		}
+	}
+	c.held = append(c.held, heldBack{by, phase})
+}
+
+// HeldBy returns the part of the current that a limiter may hold back.
+func (c Currents) HeldBy(l *job.Limiter) [3]quantity.Amperes {
+	for _, h := range c.held {
+		if h.by == l.Name {
+			return h.phase
+		}
+	}
+	return [3]quantity.Amperes{}
+}
+
+// Without returns the part of the current that a limiter cannot hold back.
+func (c Currents) Without(l *job.Limiter) Currents {
+	for k, i := range c.HeldBy(l) {
+		c.Phase[k] -= i
+	}
+	return c
+}
+
+// heldTo is c with a limiter at work: what names it gives way to the rest, down
+// to nothing; the rest does not, nor does anything in a line without a clamp.
+//
+//	counted  the part of c that the current at the limiter's place has besides
+func (c Currents) heldTo(l *job.Limiter, counted [3]quantity.Amperes) Currents {
+	limit, ok := l.Limit.Get()
+	held := c.HeldBy(l)
+	if !ok || held == [3]quantity.Amperes{} {
+		return c
+	}
+	c.held = slices.Clone(c.held)
+	before := c.Phase
+	for k := range c.Phase {
+		if free := c.Phase[k] - held[k]; c.Phase[k]+counted[k] > limit && sees(l, k) {
+			c.Phase[k] = max(free, limit-counted[k])
+			held[k] = c.Phase[k] - free
+		}
+	}
+	for i := range c.held {
+		if c.held[i].by == l.Name {
+			c.held[i].phase = held
+		}
+	}
+	if c.Phase != before {
+		c.Why = append(slices.Clone(c.Why), fmt.Sprintf("held to %v by %s, which is load control and no overload protection", limit, l.Name))
+	}
+	return c
+}
+
+// sees reports whether a limiter has a clamp on a line, as far as it is said.
+func sees(l *job.Limiter, line int) bool {
+	on, ok := l.ClampPhases.Get()
+	return !ok || on == job.ThreePhase || LineNumber(on) == line
+}
+
+// through is what c comes to in circuit up, which carries it: in one line, all
+// of it in that one.
+func (c Currents) through(up *Circuit) Currents {
+	switch up.PhaseCount() {
+	case 3:
+		c.Lacks = append(slices.Clone(c.Lacks), c.line...)
+		c.line = nil
+	case 1:
+		var set job.PhaseSet
+		set, c.line = up.lines()
+		c.Phase = together(c.Phase, set)
+		c.held = slices.Clone(c.held)
+		for i := range c.held {
+			c.held[i].phase = together(c.held[i].phase, set)
+		}
+	default:
+		c.Lacks = append(slices.Clone(c.Lacks), up.thing.Lack("phases", "phases")...)
+	}
+	return c
+}
+
+func together(phase [3]quantity.Amperes, in job.PhaseSet) [3]quantity.Amperes {
+	return spread(phase[0]+phase[1]+phase[2], in)
 }
 
 // spread returns current i in the given lines.
@@ -58,7 +165,7 @@ func spread(i quantity.Amperes, lines job.PhaseSet) [3]quantity.Amperes {
 // U0 returns the nominal voltage of line to neutral.
 func (m *Model) U0() Answer[quantity.Volts] {
 	v, ok := m.Job.Supply.Voltage.Get()
-	return Answer[quantity.Volts]{Value: v, Lacks: job.TheSupply.Unless(ok, "voltage", "nominal voltage")}
+	return Answer[quantity.Volts]{Value: v, Lacks: finding.Gather(job.TheSupply.Unless(ok, "voltage", "nominal voltage"), m.Doubted("supply/voltage"))}
 }
 
 // preferredCurrents are the ratings charge points are made for, in A per
@@ -104,41 +211,58 @@ func (m *Model) RatedCurrent(p *job.Point) Answer[quantity.Amperes] {
 // with that limit.
 func (m *Model) PointCurrents(p *Point) Currents {
 	rated := m.RatedCurrent(p.Record)
-	if !rated.Known() {
-		return Currents{Lacks: rated.Lacks}
+	if lacks := finding.Gather(rated.Lacks, m.Doubted(p.Record.Thing().Path+"/phases")); len(lacks) > 0 {
+		return Currents{Lacks: lacks}
 	}
 	i, why := rated.Value, rated.Why
 	if limit, ok := p.Record.Limit.Get(); ok && limit < i {
 		i, why = limit, fmt.Sprintf("set to %v, below its rating of %v", limit, i)
 	}
-	return Currents{Phase: spread(i, m.lines(p)), Why: []string{fmt.Sprintf("%s: %v (%s)", p.Record.Name, i, why)}}
+	set, unplaced := m.lines(p)
+	out := Currents{Phase: spread(i, set), Why: []string{fmt.Sprintf("%s: %v (%s)", p.Record.Name, i, why)}, line: unplaced}
+	if name := p.Record.Limiter; name != "" && name != "none" {
+		out.held = []heldBack{{name, out.Phase}}
+	}
+	return out
 }
 
-// lines returns the line conductors that serve a point.
-func (m *Model) lines(p *Point) job.PhaseSet {
-	if p.Circuit != nil {
-		if l, ok := p.Circuit.Record.Phases.Get(); ok {
-			return l
-		}
+// lines returns the line conductors that serve a point, and what keeps them
+// from being known.
+func (m *Model) lines(p *Point) (job.PhaseSet, finding.Lacks) {
+	n, said := p.Record.Phases.Get()
+	switch {
+	case p.Circuit != nil:
+		return p.Circuit.lines()
+	case said && n == 3:
+		return job.ThreePhase, nil
+	case m.oneLine():
+		return job.L1, nil
 	}
-	if n, ok := p.Record.Phases.Get(); ok && n == 3 {
-		return job.ThreePhase
-	}
-	return job.L1
+	return job.L1, m.NoCircuit(p)
 }
+
+// oneLine reports that the supply has one line, whatever the record calls it
+// further in.
+func (m *Model) oneLine() bool { return m.Job.Supply.Phases.Or(0) == 1 }
 
 // LoadCurrents returns the full-load current of an existing load.
 func (m *Model) LoadCurrents(l *job.Load) Currents {
+	if lacks := m.Doubted(l.Thing().Path + "/phases"); len(lacks) > 0 {
+		return Currents{Lacks: lacks}
+	}
 	lines, ok := l.Phases.Get()
-	if !ok {
-		if n, known := m.Job.Supply.Phases.Get(); known && n == 1 {
-			lines = job.L1
-		} else {
-			return Currents{Lacks: l.Thing().Lack("phases", "which phases it is on")}
-		}
+	var unplaced finding.Lacks
+	switch feed := m.feedOf[l]; {
+	case lines == job.ThreePhase:
+	case m.oneLine():
+		lines = job.L1
+	case feed != nil && feed.PhaseCount() == 1:
+		lines, unplaced = feed.lines()
+	case !ok:
+		return Currents{Lacks: l.Thing().Lack("phases", "which phases it is on")}
 	}
 	if i, ok := l.Current.Get(); ok {
-		return Currents{Phase: spread(i, lines), Why: []string{fmt.Sprintf("%s: %v", l.Name, i)}}
+		return Currents{Phase: spread(i, lines), Why: []string{fmt.Sprintf("%s: %v", l.Name, i)}, line: unplaced}
 	}
 	power, ok := l.Power.Get()
 	if !ok {
@@ -158,7 +282,7 @@ func (m *Model) LoadCurrents(l *job.Load) Currents {
 		}
 	}
 	i := quantity.Amperes(float64(power) / (float64(lines.Count()) * float64(u0) * pf))
-	return Currents{Phase: spread(i, lines), Why: []string{fmt.Sprintf("%s: %v at power factor %.2g is %v", l.Name, power, pf, i)}}
+	return Currents{Phase: spread(i, lines), Why: []string{fmt.Sprintf("%s: %v at power factor %.2g is %v", l.Name, power, pf, i)}, line: unplaced}
 }
 
 // DesignCurrents returns the design current Ib of a circuit in each line: what
@@ -167,10 +291,36 @@ func (m *Model) LoadCurrents(l *job.Load) Currents {
 func (c *Circuit) DesignCurrents() Currents { return c.ib }
 
 func (c *Circuit) designCurrents() Currents {
-	if i, ok := c.Record.Current.Get(); ok {
-		return Currents{Phase: spread(i, c.Lines()), Why: []string{fmt.Sprintf("design current as entered: %v", i)}}
+	if lacks := c.model.Doubted(c.thing.Path + "/phases"); len(lacks) > 0 {
+		return Currents{Lacks: lacks}
 	}
-	return c.FedCurrents()
+	fed := c.FedCurrents()
+	i, ok := c.Record.Current.Get()
+	if !ok {
+		return fed
+	}
+	set, unplaced := c.lines()
+	out := Currents{Phase: spread(i, set), Why: []string{fmt.Sprintf("design current as entered: %v", i)}, line: unplaced}
+	if !fed.Known() {
+		return out
+	}
+	room := out.Phase // what nothing holds back is counted first
+	for k := range room {
+		room[k] -= fed.Phase[k]
+	}
+	for _, h := range fed.held {
+		for k := range room {
+			room[k] += h.phase[k]
+		}
+	}
+	for _, h := range fed.held {
+		for k := range room {
+			h.phase[k] = min(h.phase[k], max(0, room[k]))
+			room[k] -= h.phase[k]
+		}
+		out.mayHold(h.by, h.phase)
+	}
+	return out
 }
 
 // FedCurrents returns the current of what the circuit feeds, whatever design
@@ -183,29 +333,37 @@ func (c *Circuit) FedCurrents() Currents {
 		return c.model.LoadCurrents(c.Load)
 	case c.Board != nil:
 		sum := c.model.boardCurrents(c.Board)
-		if l := c.model.limiterAt(c.Board.Record.Name); l != nil {
-			if limit, ok := l.Limit.Get(); ok && limit < sum.Greatest() {
-				for k := range sum.Phase {
-					sum.Phase[k] = min(sum.Phase[k], limit)
-				}
-				sum.Why = append(sum.Why, fmt.Sprintf("held to %v by %s", limit, l.Name))
-				sum.Lacks = nil
-			}
+		if l := c.model.boardLimiter(c.Board); l != nil {
+			sum = sum.heldTo(l, [3]quantity.Amperes{})
 		}
-		return sum
+		return sum.through(c)
 	}
 	return Currents{Lacks: c.thing.Lack("to", "what it feeds", "design current")}
 }
 
 // Lines returns the line conductors of the circuit.
 func (c *Circuit) Lines() job.PhaseSet {
-	if l, ok := c.Record.Phases.Get(); ok {
-		return l
-	}
+	set, _ := c.lines()
+	return set
+}
+
+// lines returns the line conductors of the circuit, and what keeps them from
+// being known. Behind a feeder, or on a supply, of one line all is in that one,
+// whatever the record calls it.
+func (c *Circuit) lines() (job.PhaseSet, finding.Lacks) {
 	if c.PhaseCount() == 3 {
-		return job.ThreePhase
+		return job.ThreePhase, nil
 	}
-	return job.L1
+	if c.model.oneLine() {
+		return job.L1, nil
+	}
+	set, lacks := job.L1, c.thing.Lack("phases", "which line it is on")
+	for up := c; up != nil; up = up.Feed() {
+		if p, ok := up.Record.Phases.Get(); ok && p.Count() == 1 {
+			set, lacks = p, nil
+		}
+	}
+	return set, lacks
 }
 
 // LineNumber returns which line a single-phase set is, counted from 0.
@@ -217,223 +375,4 @@ func LineNumber(p job.PhaseSet) int {
 		return 2
 	}
 	return 0
-}
-
-func (m *Model) boardCurrents(b *Board) Currents {
-	var sum Currents
-	for _, c := range b.Circuits {
-		sum.add(c.ib)
-	}
-	for _, l := range b.Loads {
-		sum.add(m.LoadCurrents(l))
-	}
-	return sum
-}
-
-func (m *Model) limiterAt(place string) *job.Limiter {
-	for i := range m.Job.Limiters {
-		if m.Job.Limiters[i].At == place {
-			return &m.Job.Limiters[i]
-		}
-	}
-	return nil
-}
-
-// SupplyLimiter returns the limiter that holds the supply's current, if any.
-func (m *Model) SupplyLimiter() *job.Limiter {
-	if l := m.limiterAt("supply"); l != nil {
-		return l
-	}
-	if b := m.OriginBoard(); b != nil {
-		return m.limiterAt(b.Record.Name)
-	}
-	return nil
-}
-
-// ExistingDemand returns the current in each line before the charge points:
-// as measured or declared at the origin; else the loads of the record reduced
-// by the published allowances for the premises.
-func (m *Model) ExistingDemand() Currents { return m.existing }
-
-func (m *Model) findExisting() Currents {
-	if i, ok := m.Job.Supply.Demand.Value.Get(); ok {
-		how := m.Job.Supply.Demand.KnownBy.String()
-		n := job.L1
-		if p, ok := m.Job.Supply.Phases.Get(); ok && p == 3 {
-			n = job.ThreePhase
-		}
-		return Currents{Phase: spread(i, n), Why: []string{fmt.Sprintf("maximum demand before the charge points %v (how known: %s)", i, how)}}
-	}
-	if len(m.Job.Loads) == 0 {
-		return Currents{Lacks: job.TheSupply.Lack("maximum demand", "maximum demand, measured or declared, or the loads it is made of")}
-	}
-	return m.allowedDemand()
-}
-
-// allowedDemand reduces the loads by the published allowances, phase by phase.
-func (m *Model) allowedDemand() Currents {
-	var out Currents
-	premises := string(m.Job.Site.Premises.Or(job.Workplace))
-	if !m.Job.Site.Premises.IsKnown() {
-		m.assume("diversity of existing loads: a workplace, since the kind of premises is not said")
-	}
-	byKind := map[job.LoadKind][][3]quantity.Amperes{}
-	for i := range m.Job.Loads {
-		l := &m.Job.Loads[i]
-		cur := m.LoadCurrents(l)
-		if !cur.Known() {
-			out.Lacks = append(out.Lacks, cur.Lacks...)
-			continue
-		}
-		kind := l.Kind.Or(job.OtherLoad)
-		byKind[kind] = append(byKind[kind], cur.Phase)
-		out.Why = append(out.Why, cur.Why...)
-	}
-	for _, kind := range sortedKinds(byKind) {
-		for phase := range 3 {
-			var full []quantity.Amperes
-			for _, p := range byKind[kind] {
-				if p[phase] > 0 {
-					full = append(full, p[phase])
-				}
-			}
-			sort.Slice(full, func(i, k int) bool { return full[i] > full[k] })
-			out.Phase[phase] += m.allow(premises, kind, full)
-		}
-	}
-	return out
-}
-
-func sortedKinds(byKind map[job.LoadKind][][3]quantity.Amperes) []job.LoadKind {
-	var kinds []job.LoadKind
-	for k := range byKind {
-		kinds = append(kinds, k)
-	}
-	sort.Slice(kinds, func(i, k int) bool { return kinds[i] < kinds[k] })
-	return kinds
-}
-
-// allow applies the published allowance for loads of one kind in one line,
-// largest first. A kind without an allowance counts in full.
-func (m *Model) allow(premises string, kind job.LoadKind, full []quantity.Amperes) quantity.Amperes {
-	a, _, err := m.Rules.Diversity(premises, string(kind))
-	var sum quantity.Amperes
-	for i, load := range full {
-		switch {
-		case err != nil:
-			sum += load
-		case a.FirstAmperes > 0:
-			sum += min(load, a.FirstAmperes) + quantity.Amperes(a.Excess)*max(0, load-a.FirstAmperes)
-		case i == 0:
-			sum += quantity.Amperes(a.Largest) * load
-		case i == 1:
-			sum += quantity.Amperes(a.Second) * load
-		default:
-			sum += quantity.Amperes(a.Rest) * load
-		}
-	}
-	return sum
-}
-
-// SupplyDemand is the current the supply must carry, with the points on top.
-type SupplyDemand struct {
-	Existing  Currents
-	Points    Currents // all points in full
-	Total     Currents // existing and points, held to the limiter's limit where one holds it
-	Limiter   *job.Limiter
-	Unlimited quantity.Amperes // greatest line current if the limiter did nothing
-}
-
-// SupplyDemand returns the demand on the supply with every point in full, and
-// with load limiting taken into account (BS 7671 722.311): a limiter holds back
-// the points it controls and nothing else, at the supply or at a board.
-func (m *Model) SupplyDemand() SupplyDemand {
-	d := SupplyDemand{Existing: m.ExistingDemand(), Limiter: m.SupplyLimiter()}
-	for _, p := range m.Points {
-		d.Points.add(m.PointCurrents(p))
-	}
-	d.Total.Lacks = finding.Gather(d.Existing.Lacks, d.Points.Lacks)
-	limit, limited := quantity.Amperes(math.Inf(1)), false
-	if d.Limiter != nil {
-		if l, ok := d.Limiter.Limit.Get(); ok {
-			limit, limited = l, true
-		} else {
-			d.Total.Lacks = append(d.Total.Lacks, d.Limiter.Thing().Lack("limit", "limit")...)
-		}
-	}
-	var controlled, free [3]quantity.Amperes
-	for _, b := range m.Boards {
-		if b.Feed == nil {
-			m.pointsOn(b, d.Limiter, &controlled, &free)
-		}
-	}
-	for _, p := range m.Points {
-		if p.Circuit == nil || p.Circuit.From == nil {
-			m.countPoint(p, d.Limiter, &controlled, &free)
-		}
-	}
-	for k := range d.Total.Phase {
-		others := d.Existing.Phase[k] + free[k]
-		whole := others + controlled[k]
-		d.Unlimited = max(d.Unlimited, d.Existing.Phase[k]+d.Points.Phase[k])
-		if limited && whole > limit {
-			whole = max(others, limit)
-		}
-		d.Total.Phase[k] = whole
-	}
-	return d
-}
-
-// pointsOn adds the currents of the points fed from board b to controlled,
-// where the supply's limiter holds them, or to free. A limiter at the board
-// itself first holds its own points to what its limit leaves.
-func (m *Model) pointsOn(b *Board, supply *job.Limiter, controlled, free *[3]quantity.Amperes) {
-	var mine, others [3]quantity.Amperes
-	for _, c := range b.Circuits {
-		switch {
-		case c.Board != nil:
-			m.pointsOn(c.Board, supply, &mine, &others)
-		case c.Point != nil:
-			m.countPoint(c.Point, supply, &mine, &others)
-		}
-	}
-	if own := m.limiterAt(b.Record.Name); own != nil && own != supply {
-		if limit, ok := own.Limit.Get(); ok {
-			loads := m.LoadsOn(b)
-			for k := range others {
-				others[k] = min(others[k], max(0, limit-loads.Phase[k]-mine[k]))
-			}
-		}
-	}
-	for k := range mine {
-		controlled[k] += mine[k]
-		free[k] += others[k]
-	}
-}
-
-func (m *Model) countPoint(p *Point, supply *job.Limiter, controlled, free *[3]quantity.Amperes) {
-	into := free
-	if supply != nil && p.Record.Limiter == supply.Name {
-		into = controlled
-	}
-	for k, i := range m.PointCurrents(p).Phase {
-		into[k] += i
-	}
-}
-
-// LoadsOn sums the loads fed from board b and the boards beyond it.
-func (m *Model) LoadsOn(b *Board) Currents {
-	var sum Currents
-	for _, l := range b.Loads {
-		sum.add(m.LoadCurrents(l))
-	}
-	for _, c := range b.Circuits {
-		switch {
-		case c.Board != nil:
-			sum.add(m.LoadsOn(c.Board))
-		case c.Load != nil:
-			sum.add(m.LoadCurrents(c.Load))
-		}
-	}
-	return sum
 }

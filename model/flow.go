@@ -50,9 +50,9 @@ type Flow struct {
 	Lacks  finding.Lacks
 }
 
-// share is what part of its full current each point takes, all points on, and
+// Shares is what part of its full current each point takes, all points on, and
 // held so that no limiter's limit is passed.
-func (m *Model) share() map[*Point]float64 {
+func (m *Model) Shares() map[*Point]float64 {
 	out := map[*Point]float64{}
 	for _, p := range m.Points {
 		out[p] = 1
@@ -63,28 +63,15 @@ func (m *Model) share() map[*Point]float64 {
 		if !ok {
 			continue
 		}
-		others := m.ExistingDemand()
-		for _, b := range m.Boards {
-			if b.Record.Name == l.At && m.SupplyLimiter() != l {
-				others = m.LoadsOn(b)
-			}
-		}
-		var held [3]quantity.Amperes
-		for _, p := range m.Points {
-			if p.Record.Limiter == l.Name {
-				for k, i := range m.PointCurrents(p).Phase {
-					held[k] += i
-				}
-			}
-		}
-		least := 1.0
-		for k := range held {
+		at := m.AtLimiter(l)
+		held, least := at.HeldBy(l), 1.0
+		for k, others := range at.Without(l).Phase {
 			if held[k] > 0 {
-				least = min(least, max(0, float64(limit-others.Phase[k]))/float64(held[k]))
+				least = min(least, max(0, float64(limit-others))/float64(held[k]))
 			}
 		}
 		for _, p := range m.Points {
-			if p.Record.Limiter == l.Name {
+			if through, _ := m.Through(l, p); through && p.Record.Limiter == l.Name {
 				out[p] = least
 			}
 		}
@@ -184,7 +171,14 @@ func (m *Model) loaded(at Temperature, model network.LoadModel, share map[*Point
 // solveFlow finds voltages and currents with every point on, and the volt drop
 // of each final circuit at its full current.
 func (m *Model) solveFlow(n *Network, share map[*Point]float64) Flow {
-	out := Flow{Lacks: n.Lacks}
+	out := Flow{Lacks: finding.Gather(n.Lacks, m.Outside.Unknown, m.ExistingDemand().Lacks)}
+	for _, p := range m.Points {
+		if cur := m.PointCurrents(p); !cur.Known() {
+			out.Lacks = finding.Gather(out.Lacks, cur.Lacks)
+		} else if len(n.Points[p]) == 0 && share[p] > 0 {
+			out.Lacks = finding.Gather(out.Lacks, m.NotLed(p))
+		}
+	}
 	if n.Network == nil {
 		return out
 	}
@@ -221,6 +215,9 @@ func (m *Model) solveFlow(n *Network, share map[*Point]float64) Flow {
 		if c.Point != nil && len(n.Points[c.Point]) > 0 {
 			c.drop = n.fullDrop(flow, st, c, share)
 		}
+	}
+	if len(m.Outside.Unknown) > 0 { // a drop along the job's own conductors is one on any supply; a voltage is not
+		return Flow{Lacks: out.Lacks}
 	}
 	return out
 }

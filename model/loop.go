@@ -91,9 +91,26 @@ func (m *Model) ElectrodeResistance(e *job.Electrode) Answer[quantity.Ohms] {
 	if e == nil {
 		return lacking[quantity.Ohms](finding.Lacks{{Path: "electrodes", Of: "electrode", What: "which one is used"}})
 	}
+	if r := m.enteredElectrode(e); r.Known() {
+		r.Lacks = m.Doubted(e.Thing().Path + "/resistance")
+		return r
+	}
+	return m.electrodeByShape(e)
+}
+
+// enteredElectrode returns RA as entered, else as last read.
+func (m *Model) enteredElectrode(e *job.Electrode) Answer[quantity.Ohms] {
 	if r, ok := e.Resistance.Value.Get(); ok {
 		return Answer[quantity.Ohms]{Value: r, How: e.Resistance.KnownBy.Or(job.Assumed)}
 	}
+	if _, r, ok := m.lastRead("RA", e.Name); ok && e.Name != "" {
+		return Answer[quantity.Ohms]{Value: r, How: job.Measured, Why: "as read"}
+	}
+	return lacking[quantity.Ohms](e.Thing().Lack("resistance", "measured resistance"))
+}
+
+// electrodeByShape returns RA from the shape of an electrode and the soil.
+func (m *Model) electrodeByShape(e *job.Electrode) Answer[quantity.Ohms] {
 	wants := func(field, what string, or ...string) Answer[quantity.Ohms] {
 		return lacking[quantity.Ohms](e.Thing().Lack(field, what, or...))
 	}
@@ -149,12 +166,36 @@ func (m *Model) PointElectrode(p *Point, e *job.Electrode) Answer[quantity.Ohms]
 	return m.ElectrodeResistance(e)
 }
 
+// Ze returns the external earth fault loop impedance: as entered, else as last
+// read at the supply.
+func (m *Model) Ze() Answer[quantity.Ohms] {
+	if lacks := m.Doubted("supply/Ze"); len(lacks) > 0 {
+		return lacking[quantity.Ohms](lacks)
+	}
+	s := &m.Job.Supply
+	if ze, ok := s.Ze.Value.Get(); ok {
+		return Answer[quantity.Ohms]{Value: ze, How: s.Ze.KnownBy.Or("")}
+	}
+	if _, ze, ok := m.lastRead("Ze", "supply"); ok {
+		return Answer[quantity.Ohms]{Value: ze, How: job.Measured, Why: "as read"}
+	}
+	return lacking[quantity.Ohms](job.TheSupply.Lack("Ze", "Ze", "electrode"))
+}
+
 // External returns the part of an earth fault loop outside the installation:
 // Ze; on a TT supply without a Ze, the installation's own electrode.
 func (m *Model) External() Loop {
 	var out Loop
-	if ze, ok := m.Job.Supply.Ze.Value.Get(); ok {
-		out.Parts = []LoopPart{{"Ze", quantity.Impedance(complex(float64(ze), 0)), standard.Citation{}}}
+	ze := m.Ze()
+	if ze.Known() {
+		what := "Ze"
+		if ze.Why != "" {
+			what += " " + ze.Why
+		}
+		out.Parts = []LoopPart{{what, quantity.Impedance(complex(float64(ze.Value), 0)), standard.Citation{}}}
+		return out
+	}
+	if out.Lacks = m.Doubted("supply/Ze"); len(out.Lacks) > 0 {
 		return out
 	}
 	if system, ok := m.Job.Supply.Earthing.Get(); ok && system == job.TT && m.Job.Supply.Electrode != "" {
@@ -164,7 +205,7 @@ func (m *Model) External() Loop {
 		}
 		return out
 	}
-	out.Lacks = job.TheSupply.Lack("Ze", "Ze", "electrode")
+	out.Lacks = ze.Lacks
 	return out
 }
 
@@ -181,6 +222,7 @@ func (m *Model) EarthLoop(c *Circuit, at Temperature) Loop {
 		}
 	}
 	out := m.External()
+	out.Lacks = finding.Gather(out.Lacks, c.NoOrigin())
 	for _, part := range c.Path() {
 		out.join(part.R1R2(at))
 	}

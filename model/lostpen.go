@@ -41,7 +41,7 @@ func (l LostPEN) Known() bool { return len(l.Lacks) == 0 }
 func (m *Model) LosePEN(factor float64, pointsOn bool, most quantity.Volts) LostPEN {
 	out := LostPEN{Points: map[string]quantity.Volts{}}
 	demand := m.ExistingDemand()
-	out.Lacks = demand.Lacks
+	out.Lacks = finding.Gather(demand.Lacks, m.Outside.Unknown)
 	share := map[*Point]float64{}
 	for _, p := range m.Points {
 		if pointsOn {

@@ -26,13 +26,17 @@ type Model struct {
 	Points   []*Point
 	Outside  Outside // the supply, decided once
 	Layout   *Layout // the installation, laid out once
+	Doubts   []Doubt // where the record contradicts itself
 	// Assumptions is what the record leaves unsaid and the model took, each in
 	// words for the design sheet, where it can be challenged.
 	Assumptions  []string
 	Flow         Flow          // every point on, held to what its limiter leaves
 	NetworkLacks finding.Lacks // what kept part of the job out of the network
 
-	hot      *Network // with every point on
+	doubted  map[string]finding.Lacks // facts that the record contradicts, by path
+	feedOf   map[*job.Load]*Circuit   // a load's own circuit, or the one that feeds its board
+	isPlaced map[*job.Load]bool       // whether the record says where it is fed from
+	hot      *Network                 // with every point on
 	existing Currents
 	others   []Placed
 }
@@ -84,6 +88,7 @@ type Leg struct {
 	Line    Conductor
 	Neutral Conductor
 	CPC     Conductor
+	Doubts  finding.Lacks // contradictions in what is said of it
 	circuit *Circuit
 	number  int // along the circuit, counted from 0
 	thing   job.Thing
@@ -100,7 +105,8 @@ type Point struct {
 // read by package job, which refuses circuits in a ring and names without an
 // owner; New leaves out what it cannot place rather than fail.
 func New(j *job.Job, rules *standard.Rulebook) *Model {
-	m := &Model{Job: j, Rules: rules}
+	m := &Model{Job: j, Rules: rules, feedOf: map[*job.Load]*Circuit{}, isPlaced: map[*job.Load]bool{}}
+	m.findDoubts()
 	boards := map[string]*Board{}
 	points := map[string]*Point{}
 	loads := map[string]*job.Load{}
@@ -120,7 +126,6 @@ func New(j *job.Job, rules *standard.Rulebook) *Model {
 		loads[j.Loads[i].Name] = &j.Loads[i]
 	}
 	delete(loads, "")
-	circuitOf := map[*job.Load]bool{}
 	var placed []*Circuit
 	for i := range j.Circuits {
 		c := &Circuit{Record: &j.Circuits[i], model: m, thing: j.Circuits[i].Thing()}
@@ -137,15 +142,16 @@ func New(j *job.Job, rules *standard.Rulebook) *Model {
 		case c.Point != nil:
 			c.Point.Circuit = c
 		case c.Load != nil:
-			circuitOf[c.Load] = true
+			m.feedOf[c.Load], m.isPlaced[c.Load] = c, true
 		}
 		c.findLegs()
 		placed = append(placed, c)
 	}
 	for i := range j.Loads {
 		l := &j.Loads[i]
-		if b := boards[l.Board]; b != nil && !circuitOf[l] {
+		if b := boards[l.Board]; b != nil && !m.isPlaced[l] {
 			b.Loads = append(b.Loads, l)
+			m.feedOf[l], m.isPlaced[l] = b.Feed, true
 		}
 	}
 	m.order(placed)
@@ -167,7 +173,7 @@ func (m *Model) solve() {
 	}
 	m.existing = m.findExisting()
 	m.others = m.placeLoads()
-	share := m.share()
+	share := m.Shares()
 	m.hot = m.loaded(AtOperating, network.ConstantCurrent, share, 1).finish()
 	m.NetworkLacks = m.hot.Lacks
 	m.Flow = m.solveFlow(m.hot, share)
@@ -282,6 +288,17 @@ func (m *Model) NotLed(p *Point) finding.Lacks {
 	return finding.Lacks{l}
 }
 
+// NoOrigin is the lack of a beginning: of the board that the first circuit on
+// the way to c starts at, or of what feeds that board.
+func (c *Circuit) NoOrigin() finding.Lacks {
+	first := c.path[0]
+	if first.From == nil {
+		return first.thing.Lack("from", "the board it starts at")
+	}
+	b := first.From.Record
+	return b.Thing().Unless(b.FedFrom == "supply", "fed from", "what feeds it")
+}
+
 // Feed returns the circuit that feeds the board c starts at, or nil at the origin.
 func (c *Circuit) Feed() *Circuit {
 	if c.From == nil {
@@ -313,6 +330,9 @@ func (c *Circuit) Thing() job.Thing { return c.thing }
 // PhaseCount returns 1 or 3, or 0 when not known: what the record says, or
 // what it follows from in what the circuit feeds.
 func (c *Circuit) PhaseCount() int {
+	if len(c.model.Doubted(c.thing.Path+"/phases")) > 0 {
+		return 0
+	}
 	if p, ok := c.Record.Phases.Get(); ok {
 		return p.Count()
 	}

@@ -150,6 +150,7 @@ func TestLostPENOfAJob(t *testing.T) {
 		{Name: "c", Board: "board", Phases: known(job.L3), Current: known(quantity.Amperes(20))},
 	}
 	j.Supply.Demand = job.Stated[quantity.Amperes]{}
+	j.Boards[0].AllLoads, j.Site.Premises = known(true), known(job.Workplace)
 	lost = built(t, j).LosePEN(1.1, false, 70)
 	near(t, "40/30/20 A, 253 V: 48.69 V", float64(lost.Terminal), 48.69, 0.02)
 	if lost.Needed {

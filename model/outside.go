@@ -34,6 +34,7 @@ type Outside struct {
 	Loop      string         // how the loop of line and neutral was found, in words
 	Assumed   []string       // what stands in for what the record does not say
 	Lacks     finding.Lacks  // what keeps the job from being laid out as a network
+	Unknown   finding.Lacks  // impedances for which usual ones stand in
 
 	greatest [3]float64 // line, neutral and earth as the greatest fault current has them
 }
@@ -161,10 +162,14 @@ func (m *Model) earthLoop(o *Outside) Part {
 	if v, ok := s.Ze.Value.Get(); ok {
 		return entered(float64(v), s.Ze.KnownBy)
 	}
+	if ze := m.Ze(); ze.Known() {
+		return entered(float64(ze.Value), quantity.Known(ze.How))
+	}
 	if l := m.External(); l.Known() {
 		ohms := l.Magnitude()
 		return Part{ohms, 0.3 * ohms, job.Calculated}
 	}
+	o.Unknown = append(o.Unknown, m.External().Lacks...)
 	usual := quantity.Ohms(usualZe[o.System])
 	o.Assumed = append(o.Assumed, fmt.Sprintf("assumed: Ze is not recorded; the usual %v of a %s supply stands in for it, within a half", usual, o.System))
 	return Part{usual, usual / 2, ""}
@@ -190,5 +195,6 @@ func (m *Model) neutralLoop(o *Outside, ze Part) Part {
 		return Part{ze.Ohms, ze.Ohms / 4, ze.How}
 	}
 	o.Loop = "the usual one"
+	o.Unknown = append(o.Unknown, job.TheSupply.Lack("line-neutral loop", "line-neutral loop, or Ipf", "Ipf")...)
 	return Part{usualLoop, usualLoopSpread, ""}
 }

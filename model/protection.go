@@ -11,6 +11,9 @@ import (
 
 // Rated returns the current a circuit's device is rated for, or is set to.
 func (c *Circuit) Rated() Answer[quantity.Amperes] {
+	if lacks := c.model.Doubted(c.thing.Path + "/device"); len(lacks) > 0 {
+		return lacking[quantity.Amperes](lacks)
+	}
 	if ir, ok := c.Record.Device.LongSetting.Get(); ok {
 		return Answer[quantity.Amperes]{Value: ir}
 	}
@@ -48,26 +51,39 @@ func (m *Model) NoEarthing() finding.Lacks {
 
 // NoIpf is the lack of the fault current at the origin.
 func (m *Model) NoIpf() finding.Lacks {
-	return job.TheSupply.Unless(m.Job.Supply.Ipf.Value.IsKnown(), "Ipf", "Ipf")
+	return finding.Gather(job.TheSupply.Unless(m.Job.Supply.Ipf.Value.IsKnown(), "Ipf", "Ipf"), m.Doubted("supply/Ipf"))
 }
 
 // CarriedAt returns the current that a limiter's place carries: by the device
-// of the circuit that feeds the board, or at the origin by the fuse or the
+// of the circuit that feeds the board, or what the supply carries.
+func (m *Model) CarriedAt(l *job.Limiter) Answer[quantity.Amperes] {
+	if l.At == "" {
+		return lacking[quantity.Amperes](l.Thing().Lack("at", "the supply or the board it is at"))
+	}
+	if b := m.board(l.At); b != nil && b.Feed != nil {
+		in := b.Feed.Rated()
+		in.Why = "device of " + b.Feed.Name()
+		return in
+	}
+	return m.SupplyCarries()
+}
+
+// SupplyCarries returns the current that the supply carries: by the fuse or the
 // agreed capacity, whichever is less.
-func (m *Model) CarriedAt(place string) Answer[quantity.Amperes] {
-	for _, b := range m.Boards {
-		if b.Record.Name == place && b.Feed != nil {
-			in := b.Feed.Rated()
-			in.Why = "device of " + b.Feed.Name()
-			return in
-		}
+func (m *Model) SupplyCarries() Answer[quantity.Amperes] {
+	out := Answer[quantity.Amperes]{Value: m.Job.Supply.CutOut.Rating.Or(0), Why: "cut-out fuse", Lacks: finding.Gather(m.NoFuse(), m.NoCapacity())}
+	if capacity, agreed := m.Job.Supply.Capacity.Get(); agreed && capacity <= out.Value {
+		out.Value, out.Why = capacity, "agreed capacity of the supply"
 	}
-	rating, ok := m.Job.Supply.CutOut.Rating.Get()
-	capacity, agreed := m.Job.Supply.Capacity.Get()
-	if agreed && (!ok || capacity <= rating) {
-		return Answer[quantity.Amperes]{Value: capacity, Why: "agreed capacity of the supply"}
-	}
-	return Answer[quantity.Amperes]{Value: rating, Why: "cut-out fuse", Lacks: m.NoFuse()}
+	return out
+}
+
+// NoCapacity is the lack of the capacity agreed with the network operator,
+// unless none is.
+func (m *Model) NoCapacity() finding.Lacks {
+	s := &m.Job.Supply
+	return job.TheSupply.Unless(s.Capacity.IsKnown() || !s.CapacityAgreed.Or(true), "agreed capacity",
+		"capacity agreed with the network operator, or that none is", "capacity agreed")
 }
 
 // NoFuse is the lack of the rating of the fuse at the origin.

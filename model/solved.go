@@ -41,7 +41,7 @@ func (m *Model) readLoops(n *Network, at Temperature) {
 
 // readFaults reads the greatest fault currents at the far end of every circuit.
 func (m *Model) readFaults(n *Network) {
-	if n.Network == nil || !m.Job.Supply.Ipf.Value.IsKnown() {
+	if n.Network == nil || len(m.NoIpf()) > 0 {
 		return
 	}
 	faults, err := n.Faults()

@@ -155,6 +155,10 @@ func (c *Central) take(w http.ResponseWriter, r *http.Request, identity string) 
 		c.turnAway(identity, why)
 		http.Error(w, why, code)
 	}
+	if r.Header.Get("Origin") != "" { // set by browsers alone (RFC 6454, 7.3)
+		deny(http.StatusForbidden, "a page in a browser asked in its name; a charge point is no browser page")
+		return
+	}
 	if c.options.Password != "" {
 		user, password, given := r.BasicAuth()
 		if !given || user != identity || !opens(password, c.options.Password) {

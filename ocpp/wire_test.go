@@ -364,3 +364,17 @@ func TestALimitNeverOvertakesTheStart(t *testing.T) {
 		}
 	}
 }
+
+// TestAPageInABrowserIsNoChargePoint: browsers alone say an Origin (RFC 6454,
+// 7.3), and let any page of any site open a web socket.
+func TestAPageInABrowserIsNoChargePoint(t *testing.T) {
+	c := listening(t, CentralOptions{Identity: []string{"CP1"}})
+	conn, resp, err := websocket.Dial(t.Context(), c.AddressOf("CP1"), &websocket.DialOptions{HTTPHeader: http.Header{"Origin": {"https://elsewhere.example"}}, Subprotocols: []string{"ocpp1.6"}})
+	if err == nil {
+		conn.CloseNow()
+		t.Fatal("it is let in")
+	}
+	if resp == nil || resp.StatusCode != http.StatusForbidden || len(c.Refused()) != 1 {
+		t.Errorf("it is answered %v, %v", resp, err)
+	}
+}

@@ -102,7 +102,7 @@ func labelsOf(m *model.Model) []label {
 	if l := m.SupplyLimiter(); l != nil {
 		add("Current clamp of "+l.Name, "Do not move, open or unplug: the points fall to "+orNotKnown(ifKnown("%v", l.FailSafe)))
 	}
-	if others, _ := m.Job.Supply.Sources(); len(others) > 0 {
+	if len(m.Job.Supply.OtherSources) > 0 {
 		add("More than one supply", "Isolate all of them: the mains and what is named on the chart (514.15.1)")
 	}
 	if due, ok := dueDate(&m.Job.Certificate); ok {

@@ -17,12 +17,12 @@ import (
 func operatorItems(m *model.Model) items {
 	j, s, n := m.Job, &m.Job.Supply, &m.Job.Notification
 	d := m.SupplyDemand()
-	total, existing, points := "", "", ""
+	total, existing, method, points := "", "", "", ""
 	if d.Total.Known() {
 		total = d.Total.Greatest().String() + " in the most loaded line"
 	}
 	if d.Existing.Known() {
-		existing = d.Existing.Greatest().String()
+		existing, method = d.Existing.Greatest().String(), m.DemandSource()
 	}
 	if d.Points.Known() {
 		points = d.Points.Greatest().String() + " in the most loaded line, if nothing held them back"
@@ -52,7 +52,6 @@ func operatorItems(m *model.Model) items {
 			deadline.value += ", by " + t.AddDate(0, 0, int(days)).Format("2 January 2006")
 		}
 	}
-	others, _ := s.Sources()
 	return append(items{kind,
 		field("dno_decision", strings.Join(reasons, "; ")),
 		field("dno_reasons_to_ask_first", ""),
@@ -73,9 +72,9 @@ func operatorItems(m *model.Model) items {
 		field("dno_other_ev_included", ""),
 		most,
 		field("dno_demand_unit", ""),
-		field("dno_demand_method", n.DemandMethod),
+		field("dno_demand_method", orElse(n.DemandMethod, method)),
 		field("dno_load_limit", limit),
-		field("dno_other_lct", strings.Join(append(others, heatPumps(m)...), ", ")),
+		field("dno_other_lct", strings.Join(append(append([]string{}, s.OtherSources...), heatPumps(m)...), ", ")),
 	}, deviceItems(m)...)
 }
 

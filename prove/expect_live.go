@@ -19,7 +19,7 @@ func (x *expecter) origin() {
 	e.Caution = "main switch off and locked; earthing conductor disconnected from the main earthing terminal for the test; reconnect it before anything is " +
 		"energised; live working: shrouded probes, one trained person in control"
 	s := &x.m.Job.Supply
-	if system, ok := s.Earthing.Get(); ok && system.IsTN() {
+	if system, ok := s.Earthing.Get(); ok && system.IsTN() && !s.Private.Or(false) {
 		key := "ze tn-c-s"
 		if system == job.TNS {
 			key = "ze tn-s"

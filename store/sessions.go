@@ -43,19 +43,28 @@ func (s *SQLite) BeginSession(ctx context.Context, n Session) error {
 	})
 }
 
-// SessionOf returns whose session it is, and notes that it was seen.
-func (s *SQLite) SessionOf(ctx context.Context, hash string, now time.Time) (Person, error) {
+// SessionOf returns whose session it is, and notes that it was seen. One that
+// was not seen for longer than idle has ended. Where nothing can be written it
+// is not noted, and serves all the same.
+func (s *SQLite) SessionOf(ctx context.Context, hash string, now time.Time, idle time.Duration) (Person, error) {
 	var (
 		p    Person
 		seen string
 	)
-	err := s.db.QueryRowContext(ctx, `SELECT p.name, p.role, s.seen FROM session s JOIN person p ON p.name = s.person WHERE s.token = ? AND s.until >= ?`,
-		hash, inWords(now)).Scan(&p.Name, &p.Role, &seen)
+	err := s.db.QueryRowContext(ctx, `SELECT p.name, p.role, p.first, s.seen FROM session s JOIN person p ON p.name = s.person WHERE s.token = ? AND s.until >= ?`,
+		hash, inWords(now)).Scan(&p.Name, &p.Role, &p.First, &seen)
 	switch {
 	case errors.Is(err, sql.ErrNoRows):
 		return Person{}, ErrNotFound
-	case err == nil && now.Sub(inTime(seen)) > seenAgain:
+	case err != nil:
+		return Person{}, err
+	case now.Sub(inTime(seen)) > idle:
+		return Person{}, ErrNotFound
+	case now.Sub(inTime(seen)) > seenAgain && s.OnlyRead() == "":
 		_, err = s.db.ExecContext(ctx, "UPDATE session SET seen = ? WHERE token = ?", inWords(now), hash)
+		if is := inOurWords(err); errors.Is(is, ErrNoRoom) || errors.Is(is, ErrOnlyRead) {
+			err = nil
+		}
 	}
 	return p, err
 }
@@ -117,4 +126,21 @@ func (s *SQLite) UsePasskey(ctx context.Context, k Passkey) error {
 func (s *SQLite) RemovePasskey(ctx context.Context, person, id string) error {
 	_, err := s.db.ExecContext(ctx, "DELETE FROM passkey WHERE person = ? AND id = ?", person, id)
 	return err
+}
+
+// AddDeviceKey keeps the public half of the key by which a device of a person
+// signs. One that is there already stays with whom it belongs to.
+func (s *SQLite) AddDeviceKey(ctx context.Context, key, person, whence string, now time.Time) error {
+	_, err := s.db.ExecContext(ctx, "INSERT INTO device_key (key, person, made_at, whence) VALUES (?, ?, ?, ?) ON CONFLICT (key) DO NOTHING",
+		key, person, inWords(now), whence)
+	return err
+}
+
+// SignerOf returns whose device signs with a key; nobody's is not found.
+func (s *SQLite) SignerOf(ctx context.Context, key string) (person string, err error) {
+	err = s.db.QueryRowContext(ctx, "SELECT person FROM device_key WHERE key = ?", key).Scan(&person)
+	if errors.Is(err, sql.ErrNoRows) {
+		return "", ErrNotFound
+	}
+	return person, err
 }

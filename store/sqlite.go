@@ -10,6 +10,8 @@ import (
 	"errors"
 	"fmt"
 	"net/url"
+	"os"
+	"sync"
 
 	"chargewright/job"
 
@@ -17,21 +19,88 @@ import (
 )
 
 // SQLite is a journal in a file.
-type SQLite struct{ db *sql.DB }
+type SQLite struct {
+	db   *sql.DB
+	mu   sync.Mutex
+	only string // why it is only read; nothing where it is added to
+}
 
-// Open opens the journal in a file and makes it if it is not there.
+// Open opens the journal in a file and makes it if it is not there. One that is
+// damaged, or that cannot be written, is opened to be read only: see OnlyRead.
 func Open(ctx context.Context, file string) (*SQLite, error) {
-	// Waiting first, so that the other settings wait too.
-	settings := url.Values{"_pragma": {"busy_timeout(5000)", "journal_mode(WAL)", "synchronous(FULL)", "foreign_keys(1)"}, "_txlock": {"immediate"}}
-	db, err := sql.Open("sqlite", "file:"+(&url.URL{Path: file}).EscapedPath()+"?"+settings.Encode())
+	only, err := prepare(ctx, file)
 	if err != nil {
-		return nil, fmt.Errorf("open the journal: %w", err)
+		return nil, fmt.Errorf("open the journal %s: %w", file, inOurWords(err))
 	}
-	if err := migrate(ctx, db, migrations); err != nil {
-		db.Close()
+	return open(ctx, file, only)
+}
+
+func open(ctx context.Context, file, only string) (*SQLite, error) {
+	var err error
+	s := &SQLite{only: only}
+	if s.db, err = sql.Open("sqlite", address(file, only != "")); err != nil {
 		return nil, fmt.Errorf("open the journal %s: %w", file, err)
 	}
-	return &SQLite{db}, nil
+	s.db.SetMaxOpenConns(mostConnections)
+	if only == "" {
+		err = s.begin(ctx)
+	}
+	if err != nil {
+		s.db.Close()
+		return nil, fmt.Errorf("open the journal %s: %w", file, inOurWords(err))
+	}
+	return s, nil
+}
+
+// mostConnections is how many read at once; more wait their turn.
+const mostConnections = 16
+
+// address is how the driver is told of a file, and how it is to treat it.
+func address(file string, only bool) string {
+	// Waiting first, so that the other settings wait too.
+	settings := url.Values{"_pragma": {"busy_timeout(5000)", "journal_mode(WAL)", "synchronous(FULL)", "foreign_keys(1)"}, "_txlock": {"immediate"}}
+	if only {
+		settings = url.Values{"mode": {"ro"}}
+		if info, err := os.Stat(file + "-wal"); err != nil || info.Size() == 0 { // else the newest acts stand there
+			settings.Set("immutable", "1") // nobody writes it: not even a file beside it is made
+		}
+	}
+	return "file:" + (&url.URL{Path: file}).EscapedPath() + "?" + settings.Encode()
+}
+
+// begin looks a file over, and brings it up to the newest shape. One in which
+// pages are damaged is turned to be read only.
+func (s *SQLite) begin(ctx context.Context) error {
+	if err := s.Look(ctx); err != nil || s.OnlyRead() != "" {
+		return err
+	}
+	return migrate(ctx, s.db, migrations)
+}
+
+// Look asks the database whether it finds itself whole (SQLite's quick_check).
+// One that does not is read only from then on.
+func (s *SQLite) Look(ctx context.Context) error {
+	if s.OnlyRead() != "" {
+		return nil
+	}
+	var says string
+	err := s.db.QueryRowContext(ctx, "PRAGMA quick_check(1)").Scan(&says)
+	if err = inOurWords(err); err != nil && !errors.Is(err, ErrDamaged) {
+		return err
+	}
+	if err != nil || says != "ok" {
+		s.mu.Lock()
+		defer s.mu.Unlock()
+		s.only = "The journal's file is damaged. It is read only: nothing can be entered until a copy is put in its place (chargewright audit says what is whole)."
+	}
+	return nil
+}
+
+// OnlyRead says why the journal is only read; nothing where it is added to.
+func (s *SQLite) OnlyRead() string {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.only
 }
 
 // Close closes the file.
@@ -73,7 +142,8 @@ func (s *SQLite) Acts(ctx context.Context, job string, after int64) ([]Act, erro
 }
 
 func readActs(ctx context.Context, tx *sql.Tx, job string, after int64) ([]Act, error) {
-	rows, err := tx.QueryContext(ctx, `SELECT a.place, a.id, a.what, a.who, a.made_at, a.device, a.undoes, p.element, p.type, length(p.content)
+	rows, err := tx.QueryContext(ctx, `SELECT a.place, a.id, a.what, a.who, a.made_at, a.device, a.undoes,
+		a.arrived, a.brought, a.key, a.sign, p.element, p.type, length(p.content)
 		FROM act a LEFT JOIN photo p ON p.act = a.place WHERE a.job = ? AND a.place > ? ORDER BY a.place`, job, after)
 	if err != nil {
 		return nil, err
@@ -84,7 +154,8 @@ func readActs(ctx context.Context, tx *sql.Tx, job string, after int64) ([]Act, 
 		a := Act{Job: job}
 		var element, typ sql.NullString
 		var bytes sql.NullInt64
-		if err := rows.Scan(&a.Place, &a.ID, &a.What, &a.Who, &a.When, &a.Device, &a.Undoes, &element, &typ, &bytes); err != nil {
+		err := rows.Scan(&a.Place, &a.ID, &a.What, &a.Who, &a.When, &a.Device, &a.Undoes, &a.Arrived, &a.Brought, &a.Key, &a.Sign, &element, &typ, &bytes)
+		if err != nil {
 			return nil, err
 		}
 		if element.Valid {
@@ -126,53 +197,67 @@ func (s *SQLite) Keep(ctx context.Context, acts ...Act) (int, error) {
 	if err := Check(acts); err != nil {
 		return 0, err
 	}
+	if s.OnlyRead() != "" {
+		return 0, ErrOnlyRead
+	}
 	kept := 0
 	err := inTransaction(ctx, s.db, func(tx *sql.Tx) error {
+		chain, err := lastChain(ctx, tx)
 		for _, a := range acts {
-			fresh, err := keep(ctx, tx, a)
+			fresh := ""
+			if err == nil {
+				fresh, err = keep(ctx, tx, a, chain)
+			}
 			if err != nil {
 				return err
 			}
-			if fresh {
+			if fresh != "" {
+				chain = fresh
 				kept++
 			}
 		}
-		return nil
+		return err
 	})
-	if err != nil {
+	if err = inOurWords(err); err != nil {
+		if errors.Is(err, ErrDamaged) {
+			s.Look(ctx)
+		}
 		return 0, fmt.Errorf("add to the journal: %w", err)
 	}
 	return kept, nil
 }
 
-func keep(ctx context.Context, tx *sql.Tx, a Act) (bool, error) {
-	done, err := tx.ExecContext(ctx, `INSERT INTO act (id, job, what, who, made_at, device, undoes) VALUES (?, ?, ?, ?, ?, ?, ?)
-		ON CONFLICT (id) DO NOTHING`, a.ID, a.Job, a.What, a.Who, a.When, a.Device, a.Undoes)
+// keep adds one act, and returns the chain with it; nothing where it was there.
+func keep(ctx context.Context, tx *sql.Tx, a Act, before string) (chain string, err error) {
+	chain = chained(before, a)
+	done, err := tx.ExecContext(ctx, `INSERT INTO act
+		(id, job, what, who, made_at, device, undoes, arrived, brought, key, sign, chain) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
+		ON CONFLICT (id) DO NOTHING`, a.ID, a.Job, a.What, a.Who, a.When, a.Device, a.Undoes, a.Arrived, a.Brought, a.Key, a.Sign, chain)
 	if err != nil {
-		return false, err
+		return "", err
 	}
 	if n, err := done.RowsAffected(); err != nil || n == 0 {
-		return false, err
+		return "", err
 	}
 	place, err := done.LastInsertId()
 	if err != nil {
-		return false, err
+		return "", err
 	}
 	put, err := tx.PrepareContext(ctx, `INSERT INTO entry (act, nth, id, path, value, who, made_at, instrument, follows) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`)
 	if err != nil {
-		return false, err
+		return "", err
 	}
 	defer put.Close()
 	for i, e := range a.Entries {
 		if _, err := put.ExecContext(ctx, place, i+1, e.ID, e.Path, e.Value, e.Who, e.When, e.Instrument, e.Follows); err != nil {
-			return false, err
+			return "", err
 		}
 	}
 	if a.Photo == nil {
-		return true, nil
+		return chain, nil
 	}
 	_, err = tx.ExecContext(ctx, `INSERT INTO photo (act, element, type, content) VALUES (?, ?, ?, ?)`, place, a.Photo.Element, a.Photo.Type, a.Photo.Content)
-	return true, err
+	return chain, err
 }
 
 // Photo returns the photo that an act brought.

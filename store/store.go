@@ -31,7 +31,11 @@ type Act struct {
 	Who     string      `json:"who,omitempty"`
 	When    string      `json:"when"` // RFC 3339, UTC
 	Device  string      `json:"device,omitempty"`
-	Undoes  string      `json:"undoes,omitempty"` // ID of the act it takes back
+	Undoes  string      `json:"undoes,omitempty"`  // ID of the act it takes back
+	Arrived string      `json:"arrived,omitempty"` // when the journal of all got it, by that computer's clock
+	Brought string      `json:"brought,omitempty"` // who sent it, where that is not who made it
+	Key     string      `json:"key,omitempty"`     // by which the device signed it
+	Sign    string      `json:"sign,omitempty"`
 	Entries []job.Entry `json:"entries,omitempty"`
 	Photo   *Photo      `json:"photo,omitempty"`
 }
@@ -74,14 +78,14 @@ func Ending(typ string) string {
 // its job all the same.
 func (a Act) says() []job.Entry {
 	if a.Photo == nil || len(a.Entries) > 0 {
-		return a.Entries
+		return a.inTimeOf(a.Entries)
 	}
 	item := job.Under(photosList, a.PhotoName())
 	a.Entries = []job.Entry{{Path: item, Value: "1"}, {Path: item + "/of", Value: a.Photo.Element}, {Path: item + "/taken", Value: a.When}}
 	if a.Who != "" {
 		a.Entries = append(a.Entries, job.Entry{Path: item + "/by", Value: a.Who})
 	}
-	return a.Stamped().Entries
+	return a.inTimeOf(a.Stamped().Entries)
 }
 
 // Stamped returns the act with who made it, when, and an ID of its own on each
@@ -132,6 +136,13 @@ var ErrNotFound = errors.New("the journal does not hold it")
 // ErrNoRoom says that the device has no room for what was to be kept.
 var ErrNoRoom = errors.New("the device has no room left")
 
+// ErrOnlyRead says that the journal can be read and not added to: its disk
+// cannot be written, or its file is damaged.
+var ErrOnlyRead = errors.New("the journal can be read, not added to")
+
+// ErrDamaged says that the journal's file is not as it was written.
+var ErrDamaged = errors.New("the journal's file is damaged")
+
 // Record returns the entries of acts, to be read together as a job.
 func Record(acts []Act) *job.Record {
 	var entries []job.Entry
@@ -161,7 +172,7 @@ func (a Act) check() error {
 		return fmt.Errorf("act %s has %d entries; %d is the most", a.ID, len(a.Entries), mostEntries)
 	case len(a.Entries) == 0 && a.Photo == nil:
 		return fmt.Errorf("act %s says nothing", a.ID)
-	case len(a.What)+len(a.Who)+len(a.When)+len(a.Device)+len(a.Undoes) > mostText:
+	case len(a.What)+len(a.Who)+len(a.When)+len(a.Device)+len(a.Undoes)+len(a.Key)+len(a.Sign) > mostText:
 		return fmt.Errorf("act %s is longer than anything written by hand", a.ID)
 	case a.Photo != nil && (a.Photo.Element == "" || len(a.Photo.Content) == 0):
 		return fmt.Errorf("act %s brings a photo of nothing", a.ID)

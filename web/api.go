@@ -6,10 +6,15 @@ package web
 
 import (
 	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"hash"
 	"io"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -33,7 +38,7 @@ func (s *Server) api() []endpoint {
 	const jobs, job = "/api/v1/jobs", "/api/v1/jobs/{job}"
 	return []endpoint{
 		{"GET", "/api/v1/openapi.json", "This description", nil, "application/json", s.apiDescription},
-		{"GET", "/api/v1/me", "Who is at work", nil, me{}, s.apiMe},
+		{"GET", "/api/v1/me", "Who is at work, and whether the key of a device is known as theirs", nil, me{}, s.apiMe},
 		{"GET", jobs, "The jobs, the one added to last first", nil, jobList{}, s.apiJobs},
 		{"POST", jobs, "Begin a job, from a name, from a job file (application/yaml) or from one with its photos (application/zip)",
 			newJob{}, done{}, s.apiNewJob},
@@ -56,7 +61,10 @@ func (s *Server) api() []endpoint {
 // What is taken and given, as JSON.
 type (
 	me struct {
-		Who string `json:"who"`
+		Who     string `json:"who"`
+		Account bool   `json:"account"` // the name comes from an account
+		Signs   bool   `json:"signs"`   // a device of theirs may sign what is entered on it
+		Known   bool   `json:"known"`   // and the key that was asked about is known as theirs
 	}
 	jobList struct {
 		Jobs []listedJob `json:"jobs"`
@@ -129,7 +137,7 @@ func (s *Server) Data(h func(http.ResponseWriter, *http.Request) error) http.Han
 // data turns a handler that returns errors into one that answers them as
 // problem details.
 func (s *Server) data(h func(http.ResponseWriter, *http.Request) error) http.Handler {
-	return s.guarded(h, func(w http.ResponseWriter, r *http.Request, status int, lines []string) {
+	return s.guarded(h, func(w http.ResponseWriter, r *http.Request, _ error, status int, lines []string) {
 		w.Header().Set("Content-Type", "application/problem+json")
 		w.WriteHeader(status)
 		json.NewEncoder(w).Encode(problem{http.StatusText(status), status, strings.Join(lines, "\n"), r.URL.Path})
@@ -164,12 +172,21 @@ func give(w http.ResponseWriter, status int, v any) error {
 
 // take reads a value from JSON, and refuses what it does not know.
 func take(r *http.Request, v any) error {
-	d := json.NewDecoder(r.Body)
+	h := sha256.New()
+	d := json.NewDecoder(io.TeeReader(r.Body, h))
 	d.DisallowUnknownFields()
 	if err := d.Decode(v); err != nil {
 		return refuse(http.StatusBadRequest, "The body is not the JSON that is wanted: %v", err)
 	}
+	noteBody(r, h)
 	return nil
+}
+
+// noteBody keeps what was sent for a key to be known by.
+func noteBody(r *http.Request, h hash.Hash) {
+	if r.PostForm != nil {
+		r.PostForm.Set("body", hex.EncodeToString(h.Sum(nil)))
+	}
 }
 
 // tag is the entity tag of a job: the place of its newest act.
@@ -209,7 +226,16 @@ func (s *Server) toChange(w http.ResponseWriter, r *http.Request) (o *opened, ov
 }
 
 func (s *Server) apiMe(w http.ResponseWriter, r *http.Request) error {
-	return give(w, http.StatusOK, me{s.Who(r)})
+	p, key := PersonOf(r), r.URL.Query().Get("key")
+	out := me{Who: s.Who(r), Account: p != nil, Signs: p != nil && s.SignerOf != nil && p.Role != Office}
+	if p != nil && s.SignerOf != nil && key != "" {
+		whose, err := s.SignerOf(r.Context(), key)
+		if err != nil && !errors.Is(err, store.ErrNotFound) {
+			return err
+		}
+		out.Known = err == nil && whose == p.Name
+	}
+	return give(w, http.StatusOK, out)
 }
 
 func (s *Server) apiJobs(w http.ResponseWriter, r *http.Request) error {
@@ -248,16 +274,18 @@ func (s *Server) apiNewJob(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return fmt.Errorf("read the ZIP: %w", err)
 		}
+		sentText(r, whole)
 		acts, err := s.parcelActs(r, "job begun with its photos", bytes.NewReader(whole), int64(len(whole)))
 		if err != nil {
 			return err
 		}
-		return s.apiDone(w, r, acts...)
+		return s.apiBegun(w, r, acts...)
 	case strings.HasPrefix(kind, "application/yaml"):
 		var err error
 		if text, err = io.ReadAll(io.LimitReader(r.Body, mostJobFile+1)); err != nil {
 			return refuse(http.StatusBadRequest, "The job file could not be read.")
 		}
+		sentText(r, text)
 	default:
 		var in newJob
 		if err := take(r, &in); err != nil {
@@ -269,11 +297,70 @@ func (s *Server) apiNewJob(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	return s.apiBegun(w, r, a)
+}
+
+func sentText(r *http.Request, text []byte) {
+	h := sha256.New()
+	h.Write(text)
+	noteBody(r, h)
+}
+
+// otherContent refuses a key that was used for something else: whoever sends it
+// would take what was kept under it for what is sent now (422, as the draft of
+// the IETF on the Idempotency-Key header has it).
+func otherContent(begins, id string, known []string) error {
+	for _, k := range known {
+		if strings.HasPrefix(k, begins) && !strings.HasPrefix(k, id) {
+			return refuse(http.StatusUnprocessableEntity, "Not entered: that Idempotency-Key was used for something else. Send this under a key of its own.")
+		}
+	}
+	return nil
+}
+
+// apiBegun keeps the first acts of a job.
+func (s *Server) apiBegun(w http.ResponseWriter, r *http.Request, acts ...store.Act) error {
+	if r.PostFormValue("act") != "" {
+		jobs, err := s.Store.Jobs(r.Context())
+		if err != nil {
+			return err
+		}
+		var known []string
+		for _, j := range jobs {
+			known = append(known, j.ID)
+		}
+		if err := otherContent(s.keyID(r, ""), acts[0].ID, known); err != nil {
+			return err
+		}
+	}
+	return s.apiDone(w, r, acts...)
+}
+
+// apiKept tries an act and keeps it, once under its key.
+func (s *Server) apiKept(w http.ResponseWriter, r *http.Request, o *opened, a store.Act) error {
+	if r.PostFormValue("act") != "" {
+		var known []string
+		for _, k := range o.Acts {
+			known = append(known, k.ID)
+		}
+		if slices.Contains(known, a.ID) {
+			return give(w, http.StatusOK, done{a.ID, o.ID}) // it was done before
+		}
+		if err := otherContent(s.keyID(r, o.ID), a.ID, known); err != nil {
+			return err
+		}
+	}
+	if err := o.try(a.Entries); err != nil {
+		return err
+	}
+	if err := store.Check([]store.Act{a}); err != nil {
+		return refuse(http.StatusUnprocessableEntity, "%v", err)
+	}
 	return s.apiDone(w, r, a)
 }
 
 func (s *Server) apiDone(w http.ResponseWriter, r *http.Request, acts ...store.Act) error {
-	kept, err := s.Store.Keep(r.Context(), acts...)
+	kept, err := s.keep(r.Context(), acts...)
 	if err != nil {
 		return err
 	}
@@ -326,14 +413,10 @@ func (s *Server) apiKeep(w http.ResponseWriter, r *http.Request) error {
 	if err := store.Check(in.Acts); err != nil {
 		return refuse(http.StatusUnprocessableEntity, "%v", err)
 	}
-	if p := PersonOf(r); p != nil { // a device that several people use: whose session brought it is said
-		for i := range in.Acts {
-			if in.Acts[i].Who != p.Name {
-				in.Acts[i].Device = "sent by " + p.Name
-			}
-		}
+	if err := s.speak(r, in.Acts); err != nil {
+		return err
 	}
-	n, err := s.Store.Keep(r.Context(), in.Acts...)
+	n, err := s.keep(r.Context(), in.Acts...)
 	if err != nil {
 		return err
 	}
@@ -358,14 +441,7 @@ func (s *Server) apiEnter(w http.ResponseWriter, r *http.Request) error {
 	if in.What == "" && len(entries) > 0 {
 		in.What = spoken(entries[0].Path) + ": " + entries[0].Value
 	}
-	a := s.act(r, o.ID, in.What, entries...)
-	if err := o.try(a.Entries); err != nil {
-		return err
-	}
-	if err := store.Check([]store.Act{a}); err != nil {
-		return refuse(http.StatusUnprocessableEntity, "%v", err)
-	}
-	return s.apiDone(w, r, a)
+	return s.apiKept(w, r, o, s.act(r, o.ID, in.What, entries...))
 }
 
 func (s *Server) apiReading(w http.ResponseWriter, r *http.Request) error {
@@ -386,10 +462,7 @@ func (s *Server) apiReading(w http.ResponseWriter, r *http.Request) error {
 	if wrong != "" {
 		return refuse(http.StatusUnprocessableEntity, "%s", wrong)
 	}
-	if err := o.try(a.Entries); err != nil {
-		return err
-	}
-	return s.apiDone(w, r, a)
+	return s.apiKept(w, r, o, a)
 }
 
 func (s *Server) apiCheck(w http.ResponseWriter, r *http.Request) error {

@@ -76,12 +76,12 @@ func TestTheOfficeTakesWhatWasIssued(t *testing.T) {
 	h := s.Handler()
 	page := "/jobs/" + jobOf(t, s)
 	post(t, h, page+"/issue", url.Values{"act": {"a"}, "passphrase": {"p"}})
-	if r := httptest.NewRequest("POST", "/verify", nil); !(&Person{"Olga", Office}).May(r) {
+	if r := httptest.NewRequest("POST", "/verify", nil); !(&Person{Name: "Olga", Role: Office}).May(r) {
 		t.Error("the office may not send a certificate")
 	}
 	for _, role := range []string{Office, Electrician} {
 		as := func(method, address string) int {
-			p := &Person{"Olga", role}
+			p := &Person{Name: "Olga", Role: role}
 			r := httptest.NewRequest(method, address, nil)
 			r = SignedIn(r, p)
 			if !p.May(r) {

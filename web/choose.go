@@ -175,7 +175,7 @@ func (s *Server) applyChoice(w http.ResponseWriter, r *http.Request) error {
 		return s.renderChoose(w, r, o, http.StatusOK, f, aim, err)
 	}
 	here := "/jobs/" + o.ID + "/choose?aim=" + encoded(f.Aim) + "&years=" + encoded(f.Years) + "&tariff=" + encoded(f.Tariff) + "&hours=" + encoded(f.Hours)
-	if id := r.PostFormValue("act"); slices.ContainsFunc(o.Acts, func(a store.Act) bool { return a.ID == id }) {
+	if id := s.actID(r, o.ID); slices.ContainsFunc(o.Acts, func(a store.Act) bool { return a.ID == id }) {
 		return goOn(w, r, here, id) // sent twice: it was done
 	}
 	c, err := o.choice(aim)

@@ -79,7 +79,7 @@ func TestChoosing(t *testing.T) {
 			if _, page := get(t, h, address+"?aim=life"); !strings.Contains(page, "Nothing is left open") {
 				t.Errorf("something is still open: %s", wordsOf(page))
 			}
-			post(t, h, "/jobs/"+id+"/undo", url.Values{"act": {"back"}, "undo": {form.Get("act")}})
+			post(t, h, "/jobs/"+id+"/undo", url.Values{"act": {"back"}, "undo": {acts[len(acts)-1].ID}})
 			for _, set := range want.Settings {
 				if got := factNow(t, s, id, set.Path); got != "" {
 					t.Errorf("taken back, %s is still %q", set.Path, got)

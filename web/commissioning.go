@@ -361,7 +361,8 @@ func (s *Server) beginCommissioning(w http.ResponseWriter, r *http.Request) erro
 	if err != nil {
 		return err
 	}
-	problems, err := s.beginRun(o, s.act(r, o.ID, "commissioning of point "+point), wish, unread)
+	a := s.act(r, o.ID, "commissioning of point "+point)
+	problems, err := s.beginRun(o, a, wish, unread)
 	if err != nil {
 		return err
 	}
@@ -374,7 +375,7 @@ func (s *Server) beginCommissioning(w http.ResponseWriter, r *http.Request) erro
 		page.Form = cmp.Or(r.PostFormValue("act"), page.Form)
 		page.Entered, page.Problems = wish, problems
 		return render(w, http.StatusUnprocessableEntity, "commissioning.html", page)
-	case run != nil && run.Password != "" && run.Act == r.PostFormValue("act") && run.Who == s.Who(r):
+	case run != nil && run.Password != "" && run.Act == a.ID && run.Who == s.Who(r):
 		// Only the answer to the form shows it: once, to who sent the form.
 		page.Again = 0
 		return render(w, http.StatusOK, "password.html", page)
@@ -475,6 +476,6 @@ func (s *Server) keepCommissioning(a store.Act, run job.Run) error {
 	a.When = stamp(s.Now())
 	run.Who, run.When = a.Who, a.When
 	a.Entries = job.Added("runs", a.ID, len(store.Record(acts).Items("runs"))+1, run)
-	_, err = s.Store.Keep(ctx, a.Stamped())
+	_, err = s.keep(ctx, a.Stamped())
 	return err
 }

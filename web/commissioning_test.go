@@ -120,7 +120,7 @@ func TestStepsShowAsTheyEnd(t *testing.T) {
 		t.Error("the outcome is not entered once")
 	}
 	before := runs.order
-	post(t, h, page, url.Values{"act": {"r1"}, "point": {"CP1"}})
+	post(t, h, page, url.Values{"act": {"r1"}, "point": {"CP1"}, "identity": {"left post"}})
 	if runs.order != before {
 		t.Error("a form that was sent again begins another run")
 	}

@@ -52,10 +52,10 @@ type supplyPart struct {
 }
 
 var supplyParts = []supplyPart{
-	{"street", "Supply from the street", []string{"earthing", "phases", "voltage", "private", "looped", "unmetered", "supply neutral", "other sources",
-		"neighbours"}},
+	{"street", "Supply from the street", []string{"earthing", "phases", "voltage", "private", "looped", "unmetered", "supply neutral",
+		"generation or storage", "other sources", "neighbours"}},
 	{"cut-out", "Cut-out", []string{"cut-out", "Ze", "line-neutral loop", "Ipf", "service equipment"}},
-	{"meter", "Meter and tails", []string{"tails", "agreed capacity", "maximum demand"}},
+	{"meter", "Meter and tails", []string{"tails", "capacity agreed", "agreed capacity", "maximum demand"}},
 	{"earthing", "Main earthing terminal", []string{"earthing conductor", "main bonding", "electrode"}},
 }
 

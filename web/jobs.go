@@ -122,7 +122,7 @@ func (s *Server) beginFrom(w http.ResponseWriter, r *http.Request, what string, 
 }
 
 func (s *Server) begin(w http.ResponseWriter, r *http.Request, acts ...store.Act) error {
-	if _, err := s.Store.Keep(r.Context(), acts...); err != nil {
+	if _, err := s.keep(r.Context(), acts...); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/jobs/"+acts[0].Job, http.StatusSeeOther)
@@ -137,6 +137,9 @@ func (s *Server) fileAct(r *http.Request, what string, text []byte) (store.Act, 
 	}
 	a := s.act(r, "", what)
 	a.Job, a.Entries = a.ID, f.Record().Entries()
+	if p := PersonOf(r); p != nil { // who brings a file in speaks, whomever it names
+		a = a.SpokenBy(p.Name, job.NewRecord())
+	}
 	return a, nil
 }
 
@@ -147,6 +150,6 @@ func (s *Server) Bring(ctx context.Context, text []byte) error {
 		return err
 	}
 	id := newID()
-	_, err = s.Store.Keep(ctx, store.Act{ID: id, Job: id, What: "job file brought in", When: stamp(s.Now()), Entries: f.Record().Entries()})
+	_, err = s.keep(ctx, store.Act{ID: id, Job: id, What: "job file brought in", When: stamp(s.Now()), Entries: f.Record().Entries()})
 	return err
 }

@@ -235,8 +235,8 @@ func (s *Server) findLimits(o *opened, f limitForm, runs int, seed uint64, wantD
 			return limitAnswer{}, err
 		}
 	}
-	if worst != nil && worst.Heat != nil {
-		found = append(found, worst.Heat.Finding(o.Model.Rules, demand.WorstOfRuns))
+	if worst != nil {
+		found = append(found, prepared.HeatFinding(worst))
 	}
 	a := limitAnswer{report: demand.ReportLimits(o.Model, proofs, found, prepared.Tell(proofs), study), prepared: prepared, rates: plan.Tariff != nil}
 	var day *demand.Day

@@ -10,8 +10,10 @@ import (
 	"fmt"
 	"html/template"
 	"io/fs"
+	"maps"
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 	"time"
 
@@ -62,7 +64,8 @@ type frame struct {
 	Away    bool
 	Waiting int
 	Again   int    // seconds until the page is shown anew; 0 for never
-	Form    string // an ID for what a form on this page will do
+	Form    string // by which a form on this page is known when it is sent
+	Notice  string // what everybody must know: that nothing can be entered
 	Person  *Person
 
 	Job         string // ID; nothing outside a job
@@ -85,6 +88,9 @@ func (s *Server) frame(r *http.Request, title string) frame {
 	f := frame{Title: title, Who: s.Who(r), Form: newID(), Person: PersonOf(r)}
 	if s.Away != nil {
 		f.Away, f.Waiting = true, s.Away()
+	}
+	if only, can := s.Store.(interface{ OnlyRead() string }); can {
+		f.Notice = only.OnlyRead()
 	}
 	return f
 }
@@ -150,8 +156,12 @@ func explain(err error) (status int, lines []string) {
 	case errors.Is(err, store.ErrNotFound):
 		return http.StatusNotFound, []string{"Nothing of that name is here."}
 	case errors.Is(err, store.ErrNoRoom):
-		return http.StatusInsufficientStorage, []string{"This device has no room left, so this was not kept. What you saved before is still there.",
-			"Free some room on the device, or wait for signal, then send it again from here: this page still has it."}
+		return http.StatusInsufficientStorage, []string{"There is no room left where the jobs are kept, so this was not kept. What you saved before is still there.",
+			"Free some room there, or wait for signal, then send it again from here: this page still has it."}
+	case errors.Is(err, store.ErrOnlyRead), errors.Is(err, store.ErrDamaged):
+		return http.StatusInsufficientStorage, []string{"The jobs can be read now and not added to, so this was not kept: their disk cannot be written, " +
+			"or their file is damaged. What you saved before is still there.",
+			"Write down what you entered. When the disk is mended, send it again from here: this page still has it."}
 	case errors.As(err, &tooLarge):
 		return http.StatusRequestEntityTooLarge, []string{fmt.Sprintf("That is larger than %d MiB.", tooLarge.Limit>>20)}
 	}
@@ -165,14 +175,19 @@ func (s *Server) Page(h func(http.ResponseWriter, *http.Request) error) http.Han
 
 // page turns a handler that returns errors into one that answers them.
 func (s *Server) page(h func(http.ResponseWriter, *http.Request) error) http.Handler {
-	return s.guarded(h, func(w http.ResponseWriter, r *http.Request, status int, lines []string) {
+	return s.guarded(h, func(w http.ResponseWriter, r *http.Request, err error, status int, lines []string) {
 		page := struct {
 			frame
 			Lines  []string
-			Resend url.Values // what a form sent that could not be kept
-		}{s.frame(r, http.StatusText(status)), lines, nil}
-		if s.Away != nil && status >= http.StatusInternalServerError {
-			page.Resend = r.PostForm
+			Typed  []typedField // what a form sent that was not entered
+			Resend url.Values   // the same, to be sent again
+		}{s.frame(r, http.StatusText(status)), lines, typedIn(r), nil}
+		var again *resend
+		switch {
+		case errors.As(err, &again):
+			page.Resend = again.form
+		case status >= http.StatusInternalServerError && r.MultipartForm == nil: // a file is chosen anew
+			page.Resend = withoutSecrets(r.PostForm)
 		}
 		if err := render(w, status, "problem.html", page); err != nil {
 			http.Error(w, strings.Join(lines, "\n"), status)
@@ -180,14 +195,62 @@ func (s *Server) page(h func(http.ResponseWriter, *http.Request) error) http.Han
 	})
 }
 
+// typedField is a field of a form with what was typed in it.
+type typedField struct{ Label, Value string }
+
+// typedIn is what a person typed into a form, in words, without secrets and
+// without what the form holds for itself.
+func typedIn(r *http.Request) []typedField {
+	var out []typedField
+	for _, name := range slices.Sorted(maps.Keys(r.PostForm)) {
+		kind, path, _ := strings.Cut(name, " ") // "value supply/Ze", or "value" of the form's one path
+		if path == "" && kind == "value" {
+			path = r.PostForm.Get("path")
+		}
+		if inForm[kind] || strings.HasPrefix(name, "pass") {
+			continue
+		}
+		label := name
+		switch f := job.FieldAt(path); {
+		case path == "" || f == nil:
+		case kind == "value":
+			label = spoken(path)
+		default:
+			label = spoken(path) + ", " + kind
+		}
+		for _, v := range r.PostForm[name] {
+			if strings.TrimSpace(v) != "" {
+				out = append(out, typedField{capital(label), v})
+			}
+		}
+	}
+	return out
+}
+
+// inForm is what forms hold for themselves.
+var inForm = map[string]bool{"act": true, "next": true, "follows": true, "of": true, "path": true, "list": true, "item": true,
+	"seen": true, "undo": true, "keep": true, "body": true, "session": true, "passkey": true}
+
+func withoutSecrets(form url.Values) url.Values {
+	out := url.Values{}
+	for name, values := range form {
+		if strings.HasPrefix(name, "pass") {
+			return nil // it is to be typed again
+		}
+		out[name] = values
+	}
+	return out
+}
+
 // guarded calls a handler and answers its errors, and its broken promises.
-func (s *Server) guarded(h func(http.ResponseWriter, *http.Request) error, answer func(http.ResponseWriter, *http.Request, int, []string)) http.Handler {
+func (s *Server) guarded(h func(http.ResponseWriter, *http.Request) error, answer func(http.ResponseWriter, *http.Request, error, int, []string)) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		defer func() {
 			if broken := recover(); broken != nil {
 				s.Log.Error("a page broke", "path", r.URL.Path, "why", broken)
-				status, lines := explain(errors.New(""))
-				answer(w, r, status, lines)
+				err := errors.New("it broke")
+				status, lines := explain(err)
+				answer(w, r, err, status, lines)
 			}
 		}()
 		err := h(w, r)
@@ -198,7 +261,7 @@ func (s *Server) guarded(h func(http.ResponseWriter, *http.Request) error, answe
 		if status == http.StatusInternalServerError {
 			s.Log.Error("a request failed", "path", r.URL.Path, "err", err)
 		}
-		answer(w, r, status, lines)
+		answer(w, r, err, status, lines)
 	})
 }
 

@@ -19,6 +19,15 @@ func post(t testing.TB, h http.Handler, address string, form url.Values) (*http.
 	return w.Result(), w.Body.String()
 }
 
+// doneIn returns the act that an answer goes on to say was done.
+func doneIn(resp *http.Response) string {
+	at, err := url.Parse(resp.Header.Get("Location"))
+	if err != nil {
+		return ""
+	}
+	return at.Query().Get("done")
+}
+
 // job returns the one job of a journal.
 func jobOf(t testing.TB, s *Server) string {
 	t.Helper()
@@ -96,15 +105,17 @@ func TestUndoGoesBackStepByStep(t *testing.T) {
 	h := s.Handler()
 	job := jobOf(t, s)
 	before := factNow(t, s, job, "supply/cut-out/rating")
+	acts := map[string]string{}
 	for _, v := range []string{"60", "100"} {
-		acts, _ := s.Store.Acts(t.Context(), job, 0)
-		post(t, h, "/jobs/"+job+"/fact", url.Values{"act": {"to-" + v}, "path": {"supply/cut-out/rating"}, "value": {v}, "unit": {"A"},
-			"follows": {store.Record(acts).Shown("supply/cut-out/rating")}})
+		there, _ := s.Store.Acts(t.Context(), job, 0)
+		resp, _ := post(t, h, "/jobs/"+job+"/fact", url.Values{"act": {"to-" + v}, "path": {"supply/cut-out/rating"}, "value": {v}, "unit": {"A"},
+			"follows": {store.Record(there).Shown("supply/cut-out/rating")}})
+		acts[v] = doneIn(resp)
 	}
-	if resp, _ := post(t, h, "/jobs/"+job+"/undo", url.Values{"undo": {"to-60"}}); resp.StatusCode != http.StatusConflict {
+	if resp, _ := post(t, h, "/jobs/"+job+"/undo", url.Values{"undo": {acts["60"]}}); resp.StatusCode != http.StatusConflict {
 		t.Errorf("taking back what was followed answers %s, want it refused", resp.Status)
 	}
-	for _, step := range []struct{ undo, want string }{{"to-100", "60 A"}} {
+	for _, step := range []struct{ undo, want string }{{acts["100"], "60 A"}} {
 		if resp, body := post(t, h, "/jobs/"+job+"/undo", url.Values{"act": {"back-" + step.undo}, "undo": {step.undo}}); resp.StatusCode != http.StatusSeeOther {
 			t.Fatalf("undo %s answers %s: %s", step.undo, resp.Status, body)
 		}

@@ -16,7 +16,10 @@ const (
 )
 
 // Person is someone who is signed in.
-type Person struct{ Name, Role string }
+type Person struct {
+	Name, Role string
+	First      bool // another person set the password: it is changed before anything else
+}
 
 // Supervises reports that the person says who may do what.
 func (p *Person) Supervises() bool { return p.Role == Supervisor }

@@ -84,11 +84,23 @@ func addPhoto(t testing.TB, h http.Handler, job, act, of, caption string, conten
 		t.Fatalf("the photo answers %s: %s", resp.Status, body)
 	}
 	for _, p := range photosNow(t, h, job) {
-		if p.Act == act {
+		if p.Act == doneIn(resp) {
 			return p.Name
 		}
 	}
-	t.Fatalf("no photo came with act %s", act)
+	t.Fatalf("no photo came with form %s", act)
+	return ""
+}
+
+// broughtBy returns the act that brought a photo.
+func broughtBy(t testing.TB, h http.Handler, job, name string) string {
+	t.Helper()
+	for _, p := range photosNow(t, h, job) {
+		if p.Name == name {
+			return p.Act
+		}
+	}
+	t.Fatalf("there is no photo %s", name)
 	return ""
 }
 
@@ -115,7 +127,8 @@ func TestAPhotoIsOnPaperOnlyWhenChosen(t *testing.T) {
 	h, id := s.Handler(), jobOf(t, s)
 	content := turned(t)
 	name := addPhoto(t, h, id, "act-1", "cut-out", "  seal\nof the cut-out ", content)
-	if got := photosNow(t, h, id)[0]; got != (photoOut{Name: name, Of: job.OfCutOut, Caption: "seal of the cut-out", Taken: "2026-11-25 09:12", SHA256: photo.SHA256(content), Act: "act-1", Type: "image/jpeg", Bytes: len(content)}) {
+	act := broughtBy(t, h, id, name)
+	if got := photosNow(t, h, id)[0]; got != (photoOut{Name: name, Of: job.OfCutOut, Caption: "seal of the cut-out", Taken: "2026-11-25 09:12", SHA256: photo.SHA256(content), Act: act, Type: "image/jpeg", Bytes: len(content)}) {
 		t.Errorf("the photo stands as %+v", got)
 	}
 	if strings.Contains(papersNow(t, h, id), "photo-sheet") {
@@ -128,7 +141,7 @@ func TestAPhotoIsOnPaperOnlyWhenChosen(t *testing.T) {
 		t.Error("the photo is on another element's sheet")
 	}
 	for size, most := range map[string]int{"": len(content), "?size=small": 100_000} {
-		resp, picture := get(t, h, "/jobs/"+id+"/photo/act-1"+size)
+		resp, picture := get(t, h, "/jobs/"+id+"/photo/"+act+size)
 		if c, _, err := image.DecodeConfig(strings.NewReader(picture)); err != nil || resp.Header.Get("Content-Type") != "image/jpeg" || len(picture) > most || (size == "") != (picture == string(content)) || size != "" && (c.Width != 480 || c.Height != 640) {
 			t.Errorf("the photo at %q has %d bytes, %d × %d, %v", size, len(picture), c.Width, c.Height, err)
 		}
@@ -154,16 +167,17 @@ func TestAPhotoIsOnPaperOnlyWhenChosen(t *testing.T) {
 	if strings.Contains(papersNow(t, h, id), "photo-sheet") {
 		t.Error("taken off, and still on paper")
 	}
-	if resp, _ := post(t, h, "/jobs/"+id+"/item/remove", url.Values{"act": {"act-4"}, "item": {"photos/" + name}}); resp.StatusCode != http.StatusSeeOther {
-		t.Fatal(resp.Status)
+	out, _ := post(t, h, "/jobs/"+id+"/item/remove", url.Values{"act": {"act-4"}, "item": {"photos/" + name}})
+	if out.StatusCode != http.StatusSeeOther {
+		t.Fatal(out.Status)
 	}
 	if left := photosNow(t, h, id); len(left) != 0 {
 		t.Errorf("taken out, and still there: %v", left)
 	}
-	if resp, _ := post(t, h, "/jobs/"+id+"/undo", url.Values{"act": {"act-5"}, "undo": {"act-4"}}); resp.StatusCode != http.StatusSeeOther {
+	if resp, _ := post(t, h, "/jobs/"+id+"/undo", url.Values{"act": {"act-5"}, "undo": {doneIn(out)}}); resp.StatusCode != http.StatusSeeOther {
 		t.Fatal(resp.Status)
 	}
-	if back := photosNow(t, h, id); len(back) != 1 || back[0].Act != "act-1" || back[0].Caption == "" {
+	if back := photosNow(t, h, id); len(back) != 1 || back[0].Act != act || back[0].Caption == "" {
 		t.Errorf("brought back: %v", back)
 	}
 	if resp, body := postFile(t, h, "/jobs/"+id+"/photo", "photo", "again.jpg", content, url.Values{"act": {"act-6"}, "of": {"cut-out"}}); resp.StatusCode != http.StatusConflict {
@@ -445,10 +459,11 @@ func TestPhotosAreFetchedForLater(t *testing.T) {
 	s := served(t, "bakery/job.yaml")
 	h, id := s.Handler(), jobOf(t, s)
 	size := 0
+	var by []string    // the acts that brought them
 	for i := range 4 { // one second apart, by the clock of the test
 		content := grey(t, uint8(50+i))
 		size = max(size, len(content))
-		addPhoto(t, h, id, fmt.Sprintf("act-%d", i), "cut-out", fmt.Sprintf("shade %d", i), content)
+		by = append(by, broughtBy(t, h, id, addPhoto(t, h, id, fmt.Sprintf("act-%d", i), "cut-out", fmt.Sprintf("shade %d", i), content)))
 	}
 	phone, w := newPocket(), &weak{handler: Secure(h)}
 	d := OnDevice(phone, "http://server", slog.New(slog.DiscardHandler))
@@ -477,10 +492,10 @@ func TestPhotosAreFetchedForLater(t *testing.T) {
 	if err := d.Sender.FetchPhotos(t.Context()); err == nil || len(phone.photos) != 1 {
 		t.Errorf("the signal was lost at the second picture: %v, %d held", err, len(phone.photos))
 	}
-	if got := fetch(); !slices.Equal(got, []string{"act-2", "act-3"}) {
+	if got := fetch(); !slices.Equal(got, slices.Sorted(slices.Values(by[2:]))) {
 		t.Errorf("held: %v, want the two newest", got)
 	}
-	if !bytes.Equal(phone.photos["act-3"], grey(t, 53)) {
+	if !bytes.Equal(phone.photos[by[3]], grey(t, 53)) {
 		t.Error("the picture is another")
 	}
 	_, page := get(t, d.Server.Handler(), "/jobs/"+id+"/photos")
@@ -489,12 +504,12 @@ func TestPhotosAreFetchedForLater(t *testing.T) {
 	}
 	addPhoto(t, h, id, "act-8", "meter", "taken out again", grey(t, 98))
 	post(t, h, "/jobs/"+id+"/item/remove", url.Values{"act": {"act-out"}, "item": {"photos/" + photosNow(t, h, id)[4].Name}})
-	addPhoto(t, h, id, "act-9", "meter", "newest", grey(t, 99))
+	newest := broughtBy(t, h, id, addPhoto(t, h, id, "act-9", "meter", "newest", grey(t, 99)))
 	if _, err := d.Sender.Send(t.Context()); err != nil {
 		t.Fatal(err)
 	}
 	phone.photos["mine"] = grey(t, 7) // taken here, and not sent yet
-	if got := fetch(); !slices.Equal(got, []string{"act-3", "act-9", "mine"}) {
+	if got := fetch(); !slices.Equal(got, slices.Sorted(slices.Values([]string{by[3], newest, "mine"}))) {
 		t.Errorf("held: %v, want the two newest that were not taken out, and what waits", got)
 	}
 	if resp, body := get(t, d.Server.Handler(), "/jobs/"+id+"/parcel"); resp.StatusCode != http.StatusConflict || !strings.Contains(body, "not on this device") {

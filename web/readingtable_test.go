@@ -106,7 +106,7 @@ func TestAReadingOutsideTheSequence(t *testing.T) {
 	if resp.StatusCode != http.StatusSeeOther {
 		t.Fatalf("a reading answers %s: %s", resp.Status, problemOf(body))
 	}
-	if got := factNow(t, s, id, "readings/n1/leads nulled") + " " + factNow(t, s, id, "readings/n1/temperature"); got != "yes 12 °C" {
+	if got := factNow(t, s, id, "readings/"+doneIn(resp)+"/leads nulled") + " " + factNow(t, s, id, "readings/"+doneIn(resp)+"/temperature"); got != "yes 12 °C" {
 		t.Errorf("entered with %q", got)
 	}
 	if resp, body := post(t, h, "/jobs/"+id+"/reading", map[string][]string{"act": {"n2"}, "at": {"CP1"}, "reading": {"R1+R2"}, "value": {"0.16"}, "unit": {"Ω"}, "temperature": {"warm"}}); resp.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(body, `value="warm"`) {

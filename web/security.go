@@ -4,6 +4,7 @@ package web
 // to this program alone, requests from other sites refused, sizes bounded.
 
 import (
+	"net"
 	"net/http"
 	"slices"
 	"strings"
@@ -90,4 +91,21 @@ func (s *Server) NamedByCookie(secure bool) {
 			SameSite: http.SameSiteStrictMode})
 		return nil
 	}
+}
+
+// ForHosts answers only for the names that a program is reached by: a name that
+// somebody else points at this computer is none of them, and a page under it
+// reads nothing here.
+func ForHosts(h http.Handler, ours func(host string) bool) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		host, _, err := net.SplitHostPort(r.Host)
+		if err != nil {
+			host = r.Host
+		}
+		if !ours(strings.Trim(strings.ToLower(strings.TrimSuffix(host, ".")), "[]")) {
+			http.Error(w, "These pages are not reached by that name. Who runs the program can say by which: --address.", http.StatusMisdirectedRequest)
+			return
+		}
+		h.ServeHTTP(w, r)
+	})
 }

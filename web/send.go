@@ -6,6 +6,8 @@ import (
 	"bytes"
 	"cmp"
 	"context"
+	"crypto/ed25519"
+	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -45,6 +47,8 @@ var errRefused = errors.New("the server refused it")
 const (
 	followsWord = "follows"
 	whoWord     = "who"
+	accountWord = "account" // whose account was signed in here
+	keyWord     = "key "    // with whose it is
 )
 
 func afterWord(job string) string { return "after " + job }
@@ -80,17 +84,48 @@ func (s *Sender) Send(ctx context.Context, follow ...string) (waiting int, err e
 			return len(acts), err
 		}
 	}
-	var me struct{ Who string }
-	if err := s.get(ctx, "/api/v1/me", &me); err != nil {
+	if err := s.meet(ctx); err != nil {
 		return 0, err
-	}
-	if me.Who != "" {
-		if err := s.Device.Remember(ctx, whoWord, me.Who); err != nil {
-			return 0, err
-		}
 	}
 	left, err := s.Device.Waiting(ctx)
 	return len(left), err
+}
+
+// meet learns who is at work here, and makes the key by which this device signs
+// for them from then on known to the server.
+func (s *Sender) meet(ctx context.Context) error {
+	type answer struct {
+		Who                   string
+		Account, Signs, Known bool
+	}
+	var me answer
+	if err := s.get(ctx, "/api/v1/me", &me); err != nil || me.Who == "" {
+		return err
+	}
+	if err := s.Device.Remember(ctx, whoWord, me.Who); err != nil || !me.Account {
+		return err
+	}
+	if err := s.Device.Remember(ctx, accountWord, me.Who); err != nil || !me.Signs {
+		return err
+	}
+	key, err := madeKey(ctx, s.Device, me.Who)
+	if err != nil {
+		return err
+	}
+	public := hex.EncodeToString(key.Public().(ed25519.PublicKey))
+	if err := s.get(ctx, "/api/v1/me?key="+public, &me); err != nil || me.Known {
+		return err
+	}
+	body, err := json.Marshal(map[string]string{"key": public})
+	if err != nil {
+		return err
+	}
+	err = s.call(ctx, "POST", "/api/v1/me/key", body, nil)
+	var answered *Answered
+	if errors.As(err, &answered) || errors.Is(err, errRefused) {
+		return nil // what is entered is said by who sends it
+	}
+	return err
 }
 
 // groups cuts acts into lists small enough to send at once, in order; one with

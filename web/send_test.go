@@ -134,7 +134,7 @@ func TestSendingOverAWeakSignal(t *testing.T) {
 					if resp.StatusCode != http.StatusSeeOther {
 						t.Fatalf("%s: %s", resp.Status, body)
 					}
-					want = append(want, fmt.Sprintf("act-%d", i))
+					want = append(want, doneIn(resp))
 				}
 				for range at {
 					w.fails = append(w.fails, "")

@@ -31,6 +31,10 @@ type Server struct {
 	Who func(*http.Request) string
 	// SetWho keeps the name of the person at work; nil where accounts do.
 	SetWho func(w http.ResponseWriter, name string) error
+	// SignerOf says whose device signs with a key; nil where there are no accounts.
+	SignerOf func(ctx context.Context, key string) (person string, err error)
+	// Sign signs what is entered on a device; nil where the journal of all is.
+	Sign func(context.Context, store.Act) store.Act
 	// Issuer issues certificates; nil where the firm's key is not.
 	Issuer Issuer
 	// Commissioner runs charge points; nil where none can be reached.

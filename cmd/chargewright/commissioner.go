@@ -69,6 +69,7 @@ func (g pointGate) secured(now time.Time) (*tls.Config, error) {
 // commissioner makes the runs that are begun on the pages, one a job, all
 // behind one gate.
 type commissioner struct {
+	meters   meterNetworks
 	listen   string
 	tls      *tls.Config
 	gate     *ocpp.Gate
@@ -305,18 +306,22 @@ func (c *commissioner) prepare(order web.CommissioningOrder) (*preparedRun, erro
 
 // meter reaches the reference meter.
 func (c *commissioner) meter(order web.CommissioningOrder) (*meter.Meter, error) {
+	address, err := c.meters.allows(context.Background(), order.Meter)
+	if err != nil {
+		return nil, err
+	}
 	if order.Registers.Name == "" {
 		registers, err := meter.RegisterMap(order.Map)
 		if err != nil {
 			return nil, err
 		}
-		return meter.Reach(order.Meter, registers, order.Unit)
+		return meter.Reach(address, registers, order.Unit)
 	}
 	registers, err := meter.ReadRegisterMap(order.Registers.Name, order.Registers.Content)
 	if err != nil {
 		return nil, err
 	}
-	return meter.Reach(order.Meter, registers, order.Unit)
+	return meter.Reach(address, registers, order.Unit)
 }
 
 // underWay reports that an order has been begun, or that its job has a run of

@@ -82,6 +82,9 @@ func (c *flowCmd) Run(out io.Writer) error {
 
 // printFlow prints voltage and current along the job with every point on.
 func printFlow(out io.Writer, m *model.Model) {
+	if m.Flow.Origin == [3]quantity.Volts{} {
+		return
+	}
 	fmt.Fprintf(out, "\nevery point on, each held to what its limiter leaves; volts line to neutral\n")
 	fmt.Fprintf(out, "  %-22s %-24s %-24s %s\n", "at", "volts", "amperes", "neutral (third harmonic)")
 	fmt.Fprintf(out, "  %-22s %s\n", "origin", perLine(m.Flow.Origin))

@@ -65,9 +65,7 @@ func (c *limitCmd) Run(out io.Writer) error {
 		if sum, worst, err = study(prepared, c.Runs, c.Seed); err != nil {
 			return err
 		}
-		if worst.Heat != nil {
-			found = append(found, worst.Heat.Finding(m.Rules, demand.WorstOfRuns))
-		}
+		found = append(found, prepared.HeatFinding(worst))
 	}
 	day := prepared.Tell(proofs)
 	if c.Picture != "" {

@@ -54,6 +54,8 @@ type commands struct {
 	Verify     verifyCmd     `cmd:"" help:"Say who signed an issued paper, and whether it was changed or superseded."`
 	Ledger     ledgerCmd     `cmd:"" help:"Sum up charging sessions: statements, claims, what if, what to look at."`
 	Serve      serveCmd      `cmd:"" help:"Serve the jobs as pages for a phone or a screen, also without signal."`
+	Audit      auditCmd      `cmd:"" help:"Read a journal through, and say whether it is as it was written."`
+	Copy       copyCmd       `cmd:"" help:"Copy a journal while it is in use, and read the copy back."`
 	Version    versionCmd    `cmd:"" help:"Print the version, and the editions of the rules it holds."`
 }
 

@@ -3,6 +3,8 @@ package main
 import (
 	"bufio"
 	"context"
+	"crypto/tls"
+	"crypto/x509"
 	"errors"
 	"fmt"
 	"io"
@@ -10,8 +12,10 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"net/url"
 	"os"
 	"os/signal"
+	"path/filepath"
 	"strings"
 	"syscall"
 	"time"
@@ -30,6 +34,8 @@ type serveCmd struct {
 	Key     string `help:"Key file of the certificate." type:"existingfile"`
 	Proxied bool   `help:"A reverse proxy stands before it, answers by https, and says in X-Forwarded-For whom it speaks for."`
 	Address string `help:"Address at which people reach it, where that is not what they ask this program for: behind a reverse proxy, for passkeys." placeholder:"https://NAME"`
+	CopyTo  string `help:"Folder into which the journal is copied each day, whole, while it serves." type:"existingdir"`
+	meterNetworks
 	pointGate
 	Add string `help:"Add an account of this name, or change it, and stop. The password is read from standard input." placeholder:"NAME"`
 	keyFolder
@@ -48,11 +54,15 @@ func (c *serveCmd) Run(out io.Writer) error {
 		return err
 	}
 	defer done()
+	ours, err := c.hosts()
+	if err != nil {
+		return err
+	}
 	listener, err := net.Listen("tcp", c.Listen)
 	if err != nil {
 		return fmt.Errorf("answer at %s: %w", c.Listen, err)
 	}
-	h := &http.Server{Handler: web.Secure(handler), ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 2 * time.Minute,
+	h := &http.Server{Handler: web.ForHosts(web.Secure(handler), ours), ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 2 * time.Minute,
 		WriteTimeout: 2 * time.Minute, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 64 << 10}
 	go func() {
 		<-ctx.Done()
@@ -97,8 +107,9 @@ func (c *serveCmd) handler(ctx context.Context) (pages http.Handler, done func()
 	if err != nil {
 		return nil, nil, err
 	}
+	runs.meters = c.meterNetworks
 	s.Commissioner = runs
-	s.Meters = meters{}
+	s.Meters = meters{c.meterNetworks}
 	defer func() {
 		if err != nil {
 			runs.Close()
@@ -120,6 +131,7 @@ func (c *serveCmd) handler(ctx context.Context) (pages http.Handler, done func()
 		return nil, nil, err
 	}
 	s.Store = journal
+	go c.daily(ctx, journal, s.Log)
 	people, err := journal.People(ctx)
 	switch {
 	case err != nil:
@@ -140,8 +152,72 @@ func (c *serveCmd) handler(ctx context.Context) (pages http.Handler, done func()
 	}
 	s.SetWho = nil
 	s.NamedByAccount()
-	guard := &door.Door{Server: s, Register: journal, Secure: secure, Proxied: c.Proxied, Address: c.Address}
+	guard := &door.Door{Server: s, Register: journal, Secure: secure, Proxied: c.Proxied, Address: c.Address, Meters: c.meterNetworks.String()}
 	return guard.Handler(s.Handler()), done, nil
+}
+
+// daily looks the journal over once a day, and copies it where it is asked for.
+func (c *serveCmd) daily(ctx context.Context, journal *store.SQLite, log *slog.Logger) {
+	for day := time.NewTicker(24 * time.Hour); ; {
+		if c.CopyTo != "" {
+			to := filepath.Join(c.CopyTo, time.Now().Format("2006-01-02")+".sqlite")
+			if _, err := os.Lstat(to); errors.Is(err, fs.ErrNotExist) {
+				if _, err := journal.Copy(ctx, to); err != nil {
+					log.Error("the day's copy", "err", err)
+				}
+			}
+		}
+		select {
+		case <-ctx.Done():
+			day.Stop()
+			return
+		case <-day.C:
+		}
+		if err := journal.Look(ctx); err != nil {
+			log.Error("the day's look at the journal", "err", err)
+		}
+		if why := journal.OnlyRead(); why != "" {
+			log.Error(why)
+		}
+	}
+}
+
+// hosts says by which names the program is reached: this computer's own where
+// nobody else can reach it, the address it was told, and what its certificate
+// is for. Behind a proxy that was not told of an address the proxy decides.
+func (c *serveCmd) hosts() (func(string) bool, error) {
+	told := ""
+	if c.Address != "" {
+		at, err := url.Parse(c.Address)
+		if err != nil {
+			return nil, fmt.Errorf("--address %s: %w", c.Address, err)
+		}
+		told = at.Hostname()
+	}
+	var named *x509.Certificate
+	if c.Cert != "" && !c.ownComputer() {
+		pair, err := tls.LoadX509KeyPair(c.Cert, c.Key)
+		if err != nil {
+			return nil, fmt.Errorf("--cert and --key: %w", err)
+		}
+		if named, err = x509.ParseCertificate(pair.Certificate[0]); err != nil {
+			return nil, fmt.Errorf("--cert: %w", err)
+		}
+	}
+	return func(host string) bool {
+		ip := net.ParseIP(host)
+		switch {
+		case told != "" && host == told:
+			return true
+		case c.Proxied:
+			return told == ""
+		case ip.IsLoopback() || host == "localhost":
+			return true
+		case c.ownComputer():
+			return false
+		}
+		return ip != nil || named != nil && named.VerifyHostname(host) == nil // a number is nobody's name
+	}, nil
 }
 
 // ownComputer reports that only this computer can reach the address.
@@ -165,7 +241,7 @@ func (c *serveCmd) addPerson(ctx context.Context, out io.Writer) error {
 	if err != nil && line == "" {
 		return errors.New("no password was given")
 	}
-	if err := door.PutPerson(ctx, journal, c.Add, c.Role, strings.TrimRight(line, "\r\n")); err != nil {
+	if err := door.PutPerson(ctx, journal, c.Add, c.Role, strings.TrimRight(line, "\r\n"), false); err != nil {
 		return err
 	}
 	fmt.Fprintf(out, "%s: %s\n", c.Add, c.Role)

@@ -3,6 +3,7 @@ package door
 // A person's own account: how they come in, where they are in, their password.
 
 import (
+	"encoding/json"
 	"net/http"
 	"strings"
 
@@ -20,7 +21,11 @@ func (d *Door) whence(r *http.Request) string {
 }
 
 func (d *Door) account(w http.ResponseWriter, r *http.Request) error {
-	return d.showAccount(w, r, http.StatusOK, "")
+	says := ""
+	if p := web.PersonOf(r); p != nil && p.First {
+		says = "Another person set your password. Change it here before anything else."
+	}
+	return d.showAccount(w, r, http.StatusOK, says)
 }
 
 func (d *Door) showAccount(w http.ResponseWriter, r *http.Request, status int, says string) error {
@@ -57,10 +62,13 @@ func (d *Door) changePassword(w http.ResponseWriter, r *http.Request) error {
 	case err != nil:
 		return err
 	case !knows:
-		d.note(r, who, "change of password refused")
+		d.failed(r, who, "change of password refused")
 		return d.showAccount(w, r, http.StatusForbidden, "That is not your password now. Nothing was changed.")
-	case tooWeak(fresh):
-		return d.showAccount(w, r, http.StatusUnprocessableEntity, weakPassword.Error()+" Nothing was changed.")
+	case fresh == r.PostFormValue("password"):
+		return d.showAccount(w, r, http.StatusUnprocessableEntity, "That is the password you have. Nothing was changed.")
+	}
+	if err := weak(fresh, who); err != nil {
+		return d.showAccount(w, r, http.StatusUnprocessableEntity, err.Error()+" Nothing was changed.")
 	}
 	if err := d.Register.PutPassword(r.Context(), who, kept(fresh), d.token(r)); err != nil {
 		return err
@@ -83,4 +91,19 @@ func (d *Door) endSessions(w http.ResponseWriter, r *http.Request) error {
 	d.note(r, who, what)
 	http.Redirect(w, r, "/me", http.StatusSeeOther)
 	return nil
+}
+
+// addDeviceKey keeps the public half of the key by which the person's device
+// signs what is entered on it, so that it stays theirs whoever sends it.
+func (d *Door) addDeviceKey(w http.ResponseWriter, r *http.Request) error {
+	var in struct{ Key string }
+	if err := json.NewDecoder(r.Body).Decode(&in); err != nil || !store.IsKey(in.Key) {
+		return web.Refuse(http.StatusUnprocessableEntity, "key is the public half of an Ed25519 key, 64 figures in hexadecimal.")
+	}
+	who := d.Server.Who(r)
+	if err := d.Register.AddDeviceKey(r.Context(), in.Key, who, d.whence(r), d.Server.Now()); err != nil {
+		return err
+	}
+	d.note(r, who, "device signs from now on: "+d.whence(r))
+	return web.Give(w, http.StatusOK, map[string]bool{"kept": true})
 }

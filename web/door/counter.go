@@ -18,20 +18,28 @@ type span struct {
 	times int
 }
 
-const mostNames = 10_000 // then those whose time is over are forgotten
+// mostNames is how many are counted at once: then those whose time is over are
+// forgotten, and any other where that is not enough.
+const mostNames = 10_000
 
-// allows counts one more and reports whether it is within what is allowed.
-func (c *counter) allows(name string, most int, within time.Duration, now time.Time) bool {
+// add counts one more, and returns how many there were within the time.
+func (c *counter) add(name string, within time.Duration, now time.Time) int {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	if c.seen == nil {
 		c.seen = map[string]*span{}
 	}
-	if len(c.seen) > mostNames {
+	if len(c.seen) >= mostNames {
 		for n, s := range c.seen {
 			if now.After(s.ends) {
 				delete(c.seen, n)
 			}
+		}
+		for n := range c.seen {
+			if len(c.seen) < mostNames {
+				break
+			}
+			delete(c.seen, n)
 		}
 	}
 	s := c.seen[name]
@@ -40,5 +48,15 @@ func (c *counter) allows(name string, most int, within time.Duration, now time.T
 		c.seen[name] = s
 	}
 	s.times++
-	return s.times <= most
+	return s.times
+}
+
+// times returns how many there were, and counts none.
+func (c *counter) times(name string, now time.Time) int {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if s := c.seen[name]; s != nil && !now.After(s.ends) {
+		return s.times
+	}
+	return 0
 }

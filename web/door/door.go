@@ -15,6 +15,7 @@ import (
 	"encoding/base64"
 	"encoding/hex"
 	"errors"
+	"fmt"
 	"net"
 	"net/http"
 	"strings"
@@ -36,7 +37,7 @@ type Register interface {
 	PutPassword(ctx context.Context, person, password, but string) error
 	RemovePerson(ctx context.Context, name string) error
 	BeginSession(context.Context, store.Session) error
-	SessionOf(ctx context.Context, hash string, now time.Time) (store.Person, error)
+	SessionOf(ctx context.Context, hash string, now time.Time, idle time.Duration) (store.Person, error)
 	Sessions(ctx context.Context, person string, now time.Time) ([]store.Session, error)
 	EndSession(ctx context.Context, person, hash string) error
 	EndOtherSessions(ctx context.Context, person, but string) error
@@ -44,6 +45,8 @@ type Register interface {
 	AddPasskey(context.Context, store.Passkey) error
 	UsePasskey(context.Context, store.Passkey) error
 	RemovePasskey(ctx context.Context, person, id string) error
+	AddDeviceKey(ctx context.Context, key, person, whence string, now time.Time) error
+	SignerOf(ctx context.Context, key string) (person string, err error)
 	Note(context.Context, store.Happening) error
 	Happenings(ctx context.Context, most int) ([]store.Happening, error)
 }
@@ -56,16 +59,21 @@ type Door struct {
 	Proxied  bool   // a reverse proxy stands before it and says whom it speaks for
 	Address  string // "https://jobs.example": where people reach it; nothing where that is what they ask for
 
-	signIns    counter // tries to sign in, by address and by name
+	Meters string // networks whose meters are read, in words
+
+	failures   counter // to sign in: by name and address together, and by address
 	requests   counter
 	ceremonies ceremonies
 }
 
 const (
 	sessionLasts = 14 * 24 * time.Hour
-	mostSignIns  = 10 // in signInTime
-	signInTime   = 10 * time.Minute
-	mostRequests = 3000 // in a minute, by one address
+	sessionIdles = 3 * 24 * time.Hour // from Friday evening to Monday morning is less
+	mostFailures = 10                 // in failureTime, of one name from one address
+	mostOfAll    = 300                // of all names from one address: an office behind one
+	failureTime  = 10 * time.Minute
+	mostRequests = 3000  // in a minute, in one session
+	mostOutside  = 12000 // in a minute, by one address without a session: 300 people who sign in and load the pages
 )
 
 // open is what anyone may fetch: what the browser needs to show a sign-in.
@@ -74,8 +82,10 @@ func open(path string) bool {
 		strings.HasPrefix(path, "/assets/") || strings.HasPrefix(path, "/bundle/")
 }
 
-// Handler stands before the pages.
+// Handler stands before the pages. From then on names come from accounts, and
+// what a device signed for a person is theirs.
 func (d *Door) Handler(pages http.Handler) http.Handler {
+	d.Server.SignerOf = d.Register.SignerOf
 	inside := http.NewServeMux()
 	inside.Handle("/", pages)
 	inside.Handle("GET /sign-in", d.Server.Page(d.signInPage))
@@ -89,26 +99,31 @@ func (d *Door) Handler(pages http.Handler) http.Handler {
 	inside.Handle("POST /account/passkey", d.Server.Data(d.addPasskey))
 	inside.Handle("POST /account/passkey/remove", d.Server.Page(d.removePasskey))
 	inside.Handle("POST /account/session/end", d.Server.Page(d.endSessions))
+	inside.Handle("POST /api/v1/me/key", d.Server.Data(d.addDeviceKey))
 	inside.Handle("GET /people", d.Server.Page(d.people))
 	inside.Handle("POST /people", d.Server.Page(d.putPerson))
 	inside.Handle("POST /people/remove", d.Server.Page(d.removePerson))
 	inside.Handle("GET /audit", d.Server.Page(d.audit))
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		if !d.requests.allows(d.address(r), mostRequests, time.Minute, d.Server.Now()) {
-			w.Header().Set("Retry-After", "60")
-			http.Error(w, "Too many requests from here. Wait a minute.", http.StatusTooManyRequests)
-			return
-		}
+		by, most := "from "+d.address(r), mostOutside
 		if p, err := d.whose(r); err == nil {
+			by, most = "in "+d.token(r), mostRequests
 			r = web.SignedIn(r, p)
 		} else if !errors.Is(err, store.ErrNotFound) {
 			d.Server.Log.Error("look up a session", "err", err)
 			http.Error(w, "Something broke on our side. What you saved before is still there.", http.StatusInternalServerError)
 			return
 		}
+		if d.requests.add(by, time.Minute, d.Server.Now()) > most {
+			w.Header().Set("Retry-After", "60")
+			http.Error(w, "Too many requests from here. Wait a minute.", http.StatusTooManyRequests)
+			return
+		}
 		switch p := web.PersonOf(r); {
 		case p == nil && !open(r.URL.Path):
 			d.turnAway(w, r)
+		case p != nil && p.First && !beforeAll(r.URL.Path):
+			d.askForPassword(w, r)
 		case p != nil && !p.May(r):
 			d.note(r, p.Name, "refused "+r.Method+" "+r.URL.Path)
 			d.Server.Page(func(http.ResponseWriter, *http.Request) error {
@@ -128,6 +143,22 @@ func (d *Door) turnAway(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	http.Redirect(w, r, "/sign-in", http.StatusSeeOther)
+}
+
+// beforeAll is what somebody may do whose password another person set: change
+// it, or leave.
+func beforeAll(path string) bool {
+	return open(path) || path == "/me" || path == "/account/password" || path == "/sign-out"
+}
+
+func (d *Door) askForPassword(w http.ResponseWriter, r *http.Request) {
+	if strings.HasPrefix(r.URL.Path, "/api/") || r.Method != http.MethodGet {
+		d.Server.Data(func(http.ResponseWriter, *http.Request) error {
+			return web.Refuse(http.StatusForbidden, "Another person set your password. Change it first, under your name.")
+		}).ServeHTTP(w, r)
+		return
+	}
+	http.Redirect(w, r, "/me", http.StatusSeeOther)
 }
 
 // address is where a request comes from.
@@ -175,11 +206,11 @@ func (d *Door) whose(r *http.Request) (*web.Person, error) {
 	if hash == "" {
 		return nil, store.ErrNotFound
 	}
-	p, err := d.Register.SessionOf(r.Context(), hash, d.Server.Now())
+	p, err := d.Register.SessionOf(r.Context(), hash, d.Server.Now(), sessionIdles)
 	if err != nil {
 		return nil, err
 	}
-	return &web.Person{Name: p.Name, Role: p.Role}, nil
+	return &web.Person{Name: p.Name, Role: p.Role, First: p.First}, nil
 }
 
 // hashed is how a token is kept: who reads the file cannot come in with it.
@@ -201,14 +232,42 @@ func (d *Door) showSignIn(w http.ResponseWriter, r *http.Request, status int, sa
 	}{d.Server.Frame(r, "Sign in"), says, r.PostFormValue("name"), why == nil})
 }
 
-// mayTry counts a try to sign in, and reports whether it is one too many.
+// failing is by what failures of a name count together: with the address they
+// come from, so that a stranger elsewhere locks nobody out; or with the session
+// they come in, so that nobody outside it does.
+func (d *Door) failing(r *http.Request, name string) string {
+	if web.PersonOf(r) != nil {
+		return "in " + d.token(r)
+	}
+	return hashed(name) + " from " + d.address(r)
+}
+
+// mayTry reports that a name's failures have not been too many.
 func (d *Door) mayTry(r *http.Request, name string) bool {
 	now := d.Server.Now()
-	ok := d.signIns.allows("from "+d.address(r), mostSignIns, signInTime, now) && d.signIns.allows("as "+name, mostSignIns, signInTime, now)
-	if !ok {
-		d.note(r, name, "sign-in: too many tries")
+	if d.failures.times(d.failing(r, name), now) < mostFailures && (web.PersonOf(r) != nil || d.failures.times("from "+d.address(r), now) < mostOfAll) {
+		return true
 	}
-	return ok
+	d.failed(r, name, "sign-in: too many tries")
+	return false
+}
+
+// failed counts a failure, and notes it: the first, and then the tenth, the
+// hundredth and so on, so that a stranger does not fill the list.
+func (d *Door) failed(r *http.Request, name, what string) {
+	now := d.Server.Now()
+	n := d.failures.add(d.failing(r, name), failureTime, now)
+	if web.PersonOf(r) == nil {
+		d.failures.add("from "+d.address(r), failureTime, now)
+	}
+	for k := 1; k <= n; k *= 10 {
+		if n == k {
+			if n > 1 {
+				what = fmt.Sprintf("%s, %d times", what, n)
+			}
+			d.note(r, name, what)
+		}
+	}
 }
 
 const tooManyTries = "Too many tries. Wait ten minutes."
@@ -235,7 +294,7 @@ func (d *Door) signIn(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if !knows {
-		d.note(r, name, "sign-in refused")
+		d.failed(r, name, "sign-in refused")
 		return d.showSignIn(w, r, http.StatusUnauthorized, "Name and password do not go together.")
 	}
 	if err := d.letIn(w, r, name, "by password"); err != nil {
@@ -292,17 +351,19 @@ func (d *Door) people(w http.ResponseWriter, r *http.Request) error {
 }
 
 // PutPerson adds an account or changes it.
-func PutPerson(ctx context.Context, register Register, name, role, password string) error {
+// Where somebody else set the password, its owner changes it first.
+func PutPerson(ctx context.Context, register Register, name, role, password string, byAnother bool) error {
 	name = strings.Join(strings.Fields(name), " ")
 	switch {
 	case name == "" || len(name) > 80:
 		return web.Refuse(http.StatusUnprocessableEntity, "A name of 1 to 80 letters is wanted.")
 	case role != web.Electrician && role != web.Supervisor && role != web.Office:
-		return web.Refuse(http.StatusUnprocessableEntity, "The role is web.Electrician, supervisor or office.")
-	case tooWeak(password):
-		return weakPassword
+		return web.Refuse(http.StatusUnprocessableEntity, "The role is electrician, supervisor or office.")
 	}
-	return register.PutPerson(ctx, store.Person{Name: name, Role: role, Password: kept(password)})
+	if err := weak(password, name); err != nil {
+		return err
+	}
+	return register.PutPerson(ctx, store.Person{Name: name, Role: role, Password: kept(password), First: byAnother})
 }
 
 func (d *Door) putPerson(w http.ResponseWriter, r *http.Request) error {
@@ -310,7 +371,7 @@ func (d *Door) putPerson(w http.ResponseWriter, r *http.Request) error {
 	if name == d.Server.Who(r) && role != web.Supervisor {
 		return web.Refuse(http.StatusConflict, "You cannot take your own role away: another supervisor must.")
 	}
-	if err := PutPerson(r.Context(), d.Register, name, role, r.PostFormValue("password")); err != nil {
+	if err := PutPerson(r.Context(), d.Register, name, role, r.PostFormValue("password"), name != d.Server.Who(r)); err != nil {
 		return err
 	}
 	d.note(r, d.Server.Who(r), "account of "+name+": "+role)
@@ -340,5 +401,6 @@ func (d *Door) audit(w http.ResponseWriter, r *http.Request) error {
 	return pages.Render(w, http.StatusOK, "audit.html", struct {
 		web.Frame
 		Happenings []store.Happening
-	}{d.Server.Frame(r, "At the door"), happenings})
+		Meters     string
+	}{d.Server.Frame(r, "At the door"), happenings, d.Meters})
 }

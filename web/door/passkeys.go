@@ -4,6 +4,7 @@ package door
 // or PIN (WebAuthn, W3C). A password still serves.
 
 import (
+	"cmp"
 	"encoding/base64"
 	"encoding/json"
 	"errors"
@@ -111,7 +112,7 @@ func (c *ceremonies) begin(key string, one ceremony, now time.Time) {
 		c.all = map[string]ceremony{}
 	}
 	for k, old := range c.all {
-		if now.After(old.ends) {
+		if now.After(old.ends) || len(c.all) >= mostNames { // who began it begins again
 			delete(c.all, k)
 		}
 	}
@@ -174,7 +175,7 @@ func (d *Door) beginPasskey(w http.ResponseWriter, r *http.Request) error {
 	case err != nil:
 		return err
 	case !knows:
-		d.note(r, who, "passkey refused: wrong password")
+		d.failed(r, who, "passkey refused: wrong password")
 		return web.Refuse(http.StatusForbidden, "That is not your password.")
 	}
 	holder, kept, err := d.holder(r, func(p store.Person) bool { return p.Name == who })
@@ -250,8 +251,7 @@ func (d *Door) beginPasskeySignIn(w http.ResponseWriter, r *http.Request) error 
 	if err != nil {
 		return err
 	}
-	if !d.signIns.allows("from "+d.address(r), mostSignIns, signInTime, d.Server.Now()) {
-		d.note(r, "", "sign-in: too many tries")
+	if !d.mayTry(r, "") {
 		return web.Refuse(http.StatusTooManyRequests, tooManyTries)
 	}
 	options, asked, err := party.BeginDiscoverableLogin(webauthn.WithUserVerification(protocol.VerificationRequired))
@@ -289,7 +289,7 @@ func (d *Door) passkeySignIn(w http.ResponseWriter, r *http.Request) error {
 			name = holder.person.Name
 		}
 		d.Server.Log.Info("a passkey was not taken", "why", why(err))
-		d.note(r, name, "sign-in by passkey refused")
+		d.failed(r, "", "sign-in by passkey refused, "+cmp.Or(name, "of nobody"))
 		return web.Refuse(http.StatusUnauthorized, "That passkey lets nobody in here. It may have been taken away; sign in by password.")
 	}
 	id := base64.RawURLEncoding.EncodeToString(used.ID)

@@ -12,11 +12,15 @@ import (
 	"net/http"
 	"strings"
 
+	"github.com/trustelem/zxcvbn"
 	"golang.org/x/crypto/argon2"
 )
 
 const (
 	leastPassword = 12
+	mostPassword  = 1000
+	mostJudged    = 60
+	leastScore    = 3 // of 0 to 4: some 100 million guesses (Wheeler, zxcvbn, USENIX Security 2016)
 	passes        = 3
 	memory        = 64 * 1024 // KiB
 	lanes         = 4
@@ -24,10 +28,21 @@ const (
 	keyBytes      = 32
 )
 
-func tooWeak(password string) bool { return len(password) < leastPassword || len(password) > 1000 }
-
-var weakPassword = web.Refuse(http.StatusUnprocessableEntity, "A password of at least %d letters is wanted: four or five words are easy to remember.",
-	leastPassword)
+// weak says why a password is not taken: too short, or soon guessed by who knows
+// which are common, how words are spelled with figures, and whose it is.
+func weak(password, whose string) error {
+	letters := []rune(password)
+	if len(letters) < leastPassword || len(letters) > mostPassword {
+		return web.Refuse(http.StatusUnprocessableEntity,
+			"A password of at least %d letters, and at most %d, is wanted: four or five words are easy to remember.", leastPassword, mostPassword)
+	}
+	begins := string(letters[:min(len(letters), mostJudged)]) // judging takes longer the more there is
+	if zxcvbn.PasswordStrength(begins, append(strings.Fields(whose), whose, "chargewright")).Score < leastScore {
+		return web.Refuse(http.StatusUnprocessableEntity, "That password is soon guessed: it is common, repeats itself, or says whose it is. "+
+			"Four or five words that have nothing to do with each other are hard to guess.")
+	}
+	return nil
+}
 
 // working bounds how many passwords are tried at once, each in 64 MiB.
 var working = make(chan struct{}, 2)

@@ -479,6 +479,13 @@ def check(number, job, out):
         ls = s.lines(feed.get("phases")) if feed else None
         if i is None or ls is None or len(ls) != num(p.get("phases")):
             return
+        if len(ls) == 1:  # ahead there may be one line only: then it is in that one
+            up = feed
+            while up is not None:
+                ahead = s.lines(up.get("phases"))
+                ls = ahead if ahead and len(ahead) == 1 else ls
+                up = s.feed.get(up["from"]) if up.get("from") else None
+            ls = ["L1"] if num(s.supply.get("phases")) == 1 else ls
         for l in ls:
             full[l] += i
     if not s.points:
