@@ -210,7 +210,10 @@ func (k *checker) outletRating(p *model.Point) {
 		return
 	}
 	f = k.carries(f, rating, k.m.PointCurrents(p))
-	if f.Verdict != finding.Meets || p.Circuit == nil {
+	if f.Verdict == finding.Meets && p.Circuit == nil {
+		f = notKnown(f, k.m.NoCircuit(p))
+	}
+	if f.Verdict != finding.Meets {
 		k.add(f)
 		return
 	}

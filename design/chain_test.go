@@ -108,6 +108,9 @@ func TestJustInsideAndJustOutside(t *testing.T) {
 	neutral := func(phases job.PhaseSet, csa, smaller float64) func(*job.Job) {
 		return func(j *job.Job) {
 			ev(j).Phases, ev(j).Cable.CSA, ev(j).Cable.NeutralCSA = known(phases), mm2(csa), mm2(smaller)
+			if n := known(phases.Count()); phases == job.ThreePhase {
+				j.Supply.Phases, j.Boards[0].Phases, cp(j).Phases = n, n, n
+			}
 		}
 	}
 	for _, tt := range []struct {
