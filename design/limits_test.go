@@ -32,8 +32,8 @@ supply:
   maximum demand: {value: 40 A, known by: measured, who: A. Spark, when: 2026-11-20}
 notification: {feeds back: no}
 boards:
-  - {name: main, fed from: supply, phases: 3, all loads entered: yes}
-  - {name: yard, phases: 3}
+  - {name: main, fed from: supply, phases: 3}
+  - {name: yard, phases: 3, all loads entered: yes}
 loads:
   - {name: pump, board: yard, phases: L1, kind: motor, current: 10 A}
 circuits:
@@ -97,6 +97,7 @@ func TestALimiterHoldsItsOwnPointsAlone(t *testing.T) {
 	const (
 		meets, fails, open, judge = finding.Meets, finding.Fails, finding.NotKnown, finding.JudgeOnSite
 		limit, way2               = "limit: 50 A", "{name: way 2, from: yard,"
+		main, all                 = "fed from: supply, phases: 3", "fed from: supply, phases: 3, all loads entered: yes"
 		cp2                       = "{name: CP2, current: 16 A"
 	)
 	hold(t, yard, []row{
@@ -153,9 +154,11 @@ func TestALimiterHoldsItsOwnPointsAlone(t *testing.T) {
 		{"by nobody", ", who: A. Spark", "", "demand known", "supply", open, none},
 		{"at no time", ", when: 2026-11-20", "", "demand known", "supply", open, none},
 		{"nobody knows how", "known by: measured, ", "", "demand known", "supply", open, none},
+		{"10 A of loads, said to be all", "value: 40 A|" + main, "value: 10 A|" + all, "demand known", "supply", meets, 10},
+		{"more was found than all loads in full", "value: 40 A|" + main, "value: 10.1 A|" + all, "demand known", "supply", judge, 10.1},
 		{"assumed", "known by: measured", "known by: assumed", "demand known", "supply", judge, none},
-		{"the loads entered are all, and all is behind the limiter", "  maximum demand: {value: 40 A, known by: measured, who: A. Spark, when: 2026-11-20}\n", "", "supply demand", "supply", meets, 50},
-		{"the loads entered are not said to be all", "  maximum demand: {value: 40 A, known by: measured, who: A. Spark, when: 2026-11-20}\n|all loads entered: yes", "|all loads entered: no", "supply demand", "supply", open, none},
+		{"the loads entered are all, and all is behind the limiter", "  maximum demand: {value: 40 A, known by: measured, who: A. Spark, when: 2026-11-20}\n|" + main, "|" + all, "supply demand", "supply", meets, 50},
+		{"the loads entered are not said to be all", "  maximum demand: {value: 40 A, known by: measured, who: A. Spark, when: 2026-11-20}\n", "", "supply demand", "supply", open, none},
 	})
 }
 

@@ -15,12 +15,13 @@ import (
 // neutral checks that the neutral of a three-phase circuit is not overloaded
 // by unbalance and by third harmonics, which add up in it.
 func (k *checker) neutral(c *model.Circuit) {
-	if c.PhaseCount() != 3 {
+	phases := c.PhaseCount()
+	if phases == 1 {
 		return
 	}
 	f := k.start("neutral current", "neutral current", c.Thing(), "neutral carries unbalance and third harmonics: IN ≤ Iz")
 	capacity := quantity.Amperes(math.Inf(1))
-	lacks := finding.Gather(c.Thing().Unless(len(c.Legs) > 0, "legs", "its legs"), k.m.Flow.Lacks)
+	lacks := finding.Gather(c.Thing().Unless(phases == 3, "phases", "phases"), c.Thing().Unless(len(c.Legs) > 0, "legs", "its legs"), k.m.Flow.Lacks)
 	for _, leg := range c.Legs {
 		r := RateLeg(k.m, c, leg)
 		lacks = append(lacks, r.Lacks...)

@@ -166,6 +166,11 @@ func (k *checker) demandKnown() {
 	}
 	f.Value = amount(k.m.ExistingDemand().Greatest())
 	how, said := d.KnownBy.Get()
+	found := d.Value.Or(0)
+	loads, less := k.m.LessThanFound()
+	if !less {
+		loads = found
+	}
 	switch {
 	case !d.Value.IsKnown():
 		k.add(meets(f, say("from %s", k.m.DemandSource())))
@@ -174,6 +179,9 @@ func (k *checker) demandKnown() {
 			return job.TheSupply.Unless(known, "maximum demand", what+" its maximum demand was found")
 		}
 		k.add(notKnown(f, lack(said, "how"), lack(d.When != "", "when"), lack(d.Who != "", "by whom")))
+	case loads < found:
+		k.add(judge(f, say("%s; and the loads entered, which are said to be all, come to %v in full", k.m.DemandSource(), loads),
+			"find what is connected beside them, or measure again: both cannot be so"))
 	case how == job.Assumed:
 		k.add(judge(f, say("%s", k.m.DemandSource()), "measure it over the time of greatest use, or reckon it from all that is connected"))
 	default:

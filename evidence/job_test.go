@@ -33,7 +33,7 @@ func (in inputs) run() (*model.Model, *model.Circuit) {
 	const c, leg = "circuits/run", "circuits/run/legs/leg"
 	phases := in.text("phases", "L1")
 	lines := []string{
-		"supply/Ze: " + in.text("Ze", "0.35 Ω"), "supply/Ipf: 1 kA", c + ": 1", c + "/from: board", c + "/to: load", c + "/phases: " + phases,
+		"supply/Ze: " + in.text("Ze", "0.35 Ω"), "supply/Ipf: 6 kA", c + ": 1", c + "/from: board", c + "/to: load", c + "/phases: " + phases,
 		c + "/RCD/type: A", c + "/RCD/IΔn: " + in.text("residual", "30 mA"),
 		c + "/cable/construction: " + in.text("construction", "flat twin and cpc"),
 		c + "/cable/insulation: " + in.text("insulation", string(standard.Thermoplastic70)),

@@ -209,7 +209,7 @@ var quantities = map[string]func(inputs) float64{
 	},
 
 	"cooker after allowance": func(in inputs) float64 {
-		e := demand.ByAllowance(in.lay("site/premises: dwelling", "loads/hob: 1", "loads/hob/board: board",
+		e := demand.ByAllowance(in.lay("site/premises: dwelling", "boards/board/all loads entered: yes", "loads/hob: 1", "loads/hob/board: board",
 			"loads/hob/phases: L1", "loads/hob/kind: cooking", "loads/hob/current: "+in.text("current", "")))
 		if !e.Known() {
 			in.t.Fatal(e.Lacks)

@@ -2,7 +2,6 @@ package finding
 
 import (
 	"encoding/json"
-	"slices"
 	"strings"
 )
 
@@ -48,9 +47,11 @@ func Cannot(why string) Lacks { return Lacks{{What: why}} }
 // Gather puts lacks together, each once.
 func Gather(all ...Lacks) Lacks {
 	var out Lacks
+	seen := map[[3]string]bool{}
 	for _, some := range all {
 		for _, l := range some {
-			if !slices.ContainsFunc(out, func(o Lack) bool { return o.Of == l.Of && o.What == l.What && o.Path == l.Path }) {
+			if key := [3]string{l.Of, l.What, l.Path}; !seen[key] {
+				seen[key] = true
 				out = append(out, l)
 			}
 		}

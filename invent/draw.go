@@ -196,7 +196,9 @@ func (d *drawer) drawBoards() {
 		d.link(b.path, "phases", map[bool]string{true: "3", false: "1"}[b.three])
 		d.link(b.path, "ways", strconv.Itoa(b.ways))
 		d.link(b.path, "ways free", strconv.Itoa(20+d.r.IntN(b.ways-20)))
-		d.link(b.path, "all loads entered", "yes")
+		if i > 0 { // what the whole installation draws is measured
+			d.link(b.path, "all loads entered", "yes")
+		}
 		d.put(b.path, "place", "under the stairs", "rated current", "630 A", "ambient", "25 °C|30 °C", "short-circuit rating", "16 kA|25 kA", "rated diversity factor",
 			"0.8|0.9|1")
 		if d.chance(0.3) {

@@ -171,14 +171,15 @@ func (m *Model) loaded(at Temperature, model network.LoadModel, share map[*Point
 // solveFlow finds voltages and currents with every point on, and the volt drop
 // of each final circuit at its full current.
 func (m *Model) solveFlow(n *Network, share map[*Point]float64) Flow {
-	out := Flow{Lacks: finding.Gather(n.Lacks, m.Outside.Unknown, m.ExistingDemand().Lacks)}
+	lacks := []finding.Lacks{n.Lacks, m.Outside.Unknown, m.ExistingDemand().Lacks}
 	for _, p := range m.Points {
 		if cur := m.PointCurrents(p); !cur.Known() {
-			out.Lacks = finding.Gather(out.Lacks, cur.Lacks)
+			lacks = append(lacks, cur.Lacks)
 		} else if len(n.Points[p]) == 0 && share[p] > 0 {
-			out.Lacks = finding.Gather(out.Lacks, m.NotLed(p))
+			lacks = append(lacks, m.NotLed(p))
 		}
 	}
+	out := Flow{Lacks: finding.Gather(lacks...)}
 	if n.Network == nil {
 		return out
 	}

@@ -215,6 +215,21 @@ func (m *Model) isAllEntered() bool {
 	return len(m.Boards) > 0
 }
 
+// LessThanFound returns the greatest line current of the recorded loads, all in
+// full, where they are said to be all there are and more was found to flow.
+func (m *Model) LessThanFound() (quantity.Amperes, bool) {
+	found, ok := m.Job.Supply.Demand.Value.Get()
+	a := m.AllowedDemand()
+	if !ok || len(a.Lacks) > 0 || len(a.Open) > 0 {
+		return 0, false
+	}
+	var full Currents
+	for _, kind := range a.Kinds {
+		full.add(Currents{Phase: kind.Full})
+	}
+	return full.Greatest(), found > full.Greatest()
+}
+
 // Allowed is the demand of the recorded loads by the published allowances.
 type Allowed struct {
 	Kinds []AllowedKind

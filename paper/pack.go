@@ -2,7 +2,6 @@ package paper
 
 import (
 	"bytes"
-	"encoding/csv"
 	"encoding/json"
 	"fmt"
 	"strconv"
@@ -15,6 +14,7 @@ import (
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/prove"
+	"chargewright/sheet"
 )
 
 // making is a job with all that its papers are made from.
@@ -276,8 +276,7 @@ func (k *packer) json(name string, v any) {
 
 func (k *packer) csv(name string, rows [][]string) {
 	var b bytes.Buffer
-	w := csv.NewWriter(&b)
-	err := w.WriteAll(rows)
+	err := sheet.Write(&b, rows)
 	k.add(name, b.Bytes(), err)
 }
 

@@ -80,18 +80,18 @@ func TestReadPriors(t *testing.T) {
 	head := causeColumns + "\n"
 	for _, tt := range []struct{ text, says string }{
 		{"key\n", "first row must be"},
-		{head + "gremlins,x,F01,circuit,0.1,1,1,,,,,judgement\n", "no cause is called"},
-		{head + "leads,x,F06,instrument,2,1,1,,,,,judgement\n", "below 1"},
-		{head + "leads,x,F06,instrument,-1,1,1,,,,,judgement\n", "above zero"},
-		{head + "leads,x,F06,instrument,0.1,1,1,,,,,\n", "causes.csv:2: source: where the row is from"},
-		{head + "leads,x,F06,instrument,0.1,1,1,,,,,judgement\nleads,x,F06,instrument,0.1,1,1,,,,,judgement\n", "twice"},
+		{head + "gremlins,fault,x,F01,circuit,0.1,1,1,,,,,judgement\n", "no cause is called"},
+		{head + "leads,instrument,x,F06,instrument,2,1,1,,,,,judgement\n", "below 1"},
+		{head + "leads,instrument,x,F06,instrument,-1,1,1,,,,,judgement\n", "above zero"},
+		{head + "leads,instrument,x,F06,instrument,0.1,1,1,,,,,\n", "causes.csv:2: source: where the row is from"},
+		{head + "leads,instrument,x,F06,instrument,0.1,1,1,,,,,judgement\nleads,instrument,x,F06,instrument,0.1,1,1,,,,,judgement\n", "twice"},
 	} {
 		if _, err := ReadPriors(tt.text); err == nil || !strings.Contains(err.Error(), tt.says) {
 			t.Errorf("ReadPriors(%q) says %v, want %q in it", tt.text, err, tt.says)
 		}
 	}
 	// A user's own rates are used: without a loose neutral there can be none.
-	only, err := ReadPriors(head + "longer,the run is longer than recorded,F10,circuit,0.1,1.1,3,times,,designer,measure it,judgement\n")
+	only, err := ReadPriors(head + "longer,fault,the run is longer than recorded,F10,circuit,0.1,1.1,3,times,,designer,measure it,judgement\n")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -19,6 +19,8 @@ type bench struct {
 	meters   map[string][2]int // by instrument and class: unknowns of gain and null
 	leakages map[string]int    // by circuit and pair
 	sound    *state
+	before   *state      // the same before an electrode was read
+	soil     float64     // Ω, an electrode whose resistance only its readings tell; 0 for none
 	readings []taken     // every reading of the job, in the order it was taken
 	asked    []*question // those that can be compared with a prediction
 	values   []measured
@@ -31,7 +33,12 @@ type bench struct {
 	firstSize   int // unknown of the first cause's size; the second follows it
 	soundRows   []row
 	soundChance float64
-	soundLog    float64 // log likelihood of the sound job
+	every       []int       // of grounds: all
+	likely      []int       // and those that the readings leave open in a sound place
+	fits        []groundFit // of each of grounds, with nothing wrong
+	grounds     []ground    // states that a sound place may be in, the first being the usual one
+	apart       []float64   // of each exact reading from what all the others make of it, nothing being wrong
+	soundLog    float64     // log likelihood of the sound job
 }
 
 // taken is one reading and why it could not be compared, if so.
@@ -53,8 +60,12 @@ func newBench(m *model.Model, p Priors) (*bench, error) {
 	for _, r := range m.Job.Readings {
 		b.take(r)
 	}
+	b.before = b.wiring.believed()
+	b.readSoil()
 	b.firstSize = b.wiring.unknown()
-	b.wiring.unknown()
+	for range mostParts - 1 {
+		b.wiring.unknown()
+	}
 	b.settle()
 	return b, nil
 }
@@ -117,6 +128,9 @@ func (b *bench) ask(k *kind, at string, how reading.Ways, instrument string) *qu
 	if q.noTrip && class == "loop" {
 		class = "loop no-trip"
 	}
+	if k.Name == "6 mA d.c." {
+		class = "direct current"
+	}
 	q.acc = b.classes[class]
 	if k.Class == "low ohm" || k.Class == "loop" {
 		key := instrument + "\x00" + class
@@ -143,7 +157,7 @@ func (b *bench) ask(k *kind, at string, how reading.Ways, instrument string) *qu
 
 // settle makes the sound job's prediction of the readings.
 func (b *bench) settle() {
-	b.sound = b.wiring.sound()
+	b.sound = b.wiring.believed()
 	b.exact, b.beyond = nil, nil
 	var y []float64
 	for i, v := range b.values {
@@ -155,7 +169,7 @@ func (b *bench) settle() {
 		y = append(y, b.asked[i].kind.scale(v.amount))
 	}
 	b.soundRows = nil
-	rows, _, chance := b.rows(b.sound)
+	rows, _, _, chance := b.rows(b.sound, nil)
 	b.soundRows, b.soundChance = rows, chance
 	b.joint = newJoint(y, rows, b.wiring.unknowns+64)
 }
@@ -181,7 +195,7 @@ func (s *state) row(q *question) (row, bool) {
 			r.put(x.unknown, x.by*scale*w.share*v.times*slope)
 		}
 		if slices.Contains(s.loose, w.stretch) {
-			moving += 0.04 * (s.ohms[w.stretch] - s.wiring.stretches[w.stretch].ohms) * w.share * math.Abs(v.times)
+			moving += 0.04 * (s.ohms[w.stretch] - s.wiring.belief[w.stretch]) * w.share * math.Abs(v.times)
 		}
 	}
 	for _, x := range v.drifts {
@@ -249,10 +263,10 @@ func (b *bench) supportOf(q *question) []int {
 	return q.support
 }
 
-// untouched reports whether a state leaves a reading of that support as the
-// sound job has it.
-func (s *state) untouched(support []int) bool {
-	if s.special {
+// untouched reports whether a state leaves a reading of that class and support
+// as the sound job has it.
+func (s *state) untouched(q *question, support []int) bool {
+	if s.whole || slices.Contains(s.alters, q.kind.Class) {
 		return false
 	}
 	for _, t := range s.touched {
@@ -263,29 +277,38 @@ func (s *state) untouched(support []int) bool {
 	return true
 }
 
-// rows predicts the readings with a number, says which of them differ from the
-// sound job's, and returns the log of the chance of those off the end of a
+// rows predicts the readings under a state that was changed from another one of
+// which they are known; it says which differ from the sound job's and which
+// from that one, and returns the log of the chance of those off the end of a
 // range.
-func (b *bench) rows(s *state) (out []row, moved []int, chance float64) {
+func (b *bench) rows(s *state, from *ground) (out []row, moved, changed []int, chance float64) {
 	out = make([]row, len(b.exact))
 	for k, i := range b.exact {
-		if b.soundRows != nil && s.untouched(b.supportOf(b.asked[i])) {
-			out[k] = b.soundRows[k]
-			continue
+		if from != nil && s.untouched(b.asked[i], b.supportOf(b.asked[i])) {
+			out[k] = from.rows[k]
+		} else {
+			out[k], _ = s.row(b.asked[i])
+			changed = append(changed, k)
 		}
-		out[k], _ = s.row(b.asked[i])
-		if b.soundRows == nil || !out[k].same(&b.soundRows[k]) {
+		if from == nil || !out[k].same(&b.soundRows[k]) {
 			moved = append(moved, k)
 		}
 	}
-	for _, i := range b.beyond {
+	for n, i := range b.beyond {
+		if from != nil && s.untouched(b.asked[i], b.supportOf(b.asked[i])) {
+			chance += from.chances[n]
+			continue
+		}
 		r, _ := s.row(b.asked[i])
 		chance += logBeyond(b.asked[i], b.values[i], &r)
 	}
-	return out, moved, chance
+	return out, moved, changed, chance
 }
 
 func (r *row) same(o *row) bool {
+	if len(r.by) > 0 && len(r.by) == len(o.by) && &r.by[0] == &o.by[0] {
+		return true
+	}
 	return r.mean == o.mean && r.noise == o.noise && slices.Equal(r.by, o.by) && slices.Equal(r.unknown, o.unknown)
 }
 
@@ -303,11 +326,11 @@ func (b *bench) hasClamp() bool {
 	return slices.ContainsFunc(b.asked, func(q *question) bool { return q.kind.Class == "clamp" })
 }
 
-// lowOhmMeters lists the instruments that low-ohm readings were taken with.
-func (b *bench) lowOhmMeters() []string {
+// metersOf lists the instruments that readings of a class were taken with.
+func (b *bench) metersOf(class string) []string {
 	var out []string
 	for _, q := range b.asked {
-		if q.kind.Class == "low ohm" && !slices.Contains(out, q.instrument) {
+		if q.kind.Class == class && !slices.Contains(out, q.instrument) {
 			out = append(out, q.instrument)
 		}
 	}

@@ -99,7 +99,7 @@ func (b *bench) candidates(at []where) []candidate {
 				c := r.circuit
 				switch {
 				case row.at == "point" && c.Point == nil, row.at == "board" && c.Board == nil:
-				case row.how.Has("surge device out") && (c.From == nil || len(c.From.Record.Surge) == 0):
+				case row.how.Has("surge device out") && !r.surge():
 				case row.how.Has("point disconnected") && c.Point == nil:
 				default:
 					put(row, farEnd(c))

@@ -12,11 +12,12 @@ import (
 //go:embed causes.csv
 var causeTable string
 
-const causeColumns = "key,cause,faults,places,rate,low,high,unit,danger,acts,next,source"
+const causeColumns = "key,is,cause,faults,places,rate,low,high,unit,danger,acts,next,source"
 
 // cause is one thing that may be wrong, in words and with its rate.
 type cause struct {
 	key, words string
+	is         string   // fault, state, instrument or person
 	faults     []string // in the rulebook's table of faults, or a case of the trade
 	places     string
 	rate       float64 // chance at each place
@@ -28,6 +29,10 @@ type cause struct {
 	source     string
 	change     change
 }
+
+// causeIs lists what a cause can be: something wrong with the place, a state
+// that a sound place may be in, or something of the instrument or the person.
+var causeIs = []string{"fault", "state", "instrument", "person"}
 
 // Priors is how often each cause is found and how large it is.
 type Priors struct{ causes []*cause }
@@ -55,8 +60,11 @@ func ReadPriors(text string) (Priors, error) {
 	var p Priors
 	seen := map[string]bool{}
 	for i, r := range rows {
-		c := &cause{key: r[0], words: r[1], faults: strings.Fields(r[2]), places: r[3], unit: r[7], danger: r[8], acts: r[9], next: r[10], source: r[11],
-			change: changes[r[0]]}
+		c := &cause{key: r[0], is: r[1], words: r[2], faults: strings.Fields(r[3]), places: r[4], unit: r[8], danger: r[9], acts: r[10], next: r[11],
+			source: r[12], change: changes[r[0]]}
+		if !slices.Contains(causeIs, c.is) {
+			return Priors{}, fmt.Errorf("priors: row %d: %s is %q; it is one of %s", i+1, c.key, c.is, strings.Join(causeIs, ", "))
+		}
 		if c.change == nil {
 			return Priors{}, fmt.Errorf("priors: row %d: no cause is called %q; there are %s", i+1, r[0], strings.Join(changeNames(), ", "))
 		}
@@ -65,9 +73,9 @@ func ReadPriors(text string) (Priors, error) {
 		}
 		seen[c.key] = true
 		for k, into := range []*float64{&c.rate, &c.low, &c.high} {
-			v, err := strconv.ParseFloat(r[4+k], 64)
+			v, err := strconv.ParseFloat(r[5+k], 64)
 			if err != nil || !(v > 0) || math.IsInf(v, 0) {
-				return Priors{}, fmt.Errorf("priors: %s: %q is wanted above zero", c.key, r[4+k])
+				return Priors{}, fmt.Errorf("priors: %s: %q is wanted above zero", c.key, r[5+k])
 			}
 			*into = v
 		}
@@ -107,7 +115,16 @@ func (c *cause) sizes() []size {
 	if c.high <= c.low*1.0001 {
 		return []size{{c.low, 0, 1}}
 	}
-	const step = 2.0
+	const step, ends, open = 2.0, 50.0, 0.3
+	if c.unit == "Ω" && c.high >= 1e6 && c.low < 1 { // a joint, or nothing at all
+		joint := *c
+		joint.high = ends
+		out := joint.sizes()
+		for i := range out {
+			out[i].share *= 1 - open
+		}
+		return append(out, size{openOhms, 0, open})
+	}
 	n := max(1, int(math.Ceil(math.Log(c.high/c.low)/math.Log(step))))
 	q := math.Pow(c.high/c.low, 1/float64(n))
 	var out []size

@@ -12,13 +12,19 @@ import (
 type change func(s *state, at where, x float64) bool
 
 var changes = map[string]change{
-	"line joint":      func(s *state, at where, x float64) bool { s.add(at.run.lines[at.phase], x); return true },
-	"line broken":     func(s *state, at where, x float64) bool { s.add(at.run.lines[at.phase], x); return true },
-	"neutral joint":   func(s *state, at where, x float64) bool { s.add(at.run.neutral, x); return true },
-	"neutral broken":  func(s *state, at where, x float64) bool { s.add(at.run.neutral, x); return true },
-	"cpc joint":       inCPC,
-	"cpc broken":      inCPC,
-	"main earth":      func(s *state, _ where, x float64) bool { s.add(s.wiring.earthing, x); return true },
+	"line joint":     func(s *state, at where, x float64) bool { s.add(at.run.lines[at.phase], x); return true },
+	"line broken":    func(s *state, at where, x float64) bool { s.add(at.run.lines[at.phase], x); return true },
+	"neutral joint":  func(s *state, at where, x float64) bool { s.add(at.run.neutral, x); return true },
+	"neutral broken": func(s *state, at where, x float64) bool { s.add(at.run.neutral, x); return true },
+	"cpc joint":      inCPC,
+	"cpc broken":     inCPC,
+	"main earth": func(s *state, at where, x float64) bool {
+		s.add(s.wiring.earthing, x)
+		if at.terminal {
+			s.beyond += x
+		}
+		return true
+	},
 	"earth terminal":  func(s *state, _ where, x float64) bool { s.add(s.wiring.earthTerminal, x); return true },
 	"service line":    func(s *state, _ where, x float64) bool { s.add(s.wiring.lineSource, x); return true },
 	"pen":             func(s *state, _ where, x float64) bool { s.add(s.wiring.pen, x); return true },
@@ -32,28 +38,70 @@ var changes = map[string]change{
 		}
 		return true
 	},
+	"electrode open": func(s *state, _ where, x float64) bool {
+		s.add(s.wiring.earthSource, x)
+		return true
+	},
+	"tail line":    func(s *state, _ where, x float64) bool { return s.inTails(x, true) },
+	"tail neutral": func(s *state, _ where, x float64) bool { return s.inTails(x, false) },
+	"other earthing system": func(s *state, _ where, x float64) bool {
+		s.join(s.wiring.means, s.wiring.cutOut.n, x)
+		return true
+	},
+	"weak supply": func(s *state, _ where, x float64) bool {
+		s.add(s.wiring.lineSource, x)
+		s.add(s.wiring.neutralSource, x)
+		s.loose = s.loose[:len(s.loose)-2] // it does not move
+		return true
+	},
+	"bonded services": func(s *state, _ where, x float64) bool {
+		s.join(s.wiring.met, s.wiring.star.n, x)
+		return true
+	},
 	"hidden path": func(s *state, _ where, x float64) bool {
 		s.join(s.wiring.means, s.wiring.star.n, x)
 		return s.ohms[s.wiring.earthSource] > 3*x
 	},
-	"dry electrode": func(s *state, _ where, x float64) bool { s.times(s.wiring.earthSource, x); return true },
+	"dry electrode": func(s *state, _ where, x float64) bool {
+		if !s.wiring.soilRead { // else what was read of it is in the wiring
+			s.times(s.wiring.earthSource, x)
+		}
+		return true
+	},
 	"parallel path": func(s *state, at where, x float64) bool {
 		s.join(at.run.to.e, s.wiring.met, x)
 		return true
 	},
 	"leads": func(s *state, at where, x float64) bool {
-		s.leads, s.leadsAll, s.special = with(s.leads, at.instrument, x), at.nulled, true
+		s.leads, s.leadsAll = with(s.leads, at.instrument, x), at.nulled
+		s.alter("low ohm")
 		return true
 	},
-	"no-trip": func(s *state, _ where, x float64) bool { s.noTrip += x; s.special = true; return true },
+	"wrong null": func(s *state, at where, x float64) bool {
+		s.leads, s.leadsAll = with(s.leads, at.instrument, -x), at.nulled
+		s.alter("low ohm")
+		return true
+	},
+	"fused leads": func(s *state, at where, x float64) bool {
+		s.fused = with(s.fused, at.instrument, x)
+		s.alter("loop")
+		return true
+	},
+	"meter gain": func(s *state, at where, x float64) bool {
+		s.gains = with(s.gains, at.instrument+"\x00"+at.class, x)
+		s.alter(at.class)
+		return true
+	},
+	"no-trip": func(s *state, _ where, x float64) bool { s.noTrip += x; s.alter("loop"); return true },
 	"wrong link": func(s *state, at where, _ float64) bool {
-		s.special = true
+		s.whole = true
 		s.swapped = with(s.swapped, at.run, true)
 		return true
 	},
 	"small cpc":   func(s *state, at where, x float64) bool { return smaller(s, at.run, x, false, true) },
 	"small cores": func(s *state, at where, x float64) bool { return smaller(s, at.run, x, true, false) },
 	"small cable": func(s *state, at where, x float64) bool { return smaller(s, at.run, x, true, true) },
+	"large cable": func(s *state, at where, x float64) bool { return smaller(s, at.run, -x, true, true) },
 	"longer":      scaleRun,
 	"shorter":     scaleRun,
 	"aluminium": func(s *state, at where, x float64) bool {
@@ -73,70 +121,119 @@ var changes = map[string]change{
 		s.touched = append(s.touched, open)
 		return true
 	},
+	"core open": func(s *state, at where, _ float64) bool {
+		open := at.run.core[at.leg]
+		s.ohms[open] = openOhms
+		s.touched = append(s.touched, open)
+		return true
+	},
+	"neutral earth exchanged": func(s *state, at where, _ float64) bool {
+		s.whole, s.exchanged = true, with(s.exchanged, at.run, true)
+		return true
+	},
 	"neutral to earth": func(s *state, at where, x float64) bool { s.join(at.run.to.n, at.run.to.e, x); return true },
 	"reversed at point": func(s *state, at where, _ float64) bool {
-		s.special = true
+		s.whole = true
 		s.reversed = with(s.reversed, at.run, true)
 		return true
 	},
-	"reversed supply": func(s *state, _ where, _ float64) bool { s.reversedIn, s.special = !s.reversedIn, true; return true },
-	"rotated":         func(s *state, _ where, _ float64) bool { s.rotated, s.special = true, true; return true },
-	"contactor": func(s *state, at where, _ float64) bool {
-		s.dead, s.special = with(s.dead, at.run, true), true
+	"reversed supply": func(s *state, _ where, _ float64) bool { s.reversedIn, s.whole = !s.reversedIn, true; return true },
+	"rotated":         func(s *state, _ where, _ float64) bool { s.rotated = true; s.alter("seen"); return true },
+	"contactor": func(s *state, at where, x float64) bool {
+		s.dead, s.whole = with(s.dead, at.run, true), true
+		if x > 1 {
+			s.shut = with(s.shut, at.run, true)
+		}
 		return true
 	},
 	"earth contact": func(s *state, at where, _ float64) bool {
-		s.earthOff, s.special = with(s.earthOff, at.run, true), true
+		s.earthOff, s.whole = with(s.earthOff, at.run, true), true
 		return true
 	},
-	"surge left": func(s *state, at where, x float64) bool {
-		s.special = true
-		s.leaks = with(s.leaks, at.run, leak{earth: x, live: x, knee: 430, inSurge: true})
-		return true
-	},
-	"electronics": func(s *state, at where, x float64) bool {
-		s.special = true
-		s.leaks = with(s.leaks, at.run, leak{earth: x, live: x, inPoint: true})
-		return true
-	},
-	"moisture": func(s *state, at where, x float64) bool {
-		s.special = true
-		s.leaks = with(s.leaks, at.run, leak{earth: x})
-		return true
-	},
-	"damage": func(s *state, at where, x float64) bool {
-		s.special = true
-		s.leaks = with(s.leaks, at.run, leak{earth: x, lineOnly: true})
-		return true
-	},
-	"leakage": func(s *state, at where, x float64) bool {
-		r := s.residuals[at.name]
-		r.standing += x
-		s.special = true
-		s.residuals = with(s.residuals, at.name, r)
-		return true
-	},
-	"blinded": func(s *state, at where, x float64) bool {
-		r := s.residuals[at.name]
-		r.blinded = x
-		s.special = true
-		s.residuals = with(s.residuals, at.name, r)
-		return true
-	},
-	"pilot open":     onPilot(func(p *pilot, _ float64) { p.open = true }),
-	"pilot short":    onPilot(func(p *pilot, _ float64) { p.shorted = true }),
-	"pilot switch":   onPilot(func(p *pilot, _ float64) { p.noSwitch = true }),
-	"pilot diode":    onPilot(func(p *pilot, _ float64) { p.noDiode = true }),
-	"pilot leak":     onPilot(func(p *pilot, x float64) { p.leak = x }),
-	"wrong setting":  onPilot(func(p *pilot, x float64) { p.duty = x }),
-	"clamp reversed": func(s *state, _ where, _ float64) bool { s.clamp, s.special = -s.clamp, true; return true },
+	"surge left": onLeak(func(x float64) leak {
+		return leak{line: 0.5 / x, neutral: 0.5 / x, live: 0.5 / x, knee: 430, inSurge: true, wide: 0.2}
+	}),
+	"electronics": onLeak(func(x float64) leak { // between live conductors the supply of the electronics, to earth its filter
+		return leak{line: 0.15 / x, neutral: 0.15 / x, live: 1 / x, inPoint: true, wide: 0.35}
+	}),
+	"moisture":            onLeak(func(x float64) leak { return leak{line: 0.55 / x, neutral: 0.45 / x, wide: 0.1} }),
+	"damage":              onLeak(func(x float64) leak { return leak{line: 1 / x} }),
+	"damage between live": onLeak(func(x float64) leak { return leak{live: 1 / x} }),
+	"neutral left":        onLeak(func(x float64) leak { return leak{neutral: 1 / x, outside: true} }),
+	"load left":           onLeak(func(x float64) leak { return leak{live: 1 / x, outside: true} }),
+	"leakage":             onResidual(func(r *residual, x float64) { r.standing += x }),
+	"blinded":             onResidual(func(r *residual, x float64) { r.blinded = x }),
+	"RCD slow":            onResidual(func(r *residual, x float64) { r.slow = x }),
+	"RCD early":           onResidual(func(r *residual, x float64) { r.early = x }),
+	"RCD dead":            onResidual(func(r *residual, _ float64) { r.dead, r.buttonDead = true, true }),
+	"button dead":         onResidual(func(r *residual, _ float64) { r.buttonDead = true }),
+	"direct dead":         onDirect(func(float64) detector { return detector{dead: true} }),
+	"direct late":         onDirect(func(x float64) detector { return detector{at: x} }),
+	"direct early":        onDirect(func(x float64) detector { return detector{at: x} }),
+	"tap high":            func(s *state, _ where, x float64) bool { s.volts += x; s.alter("voltage"); return true },
+	"tap low":             func(s *state, _ where, x float64) bool { s.volts -= x; s.alter("voltage"); return true },
+	"pilot open":          onPilot(func(p *pilot, _ float64) { p.open = true }),
+	"pilot short":         onPilot(func(p *pilot, _ float64) { p.shorted = true }),
+	"pilot switch":        onPilot(func(p *pilot, _ float64) { p.noSwitch = true }),
+	"pilot diode":         onPilot(func(p *pilot, _ float64) { p.noDiode = true }),
+	"pilot leak":          onPilot(func(p *pilot, x float64) { p.leak = x }),
+	"wrong setting":       onPilot(func(p *pilot, x float64) { p.duty = x }),
+	"set above":           onPilot(func(p *pilot, x float64) { p.duty = x }),
+	"clamp reversed":      func(s *state, _ where, _ float64) bool { s.clamp = -s.clamp; s.alter("clamp"); return true },
 	"clamp phase": func(s *state, _ where, _ float64) bool {
-		s.clamp, s.special = s.clamp*wrongPhase(), true
+		s.clamp *= wrongPhase()
+		s.alter("clamp")
 		return true
 	},
-	"clamp elsewhere": func(s *state, _ where, _ float64) bool { s.clamp, s.special = 0, true; return true },
-	"clamp ratio":     func(s *state, _ where, x float64) bool { s.clamp, s.special = s.clamp*x, true; return true },
+	"clamp elsewhere": func(s *state, _ where, _ float64) bool { s.clamp = 0; s.alter("clamp"); return true },
+	"clamp ratio":     func(s *state, _ where, x float64) bool { s.clamp *= x; s.alter("clamp"); return true },
 	"slip":            func(*state, where, float64) bool { return true }, // nothing of the job changes
+	"other place":     func(*state, where, float64) bool { return true }, // nor here
+}
+
+// alter says which classes of readings something besides stretches is changed for.
+func (s *state) alter(classes ...string) {
+	s.alters = append(s.alters[:len(s.alters):len(s.alters)], classes...)
+}
+
+// inTails puts a resistance into the tails of the first board.
+func (s *state) inTails(x float64, line bool) bool {
+	t, ok := s.wiring.tailsOf()
+	switch {
+	case !ok:
+		return false
+	case line:
+		s.add(t.line, x)
+	default:
+		s.add(t.neutral, x)
+	}
+	return true
+}
+
+func onLeak(of func(float64) leak) change {
+	return func(s *state, at where, x float64) bool {
+		s.alter("insulation")
+		s.leaks = with(s.leaks, at.run, append(slices.Clone(s.leaks[at.run]), of(x)))
+		return true
+	}
+}
+
+func onResidual(set func(*residual, float64)) change {
+	return func(s *state, at where, x float64) bool {
+		r := s.residuals[at.name]
+		set(&r, x)
+		s.alter("rcd time", "rcd current", "seen", "leakage clamp")
+		s.residuals = with(s.residuals, at.name, r)
+		return true
+	}
+}
+
+func onDirect(of func(float64) detector) change {
+	return func(s *state, at where, x float64) bool {
+		s.alter("rcd current")
+		s.directs = with(s.directs, at.name, of(x))
+		return true
+	}
 }
 
 func inCPC(s *state, at where, x float64) bool {
@@ -151,7 +248,7 @@ func onPilot(set func(*pilot, float64)) change {
 	return func(s *state, at where, x float64) bool {
 		p := s.pilots[at.name]
 		set(&p, x)
-		s.special = true
+		s.alter("pilot", "duty")
 		s.pilots = with(s.pilots, at.name, p)
 		return true
 	}
@@ -215,7 +312,7 @@ var sizesMade = []quantity.SquareMillimetres{1, 1.5, 2.5, 4, 6, 10, 16, 25, 35, 
 // of the one recorded.
 func sizeFactor(w *wiring, m standard.Material, csa quantity.SquareMillimetres, steps int) (float64, bool) {
 	for i, s := range sizesMade {
-		if s != csa || i < steps {
+		if s != csa || i < steps || i-steps >= len(sizesMade) {
 			continue
 		}
 		have, _, err := w.model.Rules.Resistance(m, standard.Stranded, csa)

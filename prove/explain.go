@@ -25,7 +25,7 @@ func (e Explanation) Sound() bool { return len(e.Causes) > 0 && e.Causes[0].Key 
 
 // Cause is one explanation that the readings speak for, with what it would make of others.
 type Cause struct {
-	Key         string // of the table of causes; empty where no fault shows
+	Key         string // of the table of causes; empty where no fault shows, None where it is on no list
 	Cause       string
 	Where       string
 	Probability float64
@@ -80,21 +80,62 @@ func Explain(m *model.Model, p Priors) (Explanation, error) {
 	groups := b.groupUp(all)
 	out.Readings = b.residuals()
 	for i := range groups {
-		if h := groups[i].members; !groups[i].other && len(out.Causes) < 6 && (len(h[0].parts) == 0 || b.explains(h[0])) {
-			out.Causes = append(out.Causes, b.tell(&groups[i]))
+		g := &groups[i]
+		const most = 6 // and whatever is a danger: it stays in sight until a test has excluded it
+		if h := g.members; !g.other && (len(out.Causes) < most || g.dangerous()) && (len(h[0].parts) == 0 || b.explains(h[0])) {
+			out.Causes = append(out.Causes, b.tell(g))
 		}
 	}
 	if out.Sound() { // where something is wrong the causes say more
 		out.Flags = append(out.Flags, b.differences()...)
 	}
+	out.Flags = append(out.inSight(), out.Flags...)
 	out.NextTest = b.nextTest(groups)
 	return out, nil
+}
+
+// None is the key of the cause that is on no list.
+const None = "none"
+
+// inSight says what to leave alone while a danger is not the likeliest cause
+// and no test has excluded it.
+func (e Explanation) inSight() []string {
+	for i, c := range e.Causes {
+		if c.Danger == "" {
+			continue
+		}
+		if i == 0 {
+			return nil
+		}
+		return []string{fmt.Sprintf("not excluded yet, %s: %s: %s", c.Likely(), c.Cause, c.Danger)}
+	}
+	return nil
+}
+
+// dangerous reports whether a cause of a group is a danger.
+func (g *group) dangerous() bool {
+	for _, h := range g.members {
+		for _, p := range h.parts {
+			if p.cause.danger != "" {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // tell puts a group into words.
 func (b *bench) tell(g *group) Cause {
 	h := g.members[0]
 	c := Cause{Cause: g.words(), Probability: g.chance}
+	if g.none { // what to do when the list has failed
+		c.Key, c.Acts, c.Source = None, "tester", judgement
+		c.Cause += ": " + b.oddWords(h)
+		c.Next = "take the readings named again, with another instrument where there is one; see that the record is of this very place; " +
+			"then part the circuit and read each part; energise nothing that they leave in doubt"
+		c.Predicts = b.predicts(h, b.solved(h, h.best()))
+		return c
+	}
 	for _, o := range g.members[1:] {
 		c.Alike = append(c.Alike, (&group{members: []*hypothesis{o}}).words())
 	}

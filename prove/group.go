@@ -12,6 +12,7 @@ type group struct {
 	members []*hypothesis
 	chance  float64
 	other   bool   // all the unlikely ones together
+	none    bool   // none of those on the list
 	title   string // in place of its members' words
 }
 
@@ -22,6 +23,8 @@ func (g *group) words() string {
 		return g.title
 	case g.other:
 		return "something else"
+	case g.none:
+		return "none of the causes on the list"
 	case len(g.members[0].parts) == 0:
 		return "no fault shows in these readings"
 	}
@@ -53,18 +56,30 @@ func (p supposed) words() string {
 
 // groupUp puts the likelier hypotheses into groups, and the rest into one.
 func (b *bench) groupUp(all []hypothesis) []group {
-	const least, most = 0.003, 12
+	const least, most = 0.003, 14
 	var kept []*hypothesis
+	var untouched float64
 	rest := group{other: true}
 	for i := range all {
-		if h := &all[i]; h.chance >= least && len(kept) < most {
+		h := &all[i]
+		switch {
+		case len(h.parts) > 0 && !b.explains(h): // the readings say nothing of it
+			untouched += h.chance
+		case h.chance >= least && len(kept) < most:
 			kept = append(kept, h)
-		} else if len(rest.members) < 4 {
-			rest.members = append(rest.members, h)
-			rest.chance += h.chance
-		} else {
+		default:
+			if len(rest.members) < 4 {
+				rest.members = append(rest.members, h)
+			}
 			rest.chance += h.chance
 		}
+	}
+	if sound := slices.IndexFunc(kept, func(h *hypothesis) bool { return len(h.parts) == 0 && !h.none }); sound >= 0 {
+		h := *kept[sound]
+		h.chance += untouched
+		kept[sound] = &h
+	} else {
+		rest.chance += untouched
 	}
 	var places []where
 	for _, h := range kept {
@@ -92,7 +107,7 @@ func (b *bench) groupUp(all []hypothesis) []group {
 		joined := false
 		for g := range groups {
 			first := groups[g].members[0]
-			if len(first.parts) == len(h.parts) && b.explains(h) && b.explains(first) && near(show, shows[g], noise) {
+			if !h.none && !first.none && len(first.parts) == len(h.parts) && b.explains(h) && b.explains(first) && near(show, shows[g], noise) {
 				groups[g].members = append(groups[g].members, h)
 				groups[g].chance += h.chance
 				joined = true
@@ -100,7 +115,7 @@ func (b *bench) groupUp(all []hypothesis) []group {
 			}
 		}
 		if !joined {
-			groups = append(groups, group{members: []*hypothesis{h}, chance: h.chance})
+			groups = append(groups, group{members: []*hypothesis{h}, chance: h.chance, none: h.none})
 			shows = append(shows, show)
 		}
 	}
@@ -114,7 +129,7 @@ func (b *bench) groupUp(all []hypothesis) []group {
 // explains reports whether the readings speak for a hypothesis at all: one that
 // they do not touch is not known rather than likely.
 func (b *bench) explains(h *hypothesis) bool {
-	return len(h.parts) > 0 && h.log-h.prior > b.soundLog+0.7
+	return h.none || len(h.parts) > 0 && h.log-h.prior > b.soundLog+0.7
 }
 
 // shows is what a hypothesis at its best size makes of a measurement.

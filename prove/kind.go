@@ -58,7 +58,7 @@ func laws() map[string]law {
 		"RCD ramp":                      predictRamp,
 		"6 mA d.c.":                     predictDirect,
 		"protective conductor current":  predictLeakage,
-		"RCD test button":               predictInOrder,
+		"RCD test button":               predictButton,
 		"SPD indicator":                 predictInOrder,
 		"pilot voltage in state A":      predictPilot("A"),
 		"pilot voltage in state B":      predictPilot("B"),
@@ -103,6 +103,7 @@ type question struct {
 	noTrip      bool
 	volts       float64 // of an insulation test
 	pointOff    bool
+	cableAlone  bool
 	surgeOut    bool
 	known       float64  // step or load put on, A
 	gain, null  int      // unknowns of the instrument; −1 for none
@@ -131,6 +132,7 @@ func (w *wiring) ask(k *kind, at string, how reading.Ways) *question {
 	q.atTerminals = how.Has("supply terminals")
 	q.closed = how.Has("state C")
 	alone, off := how.Has("cable alone"), how.Has("electronics off")
+	q.cableAlone = alone
 	q.pointOff = alone || off || how.Has("point disconnected")
 	q.surgeOut = alone || off || how.Has("surge device out")
 	q.known = float64(how.Load)

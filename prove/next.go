@@ -46,6 +46,9 @@ func (b *bench) nextTest(groups []group) *Test {
 			}
 			cs = append(cs, component{all[i].group, all[i].weight, mean, deviation})
 		}
+		if b.enough(&c, groups) {
+			continue
+		}
 		bits := information(cs, len(groups))
 		const worth = 0.02             // bits: below this a test is not worth making
 		if c.question.beyondOrigin() { // it needs the installation energised
@@ -60,10 +63,35 @@ func (b *bench) nextTest(groups []group) *Test {
 			best.Bits, best.Outcomes = bits, outcomes(c.question, cs, groups)
 		}
 	}
-	if best == nil && len(groups[0].members) > 0 && len(groups[0].members[0].parts) > 0 {
+	const sure = 0.9
+	if best == nil && groups[0].chance >= sure && len(groups[0].members) > 0 && len(groups[0].members[0].parts) > 0 {
 		return b.proof(groups)
 	}
 	return best
+}
+
+// enough reports whether a measurement was made as often as it tells anything:
+// once, and once more where what it showed may have been a slip.
+func (b *bench) enough(c *candidate, groups []group) bool {
+	const doubt = 0.05
+	taken, doubted := 0, false
+	for i, q := range b.asked {
+		o := c.question
+		if q.kind != o.kind || q.at != o.at || q.phase != o.phase || q.volts != o.volts || q.known != o.known ||
+			q.pointOff != o.pointOff || q.cableAlone != o.cableAlone || q.surgeOut != o.surgeOut {
+			continue
+		}
+		if taken++; q.kind.Class == "low ohm" && !q.renulled && o.renulled { // it is another test with the leads nulled for it
+			taken--
+		}
+		for g := range groups {
+			for _, h := range groups[g].members {
+				slip := func(p supposed) bool { return p.cause.is == "person" && p.where.about != "" && p.where.reading == i }
+				doubted = doubted || h.chance > doubt && (slices.Contains(h.odd, i) || slices.ContainsFunc(h.parts, slip))
+			}
+		}
+	}
+	return taken > 1 || taken == 1 && !doubted
 }
 
 // test is a candidate as it is suggested.

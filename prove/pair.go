@@ -1,38 +1,12 @@
 package prove
 
-// Two causes at once, and readings that say nothing of the job.
+// Two causes at once.
 
 import (
 	"math"
 	"slices"
 	"sort"
 )
-
-// weighSlip: the reading says nothing of the job; all the others stand.
-func (b *bench) weighSlip(h *hypothesis, rest float64, alone []float64) {
-	i := h.parts[len(h.parts)-1].where.reading
-	for k, e := range b.exact {
-		if e == i {
-			h.pieces = []piece{{make([]size, len(h.parts)), rest - alone[k] + b.anything(i)}}
-			h.log = h.pieces[0].log + h.prior
-			return
-		}
-	}
-	h.log = math.Inf(-1)
-}
-
-// anything is the log density of a reading that may be anything its instrument
-// can show, spread evenly over the logarithm.
-func (b *bench) anything(i int) float64 {
-	q, v := b.asked[i], b.values[i]
-	switch {
-	case q.kind.Compare == "decades":
-		return math.Log(1.0 / 6)
-	case q.kind.Class == "low ohm" || q.kind.Class == "loop":
-		return math.Log(1 / (math.Ln10 * 4 * max(v.amount, 0.02)))
-	}
-	return math.Log(0.5 / q.acc.top)
-}
 
 // wantsPairs reports whether what best explains the readings still leaves more
 // than chance would.
@@ -60,7 +34,7 @@ func (b *bench) pairs(singles []hypothesis) []hypothesis {
 	const most, unexplained = 3, 2.5
 	var firsts []*hypothesis
 	for i := range singles {
-		if h := &singles[i]; len(h.parts) == 1 && h.parts[0].cause.key != "slip" {
+		if h := &singles[i]; len(h.parts) == 1 && h.parts[0].cause.is != "person" {
 			firsts = append(firsts, h)
 		}
 	}
@@ -71,10 +45,11 @@ func (b *bench) pairs(singles []hypothesis) []hypothesis {
 	for _, a := range firsts {
 		best := a.best()
 		f, chance := b.fitOf(a, best)
-		off, alone := f.apart()
+		off, _ := f.apart()
 		left := map[int]bool{}
 		for k := range off {
-			if math.Abs(off[k]) > unexplained {
+			r := f.rows[slices.Index(f.order, k)]
+			if math.Abs(off[k]) > unexplained || math.Abs(b.joint.y[k]-r.mean) > unexplained*r.deviation() { // two that are off alike seem right to each other
 				left[k] = true
 			}
 		}
@@ -86,13 +61,9 @@ func (b *bench) pairs(singles []hypothesis) []hypothesis {
 			h := hypothesis{parts: []supposed{a.parts[0], c.parts[0]}, prior: a.prior + c.prior}
 			switch {
 			case c.parts[0].cause.key == "slip":
-				b.weighSlip(&h, f.logLikelihood+chance, alone)
-				h.log += logOfShare(a, best)
-				if len(h.pieces) > 0 {
-					h.pieces[0].sizes = append(slices.Clone(a.pieces[best].sizes), size{})
-				}
+				b.andSlip(&h, a.pieces[best], chance, f)
 			case slices.ContainsFunc(c.moved, func(k int) bool { return left[k] }), chance < -3 && c.beyond > b.soundChance+2:
-				b.weighOver(&h, joinSizes(a, c))
+				b.weighOver(&h, []int{a.pieces[best].ground}, joinSizes(a, c))
 			default:
 				continue
 			}
@@ -132,9 +103,9 @@ func joinSizes(a, c *hypothesis) [][]size {
 }
 
 // logOfShare is the log of the prior share of one piece.
-func logOfShare(h *hypothesis, piece int) float64 {
+func logOfShare(p piece) float64 {
 	share := 1.0
-	for _, z := range h.pieces[piece].sizes {
+	for _, z := range p.sizes {
 		share *= z.share
 	}
 	return math.Log(share)

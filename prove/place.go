@@ -14,11 +14,15 @@ type where struct {
 	name       string
 	run        *run
 	instrument string
-	nulled     bool // every reading with it says that its leads were nulled
+	class      string // of its readings, where one range of it is out
+	nulled     bool   // every reading with it says that its leads were nulled
 	phase      int
-	leg        int    // of those with core and armour side by side
-	reading    int    // index of the reading, for a slip
-	about      string // its name
+	terminal   bool      // beyond what a reading of the earthing conductor takes in
+	leg        int       // of those with core and armour side by side
+	reading    int       // index of the reading, for a slip
+	about      string    // its name
+	instead    *question // what was read in fact, where it was taken or written at another place
+	other      int       // the reading it was exchanged with, −1 for none
 }
 
 // placesOf lists where a cause can be in a job.
@@ -87,11 +91,11 @@ func (b *bench) placesOf(c *cause) []where {
 	case "point":
 		return circuits(point)
 	case "opens earth":
-		return circuits(func(r *run) bool { return point(r) && r.circuit.Point.Record.Earthing.Opens.Or(false) })
+		return circuits(point)
 	case "rcd point":
 		return circuits(func(r *run) bool { return r.fitted })
 	case "surge":
-		return circuits(func(r *run) bool { return r.circuit.From != nil && len(r.circuit.From.Record.Surge) > 0 })
+		return circuits((*run).surge)
 	case "supply":
 		return supply(true)
 	case "tn-c-s":
@@ -102,6 +106,15 @@ func (b *bench) placesOf(c *cause) []where {
 		return supply(system == job.TNS)
 	case "tn":
 		return supply(system.IsTN())
+	case "earthing":
+		return []where{{name: "earthing conductor"}, {name: "main earthing terminal", terminal: true}}
+	case "tails":
+		_, laid := w.tailsOf()
+		return supply(laid)
+	case "declared":
+		return supply(w.declared)
+	case "bonded":
+		return supply(system == job.TT || b.earthHigh())
 	case "tt":
 		return supply(system == job.TT)
 	case "single supply":
@@ -121,20 +134,52 @@ func (b *bench) placesOf(c *cause) []where {
 	case "clamp three":
 		return supply(b.hasClamp() && phases == 3)
 	case "instrument":
-		for _, name := range b.lowOhmMeters() {
+		for _, name := range b.metersOf("low ohm") {
 			out = append(out, where{name: name, instrument: name, nulled: b.nulledAll(name)})
+		}
+	case "loop instrument":
+		for _, name := range b.metersOf("loop") {
+			out = append(out, where{name: name, instrument: name})
+		}
+	case "range":
+		for _, class := range []string{"low ohm", "loop"} {
+			for _, name := range b.metersOf(class) {
+				out = append(out, where{name: name + ", " + class, instrument: name, class: class})
+			}
 		}
 	case "reading":
 		for i, q := range b.asked {
-			if !q.kind.Seen() {
-				out = append(out, where{name: q.at, reading: i, about: q.kind.Name + " at " + q.at})
-			}
+			out = append(out, where{name: q.at, reading: i, about: q.kind.Name + " at " + q.at, other: -1})
 		}
+	case "misplaced":
+		out = b.misplaced()
 	}
 	return out
+}
+
+// earthHigh reports whether something was read that a TN supply with its earth
+// would not show: then whatever else earths the installation matters.
+func (b *bench) earthHigh() bool {
+	for i, q := range b.asked {
+		if i < len(b.values) && (q.kind.Name == "Ze" || q.kind.Name == "Zs" || q.kind.Name == "line-neutral loop") && b.values[i].amount > 3 {
+			return true
+		}
+	}
+	return false
 }
 
 // reads reports whether a reading was taken through one line of a run.
 func (b *bench) reads(r *run, phase int) bool {
 	return slices.ContainsFunc(b.asked, func(q *question) bool { return slices.Contains(b.supportOf(q), r.lines[phase]) })
+}
+
+// surge reports whether a surge device stands on a board that feeds a run:
+// nothing opens between a circuit and the boards further up.
+func (r *run) surge() bool {
+	for ; r != nil; r = r.feed {
+		if r.circuit.From != nil && len(r.circuit.From.Record.Surge) > 0 {
+			return true
+		}
+	}
+	return false
 }

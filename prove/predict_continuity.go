@@ -19,6 +19,7 @@ func (s *state) lowOhm(v value, q *question) (value, bool) {
 	if !q.renulled && (!q.nulled || s.leadsAll) {
 		v.amount += s.leads[q.instrument]
 	}
+	v = s.gained(v, q)
 	if q.null >= 0 {
 		v.drifts = append(v.drifts, drift{q.null, 0.008})
 	}
@@ -35,7 +36,7 @@ func predictR1R2(s *state, q *question) (value, bool) {
 	switch {
 	case r.ownEarth:
 		return value{}, false
-	case (s.dead[r] || s.earthOff[r]) && !q.atTerminals:
+	case (s.shut[r] || s.earthOff[r]) && !q.atTerminals, s.exchanged[r], s.reversed[r]:
 		return value{amount: openOhms}, true
 	}
 	line := r.lines[min(q.phase, len(r.lines)-1)]
@@ -43,11 +44,20 @@ func predictR1R2(s *state, q *question) (value, bool) {
 	return s.lowOhm(s.parts([]int{line}, w, back), q)
 }
 
+// gained is a reading of an instrument that is out as a whole.
+func (s *state) gained(v value, q *question) value {
+	if g := s.gains[q.instrument+"\x00"+q.kind.Class]; g > 0 {
+		v.amount *= g
+		v.times *= g
+	}
+	return v
+}
+
 func predictR2(s *state, q *question) (value, bool) {
 	switch {
 	case q.run.ownEarth:
 		return value{}, false
-	case s.earthOff[q.run] && !q.atTerminals:
+	case s.earthOff[q.run] && !q.atTerminals, s.exchanged[q.run]:
 		return value{amount: openOhms}, true
 	}
 	back, w := s.between(q.run.to.e, q.run.from.e, q.run.neutral)
@@ -56,7 +66,7 @@ func predictR2(s *state, q *question) (value, bool) {
 
 func predictR1Rn(s *state, q *question) (value, bool) {
 	r := q.run
-	if s.dead[r] && !q.atTerminals {
+	if s.shut[r] && !q.atTerminals || s.exchanged[r] {
 		return value{amount: openOhms}, true
 	}
 	line := r.lines[min(q.phase, len(r.lines)-1)]
@@ -64,7 +74,9 @@ func predictR1Rn(s *state, q *question) (value, bool) {
 }
 
 func predictEarthing(s *state, q *question) (value, bool) {
-	return s.lowOhm(s.parts([]int{s.wiring.earthing}, nil, 0), q)
+	v := s.parts([]int{s.wiring.earthing}, nil, 0)
+	v.amount -= s.beyond
+	return s.lowOhm(v, q)
 }
 
 func predictLeads(s *state, q *question) (value, bool) { return s.lowOhm(value{}, q) }
@@ -72,14 +84,20 @@ func predictLeads(s *state, q *question) (value, bool) { return s.lowOhm(value{}
 func predictElectrode(s *state, q *question) (value, bool) {
 	for e, i := range s.wiring.electrodes {
 		if e.Name == q.at {
-			return s.parts([]int{i}, nil, 0), true
+			v := s.parts([]int{i}, nil, 0)
+			if s.today && i == s.wiring.earthSource { // the loop takes the transformer's own earth with it
+				ground := min(groundEarth, 0.2*v.amount)
+				v.amount -= ground
+				v.drifts = append(v.drifts, drift{s.wiring.ground, -ground * groundSpread / groundEarth})
+			}
+			return v, true
 		}
 	}
 	return value{}, false
 }
 
 func predictPolarity(s *state, q *question) (value, bool) {
-	if s.reversed[q.run] {
+	if s.reversed[q.run] || s.exchanged[q.run] {
 		return value{amount: 1}, true
 	}
 	return value{}, true

@@ -23,53 +23,69 @@ const (
 	betweenLive
 )
 
-// predictInsulation: leakage of the cable with whatever else is connected, in
-// parallel; a surge device passes current above its knee.
+// predictInsulation: leakage of the cable with whatever else is connected, as
+// three resistances between line, neutral and earth, seen from two of them; a
+// surge device passes current above its knee.
 //
-//	formula  1/R = Σ 1/Ri
+//	formula  G(line to earth) = Gle + Gne Gln / (Gne + Gln), and so round
 //	surge    I = 1 mA × (U/U1mA)^25, the tester being a source of 1.05 Un
 //	         behind 50 Ω per volt that gives no more than 1.5 mA
 func predictInsulation(across across) func(*state, *question) (value, bool) {
 	return func(s *state, q *question) (value, bool) {
-		l := s.leaks[q.run]
-		beside := l.live
-		if across != betweenLive {
-			beside = l.earth
-			if l.lineOnly && across == neutralToEarth {
-				beside = 0
+		own := 1.0 / soundInsulation
+		var line, neutral, live, wide float64
+		surge := false
+		for _, l := range s.leaks[q.run] {
+			if l.inPoint && q.pointOff || l.inSurge && q.surgeOut || l.outside && q.cableAlone {
+				continue
+			}
+			line, neutral, live = line+l.line, neutral+l.neutral, live+l.live
+			if l.knee > 0 {
+				g := 0.5 * surgeConductance(q.volts, l.knee)
+				line, neutral, surge = line+g, neutral+g, true
+			}
+			wide = math.Hypot(wide, l.wide)
+		}
+		for _, k := range s.links { // a neutral joined to earth beyond the board
+			if q.run.isEnd(k) {
+				neutral += 1 / k.ohms
 			}
 		}
-		if across == liveToEarth || across == neutralToEarth {
-			for _, k := range s.links { // a neutral joined to earth beyond the board
-				if q.run.isEnd(k) {
-					beside = k.ohms
-				}
-			}
-		}
-		if l.inPoint && q.pointOff || l.inSurge && q.surgeOut {
-			beside = 0
-		}
-		g := 1.0 / soundInsulation
-		own := g
-		if beside > 0 {
-			g += 1 / beside
-		}
-		if l.knee > 0 && !(l.inSurge && q.surgeOut) && !(l.inPoint && q.pointOff) {
-			g += surgeConductance(q.volts, l.knee)
-		}
+		beside := across.of(line, neutral, live)
+		g := own + beside
 		r := 1 / g
 		out := value{amount: r}
 		if q.leakage >= 0 {
 			out.drifts = []drift{{q.leakage, r * math.Ln10 * insulationSpread * own / g}}
 		}
-		if beside > 0 { // a leak differs from one reading to the next
-			out.extra = 0.15 * r
+		if beside > 0 { // a leak differs from one reading to the next, and its parts from what they usually are
+			out.extra = math.Hypot(0.15, math.Ln10*wide) * r * beside / g
 		}
-		if l.knee > 0 && own/g < 0.5 {
+		if surge && own/g < 0.5 {
 			out.extra = math.Hypot(out.extra, 0.3*r)
 		}
 		return out, true
 	}
+}
+
+// of is the conductance that a test sees of three, line to earth, neutral to
+// earth and between the two.
+func (a across) of(line, neutral, live float64) float64 {
+	through := func(a, b float64) float64 {
+		if a+b == 0 {
+			return 0
+		}
+		return a * b / (a + b)
+	}
+	switch a {
+	case lineToEarth:
+		return line + through(neutral, live)
+	case neutralToEarth:
+		return neutral + through(line, live)
+	case betweenLive:
+		return live + through(line, neutral)
+	}
+	return line + neutral
 }
 
 // isEnd reports whether a link joins neutral and earth at the end of the run.

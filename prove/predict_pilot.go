@@ -25,7 +25,7 @@ func predictPilot(level string) func(*state, *question) (value, bool) {
 	return func(s *state, q *question) (value, bool) {
 		p := s.pilots[q.at]
 		u := pilotLevel(p, level)
-		extra := 0.15
+		extra := 0.08
 		if p.leak > 0 {
 			extra += 0.2
 		}
@@ -78,7 +78,7 @@ func predictDuty(s *state, q *question) (value, bool) {
 	if d := s.pilots[q.at].duty; d > 0 {
 		amount *= d
 	}
-	return value{amount: amount, extra: 0.4}, true
+	return value{amount: min(amount, 85), extra: 0.4}, true
 }
 
 // predictClamp: a clamp and the voltage it is paired with show active current,

@@ -45,20 +45,28 @@ func (s *state) unseen(r *run) float64 {
 // current (engineering judgement); a current partly unseen, or a core held by
 // d.c., makes it slower.
 func predictRCDTime(s *state, q *question) (value, bool) {
-	if _, ok := residualOf(q); !ok {
+	i, ok := residualOf(q)
+	if !ok {
 		return value{}, false
 	}
 	seen := 1 - s.unseen(q.run)
+	if s.exchanged[q.run] || s.reversed[q.run] {
+		seen = 0
+	}
 	t := 0.025 / math.Pow(max(seen, 0.05), 1.5)
 	r := s.residuals[q.at]
 	if r.standing > 0 {
 		t *= 0.6
 	}
-	if r.blinded > 0 {
-		t *= r.blinded
+	if r.early > 0 {
+		t *= math.Pow(r.early/(0.75*i), 1.2)
 	}
-	if seen < 0.6 || t > 0.3 || s.open(q) {
+	t *= max(r.blinded, 1) * max(r.slow, 1)
+	switch {
+	case seen < 0.6 || t > 0.4 || r.dead || s.open(q):
 		return value{amount: 3, extra: 1}, true
+	case seen < 0.88: // by the device's own threshold it trips late or not at all
+		return value{amount: 0.15, extra: 0.25}, true
 	}
 	return value{amount: t, extra: 0.3 * t}, true
 }
@@ -70,7 +78,14 @@ func predictHalf(s *state, q *question) (value, bool) {
 	if !ok {
 		return value{}, false
 	}
-	total := (0.5*i)*(1-s.unseen(q.run)) + s.residuals[q.at].standing
+	r := s.residuals[q.at]
+	total := (0.5*i)*(1-s.unseen(q.run)) + r.standing
+	switch {
+	case r.dead || s.open(q):
+		return value{}, true
+	case r.early > 0:
+		total += 0.75*i - r.early
+	}
 	return value{amount: 1 / (1 + math.Exp(-(total/i-0.75)/0.06))}, true
 }
 
@@ -82,15 +97,37 @@ func predictRamp(s *state, q *question) (value, bool) {
 		return value{}, false
 	}
 	r := s.residuals[q.at]
-	amount := max(0.003, (0.75*i-r.standing)/max(1-s.unseen(q.run), 0.3))
+	threshold := 0.75 * i
+	if r.early > 0 {
+		threshold = r.early
+	}
+	amount := max(0.003, (threshold-r.standing)/max(1-s.unseen(q.run), 0.3))
 	if r.blinded > 0 {
 		amount *= 1 + r.blinded/6
+	}
+	if r.dead || s.open(q) || s.exchanged[q.run] || s.reversed[q.run] {
+		amount = 4 * i
 	}
 	return value{amount: amount, extra: 0.08 * i}, true
 }
 
 func predictDirect(s *state, q *question) (value, bool) {
-	return value{amount: 0.0048, extra: 0.0006}, true
+	d := s.directs[q.at]
+	switch {
+	case d.dead || s.open(q):
+		return value{amount: 0.04, extra: 0.002}, true
+	case d.at > 0:
+		return value{amount: d.at, extra: 0.0003}, true
+	}
+	return value{amount: 0.0047, extra: 0.0006}, true
+}
+
+// predictButton: the button trips a device that can trip.
+func predictButton(s *state, q *question) (value, bool) {
+	if s.residuals[q.at].buttonDead {
+		return value{amount: 1}, true
+	}
+	return value{}, true
 }
 
 func predictLeakage(s *state, q *question) (value, bool) {

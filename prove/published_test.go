@@ -46,7 +46,7 @@ func TestPublishedReadings(t *testing.T) {
 	} {
 		t.Run(tt.source, func(t *testing.T) {
 			b := benchOf(t, tt.job)
-			closeTo(t, tt.reading, reads(t, b, b.sound, tt.reading, tt.at, tt.with), tt.want, tt.within)
+			closeTo(t, tt.reading, reads(t, b, b.wiring.sound(), tt.reading, tt.at, tt.with), tt.want, tt.within)
 		})
 	}
 }
@@ -70,23 +70,23 @@ func TestPublishedMisreadings(t *testing.T) {
 		{"same, 2.5/1.5: 0.760", func() float64 { return linkRatio(t, ratio(2.5)) }, 0.760, 0.001},
 		{"BS EN 60228, 6/1.5 in place of 6/2.5: R1+R2 × 1.447", func() float64 {
 			b := ratio(6)
-			return reads(t, b, faulty(t, b, "small cpc", 1), "R1+R2", "CP1", "") / reads(t, b, b.sound, "R1+R2", "CP1", "")
+			return reads(t, b, faulty(t, b, "small cpc", 1), "R1+R2", "CP1", "") / reads(t, b, b.wiring.sound(), "R1+R2", "CP1", "")
 		}, 1.447, 0.002},
 		{"BS EN 60228, 10/2.5 in place of 10/4: R1+R2 × 1.435", func() float64 {
 			b := ratio(10)
-			return reads(t, b, faulty(t, b, "small cpc", 1), "R1+R2", "CP1", "") / reads(t, b, b.sound, "R1+R2", "CP1", "")
+			return reads(t, b, faulty(t, b, "small cpc", 1), "R1+R2", "CP1", "") / reads(t, b, b.wiring.sound(), "R1+R2", "CP1", "")
 		}, 1.435, 0.002},
 		{"BS EN 60228, 4 mm² in place of 6 mm²: R1+Rn × 1.497", func() float64 {
 			b := ratio(6)
-			return reads(t, b, faulty(t, b, "small cores", 1), "R1+Rn", "CP1", "") / reads(t, b, b.sound, "R1+Rn", "CP1", "")
+			return reads(t, b, faulty(t, b, "small cores", 1), "R1+Rn", "CP1", "") / reads(t, b, b.wiring.sound(), "R1+Rn", "CP1", "")
 		}, 1.497, 0.001},
 		{"loop model, 25 m in truth 32 m: R1+Rn × 1.28", func() float64 {
 			b := ratio(6)
-			return reads(t, b, faulty(t, b, "longer", 1.28), "R1+Rn", "CP1", "") / reads(t, b, b.sound, "R1+Rn", "CP1", "")
+			return reads(t, b, faulty(t, b, "longer", 1.28), "R1+Rn", "CP1", "") / reads(t, b, b.wiring.sound(), "R1+Rn", "CP1", "")
 		}, 1.28, 0.001},
 		{"BS EN 60228, aluminium for copper: × 1.64", func() float64 {
 			b := ratio(6)
-			return reads(t, b, faulty(t, b, "aluminium", 1.64), "R1+Rn", "CP1", "") / reads(t, b, b.sound, "R1+Rn", "CP1", "")
+			return reads(t, b, faulty(t, b, "aluminium", 1.64), "R1+Rn", "CP1", "") / reads(t, b, b.wiring.sound(), "R1+Rn", "CP1", "")
 		}, 1.64, 0.001},
 		{"loop model, R2 0.20 beside a path of 0.10: 0.067 Ω", func() float64 {
 			b := benchOf(t, oneCircuit(cores(6, 6), 0.20/0.00308, 0.2))
@@ -98,14 +98,14 @@ func TestPublishedMisreadings(t *testing.T) {
 		}, 1.2, 0.001},
 		{"Ohm, 32 A in a neutral of 0.25 Ω: 8 V neutral to earth (1 V of it standing already)", func() float64 {
 			b := benchOf(t, oneCircuit(cores(6, 6), 0.25/0.00308, 0.2))
-			return reads(t, b, b.sound, "voltage neutral to earth", "CP1", "32 A") - 1
+			return reads(t, b, b.wiring.sound(), "voltage neutral to earth", "CP1", "32 A") - 1
 		}, 8, 0.01},
 		{"IET On-Site Guide Table I2, a cable at 30 °C on a day of 20 °C: 1.04 times", func() float64 {
 			b := benchOf(t, oneCircuit(cores(6, 6), 1/0.00616, 0.2, func(j *job.Job) {
 				j.Readings = []job.Reading{take("CP1", "R1+R2", "1 Ω", "")}
 				j.Readings[0].Temperature = quantity.Known(quantity.Celsius(30))
 			}))
-			return b.soundRows[0].mean
+			return b.soundRows[0].mean / coreShare // cable as it is made, not as the table bounds it
 		}, 1.04, 0.0005},
 		{"college revision note, 5, 20, 10, 20 and 2 MΩ in parallel: 1.11 MΩ", func() float64 {
 			b := benchOf(t, oneCircuit(flat(6), 10, 0.2))
@@ -132,11 +132,11 @@ func TestPublishedMisreadings(t *testing.T) {
 }
 
 func linkRatio(t *testing.T, b *bench) float64 {
-	return reads(t, b, faulty(t, b, "wrong link", 1), "R1+R2", "CP1", "") / reads(t, b, b.sound, "R1+R2", "CP1", "")
+	return reads(t, b, faulty(t, b, "wrong link", 1), "R1+R2", "CP1", "") / reads(t, b, b.wiring.sound(), "R1+R2", "CP1", "")
 }
 
 func faultyNoTrip(b *bench, x float64) *state {
-	s := b.sound.clone()
+	s := b.wiring.sound().clone()
 	changes["no-trip"](s, where{}, x)
 	return s
 }

@@ -100,7 +100,7 @@ func (b *bench) estimates(f *fit) []Estimate {
 	total := 0.0
 	for _, i := range []int{b.wiring.lineSource, b.wiring.pen, b.wiring.earthSource, b.wiring.earthTerminal} {
 		if i >= 0 {
-			total += b.wiring.stretches[i].ohms
+			total += b.wiring.belief[i]
 			ze = append(ze, b.wiring.stretches[i].drift...)
 		}
 	}
@@ -129,7 +129,7 @@ func (b *bench) residuals() []Residual {
 		}
 		q := b.asked[t.index]
 		out[n].Reading = q.kind.Name
-		row, _ := b.sound.row(q)
+		row, _ := b.before.row(q)
 		deviation := row.deviation()
 		if !q.kind.Seen() {
 			p := predicted(q, row.mean, deviation, r.Value)

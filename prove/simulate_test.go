@@ -144,13 +144,13 @@ func newTruth(r *rand.Rand, faults int, rules *standard.Rulebook, priors Priors)
 			t.usual = append(t.usual, want)
 		}
 	}
-	b.sound = b.wiring.sound()
+	b.sound = b.wiring.believed()
 	var list []supposed
 	var odds []float64
 	var total float64
 	for _, c := range priors.causes {
-		if c.key == "slip" {
-			continue // drawn beside the faults
+		if c.key == "slip" || c.key == "other place" || c.is == "state" {
+			continue // of the readings, not of the place
 		}
 		for _, at := range b.placesOf(c) {
 			o := c.rate / (1 - c.rate)

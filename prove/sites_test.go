@@ -89,7 +89,7 @@ func faulty(t testing.TB, b *bench, key string, x float64) *state {
 		if len(places) == 0 {
 			t.Fatalf("%s can be nowhere in this job", key)
 		}
-		s := b.sound.clone()
+		s := b.wiring.sound()
 		if !c.change(s, places[len(places)-1], x) {
 			t.Fatalf("%s cannot be", key)
 		}

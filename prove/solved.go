@@ -21,17 +21,29 @@ func (b *bench) solved(h *hypothesis, piece int) *solved {
 	if n := len(parts); n > 0 && parts[n-1].cause.key == "slip" {
 		parts, sizes = parts[:n-1], sizes[:n-1]
 	}
-	out := &solved{sides: make([][2]*state, len(sizes))}
+	out := &solved{}
 	out.fit, _ = b.fitOf(h, piece)
-	out.state, _ = b.state(parts, sizes)
+	g := &b.grounds[h.pieces[piece].ground]
+	out.state, _ = b.state(slices.Concat(g.parts, parts), slices.Concat(g.sizes, sizes))
+	out.sides = make([][2]*state, mostParts)
 	for n, z := range sizes {
 		if z.deviation == 0 {
 			continue
 		}
-		high, ok1 := b.state(parts, shifted(sizes, n, 1))
-		low, ok2 := b.state(parts, shifted(sizes, n, -1))
+		high, ok1 := applied(g.state, parts, shifted(sizes, n, 1))
+		low, ok2 := applied(g.state, parts, shifted(sizes, n, -1))
 		if ok1 && ok2 {
 			out.sides[n] = [2]*state{high, low}
+		}
+	}
+	for n, side := range g.sides {
+		if side[0] == nil {
+			continue
+		}
+		high, ok1 := applied(side[0], parts, sizes)
+		low, ok2 := applied(side[1], parts, sizes)
+		if ok1 && ok2 {
+			out.sides[mostCauses+n] = [2]*state{high, low}
 		}
 	}
 	return out
@@ -74,7 +86,7 @@ func (b *bench) expect(s *solved, q *question) (mean, deviation float64, ok bool
 		return 0, 0, false
 	}
 	for n, side := range s.sides {
-		if side[0] == nil || s.state.untouched(b.supportOf(q)) {
+		if side[0] == nil || s.state.untouched(q, b.supportOf(q)) {
 			continue
 		}
 		h, _ := side[0].row(q)

@@ -11,20 +11,29 @@ type state struct {
 	links  []link    // paths that should not be there
 	loose  []int     // stretches with a contact that moves from one reading to the next
 
-	touched []int // stretches a change has altered, or that lie in a loop it closes
-	special bool  // something besides stretches is changed
+	touched []int    // stretches a change has altered, or that lie in a loop it closes
+	alters  []string // classes of readings that something besides stretches is changed for
+	whole   bool     // any reading may be another
 
-	leads      map[string]float64 // offset of low-ohm readings, Ω, by instrument
-	leadsAll   bool               // readings said to be nulled as well
-	noTrip     float64            // rise of no-trip loop readings behind an RCD, Ω
-	swapped    map[*run]bool      // neutral linked in place of the cpc
-	leaks      map[*run]leak      // what conducts besides the cable in an insulation test
-	reversed   map[*run]bool      // line and neutral exchanged at the far end
-	reversedIn bool               // and at the origin
-	rotated    bool               // two lines of the supply exchanged
-	dead       map[*run]bool      // open contactor: no way through at the outlet
-	earthOff   map[*run]bool      // protective conductor open while there is no supply
-	pilots     map[string]pilot   // by point
+	today      bool                // as it most probably is, not as the record has it at the most
+	leads      map[string]float64  // offset of low-ohm readings, Ω, by instrument
+	fused      map[string]float64  // the same of loop readings
+	gains      map[string]float64  // how far an instrument's class is out, times
+	leadsAll   bool                // readings said to be nulled as well
+	noTrip     float64             // rise of no-trip loop readings behind an RCD, Ω
+	swapped    map[*run]bool       // neutral linked in place of the cpc
+	exchanged  map[*run]bool       // neutral and earth exchanged at the far end
+	leaks      map[*run][]leak     // what conducts besides the cable in an insulation test
+	reversed   map[*run]bool       // line and neutral exchanged at the far end
+	reversedIn bool                // and at the origin
+	rotated    bool                // two lines of the supply exchanged
+	dead       map[*run]bool       // the contactor does not close: no way through at the outlet
+	shut       map[*run]bool       // and the dead tests were taken through it too
+	earthOff   map[*run]bool       // protective conductor open while there is no supply
+	pilots     map[string]pilot    // by point
+	directs    map[string]detector // by point
+	beyond     float64             // Ω of the earthing that a reading of its conductor does not take in
+	volts      float64             // V that the supply stands above its usual voltage
 	residuals  map[string]residual
 	clamp      float64 // what the clamp makes of a true current; 1 when right
 
@@ -38,11 +47,12 @@ type link struct {
 
 // leak is what is left across the insulation.
 type leak struct {
-	earth, live float64 // Ω, live to earth and between live conductors; 0 for none
-	knee        float64 // V at which a surge device passes 1 mA; 0 for none
-	lineOnly    bool    // it is the line core that leaks, not the neutral
-	inPoint     bool    // goes away when the point is disconnected
-	inSurge     bool    // goes away when the surge device is unplugged
+	line, neutral, live float64 // S, line to earth, neutral to earth, and between the two
+	knee                float64 // V at which a surge device passes 1 mA; 0 for none
+	inPoint             bool    // goes away when the point is disconnected
+	inSurge             bool    // goes away when the surge device is unplugged
+	outside             bool    // goes away when the cable is read by itself
+	wide                float64 // how far its parts may be apart from what they usually are, decades
 }
 
 // pilot is what is wrong with the control pilot of a point.
@@ -54,8 +64,18 @@ type pilot struct {
 
 // residual is what is wrong in the residual circuit of a point.
 type residual struct {
-	standing float64 // A more than the standing leakage
-	blinded  float64 // times as slow; 0 for not
+	standing   float64 // A more than the standing leakage
+	blinded    float64 // times as slow, and as hard to trip; 0 for not
+	slow       float64 // times as slow alone; 0 for not
+	early      float64 // A it trips at; 0 for as it should
+	dead       bool    // it never trips
+	buttonDead bool
+}
+
+// detector is what is wrong with the detection of direct current of a point.
+type detector struct {
+	dead bool
+	at   float64 // A it acts at; 0 for as it should
 }
 
 // laid is a stretch of the return network as it lies.

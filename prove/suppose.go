@@ -1,8 +1,13 @@
 package prove
 
 import (
+	"cmp"
 	"math"
+	"slices"
 	"sort"
+
+	"chargewright/finding"
+	"chargewright/reading"
 )
 
 // supposed is a cause at a place.
@@ -11,9 +16,12 @@ type supposed struct {
 	where where
 }
 
-// hypothesis is what may be the matter: nothing, one cause, or two.
+// hypothesis is what may be the matter: nothing, one cause, two, or something
+// that is on no list.
 type hypothesis struct {
 	parts  []supposed
+	none   bool    // it is on no list
+	odd    []int   // then: the readings that nothing on it explains
 	prior  float64 // log odds against nothing being the matter
 	pieces []piece
 	moved  []int   // readings it alters, at some size
@@ -22,11 +30,81 @@ type hypothesis struct {
 	chance float64 // posterior probability
 }
 
-// piece is a hypothesis with its sizes each within one narrow range.
+// piece is a hypothesis with its sizes each within one narrow range, in one
+// state of the place.
 type piece struct {
-	sizes []size
-	log   float64 // log of prior share × likelihood
+	ground int
+	sizes  []size
+	log    float64 // log of prior share × likelihood
 }
+
+// ground is a state that a sound place may be in, such as a weak supply: no
+// fault, and any fault may come on top.
+type ground struct {
+	parts   []supposed
+	sizes   []size
+	log     float64 // of its share of all places
+	state   *state
+	sides   [][2]*state // one deviation of each size above and below; nil where it has none
+	rows    []row       // what it makes of the readings
+	chances []float64   // log of the chance of each that is off the end of a range
+}
+
+// groundFit is how the readings fit a state with nothing wrong.
+type groundFit struct {
+	whole, chance, score float64 // logs; of all readings, of those off the end of a range, and with one of them in error
+	alone                []float64
+	outlooks             []outlook
+}
+
+// allMoved lists the readings that a state makes something else of.
+func (b *bench) allMoved(ground int) []int {
+	var out []int
+	for k := range b.exact {
+		if !b.grounds[ground].rows[k].same(&b.soundRows[k]) {
+			out = append(out, k)
+		}
+	}
+	return out
+}
+
+// lay works out what a state makes of the readings.
+func (b *bench) lay(g *ground) {
+	g.state, _ = b.state(g.parts, g.sizes)
+	g.rows, g.sides = slices.Clone(b.soundRows), make([][2]*state, len(g.sizes))
+	for n, z := range g.sizes {
+		if z.deviation == 0 {
+			continue
+		}
+		high, ok1 := b.state(g.parts, shifted(g.sizes, n, 1))
+		low, ok2 := b.state(g.parts, shifted(g.sizes, n, -1))
+		if ok1 && ok2 {
+			g.sides[n] = [2]*state{high, low}
+		}
+	}
+	for k, i := range b.exact {
+		q := b.asked[i]
+		if g.state.untouched(q, b.supportOf(q)) {
+			continue
+		}
+		g.rows[k], _ = g.state.row(q)
+		for n, side := range g.sides {
+			if side[0] != nil {
+				h, _ := side[0].row(q)
+				l, _ := side[1].row(q)
+				g.rows[k].give(b.sizeUnknown(mostCauses+n), (h.mean-l.mean)/2)
+			}
+		}
+	}
+	for _, i := range b.beyond {
+		r, _ := g.state.row(b.asked[i])
+		g.chances = append(g.chances, logBeyond(b.asked[i], b.values[i], &r))
+	}
+}
+
+// How many causes there may be at once, and how many of them and of states have
+// a size of their own.
+const mostCauses, mostParts = 2, 4
 
 // sizeUnknown numbers the unknown that the size of the nth cause is.
 func (b *bench) sizeUnknown(n int) int { return b.firstSize + n }
@@ -49,31 +127,80 @@ type predictions struct {
 	chance float64 // log, of the readings off the end of a range
 }
 
-// predictions makes the rows of a hypothesis, the sizes being unknowns of
-// their own: the readings are straight lines over each narrow range.
-func (b *bench) predictions(parts []supposed, sizes []size) (predictions, bool) {
-	s, ok := b.state(parts, sizes)
+// predictions makes the rows of a hypothesis on top of a state of the place, the
+// sizes being unknowns of their own: the readings are straight lines over each
+// narrow range.
+func (b *bench) predictions(on int, parts []supposed, sizes []size) (predictions, bool) {
+	g := &b.grounds[on]
+	s, ok := applied(g.state, parts, sizes)
 	if !ok {
 		return predictions{}, false
 	}
 	var p predictions
-	p.rows, p.moved, p.chance = b.rows(s)
-	for n, z := range sizes {
-		if z.deviation == 0 {
-			continue
-		}
-		high, ok1 := b.state(parts, shifted(sizes, n, 1))
-		low, ok2 := b.state(parts, shifted(sizes, n, -1))
-		if !ok1 || !ok2 {
-			return predictions{}, false
-		}
-		for _, k := range p.moved {
+	var changed []int
+	p.rows, p.moved, changed, p.chance = b.rows(s, g)
+	give := func(n int, high, low *state) {
+		for _, k := range changed {
 			h, _ := high.row(b.asked[b.exact[k]])
 			l, _ := low.row(b.asked[b.exact[k]])
 			p.rows[k].give(b.sizeUnknown(n), (h.mean-l.mean)/2)
 		}
 	}
+	for n, z := range sizes {
+		if z.deviation == 0 || len(changed) == 0 {
+			continue
+		}
+		high, ok1 := applied(g.state, parts, shifted(sizes, n, 1))
+		low, ok2 := applied(g.state, parts, shifted(sizes, n, -1))
+		if !ok1 || !ok2 {
+			return predictions{}, false
+		}
+		give(n, high, low)
+	}
+	for n, side := range g.sides {
+		if side[0] == nil || len(changed) == 0 {
+			continue
+		}
+		high, ok1 := applied(side[0], parts, sizes)
+		low, ok2 := applied(side[1], parts, sizes)
+		if ok1 && ok2 {
+			give(mostCauses+n, high, low)
+		}
+	}
+	for _, part := range parts {
+		if part.cause.key == "other place" {
+			b.misplace(&p, s, part.where)
+		}
+	}
 	return p, true
+}
+
+// applied is a state with more changed; what was changed before counts no more.
+func applied(on *state, parts []supposed, sizes []size) (*state, bool) {
+	s := on.clone()
+	s.touched, s.alters, s.whole = nil, nil, false
+	for i, p := range parts {
+		if !p.cause.change(s, p.where, sizes[i].x) {
+			return nil, false
+		}
+	}
+	return s, true
+}
+
+// misplace predicts a reading as of where it was taken in fact, or two as
+// written in each other's place.
+func (b *bench) misplace(p *predictions, s *state, at where) {
+	k := slices.Index(b.exact, at.reading)
+	if at.other >= 0 {
+		m := slices.Index(b.exact, at.other)
+		p.rows[k], p.rows[m] = p.rows[m], p.rows[k]
+		p.moved = dedup(append(p.moved, k, m))
+		return
+	}
+	if r, ok := s.row(at.instead); ok {
+		p.rows[k] = r
+		p.moved = dedup(append(p.moved, k))
+	}
 }
 
 // give adds a sensitivity; the slices are not shared with other rows.
@@ -91,29 +218,97 @@ func shifted(sizes []size, n int, by float64) []size {
 }
 
 // weigh works out the likelihood of a hypothesis over all its sizes.
-func (b *bench) weigh(h *hypothesis) {
-	b.weighOver(h, combine(h.parts))
-}
+func (b *bench) weigh(h *hypothesis) { b.weighOver(h, b.groundsOf(h), combine(h.parts)) }
 
-// weighOver does so over the sizes given.
-func (b *bench) weighOver(h *hypothesis, choices [][]size) {
+// weighOver does so over the states and sizes given.
+func (b *bench) weighOver(h *hypothesis, grounds []int, choices [][]size) {
 	h.log, h.beyond = math.Inf(-1), math.Inf(-1)
-	for _, sizes := range choices {
-		p, ok := b.predictions(h.parts, sizes)
-		if !ok {
-			continue
+	for _, g := range grounds {
+		for _, sizes := range choices {
+			p, ok := b.predictions(g, h.parts, sizes)
+			if !ok {
+				continue
+			}
+			share := 1.0
+			for _, z := range sizes {
+				share *= z.share
+			}
+			log := b.joint.fitInto(&b.joint.spare, p.rows, p.moved).logLikelihood + p.chance + math.Log(share) + b.grounds[g].log
+			h.pieces = append(h.pieces, piece{g, sizes, log})
+			h.log = logSum(h.log, log)
+			h.moved = dedup(append(h.moved, p.moved...))
+			h.beyond = max(h.beyond, p.chance)
 		}
-		share := 1.0
-		for _, z := range sizes {
-			share *= z.share
-		}
-		log := b.joint.fitInto(&b.joint.spare, p.rows, p.moved).logLikelihood + p.chance + math.Log(share)
-		h.pieces = append(h.pieces, piece{sizes, log})
-		h.log = logSum(h.log, log)
-		h.moved = dedup(append(h.moved, p.moved...))
-		h.beyond = max(h.beyond, p.chance)
 	}
 	h.log += h.prior
+}
+
+// groundsOf lists the states that matter to a hypothesis: those that the
+// readings leave open in a sound place, and all of them where it is the supply
+// or the earth of the place that is wrong.
+func (b *bench) groundsOf(h *hypothesis) []int {
+	for _, p := range h.parts {
+		if p.where.run == nil && p.where.instrument == "" && p.cause.unit == "Ω" && p.cause.is == "fault" {
+			return b.every
+		}
+	}
+	return b.likely
+}
+
+// layGrounds makes the states that a sound place may be in, and weighs them.
+func (b *bench) layGrounds() hypothesis {
+	b.grounds = []ground{{}}
+	for _, c := range b.priors.causes {
+		if c.is != "state" {
+			continue
+		}
+		for _, at := range b.placesOf(c) {
+			rate := b.rateOf(c, at)
+			for _, g := range b.grounds {
+				for _, z := range c.sizes() {
+					b.grounds = append(b.grounds, ground{parts: append(slices.Clone(g.parts), supposed{c, at}),
+						sizes: append(slices.Clone(g.sizes), z), log: g.log + math.Log(rate*z.share)})
+				}
+			}
+			for i := range b.grounds {
+				if !slices.ContainsFunc(b.grounds[i].parts, func(p supposed) bool { return p.cause == c }) {
+					b.grounds[i].log += math.Log(1 - rate)
+				}
+			}
+		}
+	}
+	for i := range b.grounds {
+		b.lay(&b.grounds[i])
+	}
+	b.every = make([]int, len(b.grounds))
+	for i := range b.every {
+		b.every[i] = i
+	}
+	var sound hypothesis
+	b.weighOver(&sound, b.every, [][]size{nil})
+	const far, most = 4.0, 4
+	b.fits = make([]groundFit, len(b.grounds))
+	for i := range sound.pieces {
+		p := &sound.pieces[i]
+		f, chance := b.fitOf(&sound, i)
+		g := groundFit{whole: p.log, chance: chance, outlooks: b.outlooks(f)}
+		_, g.alone = f.apart()
+		g.score = p.log
+		for k, i := range b.exact { // one reading in error must not choose the state
+			g.score = logSum(g.score, p.log-g.alone[k]+b.anything(i)+math.Log(0.003))
+		}
+		b.fits[p.ground] = g
+	}
+	order := slices.Clone(b.every)
+	slices.SortStableFunc(order, func(x, y int) int { return cmp.Compare(b.fits[y].score, b.fits[x].score) })
+	b.likely = []int{0} // two readings in error may speak against it
+	for _, g := range order[:min(most, len(order))] {
+		if g != 0 && b.fits[g].score > b.fits[order[0]].score-far {
+			b.likely = append(b.likely, g)
+		}
+	}
+	b.apart, _ = b.joint.fit(b.grounds[order[0]].rows, b.allMoved(order[0])).apart()
+	return sound
 }
 
 // combine lists every choice of one range for each cause.
@@ -143,31 +338,55 @@ func logSum(a, b float64) float64 {
 
 // odds is the log of the odds of a cause at a place.
 func (b *bench) odds(c *cause, at where) float64 {
-	rate := c.rate
-	if c.key == "leads" && b.nulledAll(at.instrument) {
-		rate *= 0.15 // it is written that they were nulled
-	}
+	rate := b.rateOf(c, at)
 	return math.Log(rate / (1 - rate))
 }
 
-// suppose weighs nothing the matter, every cause at every place, and, where
-// one cause leaves much unexplained, pairs of them.
+// rateOf is the rate of a cause at a place, with what the record says of it.
+func (b *bench) rateOf(c *cause, at where) float64 {
+	switch {
+	case c.key == "leads" && b.nulledAll(at.instrument): // it is written that they were nulled
+		return 0.15 * c.rate
+	case c.key == "earth contact" && !at.run.circuit.Point.Record.Earthing.Opens.Or(false): // a point that does is mostly recorded as one
+		return 0.2 * c.rate
+	case c.key == "bonded services" && len(b.wiring.model.Job.Supply.Bonding) > 0:
+		return 0.8
+	}
+	return c.rate
+}
+
+// outlooks is what all the other readings make of each.
+func (b *bench) outlooks(f *fit) []outlook {
+	deviations, logs := f.apart()
+	out := make([]outlook, len(deviations))
+	for k, z := range deviations {
+		deviation := math.Exp(-0.5*z*z-logs[k]) / math.Sqrt(2*math.Pi)
+		out[k] = outlook{b.joint.y[k] - z*deviation, deviation}
+	}
+	return out
+}
+
+// suppose weighs nothing the matter, every cause at every place, something on
+// no list, and, where one cause leaves much unexplained, pairs of them.
 //
 //	posterior  P(h | readings) ∝ P(h) × ∫ p(readings | h, size) p(size) dsize
 func (b *bench) suppose() []hypothesis {
-	sound := hypothesis{}
-	f := b.joint.fit(b.soundRows, nil)
-	soundLog := f.logLikelihood + b.soundChance
-	sound.log, b.soundLog = soundLog, soundLog
-	sound.pieces = []piece{{nil, soundLog}}
+	sound := b.layGrounds()
+	b.soundLog = sound.log
 	all := []hypothesis{sound}
-	_, alone := f.apart()
 	for _, c := range b.priors.causes {
+		if c.is == "state" {
+			continue
+		}
 		for _, at := range b.placesOf(c) {
 			h := hypothesis{parts: []supposed{{c, at}}, prior: b.odds(c, at)}
-			if c.key == "slip" {
-				b.weighSlip(&h, soundLog, alone)
-			} else {
+			switch {
+			case c.key == "slip":
+				b.weighSlip(&h)
+			case c.key == "dry electrode" && b.soil > 0:
+				h.pieces = []piece{{sound.pieces[sound.best()].ground, []size{{b.soil / soilMiddle, 0, 1}}, sound.log}}
+				h.log = sound.log + h.prior + b.drier(c)
+			default:
 				b.weigh(&h)
 			}
 			if !math.IsInf(h.log, -1) {
@@ -178,6 +397,12 @@ func (b *bench) suppose() []hypothesis {
 	if b.wantsPairs(all) {
 		all = append(all, b.pairs(all)...)
 	}
+	if n := b.none(); !math.IsInf(n.log, -1) {
+		all = append(all, n)
+	}
+	if b.failing() { // a sound place meets its limits
+		all[0].log += math.Log(0.02)
+	}
 	total := math.Inf(-1)
 	for _, h := range all {
 		total = logSum(total, h.log)
@@ -187,6 +412,12 @@ func (b *bench) suppose() []hypothesis {
 	}
 	sort.SliceStable(all, func(i, j int) bool { return all[i].chance > all[j].chance })
 	return all
+}
+
+// failing reports whether a reading fails its limit.
+func (b *bench) failing() bool {
+	verdicts, _ := JudgeBy(b.wiring.model, Expect(b.wiring.model)) // the table of instruments was read when the bench was laid
+	return slices.ContainsFunc(verdicts, func(v reading.Judged) bool { return v.Verdict == finding.Fails })
 }
 
 // best returns the index of the likeliest piece.
@@ -209,7 +440,12 @@ func (b *bench) fitOf(h *hypothesis, piece int) (*fit, float64) {
 		slip = parts[n-1].where.reading
 		parts, sizes = parts[:n-1], sizes[:n-1]
 	}
-	p, _ := b.predictions(parts, sizes)
+	p, _ := b.predictions(h.pieces[piece].ground, parts, sizes)
+	for _, i := range h.odd {
+		k := slices.Index(b.exact, i)
+		p.rows[k].noise = 1e6
+		p.moved = append(p.moved, k)
+	}
 	if slip >= 0 {
 		for k, i := range b.exact {
 			if i == slip {

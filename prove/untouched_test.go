@@ -30,7 +30,7 @@ func TestUntouchedReadingsAreTheSame(t *testing.T) {
 					continue
 				}
 				for _, q := range b.asked {
-					if !s.untouched(b.supportOf(q)) {
+					if !s.untouched(q, b.supportOf(q)) {
 						continue
 					}
 					full, _ := s.row(q)

@@ -1,6 +1,7 @@
 package prove
 
 import (
+	"math"
 	"slices"
 
 	"chargewright/job"
@@ -65,6 +66,7 @@ type run struct {
 	residual quantity.Maybe[float64] // rated residual current of that, A
 	length   float64
 	lengthBy int    // unknown of the length
+	leadBy   int    // unknown of the tethered lead; −1 without one
 	gap      string // what keeps it from being known
 	upstream string // the same of what feeds it
 }
@@ -101,8 +103,12 @@ type wiring struct {
 	byEnd         map[string]*run
 	by            map[*model.Circuit]*run
 	boards        map[string]*model.Board
-	volts         int // unknown of the supply voltage
-	warmth        int // unknown of the temperature
+	volts         int       // unknown of the supply voltage
+	ground        int       // unknown of the transformer's own earth
+	declared      bool      // its supply is known by a bound alone
+	soilRead      bool      // the electrode stands as it was read
+	belief        []float64 // of each stretch: what it most probably is today, where the record gives a greatest value
+	warmth        int       // unknown of the temperature
 
 	room room // to work in
 }
@@ -110,21 +116,23 @@ type wiring struct {
 // Spreads of what is not exactly known, one standard deviation each
 // (engineering judgement, no published source).
 const (
-	conductorSpread = 0.025 // cores against the table, which gives the greatest
-	armourSpread    = 0.10
+	conductorSpread = 0.02 // cores against what they usually are
+	armourSpread    = 0.06
+	soilSpread      = 0.7   // of an electrode that was never measured, as a share
+	soilLeast       = 30.0  // Ω
+	endsTrimmed     = 0.3   // m, of a run: rounding, and what was cut off or left in the box
 	separateSpread  = 0.1   // tails and earthing conductor, whose length is a guess
 	warmthSpread    = 3.0   // °C between the conductors and the temperature of the day
 	jointSpread     = 0.004 // Ω, terminals of one conductor
 	tailSpread      = 0.001 // Ω, the same of a tail
 	terminalSpread  = 0.002 // Ω, earth terminal of a cut-out
-	voltSpread      = 6.0
 	perDegree       = 0.004 // BS 7671 Appendix 4
 )
 
 func newWiring(m *model.Model) *wiring {
 	w := &wiring{model: m, at: map[network.Terminal]node{}, tails: map[*model.Board]tails{}, electrodes: map[*job.Electrode]int{},
 		byEnd: map[string]*run{}, by: map[*model.Circuit]*run{}, boards: map[string]*model.Board{}, pen: -1, earthSource: -1, earthTerminal: -1}
-	w.volts, w.warmth = w.unknown(), w.unknown()
+	w.volts, w.warmth, w.ground = w.unknown(), w.unknown(), w.unknown()
 	star := w.node()
 	w.star = ends{star, star}
 	for _, s := range m.Layout.Spans {
@@ -147,6 +155,7 @@ func newWiring(m *model.Model) *wiring {
 			w.byEnd[c.Record.Name] = r
 		}
 	}
+	w.believe()
 	return w
 }
 
@@ -213,6 +222,9 @@ func (w *wiring) layOutside(s *model.Span) {
 				spread.by = 0.15 * float64(s.Ohms)
 			}
 		}
+		if s.How != job.Measured { // of a soil nobody has measured
+			spread.by = max(spread.by, soilSpread*float64(s.Ohms), soilLeast)
+		}
 		i := w.lay(w.place(s.From.At(network.PE)), w.star.n, float64(s.Ohms), []wire{{s, 0, false}}, spread)
 		if s.From == w.model.Layout.CutOut {
 			w.earthSource = i
@@ -255,7 +267,7 @@ func (w *wiring) ohms(s *model.Span, k int) float64 {
 
 // layCircuit lays the conductors of a circuit.
 func (w *wiring) layCircuit(c *model.Circuit) *run {
-	r := &run{circuit: c, joint: -1, feed: w.by[c.Feed()]}
+	r := &run{circuit: c, joint: -1, leadBy: -1, feed: w.by[c.Feed()]}
 	length := c.Length()
 	r.gap = length.Lacks.String()
 	_, fed := w.model.Layout.Boards[c.From]
@@ -291,6 +303,9 @@ func (w *wiring) layCircuit(c *model.Circuit) *run {
 	}
 	r.from, r.to = w.endsAt(legs[0].From), w.endsAt(legs[len(legs)-1].To)
 	r.length, r.lengthBy = float64(length.Value), w.unknown()
+	if c.Point != nil && c.Point.Record.Outlet.Or(job.Socket) == job.Tethered {
+		r.leadBy = w.unknown()
+	}
 	w.layLegs(r, legs)
 	return r
 }
@@ -334,6 +349,7 @@ func (w *wiring) layLegs(r *run, legs []*model.Span) {
 		}
 	}
 	share, _ := lengthSpread(r.circuit)
+	share = math.Hypot(share, endsTrimmed/max(r.length, 1))
 	coreBy, cpcBy, armourBy := w.unknown(), w.unknown(), w.unknown()
 	lay := func(a, b node, v float64, of []wire, quality int, spread float64) int {
 		return w.lay(a, b, v, of, shareOf(v, share, r.lengthBy), shareOf(v, spread, quality), shareOf(v, perDegree*warmthSpread, w.warmth),

@@ -36,13 +36,17 @@ func holds(of, path string) bool {
 // sheetOf returns the sheet of what stands at a path: of all that show it the
 // one that shows least else.
 func (o *opened) sheetOf(path string) string {
-	best := ""
-	for _, e := range o.elements() {
-		if holds(e.Of, path) && len(e.Of) > len(best) {
-			best = e.Of
+	for _, p := range supplyParts {
+		if holds(p.of, path) {
+			return p.of
 		}
 	}
-	return best
+	for at := path; at != ""; at = above(at) { // asked of every finding: each looks only upwards
+		if _, shown := o.element(at); shown {
+			return at
+		}
+	}
+	return ""
 }
 
 // supplyPart is a part of the supply that the drawing shows on its own.
@@ -79,8 +83,21 @@ func partOfSupply(of string) (supplyPart, bool) {
 	return supplyParts[i], true
 }
 
-// elements lists every element from the street outwards.
+// elements lists every element from the street outwards, laid out once.
 func (o *opened) elements() []element {
+	if o.all == nil {
+		o.all = o.layElements()
+		o.sheets = map[string]int{}
+		for i, e := range o.all {
+			if _, there := o.sheets[e.Of]; !there {
+				o.sheets[e.Of] = i
+			}
+		}
+	}
+	return o.all
+}
+
+func (o *opened) layElements() []element {
 	j := o.Job
 	out := []element{{Of: "", Title: "The job and its site", Group: "Job"}}
 	for _, p := range supplyParts {
@@ -132,8 +149,8 @@ func (o *opened) elements() []element {
 
 func (o *opened) element(of string) (element, bool) {
 	all := o.elements()
-	i := slices.IndexFunc(all, func(e element) bool { return e.Of == of })
-	if i < 0 {
+	i, there := o.sheets[of]
+	if !there {
 		return element{}, false
 	}
 	return all[i], true

@@ -26,6 +26,9 @@ type opened struct {
 	Model    *model.Model
 	Found    []finding.Finding
 	Expected []prove.Expectation
+
+	all    []element      // that have a sheet; see elements
+	sheets map[string]int // where each stands among them
 }
 
 // open reads the journal of the job that a request is about.

@@ -20,6 +20,8 @@ import (
 	"syscall"
 	"time"
 
+	"golang.org/x/net/netutil"
+
 	invented "chargewright/examples"
 	"chargewright/store"
 	"chargewright/web"
@@ -62,6 +64,7 @@ func (c *serveCmd) Run(out io.Writer) error {
 	if err != nil {
 		return fmt.Errorf("answer at %s: %w", c.Listen, err)
 	}
+	listener = netutil.LimitListener(listener, mostConnections)
 	h := &http.Server{Handler: web.ForHosts(web.Secure(handler), ours), ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 2 * time.Minute,
 		WriteTimeout: 2 * time.Minute, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 64 << 10}
 	go func() {
@@ -93,6 +96,9 @@ func (c *serveCmd) Run(out io.Writer) error {
 	}
 	return err
 }
+
+// mostConnections is how many are answered at once; more wait at the door.
+const mostConnections = 2000
 
 // handler opens the journal and puts the pages before it, and a door before
 // the pages where there are accounts.

@@ -39,6 +39,8 @@ var usual = []struct {
 	{"6 mA d.c.", "CP1", "", 0.3}, {"RCD test button", "CP1", "", 0.5}, {"pilot voltage in state B", "CP1", "", 0.6},
 	{"pilot voltage in state C", "CP1", "", 0.6}, {"pilot duty", "CP1", "", 0.5}, {"clamp step", "supply", "2.3 kW", 0.4},
 	{"phase sequence", "supply", "", 0.5},
+	{"R1+R2", "sub-board", "", 0.9}, {"R1+Rn", "sub-board", "", 0.4}, {"Zs", "sub-board", "two-wire high current", 0.6},
+	{"line-neutral loop", "sub-board", "two-wire high current", 0.3},
 }
 
 // telling are readings that a fault is looked for with: it is on the bench only
@@ -132,7 +134,7 @@ func (c *Case) take() {
 		if !c.Full && !c.wanted(u.reading) && c.Site.rand.Float64() > u.often {
 			continue
 		}
-		if u.reading == "RA" && c.Site.Earthing != "TT" {
+		if u.reading == "RA" && c.Site.Earthing != "TT" || u.at == "sub-board" && c.Site.Sub == 0 {
 			continue
 		}
 		if r, ok := c.Site.Read(u.reading, u.at, u.function); ok {
@@ -149,6 +151,7 @@ func (c *Case) Add(reading, at, function string) bool {
 	if !ok {
 		return false
 	}
+	r.asked = true
 	c.Readings = append(c.Readings, r)
 	c.Record = c.write()
 	return true

@@ -108,7 +108,7 @@ var Faults = []Fault{
 	{"line touches neutral", is("damage", "damage between live"), true, nil, func(s *Site) { s.put[[2]string{"point.L1", "point.N"}] = s.spread(500, 2e4) }},
 	// Residual current.
 	{"standing leakage", is("leakage"), false, nil, func(s *Site) { s.standing += s.uniform(0.006, 0.013) }},
-	{"core held by direct current", is("blinded"), true, nil, func(s *Site) { s.slow = s.spread(5, 40) }},
+	{"core held by direct current", is("blinded"), true, nil, func(s *Site) { s.held, s.slow = s.uniform(1.25, 1.9), s.spread(5, 40) }},
 	{"RCD dead", is("RCD dead"), true, nil, func(s *Site) { s.trip, s.button = 0, false }},
 	{"RCD slow", is("RCD slow", "blinded"), true, nil, func(s *Site) { s.slow = s.spread(11, 20) }},
 	{"RCD trips early", is("RCD early", "leakage"), false, nil, func(s *Site) { s.trip = s.uniform(0.006, 0.012) }},

@@ -68,11 +68,7 @@ func (c *Case) write() string {
 	case s.Flat:
 		line("    cable: {construction: flat twin and cpc, insulation: 70 °C thermoplastic, material: copper, csa: %g mm²}", s.CSA)
 	default:
-		cores := len(s.served()) + 1
-		if s.CPC != "armour" {
-			cores++
-		}
-		line("    cable: {construction: armoured, insulation: 90 °C thermosetting, material: copper, csa: %g mm², cores: %d, cpc: %s}", s.CSA, cores, s.CPC)
+		line("    cable: {construction: armoured, insulation: 90 °C thermosetting, material: copper, csa: %g mm², cores: %d, cpc: %s}", s.CSA, s.cores(), s.CPC)
 	}
 	line("    legs: [{name: run, %s, method: C}]", c.length(s.Length))
 	outlet := "socket"
@@ -88,7 +84,7 @@ func (c *Case) write() string {
 	line("readings:")
 	for i, r := range c.Readings {
 		extra := ""
-		if r.Function != "" && (c.Full || i%3 != 0) {
+		if r.Function != "" && (c.Full || r.asked || i%3 != 0) {
 			extra = fmt.Sprintf(", function: %q", r.Function)
 		}
 		line("  - {at: %s, reading: %s, value: %q, instrument: tester, who: A. Spark, when: 2026-11-24T%02d:%02d:00Z%s}", r.At, r.Reading, r.Value, 9+i/60, i%60,

@@ -40,6 +40,7 @@ type Site struct {
 	standing  float64 // A
 	unseen    float64 // share of a residual current that the RCD does not see
 	button    bool
+	held      float64 // times as much as it takes without direct current
 	dc        float64 // the 6 mA device trips at, A; 0 for never
 	pilot     pilot
 	setting   float64 // of the point's current, times the record's
@@ -66,9 +67,15 @@ type pilot struct {
 // IEC 60228 Table 1, classes 1 and 2.
 var copper = map[float64]float64{1.5: 12.1, 2.5: 7.41, 4: 4.61, 6: 3.08, 10: 1.83, 16: 1.15, 25: 0.727, 35: 0.524}
 
-// steel is the resistance of the wire armour of a three-core cable at 20 °C,
-// Ω/km: BS 5467, from memory.
-var steel = map[float64]float64{4: 4.6, 6: 4.1, 10: 3.5, 16: 2.4, 25: 1.8}
+// steel is the resistance of the wire armour at 20 °C, Ω/km, by cores and size:
+// BS 5467, from memory; each times the area of its wires comes to 155 Ω·mm²/km,
+// that of steel.
+var steel = map[int]map[float64]float64{
+	2: {4: 7.9, 6: 7.0, 10: 6.0, 16: 3.7},
+	3: {4: 7.5, 6: 6.7, 10: 4.0, 16: 3.6},
+	4: {4: 6.8, 6: 4.3, 10: 3.7, 16: 3.2},
+	5: {4: 6.2, 6: 3.9, 10: 3.4, 16: 2.2},
+}
 
 // flatCPC is the cpc of a flat twin cable, mm²: BS 6004.
 var flatCPC = map[float64]float64{4: 1.5, 6: 2.5, 10: 4}
@@ -146,7 +153,7 @@ func (s *Site) wire() {
 		put("pipes", 1e6)
 	}
 	put("sub N", s.run(s.Sub, 16))
-	put("sub E", s.armour(s.Sub, 16))
+	put("sub E", s.armour(s.Sub, 16, map[int]int{1: 2, 3: 4}[s.Phases]))
 	put("run N", s.run(s.Length, s.CSA))
 	put("core E", broken)
 	put("armour E", broken)
@@ -156,10 +163,10 @@ func (s *Site) wire() {
 	case s.CPC == "core":
 		put("core E", s.run(s.Length, s.CSA))
 	case s.CPC == "armour":
-		put("armour E", s.armour(s.Length, s.CSA))
+		put("armour E", s.armour(s.Length, s.CSA, s.cores()))
 	default:
 		put("core E", s.run(s.Length, s.CSA))
-		put("armour E", s.armour(s.Length, s.CSA))
+		put("armour E", s.armour(s.Length, s.CSA, s.cores()))
 	}
 	put("lead N", s.lead())
 	put("lead E", s.lead())
@@ -175,8 +182,17 @@ func (s *Site) lead() float64 {
 // run is a copper run with its two terminals.
 func (s *Site) run(length, csa float64) float64 { return s.of(csa, length) + 0.001*s.uniform(0.5, 2) }
 
-func (s *Site) armour(length, csa float64) float64 {
-	return steel[csa]/1000*length*s.uniform(0.92, 1)*(1+0.0045*(s.Warm-20)) + 0.002*s.uniform(0.5, 2)
+// cores is how many the cable of the point has.
+func (s *Site) cores() int {
+	n := len(s.served()) + 1
+	if s.CPC != "armour" {
+		n++
+	}
+	return n
+}
+
+func (s *Site) armour(length, csa float64, cores int) float64 {
+	return steel[cores][csa]/1000*length*s.uniform(0.92, 1)*(1+0.0045*(s.Warm-20)) + 0.002*s.uniform(0.5, 2)
 }
 
 func (s *Site) lines() []string {
@@ -190,7 +206,7 @@ func (s *Site) lines() []string {
 func (s *Site) state() {
 	s.cableL, s.cableN, s.cableE = s.spread(3e8, 2e10), s.spread(3e8, 2e10), s.spread(3e8, 2e10)
 	s.electronics, s.filter = s.spread(2e5, 8e5), s.spread(1e6, 6e6)
-	s.trip, s.slow, s.standing, s.button = s.uniform(0.019, 0.026), 1, s.uniform(0.0003, 0.0022), true
+	s.held, s.trip, s.slow, s.standing, s.button = 1, s.uniform(0.019, 0.026), 1, s.uniform(0.0003, 0.0022), true
 	s.dc = s.uniform(0.0038, 0.0056)
 	s.setting, s.clamp, s.shut = 1, 1, true
 	for range s.lines() {

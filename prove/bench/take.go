@@ -9,7 +9,10 @@ import (
 )
 
 // Reading is one thing a person read and how they wrote it down.
-type Reading struct{ At, Reading, Value, Function string }
+type Reading struct {
+	At, Reading, Value, Function string
+	asked                        bool // it was suggested, and written down as suggested
+}
 
 // Read takes a reading: what the instrument shows and the person writes. It
 // reports false where no instrument reads that there, or the person cannot.
@@ -80,9 +83,13 @@ func (s *Site) far(function string) string {
 }
 
 // linked reads round a link at the board, over the run and back.
-func (s *Site) linked(other, function string) (string, bool) {
+func (s *Site) linked(other, at, function string) (string, bool) {
 	c := s.asWired(s.dead(function))
 	b, far := s.board(), s.far(function)
+	if s.where(at) == "sub" { // the sub-main, not the run to the point
+		c.join("main.L1", "main."+other, 0)
+		return s.low(c.between("sub.L1", "sub."+other), function), true
+	}
 	if s.nolink && other == "E" && !strings.Contains(function, "link checked") {
 		other = "N"
 		c.join(b+".L1", b+".N", 0)
@@ -104,11 +111,17 @@ func (s *Site) low(z complex128, function string) string {
 	return m.low(s.rand, z)
 }
 
-func (s *Site) lineAndEarth(at, function string) (string, bool)   { return s.linked("E", function) }
-func (s *Site) lineAndNeutral(at, function string) (string, bool) { return s.linked("N", function) }
+func (s *Site) lineAndEarth(at, function string) (string, bool)   { return s.linked("E", at, function) }
+func (s *Site) lineAndNeutral(at, function string) (string, bool) { return s.linked("N", at, function) }
 
 func (s *Site) longLead(at, function string) (string, bool) {
 	c := s.asWired(s.dead(function))
+	if s.where(at) == "sub" {
+		return s.low(c.between("main.E", "sub.E"), function), true
+	}
+	if s.opens && s.far(function) == "outlet" {
+		return s.low(complex(broken, 0), function), true
+	}
 	return s.low(c.between(s.board()+".E", "point.E"), function), true
 }
 
@@ -128,6 +141,9 @@ func insulated(seen func(le, ne, ln float64) float64) func(*Site, string, string
 	return func(s *Site, at, function string) (string, bool) {
 		alone := strings.Contains(function, "cable alone")
 		le, ne, ln := s.cableL, s.cableN, s.cableE
+		if s.where(at) == "sub" { // another cable, and nothing of the point's in it
+			return s.meter.insulation(s.rand, seen(le, ln, ne)), true
+		}
 		if s.moist > 0 {
 			le, ne = both(le, 1.7*s.moist), both(ne, 2.4*s.moist)
 		}
@@ -300,7 +316,7 @@ func (s *Site) passed() float64 {
 
 func (s *Site) residualTime(at, function string) (string, bool) {
 	seen := 0.03*s.passed() + 0.5*s.standing
-	if s.trip == 0 || seen < s.trip || !s.shut {
+	if s.trip == 0 || seen < s.trip*s.held || !s.shut || s.swapped {
 		return one(s.rand, "no trip", "did not trip", ">300 ms"), true
 	}
 	ms := 1000 * s.slow * s.uniform(0.014, 0.032) * math.Pow(s.trip/seen*1.25, 1.2)
@@ -321,7 +337,7 @@ func (s *Site) residualRamp(at, function string) (string, bool) {
 	if s.trip == 0 || !s.shut {
 		return "no trip", true
 	}
-	i := max(s.trip-s.standing, 0.003) / max(s.passed(), 0.05)
+	i := max(s.trip*s.held-s.standing, 0.003) / max(s.passed(), 0.05)
 	if i > 0.033 {
 		return one(s.rand, "no trip", ">33 mA"), true
 	}
@@ -329,7 +345,7 @@ func (s *Site) residualRamp(at, function string) (string, bool) {
 }
 
 func (s *Site) direct(at, function string) (string, bool) {
-	if s.dc == 0 {
+	if s.dc == 0 || !s.shut { // no way for the current through an open contactor
 		return "no trip", true
 	}
 	return s.meter.shows(1000*s.dc, 0.1, 50, "mA"), true
