@@ -41,7 +41,7 @@ boards:
 	}
 	b.WriteString("circuits:\n")
 	for p := range pillars {
-		fmt.Fprintf(&b, "  - {name: feeder %d, from: main, to: pillar %d, terminals rated: 70 °C, legs: [{name: trench, length: %d m, method: D buried, ambient: 15 °C, circuits together: 1, depth: 0.6 m, soil: 2.5 K·m/W}]}\n", p, p, 30+12*p)
+		fmt.Fprintf(&b, "  - {name: feeder %d, from: main, to: pillar %d, terminals rated: 70 °C, legs: [{name: trench to %d, length: %d m, method: D buried, ambient: 15 °C, circuits together: 1, depth: 0.6 m, soil: 2.5 K·m/W}]}\n", p, p, p, 30+12*p)
 	}
 	var points strings.Builder
 	for i := range n {

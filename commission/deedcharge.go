@@ -63,15 +63,11 @@ func (c *course) start(ctx context.Context, _ Step, within time.Duration) outcom
 		}
 	}
 	asked := c.clock.Now()
-	var status string
-	err := c.try(ctx, func() (err error) {
-		status, err = c.station.Speaks().Start(ctx, c.station, c.Known)
-		return err
-	})
+	status, err := c.command(ctx, func(d ocpp.Dialect) (ocpp.Status, error) { return d.Start(ctx, c.station, c.Known) })
 	if err != nil {
 		return hold(failed("a start from afar", err))
 	}
-	if status != "Accepted" {
+	if !status.Accepted() {
 		return hold(fails("see that a vehicle is plugged in, no session runs and the outlet is in service", "the start was answered with %s", status))
 	}
 	e, ok := c.station.Until(ctx, mark, within, func(e ocpp.Event) bool { return e.What == ocpp.Started })
@@ -348,15 +344,11 @@ func (c *course) loseLink(ctx context.Context, s Step, within time.Duration) out
 func (c *course) stop(ctx context.Context, _ Step, within time.Duration) outcome {
 	mark, asked := c.station.Mark(), c.clock.Now()
 	c.say("stop the session")
-	var status string
-	err := c.try(ctx, func() (err error) {
-		status, err = c.station.Speaks().Stop(ctx, c.station, c.started.Transaction)
-		return err
-	})
+	status, err := c.command(ctx, func(d ocpp.Dialect) (ocpp.Status, error) { return d.Stop(ctx, c.station, c.started.Transaction) })
 	if err != nil {
 		return failed("a stop from afar", err)
 	}
-	if status != "Accepted" {
+	if !status.Accepted() {
 		return fails("stop it at the point; the number of the session may not match", "the stop was answered with %s", status)
 	}
 	e, ok := c.station.Until(ctx, mark, within, func(e ocpp.Event) bool { return e.What == ocpp.Stopped && e.Transaction == c.started.Transaction })
@@ -481,15 +473,11 @@ func (c *course) reboot(ctx context.Context, _ Step, within time.Duration) outco
 	mark := c.station.Mark()
 	asked := c.clock.Now()
 	c.say("restart")
-	var status string
-	err := c.try(ctx, func() (err error) {
-		status, err = c.station.Speaks().Reboot(ctx, c.station)
-		return err
-	})
+	status, err := c.command(ctx, func(d ocpp.Dialect) (ocpp.Status, error) { return d.Reboot(ctx, c.station) })
 	if err != nil {
 		return failed("a restart from afar", err)
 	}
-	if status != "Accepted" && status != "Scheduled" {
+	if !status.Accepted() && status.Word != "Scheduled" {
 		return fails("restart it by its own switch and watch it join again", "the restart was answered with %s", status)
 	}
 	e, ok := c.station.Until(ctx, mark, within, func(e ocpp.Event) bool { return e.What == ocpp.Booted })

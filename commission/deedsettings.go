@@ -30,7 +30,7 @@ func (c *course) identify(ctx context.Context, _ Step, within time.Duration) out
 		}
 		mark := c.station.Mark()
 		c.say("ask it to introduce itself")
-		if status, err := c.station.Speaks().Trigger(ctx, c.station, "BootNotification"); err == nil && status == "Accepted" {
+		if status, err := c.station.Speaks().Trigger(ctx, c.station, "BootNotification"); err == nil && status.Accepted() {
 			e, ok = c.station.Until(ctx, mark, within, booted)
 		}
 		if !ok { // OCPP-J 1.6 section 5.4: after a lost link it need not
@@ -99,7 +99,6 @@ func (c *course) readSettings(ctx context.Context, _ Step, _ time.Duration) outc
 
 // setDesign sets what the design asks for and reads it back.
 func (c *course) setDesign(ctx context.Context, _ Step, _ time.Duration) outcome {
-	d := c.station.Speaks()
 	var failing, absent, taken []string
 	for _, w := range c.Intent.wanted {
 		name, value := c.station.Version().Name(w.setting), w.value
@@ -119,15 +118,11 @@ func (c *course) setDesign(ctx context.Context, _ Step, _ time.Duration) outcome
 			continue
 		}
 		c.say("set %s to %s", name, value)
-		var status string
-		err := c.try(ctx, func() (err error) {
-			status, err = d.Set(ctx, c.station, name, value)
-			return err
-		})
+		status, err := c.command(ctx, func(d ocpp.Dialect) (ocpp.Status, error) { return d.Set(ctx, c.station, name, value) })
 		if err != nil {
 			return failed("setting "+name, err)
 		}
-		switch status {
+		switch status.Word {
 		case "Accepted", "RebootRequired":
 			c.changes[name] = &Change{Name: name, Before: was.Value, Why: w.why}
 			c.order = append(c.order, name)
@@ -220,18 +215,14 @@ func (c *course) capPoint(ctx context.Context) outcome {
 // putLimit sets a limit at the point.
 func (c *course) putLimit(ctx context.Context, l ocpp.Limit) outcome {
 	c.say("limit %s to %v each phase", l.Purpose, l.Current)
-	var status string
-	err := c.try(ctx, func() (err error) {
-		status, err = c.station.Speaks().Limit(ctx, c.station, l)
-		return err
-	})
+	status, err := c.command(ctx, func(d ocpp.Dialect) (ocpp.Status, error) { return d.Limit(ctx, c.station, l) })
 	switch {
 	case err != nil:
 		return failed("a limit", err)
-	case status == "Accepted":
+	case status.Accepted():
 		c.limits = append(c.limits, l)
 		return meets("")
-	case strings.HasPrefix(status, "NotSupported"):
+	case status.Word == "NotSupported":
 		return lacks("it does not take limits over the link")
 	}
 	return fails("see whether another limit of a higher level is stored, and whether it takes amperes", "the limit of %v was answered with %s", l.Current, status)
@@ -291,15 +282,11 @@ func (c *course) checkClock(ctx context.Context, s Step, within time.Duration) o
 func (c *course) unknownCard(ctx context.Context, _ Step, within time.Duration) outcome {
 	mark := c.station.Mark()
 	c.say("start on the unknown card %s", c.Unknown)
-	var status string
-	err := c.try(ctx, func() (err error) {
-		status, err = c.station.Speaks().Start(ctx, c.station, c.Unknown)
-		return err
-	})
+	status, err := c.command(ctx, func(d ocpp.Dialect) (ocpp.Status, error) { return d.Start(ctx, c.station, c.Unknown) })
 	if err != nil {
 		return failed("a start from afar", err)
 	}
-	if status != "Accepted" {
+	if !status.Accepted() {
 		return meets("the start was refused at once (%s)", status)
 	}
 	asked := false
@@ -362,7 +349,7 @@ func ifTrue(yes bool, text string) string {
 // cardList stores a list with the known card and reads its version back.
 func (c *course) cardList(ctx context.Context, _ Step, _ time.Duration) outcome {
 	c.say("store a list with the known card")
-	var status string
+	var status ocpp.Status
 	var version int
 	err := c.try(ctx, func() (err error) {
 		status, version, err = c.station.Speaks().List(ctx, c.station, []string{c.Known})
@@ -371,9 +358,9 @@ func (c *course) cardList(ctx context.Context, _ Step, _ time.Duration) outcome 
 	switch {
 	case err != nil:
 		return failed("the stored list of cards", err)
-	case strings.HasPrefix(status, "NotSupported"):
+	case status.Word == "NotSupported":
 		return lacks("it stores no list of cards")
-	case status != "Accepted":
+	case !status.Accepted():
 		return fails("clear its list and send it whole", "the list was answered with %s", status)
 	case version != 1:
 		return fails("read its version again; if it stays, the list was not kept", "the list was accepted as version 1 and reads back as %d", version)
@@ -467,12 +454,8 @@ func (c *course) restore(ctx context.Context, _ Step, _ time.Duration) outcome {
 			continue
 		}
 		c.say("put %s back to %s", name, ch.Before)
-		var status string
-		err := c.try(ctx, func() (err error) {
-			status, err = d.Set(ctx, c.station, name, ch.Before)
-			return err
-		})
-		if err != nil || status != "Accepted" && status != "RebootRequired" {
+		status, err := c.command(ctx, func(d ocpp.Dialect) (ocpp.Status, error) { return d.Set(ctx, c.station, name, ch.Before) })
+		if err != nil || !status.Accepted() && status.Word != "RebootRequired" {
 			failing = append(failing, fmt.Sprintf("%s could not be put back to %s", name, ch.Before))
 		}
 	}

@@ -66,13 +66,13 @@ func TestIndependentPoint(t *testing.T) {
 				t.Fatalf("no allowed session began: %+v\n%s", started, said.String())
 			}
 			status, err := s.Speaks().Limit(ctx, s, ocpp.Limit{ID: 1, Level: 1, Purpose: ocpp.OneSession, Current: 10, Transaction: started.Transaction})
-			if err != nil || status != "Accepted" {
+			if err != nil || !status.Accepted() {
 				t.Errorf("limit = %q, %v, want Accepted", status, err)
 			}
 			if _, ok := s.Until(ctx, s.Mark(), 5*time.Second, func(e ocpp.Event) bool { return e.Sample != nil && e.Sample.Current[0].Or(0) == 10 }); !ok {
 				t.Error("the current did not come down to 10 A")
 			}
-			if status, err := s.Speaks().Stop(ctx, s, started.Transaction); err != nil || status != "Accepted" {
+			if status, err := s.Speaks().Stop(ctx, s, started.Transaction); err != nil || !status.Accepted() {
 				t.Errorf("stop = %q, %v, want Accepted", status, err)
 			}
 			if err := cmd.Wait(); err != nil {

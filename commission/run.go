@@ -202,6 +202,15 @@ func (c *course) try(ctx context.Context, ask func() error) error {
 	return ask()
 }
 
+// command gives the point an order, and returns what it makes of it.
+func (c *course) command(ctx context.Context, give func(ocpp.Dialect) (ocpp.Status, error)) (status ocpp.Status, err error) {
+	err = c.try(ctx, func() (err error) {
+		status, err = give(c.station.Speaks())
+		return err
+	})
+	return status, err
+}
+
 // failed puts an error into an outcome.
 func failed(what string, err error) outcome {
 	switch {

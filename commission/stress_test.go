@@ -77,7 +77,7 @@ func TestFiveHundredPoints(t *testing.T) {
 				return
 			}
 			name := s.Version().Name(ocpp.BeatEvery)
-			if status, err := s.Speaks().Set(ctx, s, name, "300"); err == nil && status == "Accepted" {
+			if status, err := s.Speaks().Set(ctx, s, name, "300"); err == nil && status.Accepted() {
 				mu.Lock()
 				answered++
 				mu.Unlock()
@@ -133,7 +133,7 @@ func BenchmarkExchange(b *testing.B) {
 		b.Fatal("the point did not join")
 	}
 	for b.Loop() {
-		if status, err := s.Speaks().Set(ctx, s, "HeartbeatInterval", "300"); err != nil || status != "Accepted" {
+		if status, err := s.Speaks().Set(ctx, s, "HeartbeatInterval", "300"); err != nil || !status.Accepted() {
 			b.Fatal(status, err)
 		}
 	}

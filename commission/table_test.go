@@ -47,11 +47,14 @@ func TestFaultsOfARunAreToldAtOnce(t *testing.T) {
 	}
 }
 
-// TestClampProof: situations D19 and D20 of the trade: a step of 13 A.
-func TestClampProof(t *testing.T) {
+// TestProveClamp: situations D19 and D20 of the trade: a step of 13 A.
+func TestProveClamp(t *testing.T) {
+	k := quantity.Known[quantity.Amperes]
 	reading := func(l1, l2, l3 quantity.Amperes) meter.Reading {
-		k := quantity.Known[quantity.Amperes]
 		return meter.Reading{Current: [3]quantity.Maybe[quantity.Amperes]{k(l1), k(l2), k(l3)}}
+	}
+	single := func(i quantity.Amperes, p quantity.Watts) meter.Reading {
+		return meter.Reading{Current: [3]quantity.Maybe[quantity.Amperes]{k(i)}, Power: [3]quantity.Maybe[quantity.Watts]{quantity.Known(p)}}
 	}
 	for _, tt := range []struct {
 		source string
@@ -60,16 +63,18 @@ func TestClampProof(t *testing.T) {
 		want   finding.Verdict
 		reason string
 	}{
-		{"D19: right: the step is +13.0 A", reading(40, 1, 1), reading(53, 1, 1), finding.Meets, "that of the load"},
-		{"D19: -40 A becomes -53 A: the wrong way round", reading(-40, 1, 1), reading(-53, 1, 1), finding.Fails, "wrong way round"},
+		{"D19: right: the step is +13.0 A", reading(40, 1, 1), reading(53, 1, 1), finding.Meets, "follows the load"},
+		{"D19: -40 A becomes -53 A: the wrong way round", reading(-40, 1, 1), reading(-53, 1, 1), finding.Fails, "the wrong way"},
 		{"D20: half and falling: voltage of another line", reading(0, 1, 1), reading(-6.5, 1, 1), finding.Fails, "voltage of another"},
-		{"clamp on L2 instead of L1 (smart limits, failure table)", reading(2, 2, 2), reading(2, 15, 2), finding.Fails, "shows on L2"},
-		{"ratio 2 set for 1 (smart limits, failure table)", reading(2, 2, 2), reading(28, 2, 2), finding.Fails, "half or twice"},
-		{"clamp not on a live conductor (smart limits, failure table)", reading(2, 2, 2), reading(2.1, 2, 2), finding.Fails, "nothing moved"},
+		{"clamp on L2 instead of L1 (smart limits, failure table)", reading(2, 2, 2), reading(2, 15, 2), finding.Fails, "shows on channel L2"},
+		{"ratio 2 set for 1 (smart limits, failure table)", reading(2, 2, 2), reading(28, 2, 2), finding.Fails, "wrong ratio"},
+		{"clamp not on a live conductor (smart limits, failure table)", reading(2, 2, 2), reading(2.1, 2, 2), finding.Fails, "no channel follows"},
+		{"one phase, right: 40 A drawn, then 53 A", single(40, 9200), single(53, 12190), finding.Meets, "follows the load"},
+		{"one phase, D19: the sign is that of the power", single(40, -9200), single(53, -12190), finding.Fails, "the wrong way"},
 		{"no reading", meter.Reading{}, meter.Reading{}, finding.NotKnown, "no current"},
 	} {
 		t.Run(tt.source, func(t *testing.T) {
-			f := ClampProof(tt.before, tt.after, 13, 0)
+			f := ProveClamp(tt.before, tt.after, 13, 0)
 			if f.Verdict != tt.want || !strings.Contains(f.Why.String(), tt.reason) {
 				t.Errorf("%v: %s; want %v: …%s…", f.Verdict, f.Why, tt.want, tt.reason)
 			}

@@ -41,7 +41,7 @@ const (
 type ClampResult struct {
 	Verdict    ClampVerdict
 	Confidence float64             // probability of the verdict among those known here
-	Expected   int                 // the line the point is fed from, from 0
+	Expected   int                 // the line the load is on, from 0
 	Seen       int                 // the channel it shows in, from 0; −1 for none
 	Share      [3]float64          // change in each channel over change of the point
 	Spread     [3]float64          // how sure that is, one standard deviation
@@ -219,26 +219,26 @@ func (c *ClampResult) explain(line int) {
 	}
 	switch c.Verdict {
 	case ClampRight:
-		c.Why = fmt.Sprintf("%s follows the point with %.2f of its change", name(line), share)
+		c.Why = fmt.Sprintf("%s follows the load with %.2f of its change", name(line), share)
 		c.Next = "prove each of the other lines the same way, with a load on it; a meter that shows no sign cannot show a clamp reversed"
 	case ClampReversed:
-		c.Why = fmt.Sprintf("%s moves by %.2f of the point's change: the wrong way. The sign of a reading proves nothing on a site with solar or storage; the "+
+		c.Why = fmt.Sprintf("%s moves by %.2f of the load's change: the wrong way. The sign of a reading proves nothing on a site with solar or storage; the "+
 			"step does", name(line), share)
 		c.Next = "isolate, prove dead, turn the clamp round, or set the channel reversed if its maker allows, and repeat"
 	case ClampPaired:
-		c.Why = fmt.Sprintf("%s moves by %.2f of the point's change, and cos 120° is −0.5: the clamp is on one line and its channel takes the voltage of another",
+		c.Why = fmt.Sprintf("%s moves by %.2f of the load's change, and cos 120° is −0.5: the clamp is on one line and its channel takes the voltage of another",
 			name(line), share)
 		c.Next = "put a single-phase load on each line in turn and pair the channels; repeat"
 	case ClampOtherPhase:
-		c.Why = fmt.Sprintf("the point is fed from %s and shows on channel %s with %.2f of its change", name(line), name(c.Seen), share)
+		c.Why = fmt.Sprintf("the load is on %s and shows on channel %s with %.2f of its change", name(line), name(c.Seen), share)
 		c.Next = "isolate, prove dead, move the clamp to the line its channel is named for, and repeat"
 	case ClampWrongRatio:
-		c.Why = fmt.Sprintf("%s moves by %.2f of the point's change", name(line), share)
+		c.Why = fmt.Sprintf("%s moves by %.2f of the load's change", name(line), share)
 		c.Next = "compare the ratio that is set with the clamp's plate; see that its core is shut and only one conductor goes through"
 	case ClampNotSeen:
-		c.Why = "no channel follows the point"
+		c.Why = "no channel follows the load"
 		if c.Channels == 1 {
-			c.Why = "the channel does not follow the point: the clamp is on another line, on both line and neutral, or not connected"
+			c.Why = "the channel does not follow the load: the clamp is on another line, on both line and neutral, or not connected"
 		}
 		c.Next = "look where the clamp is and whether its lead is in; a clamp over line and neutral together reads nothing"
 	}
@@ -247,7 +247,7 @@ func (c *ClampResult) explain(line int) {
 // Finding puts the verdict among the findings.
 func (c ClampResult) Finding(of job.Thing) finding.Finding {
 	f := finding.Finding{Clause: finding.Practice, Key: "clamp", Path: of.Path, Subject: of.Name,
-		What: "the clamp sees the line the point is fed from, the right way round", Verdict: finding.Fails, Next: c.Next,
+		What: "the clamp sees the line the load is on, the right way round", Verdict: finding.Fails, Next: c.Next,
 		Why:    finding.Say("%s (%s): %s", c.Verdict, sure(c.Confidence), c.Why),
 		Source: finding.Say("arithmetic of the step; tolerances are common practice, no source")}
 	if c.Seen >= 0 {

@@ -21,14 +21,15 @@ var OnSiteSteps = []string{
 	"If the answer is not \"right\", do not leave the limiter in charge of the supply.",
 }
 
-// OnSiteThree judges six readings: three channels before and during a charge
-// that takes a known current on one line. A channel that should be at rest and
-// moves shows how restless the site is.
+// OnSiteThree judges six readings: three channels before and during a charge, or
+// any other known load on one line. A channel that should be at rest and moves
+// shows how restless the site is. A channel that shows no current is NaN; where
+// any does, the line's own is judged alone.
 func OnSiteThree(before, during [3]float64, takes quantity.Amperes, line int) ClampResult {
 	out := ClampResult{Verdict: ClampNotKnown, Expected: line, Seen: -1, Channels: 3, Steps: 1}
 	if !(math.Abs(float64(takes)) >= leastStep) {
-		out.Why = fmt.Sprintf("the charge takes %v: %d A or more are wanted", takes, leastStep)
-		out.Next = "start a charge that takes more"
+		out.Why = fmt.Sprintf("the load takes %v: %d A or more are wanted", takes, leastStep)
+		out.Next = "switch on a load that takes more"
 		return out
 	}
 	var f FitPoint
@@ -38,13 +39,21 @@ func OnSiteThree(before, during [3]float64, takes quantity.Amperes, line int) Cl
 		d := during[k] - before[k]
 		out.Share[k] = d / float64(takes)
 		f.Seen[k] = quantity.Amperes(d)
-		rest = math.Min(rest, math.Abs(out.Share[k]))
+		if rest = math.Min(rest, math.Abs(out.Share[k])); math.IsNaN(d) {
+			out.Channels = 1
+		}
+	}
+	if out.Channels == 1 {
+		if rest, out.Share, f.Seen = 0, [3]float64{out.Share[line]}, [3]quantity.Amperes{f.Seen[line]}; math.IsNaN(out.Share[0]) {
+			out.Share, out.Why, out.Next = [3]float64{}, fmt.Sprintf("no current is shown on L%d", line+1), "read it again"
+			return out
+		}
 	}
 	for k := range out.Spread {
 		out.Spread[k] = math.Max(0.02, rest)
 	}
 	out.Fit = []FitPoint{f}
-	out.judge(3)
+	out.judge(out.Channels)
 	return out
 }
 

@@ -5,71 +5,61 @@ import (
 	"strings"
 
 	"github.com/skip2/go-qrcode"
+
+	"chargewright/drawing"
 )
 
-// Code is a text as a two-dimensional code (ISO/IEC 18004), to be read with a
-// camera instead of typed.
-type Code struct{ dark [][]bool } // the quiet border included
-
-// NewCode returns the code of a text.
-func NewCode(text string) (Code, error) {
+// code is the code of a text, to be read with a camera instead of typed.
+func code(text string) (*qrcode.QRCode, error) {
 	q, err := qrcode.New(text, qrcode.Medium)
 	if err != nil {
-		return Code{}, fmt.Errorf("draw the address as a code: %w", err)
+		return nil, fmt.Errorf("draw the text as a code: %w", err)
 	}
-	return Code{q.Bitmap()}, nil
+	return q, nil
 }
 
-// Blocks draws the code for a terminal, two rows to a line, dark on light
-// whatever the terminal's colours are.
-func (c Code) Blocks() string {
-	var b strings.Builder
-	at := func(y, x int) bool { return y < len(c.dark) && c.dark[y][x] }
-	for y := 0; y < len(c.dark); y += 2 {
-		b.WriteString("\x1b[30;107m")
-		for x := range c.dark[y] {
-			switch up, down := at(y, x), at(y+1, x); {
-			case up && down:
-				b.WriteString("█")
-			case up:
-				b.WriteString("▀")
-			case down:
-				b.WriteString("▄")
-			default:
-				b.WriteString(" ")
-			}
-		}
-		b.WriteString("\x1b[0m\n")
+// QR returns a text as a QR code (ISO/IEC 18004), 40 mm wide with its quiet
+// zone, in squares.
+func QR(name, title, text string) (drawing.Scene, error) {
+	q, err := code(text)
+	if err != nil {
+		return drawing.Scene{}, err
 	}
-	return b.String()
-}
-
-// SVG draws the code as an SVG picture, one unit a module.
-func (c Code) SVG() []byte {
-	n := len(c.dark)
-	var b strings.Builder
-	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" width="60mm" height="60mm" shape-rendering="crispEdges">`+
-		`<rect width="%d" height="%d" fill="#fff"/><path d="`, n, n, n, n)
-	for y, row := range c.dark {
-		for x := 0; x < n; x++ {
+	bits := q.Bitmap()
+	const width = 40.0
+	module := width / float64(len(bits))
+	s := drawing.Scene{Name: name, Title: title, Description: title + ": " + text, Width: width, Height: width}
+	for y, row := range bits {
+		for x := 0; x < len(row); x++ {
 			from := x
-			for x < n && row[x] {
+			for x < len(row) && row[x] {
 				x++
 			}
-			if x > from {
-				fmt.Fprintf(&b, "M%d %dh%dv1h-%dz", from, y, x-from, x-from)
+			if x > from { // a run of dark squares as one, so that no seam shows
+				s.Shapes = append(s.Shapes, drawing.Rectangle{At: drawing.XY{X: float64(from) * module, Y: float64(y) * module},
+					Width: float64(x-from) * module, Height: module, Fill: drawing.Black})
 			}
 		}
 	}
-	b.WriteString(`"/></svg>` + "\n")
-	return []byte(b.String())
+	return s, nil
 }
 
-// CodePNG draws the code of a text as a PNG picture.
-func CodePNG(text string) ([]byte, error) {
-	picture, err := qrcode.Encode(text, qrcode.Medium, -8)
+// QRPicture returns a text as a QR code in PNG.
+func QRPicture(text string) ([]byte, error) {
+	q, err := code(text)
 	if err != nil {
-		return nil, fmt.Errorf("draw the address as a code: %w", err)
+		return nil, err
 	}
-	return picture, nil
+	return q.PNG(-8)
+}
+
+// QRBlocks returns a text as a QR code for a terminal, two rows to a line, dark on
+// light whatever the terminal's colours are.
+func QRBlocks(text string) (string, error) {
+	q, err := code(text)
+	if err != nil {
+		return "", err
+	}
+	lines := strings.Split(strings.TrimSuffix(q.ToSmallString(true), "\n"), "\n")
+	return "\x1b[30;107m" + strings.Join(lines, "\x1b[0m\n\x1b[30;107m") + "\x1b[0m\n", nil
 }

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"chargewright/finding"
+	"chargewright/reading"
 )
 
 // covers is what a statement of a person reaches. The zero value reaches nothing.
@@ -168,7 +169,7 @@ func (c *checker) abouts() {
 		case 1:
 		case 0:
 			want := "write one like point CP1, or nothing, for all that the clause touches"
-			if near := nearest(about, namesOf(names, func(t *Thing) string { return t.Name })); near != "" {
+			if near := reading.Near(about, namesOf(names, func(t *Thing) string { return t.Name })); near != "" {
 				want = "the nearest is " + near
 			}
 			s.fault(about, "the job has no part of that name; %s", want)

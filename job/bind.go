@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"chargewright/reading"
 	"chargewright/sheet"
 )
 
@@ -268,7 +269,7 @@ func (b *binder) unknown(p *pair, s *Part, w *where) {
 		place = w.String() + ", " + place
 	}
 	right := ""
-	if near := nearest(p.key, s.names()); near != "" {
+	if near := reading.Near(p.key, s.names()); near != "" {
 		right = "no field of that name; the nearest is " + near
 	} else if under := s.holder(p.key); under != "" {
 		right = "no field of that name here; it goes under " + under

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"chargewright/quantity"
+	"chargewright/reading"
 	"chargewright/sheet"
 )
 
@@ -175,7 +176,7 @@ func (s spot) names(name string, r *roll, instead ...string) {
 	if name == "" || r.has[name] || slices.Contains(instead, name) || s.c.full() {
 		return
 	}
-	switch near := nearest(name, slices.Concat(instead, r.names)); {
+	switch near := reading.Near(name, slices.Concat(instead, r.names)); {
 	case near != "":
 		s.fault(name, "no %s of that name; the nearest is %s", r.kind, near)
 	case len(r.names) == 0:

@@ -12,6 +12,7 @@ import (
 	"strings"
 
 	"chargewright/quantity"
+	"chargewright/reading"
 	"chargewright/standard"
 )
 
@@ -249,7 +250,7 @@ func oneOfThem[W ~string](parse func(string) (W, error), values func() []string)
 // notAmong says which words are wanted, and which is nearest to text.
 func notAmong(text string, words []string) error {
 	says := oneOf(words) + " is wanted"
-	if near := nearest(text, words); near != "" {
+	if near := reading.Near(text, words); near != "" {
 		says += "; the nearest is " + near
 	}
 	return wish(says)
@@ -259,7 +260,7 @@ func notAmong(text string, words []string) error {
 func parseWord[W words](text string) (W, error) {
 	var none W
 	for _, v := range none.Values() {
-		if v == text || plain(v) == plain(text) {
+		if v == text || reading.Plain(v) == reading.Plain(text) {
 			return W(v), nil
 		}
 	}

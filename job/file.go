@@ -9,6 +9,8 @@ import (
 	"reflect"
 	"slices"
 	"strings"
+
+	"chargewright/reading"
 )
 
 // File is a job file with its text.
@@ -192,7 +194,7 @@ func (f *File) refuse(path, format string, args ...any) error {
 
 // noField says which fields there are instead.
 func noField(name string, s *Part) string {
-	if near := nearest(name, s.names()); near != "" {
+	if near := reading.Near(name, s.names()); near != "" {
 		return "no field of that name; the nearest is " + near
 	}
 	return "no field of that name; the fields here are " + some(s.names())

@@ -7,6 +7,8 @@ package job
 import (
 	"slices"
 	"strings"
+
+	"chargewright/reading"
 )
 
 // Parts of the job that a photo can be of without an item of their own.
@@ -30,7 +32,7 @@ func (c *checker) photos() {
 			continue
 		}
 		s := c.whole().item("photos", i).field("of")
-		if near := nearest(p.Of, parts.names); near != "" {
+		if near := reading.Near(p.Of, parts.names); near != "" {
 			s.missing("the job has no %s; the nearest is %s", p.Of, near)
 			continue
 		}

@@ -25,6 +25,7 @@ import (
 	"strings"
 
 	"chargewright/quantity"
+	"chargewright/reading"
 )
 
 // form is how a field is laid out.
@@ -165,7 +166,7 @@ func (s *Part) take(t reflect.Type, index []int) {
 			values := strings.Split(only, "|")
 			f.codec = plainWord(func(text string) (string, error) {
 				for _, v := range values {
-					if plain(v) == plain(text) {
+					if reading.Plain(v) == reading.Plain(text) {
 						return v, nil
 					}
 				}

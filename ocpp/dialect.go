@@ -15,15 +15,15 @@ type Dialect interface {
 	hear(s *Station, f Frame) (reply any, told []Event, err error)
 
 	Settings(ctx context.Context, s *Station) ([]Setting, error)
-	Set(ctx context.Context, s *Station, name, value string) (status string, err error)
-	Limit(ctx context.Context, s *Station, l Limit) (status string, err error)
-	Clear(ctx context.Context, s *Station, l Limit) (status string, err error)
+	Set(ctx context.Context, s *Station, name, value string) (Status, error)
+	Limit(ctx context.Context, s *Station, l Limit) (Status, error)
+	Clear(ctx context.Context, s *Station, l Limit) (Status, error)
 	Schedule(ctx context.Context, s *Station, over time.Duration) (Schedule, error)
-	Start(ctx context.Context, s *Station, token string) (status string, err error)
-	Stop(ctx context.Context, s *Station, transaction string) (status string, err error)
-	Reboot(ctx context.Context, s *Station) (status string, err error)
-	List(ctx context.Context, s *Station, tokens []string) (status string, version int, err error)
-	Trigger(ctx context.Context, s *Station, message string) (status string, err error)
+	Start(ctx context.Context, s *Station, token string) (Status, error)
+	Stop(ctx context.Context, s *Station, transaction string) (Status, error)
+	Reboot(ctx context.Context, s *Station) (Status, error)
+	List(ctx context.Context, s *Station, tokens []string) (status Status, version int, err error)
+	Trigger(ctx context.Context, s *Station, message string) (Status, error)
 }
 
 // dialects are the versions spoken.
@@ -119,31 +119,38 @@ func (s *Station) ask(ctx context.Context, action string, payload, out any) erro
 	return nil
 }
 
+type info struct {
+	ReasonCode string `json:"reasonCode"`
+}
+
 // statusAnswer is the answer most questions have.
 type statusAnswer struct {
 	Status string `json:"status"`
-	Info   struct {
-		ReasonCode string `json:"reasonCode"`
-		More       string `json:"additionalInfo"`
-	} `json:"statusInfo"`
+	Info   info   `json:"statusInfo"`
 }
 
-// text returns the status with the reason behind it.
-func (a statusAnswer) text() string {
-	if a.Info.ReasonCode != "" {
-		return a.Status + " (" + a.Info.ReasonCode + ")"
+// Status is what a point makes of an order, and its reason where it gives one: a
+// point may give one beside any status, being accepted among them.
+// Source: OCPP 2.0.1 Part 2, StatusInfoType.
+type Status struct{ Word, Reason string }
+
+// Accepted reports that the point does what it was told.
+func (s Status) Accepted() bool { return s.Word == "Accepted" }
+
+func (s Status) String() string {
+	if s.Reason == "" {
+		return s.Word
 	}
-	return a.Status
+	return s.Word + " (" + s.Reason + ")"
 }
+
+func (a statusAnswer) said() Status { return Status{a.Status, a.Info.ReasonCode} }
 
 // order asks for something to be done and returns what the point makes of it.
-func (s *Station) order(ctx context.Context, action string, payload any) (string, error) {
+func (s *Station) order(ctx context.Context, action string, payload any) (Status, error) {
 	var a statusAnswer
 	err := s.ask(ctx, action, payload, &a)
-	if s.Version() == V16 { // which has no reason beside its status
-		return a.Status, err
-	}
-	return a.text(), err
+	return a.said(), err
 }
 
 // formError says that a payload did not hold what its action asks for.

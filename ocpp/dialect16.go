@@ -182,7 +182,7 @@ func (speaks16) Settings(ctx context.Context, s *Station) ([]Setting, error) {
 	return out, nil
 }
 
-func (speaks16) Set(ctx context.Context, s *Station, name, value string) (string, error) {
+func (speaks16) Set(ctx context.Context, s *Station, name, value string) (Status, error) {
 	return s.order(ctx, "ChangeConfiguration", map[string]any{"key": name, "value": value})
 }
 
@@ -195,7 +195,7 @@ func outlet16(p Purpose) int {
 	return 1
 }
 
-func (speaks16) Limit(ctx context.Context, s *Station, l Limit) (string, error) {
+func (speaks16) Limit(ctx context.Context, s *Station, l Limit) (Status, error) {
 	schedule := map[string]any{"chargingRateUnit": "A", "chargingSchedulePeriod": []any{map[string]any{"startPeriod": 0, "limit": tenths(l.Current)}}}
 	profile := map[string]any{"chargingProfileId": l.ID, "stackLevel": l.Level, "chargingProfilePurpose": purposes[V16][l.Purpose],
 		"chargingProfileKind": "Absolute", "chargingSchedule": schedule}
@@ -208,7 +208,7 @@ func (speaks16) Limit(ctx context.Context, s *Station, l Limit) (string, error) 
 	if l.Purpose == OneSession {
 		n, err := strconv.Atoi(l.Transaction)
 		if err != nil {
-			return "", fmt.Errorf("the session has no number: %w", err)
+			return Status{}, fmt.Errorf("the session has no number: %w", err)
 		}
 		profile["transactionId"] = n
 	}
@@ -221,7 +221,7 @@ func tenths(i quantity.Amperes) float64 {
 	return n
 }
 
-func (speaks16) Clear(ctx context.Context, s *Station, l Limit) (string, error) {
+func (speaks16) Clear(ctx context.Context, s *Station, l Limit) (Status, error) {
 	return s.order(ctx, "ClearChargingProfile", map[string]any{"id": l.ID})
 }
 
@@ -250,25 +250,23 @@ func (speaks16) Schedule(ctx context.Context, s *Station, over time.Duration) (S
 	return out, nil
 }
 
-func (speaks16) Start(ctx context.Context, s *Station, token string) (string, error) {
+func (speaks16) Start(ctx context.Context, s *Station, token string) (Status, error) {
 	return s.order(ctx, "RemoteStartTransaction", map[string]any{"connectorId": 1, "idTag": token})
 }
 
-func (speaks16) Stop(ctx context.Context, s *Station, transaction string) (string, error) {
+func (speaks16) Stop(ctx context.Context, s *Station, transaction string) (Status, error) {
 	n, err := strconv.Atoi(transaction)
 	if err != nil {
-		return "", fmt.Errorf("the session has no number: %w", err)
+		return Status{}, fmt.Errorf("the session has no number: %w", err)
 	}
-	var a statusAnswer
-	err = s.ask(ctx, "RemoteStopTransaction", map[string]any{"transactionId": n}, &a)
-	return a.Status, err
+	return s.order(ctx, "RemoteStopTransaction", map[string]any{"transactionId": n})
 }
 
-func (speaks16) Reboot(ctx context.Context, s *Station) (string, error) {
+func (speaks16) Reboot(ctx context.Context, s *Station) (Status, error) {
 	return s.order(ctx, "Reset", map[string]any{"type": "Soft"})
 }
 
-func (speaks16) List(ctx context.Context, s *Station, tokens []string) (string, int, error) {
+func (speaks16) List(ctx context.Context, s *Station, tokens []string) (Status, int, error) {
 	const version = 1
 	entries := []any{}
 	for _, t := range tokens {
@@ -277,16 +275,16 @@ func (speaks16) List(ctx context.Context, s *Station, tokens []string) (string, 
 	var a statusAnswer
 	if err := s.ask(ctx, "SendLocalList", map[string]any{"listVersion": version, "updateType": "Full", "localAuthorizationList": entries}, &a); err != nil ||
 		a.Status != "Accepted" {
-		return a.Status, 0, err
+		return a.said(), 0, err
 	}
 	var v struct {
 		Version int `json:"listVersion"`
 	}
 	err := s.ask(ctx, "GetLocalListVersion", nil, &v)
-	return a.Status, v.Version, err
+	return a.said(), v.Version, err
 }
 
-func (speaks16) Trigger(ctx context.Context, s *Station, message string) (string, error) {
+func (speaks16) Trigger(ctx context.Context, s *Station, message string) (Status, error) {
 	payload := map[string]any{"requestedMessage": message}
 	if message == "MeterValues" || message == "StatusNotification" {
 		payload["connectorId"] = 1

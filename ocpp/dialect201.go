@@ -224,7 +224,7 @@ func (speaks201) Settings(ctx context.Context, s *Station) ([]Setting, error) {
 		return nil, err
 	}
 	if a.Status != "Accepted" {
-		return nil, &Refusal{"GetBaseReport", a.text(), ""}
+		return nil, &Refusal{"GetBaseReport", a.said().String(), ""}
 	}
 	const patience = 60 * time.Second // engineering judgement
 	events, whole := s.Wait(ctx, mark, patience, func(events []Event) bool {
@@ -250,24 +250,25 @@ func variable201(name string) map[string]any {
 	return map[string]any{"component": map[string]any{"name": component}, "variable": map[string]any{"name": variable}}
 }
 
-func (speaks201) Set(ctx context.Context, s *Station, name, value string) (string, error) {
+func (speaks201) Set(ctx context.Context, s *Station, name, value string) (Status, error) {
 	one := variable201(name)
 	one["attributeValue"] = value
 	var a struct {
 		Results []struct {
 			Status string `json:"attributeStatus"`
+			Info   info   `json:"attributeStatusInfo"`
 		} `json:"setVariableResult"`
 	}
 	if err := s.ask(ctx, "SetVariables", map[string]any{"setVariableData": []any{one}}, &a); err != nil {
-		return "", err
+		return Status{}, err
 	}
 	if len(a.Results) == 0 {
-		return "", &formError{"the answer to SetVariables says nothing"}
+		return Status{}, &formError{"the answer to SetVariables says nothing"}
 	}
-	return a.Results[0].Status, nil
+	return Status{a.Results[0].Status, a.Results[0].Info.ReasonCode}, nil
 }
 
-func (speaks201) Limit(ctx context.Context, s *Station, l Limit) (string, error) {
+func (speaks201) Limit(ctx context.Context, s *Station, l Limit) (Status, error) {
 	schedule := map[string]any{"id": l.ID, "chargingRateUnit": "A", "chargingSchedulePeriod": []any{map[string]any{"startPeriod": 0, "limit": tenths(l.Current)}}}
 	if l.For > 0 {
 		schedule["duration"] = int(l.For / time.Second)
@@ -283,7 +284,7 @@ func (speaks201) Limit(ctx context.Context, s *Station, l Limit) (string, error)
 	return s.order(ctx, "SetChargingProfile", map[string]any{"evseId": outlet16(l.Purpose), "chargingProfile": profile})
 }
 
-func (speaks201) Clear(ctx context.Context, s *Station, l Limit) (string, error) {
+func (speaks201) Clear(ctx context.Context, s *Station, l Limit) (Status, error) {
 	return s.order(ctx, "ClearChargingProfile", map[string]any{"chargingProfileId": l.ID})
 }
 
@@ -303,7 +304,7 @@ func (speaks201) Schedule(ctx context.Context, s *Station, over time.Duration) (
 		return Schedule{}, err
 	}
 	if a.Status != "Accepted" {
-		return Schedule{}, &Refusal{"GetCompositeSchedule", a.text(), ""}
+		return Schedule{}, &Refusal{"GetCompositeSchedule", a.said().String(), ""}
 	}
 	out := Schedule{Start: ReadTime(a.Schedule.Start), Unit: a.Schedule.Unit}
 	for _, p := range a.Schedule.Periods {
@@ -312,19 +313,19 @@ func (speaks201) Schedule(ctx context.Context, s *Station, over time.Duration) (
 	return out, nil
 }
 
-func (speaks201) Start(ctx context.Context, s *Station, token string) (string, error) {
+func (speaks201) Start(ctx context.Context, s *Station, token string) (Status, error) {
 	return s.order(ctx, "RequestStartTransaction", map[string]any{"evseId": 1, "remoteStartId": s.Mark() + 1, "idToken": token201{token, "Central"}})
 }
 
-func (speaks201) Stop(ctx context.Context, s *Station, transaction string) (string, error) {
+func (speaks201) Stop(ctx context.Context, s *Station, transaction string) (Status, error) {
 	return s.order(ctx, "RequestStopTransaction", map[string]any{"transactionId": transaction})
 }
 
-func (speaks201) Reboot(ctx context.Context, s *Station) (string, error) {
+func (speaks201) Reboot(ctx context.Context, s *Station) (Status, error) {
 	return s.order(ctx, "Reset", map[string]any{"type": "Immediate"})
 }
 
-func (speaks201) List(ctx context.Context, s *Station, tokens []string) (string, int, error) {
+func (speaks201) List(ctx context.Context, s *Station, tokens []string) (Status, int, error) {
 	const version = 1
 	entries := []any{}
 	for _, t := range tokens {
@@ -333,16 +334,16 @@ func (speaks201) List(ctx context.Context, s *Station, tokens []string) (string,
 	var a statusAnswer
 	if err := s.ask(ctx, "SendLocalList", map[string]any{"versionNumber": version, "updateType": "Full", "localAuthorizationList": entries}, &a); err != nil ||
 		a.Status != "Accepted" {
-		return a.text(), 0, err
+		return a.said(), 0, err
 	}
 	var v struct {
 		Version int `json:"versionNumber"`
 	}
 	err := s.ask(ctx, "GetLocalListVersion", nil, &v)
-	return a.Status, v.Version, err
+	return a.said(), v.Version, err
 }
 
-func (speaks201) Trigger(ctx context.Context, s *Station, message string) (string, error) {
+func (speaks201) Trigger(ctx context.Context, s *Station, message string) (Status, error) {
 	payload := map[string]any{"requestedMessage": message}
 	switch message {
 	case "StatusNotification":

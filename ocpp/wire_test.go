@@ -114,8 +114,44 @@ func TestRepliesOutOfOrder(t *testing.T) {
 		t.Fatal("the point did not join")
 	}
 	status, err := s.Speaks().Reboot(ctx, s)
-	if err != nil || status != "Rejected" {
-		t.Errorf("reboot = %q, %v; want the first answer that quotes the question: Rejected", status, err)
+	if err != nil || status.Word != "Rejected" {
+		t.Errorf("reboot = %v, %v; want the first answer that quotes the question: Rejected", status, err)
+	}
+}
+
+// TestAReasonBesideAStatusChangesNothing: OCPP 2.0.1 lets a point give a reason
+// beside any status (StatusInfoType), being accepted among them.
+func TestAReasonBesideAStatusChangesNothing(t *testing.T) {
+	c := listening(t, CentralOptions{})
+	conn := dialled(t, c, "CP1", "ocpp2.0.1")
+	s := c.Station("CP1")
+	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
+	defer cancel()
+	answers := []string{`{"status":"Accepted","statusInfo":{"reasonCode":"NoError"}}`, `{"status":"Rejected","statusInfo":{"reasonCode":"TxInProgress"}}`,
+		`{"setVariableResult":[{"attributeStatus":"Accepted","attributeStatusInfo":{"reasonCode":"NoError"}}]}`}
+	go func() {
+		for _, says := range answers {
+			_, raw, err := conn.Read(ctx)
+			if err != nil {
+				return
+			}
+			f, _ := ReadFrame(raw)
+			_ = conn.Write(ctx, websocket.MessageText, fmt.Appendf(nil, `[3,%q,%s]`, f.ID, says))
+		}
+	}()
+	if _, ok := s.Until(ctx, 0, 5*time.Second, func(e Event) bool { return e.What == Joined }); !ok {
+		t.Fatal("the point did not join")
+	}
+	for i, ask := range []func() (Status, error){
+		func() (Status, error) { return s.Speaks().Reboot(ctx, s) },
+		func() (Status, error) { return s.Speaks().Reboot(ctx, s) },
+		func() (Status, error) { return s.Speaks().Set(ctx, s, "OCPPCommCtrlr.HeartbeatInterval", "300") },
+	} {
+		status, err := ask()
+		want := []string{"Accepted (NoError)", "Rejected (TxInProgress)", "Accepted (NoError)"}[i]
+		if err != nil || status.String() != want || status.Accepted() != (i != 1) {
+			t.Errorf("%s is heard as %v, accepted %v, %v", answers[i], status, status.Accepted(), err)
+		}
 	}
 }
 

@@ -1,12 +1,14 @@
 package paper
 
 import (
+	"cmp"
 	_ "embed"
-	"encoding/csv"
 	"maps"
 	"slices"
 	"strings"
 	"sync"
+
+	"chargewright/sheet"
 )
 
 //go:embed form-fields.csv
@@ -28,15 +30,13 @@ const always = "always"
 // formFields is the table, by field: a key of the standard's model forms, with
 // more words behind a colon where one key is asked for in several ways.
 var formFields = sync.OnceValue(func() map[string]formField {
-	r := csv.NewReader(strings.NewReader(formText))
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	if err != nil {
+	t, err := sheet.Own("form-fields.csv", formText, "field", "what", "path", "how to get it", "waived", "otherwise", "source")
+	if err = cmp.Or(err, t.Faults.Err()); err != nil {
 		panic(err) // it is our own table
 	}
 	out := map[string]formField{}
-	for _, row := range rows[1:] {
-		out[row[0]] = formField{row[1], row[2], row[3], row[4], row[5], row[6]}
+	for _, row := range t.Rows {
+		out[row.Get("field")] = formField{row.Get("what"), row.Get("path"), row.Get("how to get it"), row.Get("waived"), row.Get("otherwise"), row.Get("source")}
 	}
 	return out
 })

@@ -10,13 +10,13 @@ package reading
 
 import (
 	_ "embed"
-	"encoding/csv"
 	"slices"
 	"strings"
 	"sync"
 
 	"chargewright/finding"
 	"chargewright/quantity"
+	"chargewright/sheet"
 )
 
 //go:embed kinds.csv
@@ -57,22 +57,23 @@ var tables = sync.OnceValue(func() *book {
 	b := &book{byName: map[string]*Kind{}}
 	measures := map[string]finding.Measure{"Ω": quantity.Ohms(0).Measure(), "A": quantity.Amperes(0).Measure(), "V": quantity.Volts(0).Measure(),
 		"s": quantity.Seconds(0).Measure(), "%": quantity.Percent(0).Measure(), "": nil}
-	for _, r := range rows(kindTable) {
-		can := list(r["can"])
-		k := &Kind{Name: r["name"], Also: list(r["also"]), Class: r["class"], Dead: r["stage"] == "dead", Compare: r["compare"], Right: r["right"], Wrong: r["wrong"],
-			Measure: measures[r["unit"]], Bare: r["bare"], Place: r["place"],
+	for _, r := range rows("kinds.csv", kindTable, "name,also,class,stage,unit,bare,least,compare,can,right,wrong,place,source") {
+		can := list(r.Get("can"))
+		k := &Kind{Name: r.Get("name"), Also: list(r.Get("also")), Class: r.Get("class"), Dead: r.Get("stage") == "dead",
+			Compare: r.Get("compare"), Right: r.Get("right"), Wrong: r.Get("wrong"),
+			Measure: measures[r.Get("unit")], Bare: r.Get("bare"), Place: r.Get("place"),
 			Through: slices.Contains(can, "through"), Trips: slices.Contains(can, "trips"), signed: slices.Contains(can, "signed")}
-		if r["least"] != "" {
-			k.least, _ = k.number(r["least"]) // a test reads the table
+		if r.Get("least") != "" {
+			k.least, _ = k.number(r.Get("least")) // a test reads the table
 		}
 		b.kinds = append(b.kinds, k)
 		for _, name := range append([]string{k.Name}, k.Also...) {
 			b.byName[Plain(name)] = k
 		}
 	}
-	for _, r := range rows(wayTable) {
-		w := &way{word: r["word"], classes: list(r["classes"]), note: r["note"] == "yes"}
-		for _, text := range append([]string{w.word}, list(r["also"])...) {
+	for _, r := range rows("ways.csv", wayTable, "word,also,classes,note,source") {
+		w := &way{word: r.Get("word"), classes: list(r.Get("classes")), note: r.Get("note") == "yes"}
+		for _, text := range append([]string{w.word}, list(r.Get("also"))...) {
 			w.spellings = append(w.spellings, tokens(text))
 		}
 		b.ways = append(b.ways, w)
@@ -80,23 +81,15 @@ var tables = sync.OnceValue(func() *book {
 	return b
 })
 
-// rows reads a table of our own by its heads.
-func rows(text string) []map[string]string {
-	in := csv.NewReader(strings.NewReader(text))
-	in.Comment = '#'
-	all, err := in.ReadAll()
+func rows(file, text, head string) []sheet.Row {
+	t, err := sheet.Own(file, text, strings.Split(head, ",")...)
+	if err == nil {
+		err = t.Faults.Err()
+	}
 	if err != nil {
-		panic("reading: " + err.Error()) // a test reads both tables
+		panic(err) // a test reads both tables
 	}
-	var out []map[string]string
-	for _, cells := range all[1:] {
-		row := map[string]string{}
-		for i, head := range all[0] {
-			row[head] = cells[i]
-		}
-		out = append(out, row)
-	}
-	return out
+	return t.Rows
 }
 
 func list(cell string) []string {
@@ -138,46 +131,4 @@ func Plain(s string) string {
 		}
 		return r
 	}, strings.ToLower(s))
-}
-
-// Nearest names the word most like s, or lists them.
-func Nearest(s string, words []string) string {
-	wanted := Plain(s)
-	best, least := "", len(wanted)/2+1
-	for _, w := range words {
-		p := Plain(w)
-		d := distance(wanted, p)
-		if len(wanted) >= 2 && (strings.HasPrefix(p, wanted) || strings.HasSuffix(p, wanted)) {
-			d = min(d, 1)
-		}
-		if d < least {
-			best, least = w, d
-		}
-	}
-	if best != "" {
-		return "the nearest is " + best
-	}
-	return "there is " + strings.Join(words, ", ")
-}
-
-// distance counts the letters to add, drop or change to make a into b.
-func distance(a, b string) int {
-	s, t := []rune(a), []rune(b)
-	last := make([]int, len(t)+1)
-	for j := range last {
-		last[j] = j
-	}
-	for i := range s {
-		before := last[0]
-		last[0] = i + 1
-		for j := range t {
-			change := before
-			if s[i] != t[j] {
-				change++
-			}
-			before = last[j+1]
-			last[j+1] = min(change, last[j+1]+1, last[j]+1)
-		}
-	}
-	return last[len(t)]
 }

@@ -25,6 +25,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -237,13 +238,16 @@ type Writer struct{ csv *csv.Writer }
 // NewWriter begins a table.
 func NewWriter(to io.Writer) *Writer { return &Writer{csv.NewWriter(to)} }
 
+// signed is what may begin with a sign and is no formula, with its unit or none.
+var signed = regexp.MustCompile(`^[-+][0-9.]+([eE][-+]?[0-9]+)?( [\pL%°Ω²³/]+)?$`)
+
 // Write writes a row.
 func (w *Writer) Write(row []string) error {
 	for i, cell := range row {
 		if cell == "" || !strings.ContainsRune("=+-@\t\r", rune(cell[0])) {
 			continue
 		}
-		if _, err := strconv.ParseFloat(cell, 64); err != nil {
+		if !signed.MatchString(cell) {
 			row[i] = "'" + cell
 		}
 	}

@@ -163,7 +163,11 @@ func (r request) payload(fields map[string]any) ocpp.Answer {
 // status answers with a word, and does what follows from it once the answer is
 // on its way.
 func (r request) status(word string, after func()) ocpp.Answer {
-	a := r.payload(map[string]any{"status": word})
+	payload := map[string]any{"status": word}
+	if word == "Accepted" && r.p.o.Version == ocpp.V201 { // which lets a reason stand beside any status
+		payload["statusInfo"] = map[string]any{"reasonCode": "NoError"}
+	}
+	a := r.payload(payload)
 	if after != nil {
 		a.After = r.p.later(after)
 	}

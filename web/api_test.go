@@ -43,12 +43,8 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 	if err := c.AddResource("openapi.json", document); err != nil {
 		t.Fatal(err)
 	}
-	bodies := map[string]string{
-		"POST /api/v1/jobs":                `{"name": "Barn"}`,
-		"POST /api/v1/acts":                `{"acts": []}`,
-		"POST /api/v1/jobs/{job}/entries":  `{"entries": [{"path": "supply/looped", "value": "no"}]}`,
-		"POST /api/v1/jobs/{job}/readings": `{"at": "CP1", "reading": "Zs", "value": "0.34 Ω"}`,
-	}
+	yaml := example(t, "bakery/open.yaml")
+	bodies := map[string]string{"POST /api/v1/jobs": yaml, "POST /api/v1/acts": `{"acts": []}`}
 	as := func(name, place string, text []byte) {
 		compiled, err := c.Compile("openapi.json#/paths/" + place + "/content/application~1json/schema")
 		if err != nil {
@@ -76,12 +72,12 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 		}
 		at := strings.NewReplacer("/", "~1", "{", "%7B", "}", "%7D").Replace(e.Path) + "/" + strings.ToLower(e.Method)
 		as(e.Method+" "+e.Path, fmt.Sprintf("%s/responses/%d", at, resp.StatusCode), text)
-		if e.Takes != nil {
+		if _, media := e.Takes.(string); e.Takes != nil && !media {
 			as("what is sent to "+e.Path, at+"/requestBody", []byte(body))
 		}
 		checked++
 	}
-	if checked < 9 {
+	if checked != 8 {
 		t.Errorf("only %d answers were held to their description", checked)
 	}
 }
@@ -95,30 +91,5 @@ func TestProblemsAreProblemDetails(t *testing.T) {
 		if err := json.Unmarshal(text, &p); err != nil || p.Status != want || resp.StatusCode != want || p.Detail == "" || resp.Header.Get("Content-Type") != "application/problem+json" {
 			t.Errorf("%s answers %s %s, want %d as problem details (RFC 9457)", path, resp.Status, text, want)
 		}
-	}
-}
-
-func TestEntityTagsAndIdempotencyKeys(t *testing.T) {
-	s := served(t, "bakery/job.yaml")
-	h := s.Handler()
-	job := "/api/v1/jobs/" + jobOf(t, s)
-	resp, _ := call(t, h, "GET", job+"/check", "")
-	seen := resp.Header.Get("ETag")
-	if resp, _ := call(t, h, "GET", job+"/check", "", "If-None-Match", seen); resp.StatusCode != http.StatusNotModified {
-		t.Errorf("unchanged answers %s, want 304", resp.Status)
-	}
-	entry := `{"entries": [{"path": "supply/looped", "value": "no"}]}`
-	for i, want := range []int{201, 412} {
-		if resp, text := call(t, h, "POST", job+"/entries", entry, "If-Match", seen, "Idempotency-Key", "k"+string(rune('a'+i))); resp.StatusCode != want {
-			t.Errorf("entry %d against %s answers %s %s, want %d", i+1, seen, resp.Status, text, want)
-		}
-	}
-	for i, want := range []int{201, 200} {
-		if resp, text := call(t, h, "POST", job+"/readings", `{"at": "CP1", "reading": "Zs", "value": "0.34 Ω"}`, "Idempotency-Key", "reading-1"); resp.StatusCode != want {
-			t.Errorf("time %d under one key answers %s %s, want %d", i+1, resp.Status, text, want)
-		}
-	}
-	if resp, _ := call(t, h, "POST", job+"/entries", `{"entries": [{"path": "supply/Ze", "value": "25 m"}]}`); resp.StatusCode != http.StatusUnprocessableEntity {
-		t.Errorf("a length for Ze answers %s, want 422", resp.Status)
 	}
 }

@@ -134,7 +134,7 @@ func (s *Server) certificate(w http.ResponseWriter, r *http.Request) error {
 		fill = fillURL(o.ID, "/jobs/"+o.ID+"/certificate", wanted...)
 	}
 	page := struct {
-		frame
+		Frame
 		Fill     string
 		Wanted   int
 		Gaps     []*gapsOf
@@ -142,7 +142,7 @@ func (s *Server) certificate(w http.ResponseWriter, r *http.Request) error {
 		CanIssue bool
 		Last     *IssuedCertificate
 		Wrong    string
-	}{frame: o.frame(s, r, "Certificate", "papers"), Fill: fill, Wanted: len(wanted), Gaps: kinds,
+	}{Frame: o.frame(s, r, "Certificate", "papers"), Fill: fill, Wanted: len(wanted), Gaps: kinds,
 		Says: fmt.Sprintf("Not to be issued yet: %d things are missing or fail.", len(gaps)), CanIssue: s.mayIssue(r)}
 	var all []IssuedCertificate
 	if all, page.Wrong = s.issuedOf(o); len(all) > 0 {
@@ -192,17 +192,17 @@ func (s *Server) issue(w http.ResponseWriter, r *http.Request) error {
 // issued issues the certificate that was ordered, or refuses in words.
 func (s *Server) issued(r *http.Request, o *opened, order, passphrase string) (*paper.Issued, error) {
 	if !s.mayIssue(r) {
-		return nil, refuse(http.StatusForbidden, "A certificate is issued by a supervisor, where the firm's key is.")
+		return nil, Refuse(http.StatusForbidden, "A certificate is issued by a supervisor, where the firm's key is.")
 	}
 	issued, err := s.Issuer.Issue(r.Context(), seal.Order{Record: o.ID, ID: order}, o.Model, o.Found, o.Expected, s.Now(), passphrase)
 	var missing *paper.Refusal
 	switch {
 	case errors.As(err, &missing):
-		return nil, refuse(http.StatusConflict, "Something is still missing: see what keeps the certificate from being issued.")
+		return nil, Refuse(http.StatusConflict, "Something is still missing: see what keeps the certificate from being issued.")
 	case errors.Is(err, ErrNoKey):
-		return nil, refuse(http.StatusForbidden, "The passphrase does not open the firm's key, or there is no key yet: chargewright key makes one.")
+		return nil, Refuse(http.StatusForbidden, "The passphrase does not open the firm's key, or there is no key yet: chargewright key makes one.")
 	case errors.Is(err, ErrHeld):
-		return nil, refuse(http.StatusConflict, "Another certificate is being issued: go back and send it again in a minute.")
+		return nil, Refuse(http.StatusConflict, "Another certificate is being issued: go back and send it again in a minute.")
 	}
 	return issued, err
 }
@@ -215,7 +215,7 @@ func (s *Server) issuedFile(w http.ResponseWriter, r *http.Request) error {
 	}
 	all, wrong := s.issuedOf(o)
 	if wrong != "" {
-		return refuse(http.StatusServiceUnavailable, "%s", wrong)
+		return Refuse(http.StatusServiceUnavailable, "%s", wrong)
 	}
 	name := r.PathValue("name")
 	if !slices.ContainsFunc(all, func(c IssuedCertificate) bool { return c.Kept && c.Name == name }) {

@@ -170,7 +170,7 @@ func (f *chargingForm) asked(base ledger.Asked, in *sent) ledger.Asked {
 		}
 		power, err := ledger.ReadRating(r.Value)
 		if err != nil {
-			in.refuse(refuse(http.StatusUnprocessableEntity, "%s: %v", r.Label, err))
+			in.refuse(Refuse(http.StatusUnprocessableEntity, "%s: %v", r.Label, err))
 			continue
 		}
 		s.Ratings[r.Point] = power
@@ -220,13 +220,13 @@ func (s *Server) chargingStatement(w http.ResponseWriter, r *http.Request) error
 	f.readHeads(s.Now())
 	asked := f.asked(s.statement(o), in)
 	if len(asked.Records) == 0 && len(in.wrong) == 0 {
-		in.refuse(refuse(http.StatusUnprocessableEntity, "Choose the table of sessions first."))
+		in.refuse(Refuse(http.StatusUnprocessableEntity, "Choose the table of sessions first."))
 	}
 	var a *ledger.Account
 	if len(asked.Records) > 0 {
 		a, err = asked.Account()
 		for _, line := range linesOf(err, chargingFields) {
-			in.refuse(refuse(http.StatusUnprocessableEntity, "%s", line))
+			in.refuse(Refuse(http.StatusUnprocessableEntity, "%s", line))
 		}
 	}
 	if a != nil {
@@ -336,7 +336,7 @@ func (s *Server) renderCharging(w http.ResponseWriter, r *http.Request, o *opene
 		return cmp.Or(cmp.Compare(a.place(), b.place()), cmp.Compare(a.Point, b.Point))
 	})
 	page := struct {
-		frame
+		Frame
 		Asked    *chargingForm
 		Keys     []ledger.Key
 		Problems []string
@@ -346,7 +346,7 @@ func (s *Server) renderCharging(w http.ResponseWriter, r *http.Request, o *opene
 		Findings []finding.Finding
 		Files    []ledger.File
 		Most     int
-	}{frame: o.frame(s, r, "Charging records", "more"), Asked: f, Keys: ledger.Keys, Problems: problems, Most: mostTable >> 20}
+	}{Frame: o.frame(s, r, "Charging records", "more"), Asked: f, Keys: ledger.Keys, Problems: problems, Most: mostTable >> 20}
 	if a != nil {
 		page.Sheet, page.Files, page.Findings = a.Paper(), a.Files(), a.Ordered()
 		for i, head := range page.Sheet.Head {

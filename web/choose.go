@@ -53,7 +53,7 @@ func aimOf(value func(string) string) (aimForm, choose.Aim, error) {
 	}
 	purpose, known := choose.PurposeNamed(f.Aim)
 	if !known {
-		return f, choose.Aim{}, refuse(http.StatusUnprocessableEntity, "Best by is %q: first, life or fewest is wanted.", f.Aim)
+		return f, choose.Aim{}, Refuse(http.StatusUnprocessableEntity, "Best by is %q: first, life or fewest is wanted.", f.Aim)
 	}
 	aim := choose.Aim{Purpose: purpose}
 	for _, n := range []struct {
@@ -74,7 +74,7 @@ func aimOf(value func(string) string) (aimForm, choose.Aim, error) {
 func figureOf(label, text string, least, most float64) (float64, error) {
 	x, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(text), ",", ".", 1), 64)
 	if err != nil || !(x >= least && x <= most) {
-		return 0, refuse(http.StatusUnprocessableEntity, "%s is %q: a number from %v to %v is wanted.", label, text, least, most)
+		return 0, Refuse(http.StatusUnprocessableEntity, "%s is %q: a number from %v to %v is wanted.", label, text, least, most)
 	}
 	return x, nil
 }
@@ -141,13 +141,13 @@ func (s *Server) choose(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Server) renderChoose(w http.ResponseWriter, r *http.Request, o *opened, status int, f aimForm, aim choose.Aim, wrong error) error {
 	page := struct {
-		frame
+		Frame
 		Aim      aimForm
 		Aims     []aimWord
 		Problems []string
 		Chosen   *chosen
 		Caution  string
-	}{frame: o.frame(s, r, "Choose what is open", "more"), Aim: f, Aims: aimWords, Caution: choose.PriceCaution}
+	}{Frame: o.frame(s, r, "Choose what is open", "more"), Aim: f, Aims: aimWords, Caution: choose.PriceCaution}
 	if wrong != nil {
 		if status, page.Problems = explain(wrong); status == http.StatusInternalServerError {
 			return wrong
@@ -184,7 +184,7 @@ func (s *Server) applyChoice(w http.ResponseWriter, r *http.Request) error {
 	}
 	if r.PostFormValue("seen") != c.Seen() {
 		return s.renderChoose(w, r, o, http.StatusOK, f, aim,
-			refuse(http.StatusConflict, "Nothing was entered: the job has changed since this was shown, and something else is chosen now. Look again."))
+			Refuse(http.StatusConflict, "Nothing was entered: the job has changed since this was shown, and something else is chosen now. Look again."))
 	}
 	var only []string
 	if of := r.PostFormValue("only"); of != "" {
@@ -218,11 +218,11 @@ func (s *Server) choiceAct(r *http.Request, o *opened, c chosen, only []string) 
 	}
 	for _, of := range only {
 		if !slices.ContainsFunc(c.Parts, func(p choose.Part) bool { return p.Of == of }) {
-			return store.Act{}, refuse(http.StatusUnprocessableEntity, "Nothing is chosen for %q. Chosen now: %s.", of, partsOf(c.Parts))
+			return store.Act{}, Refuse(http.StatusUnprocessableEntity, "Nothing is chosen for %q. Chosen now: %s.", of, partsOf(c.Parts))
 		}
 	}
 	if len(entries) == 0 {
-		return store.Act{}, refuse(http.StatusUnprocessableEntity, "Nothing is left open that can be chosen, so nothing was entered.")
+		return store.Act{}, Refuse(http.StatusUnprocessableEntity, "Nothing is left open that can be chosen, so nothing was entered.")
 	}
 	if len(only) > 0 {
 		for i, of := range only {
@@ -256,7 +256,7 @@ func (s *Server) options(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return render(w, http.StatusOK, "options.html", struct {
-		frame
+		Frame
 		Options []choose.Option
 	}{o.frame(s, r, "Ways to do this job", "more"), all})
 }

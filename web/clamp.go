@@ -115,7 +115,7 @@ func (s *Server) proveClamp(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Server) renderClamp(w http.ResponseWriter, r *http.Request, o *opened, status int, f clampForm, problems []string, result *demand.ClampResult) error {
 	page := struct {
-		frame
+		Frame
 		Entered  clampForm
 		Lines    []string
 		Steps    []string
@@ -123,7 +123,7 @@ func (s *Server) renderClamp(w http.ResponseWriter, r *http.Request, o *opened, 
 		Rule     *finding.Finding
 		Picture  template.HTML
 		Most     int
-	}{frame: o.frame(s, r, "Is the clamp right?", "more"), Entered: f, Lines: []string{"L1", "L2", "L3"}, Steps: demand.OnSiteSteps, Problems: problems,
+	}{Frame: o.frame(s, r, "Is the clamp right?", "more"), Entered: f, Lines: []string{"L1", "L2", "L3"}, Steps: demand.OnSiteSteps, Problems: problems,
 		Most: mostTable >> 20}
 	if result != nil {
 		found := result.Finding(job.Thing{Name: f.subject()})
@@ -160,11 +160,11 @@ func (f clampForm) prove(c ledger.Clamp, called map[string]string) (demand.Clamp
 		return demand.OnSiteOne([3]float64(clamp), [3]float64(point)), nil
 	case byThree, byRecordings:
 	default:
-		return demand.ClampResult{}, refuse(http.StatusUnprocessableEntity, "Say first how the clamp is proved.")
+		return demand.ClampResult{}, Refuse(http.StatusUnprocessableEntity, "Say first how the clamp is proved.")
 	}
 	line, known := map[string]int{"L1": 0, "L2": 1, "L3": 2}[f.Line]
 	if !known {
-		return demand.ClampResult{}, refuse(http.StatusUnprocessableEntity, "Say which line feeds the point: L1, L2 or L3.")
+		return demand.ClampResult{}, Refuse(http.StatusUnprocessableEntity, "Say which line feeds the point: L1, L2 or L3.")
 	}
 	if f.Way == byRecordings {
 		c.Line = line
@@ -186,7 +186,7 @@ func (g typedGroup) amperes() ([]float64, error) {
 	for _, t := range g.Fields {
 		a, err := quantity.ParseAmperes(t.Value)
 		if err != nil {
-			return nil, refuse(http.StatusUnprocessableEntity, "%s, %s: %v", g.Legend, t.Label, err)
+			return nil, Refuse(http.StatusUnprocessableEntity, "%s, %s: %v", g.Legend, t.Label, err)
 		}
 		out = append(out, float64(a))
 	}
@@ -198,11 +198,11 @@ var clampFields = map[string]string{"zone": "Time zone of the site", "clock": "C
 
 func proveRecordings(c ledger.Clamp, called map[string]string) (demand.ClampResult, error) {
 	if c.Site.Open == nil || c.Point.Open == nil {
-		return demand.ClampResult{}, refuse(http.StatusUnprocessableEntity, "Choose both recordings: the site's and the point's.")
+		return demand.ClampResult{}, Refuse(http.StatusUnprocessableEntity, "Choose both recordings: the site's and the point's.")
 	}
 	result, err := c.Prove()
 	if err != nil {
-		return result, refuse(http.StatusUnprocessableEntity, "%s", strings.Join(linesOf(err, called), "\n"))
+		return result, Refuse(http.StatusUnprocessableEntity, "%s", strings.Join(linesOf(err, called), "\n"))
 	}
 	return result, nil
 }

@@ -238,7 +238,7 @@ func commissioningURL(job, point string) string {
 
 // commissioningPage is the page of one point's runs.
 type commissioningPage struct {
-	frame
+	Frame
 	Point, Of string
 	Can       bool
 	Offer     CommissioningOffer
@@ -257,7 +257,7 @@ func (p *commissioningPage) Leaves(step string) bool {
 func (p *commissioningPage) Shows(fault string) bool { return slices.Contains(p.Entered.Faults, fault) }
 
 func (s *Server) commissioningPage(r *http.Request, o *opened, point string) (*commissioningPage, error) {
-	page := &commissioningPage{frame: o.frame(s, r, "Commissioning of "+point, "drawing"), Point: point, Of: job.Under("points", point),
+	page := &commissioningPage{Frame: o.frame(s, r, "Commissioning of "+point, "drawing"), Point: point, Of: job.Under("points", point),
 		Can: s.Commissioner != nil, Past: o.ran(point)}
 	if !page.Can {
 		return page, nil
@@ -388,9 +388,9 @@ func (s *Server) beginCommissioning(w http.ResponseWriter, r *http.Request) erro
 func (s *Server) beginRun(o *opened, a store.Act, wish commissioningWish, unread error) (problems []string, err error) {
 	switch {
 	case s.Commissioner == nil:
-		return nil, refuse(http.StatusForbidden, "A charge point is commissioned with signal, on the server's machine or its network.")
+		return nil, Refuse(http.StatusForbidden, "A charge point is commissioned with signal, on the server's machine or its network.")
 	case wish.Pretended && !s.Commissioner.Offers().Pretends:
-		return nil, refuse(http.StatusForbidden, "A point is pretended only among the invented jobs.")
+		return nil, Refuse(http.StatusForbidden, "A point is pretended only among the invented jobs.")
 	case slices.ContainsFunc(o.Acts, func(known store.Act) bool { return known.ID == a.ID }): // sent again, and over
 		return nil, nil
 	case unread != nil:
@@ -442,7 +442,7 @@ func (s *Server) handOutRun(w http.ResponseWriter, r *http.Request, name, kind s
 	}
 	text, there := of(s.Commissioner, o.ID)
 	if !there {
-		return refuse(http.StatusNotFound, "No messages of a run are held: they are held from its end until the server ends or another run of the job begins. "+
+		return Refuse(http.StatusNotFound, "No messages of a run are held: they are held from its end until the server ends or another run of the job begins. "+
 			"Its outcome is in the record.")
 	}
 	w.Header().Set("Content-Type", kind)
@@ -473,7 +473,7 @@ func (s *Server) keepCommissioning(a store.Act, run job.Run) error {
 	if err != nil {
 		return fmt.Errorf("read the journal: %w", err)
 	}
-	a.When = stamp(s.Now())
+	a.When = Stamp(s.Now())
 	run.Who, run.When = a.Who, a.When
 	a.Entries = job.Added("runs", a.ID, len(store.Record(acts).Items("runs"))+1, run)
 	_, err = s.keep(ctx, a.Stamped())

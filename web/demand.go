@@ -97,7 +97,7 @@ func (s *Server) findDemand(o *opened, f recordedForm, runs int, seed uint64) (d
 
 func (s *Server) renderDemand(w http.ResponseWriter, r *http.Request, o *opened, status int, f demandForm, problems []string, a demandAnswer) error {
 	page := struct {
-		frame
+		Frame
 		Entered   demandForm
 		Problems  []string
 		Estimates []estimateRows
@@ -105,7 +105,7 @@ func (s *Server) renderDemand(w http.ResponseWriter, r *http.Request, o *opened,
 		Report    design.DemandReport
 		Picture   template.HTML
 		Alone     bool
-	}{frame: o.frame(s, r, "Maximum demand", "more"), Entered: f, Problems: problems, Rules: a.report.Findings, Report: a.report, Alone: s.Away != nil}
+	}{Frame: o.frame(s, r, "Maximum demand", "more"), Entered: f, Problems: problems, Rules: a.report.Findings, Report: a.report, Alone: s.Away != nil}
 	finding.ByUrgency(page.Rules)
 	lines := len(o.lineNames())
 	for _, e := range a.report.Estimates {

@@ -37,7 +37,7 @@ func OnDevice(journal store.Device, server string, log *slog.Logger) *Device {
 		case err != nil:
 			return err
 		case account != "":
-			return refuse(http.StatusForbidden, "Your name comes from your account: sign in when the server can be reached.")
+			return Refuse(http.StatusForbidden, "Your name comes from your account: sign in when the server can be reached.")
 		}
 		return journal.Remember(context.Background(), whoWord, name)
 	}

@@ -15,7 +15,7 @@ import (
 
 // factPage is a fact with what is typed in its form.
 type factPage struct {
-	frame
+	Frame
 	Path    string
 	Field   *job.Field
 	Label   string
@@ -53,7 +53,7 @@ func (s *Server) factPage(r *http.Request, o *opened, path string) (*factPage, e
 	if f == nil || !f.Single() || !o.Record.Has(above(path)) && above(path) != "" {
 		return nil, notInJob
 	}
-	p := &factPage{frame: o.frame(s, r, capital(spoken(path)), "drawing"), Path: path, Field: f, Label: spoken(path), Of: sheetOfPath(path),
+	p := &factPage{Frame: o.frame(s, r, capital(spoken(path)), "drawing"), Path: path, Field: f, Label: spoken(path), Of: sheetOfPath(path),
 		Now: o.Record.Now(path), Differ: o.Record.Differ(path), Follows: o.Record.Shown(path), Keypad: f.Kind == job.Quantity || f.Kind == job.Number}
 	p.Before = slices.Clone(o.Record.Made(path))
 	slices.Reverse(p.Before)

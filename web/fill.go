@@ -39,7 +39,7 @@ type blanks struct {
 
 // fillPage is a form of several facts.
 type fillPage struct {
-	frame
+	Frame
 	Action    string
 	Of        []string // what is filled in, of facts that are there
 	List      string   // the list that gets an item
@@ -121,7 +121,7 @@ func (s *Server) fill(w http.ResponseWriter, r *http.Request) error {
 // fillPage is the form of what parts of a job lack. A fact that is asked for
 // by itself is on it whether it is known or not.
 func (s *Server) fillPage(r *http.Request, o *opened, of []string, next string) (*fillPage, error) {
-	p := &fillPage{frame: o.frame(s, r, "Fill in", "drawing"), Action: "/jobs/" + o.ID + "/fill", Of: of, Next: next}
+	p := &fillPage{Frame: o.frame(s, r, "Fill in", "drawing"), Action: "/jobs/" + o.ID + "/fill", Of: of, Next: next}
 	open := func(b *blank) bool { return b.Now == "" }
 	var alone *blanks
 	for _, path := range of {
@@ -173,7 +173,7 @@ func (s *Server) enterFill(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if err := r.ParseForm(); err != nil {
-		return refuse(http.StatusBadRequest, "The form could not be read.")
+		return Refuse(http.StatusBadRequest, "The form could not be read.")
 	}
 	p, err := s.fillPage(r, o, r.PostForm["of"], r.PostFormValue("next"))
 	if err != nil {
@@ -300,9 +300,9 @@ func (s *Server) addPage(r *http.Request, o *opened, list string, form url.Value
 	f := job.FieldAt(list)
 	if f == nil || !f.List() || f.Of == nil || f.Name == "readings" || f.Name == "runs" || f.Name == "notes" || f.Name == photosList || above(list) != "" &&
 		!o.Record.Has(above(list)) {
-		return nil, refuse(http.StatusNotFound, "There is no list of that name in this job.")
+		return nil, Refuse(http.StatusNotFound, "There is no list of that name in this job.")
 	}
-	p := &fillPage{frame: o.frame(s, r, "New "+f.One, "more"), Action: "/jobs/" + o.ID + "/add", List: list, One: f.One, Next: form.Get("next")}
+	p := &fillPage{Frame: o.frame(s, r, "New "+f.One, "more"), Action: "/jobs/" + o.ID + "/add", List: list, One: f.One, Next: form.Get("next")}
 	item := job.Under(list, "")
 	if key := f.Of.Key; key != nil {
 		p.Key = &blank{Path: list, Name: key.Name, Field: key, Value: form.Get("name " + list)}
@@ -357,7 +357,7 @@ func (s *Server) enterAdd(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if err := r.ParseForm(); err != nil {
-		return refuse(http.StatusBadRequest, "The form could not be read.")
+		return Refuse(http.StatusBadRequest, "The form could not be read.")
 	}
 	list := r.PostFormValue("list")
 	p, err := s.addPage(r, o, list, r.PostForm)

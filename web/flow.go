@@ -34,7 +34,7 @@ func (s *Server) flow(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	page := struct {
-		frame
+		Frame
 		Lines        []string
 		Rows         []flowCells
 		Losses       string
@@ -49,7 +49,7 @@ func (s *Server) flow(w http.ResponseWriter, r *http.Request) error {
 		LostPicture  template.HTML
 		LostCaution  string
 		Assumptions  []string
-	}{frame: o.frame(s, r, "Voltages, faults, a lost PEN", "more"), Gaps: o.Model.Flow.Lacks, At: o.Model.FaultPlaces(), Assumptions: o.Model.Assumptions,
+	}{Frame: o.frame(s, r, "Voltages, faults, a lost PEN", "more"), Gaps: o.Model.Flow.Lacks, At: o.Model.FaultPlaces(), Assumptions: o.Model.Assumptions,
 		LostCaution: capital(model.LostPENCaution) + "."}
 	page.Lines, page.Touching = o.lineNames(), touchings(o.lineNames())
 	page.Rows = o.flowRows(len(page.Lines))
@@ -132,9 +132,9 @@ func orDash(there bool, q fmt.Stringer) string {
 func (o *opened) fault(f faultForm) (model.FaultStudy, error) {
 	switch {
 	case f.Touching == "":
-		return model.FaultStudy{}, refuse(http.StatusUnprocessableEntity, "Say which conductors touch, like L1-PE.")
+		return model.FaultStudy{}, Refuse(http.StatusUnprocessableEntity, "Say which conductors touch, like L1-PE.")
 	case f.At == "":
-		return model.FaultStudy{}, refuse(http.StatusUnprocessableEntity, "Say where they touch. The places are %s.", strings.Join(o.Model.FaultPlaces(), ", "))
+		return model.FaultStudy{}, Refuse(http.StatusUnprocessableEntity, "Say where they touch. The places are %s.", strings.Join(o.Model.FaultPlaces(), ", "))
 	}
 	study, err := o.Model.StudyFault(f.Touching + "@" + f.At)
 	if err != nil {

@@ -29,10 +29,10 @@ func groundOf(value func(string) string) (groundForm, choose.Asked, error) {
 	}
 	var err error
 	if a.Target, err = quantity.ParseOhms(withUnit(f.Target, "Ω")); err != nil || a.Target <= 0 {
-		return f, a, refuse(http.StatusUnprocessableEntity, "Resistance to reach is %q: ohms above zero are wanted, like 200 Ω.", f.Target)
+		return f, a, Refuse(http.StatusUnprocessableEntity, "Resistance to reach is %q: ohms above zero are wanted, like 200 Ω.", f.Target)
 	}
 	if a.Thickness, err = quantity.ParseMetres(withUnit(f.Thickness, "m")); err != nil || a.Thickness <= 0 {
-		return f, a, refuse(http.StatusUnprocessableEntity, "Thickness of the upper layer is %q: metres above zero are wanted, like 1 m.", f.Thickness)
+		return f, a, Refuse(http.StatusUnprocessableEntity, "Thickness of the upper layer is %q: metres above zero are wanted, like 1 m.", f.Thickness)
 	}
 	for _, layer := range []struct {
 		label, text string
@@ -43,7 +43,7 @@ func groundOf(value func(string) string) (groundForm, choose.Asked, error) {
 		}
 		rho, err := quantity.ParseOhmMetres(withUnit(layer.text, "Ω·m"))
 		if err != nil || rho <= 0 {
-			return f, a, refuse(http.StatusUnprocessableEntity, "%s is %q: ohm metres above zero are wanted, like 100 Ω·m.", layer.label, layer.text)
+			return f, a, Refuse(http.StatusUnprocessableEntity, "%s is %q: ohm metres above zero are wanted, like 100 Ω·m.", layer.label, layer.text)
 		}
 		*layer.to = quantity.Known(rho)
 	}
@@ -64,7 +64,7 @@ func (s *Server) earthing(w http.ResponseWriter, r *http.Request) error {
 	status := http.StatusOK
 	f, asked, wrong := groundOf(r.FormValue)
 	page := struct {
-		frame
+		Frame
 		Entered    groundForm
 		Problems   []string
 		Ground     choose.Ground
@@ -73,7 +73,7 @@ func (s *Server) earthing(w http.ResponseWriter, r *http.Request) error {
 		Points     []itemRow // whose measure is open
 		Fitted     []itemRow
 		Caution    string
-	}{frame: o.frame(s, r, "Earthing, side by side", "more"), Entered: f, Caution: choose.GroundCaution}
+	}{Frame: o.frame(s, r, "Earthing, side by side", "more"), Entered: f, Caution: choose.GroundCaution}
 	if wrong != nil {
 		status, page.Problems = explain(wrong)
 	} else {

@@ -35,7 +35,7 @@ func (s *Server) history(w http.ResponseWriter, r *http.Request) error {
 	}
 	slices.Reverse(rows)
 	return render(w, http.StatusOK, "history.html", struct {
-		frame
+		Frame
 		Acts []actRow
 	}{o.frame(s, r, "History", "more"), rows})
 }
@@ -54,7 +54,7 @@ func (s *Server) undo(w http.ResponseWriter, r *http.Request) error {
 	back := o.Acts[i]
 	entries := o.before(back)
 	if len(entries) == 0 {
-		return refuse(http.StatusConflict, "Something was entered after it. Take that back first, or enter the fact anew.")
+		return Refuse(http.StatusConflict, "Something was entered after it. Take that back first, or enter the fact anew.")
 	}
 	a := s.act(r, o.ID, "taken back: "+back.What, entries...)
 	a.Undoes = back.ID
@@ -97,7 +97,7 @@ func (s *Server) compare(w http.ResponseWriter, r *http.Request) error {
 		to = v
 	}
 	return render(w, http.StatusOK, "compare.html", struct {
-		frame
+		Frame
 		From, To string
 		Acts     []store.Act
 		Changes  []change
@@ -155,7 +155,7 @@ func (s *Server) differences(w http.ResponseWriter, r *http.Request) error {
 		all = append(all, difference{c.Path, spoken(c.Path), c.Entries, o.Record.Shown(c.Path)})
 	}
 	return render(w, http.StatusOK, "differences.html", struct {
-		frame
+		Frame
 		All []difference
 	}{o.frame(s, r, "To settle", "next"), all})
 }
@@ -177,5 +177,5 @@ func (s *Server) settle(w http.ResponseWriter, r *http.Request) error {
 			return s.enter(w, r, o, a, "/jobs/"+o.ID+"/differences")
 		}
 	}
-	return refuse(http.StatusUnprocessableEntity, "Choose which of the values is right.")
+	return Refuse(http.StatusUnprocessableEntity, "Choose which of the values is right.")
 }

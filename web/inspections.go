@@ -22,7 +22,7 @@ type inspectionRow struct {
 
 // inspectionPage is the schedule as a form.
 type inspectionPage struct {
-	frame
+	Frame
 	Rows     []*inspectionRow
 	Outcomes []string
 	People   []string
@@ -33,7 +33,7 @@ type inspectionPage struct {
 }
 
 func (s *Server) inspectionPage(r *http.Request, o *opened) *inspectionPage {
-	p := &inspectionPage{frame: o.frame(s, r, "Inspections", "papers"), Outcomes: job.Outcome("").Values(), People: o.Record.Items("people"),
+	p := &inspectionPage{Frame: o.frame(s, r, "Inspections", "papers"), Outcomes: job.Outcome("").Values(), People: o.Record.Items("people"),
 		Inspects: s.Who(r), Next: r.FormValue("next")}
 	at := map[string]string{}
 	for _, name := range o.Record.Items("inspections") {

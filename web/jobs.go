@@ -29,9 +29,9 @@ func (s *Server) jobs(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return render(w, http.StatusOK, "jobs.html", struct {
-		frame
+		Frame
 		Jobs []jobRow
-	}{s.frame(r, "Jobs"), rows})
+	}{s.Frame(r, "Jobs"), rows})
 }
 
 func (s *Server) jobRows(r *http.Request) ([]jobRow, error) {
@@ -76,7 +76,7 @@ func rowOf(id string, acts []store.Act) jobRow {
 func (s *Server) newJob(w http.ResponseWriter, r *http.Request) error {
 	name := strings.TrimSpace(r.PostFormValue("name"))
 	if name == "" {
-		return refuse(http.StatusUnprocessableEntity, "A job needs a name, so that you find it again: the place, or the client.")
+		return Refuse(http.StatusUnprocessableEntity, "A job needs a name, so that you find it again: the place, or the client.")
 	}
 	return s.beginFrom(w, r, "job begun", job.Starter(name))
 }
@@ -92,7 +92,7 @@ func (s *Server) bringJob(w http.ResponseWriter, r *http.Request) error {
 	}
 	f, head, err := r.FormFile("file")
 	if err != nil {
-		return refuse(http.StatusUnprocessableEntity, "Choose a job file first.")
+		return Refuse(http.StatusUnprocessableEntity, "Choose a job file first.")
 	}
 	defer f.Close()
 	begins := make([]byte, len(zipBeginsWith))
@@ -104,11 +104,11 @@ func (s *Server) bringJob(w http.ResponseWriter, r *http.Request) error {
 		return s.begin(w, r, acts...)
 	}
 	if head.Size > mostJobFile {
-		return refuse(http.StatusRequestEntityTooLarge, "A job file is no larger than %d MiB.", mostJobFile>>20)
+		return Refuse(http.StatusRequestEntityTooLarge, "A job file is no larger than %d MiB.", mostJobFile>>20)
 	}
 	text, err := io.ReadAll(f)
 	if err != nil {
-		return refuse(http.StatusUnprocessableEntity, "The file could not be read.")
+		return Refuse(http.StatusUnprocessableEntity, "The file could not be read.")
 	}
 	return s.beginFrom(w, r, "job file brought in", bytes.TrimSpace(text))
 }
@@ -150,6 +150,6 @@ func (s *Server) Bring(ctx context.Context, text []byte) error {
 		return err
 	}
 	id := newID()
-	_, err = s.keep(ctx, store.Act{ID: id, Job: id, What: "job file brought in", When: stamp(s.Now()), Entries: f.Record().Entries()})
+	_, err = s.keep(ctx, store.Act{ID: id, Job: id, What: "job file brought in", When: Stamp(s.Now()), Entries: f.Record().Entries()})
 	return err
 }

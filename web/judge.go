@@ -114,7 +114,7 @@ func (s *Server) why(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return render(w, http.StatusOK, "why.html", struct {
-		frame
+		Frame
 		Explain *explained
 		Taken   int
 	}{o.frame(s, r, "What explains the readings", "readings"), e, len(o.Job.Readings)})

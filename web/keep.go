@@ -90,7 +90,7 @@ func (o *opened) try(entries []job.Entry) error {
 // who sends it, and what is in it: sent twice it is the same act; another form,
 // another value or another person makes another.
 func (s *Server) act(r *http.Request, jobID, what string, entries ...job.Entry) store.Act {
-	a := store.Act{ID: s.actID(r, jobID), Job: jobID, What: what, Who: s.Who(r), When: stamp(s.Now()), Entries: entries}
+	a := store.Act{ID: s.actID(r, jobID), Job: jobID, What: what, Who: s.Who(r), When: Stamp(s.Now()), Entries: entries}
 	if s.Away != nil {
 		a.Device = "browser"
 	}
@@ -156,7 +156,7 @@ func (s *Server) keep(ctx context.Context, acts ...store.Act) (int, error) {
 	for i := range acts {
 		switch {
 		case s.Away == nil:
-			acts[i].Arrived = stamp(s.Now())
+			acts[i].Arrived = Stamp(s.Now())
 		case s.Sign != nil:
 			acts[i] = s.Sign(ctx, acts[i])
 		}
@@ -208,7 +208,7 @@ func (s *Server) corrects(r *http.Request, o *opened, entries []job.Entry) []job
 func (s *Server) before(w http.ResponseWriter, r *http.Request, o *opened, a store.Act, next string) error {
 	for _, e := range a.Entries {
 		if !slices.Contains(strings.Fields(o.Record.Shown(e.Path)), e.ID) {
-			return &resend{refuse(http.StatusConflict, "Not entered: the same was entered from this form before, %s, and something was entered after it. %s is now %s.",
+			return &resend{Refuse(http.StatusConflict, "Not entered: the same was entered from this form before, %s, and something was entered after it. %s is now %s.",
 				clock(a.When), capital(spoken(e.Path)), cmp.Or(o.Record.Now(e.Path).Value, "not known")), o.seen(r.PostForm)}
 		}
 	}

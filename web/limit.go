@@ -96,7 +96,7 @@ func (f limitForm) asked() (demand.Asked, error) {
 	}
 	var err error
 	if a.Step, err = time.ParseDuration(strings.ReplaceAll(strings.Replace(f.said("step"), "min", "m", 1), " ", "")); err != nil {
-		return a, refuse(http.StatusUnprocessableEntity, "%s is %q: whole seconds from 1s to 30m are wanted.", labelOf("step"), f.said("step"))
+		return a, Refuse(http.StatusUnprocessableEntity, "%s is %q: whole seconds from 1s to 30m are wanted.", labelOf("step"), f.said("step"))
 	}
 	return a, nil
 }
@@ -116,7 +116,7 @@ func labelOf(name string) string {
 func labelled(err error) error {
 	var asked *demand.AskedError
 	if errors.As(err, &asked) {
-		return refuse(http.StatusUnprocessableEntity, "%s: %s", labelOf(asked.Field), asked.Reason)
+		return Refuse(http.StatusUnprocessableEntity, "%s: %s", labelOf(asked.Field), asked.Reason)
 	}
 	return wrong(err)
 }
@@ -187,7 +187,7 @@ func (f limitForm) onSite(prepared *demand.Studied) ([]string, error) {
 	case "watts":
 		var watts quantity.Watts
 		if watts, err = quantity.ParseWatts(withUnit(f.Watts, "W")); err != nil {
-			return nil, refuse(http.StatusUnprocessableEntity, "The limit is %q: watts are wanted, like 2300 W.", f.Watts)
+			return nil, Refuse(http.StatusUnprocessableEntity, "The limit is %q: watts are wanted, like 2300 W.", f.Watts)
 		}
 		said, err = prepared.InAmperes(watts)
 	case "now":
@@ -203,7 +203,7 @@ func (f limitForm) onSite(prepared *demand.Studied) ([]string, error) {
 		}
 		said, err = prepared.Advice(lines[0], lines[1])
 	default:
-		return nil, refuse(http.StatusUnprocessableEntity, "Say what is asked: the runs, what to set now, or a limit in watts.")
+		return nil, Refuse(http.StatusUnprocessableEntity, "Say what is asked: the runs, what to set now, or a limit in watts.")
 	}
 	if err != nil {
 		return nil, labelled(err)
@@ -253,7 +253,7 @@ func (s *Server) findLimits(o *opened, f limitForm, runs int, seed uint64, wantD
 
 func (s *Server) renderLimit(w http.ResponseWriter, r *http.Request, o *opened, status int, f limitForm, problems []string, a limitAnswer) error {
 	page := struct {
-		frame
+		Frame
 		Entered  limitForm
 		Problems []string
 		Limiters bool
@@ -267,7 +267,7 @@ func (s *Server) renderLimit(w http.ResponseWriter, r *http.Request, o *opened, 
 		Said     []string
 		Picture  template.HTML
 		Alone    bool
-	}{frame: o.frame(s, r, "Load limiting", "more"), Entered: f, Problems: problems, Limiters: len(o.Job.Limiters) > 0, Proofs: a.report.Proofs,
+	}{Frame: o.frame(s, r, "Load limiting", "more"), Entered: f, Problems: problems, Limiters: len(o.Job.Limiters) > 0, Proofs: a.report.Proofs,
 		Day: a.report.Day, Study: a.report.Study, Said: a.said, Alone: s.Away != nil}
 	found := a.report.Findings
 	finding.ByUrgency(found)

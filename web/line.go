@@ -32,7 +32,7 @@ func (s *Server) line(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return render(w, http.StatusOK, "line.html", struct {
-		frame
+		Frame
 		Line    []stretch
 		Summary finding.Summary
 		Next    []step

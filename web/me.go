@@ -8,16 +8,16 @@ import (
 )
 
 func (s *Server) me(w http.ResponseWriter, r *http.Request) error {
-	return render(w, http.StatusOK, "me.html", struct{ frame }{s.frame(r, "Who is working")})
+	return render(w, http.StatusOK, "me.html", struct{ Frame }{s.Frame(r, "Who is working")})
 }
 
 func (s *Server) setMe(w http.ResponseWriter, r *http.Request) error {
 	if s.SetWho == nil {
-		return refuse(http.StatusForbidden, "Your name comes from your account.")
+		return Refuse(http.StatusForbidden, "Your name comes from your account.")
 	}
 	name := strings.Join(strings.Fields(r.PostFormValue("name")), " ")
 	if len(name) > 80 {
-		return refuse(http.StatusUnprocessableEntity, "That name is longer than 80 letters.")
+		return Refuse(http.StatusUnprocessableEntity, "That name is longer than 80 letters.")
 	}
 	if err := s.SetWho(w, name); err != nil {
 		return err
@@ -28,7 +28,7 @@ func (s *Server) setMe(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Server) away(w http.ResponseWriter, r *http.Request) error {
 	return render(w, http.StatusOK, "away.html", struct {
-		frame
+		Frame
 		Bundled bool
-	}{s.frame(r, "Without signal"), Bundled()})
+	}{s.Frame(r, "Without signal"), Bundled()})
 }

@@ -97,7 +97,7 @@ func (s *Server) next(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	return render(w, http.StatusOK, "next.html", struct {
-		frame
+		Frame
 		Next        []step
 		TestsLeft   int
 		Assumptions []string
@@ -136,7 +136,7 @@ func (s *Server) rules(w http.ResponseWriter, r *http.Request) error {
 		rules = append(rules, o.rule(f, o.sheetOf(f.Path), "/jobs/"+o.ID+"/rules"))
 	}
 	return render(w, http.StatusOK, "rules.html", struct {
-		frame
+		Frame
 		Rules   []rule
 		Summary finding.Summary
 	}{o.frame(s, r, "Rules checked", "more"), rules, finding.Summarise(o.Found)})

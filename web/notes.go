@@ -42,7 +42,7 @@ func (s *Server) addNote(w http.ResponseWriter, r *http.Request) error {
 	}
 	of, text := r.PostFormValue("of"), strings.Join(strings.Fields(r.PostFormValue("text")), " ")
 	if text == "" {
-		return refuse(http.StatusUnprocessableEntity, "There is nothing in the note yet.")
+		return Refuse(http.StatusUnprocessableEntity, "There is nothing in the note yet.")
 	}
 	a := s.act(r, o.ID, "note on "+noteAbout(of))
 	item := job.Under("notes", a.ID)

@@ -14,7 +14,7 @@ import (
 type object = map[string]any
 
 func (s *Server) apiDescription(w http.ResponseWriter, r *http.Request) error {
-	return give(w, http.StatusOK, describe(s.api()))
+	return Give(w, http.StatusOK, describe(s.api()))
 }
 
 var inPath = regexp.MustCompile(`\{(\w+)\}`)
@@ -39,11 +39,8 @@ func describe(endpoints []endpoint) object {
 				"description": "a place in the journal; 0 for all of it"})
 		}
 		status := "200"
-		if _, entered := e.Gives.(done); entered {
+		if _, made := e.Gives.(begun); made {
 			status = "201"
-			parameters = append(parameters,
-				object{"name": "Idempotency-Key", "in": "header", "schema": text, "description": "sent again with the same key, it is done once"},
-				object{"name": "If-Match", "in": "header", "schema": text, "description": "the entity tag that was seen"})
 		}
 		op := object{"summary": e.Summary,
 			"operationId": e.Method + strings.NewReplacer("/api/v1", "", "/", "-", "{", "", "}", "").Replace(e.Path),

@@ -39,7 +39,7 @@ func (s *Server) open(r *http.Request) (*opened, error) {
 		return nil, err
 	}
 	if len(acts) == 0 {
-		return nil, refuse(http.StatusNotFound, "No job of that number is here. If it was opened on another device, open it here once while the server can be "+
+		return nil, Refuse(http.StatusNotFound, "No job of that number is here. If it was opened on another device, open it here once while the server can be "+
 			"reached.")
 	}
 	return fold(id, acts)
@@ -56,7 +56,7 @@ func fold(id string, acts []store.Act) (*opened, error) {
 	o.unsettled()
 	rules, err := standard.Open(o.Job.Edition)
 	if err != nil {
-		return nil, refuse(http.StatusUnprocessableEntity, "The rules of %s are not held here: %v", o.Job.Edition, err)
+		return nil, Refuse(http.StatusUnprocessableEntity, "The rules of %s are not held here: %v", o.Job.Edition, err)
 	}
 	o.Model = model.New(o.Job, rules)
 	o.Found = design.Check(o.Model)
@@ -65,8 +65,8 @@ func fold(id string, acts []store.Act) (*opened, error) {
 }
 
 // frame is the frame of a page about the job.
-func (o *opened) frame(s *Server, r *http.Request, title, here string) frame {
-	f := s.frame(r, title)
+func (o *opened) frame(s *Server, r *http.Request, title, here string) Frame {
+	f := s.Frame(r, title)
 	f.Here, f.Job, f.Name, f.Invented = here, o.ID, o.Job.Name, o.Job.Invented
 	f.Edition, f.Stage, f.Faults = string(o.Job.Edition), string(o.Job.Stage), o.Faults
 	f.Differences = len(o.Record.Conflicts())

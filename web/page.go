@@ -33,7 +33,7 @@ var framed = template.Must(template.New("frame.html").Funcs(template.FuncMap{
 	"spoken":  spoken,
 	"within":  within,
 	"clock":   clock,
-	"day":     func(t time.Time) string { return clock(stamp(t)) },
+	"day":     func(t time.Time) string { return clock(Stamp(t)) },
 	"capital": capital,
 	"keys":    keys,
 	"ways":    job.HowKnown("").Values,
@@ -55,8 +55,8 @@ func Lay(files fs.FS) Pages {
 
 var templates = Lay(templateFiles)
 
-// frame is what every page shows around its own matter.
-type frame struct {
+// Frame is what every page shows around its own matter.
+type Frame struct {
 	Title string
 	Here  string // which entry of the bar this page belongs to
 	Who   string
@@ -78,14 +78,9 @@ type frame struct {
 	Done        *store.Act // what was just entered, to be taken back with one tap
 }
 
-// Frame is the frame of a page that stands in a room of its own.
-type Frame = frame
-
 // Frame returns the frame of a page.
-func (s *Server) Frame(r *http.Request, title string) Frame { return s.frame(r, title) }
-
-func (s *Server) frame(r *http.Request, title string) frame {
-	f := frame{Title: title, Who: s.Who(r), Form: newID(), Person: PersonOf(r)}
+func (s *Server) Frame(r *http.Request, title string) Frame {
+	f := Frame{Title: title, Who: s.Who(r), Form: newID(), Person: PersonOf(r)}
 	if s.Away != nil {
 		f.Away, f.Waiting = true, s.Away()
 	}
@@ -131,14 +126,12 @@ type refusal struct {
 func (r *refusal) Error() string { return r.says }
 
 // Refuse is an error whose words are safe to show to anyone.
-func Refuse(status int, format string, args ...any) error { return refuse(status, format, args...) }
-
-func refuse(status int, format string, args ...any) error {
+func Refuse(status int, format string, args ...any) error {
 	return &refusal{status, fmt.Sprintf(format, args...)}
 }
 
 // wrong is a refusal of what was entered.
-func wrong(err error) error { return refuse(http.StatusUnprocessableEntity, "%v", err) }
+func wrong(err error) error { return Refuse(http.StatusUnprocessableEntity, "%v", err) }
 
 // explain returns what may be said of an error, with its status.
 func explain(err error) (status int, lines []string) {
@@ -168,20 +161,15 @@ func explain(err error) (status int, lines []string) {
 	return http.StatusInternalServerError, []string{"Something broke on our side. What you saved before is still there."}
 }
 
-// Page turns a handler of another room into one that answers its errors.
+// Page turns a handler that returns errors into one that answers them.
 func (s *Server) Page(h func(http.ResponseWriter, *http.Request) error) http.Handler {
-	return s.page(h)
-}
-
-// page turns a handler that returns errors into one that answers them.
-func (s *Server) page(h func(http.ResponseWriter, *http.Request) error) http.Handler {
 	return s.guarded(h, func(w http.ResponseWriter, r *http.Request, err error, status int, lines []string) {
 		page := struct {
-			frame
+			Frame
 			Lines  []string
 			Typed  []typedField // what a form sent that was not entered
 			Resend url.Values   // the same, to be sent again
-		}{s.frame(r, http.StatusText(status)), lines, typedIn(r), nil}
+		}{s.Frame(r, http.StatusText(status)), lines, typedIn(r), nil}
 		var again *resend
 		switch {
 		case errors.As(err, &again):

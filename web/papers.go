@@ -81,7 +81,7 @@ func (s *Server) papers(w http.ResponseWriter, r *http.Request) error {
 	}
 	issued, wrong := s.issuedOf(o)
 	return render(w, http.StatusOK, "papers.html", struct {
-		frame
+		Frame
 		Papers         []*paperRow
 		Issued         []IssuedCertificate
 		IssuedWrong    string

@@ -70,14 +70,14 @@ func (s *Server) parcelOf(ctx context.Context, o *opened) ([]byte, error) {
 	for _, p := range o.Job.Photos {
 		a, here := acts[p.Name]
 		if !here && s.Away != nil {
-			return nil, refuse(http.StatusConflict, "The picture of %s is not on this device. Take the job out with its photos when the server can be reached.", p.Name)
+			return nil, Refuse(http.StatusConflict, "The picture of %s is not on this device. Take the job out with its photos when the server can be reached.", p.Name)
 		}
 		if here {
 			total += a.Photo.Bytes
 		}
 	}
 	if total > mostParcel-mostJobFile {
-		return nil, refuse(http.StatusRequestEntityTooLarge,
+		return nil, Refuse(http.StatusRequestEntityTooLarge,
 			"The photos of this job come to %d MiB; %d MiB are the most in one ZIP. Each can be opened and kept from its sheet, and the job file by itself.",
 			total>>20, (mostParcel-mostJobFile)>>20)
 	}
@@ -166,7 +166,7 @@ func (s *Server) parcelActs(r *http.Request, what string, from io.ReaderAt, size
 		return nil, wrong
 	}
 	if err := store.Check(acts); err != nil {
-		return nil, refuse(http.StatusUnprocessableEntity, "%v", err)
+		return nil, Refuse(http.StatusUnprocessableEntity, "%v", err)
 	}
 	return acts, nil
 }
@@ -181,10 +181,10 @@ func parcelFault(file, want string) error { return job.Problems{parcelProblem(fi
 func unpack(from io.ReaderAt, size int64) (text []byte, photos map[string][]byte, err error) {
 	z, err := zip.NewReader(from, size)
 	if err != nil && !errors.Is(err, zip.ErrInsecurePath) {
-		return nil, nil, refuse(http.StatusUnprocessableEntity, "The ZIP cannot be read: it is damaged, or was cut short.")
+		return nil, nil, Refuse(http.StatusUnprocessableEntity, "The ZIP cannot be read: it is damaged, or was cut short.")
 	}
 	if len(z.File) > mostInParcel {
-		return nil, nil, refuse(http.StatusRequestEntityTooLarge, "The ZIP holds %d files; %d are the most.", len(z.File), mostInParcel)
+		return nil, nil, Refuse(http.StatusRequestEntityTooLarge, "The ZIP holds %d files; %d are the most.", len(z.File), mostInParcel)
 	}
 	photos = map[string][]byte{}
 	left := int64(mostParcel)
@@ -230,7 +230,7 @@ func unpack(from io.ReaderAt, size int64) (text []byte, photos map[string][]byte
 		photos[base] = content
 	}
 	if text == nil {
-		return nil, nil, refuse(http.StatusUnprocessableEntity, "The ZIP holds no job file (.yaml).")
+		return nil, nil, Refuse(http.StatusUnprocessableEntity, "The ZIP holds no job file (.yaml).")
 	}
 	return text, photos, nil
 }

@@ -45,7 +45,7 @@ type photoRow struct {
 
 // photos returns the photos of the job in their order, as the page at next
 // shows them.
-func (s *Server) photos(r *http.Request, o *opened, f frame, next string) ([]photoRow, error) {
+func (s *Server) photos(r *http.Request, o *opened, f Frame, next string) ([]photoRow, error) {
 	here, err := s.photoActs(r.Context(), o)
 	if err != nil {
 		return nil, err
@@ -121,7 +121,7 @@ func (s *Server) photoFiles(ctx context.Context, o *opened, photos []job.Photo) 
 		}
 	}
 	if total > mostParcel {
-		return nil, refuse(http.StatusRequestEntityTooLarge, "These %d photos come to %d MiB; %d MiB are the most on one sheet. Take some off the papers.",
+		return nil, Refuse(http.StatusRequestEntityTooLarge, "These %d photos come to %d MiB; %d MiB are the most on one sheet. Take some off the papers.",
 			len(photos), total>>20, mostParcel>>20)
 	}
 	out := map[string][]byte{}
@@ -145,9 +145,9 @@ func (s *Server) photoFiles(ctx context.Context, o *opened, photos []job.Photo) 
 // photoRefusal says what keeps photos from being printed.
 func (s *Server) photoRefusal(wrong paper.PhotoProblems) error {
 	if s.Away != nil && slices.ContainsFunc(wrong, func(p paper.PhotoProblem) bool { return p.Gone }) {
-		return refuse(http.StatusUnprocessableEntity, "A photo that was chosen is not on this device. Make the sheet when the server can be reached. %v", wrong)
+		return Refuse(http.StatusUnprocessableEntity, "A photo that was chosen is not on this device. Make the sheet when the server can be reached. %v", wrong)
 	}
-	return refuse(http.StatusUnprocessableEntity, "%v", wrong)
+	return Refuse(http.StatusUnprocessableEntity, "%v", wrong)
 }
 
 // photosPage is every photo of the job, to choose from.
@@ -162,7 +162,7 @@ func (s *Server) photosPage(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return render(w, http.StatusOK, "photos.html", struct {
-		frame
+		Frame
 		Photos []photoRow
 		Chosen int
 	}{f, rows, len(o.Job.Chosen())})
@@ -187,19 +187,19 @@ func (s *Server) addPhoto(w http.ResponseWriter, r *http.Request) error {
 	}
 	f, _, err := r.FormFile("photo")
 	if err != nil {
-		return refuse(http.StatusUnprocessableEntity, "Take or choose a photo first.")
+		return Refuse(http.StatusUnprocessableEntity, "Take or choose a photo first.")
 	}
 	defer f.Close()
 	content, err := io.ReadAll(io.LimitReader(f, mostPhoto+1))
 	if err != nil {
-		return refuse(http.StatusUnprocessableEntity, "The photo could not be read.")
+		return Refuse(http.StatusUnprocessableEntity, "The photo could not be read.")
 	}
 	if len(content) > mostPhoto {
-		return refuse(http.StatusRequestEntityTooLarge, "The photo is larger than %d MiB.", store.MostPhotoMiB)
+		return Refuse(http.StatusRequestEntityTooLarge, "The photo is larger than %d MiB.", store.MostPhotoMiB)
 	}
 	read, err := photo.Read(content)
 	if err != nil {
-		return refuse(http.StatusUnsupportedMediaType, "The photo is not kept: %v.", err)
+		return Refuse(http.StatusUnsupportedMediaType, "The photo is not kept: %v.", err)
 	}
 	of := r.PostFormValue("of")
 	if !o.pictured(of) {
@@ -219,7 +219,7 @@ func (s *Server) addPhoto(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if there, again := here[p.Name]; again && there.ID != a.ID && slices.Contains(o.Record.Items(photosList), p.Name) {
-		return refuse(http.StatusConflict, "That photo is here already.")
+		return Refuse(http.StatusConflict, "That photo is here already.")
 	}
 	a.Entries = o.photoEntries(r, p)
 	return s.enter(w, r, o, a.Stamped(), sheetURL(o.ID, of))
@@ -293,8 +293,8 @@ type photoOut struct {
 }
 
 func (s *Server) apiPhotos(w http.ResponseWriter, r *http.Request) error {
-	o, over, err := s.toRead(w, r)
-	if over || err != nil {
+	o, err := s.open(r)
+	if err != nil {
 		return err
 	}
 	acts, err := s.photoActs(r.Context(), o)
@@ -309,7 +309,7 @@ func (s *Server) apiPhotos(w http.ResponseWriter, r *http.Request) error {
 		}
 		out = append(out, one)
 	}
-	return give(w, http.StatusOK, photoList{out})
+	return Give(w, http.StatusOK, photoList{out})
 }
 
 // apiPhoto hands out a picture, by the photo's name or by the act that brought

@@ -116,7 +116,7 @@ func photosNow(t testing.TB, h http.Handler, job string) []photoOut {
 
 func papersNow(t testing.TB, h http.Handler, job string) string {
 	t.Helper()
-	_, body := get(t, h, "/api/v1/jobs/"+job+"/papers")
+	_, body := get(t, h, "/jobs/"+job+"/papers")
 	return body
 }
 
@@ -281,44 +281,37 @@ func parcelFrom(t testing.TB, h http.Handler, id string) []byte {
 	return []byte(body)
 }
 
-// TestAJobWithItsPhotosComesBackWhole, by the page and by the programming
-// interface: every picture to the byte, every caption and choice.
+// TestAJobWithItsPhotosComesBackWhole: every picture to the byte, every caption and choice.
 func TestAJobWithItsPhotosComesBackWhole(t *testing.T) {
 	s := served(t, "bakery/complete.yaml")
 	h, id := s.Handler(), jobOf(t, s)
 	name := addPhoto(t, h, id, "act-1", "cut-out", "seal", turned(t))
 	addPhoto(t, h, id, "act-2", "points/CP1", "", grey(t, 90))
-	call(t, h, "POST", "/api/v1/jobs/"+id+"/entries", `{"entries": [{"path": "photos/`+name+`/on papers", "value": "yes"}]}`)
+	post(t, h, "/jobs/"+id+"/fact", url.Values{"act": {"act-3"}, "path": {"photos/" + name + "/on papers"}, "value": {"yes"}})
 	whole := parcelFrom(t, h, id)
-	for _, how := range []string{"page", "interface"} {
-		other := served(t)
-		h2 := Secure(other.Handler())
-		if how == "page" {
-			if resp, body := postFile(t, h2, "/jobs/bring", "file", "job.zip", whole, nil); resp.StatusCode != http.StatusSeeOther {
-				t.Fatalf("%s: %s", resp.Status, body)
-			}
-		} else if resp, body := call(t, h2, "POST", "/api/v1/jobs", string(whole), "Content-Type", "application/zip"); resp.StatusCode != http.StatusCreated {
-			t.Fatalf("%s: %s", resp.Status, body)
+	other := served(t)
+	h2 := Secure(other.Handler())
+	if resp, body := postFile(t, h2, "/jobs/bring", "file", "job.zip", whole, nil); resp.StatusCode != http.StatusSeeOther {
+		t.Fatalf("%s: %s", resp.Status, body)
+	}
+	id2 := jobOf(t, other)
+	got, want := photosNow(t, h2, id2), photosNow(t, h, id)
+	for i := range got {
+		if _, picture := get(t, h2, "/api/v1/jobs/"+id2+"/photos/"+got[i].Name); photo.SHA256([]byte(picture)) != want[i].SHA256 {
+			t.Errorf("the picture of %s is another", got[i].Name)
 		}
-		id2 := jobOf(t, other)
-		got, want := photosNow(t, h2, id2), photosNow(t, h, id)
-		for i := range got {
-			if _, picture := get(t, h2, "/api/v1/jobs/"+id2+"/photos/"+got[i].Name); photo.SHA256([]byte(picture)) != want[i].SHA256 {
-				t.Errorf("by the %s: the picture of %s is another", how, got[i].Name)
-			}
-			got[i].Act, want[i].Act = "", ""
+		got[i].Act, want[i].Act = "", ""
+	}
+	if !slices.Equal(got, want) || len(got) != 2 {
+		t.Errorf("%+v, want %+v", got, want)
+	}
+	if _, a := get(t, h, "/jobs/"+id+"/file"); true {
+		if _, b := get(t, h2, "/jobs/"+id2+"/file"); a != b {
+			t.Errorf("the job file differs")
 		}
-		if !slices.Equal(got, want) || len(got) != 2 {
-			t.Errorf("by the %s: %+v, want %+v", how, got, want)
-		}
-		if _, a := get(t, h, "/jobs/"+id+"/file"); true {
-			if _, b := get(t, h2, "/jobs/"+id2+"/file"); a != b {
-				t.Errorf("by the %s: the job file differs", how)
-			}
-		}
-		if resp, _ := get(t, h2, "/jobs/"+id2+"/papers/photo-sheet.pdf"); resp.StatusCode != http.StatusOK {
-			t.Errorf("by the %s: the photo sheet answers %s", how, resp.Status)
-		}
+	}
+	if resp, _ := get(t, h2, "/jobs/"+id2+"/papers/photo-sheet.pdf"); resp.StatusCode != http.StatusOK {
+		t.Errorf("the photo sheet answers %s", resp.Status)
 	}
 }
 

@@ -71,7 +71,7 @@ func (s *Server) pictures(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return render(w, http.StatusOK, "pictures.html", struct {
-		frame
+		Frame
 		Pictures []drawn
 	}{o.frame(s, r, "Pictures", "more"), o.drawings()})
 }
@@ -95,7 +95,7 @@ func (s *Server) picture(w http.ResponseWriter, r *http.Request) error {
 		image = picture(seen.Scene, false)
 	}
 	return render(w, http.StatusOK, "picture.html", struct {
-		frame
+		Frame
 		shown
 		Picture template.HTML
 	}{o.frame(s, r, all[i].Title, "more"), seen, image})

@@ -59,7 +59,7 @@ func pilotFormOf(o *opened, trace table, value func(string) string) pilotForm {
 func (f pilotForm) judge(o *opened) ([]finding.Finding, error) {
 	in, err := commission.IntentOf(o.Model, f.Point)
 	if err != nil {
-		return nil, refuse(http.StatusUnprocessableEntity, "No charge point of the job is called %q.", f.Point)
+		return nil, Refuse(http.StatusUnprocessableEntity, "No charge point of the job is called %q.", f.Point)
 	}
 	figure := map[string]string{}
 	for _, one := range f.Figures {
@@ -68,7 +68,7 @@ func (f pilotForm) judge(o *opened) ([]finding.Finding, error) {
 	t := pilot.Typed{State: f.State, High: withUnit(figure["high"], "V"), Low: withUnit(figure["low"], "V"), Duty: withUnit(figure["duty"], "%"),
 		Cable: withUnit(figure["cable"], "Ω"), Steady: f.Steady, Levels: map[string]string{}}
 	if f.State != "" && !slices.Contains(pilotStates, f.State) {
-		return nil, refuse(http.StatusUnprocessableEntity, "The simulator is set to %q: one of %s is wanted, or nothing.", f.State, strings.Join(pilotStates, ", "))
+		return nil, Refuse(http.StatusUnprocessableEntity, "The simulator is set to %q: one of %s is wanted, or nothing.", f.State, strings.Join(pilotStates, ", "))
 	}
 	if text := figure["frequency"]; text != "" {
 		hertz, err := figureOf("Frequency", strings.TrimSpace(strings.TrimSuffix(text, "Hz")), 0, 1e6)
@@ -100,7 +100,7 @@ func (f pilotForm) judge(o *opened) ([]finding.Finding, error) {
 				label, _, _ = strings.Cut(one.Label, ",")
 			}
 		}
-		return nil, refuse(http.StatusUnprocessableEntity, "%s: %v", label, misread.Err)
+		return nil, Refuse(http.StatusUnprocessableEntity, "%s: %v", label, misread.Err)
 	case err != nil:
 		return nil, wrong(err)
 	}
@@ -161,7 +161,7 @@ func (s *Server) keepPilot(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) renderPilot(w http.ResponseWriter, r *http.Request, o *opened, f pilotForm, found []finding.Finding, wrong error) error {
 	status := http.StatusOK
 	page := struct {
-		frame
+		Frame
 		Entered          pilotForm
 		Points           []string
 		States           []string
@@ -169,7 +169,7 @@ func (s *Server) renderPilot(w http.ResponseWriter, r *http.Request, o *opened, 
 		Rules            []finding.Finding
 		Tests            []string
 		Caution, OnOrder string
-	}{frame: o.frame(s, r, "Control pilot", "more"), Entered: f, States: pilotStates, Rules: found, Tests: pilot.SimulatorTests(o.Model.Rules),
+	}{Frame: o.frame(s, r, "Control pilot", "more"), Entered: f, States: pilotStates, Rules: found, Tests: pilot.SimulatorTests(o.Model.Rules),
 		Caution: pilot.Caution, OnOrder: pilot.SimulatorCaution}
 	for _, p := range o.Job.Points {
 		page.Points = append(page.Points, p.Name)
@@ -185,14 +185,14 @@ func (s *Server) renderPilot(w http.ResponseWriter, r *http.Request, o *opened, 
 // heardAnswer is what a log tells, or why it tells nothing.
 func heardAnswer(log table) (hear.Report, error) {
 	if log.Name == "" {
-		return hear.Report{}, refuse(http.StatusUnprocessableEntity, "Choose the log first.")
+		return hear.Report{}, Refuse(http.StatusUnprocessableEntity, "Choose the log first.")
 	}
 	report, err := hear.Hear(log.text)
 	if err != nil {
 		return report, err
 	}
 	if report.Messages == 0 && len(report.Heard) == 0 {
-		return report, refuse(http.StatusUnprocessableEntity, "%s holds no OCPP message: a line of it looks like [2,\"id\",\"Action\",{…}].", log.Name)
+		return report, Refuse(http.StatusUnprocessableEntity, "%s holds no OCPP message: a line of it looks like [2,\"id\",\"Action\",{…}].", log.Name)
 	}
 	return report, nil
 }
@@ -225,12 +225,12 @@ func (s *Server) tellLog(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) renderHeard(w http.ResponseWriter, r *http.Request, o *opened, log table, report *hear.Report, wrong error) error {
 	status := http.StatusOK
 	page := struct {
-		frame
+		Frame
 		Problems []string
 		Log      string
 		Report   *hear.Report
 		Most     int
-	}{frame: o.frame(s, r, "What a log tells", "more"), Log: log.Name, Report: report, Most: mostTable >> 20}
+	}{Frame: o.frame(s, r, "What a log tells", "more"), Log: log.Name, Report: report, Most: mostTable >> 20}
 	if wrong != nil {
 		if status, page.Problems = explain(wrong); status == http.StatusInternalServerError {
 			return wrong
@@ -253,7 +253,7 @@ type MeterOrder struct {
 	Unit      uint8
 }
 
-var noMeters = refuse(http.StatusForbidden, "A meter is read by the server: a browser alone cannot open a link to it.")
+var noMeters = Refuse(http.StatusForbidden, "A meter is read by the server: a browser alone cannot open a link to it.")
 
 // mostScanned is how many addresses are asked at once: each that does not
 // answer takes two seconds.
@@ -298,7 +298,7 @@ func meterFormOf(registers table, value func(string) string) meterForm {
 func (f meterForm) order() (MeterOrder, error) {
 	o := MeterOrder{Address: f.Address}
 	if !strings.HasPrefix(f.Address, "tcp://") && !strings.HasPrefix(f.Address, "rtuovertcp://") {
-		return o, refuse(http.StatusUnprocessableEntity, "The meter's address is %q: tcp://address:port, or rtuovertcp://address:port, is wanted.", f.Address)
+		return o, Refuse(http.StatusUnprocessableEntity, "The meter's address is %q: tcp://address:port, or rtuovertcp://address:port, is wanted.", f.Address)
 	}
 	unit, err := figureOf("Modbus address of the meter", f.Unit, 1, 247) // Modbus over serial line 2.2
 	if err != nil {
@@ -416,7 +416,7 @@ func (s *Server) askMeter(ctx context.Context, f *meterForm, do string) (meterAn
 		}
 		found, err := s.Meters.Scan(ctx, order, uint8(from), uint8(to))
 		if err != nil {
-			return meterAnswer{}, refuse(http.StatusUnprocessableEntity, "%v", err)
+			return meterAnswer{}, Refuse(http.StatusUnprocessableEntity, "%v", err)
 		}
 		a := meterAnswer{scanned: found, asked: fmt.Sprintf("addresses %.0f to %.0f", from, to)}
 		f.From, f.To = whole(int(min(247, to+1))), whole(int(min(247, to+mostScanned)))
@@ -428,20 +428,20 @@ func (s *Server) askMeter(ctx context.Context, f *meterForm, do string) (meterAn
 	if do == "prove" {
 		switch load, err = quantity.ParseAmperes(withUnit(f.Load, "A")); {
 		case err != nil || load <= 0:
-			return meterAnswer{}, refuse(http.StatusUnprocessableEntity, "The known load is %q: its current is wanted, like 13 A.", f.Load)
+			return meterAnswer{}, Refuse(http.StatusUnprocessableEntity, "The known load is %q: its current is wanted, like 13 A.", f.Load)
 		case line < 0:
-			return meterAnswer{}, refuse(http.StatusUnprocessableEntity, "The known load is on %q: L1, L2 or L3 is wanted.", f.On)
+			return meterAnswer{}, Refuse(http.StatusUnprocessableEntity, "The known load is on %q: L1, L2 or L3 is wanted.", f.On)
 		case !carried:
-			return meterAnswer{}, refuse(http.StatusUnprocessableEntity, "Read the meter first, with the known load off; then switch it on and prove the clamp.")
+			return meterAnswer{}, Refuse(http.StatusUnprocessableEntity, "Read the meter first, with the known load off; then switch it on and prove the clamp.")
 		}
 	}
 	now, err := s.Meters.Read(ctx, order)
 	if err != nil {
-		return meterAnswer{}, refuse(http.StatusUnprocessableEntity, "%v", err)
+		return meterAnswer{}, Refuse(http.StatusUnprocessableEntity, "%v", err)
 	}
 	a := shownReading(now)
 	if do == "prove" {
-		rule := commission.ClampProof(before, now, load, line)
+		rule := commission.ProveClamp(before, now, load, line)
 		a.rule = &rule
 		return a, nil // the reading before stands, to prove it again
 	}
@@ -453,7 +453,7 @@ func (s *Server) renderMeter(w http.ResponseWriter, r *http.Request, o *opened, 
 	status := http.StatusOK
 	_, carried := f.before()
 	page := struct {
-		frame
+		Frame
 		Can           bool
 		Entered       meterForm
 		Maps, Lines   []string
@@ -464,7 +464,7 @@ func (s *Server) renderMeter(w http.ResponseWriter, r *http.Request, o *opened, 
 		Scanned       []string
 		Rule          *finding.Finding
 		Carried       bool
-	}{frame: o.frame(s, r, "A meter over Modbus", "more"), Can: s.Meters != nil, Entered: f, Maps: meter.RegisterMaps(), Lines: []string{"L1", "L2", "L3"},
+	}{Frame: o.frame(s, r, "A meter over Modbus", "more"), Can: s.Meters != nil, Entered: f, Maps: meter.RegisterMaps(), Lines: []string{"L1", "L2", "L3"},
 		Rows: a.rows, Total: a.total, Energy: a.energy, Asked: a.asked, Scanned: a.scanned, Rule: a.rule, Carried: carried}
 	if wrong != nil {
 		if status, page.Problems = explain(wrong); status == http.StatusInternalServerError {

@@ -151,7 +151,7 @@ func TestMeterOnAPage(t *testing.T) {
 	form.Set("do", "prove")
 	form.Set("load", "13")
 	form.Set("on", "L2")
-	for now, want := range map[quantity.Amperes]string{44: "<b>meets</b>", 18: "the wrong way round", 31: "nothing moved"} {
+	for now, want := range map[quantity.Amperes]string{44: "<b>meets</b>", 18: "the wrong way. The sign", 31: "no channel follows the load"} {
 		amps(now)
 		if resp, page := post(t, h, at, form); !strings.Contains(page, want) {
 			t.Errorf("%v: %s without %q: %s", now, resp.Status, want, wordsOf(page))

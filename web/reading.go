@@ -76,7 +76,7 @@ func (s *Server) readings(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	return render(w, http.StatusOK, "readings.html", struct {
-		frame
+		Frame
 		Places []*placeOfTests
 		First  *test
 		Taken  int
@@ -88,7 +88,7 @@ func (s *Server) readings(w http.ResponseWriter, r *http.Request) error {
 
 // readingPage is the entry of one reading.
 type readingPage struct {
-	frame
+	Frame
 	Test        test
 	Judged      judged
 	Units       []string
@@ -115,7 +115,7 @@ func (s *Server) readingPage(r *http.Request, o *opened, at, reading string) (*r
 	if err != nil {
 		return nil, err
 	}
-	p := &readingPage{frame: o.frame(s, r, capital(e.Reading)+" at "+e.At, "readings"), Test: o.test(e)}
+	p := &readingPage{Frame: o.frame(s, r, capital(e.Reading)+" at "+e.At, "readings"), Test: o.test(e)}
 	p.Units, p.Unit = unitsFor(e)
 	p.Nulls = e.Kind().Class == "low ohm"
 	if p.Judged, err = o.judge(e, e.Taken, true); err != nil {
@@ -151,7 +151,7 @@ func (o *opened) expected(at, reading string) (prove.Expectation, error) {
 	}
 	e, err := prove.ExpectOne(o.Model, reading, at)
 	if err != nil {
-		return e, refuse(http.StatusNotFound, "%s.", capital(err.Error()))
+		return e, Refuse(http.StatusNotFound, "%s.", capital(err.Error()))
 	}
 	return e, nil
 }

@@ -17,14 +17,14 @@ import (
 
 // readingTablePage is a table of readings with which heading means what.
 type readingTablePage struct {
-	frame
+	Frame
 	Slot     slot
 	Columns  []columnField
 	Problems []string
 }
 
 func (s *Server) readingTablePage(r *http.Request, o *opened, file table) *readingTablePage {
-	p := &readingTablePage{frame: o.frame(s, r, "Readings from a table", "readings"),
+	p := &readingTablePage{Frame: o.frame(s, r, "Readings from a table", "readings"),
 		Slot: slot{Field: "table", Label: "Table of readings (CSV)",
 			Hint: "Columns: " + strings.Join(prove.Columns(), ", ") + "; the first three there must be. Other headings can be matched once it was sent."}}
 	if file.Name == "" {
@@ -88,7 +88,7 @@ func (s *Server) enterReadingTable(w http.ResponseWriter, r *http.Request) error
 // readingsIn reads the table by the headings that were chosen.
 func readingsIn(r *http.Request, file table) ([]job.Reading, error) {
 	if file.Name == "" {
-		return nil, refuse(http.StatusUnprocessableEntity, "Choose a table first.")
+		return nil, Refuse(http.StatusUnprocessableEntity, "Choose a table first.")
 	}
 	chosen := map[string]string{}
 	for _, field := range prove.Columns() {
@@ -101,7 +101,7 @@ func readingsIn(r *http.Request, file table) ([]job.Reading, error) {
 		err = errors.New("no readings stand in it")
 	}
 	if err != nil {
-		return nil, refuse(http.StatusUnprocessableEntity, "%s: %v", file.Name, err)
+		return nil, Refuse(http.StatusUnprocessableEntity, "%s: %v", file.Name, err)
 	}
 	return readings, nil
 }
@@ -124,7 +124,7 @@ func (o *opened) admitted(act string, readings []job.Reading) ([]job.Entry, erro
 		entries = append(entries, in.entries(job.Under("readings", fmt.Sprintf("%s-%03d", act, i+1)), there+i+1)...)
 	}
 	if len(wrong) > 0 {
-		return nil, refuse(http.StatusUnprocessableEntity, "%s", strings.Join(wrong, "\n"))
+		return nil, Refuse(http.StatusUnprocessableEntity, "%s", strings.Join(wrong, "\n"))
 	}
 	return entries, nil
 }

@@ -103,7 +103,7 @@ func (f recordedForm) read(o *opened) (log *demand.Log, zone *time.Location, err
 		if err == nil {
 			return nil
 		}
-		return refuse(http.StatusUnprocessableEntity, "%s", strings.Join(linesOf(err, recordedFields), "\n"))
+		return Refuse(http.StatusUnprocessableEntity, "%s", strings.Join(linesOf(err, recordedFields), "\n"))
 	}
 	if zone, err = ledger.Zone("zone", f.Zone); err != nil {
 		return nil, nil, said(err)
@@ -165,7 +165,7 @@ func (s *Server) studied(prepared *demand.Studied, runs int, seed uint64) (*dema
 		most = mostStepsAlone
 	}
 	if steps := prepared.Steps(); steps > most || steps*int64(runs) > most {
-		return nil, nil, refuse(http.StatusUnprocessableEntity, "%s of %.3g years in steps of %v are %.1f million steps, and up to %.1f million are run here: "+
+		return nil, nil, Refuse(http.StatusUnprocessableEntity, "%s of %.3g years in steps of %v are %.1f million steps, and up to %.1f million are run here: "+
 			"ask for fewer runs, fewer years or a longer step. The command line runs as many as you like.",
 			counted(runs, "run", "runs"), prepared.Length.Hours()/8760, prepared.Step, float64(steps*int64(runs))/1e6, float64(most)/1e6)
 	}

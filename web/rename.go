@@ -23,9 +23,9 @@ func (s *Server) renameItem(w http.ResponseWriter, r *http.Request) error {
 	case f == nil || !f.List() || f.Of == nil || f.Of.Key == nil || list == photosList || !o.Record.Has(path):
 		return notInJob
 	case name == "":
-		return refuse(http.StatusUnprocessableEntity, "Say what the %s is to be called.", f.One)
+		return Refuse(http.StatusUnprocessableEntity, "Say what the %s is to be called.", f.One)
 	case slices.Contains(o.Record.Items(list), name):
-		return refuse(http.StatusUnprocessableEntity, "There is a %s of that name already.", f.One)
+		return Refuse(http.StatusUnprocessableEntity, "There is a %s of that name already.", f.One)
 	}
 	to := job.Under(list, name)
 	entries, err := o.renamed(list, path, to)
@@ -62,7 +62,7 @@ func (o *opened) renamed(list, from, to string) ([]job.Entry, error) {
 		f := job.FieldAt(p)
 		switch {
 		case own && differ:
-			return nil, refuse(http.StatusConflict, "Two people entered different values of it. Settle that first.")
+			return nil, Refuse(http.StatusConflict, "Two people entered different values of it. Settle that first.")
 		case e.Value == "":
 		case own:
 			put(to+rest, e.Value, e)

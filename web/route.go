@@ -38,13 +38,13 @@ func (s *Server) route(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) renderRoute(w http.ResponseWriter, r *http.Request, o *opened, wrong error) error {
 	status := http.StatusOK
 	page := struct {
-		frame
+		Frame
 		Runs     []runRow
 		Leads    []choose.Lead
 		Problems []string
 		Known    string
 		Caution  string
-	}{frame: o.frame(s, r, "The way each cable takes", "more"), Leads: choose.Leads(o.Model), Known: r.PostFormValue("known"), Caution: choose.RouteCaution}
+	}{Frame: o.frame(s, r, "The way each cable takes", "more"), Leads: choose.Leads(o.Model), Known: r.PostFormValue("known"), Caution: choose.RouteCaution}
 	if wrong != nil {
 		if status, page.Problems = explain(wrong); status == http.StatusInternalServerError {
 			return wrong
@@ -100,7 +100,7 @@ func (s *Server) enterLengths(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if err := r.ParseForm(); err != nil {
-		return refuse(http.StatusUnprocessableEntity, "What was sent could not be read.")
+		return Refuse(http.StatusUnprocessableEntity, "What was sent could not be read.")
 	}
 	known := r.PostFormValue("known")
 	var entries []job.Entry

@@ -36,11 +36,11 @@ func (s *Server) search(w http.ResponseWriter, r *http.Request) error {
 		hits = hits[:mostHits]
 	}
 	return render(w, http.StatusOK, "search.html", struct {
-		frame
+		Frame
 		Q    string
 		Hits []hit
 		More bool
-	}{s.frame(r, "Search"), q, hits, more})
+	}{s.Frame(r, "Search"), q, hits, more})
 }
 
 // find returns the facts of a job that hold every word of q, in their name or

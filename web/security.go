@@ -50,7 +50,9 @@ func mostBody(r *http.Request) int64 {
 		return mostTables + mostForm
 	case strings.HasSuffix(r.URL.Path, "/commissioning"):
 		return 4 * mostForm // steps and registers of one's own come with it
-	case r.URL.Path == "/jobs/bring", r.URL.Path == "/api/v1/jobs":
+	case r.URL.Path == "/api/v1/jobs":
+		return mostJobFile
+	case r.URL.Path == "/jobs/bring":
 		return mostParcel + mostForm
 	}
 	return mostForm

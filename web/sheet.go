@@ -49,7 +49,7 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 	} else if job.PartAt(of) != nil && o.Record.Has(of) {
 		title = capital(spoken(of))
 	} else {
-		return refuse(http.StatusNotFound, "Nothing of that name is in this job now. It may have been taken out: the history says so.")
+		return Refuse(http.StatusNotFound, "Nothing of that name is in this job now. It may have been taken out: the history says so.")
 	}
 	groups, lists := o.factsOn(of)
 	f := o.frame(s, r, title, "drawing")
@@ -58,7 +58,7 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	page := struct {
-		frame
+		Frame
 		Of         string
 		Groups     []group
 		Lists      []listOf
@@ -78,7 +78,7 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 		PhotoLimit int
 		IsPhoto    bool
 		Pictured   bool // a photo of it can be named
-	}{frame: f, Of: of, Groups: groups, Lists: lists, Photos: photosOf(photos, of), Notes: o.notesOf(of), PhotoLimit: mostPhoto >> 20,
+	}{Frame: f, Of: of, Groups: groups, Lists: lists, Photos: photosOf(photos, of), Notes: o.notesOf(of), PhotoLimit: mostPhoto >> 20,
 		IsPhoto: strings.HasPrefix(of, photosList+"/")}
 	page.Missing, page.Open = missing(groups)
 	page.Fill = fillURL(o.ID, sheetURL(o.ID, of), of)
@@ -290,7 +290,7 @@ func (s *Server) parts(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	return render(w, http.StatusOK, "parts.html", struct {
-		frame
+		Frame
 		Sections []*section
 	}{o.frame(s, r, "All elements", "more"), sections})
 }
@@ -304,22 +304,22 @@ func (s *Server) addItem(w http.ResponseWriter, r *http.Request) error {
 	list, name := r.PostFormValue("list"), strings.Join(strings.Fields(r.PostFormValue("name")), " ")
 	f := job.FieldAt(list)
 	if f == nil || !f.List() {
-		return refuse(http.StatusUnprocessableEntity, "There is no list of that name.")
+		return Refuse(http.StatusUnprocessableEntity, "There is no list of that name.")
 	}
 	if list == photosList {
-		return refuse(http.StatusUnprocessableEntity, "A photo is added on the sheet of what it shows.")
+		return Refuse(http.StatusUnprocessableEntity, "A photo is added on the sheet of what it shows.")
 	}
 	if name == "" {
-		return refuse(http.StatusUnprocessableEntity, "Give the %s a name first.", f.One)
+		return Refuse(http.StatusUnprocessableEntity, "Give the %s a name first.", f.One)
 	}
 	path := job.Under(list, name)
 	there := o.Record.Items(list)
 	if slices.Contains(there, name) {
-		return refuse(http.StatusUnprocessableEntity, "There is a %s of that name already.", f.One)
+		return Refuse(http.StatusUnprocessableEntity, "There is a %s of that name already.", f.One)
 	}
 	entries := o.anew(path, []job.Entry{o.entry(r, path, whole(len(there)+1))})
 	if f.Of != nil && f.Of.Key == nil {
-		return refuse(http.StatusUnprocessableEntity, "Items of that list are not added here.")
+		return Refuse(http.StatusUnprocessableEntity, "Items of that list are not added here.")
 	}
 	next := r.PostFormValue("next")
 	if f.Of != nil {
@@ -342,7 +342,7 @@ func (s *Server) removeItem(w http.ResponseWriter, r *http.Request) error {
 	return s.enter(w, r, o, a, o.onward(r.PostFormValue("next")))
 }
 
-var notInJob = refuse(http.StatusNotFound, "Nothing of that name is in this job.")
+var notInJob = Refuse(http.StatusNotFound, "Nothing of that name is in this job.")
 
 // onward keeps a form's next page within its job.
 func (o *opened) onward(next string) string {

@@ -45,7 +45,7 @@ func (s *Server) speak(r *http.Request, acts []store.Act) error {
 		var held *job.Record
 		for _, e := range a.Entries {
 			if was, there := marks[a.Job][e.ID]; there && (was.Path != e.Path || was.Value != e.Value || was.When != e.When || was.Follows != e.Follows) {
-				return refuse(http.StatusUnprocessableEntity, "act %s, entry at %s: its mark is that of another entry", a.ID, spoken(e.Path))
+				return Refuse(http.StatusUnprocessableEntity, "act %s, entry at %s: its mark is that of another entry", a.ID, spoken(e.Path))
 			}
 			if held == nil && e.Who != "" && e.Who != who {
 				held = store.Record(before[a.Job])

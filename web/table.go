@@ -69,7 +69,7 @@ func sentWith(r *http.Request) (*sent, error) {
 		if errors.As(err, &tooLarge) {
 			return nil, err
 		}
-		return nil, refuse(http.StatusUnprocessableEntity, "What was sent could not be read: send it again.")
+		return nil, Refuse(http.StatusUnprocessableEntity, "What was sent could not be read: send it again.")
 	}
 	return &sent{r: r, left: mostTables}, nil
 }
@@ -109,7 +109,7 @@ func (s *sent) all(field string) []table {
 func (s *sent) keep(to *[]table, name string, open func() (io.ReadCloser, error)) {
 	f, err := open()
 	if err != nil {
-		s.refuse(refuse(http.StatusUnprocessableEntity, "%s could not be read: send it again.", name))
+		s.refuse(Refuse(http.StatusUnprocessableEntity, "%s could not be read: send it again.", name))
 		return
 	}
 	defer f.Close()
@@ -119,7 +119,7 @@ func (s *sent) keep(to *[]table, name string, open func() (io.ReadCloser, error)
 	case err == nil:
 		err = s.usable(name, text)
 	case !errors.As(err, &tooLarge):
-		err = refuse(http.StatusUnprocessableEntity, "%s could not be read: send it again.", name)
+		err = Refuse(http.StatusUnprocessableEntity, "%s could not be read: send it again.", name)
 	}
 	if err != nil {
 		s.refuse(err)
@@ -137,11 +137,11 @@ func (s *sent) keep(to *[]table, name string, open func() (io.ReadCloser, error)
 func (s *sent) usable(name string, text []byte) error {
 	switch {
 	case len(text) > mostTable:
-		return refuse(http.StatusRequestEntityTooLarge, "%s is larger than %d MiB.", name, mostTable>>20)
+		return Refuse(http.StatusRequestEntityTooLarge, "%s is larger than %d MiB.", name, mostTable>>20)
 	case len(text) > s.left:
-		return refuse(http.StatusRequestEntityTooLarge, "%s is not taken: all tables together are larger than %d MiB.", name, mostTables>>20)
+		return Refuse(http.StatusRequestEntityTooLarge, "%s is not taken: all tables together are larger than %d MiB.", name, mostTables>>20)
 	case !strings.HasPrefix(http.DetectContentType(text), "text/"):
-		return refuse(http.StatusUnsupportedMediaType, "%s is no table of text: save it as CSV first.", name)
+		return Refuse(http.StatusUnsupportedMediaType, "%s is no table of text: save it as CSV first.", name)
 	}
 	return nil
 }
@@ -160,7 +160,7 @@ func (s *sent) refused() error {
 	if len(s.wrong) == 0 {
 		return nil
 	}
-	return refuse(s.status, "%s", strings.Join(s.wrong, "\n"))
+	return Refuse(s.status, "%s", strings.Join(s.wrong, "\n"))
 }
 
 // tableOf returns the table in a field of a form: the file, or else what the

@@ -134,8 +134,8 @@ func TestNoRoomIsSaid(t *testing.T) {
 	}
 }
 
-// TestAKeyIsOfOneAccountAndOneJob: a program's key names what it sent, and not
-// what another account or another job sends under the same.
+// TestAKeyIsOfOneAccountAndOneJob: a form's key names what it sent, and not what
+// another account or another job sends under the same.
 func TestAKeyIsOfOneAccountAndOneJob(t *testing.T) {
 	s := served(t, "terrace/job.yaml", "bakery/job.yaml")
 	who := "Ann"
@@ -145,29 +145,18 @@ func TestAKeyIsOfOneAccountAndOneJob(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	send := func(job, body string) int {
-		resp, _ := call(t, h, "POST", "/api/v1/jobs/"+job+"/entries", body, "Idempotency-Key", "k")
-		return resp.StatusCode
-	}
-	no, yes := `{"entries": [{"path": "supply/looped", "value": "no"}]}`, `{"entries": [{"path": "supply/looped", "value": "yes"}]}`
 	for i, step := range []struct {
-		who, job, body string
-		want           int
+		who, job, value string
+		kept            int
 	}{
-		{"Ann", jobs[0].ID, no, 201}, {"Ann", jobs[0].ID, no, 200}, {"Ann", jobs[0].ID, yes, 422}, {"Ann", jobs[1].ID, yes, 201},
-		{"Bert", jobs[0].ID, yes, 201}, {"Bert", jobs[0].ID, no, 422},
+		{"Ann", jobs[0].ID, "1 Mill Lane", 1}, {"Ann", jobs[0].ID, "1 Mill Lane", 0}, {"Ann", jobs[1].ID, "2 Mill Lane", 1}, {"Bert", jobs[0].ID, "2 Mill Lane", 1}, {"Bert", jobs[0].ID, "2 Mill Lane", 0},
 	} {
+		before, _ := s.Store.Acts(t.Context(), step.job, 0)
 		who = step.who
-		if got := send(step.job, step.body); got != step.want {
-			t.Errorf("step %d, %s: %d, want %d", i+1, step.who, got, step.want)
+		resp, body := post(t, h, "/jobs/"+step.job+"/fact", url.Values{"act": {"k"}, "path": {"site/address"}, "value": {step.value}})
+		after, err := s.Store.Acts(t.Context(), step.job, 0)
+		if err != nil || resp.StatusCode != http.StatusSeeOther || len(after)-len(before) != step.kept {
+			t.Errorf("step %d, %s: %s, %d acts kept, want %d: %s", i+1, step.who, resp.Status, len(after)-len(before), step.kept, wordsOf(body))
 		}
-	}
-	for i, want := range []int{201, 200} {
-		if resp, text := call(t, h, "POST", "/api/v1/jobs", `{"name": "Barn"}`, "Idempotency-Key", "n"); resp.StatusCode != want {
-			t.Errorf("a job begun, time %d: %s %s", i+1, resp.Status, text)
-		}
-	}
-	if resp, _ := call(t, h, "POST", "/api/v1/jobs", `{"name": "Yard"}`, "Idempotency-Key", "n"); resp.StatusCode != http.StatusUnprocessableEntity {
-		t.Errorf("another job under the same key: %s", resp.Status)
 	}
 }

@@ -18,11 +18,11 @@ func (s *Server) verify(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Server) renderVerify(w http.ResponseWriter, r *http.Request, status int, found []seal.Verified, problems []string) error {
 	return render(w, status, "verify.html", struct {
-		frame
+		Frame
 		Found    []seal.Verified
 		Problems []string
 		Keyed    bool
-	}{s.frame(r, "Verify a certificate"), found, problems, s.Issuer != nil})
+	}{s.Frame(r, "Verify a certificate"), found, problems, s.Issuer != nil})
 }
 
 // verifyFiles answers what is known of the files. Nothing is stored.

@@ -51,14 +51,14 @@ type Server struct {
 func (s *Server) Handler() http.Handler {
 	mux := http.NewServeMux()
 	for _, route := range s.pages() {
-		mux.Handle(route.pattern, s.page(route.answer))
+		mux.Handle(route.pattern, s.Page(route.answer))
 	}
 	for _, route := range s.api() {
-		mux.Handle(route.Method+" "+route.Path, s.data(route.answer))
+		mux.Handle(route.Method+" "+route.Path, s.Data(route.answer))
 	}
 	nothing := func(http.ResponseWriter, *http.Request) error { return store.ErrNotFound }
-	mux.Handle("/", s.page(nothing))
-	mux.Handle("/api/", s.data(nothing))
+	mux.Handle("/", s.Page(nothing))
+	mux.Handle("/api/", s.Data(nothing))
 	s.files(mux)
 	return mux
 }
@@ -166,7 +166,4 @@ func (s *Server) pages() []route {
 func newID() string { return uuid.Must(uuid.NewV7()).String() }
 
 // Stamp is a time as the journal writes it.
-func Stamp(t time.Time) string { return stamp(t) }
-
-// stamp is a time as the journal writes it.
-func stamp(t time.Time) string { return t.UTC().Format("2006-01-02T15:04:05.000Z07:00") }
+func Stamp(t time.Time) string { return t.UTC().Format("2006-01-02T15:04:05.000Z07:00") }

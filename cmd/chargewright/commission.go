@@ -15,6 +15,7 @@ import (
 
 	"chargewright/commission"
 	"chargewright/document"
+	"chargewright/drawing"
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/meter"
@@ -196,24 +197,28 @@ func (c *commissionCmd) announce(central *ocpp.Central) error {
 	address := central.AddressOf(c.Identity)
 	fmt.Fprintf(os.Stderr, "enter in the charge point: %s\n", address)
 	fmt.Fprintf(os.Stderr, "  if it asks for the parts: address %s  name %s\n", central.Address(), c.Identity)
-	code, err := document.NewCode(address)
-	if err != nil {
-		return err
-	}
 	if onTerminal(os.Stderr) {
-		fmt.Fprint(os.Stderr, code.Blocks())
+		blocks, err := document.QRBlocks(address)
+		if err != nil {
+			return err
+		}
+		fmt.Fprint(os.Stderr, blocks)
 	}
+	var picture []byte
+	var err error
 	switch filepath.Ext(c.Code) {
 	case "":
 	case ".svg":
-		err = replace(c.Code, code.SVG())
+		var code drawing.Scene
+		code, err = document.QR("address", "Address to enter in "+c.Identity, address)
+		picture = code.SVG()
 	case ".png":
-		var picture []byte
-		if picture, err = document.CodePNG(address); err == nil {
-			err = replace(c.Code, picture)
-		}
+		picture, err = document.QRPicture(address)
 	default:
 		err = fmt.Errorf("--code is %q: a name ending in .svg or .png is wanted", c.Code)
+	}
+	if err == nil && c.Code != "" {
+		err = replace(c.Code, picture)
 	}
 	fmt.Fprintln(os.Stderr, "care: a point on test may go live at any moment; isolate, lock off and prove dead before touching a terminal.")
 	return err

@@ -75,7 +75,7 @@ func (c *meterCmd) prove(ctx context.Context, out io.Writer, meter *meter.Meter,
 	if err != nil {
 		return err
 	}
-	f := commission.ClampProof(before, after, load, int(c.On[1]-'1'))
+	f := commission.ProveClamp(before, after, load, int(c.On[1]-'1'))
 	if c.JSON {
 		err = writeJSON(out, f)
 	} else {

@@ -137,7 +137,7 @@ func TestPasswordsAreNotKept(t *testing.T) {
 func TestTheOfficeMayAsk(t *testing.T) {
 	h, _ := guardedServer(t)
 	c, _ := signedIn(t, h, "Olga", "correct horse Olga")
-	for path, want := range map[string]int{"/jobs/none/charging": http.StatusNotFound, "/jobs/none/clamp": http.StatusNotFound, "/api/v1/jobs/none/entries": http.StatusForbidden, "/jobs/none/fact": http.StatusForbidden} {
+	for path, want := range map[string]int{"/jobs/none/charging": http.StatusNotFound, "/jobs/none/clamp": http.StatusNotFound, "/api/v1/jobs": http.StatusForbidden, "/jobs/none/fact": http.StatusForbidden} {
 		if w := as(h, c, "POST", path, nil); w.Code != want {
 			t.Errorf("the office posts to %s: %d, want %d", path, w.Code, want)
 		}
