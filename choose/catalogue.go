@@ -158,7 +158,8 @@ func Open(base, own fs.FS) (*Catalogue, error) {
 			Phases: l.phases(), Delayed: l.yes("delayed"), Poles: oneOf[job.Poles](l, "poles"), Ways: int(l.number("ways")), Work: l.work()})
 	})
 	r.each("boards.csv", "phases,ways,rated_a,capacity_a,diversity,price,hours", func(l *line) {
-		c.Boards = append(c.Boards, BoardRow{Phases: l.phases(), Ways: int(l.number("ways")), Rated: l.number("rated_a"), Capacity: l.number("capacity_a"), Diversity: l.number("diversity"),
+		c.Boards = append(c.Boards, BoardRow{Phases: l.phases(), Ways: int(l.number("ways")), Rated: l.number("rated_a"),
+			Capacity: l.number("capacity_a"), Diversity: l.number("diversity"),
 			Work: l.work()})
 	})
 	r.each("electrodes.csv", "kind,length_m,wide_mm,depth_m,spacing_m,greatest_number,price,hours,price_each,hours_each", func(l *line) {

@@ -18,7 +18,8 @@ func (k *checker) bonding() {
 	s := &k.m.Job.Supply
 	system, ok := s.Earthing.Get()
 	k.earthingConductor(system)
-	k.connected(k.start("earthing conductor connected", "continuity", job.TheEarthingConductor, "it is connected at both ends"), job.TheEarthingConductor, s.EarthingConductor.Connected)
+	k.connected(k.start("earthing conductor connected", "continuity", job.TheEarthingConductor,
+		"it is connected at both ends"), job.TheEarthingConductor, s.EarthingConductor.Connected)
 	if !ok {
 		return
 	}
@@ -58,7 +59,8 @@ func (k *checker) connected(f finding.Finding, at job.Thing, is quantity.Maybe[b
 	case yes:
 		k.add(meets(f, say("verified")))
 	default:
-		k.add(fails(f, say("it was found not connected"), "do not energise: connect it, and prove its continuity from the means of earthing to the main earthing terminal"))
+		k.add(fails(f, say("it was found not connected"),
+			"do not energise: connect it, and prove its continuity from the means of earthing to the main earthing terminal"))
 	}
 }
 
@@ -180,7 +182,8 @@ func (k *checker) earthingByCalculation(system job.EarthingSystem) model.Answer[
 			return out
 		}
 		// The heat that melts a fuse does not rise with the current.
-		squared, why = float64(clears*clears)*float64(longest.Value), fmt.Sprintf("%v flows, and the cut-out fuse lets through no more than %v for %v", fault, clears, longest.Value)
+		squared, why = float64(clears*clears)*float64(longest.Value),
+			fmt.Sprintf("%v flows, and the cut-out fuse lets through no more than %v for %v", fault, clears, longest.Value)
 		if _, slow, _, err := k.rules.OperatingTime(fuse, fault); err == nil && float64(fault*fault)*float64(max(slow, 0.1)) < squared {
 			squared, why = float64(fault*fault)*float64(max(slow, 0.1)), fmt.Sprintf("%v until the cut-out fuse clears it within %v", fault, max(slow, 0.1))
 		}
@@ -222,7 +225,8 @@ func (k *checker) leastInGround(run *job.ProtectiveRun, at job.Thing, system job
 	case cover == job.SheathedProtected:
 		return out
 	}
-	least := limit[quantity.SquareMillimetres](k, map[job.Cover]string{job.Bare: "earthing conductor buried, bare", job.Sheathed: "earthing conductor buried, corrosion protected"}[cover])
+	least := limit[quantity.SquareMillimetres](k, map[job.Cover]string{job.Bare: "earthing conductor buried, bare",
+		job.Sheathed: "earthing conductor buried, corrosion protected"}[cover])
 	least.Why = fmt.Sprintf("in the ground, %s (%s)", string(cover), least.Cite.Source())
 	return least
 }

@@ -206,7 +206,8 @@ func (k *checker) outletRating(p *model.Point) {
 	f := k.start("outlet rating", "outlet rating", at, "its socket-outlet carries what the point offers and what its device lets through")
 	rating, ok := p.Record.OutletRated.Get()
 	if !said || !ok {
-		k.add(notKnown(f, at.Unless(said, "outlet", "whether a vehicle is plugged into it or it has a lead"), at.Unless(ok, "outlet rating", "rated current of its socket-outlet")))
+		k.add(notKnown(f, at.Unless(said, "outlet", "whether a vehicle is plugged into it or it has a lead"), at.Unless(ok,
+			"outlet rating", "rated current of its socket-outlet")))
 		return
 	}
 	f = k.carries(f, rating, k.m.PointCurrents(p))
@@ -247,7 +248,8 @@ func (k *checker) tails() {
 	csa, ok1 := t.CSA.Get()
 	method, ok2 := t.Method.Get()
 	phases, ok3 := k.m.Job.Supply.Phases.Get()
-	lacks := finding.Gather(at.Unless(ok1, "csa", "csa"), at.Unless(ok2, "method", "installation method"), job.TheSupply.Unless(ok3, "phases", "phases"), k.m.NoFuse())
+	lacks := finding.Gather(at.Unless(ok1, "csa", "csa"), at.Unless(ok2, "method", "installation method"),
+		job.TheSupply.Unless(ok3, "phases", "phases"), k.m.NoFuse())
 	if len(lacks) > 0 {
 		k.add(notKnown(f, lacks))
 	} else if iz, cite, err := k.rules.Rating(standard.Copper, standard.Singles, standard.Thermoplastic70, method, max(2, phases), csa); err != nil {

@@ -24,7 +24,8 @@ func (k *checker) edition() {
 		}
 	}
 	if !j.EditionStated || early == "" {
-		k.add(notKnown(f, job.TheInstallation.Unless(j.EditionStated, "edition", "edition it is designed to"), job.TheSite.Unless(early != "", "visited", "date of the survey")))
+		k.add(notKnown(f, job.TheInstallation.Unless(j.EditionStated, "edition", "edition it is designed to"),
+			job.TheSite.Unless(early != "", "visited", "date of the survey")))
 		return
 	}
 	published, withdrawn := k.rules.Span()
@@ -37,7 +38,8 @@ func (k *checker) edition() {
 	case early >= withdrawn:
 		k.add(fails(f, say("surveyed on %s; %s was withdrawn on %s", early, name, withdrawn), "design it to the edition in force"))
 	case late >= withdrawn:
-		k.add(judge(f, say("surveyed on %s and signed on %s; %s was withdrawn on %s between the two", early, late, name, withdrawn), "say on which day it was designed: from that day on the work is designed to the edition in force"))
+		k.add(judge(f, say("surveyed on %s and signed on %s; %s was withdrawn on %s between the two", early, late, name,
+			withdrawn), "say on which day it was designed: from that day on the work is designed to the edition in force"))
 	default:
 		k.add(meets(f, say("surveyed on %s; %s is withdrawn on %s", early, name, withdrawn)))
 	}
@@ -73,8 +75,10 @@ func (k *checker) directions() {
 			k.add(meets(f, say("not engaged: nothing on site feeds back")))
 			return
 		}
-		k.add(notKnown(f, job.TheSupply.Unless(k.m.Job.Supply.OnSite.IsKnown(), "generation or storage", "generation or storage on site, or that there is none", "other sources"),
-			job.Thing{Path: "notification", Name: "network operator"}.Unless(k.m.Job.Notification.ToSupply.IsKnown(), "feeds back", "whether a point can feed the supply")))
+		k.add(notKnown(f, job.TheSupply.Unless(k.m.Job.Supply.OnSite.IsKnown(), "generation or storage",
+			"generation or storage on site, or that there is none", "other sources"),
+			job.Thing{Path: "notification", Name: "network operator"}.Unless(k.m.Job.Notification.ToSupply.IsKnown(), "feeds back",
+				"whether a point can feed the supply")))
 		return
 	}
 	what := strings.Join(others, ", ")
@@ -90,7 +94,8 @@ func (k *checker) directions() {
 			f.Next = "look for in and out, line and load, or arrows on it; ask its maker where it has no marks"
 			k.add(notKnown(f, at.Lack(field+"supply side", "sides it may be supplied from")))
 		case is == job.OneSide:
-			k.add(fails(f, say("marked for one direction, and there is %s on site", what), "replace it by a bidirectional one, or move it to where only the street feeds it"))
+			k.add(fails(f, say("marked for one direction, and there is %s on site", what),
+				"replace it by a bidirectional one, or move it to where only the street feeds it"))
 		default:
 			k.add(meets(f, say("made for either side; there is %s on site", what)))
 		}
@@ -116,7 +121,8 @@ func (k *checker) storage() {
 		low := strings.ToLower(s)
 		if strings.Contains(low, "batter") || strings.Contains(low, "storage") {
 			f := k.start("storage", "storage", job.TheInstallation, "storage on site is where and as its chapter asks")
-			k.add(judge(f, say("recorded: %s; what Chapter 57 asks was not read and is not checked", s), fmt.Sprintf("hold %s against Chapter 57 of the current edition: place, ventilation, fire, isolation", s)))
+			k.add(judge(f, say("recorded: %s; what Chapter 57 asks was not read and is not checked", s),
+				fmt.Sprintf("hold %s against Chapter 57 of the current edition: place, ventilation, fire, isolation", s)))
 			return
 		}
 	}

@@ -90,7 +90,8 @@ func (k *checker) mounting(p *model.Point) {
 		"height controls low", "height controls high")
 	if public, said := p.Record.Public.Get(); !said {
 		k.add(notKnown(k.start("height outlet public", "height public", at, "outlet of a public point"), at.Lack("public", "whether it is open to the public")))
-		k.add(notKnown(k.start("height controls public", "height public", at, "highest control of a public point"), at.Lack("public", "whether it is open to the public")))
+		k.add(notKnown(k.start("height controls public", "height public", at, "highest control of a public point"),
+			at.Lack("public", "whether it is open to the public")))
 	} else if public {
 		k.height(at, "height outlet public", "height public", "outlet of a public point", m.OutletAt, "outlet", "outlet height", "pas 1899 socket low",
 			"pas 1899 socket high")

@@ -210,6 +210,7 @@ func (k *checker) armourToElectrode(p *model.Point) {
 	if p.Circuit.From != nil {
 		from = "board " + p.Circuit.From.Record.Name
 	}
-	k.add(judge(f, say("%s brings the %s earth of %s to point %s, which is earthed by %s", p.Circuit.Name(), string(system), from, p.Record.Name, electrodeName(p)),
+	k.add(judge(f, say("%s brings the %s earth of %s to point %s, which is earthed by %s", p.Circuit.Name(), string(system),
+		from, p.Record.Name, electrodeName(p)),
 		"earth armour and cpc at "+from+" only; end them insulated at "+p.Record.Name+", in an insulating gland or box, and see that nobody touches both"))
 }

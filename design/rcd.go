@@ -394,7 +394,8 @@ func (k *checker) leakage(r model.Protecting, points []*model.Point) {
 	case f.Verdict == finding.Fails:
 		f.Next = "put fewer points behind one RCD"
 	case !r.BuiltIn && others > 0:
-		k.add(judge(f, f.Why.Then(say("%d other circuits behind it leak too", others)), "clamp all live conductors together at this RCD with everything on, and add it to the points"))
+		k.add(judge(f, f.Why.Then(say("%d other circuits behind it leak too", others)),
+			"clamp all live conductors together at this RCD with everything on, and add it to the points"))
 		return
 	}
 	k.add(f)

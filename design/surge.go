@@ -50,7 +50,8 @@ func (k *checker) surgeNeeded() {
 				far = fmt.Sprintf("%s is %v of cable from the origin", name, away.Value)
 			case !known || !away.Known() || !s.Connection.IsKnown():
 				typeless = name
-				lacks = finding.Gather(lacks, b.Record.SurgeThing(s).Unless(known, "type", "type"), b.Record.SurgeThing(s).Unless(s.Connection.IsKnown(), "connection", "connection"), away.Lacks)
+				lacks = finding.Gather(lacks, b.Record.SurgeThing(s).Unless(known, "type", "type"),
+					b.Record.SurgeThing(s).Unless(s.Connection.IsKnown(), "connection", "connection"), away.Lacks)
 			case kind != "3":
 				at = name
 			}
@@ -103,7 +104,9 @@ func (k *checker) surgeConnection(b *model.Board, s *job.Surge) {
 	case !ok || !known:
 		k.add(notKnown(f, at.Unless(ok, "connection", "connection, CT1 or CT2"), k.m.NoEarthing()))
 	case !is && system == job.TT && how != "CT2":
-		k.add(fails(f, say("%s ahead of the RCD of a TT supply: a worn-out device puts the line on the earth, and no fuse clears it", how), "connect it as CT2, or put it behind the RCD"))
+		k.add(fails(f,
+			say("%s ahead of the RCD of a TT supply: a worn-out device puts the line on the earth, and no fuse clears it", how),
+			"connect it as CT2, or put it behind the RCD"))
 	case is && !delayed:
 		f.Clause = k.rules.Clause("surge rcd").Cited()
 		k.add(judge(f, say("%s, behind %s", how, behind.Name), "put it ahead of that RCD, or show that the RCD stands surges of 3 kA; a time-delayed one does"))

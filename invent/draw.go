@@ -199,7 +199,8 @@ func (d *drawer) drawBoards() {
 		if i > 0 { // what the whole installation draws is measured
 			d.link(b.path, "all loads entered", "yes")
 		}
-		d.put(b.path, "place", "under the stairs", "rated current", "630 A", "ambient", "25 °C|30 °C", "short-circuit rating", "16 kA|25 kA", "rated diversity factor",
+		d.put(b.path, "place", "under the stairs", "rated current", "630 A", "ambient", "25 °C|30 °C", "short-circuit rating",
+			"16 kA|25 kA", "rated diversity factor",
 			"0.8|0.9|1")
 		if d.chance(0.3) {
 			b.shared, b.parted = fmt.Sprintf("RCD %d", i+1), true

@@ -178,7 +178,8 @@ func (b *Rulebook) cite(r *row) Citation { return Citation{row: r, job: b.job} }
 func readEditions(l *loader) *editions {
 	e := &editions{}
 	l.each("editions.csv", "name,short,published,for_new_work_from,withdrawn,offered,in_force", func(r *record) {
-		i := &issue{edition: Edition(r.text("name")), short: r.text("short"), offered: r.yes("offered"), published: r.text("published"), withdrawn: r.text("withdrawn")}
+		i := &issue{edition: Edition(r.text("name")), short: r.text("short"), offered: r.yes("offered"),
+			published: r.text("published"), withdrawn: r.text("withdrawn")}
 		e.all = append(e.all, i)
 		if r.yes("in_force") {
 			e.inForce = i
