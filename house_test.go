@@ -29,7 +29,7 @@ var floors = map[string]int{
 	"invent": 4,
 	"demand": 5,
 	"design": 6, "prove": 6, "choose": 6,
-	"drawing": 7, "document": 7, "ocpp": 7, "meter": 7, "pilot": 7,
+	"drawing": 7, "document": 7, "ocpp": 7, "meter": 7, "pilot": 7, "reckon": 7,
 	"paper": 8, "seal": 8, "commission": 8, "hear": 8, "trainer": 8, "ledger": 8,
 	"store":       9,
 	"prove/bench": 10, // for tests alone

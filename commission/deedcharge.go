@@ -161,7 +161,7 @@ func (c *course) phases(ctx context.Context, s Step, within time.Duration) outco
 	case !ok:
 		return notKnown("read the lines with a clamp", "no meter value with current came")
 	case !known:
-		return notKnown("write the circuit's phases into the job", "%s", c.Intent.Gaps["lines"])
+		return notKnown("write the circuit's phases into the job", "%s", c.Intent.Gaps["lines"]).wants(c.Intent.Gaps["lines"])
 	}
 	letters := c.rotation
 	assumed := ""
@@ -266,7 +266,7 @@ func hasCurrent(s *ocpp.Sample) bool {
 func (c *course) raise(ctx context.Context, s Step, within time.Duration) outcome {
 	want, known := c.Intent.Current.Get()
 	if !known {
-		return notKnown("write the point's power and phases into the job", "%s", c.Intent.Gaps["current"])
+		return notKnown("write the point's power and phases into the job", "the job needs %s", c.Intent.Gaps["current"]).wants(c.Intent.Gaps["current"])
 	}
 	room := amperes(s.Tolerance)
 	mark, asked := c.station.Mark(), c.clock.Now()
@@ -296,7 +296,8 @@ func (c *course) raise(ctx context.Context, s Step, within time.Duration) outcom
 func (c *course) loseLink(ctx context.Context, s Step, within time.Duration) outcome {
 	safe, known := c.Intent.FailSafe.Get()
 	if !known {
-		return notKnown("choose a fail-safe current in the job: what the supply can give with everything else running", "%s", c.Intent.Gaps["fail-safe"])
+		lacks := c.Intent.Gaps["fail-safe"]
+		return notKnown("choose a fail-safe current in the job: what the supply can give with everything else running", "%s", lacks).wants(lacks)
 	}
 	current, _ := c.Intent.Current.Get()
 	room := amperes(s.Tolerance)

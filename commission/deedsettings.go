@@ -201,7 +201,8 @@ const (
 func (c *course) capPoint(ctx context.Context) outcome {
 	current, known := c.Intent.Current.Get()
 	if !known {
-		return notKnown("write the point's power and phases into the job", "the greatest current was not set: %s", c.Intent.Gaps["current"])
+		return notKnown("write the point's power and phases into the job", "the greatest current was not set: the job needs %s",
+			c.Intent.Gaps["current"]).wants(c.Intent.Gaps["current"])
 	}
 	if o := c.putLimit(ctx, ocpp.Limit{ID: capID, Purpose: ocpp.WholePoint, Current: current}); o.verdict != finding.Meets {
 		return o

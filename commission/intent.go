@@ -25,7 +25,7 @@ type Intent struct {
 	FailSafe quantity.Maybe[quantity.Amperes]
 	Serial   string // recorded before
 	Smart    quantity.Maybe[bool]
-	Gaps     map[string]string // why something is not known
+	Gaps     map[string]finding.Lacks // why something is not known
 	wanted   []wantedSetting
 }
 
@@ -57,12 +57,16 @@ func IntentOf(m *model.Model, point string) (Intent, error) {
 		return Intent{}, fmt.Errorf("the job has no charge point %q: it has %s; name one with --point", point, strings.Join(names, ", "))
 	}
 	r := p.Record
-	in := Intent{Job: m.Job.Name, Edition: string(m.Job.Edition), Invented: m.Job.Invented, Point: r.Name, Phases: r.Phases, Gaps: map[string]string{}}
+	in := Intent{Job: m.Job.Name, Edition: string(m.Job.Edition), Invented: m.Job.Invented, Point: r.Name, Phases: r.Phases, Gaps: map[string]finding.Lacks{}}
 	if p.Circuit != nil {
 		in.Lines = p.Circuit.Record.Phases
 	}
 	if !in.Lines.IsKnown() {
-		in.Gaps["lines"] = "the job does not say which line conductors feed the point"
+		lack := finding.Lack{What: "the job does not say which line conductors feed the point"}
+		if p.Circuit != nil {
+			lack.Path = p.Circuit.Thing().Path + "/phases"
+		}
+		in.Gaps["lines"] = finding.Lacks{lack}
 	}
 	rated := m.RatedCurrent(r)
 	if rated.Known() {
@@ -72,7 +76,7 @@ func IntentOf(m *model.Model, point string) (Intent, error) {
 		in.Current = quantity.Known(limit)
 	}
 	if !in.Current.IsKnown() {
-		in.Gaps["current"] = "the job needs " + rated.Lacks.String()
+		in.Gaps["current"] = rated.Lacks
 	}
 	in.failSafe(m, r)
 	in.smart(m.Job, r)
@@ -91,14 +95,20 @@ func IntentOf(m *model.Model, point string) (Intent, error) {
 	return in, nil
 }
 
+// thing is the point as findings name it.
+func (in *Intent) thing() job.Thing { return (&job.Point{Name: in.Point}).Thing() }
+
 // failSafe shares the limiter's fail-safe current out among its points, whole
 // amperes each, rounded down.
 func (in *Intent) failSafe(m *model.Model, r *job.Point) {
-	in.Gaps["fail-safe"] = "the job names no limiter with a fail-safe current for this point"
+	lack := finding.Lack{Path: in.thing().Path + "/limiter", What: "the job names no limiter with a fail-safe current for this point"}
+	in.Gaps["fail-safe"] = finding.Lacks{lack}
 	l, ok := m.Job.Limiter(r.Limiter)
 	if !ok {
 		return
 	}
+	lack.Path = l.Thing().Path + "/fail-safe current"
+	in.Gaps["fail-safe"] = finding.Lacks{lack}
 	all, ok := l.FailSafe.Get()
 	if !ok {
 		return
@@ -130,7 +140,8 @@ func (in *Intent) smart(j *job.Job, r *job.Point) {
 	case known && j.Site.Nation != "" && sized:
 		in.Smart = quantity.Known(true)
 	default:
-		in.Gaps["smart"] = "the job does not say nation, power and whether the point is public"
+		in.Gaps["smart"] = finding.Lacks{{Path: job.TheSite.Path + "/nation", Or: []string{in.thing().Path + "/power", in.thing().Path + "/public"},
+			What: "the job does not say nation, power and whether the point is public"}}
 	}
 }
 

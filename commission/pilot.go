@@ -92,7 +92,7 @@ func CheckPilot(in Intent, seen pilot.Seen, rules *standard.Rulebook) ([]finding
 }
 
 func (j *pilotJudge) add(key, what, clause, source string) *finding.Finding {
-	j.out = append(j.out, finding.Finding{Key: "pilot " + key, Subject: "point " + j.in.Point + ", control pilot", What: what,
+	j.out = append(j.out, finding.Finding{Key: "pilot " + key, Path: j.in.thing().Path, Subject: j.in.thing().Name + ", control pilot", What: what,
 		Clause: finding.Clause{Name: clause}, Source: finding.Say("%s", source)})
 	return &j.out[len(j.out)-1]
 }
@@ -221,7 +221,9 @@ func (j *pilotJudge) offer(seen pilot.Seen) {
 	f.Value = amps(advertised)
 	want, has := j.in.Current.Get()
 	if !has {
-		f.Why, f.Next = finding.Say("the duty cycle of %v offers %v; %s", duty, advertised, j.in.Gaps["current"]), "write the point's power and phases into the job"
+		f.Why = finding.Say("the duty cycle of %v offers %v; the job needs %s", duty, advertised, j.in.Gaps["current"])
+		f.Next = "write the point's power and phases into the job"
+		f.Lacks = j.in.Gaps["current"]
 		return
 	}
 	lowest := fmt.Sprintf("the design's %v", want)

@@ -74,6 +74,7 @@ type outcome struct {
 	leftOut              bool // the step does not apply and is not part of the evidence
 	value, limit, margin finding.Amount
 	why, next            string
+	lacks                finding.Lacks // of the job, where that keeps it from being known
 }
 
 func meets(why string, args ...any) outcome {
@@ -90,6 +91,12 @@ func judge(next, why string, args ...any) outcome {
 }
 func lacks(why string, args ...any) outcome {
 	return outcome{unsupported: true, next: "see in the point's own papers how it is done there, and prove it by hand", why: fmt.Sprintf(why, args...)}
+}
+
+// wants adds what the job lacks.
+func (o outcome) wants(lacks finding.Lacks) outcome {
+	o.lacks = lacks
+	return o
 }
 
 // with adds what was measured against what limit.
@@ -166,15 +173,17 @@ func (c *course) do(ctx context.Context, s Step, within time.Duration, cite stri
 	}
 	if s.Only == smartOnly && !c.Intent.Smart.IsKnown() && o.verdict == finding.Fails {
 		o.verdict = finding.JudgeOnSite
-		o.why += "; whether the regulations reach this point is not known: " + c.Intent.Gaps["smart"]
+		o.why += "; whether the regulations reach this point is not known: " + c.Intent.Gaps["smart"].String()
+		o.lacks = c.Intent.Gaps["smart"]
 	}
 	source := s.Source + " (" + s.Confidence + ")"
 	if cite != "" {
 		source += "; " + cite
 	}
-	done := StepResult{Finding: finding.Finding{Key: s.Key, Clause: finding.Clause{Name: s.Source}, Subject: "point " + c.Intent.Point, What: s.Title,
-		Verdict: o.verdict,
-		Value:   o.value, Limit: o.limit, Margin: o.margin, Why: finding.Say("%s", o.why), Next: o.next, Source: finding.Say("%s", source)},
+	of := c.Intent.thing()
+	done := StepResult{Finding: finding.Finding{Key: s.Key, Clause: finding.Clause{Name: s.Source}, Path: of.Path, Subject: of.Name, What: s.Title,
+		Verdict: o.verdict, Lacks: o.lacks,
+		Value: o.value, Limit: o.limit, Margin: o.margin, Why: finding.Say("%s", o.why), Next: o.next, Source: finding.Say("%s", source)},
 		Unsupported: o.unsupported, Sent: c.sent, Began: began, Took: c.clock.Now().Sub(began)}
 	done.Messages, done.LeftOut = c.station.Journal.Since(mark)
 	return done, true

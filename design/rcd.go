@@ -62,9 +62,9 @@ func (k *checker) residual(p *model.Point) {
 			k.add(fails(f, say("%s serves %d circuits: %s", shared.Name, len(shared.Circuits), circuitNames(shared.Circuits)),
 				"give the circuit an RCBO of its own that opens all live conductors, fed ahead of the shared RCDs; or move every other circuit off that RCD"))
 		} else {
-			k.add(notKnown(f, p.NoRCD("the RCD that protects the point")))
+			k.add(notKnown(f, k.m.NoRCD(p, "the RCD that protects the point")))
 		}
-		k.ownWaits(at, p.NoRCD("the RCD that protects the point"))
+		k.ownWaits(at, k.m.NoRCD(p, "the RCD that protects the point"))
 		return
 	}
 	if lacks := k.unsettledSharing(own); len(lacks) > 0 {
@@ -76,21 +76,24 @@ func (k *checker) residual(p *model.Point) {
 
 	f = k.start("RCD residual current", "rcd point", at, "rated residual current of its RCD")
 	most := limit[quantity.Amperes](k, "rcd point")
-	if residual, ok := own.RCD.Residual.Get(); ok && most.Known() {
+	switch residual, ok := own.RCD.Residual.Get(); {
+	case !ok:
+		k.add(notKnown(f, k.m.OfOwnRCD(p, own, "IΔn", "IΔn"), most.Lacks))
+	case !most.Known():
+		k.add(notKnown(f, most.Lacks))
+	default:
 		f.Source = sources(k.rules.Clause("rcd point"), most.Cite)
 		f = atMost(f, residual, most.Value)
 		if f.Verdict == finding.Fails {
 			f.Next = "take an RCD of " + most.Value.String()
 		}
 		k.add(f)
-	} else {
-		k.add(notKnown(f, p.NoResidual(own), most.Lacks))
 	}
 
 	f = k.start("RCD poles", "rcd poles", at, "its RCD opens every live conductor, neutral included")
 	switch poles, ok := own.RCD.Poles.Get(); {
 	case !ok:
-		k.add(notKnown(f, own.Lack("poles", "which conductors it opens")))
+		k.add(notKnown(f, k.m.OfOwnRCD(p, own, "poles", "which conductors it opens")))
 	case poles == job.AllLive:
 		k.add(meets(f, say("%s opens all live conductors", own.Name)))
 	default:
@@ -167,7 +170,7 @@ func (k *checker) residualType(p *model.Point, own model.Protecting) finding.Fin
 	detects, said := p.Record.DCDetection.Get()
 	switch {
 	case !ok:
-		return notKnown(f, own.Lack("type", "type"))
+		return notKnown(f, k.m.OfOwnRCD(p, own, "type", "type"))
 	case t == job.TypeAC:
 		return fails(f, say("Type AC is blinded by the d.c. a vehicle can pass"), "take a Type A or F RCD with 6 mA d.c. detection, or a Type B")
 	case t == job.TypeB:

@@ -164,7 +164,7 @@ func (k *checker) residualSeries(up model.Protecting, points []*model.Point) {
 		i, known := own.RCD.Residual.Get()
 		switch {
 		case !found:
-			lacks = append(lacks, p.NoRCD("the RCD that protects the point")...)
+			lacks = append(lacks, k.m.NoRCD(p, "the RCD that protects the point")...)
 		case own.Path == up.Path: // its own
 		case !known:
 			lacks = append(lacks, own.Lack("IΔn", "IΔn")...)

@@ -15,7 +15,7 @@ type standardFamily = standard.Family
 // boardStations is a board, with what protects it as a whole.
 func (l *line) boardStations(b *model.Board) []*station {
 	r := b.Record
-	s := &station{id: "board-" + r.Name, title: Named("Board", r.Name), symbol: boardSymbol(), lane: l.lane(), about: []string{"board " + r.Name}}
+	s := &station{id: "board-" + r.Name, title: Named("Board", r.Name), symbol: boardSymbol(), lane: l.lane(), of: []string{r.Thing().Path}}
 	s.knows(list(r.Place, said(s, "phases", r.Phases, phaseWords)))
 	free, freeKnown := r.WaysFree.Get()
 	ways, waysKnown := r.Ways.Get()
@@ -29,12 +29,10 @@ func (l *line) boardStations(b *model.Board) []*station {
 	}
 	for i := range r.RCDs {
 		d := &r.RCDs[i]
-		s.about = append(s.about, "RCD "+d.Name)
 		s.knows("shared " + Named("RCD", d.Name) + ": " + rcdWords(&d.RCD))
 	}
 	for i := range r.Surge {
 		d := &r.Surge[i]
-		s.about = append(s.about, "surge device "+d.Name)
 		if declined, ok := d.Declined.Get(); ok && declined {
 			s.knows("no surge protection: declined by the owner")
 			continue
@@ -142,7 +140,7 @@ func (l *line) circuitStations(k *kind) []*station {
 		if set, ok := of.Phases.Get(); ok {
 			phases = append(phases, string(set))
 		}
-		s.about = append(s.about, p[0].Name(), "RCD of "+p[0].Name())
+		s.of = append(s.of, p[0].Thing().Path)
 	}
 	s.title = "Circuit " + Names(names)
 	if len(names) > 1 {
@@ -221,7 +219,7 @@ func (l *line) legStation(k *kind, i int, lane earthLane) *station {
 	known := 0
 	for _, p := range k.paths {
 		of := p[0].Legs[i]
-		s.about = append(s.about, of.Name())
+		s.of = append(s.of, of.Thing().Path)
 		if m, ok := of.Record.Length.Get(); ok {
 			if known == 0 || m < least {
 				least = m

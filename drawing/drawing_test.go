@@ -143,12 +143,12 @@ func TestFindingsStandAtWhatTheyAreAbout(t *testing.T) {
 			continue
 		}
 		fs := []finding.Finding{
-			{Subject: "circuit van point, leg 2 (yard wall)", What: "cable", Verdict: finding.Fails},
-			{Subject: "circuit van point", What: "device", Verdict: finding.JudgeOnSite},
-			{Subject: "RCD of circuit garage", What: "leakage", Verdict: finding.NotKnown},
-			{Subject: "point CP2", What: "outlet", Verdict: finding.Meets},
-			{Subject: "surge device surge at main board", What: "leads", Verdict: finding.Fails},
-			{Subject: "bonding to gas", What: "csa", Verdict: finding.Meets},
+			{Path: "circuits/van point/legs/yard wall", Subject: "circuit van point, leg 2 (yard wall)", What: "cable", Verdict: finding.Fails},
+			{Path: "circuits/van point", Subject: "circuit van point", What: "device", Verdict: finding.JudgeOnSite},
+			{Path: "circuits/garage/RCD", Subject: "RCD of circuit garage", What: "leakage", Verdict: finding.NotKnown},
+			{Path: "points/CP2", Subject: "point CP2", What: "outlet", Verdict: finding.Meets},
+			{Path: "boards/main board/surge protection/surge", Subject: "surge device surge at main board", What: "leads", Verdict: finding.Fails},
+			{Path: "supply/main bonding/gas", Subject: "bonding to gas", What: "csa", Verdict: finding.Meets},
 			{Subject: "something new", What: "whatever", Verdict: finding.JudgeOnSite},
 		}
 		want := map[string]string{
@@ -304,11 +304,11 @@ func TestLineInWords(t *testing.T) {
 // when the drawing does.
 func handMade() []finding.Finding {
 	return []finding.Finding{
-		{Subject: "supply", What: "cut-out carries the greatest line current with every point in full", Clause: finding.Clause{Name: "722.311"}, Verdict: finding.Fails, Margin: finding.Count(-3, "A")},
-		{Subject: "circuit van point", What: "cable carries what its device lets through: In ≤ Iz", Clause: finding.Clause{Name: "433.1.1"}, Verdict: finding.NotKnown},
-		{Subject: "circuit van point", What: "another", Clause: finding.Clause{Name: "433.1.1"}, Verdict: finding.NotKnown},
-		{Subject: "circuit van point", What: "a third", Clause: finding.Clause{Name: "433.1.1"}, Verdict: finding.NotKnown},
-		{Subject: "point CP1", What: "an RCD for this point alone", Clause: finding.Clause{Name: "722.531.3.101"}, Verdict: finding.Meets},
+		{Path: "supply", Subject: "supply", What: "cut-out carries the greatest line current with every point in full", Clause: finding.Clause{Name: "722.311"}, Verdict: finding.Fails, Margin: finding.Count(-3, "A")},
+		{Path: "circuits/van point", Subject: "circuit van point", What: "cable carries what its device lets through: In ≤ Iz", Clause: finding.Clause{Name: "433.1.1"}, Verdict: finding.NotKnown},
+		{Path: "circuits/van point", Subject: "circuit van point", What: "another", Clause: finding.Clause{Name: "433.1.1"}, Verdict: finding.NotKnown},
+		{Path: "circuits/van point", Subject: "circuit van point", What: "a third", Clause: finding.Clause{Name: "433.1.1"}, Verdict: finding.NotKnown},
+		{Path: "points/CP1", Subject: "point CP1", What: "an RCD for this point alone", Clause: finding.Clause{Name: "722.531.3.101"}, Verdict: finding.Meets},
 	}
 }
 

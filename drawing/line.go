@@ -2,10 +2,10 @@ package drawing
 
 import (
 	"fmt"
-	"math"
 	"strings"
 
 	"chargewright/finding"
+	"chargewright/job"
 	"chargewright/model"
 )
 
@@ -59,21 +59,23 @@ type titled struct {
 // line is a job on its way to becoming stations.
 type line struct{ m *model.Model }
 
-// share hands each finding to the one station it is about: the one whose
-// subject it names, exactly or longest; else the first, for the whole job.
+// share hands each finding to the one station it is about: the one that stands
+// for the innermost part of the record it lies in; else the first, for the whole
+// job.
 func share(fs []finding.Finding, lists []titled) {
-	for _, f := range fs {
-		owner, length := lists[0].stations[0], 0
-		for _, list := range lists {
-			for _, s := range list.stations {
-				for _, a := range s.about {
-					if f.Subject == a {
-						owner, length = s, math.MaxInt
-					} else if len(a) > length && strings.Contains(f.Subject, a) {
-						owner, length = s, len(a)
-					}
-				}
+	var parts []string
+	var stations []*station
+	for _, list := range lists {
+		for _, s := range list.stations {
+			for _, path := range s.of {
+				parts, stations = append(parts, path), append(stations, s)
 			}
+		}
+	}
+	for _, f := range fs {
+		owner := lists[0].stations[0]
+		if i := job.Innermost(f.Path, parts); i >= 0 {
+			owner = stations[i]
 		}
 		owner.findings = append(owner.findings, f)
 	}

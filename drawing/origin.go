@@ -37,7 +37,7 @@ func (l *line) lane() earthLane {
 
 func (l *line) street() *station {
 	supply := &l.m.Job.Supply
-	s := &station{id: "street", title: "Supply from the street", symbol: transformerSymbol(), about: []string{"network operator", "site", "installation"}}
+	s := &station{id: "street", title: "Supply from the street", symbol: transformerSymbol(), of: []string{job.TheSite.Path}}
 	if private, ok := supply.Private.Get(); ok && private {
 		s.title = "Supply from the site's own transformer"
 	}
@@ -85,7 +85,7 @@ func (l *line) service() earthLane {
 
 func (l *line) cutOut() *station {
 	supply := &l.m.Job.Supply
-	s := &station{id: "cut-out", title: "Cut-out", symbol: fuseSymbol(), lane: l.service(), about: []string{"cut-out", "supply"}}
+	s := &station{id: "cut-out", title: "Cut-out", symbol: fuseSymbol(), lane: l.service(), of: []string{job.TheSupply.Path}}
 	s.knows(list(
 		said(s, "type of fuse", supply.CutOut.Type, with[standardFamily]("fuse %s")),
 		said(s, "rating of fuse", supply.CutOut.Rating, plain[quantity.Amperes])))
@@ -133,7 +133,7 @@ func (l *line) limits(s *station, place string) {
 		if lim.At != place {
 			continue
 		}
-		s.about = append(s.about, "limiter "+lim.Name)
+		s.of = append(s.of, lim.Thing().Path)
 		s.knows(list(Named("limiter", lim.Name),
 			said(s, "limit of "+lim.Name, lim.Limit, with[quantity.Amperes]("keeps to %v per phase"))))
 		where := lim.Clamp
@@ -159,7 +159,7 @@ func (l *line) mainEarth() *station {
 	s.knows(said(s, "csa of earthing conductor", supply.EarthingConductor.CSA, with[quantity.SquareMillimetres]("earthing conductor %v")))
 	for i := range supply.Bonding {
 		b := &supply.Bonding[i]
-		s.about = append(s.about, "bonding to "+b.To)
+		s.of = append(s.of, b.Thing().Path)
 		s.knows(list("bonding to "+b.To, said(s, "csa of bonding to "+b.To, b.CSA, plain[quantity.SquareMillimetres]),
 			said(s, "whether "+b.To+" is connected", b.Connected, choose("connected", "not connected"))))
 	}
@@ -174,7 +174,7 @@ func (l *line) mainEarth() *station {
 	}
 	for i := range l.m.Job.Electrodes {
 		if e := &l.m.Job.Electrodes[i]; e.Name == supply.Electrode {
-			s.about = append(s.about, "electrode "+e.Name)
+			s.of = append(s.of, e.Thing().Path)
 			s.knows(electrodeWords(s, e))
 		}
 	}

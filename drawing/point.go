@@ -14,7 +14,7 @@ func (l *line) end(k *kind) []*station {
 	s := l.pointStation(k)
 	var places []string
 	for _, p := range k.points {
-		s.about = append(s.about, pointSubjects(p.Record.Name)...)
+		s.of = append(s.of, p.Record.Thing().Path)
 		if place := strings.TrimSpace(p.Record.Mounting.Place); place != "" {
 			places = append(places, place)
 		}
@@ -70,18 +70,13 @@ func (l *line) pointStation(k *kind) *station {
 	}
 	for i := range l.m.Job.Electrodes {
 		if e := &l.m.Job.Electrodes[i]; e.Name == r.Earthing.Electrode && e.Name != l.m.Job.Supply.Electrode {
-			s.about = append(s.about, "electrode "+e.Name)
+			s.of = append(s.of, e.Thing().Path)
 			s.knows(electrodeWords(s, e))
 		}
 	}
 	s.knows(said(s, "6 mA d.c. detection", r.DCDetection, choose("6 mA d.c. detection built in", "no 6 mA d.c. detection")))
 	s.knows(said(s, "height of the outlet", r.Mounting.OutletAt, func(h quantity.Metres) string { return "outlet at " + millimetres(h) }))
 	return s
-}
-
-// pointSubjects is how findings name a point and what is built into it.
-func pointSubjects(name string) []string {
-	return []string{"point " + name, "built-in RCD of point " + name}
 }
 
 // millimetres prints a height as a wall drawing does.

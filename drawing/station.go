@@ -24,7 +24,7 @@ const (
 )
 
 // station is one element of the line: what is drawn on it, what is known of
-// it, what is missing, and the subjects of the findings that belong to it.
+// it, what is missing, and the parts of the record whose findings belong to it.
 type station struct {
 	id, title string
 	symbol    symbol
@@ -32,7 +32,7 @@ type station struct {
 	laneLabel string
 	known     []string
 	missing   []string
-	about     []string
+	of        []string // paths
 	findings  []finding.Finding
 }
 

@@ -1,5 +1,7 @@
 package finding
 
+import "strings"
+
 // Slack is the share of a limit within which two sums of the same numbers
 // count as equal: rounding in the last digits is no failure.
 const Slack = 1e-9
@@ -30,10 +32,29 @@ func abs(v float64) float64 { return max(v, -v) }
 // Missing settles a finding that lacks inputs, each named once.
 func (f Finding) Missing(lacks ...Lacks) Finding {
 	f.Verdict, f.Lacks = NotKnown, Gather(lacks...)
-	list := f.Lacks.String()
-	f.Why = Say("not known: %s", list)
+	f.Why = f.Lacks.why
 	if f.Next == "" {
-		f.Next = "find out and enter: " + list
+		f.Next = "find out and enter: " + f.Lacks.String()
 	}
 	return f
+}
+
+func (ls Lacks) why() string { return NotKnown.String() + ": " + ls.String() }
+
+// Repeats reports that Why says no more than what Next asks for.
+func (f Finding) Repeats() bool {
+	return len(f.Lacks) > 0 && f.Why.String() == f.Lacks.why() && strings.Contains(f.Next, f.Lacks.String())
+}
+
+// Says returns the verdict with the reason for it; what lacks says itself that
+// it is not known.
+func (f Finding) Says() string {
+	why := f.Why.String()
+	switch {
+	case why == "":
+		return f.Verdict.String()
+	case len(f.Lacks) > 0 && why == f.Lacks.why():
+		return why
+	}
+	return f.Verdict.String() + ", " + why
 }

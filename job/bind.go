@@ -10,6 +10,7 @@ import (
 
 	"chargewright/reading"
 	"chargewright/sheet"
+	"chargewright/standard"
 )
 
 // where is a place in the job, for a person: the field, inside what.
@@ -152,6 +153,9 @@ func (b *binder) scalar(n *node, c *codec, l limits, v reflect.Value, w *where) 
 		right = oneOf(l.allowed) + " is wanted"
 	case err != nil:
 		right = want(err)
+		if _, answered := standard.AnswerIn(err); !answered {
+			right = elsewhere(w, text, right)
+		}
 	default:
 		right = l.check(text, number)
 	}

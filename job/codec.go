@@ -86,8 +86,8 @@ var codecs = func() map[reflect.Type]*codec {
 		codec{sort: numberSort, wanted: "a number is wanted"}))
 
 	put(measure(quantity.ParseOhms))
-	put(measure(quantity.ParseOhmMetres))
-	put(measure(quantity.ParseKelvinMetresPerWatt))
+	put(measure(answering("soil resistivity", quantity.ParseOhmMetres)))
+	put(measure(answering("soil heat", quantity.ParseKelvinMetresPerWatt)))
 	put(measure(quantity.ParseAmperes))
 	put(measure(quantity.ParseVolts))
 	put(measure(quantity.ParseWatts))
@@ -100,21 +100,21 @@ var codecs = func() map[reflect.Type]*codec {
 	put(measure(quantity.ParseAmpereSquaredSeconds))
 	put(measure(quantity.ParsePercent))
 
-	put(word[Premises]())
-	put(word[EarthingSystem]())
+	put(spokenWord[Premises]("premises"))
+	put(spokenWord[EarthingSystem]("earthing"))
 	put(word[HowKnown]())
 	put(word[Condition]())
-	put(word[PhaseSet]())
-	put(word[RCDType]())
-	put(word[Poles]())
 	put(word[Sides]())
 	put(word[Cover]())
+	put(spokenWord[PhaseSet]("phases"))
+	put(spokenWord[RCDType]("RCD type"))
+	put(spokenWord[Poles]("poles"))
 	put(word[SurgeType]())
 	put(word[SurgeConnection]())
-	put(word[ElectrodeKind]())
+	put(spokenWord[ElectrodeKind]("electrode"))
 	put(word[LoadKind]())
-	put(word[CPC]())
-	put(word[Outlet]())
+	put(spokenWord[CPC]("cpc"))
+	put(spokenWord[Outlet]("outlet"))
 	put(word[ClampView]())
 	put(word[Sharing]())
 	put(word[OpenPENDevice]())
@@ -210,6 +210,30 @@ type words interface {
 // word returns the codec of a fact that is one of a few words of ours.
 func word[W words]() (reflect.Type, *codec) { return standardWord(parseWord[W]) }
 
+// spokenWord is word, for a kind of which electricians write other words too.
+func spokenWord[W words](kind string) (reflect.Type, *codec) {
+	return standardWord(answering(kind, func(text string) (W, error) {
+		if w, err := parseWord[W](text); err == nil {
+			return w, nil
+		}
+		means, _ := standard.Spoken(kind, text)
+		return parseWord[W](means)
+	}))
+}
+
+// answering makes parse answer a word that says too little or something else.
+func answering[Q any](kind string, parse func(string) (Q, error)) func(string) (Q, error) {
+	return func(text string) (Q, error) {
+		q, err := parse(text)
+		if err != nil {
+			if _, answer := standard.Spoken(kind, text); answer != "" {
+				return q, standard.Answer(answer)
+			}
+		}
+		return q, err
+	}
+}
+
 // standardWord returns the codec of a fact that is one of a few words, read by parse.
 func standardWord[W words](parse func(string) (W, error)) (reflect.Type, *codec) {
 	var none W
@@ -242,6 +266,13 @@ func oneOfThem[W ~string](parse func(string) (W, error), values func() []string)
 		w, err := parse(text)
 		if err == nil && slices.Contains(values(), string(w)) {
 			return w, nil
+		}
+		if answer, ok := standard.AnswerIn(err); ok {
+			return "", answer
+		}
+		switch any(W("")).(type) {
+		case standard.Family, RCDType: // a device is never guessed: one letter or figure makes it another
+			return "", wish(oneOf(values()) + " is wanted")
 		}
 		return "", notAmong(text, values())
 	}

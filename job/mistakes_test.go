@@ -160,3 +160,36 @@ func mustRead(t testing.TB, text string) *Job {
 	}
 	return j
 }
+
+// What electricians write is read as what it means.
+func TestSpokenWords(t *testing.T) {
+	j := mustRead(t, `job: a
+supply: {earthing: earth rod}
+circuits:
+- name: b
+  phases: 3 phase
+  device: {type: B curve RCBO, rating: 40 A, poles: 4 pole}
+  RCD: {type: Type A, poles: DP}
+  cable: {construction: "6242Y", csa: 6}
+  legs: [{name: wall, method: clipped direct}]
+points: [{name: CP1, outlet: untethered}]
+site: {premises: house}
+`)
+	c := j.Circuits[0]
+	for _, tt := range []struct{ got, want string }{
+		{string(j.Supply.Earthing.Or("")), "TT"},
+		{string(c.Phases.Or("")), "L1 L2 L3"},
+		{string(c.Device.Type.Or("")), "BS EN 61009 type B"},
+		{string(c.Device.Poles.Or("")), "all live"},
+		{string(c.RCD.Type.Or("")), "A"},
+		{string(c.RCD.Poles.Or("")), "all live"},
+		{string(c.Cable.Construction.Or("")), "flat twin and cpc"},
+		{string(c.Legs[0].Method.Or("")), "C"},
+		{string(j.Points[0].Outlet.Or("")), "socket"},
+		{string(j.Site.Premises.Or("")), "dwelling"},
+	} {
+		if tt.got != tt.want {
+			t.Errorf("read as %q, want %q", tt.got, tt.want)
+		}
+	}
+}

@@ -25,6 +25,18 @@ func Within(path, part string) bool {
 	return part == "" || path == part || len(path) > len(part) && path[:len(part)] == part && path[len(part)] == '/'
 }
 
+// Innermost returns which of some parts a path lies deepest in, the first of
+// those that are as deep; -1 for none.
+func Innermost(path string, parts []string) int {
+	at := -1
+	for i, part := range parts {
+		if Within(path, part) && (at < 0 || len(part) > len(parts[at])) {
+			at = i
+		}
+	}
+	return at
+}
+
 // NamesOf returns the names a path is made of.
 func NamesOf(path string) []string {
 	names := strings.Split(path, "/")

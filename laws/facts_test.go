@@ -17,6 +17,7 @@ type outcome struct {
 	key      string
 	verdict  finding.Verdict
 	departed bool
+	judged   bool
 }
 
 // TestANameIsNoText: a departure about CP1 once cleared CP10. Whatever things
@@ -49,32 +50,42 @@ func TestANameIsNoText(t *testing.T) {
 	}
 }
 
-// outcomes are the findings of a job with a departure from each third of them
-// in turn; one finding may lie within the part that another is about.
+// outcomes are the findings of a job with a departure from one in three of them,
+// and a judgement on another; one finding may lie within the part that another is
+// about.
 func outcomes(t testing.TB, entries []job.Entry) ([]outcome, string) {
 	m := laid(t, entries)
 	if m == nil {
 		return nil, ""
 	}
 	found := design.Check(m)
-	m.Job.Departures = nil
-	for i := 0; i < len(found); i += 3 {
+	m.Job.Departures, m.Job.Judgements = nil, nil
+	for i := range found {
+		if i%3 == 2 {
+			continue
+		}
 		about := m.Job.About(found[i])
 		if paths := m.Job.PathsOf(about); len(paths) != 1 || paths[0] != found[i].Path && paths[0] != found[i].Against {
 			return nil, fmt.Sprintf("%q is what is written of %q, and may be %q", about, found[i].Path, paths)
 		}
-		m.Job.Departures = append(m.Job.Departures, job.Departure{Clause: found[i].Clause.Name, About: about, Reason: "invented", Who: "nobody"})
+		if i%3 == 0 {
+			m.Job.Departures = append(m.Job.Departures, job.Departure{Clause: found[i].Clause.Name, About: about, Reason: "invented", Who: "nobody"})
+		} else {
+			m.Job.Judgements = append(m.Job.Judgements, job.Judgement{Clause: found[i].Clause.Name, About: about, Reason: "invented", Who: "nobody"})
+		}
 	}
 	out := make([]outcome, len(found))
 	for i, f := range found {
-		out[i] = outcome{f.Key, f.Verdict, m.Job.Departed(f)}
+		_, judged := m.Job.JudgementOn(f)
+		out[i] = outcome{f.Key, f.Verdict, m.Job.Departed(f), judged}
 	}
 	return out, ""
 }
 
-// TestALackLeadsToTheFact takes every fact of every example away: what a rule
-// then lacks is a place in the record, and where a rule is no longer settled the
-// fact that was taken is among what the rules lack.
+// TestALackLeadsToTheFact takes every fact and every item of every example away,
+// and of drawn jobs: what a rule then lacks is a place in the record, and where a
+// rule is no longer settled, what that rule lacks leads to what was taken. A rule
+// that waits for another lacks what that one does.
 func TestALackLeadsToTheFact(t *testing.T) {
 	kinds := map[string]string{}
 	for _, says := range each(tried(t, 200, invent.Options{Boards: 2, Points: 2}), func(_ int, s sample) (out []string) {
@@ -87,8 +98,7 @@ func TestALackLeadsToTheFact(t *testing.T) {
 			was[asked{f.Key, f.Path + f.Against}] = f.Verdict
 		}
 		for i, e := range s.entries {
-			at := job.FieldAt(e.Path)
-			if at == nil || !at.Single() {
+			if at := job.FieldAt(e.Path); !invent.IsItem(s.entries, i) && (at == nil || !at.Single()) {
 				continue
 			}
 			m := laid(t, invent.Without(s.entries, i))
@@ -96,22 +106,25 @@ func TestALackLeadsToTheFact(t *testing.T) {
 				continue
 			}
 			after := design.Check(m)
-			var paths []string
 			for _, f := range after {
-				for _, l := range f.Lacks {
-					paths = append(paths, l.Paths()...)
+				lacks := f.Lacks
+				for _, g := range after {
+					if f.WaitsOn != "" && g.Key == f.WaitsOn {
+						lacks = finding.Gather(lacks, g.Lacks)
+					}
 				}
-			}
-			for _, f := range after {
-				for _, l := range f.Lacks {
+				leads := false
+				for _, l := range lacks {
 					for _, p := range l.Paths() {
+						at := job.FieldAt(p) // a list has a form for a new item, none for a fact of one that is there
+						leads = leads || job.Within(e.Path, p) && (invent.IsItem(s.entries, i) || at == nil || !at.List() || at.Of == nil)
 						if job.FieldAt(p) == nil && job.PartAt(p) == nil {
 							out = append(out, fmt.Sprintf("%s: %s leads to %q, which is nowhere", f.Key, l, p))
 						}
 					}
 				}
-				if v, asked := was[asked{f.Key, f.Path + f.Against}]; asked && v != finding.NotKnown && f.Verdict == finding.NotKnown && !slices.Contains(paths, e.Path) {
-					out = append(out, fmt.Sprintf("%s: without %s it lacks %v, at %s", f.Key, invent.Pattern(e.Path), f.Lacks, f.Path))
+				if v, asked := was[asked{f.Key, f.Path + f.Against}]; asked && v != finding.NotKnown && f.Verdict == finding.NotKnown && !leads {
+					out = append(out, fmt.Sprintf("%s: without %s it lacks %v, at %s, in %s", f.Key, invent.Pattern(e.Path), lacks, f.Path, s.name))
 				}
 			}
 		}

@@ -97,6 +97,15 @@ func laid(t testing.TB, entries []job.Entry) *model.Model {
 // of a circuit turns out to be the worst.
 type asked struct{ key, about string }
 
+// aboutOf is the path of what a finding is about; of a leg, its circuit's.
+func aboutOf(f finding.Finding) string {
+	names := job.NamesOf(f.Path)
+	if len(names) > 2 && names[2] == "legs" {
+		return job.Under("circuits", names[1])
+	}
+	return f.Path + f.Against
+}
+
 // judged returns the verdict of each requirement and of each reading; of one
 // that is asked several times, the verdict a reader must see first.
 func judged(t testing.TB, m *model.Model) map[asked]finding.Verdict {
@@ -107,8 +116,7 @@ func judged(t testing.TB, m *model.Model) map[asked]finding.Verdict {
 	}
 	out := map[asked]finding.Verdict{}
 	for _, f := range append(design.Check(m), read...) {
-		about, _, _ := strings.Cut(f.Subject, ", leg ")
-		at := asked{f.Key, about}
+		at := asked{f.Key, aboutOf(f)}
 		if was, ok := out[at]; ok {
 			f.Verdict, _ = finding.Worst([]finding.Finding{{Verdict: was}, f})
 		}

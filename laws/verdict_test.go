@@ -250,7 +250,7 @@ func figure(t *testing.T, entries []job.Entry, key, circuit string) (string, boo
 		return "", false
 	}
 	for _, f := range design.Check(m) {
-		if f.Key == key && (f.Subject == "circuit "+circuit || strings.HasPrefix(f.Subject, "circuit "+circuit+",")) && f.Verdict != finding.NotKnown {
+		if f.Key == key && job.Within(f.Path, job.Under("circuits", circuit)) && f.Verdict != finding.NotKnown {
 			return fmt.Sprint(f.Value, f.Limit), true
 		}
 	}

@@ -200,10 +200,17 @@ func (m *Model) RatedCurrent(p *job.Point) Answer[quantity.Amperes] {
 	for _, preferred := range preferredCurrents {
 		if ratio := float64(preferred / i); ratio >= 1/1.015 && ratio <= 1.06 {
 			return Answer[quantity.Amperes]{Value: preferred, Why: fmt.Sprintf("%v is the round name of a %v point (%v at %v)", power, preferred,
-				quantity.Watts(float64(phases)*float64(u0)*float64(preferred)), u0)}
+				PowerAt(phases, u0, preferred), u0)}
 		}
 	}
 	return Answer[quantity.Amperes]{Value: i, Why: fmt.Sprintf("%v over %d × %v", power, phases, u0)}
+}
+
+// PowerAt returns the power of a balanced load at unity power factor:
+//
+//	formula  P = n × U0 × I
+func PowerAt(phases int, u0 quantity.Volts, i quantity.Amperes) quantity.Watts {
+	return quantity.Watts(float64(phases) * float64(u0) * float64(i))
 }
 
 // PointCurrents returns the design current of a charge point, in full: no

@@ -244,7 +244,7 @@ func (m *Model) NoCircuit(p *Point) finding.Lacks {
 }
 
 // NoRCD is the lack of an RCD for the point, in its circuit or in itself.
-func (p *Point) NoRCD(what string) finding.Lacks {
+func (m *Model) NoRCD(p *Point, what string) finding.Lacks {
 	inside := p.Record.RCDThing().Path
 	or := []string{inside + "/IΔn", inside + "/type", inside + "/poles"}
 	if c := p.Circuit; c != nil {
@@ -252,22 +252,74 @@ func (p *Point) NoRCD(what string) finding.Lacks {
 		lacks[0].Or = append(lacks[0].Or, or...)
 		return lacks
 	}
-	return finding.Lacks{{Path: or[0], Or: or[1:], Of: p.Record.Thing().Name, What: what}}
+	return finding.Lacks{{Path: or[0], Or: append(or[1:], m.unled()...), Of: p.Record.Thing().Name, What: what}}
 }
 
-// NoResidual is the lack of IΔn of a point's own RCD, or of another on the way
-// to it.
-func (p *Point) NoResidual(own Protecting) finding.Lacks {
-	lacks := own.Unless(own.RCD.Residual.IsKnown(), "IΔn", "IΔn")
-	for c := p.Circuit; c != nil && len(lacks) > 0; c = c.Feed() {
+// OfOwnRCD is the lack of a fact of the RCD that serves a point alone. Another
+// may turn out to be the one: with an IΔn that is not known, or on a way to the
+// point that is not.
+func (m *Model) OfOwnRCD(p *Point, own Protecting, field, what string) finding.Lacks {
+	var or []string
+	for c := p.Circuit; c != nil; c = c.Feed() {
 		if at := c.Record.RCDThing().Path; at != own.Path && !c.Record.RCD.Residual.IsKnown() {
-			lacks[0].Or = append(lacks[0].Or, at+"/IΔn")
+			or = append(or, at+"/IΔn")
 		}
 	}
-	return lacks
+	return besides(own.Lack(field, what), append(or, m.unled()...))
 }
 
-// NotLed is the lack of a way from the origin to a point.
+// unled is where the ways from the origin to points and boards are not known.
+func (m *Model) unled() []string {
+	var out []string
+	unfed := false
+	for _, b := range m.Boards {
+		unfed = unfed || b.Feed == nil && b != m.OriginBoard()
+	}
+	for _, p := range m.Points {
+		unfed = unfed || p.Circuit == nil
+	}
+	for _, c := range m.Circuits {
+		if c.From == nil {
+			out = append(out, c.thing.Path+"/from")
+		}
+		if unfed && c.Record.To == "" {
+			out = append(out, c.thing.Path+"/to")
+		}
+	}
+	if unfed {
+		out = append(out, "circuits")
+	}
+	return out
+}
+
+// besides returns lacks with more places where a fact would mend the first.
+func besides(lacks finding.Lacks, paths []string) finding.Lacks {
+	if len(lacks) == 0 || len(paths) == 0 {
+		return lacks
+	}
+	out := slices.Clone(lacks)
+	out[0].Or = slices.Concat(out[0].Or, paths)
+	return out
+}
+
+// leaning is where it is not known what leans on which conductor: were it, one
+// that is lacking might not be wanted.
+func (m *Model) leaning() []string {
+	var out []string
+	for _, l := range finding.Gather(m.NoEarthing(), job.TheSupply.Unless(m.Job.Supply.Phases.IsKnown(), "phases", "phases")) {
+		out = append(out, l.Path)
+	}
+	out = append(out, m.unled()...)
+	for _, p := range m.Points {
+		if !p.Record.Earthing.Measure.IsKnown() {
+			out = append(out, p.Record.Thing().Path+"/earthing/measure")
+		}
+	}
+	return out
+}
+
+// NotLed is the lack of a way from the origin to a point, of a conductor on it
+// or of what says which circuits are on it.
 func (m *Model) NotLed(p *Point) finding.Lacks {
 	l := finding.Lack{Path: "circuits", Of: p.Record.Thing().Name, What: "the circuits that lead to it"}
 	for c := p.Circuit; c != nil; c = c.Feed() {
@@ -277,6 +329,9 @@ func (m *Model) NotLed(p *Point) finding.Lacks {
 		case len(c.Legs) == 0:
 			l.Path = c.thing.Path + "/legs"
 		default:
+			if lacks := finding.Gather(c.Length().Lacks, c.R1Rn(AtOperating).Lacks); len(lacks) > 0 {
+				return lacks
+			}
 			continue
 		}
 		return finding.Lacks{l}
@@ -296,7 +351,7 @@ func (c *Circuit) NoOrigin() finding.Lacks {
 		return first.thing.Lack("from", "the board it starts at")
 	}
 	b := first.From.Record
-	return b.Thing().Unless(b.FedFrom == "supply", "fed from", "what feeds it")
+	return besides(b.Thing().Unless(b.FedFrom == "supply", "fed from", "what feeds it"), c.model.unled())
 }
 
 // Feed returns the circuit that feeds the board c starts at, or nil at the origin.

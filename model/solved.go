@@ -112,6 +112,7 @@ func (m *Model) findGreatestFault(b *Board) FaultCurrent {
 			f.Lacks = append(f.Lacks, c.R1R2(At20).Lacks...)
 			f.Lacks = append(f.Lacks, c.thing.Unless(c.From != nil, "from", "board it starts at")...)
 		}
+		f.Lacks = besides(f.Lacks, m.leaning())
 		if f.Known() {
 			at := b.Feed.path[0].thing.Path + "/from"
 			f.Lacks = append(finding.Lacks{{Path: at, Of: "network", What: b.Record.Name + " could not be laid out"}}, m.NetworkLacks...)
@@ -153,7 +154,7 @@ func (m *Model) findLeastEarthFault(c *Circuit) FaultCurrent {
 func (c *Circuit) ZsLacks() finding.Lacks {
 	switch {
 	case !c.earth.Known():
-		return c.earth.Lacks
+		return besides(c.earth.Lacks, c.model.leaning())
 	case len(c.model.NetworkLacks) > 0:
 		return c.model.NetworkLacks
 	case !c.model.External().Known():

@@ -39,10 +39,10 @@ func Calendar(m *model.Model, made time.Time) []byte {
 		line("SUMMARY:" + calendarText(e.What+": "+m.Job.Name))
 		line("LOCATION:" + calendarText(m.Job.Site.Address))
 		line("DESCRIPTION:" + calendarText(e.Why))
-		if strings.HasPrefix(e.What, "Press the test button") {
-			line("RRULE:FREQ=MONTHLY;INTERVAL=6;COUNT=10")
+		if e.again > 0 {
+			line(fmt.Sprintf("RRULE:FREQ=MONTHLY;INTERVAL=%d;COUNT=10", e.again))
 		}
-		if e.What == "Periodic inspection" {
+		if e.warn {
 			for _, l := range []string{"BEGIN:VALARM", "ACTION:DISPLAY", "DESCRIPTION:Inspection is due in a month", "TRIGGER:-P30D", "END:VALARM"} {
 				line(l)
 			}

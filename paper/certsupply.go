@@ -2,6 +2,7 @@ package paper
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"chargewright/finding"
@@ -199,12 +200,15 @@ func (c *certificate) mainSwitchItems() items {
 	return append(list, rcd, time)
 }
 
+// aboutSurges is the clauses of protection against overvoltage, sections 443 and 534.
+var aboutSurges = []string{"surge needed", "surge conductors", "surge distance", "surge leads", "surge level", "surge backup"}
+
 // decisionItems is what was decided about surges and arc faults.
 func (c *certificate) decisionItems() items {
 	cert := &c.m.Job.Certificate
 	surge := ""
 	for _, f := range c.fs {
-		if strings.HasPrefix(f.Clause.Name, "443") || strings.HasPrefix(f.Clause.Name, "534") {
+		if slices.ContainsFunc(aboutSurges, func(clause string) bool { return f.Clause == c.m.Rules.Clause(clause).Cited() }) {
 			surge = join(f.Verdict.String()+" "+f.Clause.Name, f.Why.String())
 			if d, ok := c.m.Job.JudgementOn(f); ok {
 				surge += "; " + say(d.Outcome) + " by " + d.Who

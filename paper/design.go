@@ -10,6 +10,7 @@ import (
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
+	"chargewright/quantity"
 )
 
 // designSheet is the workings of a job: what is known, every requirement with
@@ -131,7 +132,7 @@ func findingTable(group []*part, src *sources) document.Table {
 		if f.Value.IsZero() && f.Limit.IsZero() && f.Margin.IsZero() {
 			row.Cells[1].Over = 3
 		}
-		if why := f.Why.String(); why != "" && !saidIn(f.Next, why) {
+		if why := f.Why.String(); why != "" && !f.Repeats() {
 			row.Under = append(row.Under, document.Note{Label: "why", Text: why})
 		}
 		if f.Next != "" {
@@ -150,26 +151,12 @@ func signed(a finding.Amount) string {
 	return a.String()
 }
 
-// saidIn reports whether next already names all that why says is not known.
-func saidIn(next, why string) bool {
-	gaps, ok := strings.CutPrefix(why, notKnown+": ")
-	return ok && strings.Contains(next, gaps)
-}
-
 // detailOf is what a subject says beyond the name of its part.
 func detailOf(p *part, subject string) string {
-	for _, n := range p.names {
-		if subject == n && p.circuit == nil && p.point == nil && p.board == nil && len(p.names) > 1 {
-			return subject
-		}
-		if subject == n {
-			return ""
-		}
-		if rest, ok := strings.CutPrefix(subject, n+", "); ok {
-			return rest
-		}
+	if p.of.Name == "" {
+		return subject
 	}
-	return subject
+	return strings.TrimPrefix(strings.TrimPrefix(subject, p.of.Name), ", ")
 }
 
 // capital begins a text with a capital, unless it begins with a symbol such as
@@ -205,28 +192,27 @@ func assumed(m *model.Model) []document.Block {
 // assumedFacts is every fact the record marks as assumed.
 func assumedFacts(m *model.Model) document.Facts {
 	var out document.Facts
-	note := func(f document.Fact, how interface{ Get() (job.HowKnown, bool) }) {
-		if h, ok := how.Get(); ok && h == job.Assumed {
-			f.Note = join("in the record", strings.TrimPrefix(strings.TrimPrefix(f.Note, string(job.Assumed)), ", "))
-			out = append(out, f)
+	note := func(what, value string, how quantity.Maybe[job.HowKnown], by string) {
+		if how.Or("") == job.Assumed {
+			out = append(out, document.Fact{What: what, Value: value, Note: join("in the record", by)})
 		}
 	}
 	s := &m.Job.Supply
-	note(statedFact("Ze", s.Ze), s.Ze.KnownBy)
-	note(statedFact("Line to neutral loop", s.LineNeutralLoop), s.LineNeutralLoop.KnownBy)
-	note(statedFact("Ipf", s.Ipf), s.Ipf.KnownBy)
-	note(statedFact("Maximum demand", s.Demand), s.Demand.KnownBy)
+	note("Ze", say(s.Ze.Value), s.Ze.KnownBy, saidBy(s.Ze))
+	note("Line to neutral loop", say(s.LineNeutralLoop.Value), s.LineNeutralLoop.KnownBy, saidBy(s.LineNeutralLoop))
+	note("Ipf", say(s.Ipf.Value), s.Ipf.KnownBy, saidBy(s.Ipf))
+	note("Maximum demand", say(s.Demand.Value), s.Demand.KnownBy, saidBy(s.Demand))
 	for i := range m.Job.Electrodes {
 		e := &m.Job.Electrodes[i]
-		note(statedFact("Electrode "+e.Name, e.Resistance), e.Resistance.KnownBy)
+		note("Electrode "+e.Name, say(e.Resistance.Value), e.Resistance.KnownBy, saidBy(e.Resistance))
 	}
 	for i := range m.Job.Loads {
 		l := &m.Job.Loads[i]
-		note(document.Fact{What: "Load " + l.Name, Value: orNotKnown(join(ifKnown("%v", l.Current), ifKnown("%v", l.Power)))}, l.KnownBy)
+		note("Load "+l.Name, orNotKnown(join(ifKnown("%v", l.Current), ifKnown("%v", l.Power))), l.KnownBy, "")
 	}
 	for _, c := range m.Circuits {
 		for _, l := range c.Legs {
-			note(document.Fact{What: capital(l.Name()), Value: "length " + say(l.Record.Length)}, l.Record.LengthKnown)
+			note(capital(l.Name()), "length "+say(l.Record.Length), l.Record.LengthKnown, "")
 		}
 	}
 	return out

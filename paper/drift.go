@@ -67,6 +67,8 @@ type expires struct {
 	Why   string `json:"why"`
 	Known bool   `json:"dated"`
 	day   time.Time
+	again int  // months after which it comes round; 0 where it does not
+	warn  bool // a month ahead
 }
 
 func (e expires) whenText() string {
@@ -81,15 +83,17 @@ func driftList(m *model.Model, made time.Time) []expires {
 	var out []expires
 	dated := func(day, what, why string) {
 		if t, err := time.Parse(time.DateOnly, day); err == nil {
-			out = append(out, expires{day, what, why, true, t})
+			out = append(out, expires{When: day, What: what, Why: why, Known: true, day: t})
 		}
 	}
 	always := func(when, what, why string) { out = append(out, expires{When: when, What: what, Why: why}) }
 	j := m.Job
 	if due, ok := dueDate(&j.Certificate); ok {
 		dated(due.Format(time.DateOnly), "Periodic inspection", "the certificate asks for it: "+j.Certificate.InspectAgainWhy)
+		out[len(out)-1].warn = true
 		from, _ := time.Parse(time.DateOnly, j.Certificate.Completed) // dueDate has read it
 		dated(monthsAfter(from, 6).Format(time.DateOnly), "Press the test button of every RCD", "514.12.2: every six months, then again and again")
+		out[len(out)-1].again = 6
 	} else {
 		always("not known", "Periodic inspection", "no interval is entered under certificate")
 	}

@@ -85,16 +85,18 @@ func (c *certificate) answersForAll() (name, date string) {
 func (c *certificate) settledFor(circuits []minorCircuit) []Gap {
 	var out []Gap
 	for _, g := range c.settled.gaps {
-		concerns := !strings.HasPrefix(g.About, "circuit ") && !strings.HasPrefix(g.About, "point ")
-		for _, one := range circuits {
-			concerns = concerns || strings.Contains(g.About, "circuit "+one.name)
-		}
-		if concerns {
+		if g.Finding == nil || !oneOfMany(g.Finding.Path) || slices.ContainsFunc(circuits, func(one minorCircuit) bool {
+			at := job.Under("circuits", one.name)
+			return job.Within(g.Finding.Path, at) || g.Finding.Against != "" && job.Within(g.Finding.Against, at)
+		}) {
 			out = append(out, g)
 		}
 	}
 	return out
 }
+
+// oneOfMany reports that a path is that of a circuit or a point, or of something in one.
+func oneOfMany(path string) bool { return job.Within(path, "circuits") || job.Within(path, "points") }
 
 func (c *certificate) minorGeneral() items {
 	j, cert := c.m.Job, &c.m.Job.Certificate

@@ -65,7 +65,7 @@ var papers = []paperNamed{
 			header
 			Prices   []quoted `json:"prices"`
 			Unpriced []string `json:"unpriced"`
-		}{k.head, orEmpty(priced), orEmpty(unpriced)})
+		}{k.head, orEmpty(priced), orEmpty(unpriced.Words())})
 		k.csv("quotation.csv", priceRows(priced))
 	}},
 	{"design-sheet", func(k *making) {

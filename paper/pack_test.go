@@ -181,7 +181,7 @@ func TestFindingsKeepTheirPublishedShape(t *testing.T) {
 	if err := json.Unmarshal(files["findings.json"], &findings); err != nil {
 		t.Fatal(err)
 	}
-	want := []string{"clause", "limit", "margin", "next", "source", "subject", "unit", "value", "verdict", "what", "why"}
+	want := []string{"clause", "limit", "margin", "next", "path", "source", "subject", "unit", "value", "verdict", "what", "why"}
 	if got := keysOf(findings.Findings[0]); !slices.Equal(got, want) {
 		t.Errorf("fields of a finding = %q, want %q", got, want)
 	}

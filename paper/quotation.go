@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"chargewright/document"
+	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
 )
@@ -54,25 +55,27 @@ func priceRows(all []quoted) [][]string {
 }
 
 // quote works out the quotation; gaps are prices that are not entered.
-func quote(q *job.Quotation) (out []quoted, gaps []string) {
+func quote(q *job.Quotation) (out []quoted, gaps finding.Lacks) {
+	of := job.Thing{Path: "quotation"}
+	lacks := func(field, what string, or ...string) { gaps = append(gaps, of.Lack(field, what, or...)...) }
 	by := map[string]int{}
-	of := func(option string) *quoted {
+	under := func(option string) *quoted {
 		if _, ok := by[option]; !ok {
 			by[option] = len(out)
 			out = append(out, quoted{Option: option})
 		}
 		return &out[by[option]]
 	}
-	of("")
+	under("")
 	rate, rated := q.Rate.Get()
 	for _, l := range q.Labour {
 		hours, ok := l.Hours.Get()
 		if !ok || !rated {
-			gaps = append(gaps, "labour "+l.Stage+": hours, or the labour rate")
+			lacks("labour", "labour "+l.Stage+": hours, or the labour rate", "labour rate")
 			continue
 		}
 		total := pence(hours * rate)
-		g := of(l.Option)
+		g := under(l.Option)
 		g.Net += total
 		g.Lines = append(g.Lines, quotedLine{"Labour: " + l.Stage, strconv.FormatFloat(hours, 'f', -1, 64) + " h", pence(rate).String(), total.String()})
 	}
@@ -80,17 +83,17 @@ func quote(q *job.Quotation) (out []quoted, gaps []string) {
 		n, ok1 := i.Quantity.Get()
 		price, ok2 := i.Price.Get()
 		if !ok1 || !ok2 {
-			gaps = append(gaps, i.What+": quantity, or price")
+			lacks("items", i.What+": quantity, or price")
 			continue
 		}
 		total := pence(n * price)
-		g := of(i.Option)
+		g := under(i.Option)
 		g.Net += total
 		g.Lines = append(g.Lines, quotedLine{capital(i.What), strconv.FormatFloat(n, 'f', -1, 64) + " " + i.Unit, pence(price).String(), total.String()})
 	}
 	vat, ok := q.VAT.Get()
 	if !ok {
-		gaps = append(gaps, "rate of VAT")
+		lacks("VAT", "rate of VAT")
 	}
 	for i := range out {
 		out[i].VAT = pence(float64(out[i].Net) / 100 * float64(vat) / 100)
@@ -141,7 +144,7 @@ func quotationPaper(m *model.Model, made time.Time) *document.Document {
 	notes := document.Facts{{What: "Reference", Value: orNotKnown(q.Reference)}, {What: "For", Value: written(m.Job.Site.Client)},
 		{What: "Holds until", Value: orNotKnown(q.Valid)}, {What: "Terms", Value: written(q.Terms)}}
 	if len(gaps) > 0 {
-		notes = append(notes, document.Fact{What: "Not priced yet", Value: strings.Join(gaps, "; "), Note: ""})
+		notes = append(notes, document.Fact{What: "Not priced yet", Value: gaps.String()})
 	}
 	d.Sections = append(d.Sections, document.Section{Heading: "Terms",
 		Blocks: []document.Block{notes, document.Paragraph{Text: "Options come on top, each by itself. A price rests on the design as it stands: what is not " +

@@ -156,7 +156,7 @@ func (c *certificate) boardItems(s *boardSchedule) {
 
 // wiringCode is the letter of the standard's list of wiring types.
 func wiringCode(cable *job.Cable) (code, says string) {
-	thermosetting := strings.HasPrefix(string(cable.Insulation.Or("")), "90")
+	thermosetting := cable.Insulation.Or("") == standard.Thermosetting90
 	switch construction, ok := cable.Construction.Get(); {
 	case !ok:
 		return "", ""

@@ -109,7 +109,7 @@ func (s *setter) limiter() {
 		if name == "none" {
 			to, why = "none", "the record says that no limiter controls this point: it counts in full"
 		}
-		s.add("Supply limit", to, why, s.verdict("supply", "supply demand"))
+		s.add("Supply limit", to, why, s.verdict(job.TheSupply, "supply demand"))
 		return
 	}
 	for i := range s.m.Job.Limiters {
@@ -117,7 +117,7 @@ func (s *setter) limiter() {
 		if l.Name != name {
 			continue
 		}
-		about := "limiter " + l.Name
+		about := l.Thing()
 		s.add("Supply limit", ifKnown("%v each phase", l.Limit), join("kept at "+orNotKnown(l.At), s.verdict(about, "limiter setting")),
 			s.m.Rules.Clause("load control").String())
 		s.add("Fail-safe current", ifKnown("%v, the points together", l.FailSafe),
@@ -134,19 +134,15 @@ func (s *setter) limiter() {
 }
 
 // verdict is the outcome of one requirement, in a few words.
-func (s *setter) verdict(subject, key string) string {
+func (s *setter) verdict(of job.Thing, key string) string {
 	for _, f := range s.fs {
-		if f.Subject != subject || f.Key != key {
-			continue
-		}
-		why := f.Why.String()
 		switch {
-		case strings.HasPrefix(why, f.Verdict.String()):
-			return why
+		case f.Path != of.Path || f.Key != key:
 		case f.Verdict == finding.Meets && !f.Margin.IsZero():
-			return join(f.Verdict.String()+" its rule by "+f.Margin.String(), why)
+			return join(f.Verdict.String()+" its rule by "+f.Margin.String(), f.Why.String())
+		default:
+			return f.Says()
 		}
-		return join(f.Verdict.String(), why)
 	}
 	return ""
 }
@@ -191,7 +187,7 @@ func (s *setter) requirement(id string) (standard.Requirement, bool) {
 // protection is what is not set but must be found there.
 func (s *setter) protection() {
 	r := s.p.Record
-	about := "point " + r.Name
+	about := r.Thing()
 	measure := ifKnown("%s", r.Earthing.Measure)
 	if m, ok := r.Earthing.Measure.Get(); ok && m == job.OpenPENDetection {
 		measure = join(measure, ifKnown("%s", r.OpenPEN))

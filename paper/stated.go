@@ -44,8 +44,13 @@ func statedFact[Q any](what string, q job.Stated[Q]) document.Fact {
 	if h, ok := q.KnownBy.Get(); ok {
 		how = string(h)
 	}
-	f.Note = join(how, before("by ", q.Who), q.When, before("with ", q.Instrument), before("because ", q.Reason))
+	f.Note = join(how, saidBy(q))
 	return f
+}
+
+// saidBy is who found a quantity out, when, with what and why.
+func saidBy[Q any](q job.Stated[Q]) string {
+	return join(before("by ", q.Who), q.When, before("with ", q.Instrument), before("because ", q.Reason))
 }
 
 func before(word, text string) string {

@@ -16,7 +16,7 @@ import (
 // together: the supply, a board, a circuit with its legs, a point, the place.
 type part struct {
 	title    string
-	names    []string // how findings name it
+	of       job.Thing // what it is in the record; nothing for what has several
 	circuit  *model.Circuit
 	board    *model.Board
 	point    *model.Point
@@ -24,46 +24,33 @@ type part struct {
 }
 
 // parts returns the parts of a job from the street outwards, each with its
-// findings in the order they were made. A finding belongs to the part whose
-// name its subject holds, the longest deciding.
+// findings in the order they were made. A finding belongs to the innermost part
+// that it lies in.
 func parts(m *model.Model, fs []finding.Finding) []*part {
-	supply := &part{title: "Supply, earthing and load limiting", names: []string{"supply", "cut-out", "network operator", "limiter ", "bonding to "}}
-	place := &part{title: "Place", names: []string{"site", "installation"}}
-	all := []*part{supply}
+	supply := &part{title: "Supply, earthing and load limiting"}
+	place := &part{title: "Place"}
+	all, owners := []*part{supply}, []*part{supply, supply, supply}
+	paths := []string{job.TheSupply.Path, "limiters", "electrodes"}
+	put := func(p *part) {
+		all, owners, paths = append(all, p), append(owners, p), append(paths, p.of.Path)
+	}
 	for _, b := range m.Boards {
-		all = append(all, &part{title: drawing.Named("Board", b.Record.Name), names: []string{"board " + b.Record.Name, "at " + b.Record.Name}, board: b})
+		put(&part{title: drawing.Named("Board", b.Record.Name), of: b.Record.Thing(), board: b})
 	}
 	for _, c := range m.Circuits {
-		all = append(all, &part{title: drawing.Named("Circuit", c.Record.Name), names: []string{c.Name()}, circuit: c})
+		put(&part{title: drawing.Named("Circuit", c.Record.Name), of: c.Thing(), circuit: c})
 	}
 	for _, p := range m.Points {
-		all = append(all, &part{title: drawing.Named("Point", p.Record.Name), names: []string{"point " + p.Record.Name}, point: p})
+		put(&part{title: drawing.Named("Point", p.Record.Name), of: p.Record.Thing(), point: p})
 	}
-	all = append(all, place)
 	for _, f := range fs {
-		owner := owning(all, f.Subject)
-		if owner == nil {
-			owner = place
+		owner := place
+		if i := job.Innermost(f.Path, paths); i >= 0 {
+			owner = owners[i]
 		}
 		owner.findings = append(owner.findings, f)
 	}
-	return all
-}
-
-func owning(all []*part, subject string) *part {
-	var owner *part
-	length := 0
-	for _, p := range all {
-		for _, n := range p.names {
-			if subject == n {
-				return p
-			}
-			if len(n) > length && strings.Contains(subject, n) {
-				owner, length = p, len(n)
-			}
-		}
-	}
-	return owner
+	return append(all, place)
 }
 
 // alike gathers parts that differ only in name, way, phase, place and length,

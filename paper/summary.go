@@ -199,7 +199,7 @@ func work(m *model.Model) string {
 func supplyDemand(m *model.Model) string {
 	d := m.SupplyDemand()
 	if !d.Total.Known() {
-		return notKnown + ": " + d.Total.Lacks.String()
+		return clip(notKnown+": "+d.Total.Lacks.String(), 240) // of many points, each lacks much
 	}
 	text := d.Total.Greatest().String() + " in the most loaded line"
 	if d.Limiter != nil {

@@ -27,7 +27,7 @@ func Admit(m *model.Model, r job.Reading) (job.Reading, error) {
 		return r, fmt.Errorf("function is %w", err)
 	}
 	q := newWiring(m).ask(k, r.At, ways)
-	if q.gap != "" && !fits(k, q) {
+	if len(q.gap) > 0 && !fits(k, q) {
 		return r, fmt.Errorf("%s is not read at %s: %s", k.Name, r.At, placeWords[k.Place])
 	}
 	v, err := k.Parse(r.Value)

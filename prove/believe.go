@@ -42,7 +42,7 @@ func (w *wiring) believe() {
 		}
 	}
 	for _, r := range w.runs {
-		if r.gap != "" {
+		if len(r.gap) > 0 {
 			continue
 		}
 		share(coreShare, append([]int{r.neutral}, r.lines...)...)

@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/reading"
@@ -46,8 +47,8 @@ type taken struct {
 	record job.Reading
 	kind   *kind
 	value  measured
-	gap    string
-	index  int // in asked, or −1
+	gap    finding.Lacks // why it is not compared
+	index  int           // in asked, or −1
 }
 
 // newBench places every reading of the job.
@@ -74,16 +75,16 @@ func newBench(m *model.Model, p Priors) (*bench, error) {
 func (b *bench) take(r job.Reading) {
 	t := taken{record: r, kind: kindOf(r.Reading), index: -1}
 	if t.kind == nil {
-		t.gap = fmt.Sprintf("no prediction is made of %q", r.Reading)
+		t.gap = finding.Cannot(fmt.Sprintf("no prediction is made of %q", r.Reading))
 		b.readings = append(b.readings, t)
 		return
 	}
 	shown, err := r.Shown()
 	ways, wrong := r.Ways()
 	if err = cmp.Or(err, wrong); err != nil || shown.Is == reading.NotDone {
-		t.gap = "it was not taken"
+		t.gap = finding.Cannot("it was not taken")
 		if err != nil {
-			t.gap = err.Error()
+			t.gap = finding.Cannot(err.Error())
 		}
 		b.readings = append(b.readings, t)
 		return
@@ -95,14 +96,14 @@ func (b *bench) take(r job.Reading) {
 	q.nulled = r.LeadsNulled.Or(b.instrumentNulled(r.Instrument)) && !ways.Has("leads not nulled")
 	t.gap = q.gap
 	v, compared := measured{}, false
-	if t.gap == "" {
+	if len(t.gap) == 0 {
 		v, compared = b.wiring.measured(q, shown)
 		t.value = v
 		if _, ok := t.kind.predict(b.wiring.sound(), q); !ok || !compared {
-			t.gap = "the record does not say enough to predict it"
+			t.gap = finding.Cannot("the record does not say enough to predict it")
 		}
 	}
-	if t.gap == "" {
+	if len(t.gap) == 0 {
 		t.index = len(b.asked)
 		b.asked = append(b.asked, q)
 		b.values = append(b.values, v)

@@ -66,7 +66,7 @@ func (b *bench) candidates(at []where) []candidate {
 	}
 	if len(runs) == 0 {
 		for _, r := range b.wiring.runs {
-			if r.gap == "" && r.circuit.Point != nil && len(runs) < 1 {
+			if len(r.gap) == 0 && r.circuit.Point != nil && len(runs) < 1 {
 				runs = append(runs, r)
 			}
 		}
@@ -76,7 +76,7 @@ func (b *bench) candidates(at []where) []candidate {
 		k := s.kind
 		q := b.ask(k, place, s.how, b.meterOf(k.Class))
 		q.nulled = b.instrumentNulled(q.instrument)
-		if q.gap != "" {
+		if len(q.gap) > 0 {
 			return
 		}
 		if _, ok := k.predict(b.sound, q); !ok {

@@ -268,7 +268,7 @@ func scaleRun(s *state, at where, x float64) bool {
 
 func warmer(s *state, kelvin float64) bool {
 	for _, r := range s.wiring.runs {
-		if r.gap == "" {
+		if len(r.gap) == 0 {
 			scaleRun(s, where{run: r}, 1+perDegree*kelvin)
 		}
 	}

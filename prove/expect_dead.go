@@ -33,8 +33,8 @@ const bondingContinuity = "continuity"
 // bonding predicts the continuity of earthing and bonding conductors.
 func (x *expecter) bonding() {
 	s := &x.m.Job.Supply
-	run := func(of job.Thing, at string, csa quantity.Maybe[quantity.SquareMillimetres], length quantity.Maybe[quantity.Metres]) {
-		e := x.start(bondingContinuity, at, "dead", "continuity")
+	run := func(of job.Thing, csa quantity.Maybe[quantity.SquareMillimetres], length quantity.Maybe[quantity.Metres]) {
+		e := x.start(bondingContinuity, of.Name, "dead", "continuity")
 		e.How = "low-resistance ohmmeter, leads nulled, one end disconnected so that no parallel path hides a break"
 		e.Caution = "isolated and proved dead; reconnect at once"
 		size, ok := csa.Get()
@@ -56,9 +56,9 @@ func (x *expecter) bonding() {
 		band(&e, r, share("length", float64(r), 0.1, judgement), spread{"two connections", 0, joint, jointCite.String()}, meter(float64(r), 0.01))
 		x.add(e)
 	}
-	run(job.TheEarthingConductor, "earthing conductor", s.EarthingConductor.CSA, s.EarthingConductor.Length)
+	run(job.TheEarthingConductor, s.EarthingConductor.CSA, s.EarthingConductor.Length)
 	for _, b := range s.Bonding {
-		run(b.Thing(), "bonding to "+b.To, b.CSA, b.Length)
+		run(b.Thing(), b.CSA, b.Length)
 	}
 }
 

@@ -21,7 +21,7 @@ func (x *expecter) residual(p *model.Point) {
 	no.How, no.Caution = "RCD tester at half IΔn, 2 s", e.Caution
 	no.Means = "it must not trip: there is no number"
 	if !ok {
-		e.Missing = p.NoRCD("the RCD that protects it")
+		e.Missing = x.m.NoRCD(p, "the RCD that protects it")
 		no.Missing = e.Missing
 	} else {
 		x.operatingTime(&e, own, 1)

@@ -56,7 +56,7 @@ func TestWiringIsTheNetwork(t *testing.T) {
 			if s.whole || len(s.alters) > 0 {
 				continue
 			}
-			runs := slices.DeleteFunc(slices.Clone(b.wiring.runs), func(r *run) bool { return r.gap != "" })
+			runs := slices.DeleteFunc(slices.Clone(b.wiring.runs), func(r *run) bool { return len(r.gap) > 0 })
 			for range min(4, len(runs)) {
 				run := runs[r.IntN(len(runs))]
 				if len(run.core)+len(run.armour) > 1 {
@@ -95,7 +95,7 @@ func againstFull(t *testing.T, what string, s *state, r *run) int {
 			t.Errorf("%s: %s reads %.8f, the network makes it %.8f", what, reading, got, want)
 		}
 	}
-	if r.upstream == "" && len(legs) > 0 && !legs[0].Adrift {
+	if len(r.upstream) == 0 && len(legs) > 0 && !legs[0].Adrift {
 		line := to.At(r.carries[0])
 		for _, k := range []string{"Zs", "line-neutral loop"} {
 			back := to.At(network.N)
@@ -144,7 +144,7 @@ func fullNetwork(t *testing.T, s *state, off int) *network.Faults {
 		return baseOhms(w, x, 0)
 	}
 	for _, r := range w.runs {
-		if legs := l.Circuit[r.circuit]; r.gap == "" && r.earthed() && w.stretches[r.joint].of == nil {
+		if legs := l.Circuit[r.circuit]; len(r.gap) == 0 && r.earthed() && w.stretches[r.joint].of == nil {
 			joints[legs[len(legs)-1]] = r.joint
 		}
 	}

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"chargewright/finding"
+	"chargewright/job"
 	"chargewright/model"
 	"chargewright/reading"
 )
@@ -40,8 +41,10 @@ func JudgeBy(m *model.Model, expected []Expectation) ([]reading.Judged, error) {
 		}
 	}
 	out := make([]reading.Judged, len(m.Job.Readings))
+	paths := pathsOf(m)
 	for i, r := range m.Job.Readings {
-		f := finding.Finding{Subject: r.Reading + " at " + r.At, What: "reading", Key: "reading", Verdict: finding.NotKnown, Clause: finding.Practice}
+		f := finding.Finding{Path: paths[places.of(r.At)], Subject: r.Reading + " at " + r.At,
+			What: "reading", Key: "reading", Verdict: finding.NotKnown, Clause: finding.Practice}
 		out[i].Finding = f
 		k := r.Kind()
 		v, wrong := r.Shown()
@@ -79,6 +82,37 @@ func placesOf(m *model.Model) placeNames {
 	return out
 }
 
+// pathsOf is where in the record each place stands, by its one name. Where two
+// parts bear a name, readings are taken at what stands further from the supply.
+func pathsOf(m *model.Model) map[string]string {
+	out := map[string]string{job.TheSupply.Name: job.TheSupply.Path, job.TheEarthingConductor.Name: job.TheEarthingConductor.Path}
+	j := m.Job
+	for i := range j.Supply.Bonding {
+		b := j.Supply.Bonding[i].Thing()
+		out[b.Name] = b.Path
+	}
+	for i := range j.Electrodes {
+		out[j.Electrodes[i].Name] = j.Electrodes[i].Thing().Path
+	}
+	for i := range j.Circuits { // read by its own name only where it ends nowhere
+		out[j.Circuits[i].Name] = j.Circuits[i].Thing().Path
+	}
+	for i := range j.Boards {
+		out[j.Boards[i].Name] = j.Boards[i].Thing().Path
+	}
+	for i := range j.Loads {
+		out[j.Loads[i].Name] = j.Loads[i].Thing().Path
+	}
+	for i := range j.Points {
+		out[j.Points[i].Name] = j.Points[i].Thing().Path
+	}
+	return out
+}
+
+// PathAt returns where in the record stands what a reading is taken at; nothing
+// where the job has no such place.
+func PathAt(m *model.Model, at string) string { return pathsOf(m)[placesOf(m).of(at)] }
+
 func (p placeNames) of(at string) string { return cmp.Or(p[at], at) }
 
 // failed says what to do when a reading does not meet its limit.
@@ -107,7 +141,7 @@ func (b *bench) order() []string {
 			continue
 		}
 		if t.kind.Dead {
-			if t.kind.Class == "insulation" && err == nil && t.gap == "" {
+			if t.kind.Class == "insulation" && err == nil && len(t.gap) == 0 {
 				low[t.record.At] = t.value.amount < least
 			}
 			seen[t.kind.Name+"\x00"+t.record.At] = true

@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/reading"
@@ -105,16 +106,16 @@ type question struct {
 	pointOff    bool
 	cableAlone  bool
 	surgeOut    bool
-	known       float64  // step or load put on, A
-	gain, null  int      // unknowns of the instrument; −1 for none
-	uplift      int      // unknown of a no-trip reading
-	leakage     int      // unknown of the insulation
-	acc         accuracy // of its instrument
-	u0          float64  // V
-	warmer      float64  // K, the conductors above the temperature of the day
-	gap         string
-	support     []int // stretches the sound reading rests on
-	supported   bool  // that has been worked out
+	known       float64       // step or load put on, A
+	gain, null  int           // unknowns of the instrument; −1 for none
+	uplift      int           // unknown of a no-trip reading
+	leakage     int           // unknown of the insulation
+	acc         accuracy      // of its instrument
+	u0          float64       // V
+	warmer      float64       // K, the conductors above the temperature of the day
+	gap         finding.Lacks // why it has no place, or what keeps it from being predicted
+	support     []int         // stretches the sound reading rests on
+	supported   bool          // that has been worked out
 }
 
 // ask places a reading in the wiring.
@@ -154,41 +155,41 @@ func (w *wiring) put(q *question) {
 	case q.at == "supply" || q.at == "":
 		q.atSupply = true
 		if !fits(k, q) {
-			q.gap = k.Name + " is not read at the supply"
+			q.gap = finding.Cannot(k.Name + " is not read at the supply")
 		}
 	case k.Place == "electrode":
-		q.gap = "electrode " + q.at
+		q.gap = finding.Lacks{{Path: (&job.Electrode{Name: q.at}).Thing().Path, What: "electrode " + q.at}}
 		for e := range w.electrodes {
 			if e.Name == q.at {
-				q.gap = ""
+				q.gap = nil
 			}
 		}
 		q.electrode = slices.ContainsFunc(w.model.Job.Electrodes, func(e job.Electrode) bool { return e.Name == q.at })
 	case k.Place == "supply":
-		q.gap = k.Name + " is read at the supply"
+		q.gap = finding.Cannot(k.Name + " is read at the supply")
 	case k.Place == "conductor":
-		q.gap = "no prediction is made of a conductor on its own"
+		q.gap = finding.Cannot("no prediction is made of a conductor on its own")
 		q.conductor = slices.Contains(w.model.Job.Supply.Conductors(), q.at)
 	default:
 		q.run, q.board = w.byEnd[q.at], w.boards[q.at]
 		switch {
-		case q.run != nil && q.run.gap != "":
+		case q.run != nil && len(q.run.gap) > 0:
 			q.gap = q.run.gap
 		case q.run != nil && !k.Dead && k.Class != "pilot" && k.Class != "duty":
 			q.gap = q.run.upstream
 		case q.board != nil && q.run == nil:
 			if _, _, ok := w.board(q.board); !ok || k.Place != "any" {
-				q.gap = "board " + q.at + ": what feeds it"
+				q.gap = q.board.Record.Thing().Lack("fed from", "what feeds it")
 			}
 		case q.run == nil:
-			q.gap = q.at + ": no circuit ends there"
+			q.gap = finding.Lacks{{Path: "circuits", Of: q.at, What: "no circuit ends there"}}
 		}
 		if q.run != nil && (k.Place == "point" || k.Place == "rcd") && q.run.circuit.Point == nil {
-			q.gap = k.Name + " is read at a point"
+			q.gap = finding.Cannot(k.Name + " is read at a point")
 		}
 	}
-	if q.gap == "" && k.predict == nil {
-		q.gap = "no prediction is made of it"
+	if len(q.gap) == 0 && k.predict == nil {
+		q.gap = finding.Cannot("no prediction is made of it")
 	}
 }
 

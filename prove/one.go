@@ -26,7 +26,7 @@ func ExpectOne(m *model.Model, name, at string) (Expectation, error) {
 	if places := Places(m); !slices.Contains(places, at) {
 		return Expectation{}, fmt.Errorf("nothing is called %q; %s", at, reading.Nearest(at, places))
 	}
-	if q := x.sound.wiring.ask(k, at, reading.Ways{}); q.gap != "" && !fits(k, q) {
+	if q := x.sound.wiring.ask(k, at, reading.Ways{}); len(q.gap) > 0 && !fits(k, q) {
 		return Expectation{}, fmt.Errorf("%s is not read at %s: %s", k.Name, at, placeWords[k.Place])
 	}
 	e := x.other(k.Kind, at)

@@ -39,7 +39,7 @@ func (b *bench) placesOf(c *cause) []where {
 	phases := w.model.Job.Supply.Phases.Or(1)
 	circuits := func(fits func(*run) bool) []where {
 		for _, r := range w.runs {
-			if r.gap == "" && fits(r) {
+			if len(r.gap) == 0 && fits(r) {
 				out = append(out, where{name: farEnd(r.circuit), run: r})
 			}
 		}
@@ -56,7 +56,7 @@ func (b *bench) placesOf(c *cause) []where {
 	case "line":
 		for _, r := range w.runs {
 			for phase := range r.lines {
-				if r.gap == "" && (phase == 0 || b.reads(r, phase)) {
+				if len(r.gap) == 0 && (phase == 0 || b.reads(r, phase)) {
 					out = append(out, where{name: farEnd(r.circuit), run: r, phase: phase})
 				}
 			}

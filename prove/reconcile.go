@@ -77,7 +77,7 @@ func (b *bench) estimates(f *fit) []Estimate {
 		}
 	}
 	for _, r := range b.wiring.runs {
-		if r.gap != "" || !read[r] {
+		if len(r.gap) > 0 || !read[r] {
 			continue
 		}
 		share, _ := lengthSpread(r.circuit)
@@ -123,7 +123,7 @@ func (b *bench) residuals() []Residual {
 	for n, t := range b.readings {
 		r := t.record
 		out[n] = Residual{Reading: r.Reading, At: r.At, Taken: r.Value, Function: r.Function, Instrument: r.Instrument, Who: r.Who, When: r.When,
-			Verdict: verdicts[n].Finding, LimitIs: verdicts[n].Side, NotCompared: t.gap}
+			Verdict: verdicts[n].Finding, LimitIs: verdicts[n].Side, NotCompared: t.gap.String()}
 		if t.index < 0 {
 			continue
 		}

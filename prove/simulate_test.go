@@ -139,7 +139,7 @@ func newTruth(r *rand.Rand, faults int, rules *standard.Rulebook, priors Priors)
 			continue
 		}
 		q := b.ask(kindOf(want.reading), want.at, how(want.function), "tester")
-		if _, ok := q.kind.predict(b.wiring.sound(), q); ok && q.gap == "" {
+		if _, ok := q.kind.predict(b.wiring.sound(), q); ok && len(q.gap) == 0 {
 			b.asked = append(b.asked, q)
 			t.usual = append(t.usual, want)
 		}
@@ -209,7 +209,7 @@ func newTruth(r *rand.Rand, faults int, rules *standard.Rulebook, priors Priors)
 func (t *truth) read(want wanted) (job.Reading, bool) {
 	q := t.bench.ask(kindOf(want.reading), want.at, how(want.function), "tester")
 	q.nulled = t.nulled
-	if q.gap != "" {
+	if len(q.gap) > 0 {
 		return job.Reading{}, false
 	}
 	v, ok := q.kind.predict(t.state, q)

@@ -68,7 +68,7 @@ func benchOf(t testing.TB, j *job.Job) *bench {
 func reads(t testing.TB, b *bench, s *state, reading, at, function string) float64 {
 	t.Helper()
 	q := b.ask(kindOf(reading), at, how(function), "")
-	if q.gap != "" {
+	if len(q.gap) > 0 {
 		t.Fatalf("%s at %s: %s", reading, at, q.gap)
 	}
 	v, ok := q.kind.predict(s, q)

@@ -191,7 +191,7 @@ func (b *bench) misplaced() []where {
 			instead := *q
 			instead.at, instead.run, instead.board, instead.atSupply, instead.supported = at, nil, nil, false, false
 			b.wiring.put(&instead)
-			if instead.gap != "" {
+			if len(instead.gap) > 0 {
 				continue
 			}
 			if _, ok := b.sound.row(&instead); ok {
@@ -214,7 +214,7 @@ func (b *bench) otherPlaces(q *question) []string {
 		}
 	}
 	for _, r := range b.wiring.runs {
-		if at := farEnd(r.circuit); r.gap == "" && at != q.at && q.run != nil && len(out) < 6 && !slices.Contains(out, at) {
+		if at := farEnd(r.circuit); len(r.gap) == 0 && at != q.at && q.run != nil && len(out) < 6 && !slices.Contains(out, at) {
 			out = append(out, at)
 		}
 	}

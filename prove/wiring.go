@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/network"
@@ -65,10 +66,10 @@ type run struct {
 	fitted   bool                    // an RCD protects its point
 	residual quantity.Maybe[float64] // rated residual current of that, A
 	length   float64
-	lengthBy int    // unknown of the length
-	leadBy   int    // unknown of the tethered lead; −1 without one
-	gap      string // what keeps it from being known
-	upstream string // the same of what feeds it
+	lengthBy int           // unknown of the length
+	leadBy   int           // unknown of the tethered lead; −1 without one
+	gap      finding.Lacks // what keeps it from being known
+	upstream finding.Lacks // the same of what feeds it
 }
 
 // earthed reports whether the run has a protective conductor.
@@ -269,12 +270,12 @@ func (w *wiring) ohms(s *model.Span, k int) float64 {
 func (w *wiring) layCircuit(c *model.Circuit) *run {
 	r := &run{circuit: c, joint: -1, leadBy: -1, feed: w.by[c.Feed()]}
 	length := c.Length()
-	r.gap = length.Lacks.String()
+	r.gap = length.Lacks
 	_, fed := w.model.Layout.Boards[c.From]
 	switch {
 	case c.From == nil || !fed:
-		r.upstream = c.Name() + ": the board it starts at"
-	case r.feed != nil && r.feed.gap != "":
+		r.upstream = c.Thing().Lack("from", "the board it starts at")
+	case r.feed != nil && len(r.feed.gap) > 0:
 		r.upstream = r.feed.gap
 	case r.feed != nil:
 		r.upstream = r.feed.upstream
@@ -285,21 +286,21 @@ func (w *wiring) layCircuit(c *model.Circuit) *run {
 	}
 	for _, leg := range c.Legs {
 		for _, part := range []*model.Conductor{&leg.Line, &leg.Neutral, &leg.CPC} {
-			if r.gap == "" && !part.Known() && (part != &leg.CPC || !r.ownEarth) {
-				r.gap = part.Lacks.String()
+			if len(r.gap) == 0 && !part.Known() && (part != &leg.CPC || !r.ownEarth) {
+				r.gap = part.Lacks
 			}
 		}
 	}
-	if r.gap == "" && r.ownEarth {
+	if len(r.gap) == 0 && r.ownEarth {
 		e, _ := w.model.OwnElectrode(c.Point)
-		r.gap = w.model.PointElectrode(c.Point, e).Lacks.String()
+		r.gap = w.model.PointElectrode(c.Point, e).Lacks
 	}
-	if r.gap != "" {
+	if len(r.gap) > 0 {
 		return r
 	}
 	legs := w.model.Layout.Circuit[c]
-	if r.upstream == "" && legs[0].Adrift {
-		r.upstream = c.Name() + ": phases that its supply has"
+	if len(r.upstream) == 0 && legs[0].Adrift {
+		r.upstream = c.Thing().Lack("phases", "phases that its supply has")
 	}
 	r.from, r.to = w.endsAt(legs[0].From), w.endsAt(legs[len(legs)-1].To)
 	r.length, r.lengthBy = float64(length.Value), w.unknown()
@@ -447,7 +448,7 @@ func (w *wiring) path(r *run, b *model.Board, phase int) []int {
 func (w *wiring) board(b *model.Board) (ends, *run, bool) {
 	at, laid := w.model.Layout.Boards[b]
 	feed := w.by[b.Feed]
-	if !laid || feed != nil && (feed.gap != "" || feed.upstream != "") {
+	if !laid || feed != nil && (len(feed.gap) > 0 || len(feed.upstream) > 0) {
 		return ends{}, nil, false
 	}
 	return w.endsAt(at), feed, true

@@ -1,10 +1,45 @@
 package standard
 
 import (
+	_ "embed"
+	"encoding/csv"
+	"errors"
 	"fmt"
 	"strings"
 	"unicode"
 )
+
+//go:embed words.csv
+var wordTable string
+
+// spoken is the table of what electricians write, by kind and by the word as
+// plain leaves it. It is never changed.
+var spoken = func() map[[2]string]spokenWord {
+	r := csv.NewReader(strings.NewReader(wordTable))
+	r.Comment, r.FieldsPerRecord = '#', 4
+	rows, err := r.ReadAll()
+	if err != nil {
+		panic("the table of words cannot be read: " + err.Error()) // it is part of the program
+	}
+	m := make(map[[2]string]spokenWord, len(rows))
+	for _, row := range rows[1:] {
+		m[[2]string{row[0], plain(row[1])}] = spokenWord{row[2], row[3]}
+	}
+	return m
+}()
+
+// spokenWord is what a word means, or what to say of one that means too little.
+type spokenWord struct{ means, answer string }
+
+// Spoken returns the word of a job that an electrician's word stands for, or
+// nothing and the answer to a word that says too little or something else.
+//
+//	kind  what is asked: "earthing", "poles", "type of device"
+//	s     as written, case, spaces and signs forgiven
+func Spoken(kind, s string) (means, answer string) {
+	w := spoken[[2]string{kind, plain(s)}]
+	return w.means, w.answer
+}
 
 // Insulation is a cable's insulation by the conductor temperature it stands.
 type Insulation string
@@ -22,10 +57,7 @@ func (Insulation) Values() []string {
 
 // ParseInsulation reads an insulation as people write it.
 func ParseInsulation(s string) (Insulation, error) {
-	return parseWord("insulation", s, []Insulation{Thermoplastic70, Thermosetting90}, map[string]Insulation{
-		"pvc": Thermoplastic70, "70": Thermoplastic70, "70c": Thermoplastic70, "thermoplastic": Thermoplastic70,
-		"xlpe": Thermosetting90, "90": Thermosetting90, "90c": Thermosetting90, "thermosetting": Thermosetting90,
-	})
+	return parseWord("insulation", s, []Insulation{Thermoplastic70, Thermosetting90})
 }
 
 // Construction is how a cable is made.
@@ -46,10 +78,7 @@ func (Construction) Values() []string {
 
 // ParseConstruction reads a construction as people write it.
 func ParseConstruction(s string) (Construction, error) {
-	return parseWord("construction", s, []Construction{FlatTwin, Singles, Multicore, Armoured}, map[string]Construction{
-		"flattwin": FlatTwin, "twinandearth": FlatTwin, "te": FlatTwin, "tande": FlatTwin, "twinandcpc": FlatTwin,
-		"single": Singles, "singlecore": Singles, "swa": Armoured, "steelwirearmoured": Armoured,
-	})
+	return parseWord("construction", s, []Construction{FlatTwin, Singles, Multicore, Armoured})
 }
 
 // Method is a reference method of installation, with the arrangement where the
@@ -96,12 +125,7 @@ func (m Method) InInsulation() bool {
 
 // ParseMethod reads a method as people write it.
 func ParseMethod(s string) (Method, error) {
-	return parseWord("method", s, methods, map[string]Method{
-		"methoda": MethodA, "methodb": MethodB, "methodc": MethodC, "methode": MethodE,
-		"clippeddirect": MethodC, "duct": MethodDDuct, "induct": MethodDDuct, "dinduct": MethodDDuct, "buried": MethodDBuried,
-		"buriedduct": MethodDDuct, "directburied": MethodDBuried, "buriedd": MethodDBuried, "ddirect": MethodDBuried,
-		"method100": Method100, "method101": Method101, "method102": Method102, "method103": Method103,
-	})
+	return parseWord("method", s, methods)
 }
 
 // Material is what a conductor is made of.
@@ -119,9 +143,7 @@ func (Material) Values() []string { return []string{string(Copper), string(Alumi
 
 // ParseMaterial reads a material as people write it.
 func ParseMaterial(s string) (Material, error) {
-	return parseWord("material", s, []Material{Copper, Aluminium, Steel}, map[string]Material{
-		"cu": Copper, "al": Aluminium, "aluminum": Aluminium,
-	})
+	return parseWord("material", s, []Material{Copper, Aluminium, Steel})
 }
 
 // ConductorClass is the class of a conductor by its stranding: 2 for stranded
@@ -183,10 +205,7 @@ func (Arrangement) Values() []string { return texts(arrangements) }
 
 // ParseArrangement reads an arrangement as people write it.
 func ParseArrangement(s string) (Arrangement, error) {
-	return parseWord("arrangement", s, arrangements, map[string]Arrangement{
-		"enclosed": Bunched, "intrunking": Bunched, "inconduit": Bunched, "singlelayer": SingleLayerWall,
-		"tray": SingleLayerTray, "ladder": SingleLayerLadder, "cleats": SingleLayerLadder,
-	})
+	return parseWord("arrangement", s, arrangements)
 }
 
 // Family is a kind of overcurrent protective device, by its standard and type.
@@ -217,21 +236,7 @@ func (Family) Values() []string { return texts(families) }
 
 // ParseFamily reads a family as people write it.
 func ParseFamily(s string) (Family, error) {
-	return parseWord("type of device", s, families, map[string]Family{
-		"b": BreakerB, "typeb": BreakerB, "mcbb": BreakerB, "mcbtypeb": BreakerB, "breakerb": BreakerB, "60898b": BreakerB, "bsen608981typeb": BreakerB,
-		"bsen60898b": BreakerB,
-		"c":          BreakerC, "typec": BreakerC, "mcbc": BreakerC, "mcbtypec": BreakerC, "breakerc": BreakerC, "60898c": BreakerC, "bsen608981typec": BreakerC,
-		"bsen60898c": BreakerC,
-		"d":          BreakerD, "typed": BreakerD, "mcbd": BreakerD, "mcbtyped": BreakerD, "breakerd": BreakerD, "60898d": BreakerD, "bsen608981typed": BreakerD,
-		"bsen60898d": BreakerD,
-		"rcbob":      RCBOB, "rcbotypeb": RCBOB, "61009b": RCBOB, "bsen610091typeb": RCBOB, "bsen61009b": RCBOB,
-		"rcboc": RCBOC, "rcbotypec": RCBOC, "61009c": RCBOC, "bsen610091typec": RCBOC, "bsen61009c": RCBOC,
-		"rcbod": RCBOD, "rcbotyped": RCBOD, "61009d": RCBOD, "bsen610091typed": RCBOD, "bsen61009d": RCBOD,
-		"gg": FuseGG, "bs88": FuseGG, "bs882": FuseGG, "gglink": FuseGG, "88-2": FuseGG,
-		"883": FuseBS88_3, "bs883systemc": FuseBS88_3, "1361": FuseBS1361, "bs1361type2": FuseBS1361, "bs1361typeii": FuseBS1361,
-		"3036": FuseBS3036, "rewirable": FuseBS3036, "semienclosed": FuseBS3036,
-		"mccb": MCCB, "60947": MCCB, "609472": MCCB, "bsen60947": MCCB,
-	})
+	return parseWord("type of device", s, families)
 }
 
 // texts returns words as plain strings.
@@ -256,20 +261,48 @@ func plain(s string) string {
 	}, s)
 }
 
-// parseWord finds s among the words, forgiving case, spaces and signs, or
-// among other spellings people use. The error names the nearest word.
-func parseWord[T ~string](what, s string, words []T, others map[string]T) (T, error) {
+// parseWord finds s among the words, forgiving case, spaces and signs, or in
+// the table of what electricians write. The error answers what says too little,
+// or names the nearest word.
+func parseWord[T ~string](what, s string, words []T) (T, error) {
 	n := plain(s)
 	for _, w := range words {
 		if n == plain(string(w)) {
 			return w, nil
 		}
 	}
-	if w, ok := others[n]; ok {
-		return w, nil
-	}
-	if n == "" {
+	means, answer := Spoken(what, s)
+	switch {
+	case means != "":
+		return T(means), nil
+	case answer != "":
+		return "", fmt.Errorf("%s is %q: %w", what, s, Answer(answer))
+	case n == "":
 		return "", fmt.Errorf("%s is empty: it is one of %s", what, list(words))
+	}
+	if near := nearest(n, words); near != "" {
+		return "", fmt.Errorf("%s is %q: did you mean %q? It is one of %s", what, s, string(near), list(words))
+	}
+	return "", fmt.Errorf("%s is %q: it is one of %s", what, s, list(words))
+}
+
+// Answer is what would be right in place of a word that says too little or
+// something else. It is safe to show to anyone.
+type Answer string
+
+func (a Answer) Error() string { return string(a) }
+
+// AnswerIn returns the answer that an error carries.
+func AnswerIn(err error) (Answer, bool) {
+	var a Answer
+	return a, errors.As(err, &a)
+}
+
+// nearest returns the word that n was most likely meant to be. A device is
+// never guessed: one letter or figure makes it another.
+func nearest[T ~string](n string, words []T) T {
+	if _, device := any(words).([]Family); device {
+		return ""
 	}
 	near, least := words[0], -1
 	for _, w := range words {
@@ -277,10 +310,10 @@ func parseWord[T ~string](what, s string, words []T, others map[string]T) (T, er
 			near, least = w, d
 		}
 	}
-	if least*2 <= len([]rune(n)) {
-		return "", fmt.Errorf("%s is %q: did you mean %q? It is one of %s", what, s, string(near), list(words))
+	if least*2 > len([]rune(n)) {
+		return ""
 	}
-	return "", fmt.Errorf("%s is %q: it is one of %s", what, s, list(words))
+	return near
 }
 
 // distance counts the single-letter edits that turn a into b, up to the first

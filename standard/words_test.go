@@ -1,6 +1,7 @@
 package standard
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -24,6 +25,9 @@ func TestParseWords(t *testing.T) {
 		{word(ParseInsulation), "pvc", "70 °C thermoplastic"},
 		{word(ParseConstruction), "SWA", "armoured"},
 		{word(ParseConstruction), "twin and earth", "flat twin and cpc"},
+		{word(ParseConstruction), "T&E", "flat twin and cpc"},
+		{word(ParseMethod), "clipped direct", "C"},
+		{word(ParseFamily), "B curve RCBO", "BS EN 61009 type B"},
 		{word(ParseMethod), "c", "C"},
 		{word(ParseMethod), "Method 102", "102"},
 		{word(ParseMethod), "D-buried", "D buried"},
@@ -40,8 +44,13 @@ func TestParseWords(t *testing.T) {
 		text  string
 		says  string
 	}{
-		{word(ParseFamily), "BS EN 60898 type F", `did you mean "BS EN 60898 type B"?`},
-		{word(ParseConstruction), "armored", `did you mean "armoured"?`},
+		{word(ParseFamily), "BS EN 60898 type F", `is "BS EN 60898 type F": it is one of BS EN 60898 type B`}, // no device is guessed
+		{word(ParseFamily), "BS 1631", `is "BS 1631": it is one of`},
+		{word(ParseFamily), "RCBO", "an RCBO is BS EN 61009 type B, C or D"},
+		{word(ParseFamily), "Type A", "goes under RCD, type"},
+		{word(ParseFamily), "type B RCBO", "type B may be its curve or what its RCD sees"},
+		{word(ParseMethod), "D", "D duct for a cable in a duct"},
+		{word(ParseConstruction), "armourd", `did you mean "armoured"?`},
 		{word(ParseArrangement), "bunchd", `did you mean "bunched"?`},
 		{word(ParseInsulation), "", "is empty: it is one of 70 °C thermoplastic"},
 		{word(ParseMethod), "somewhere else entirely", "it is one of A, B, C"},
@@ -135,4 +144,39 @@ func FuzzParseWords(f *testing.F) {
 			}
 		}
 	})
+}
+
+// TestTheTableOfWords holds every row: one meaning or one answer, and a meaning
+// that is itself a word. The figures said of a soil are those of its table.
+func TestTheTableOfWords(t *testing.T) {
+	kinds := map[string]func(string) (string, error){"type of device": word(ParseFamily), "insulation": word(ParseInsulation),
+		"construction": word(ParseConstruction), "method": word(ParseMethod), "material": word(ParseMaterial), "arrangement": word(ParseArrangement)}
+	lines := strings.Split(strings.TrimSpace(wordTable), "\n")
+	rows := 0
+	for _, l := range lines {
+		if !strings.HasPrefix(l, "#") {
+			rows++
+		}
+	}
+	if len(spoken) != rows-1 { // less the head
+		t.Errorf("%d words of %d rows: one is written twice", len(spoken), rows-1)
+	}
+	for at, w := range spoken {
+		if (w.means == "") == (w.answer == "") {
+			t.Errorf("%v means %q and answers %q: one of the two is wanted", at, w.means, w.answer)
+		}
+		if parse := kinds[at[0]]; parse != nil && w.means != "" {
+			if got, err := parse(w.means); err != nil || got != w.means {
+				t.Errorf("%v means %q, which is no word of ours: %v", at, w.means, err)
+			}
+		}
+	}
+	for _, g := range open(t).Grounds() {
+		kind, _, _ := strings.Cut(g.Kind, ",")
+		if _, answer := Spoken("soil resistivity", kind); answer != "" && !strings.Contains(g.Kind, ", sand") {
+			if want := fmt.Sprintf("%v to %v Ω·m", float64(g.Low), float64(g.High)); !strings.Contains(answer, want) {
+				t.Errorf("%s: says %q, and the table %s", g.Kind, answer, want)
+			}
+		}
+	}
 }

@@ -112,6 +112,10 @@ func (s *Server) certificate(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	return s.renderCertificate(w, r, o, http.StatusOK, nil)
+}
+
+func (s *Server) renderCertificate(w http.ResponseWriter, r *http.Request, o *opened, status int, problems []string) error {
 	gaps := paper.Missing(o.Model, o.Found, o.Expected, s.Now())
 	var kinds []*gapsOf
 	for _, g := range gaps {
@@ -142,13 +146,16 @@ func (s *Server) certificate(w http.ResponseWriter, r *http.Request) error {
 		CanIssue bool
 		Last     *IssuedCertificate
 		Wrong    string
-	}{Frame: o.frame(s, r, "Certificate", "papers"), Fill: fill, Wanted: len(wanted), Gaps: kinds,
+		Problems []string
+		Fresh    bool // it was issued just now, from here
+	}{Frame: o.frame(s, r, "Certificate", "papers"), Problems: problems, Fill: fill, Wanted: len(wanted), Gaps: kinds,
 		Says: fmt.Sprintf("Not to be issued yet: %d things are missing or fail.", len(gaps)), CanIssue: s.mayIssue(r)}
 	var all []IssuedCertificate
 	if all, page.Wrong = s.issuedOf(o); len(all) > 0 {
 		page.Last = &all[0]
+		page.Fresh = r.URL.Query().Get("issued") == all[0].Name
 	}
-	return render(w, http.StatusOK, "certificate.html", page)
+	return render(w, status, "certificate.html", page)
 }
 
 // issuedOf lists what was issued of a job, or says why that is not known.
@@ -175,8 +182,9 @@ func (s *Server) mayIssue(r *http.Request) bool {
 	return s.Issuer != nil && (p == nil || p.Supervises())
 }
 
-// issue issues the certificate and hands it out. Sent again, the form is the
-// same issue, and hands out the same file.
+// issue issues the certificate and goes on to the page that hands it out, so
+// that no form with a passphrase is left standing. Sent again, the form is the
+// same issue. A refusal leads back to the form.
 func (s *Server) issue(w http.ResponseWriter, r *http.Request) error {
 	o, err := s.open(r)
 	if err != nil {
@@ -184,9 +192,14 @@ func (s *Server) issue(w http.ResponseWriter, r *http.Request) error {
 	}
 	issued, err := s.issued(r, o, r.PostFormValue("act"), r.PostFormValue("passphrase"))
 	if err != nil {
-		return err
+		status, lines := explain(err)
+		if status == http.StatusInternalServerError || !s.mayIssue(r) {
+			return err
+		}
+		return s.renderCertificate(w, r, o, status, lines)
 	}
-	return handOut(w, issued.FileName(), issued.File)
+	http.Redirect(w, r, "/jobs/"+o.ID+"/certificate?"+url.Values{"issued": {issued.FileName()}}.Encode(), http.StatusSeeOther)
+	return nil
 }
 
 // issued issues the certificate that was ordered, or refuses in words.

@@ -141,3 +141,38 @@ func TestAFileIsVerifiedOnThePages(t *testing.T) {
 		}
 	}
 }
+
+// After an issue no form with the passphrase stands, and the file is a tap
+// away; a wrong passphrase leads back to the form, with what to do.
+func TestIssueGoesOn(t *testing.T) {
+	s := served(t, "bakery/complete.yaml")
+	s.Issuer = &standInDesk{}
+	h := s.Handler()
+	page := "/jobs/" + jobOf(t, s)
+	resp, body := post(t, h, page+"/issue", url.Values{"act": {"a"}, "passphrase": {"wrong"}})
+	if resp.StatusCode != http.StatusForbidden || !strings.Contains(body, "does not open the firm&#39;s key") || !strings.Contains(body, `id="passphrase"`) ||
+		strings.Contains(body, `value="wrong"`) {
+		t.Errorf("a wrong passphrase answers %s:\n%s", resp.Status, body)
+	}
+	resp, _ = post(t, h, page+"/issue", url.Values{"act": {"a"}, "passphrase": {"p"}})
+	to, err := resp.Location()
+	if resp.StatusCode != http.StatusSeeOther || err != nil {
+		t.Fatalf("an issue answers %s, %v", resp.Status, err)
+	}
+	_, body = get(t, h, to.String())
+	if !strings.Contains(body, "Issued: 2026-0001, issue 1.") || !strings.Contains(body, page+"/issued/"+to.Query().Get("issued")) {
+		t.Errorf("the page after an issue says\n%s", body)
+	}
+	if resp, body = get(t, h, "/jobs/none"); resp.StatusCode != http.StatusNotFound || !strings.Contains(body, "<h1>That is not here</h1>") {
+		t.Errorf("what is not here is titled otherwise: %s\n%s", resp.Status, body)
+	}
+}
+
+// TestNoTitleIsOfTheProtocol holds every refusal to words a person would say.
+func TestNoTitleIsOfTheProtocol(t *testing.T) {
+	for status := 400; status < 600; status++ {
+		if of := http.StatusText(status); titleOf(status) == "" || of != "" && titleOf(status) == of {
+			t.Errorf("%d is titled %q", status, titleOf(status))
+		}
+	}
+}

@@ -107,8 +107,8 @@ func (o *opened) layElements() []element {
 			e.Places = []string{"supply"}
 		case "earthing":
 			e.Places = []string{"earthing conductor"}
-			for _, b := range j.Supply.Bonding {
-				e.Places = append(e.Places, "bonding to "+b.To)
+			for i := range j.Supply.Bonding {
+				e.Places = append(e.Places, j.Supply.Bonding[i].Thing().Name)
 			}
 		}
 		out = append(out, e)

@@ -45,8 +45,9 @@ func (o *opened) judge(e prove.Expectation, value string, why bool) (judged, err
 	if err != nil {
 		return j, err
 	}
-	for i, r := range m.Job.Readings { // the last of that name is the one that counts
-		if v, wrong := r.Shown(); reading.Same(r.Reading, e.Reading) && r.At == e.At && (wrong != nil || v.Is != reading.NotDone || r.Value == value) {
+	at := prove.PathAt(m, e.At)
+	for i, r := range m.Job.Readings { // the last of its kind there is the one that counts
+		if v, wrong := r.Shown(); reading.Same(r.Reading, e.Reading) && found[i].Path == at && (wrong != nil || v.Is != reading.NotDone || r.Value == value) {
 			j.Rule = &found[i]
 		}
 	}

@@ -147,7 +147,7 @@ func explain(err error) (status int, lines []string) {
 		}
 		return http.StatusUnprocessableEntity, lines
 	case errors.Is(err, store.ErrNotFound):
-		return http.StatusNotFound, []string{"Nothing of that name is here."}
+		return http.StatusNotFound, []string{"Nothing of that name is here.", "Go back, or find it from the jobs."}
 	case errors.Is(err, store.ErrNoRoom):
 		return http.StatusInsufficientStorage, []string{"There is no room left where the jobs are kept, so this was not kept. What you saved before is still there.",
 			"Free some room there, or wait for signal, then send it again from here: this page still has it."}
@@ -161,6 +161,30 @@ func explain(err error) (status int, lines []string) {
 	return http.StatusInternalServerError, []string{"Something broke on our side. What you saved before is still there."}
 }
 
+// titleOf is the title of a page that could not do what was asked, as a mate
+// would say it; what to do stands below it.
+func titleOf(status int) string {
+	switch status {
+	case http.StatusNotFound:
+		return "That is not here"
+	case http.StatusUnprocessableEntity, http.StatusBadRequest:
+		return "Not entered: look at this first"
+	case http.StatusForbidden, http.StatusUnauthorized:
+		return "That is not yours to do here"
+	case http.StatusConflict:
+		return "Something changed in between"
+	case http.StatusRequestEntityTooLarge:
+		return "Too large to take in"
+	case http.StatusInsufficientStorage:
+		return "No room on this device"
+	case http.StatusServiceUnavailable:
+		return "Not to be had just now"
+	case http.StatusTooManyRequests:
+		return "Too many tries: wait a little"
+	}
+	return "That did not work"
+}
+
 // Page turns a handler that returns errors into one that answers them.
 func (s *Server) Page(h func(http.ResponseWriter, *http.Request) error) http.Handler {
 	return s.guarded(h, func(w http.ResponseWriter, r *http.Request, err error, status int, lines []string) {
@@ -169,7 +193,7 @@ func (s *Server) Page(h func(http.ResponseWriter, *http.Request) error) http.Han
 			Lines  []string
 			Typed  []typedField // what a form sent that was not entered
 			Resend url.Values   // the same, to be sent again
-		}{s.Frame(r, http.StatusText(status)), lines, typedIn(r), nil}
+		}{s.Frame(r, titleOf(status)), lines, typedIn(r), nil}
 		var again *resend
 		switch {
 		case errors.As(err, &again):

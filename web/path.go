@@ -38,7 +38,7 @@ func spoken(path string) string {
 			if f.Of == nil {
 				word = f.Name + ": " + all[i]
 			}
-			if (path == "" || strings.HasPrefix(path, "readings/") || strings.HasPrefix(path, "notes/")) && i == 1 {
+			if i == 1 && (f.Name == "readings" || f.Name == "notes") {
 				word = f.One
 			}
 		}

@@ -70,9 +70,6 @@ func (s *Server) photos(r *http.Request, o *opened, f Frame, next string) ([]pho
 	return out, nil
 }
 
-// partOf reports that a part in words is another one, or within it.
-func partOf(part, whole string) bool { return part == whole || strings.HasPrefix(part, whole+", ") }
-
 // unsettled keeps photos off the papers on which two people chose differently:
 // what only one of them would print is printed once they agree.
 func (o *opened) unsettled() {

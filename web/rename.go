@@ -56,8 +56,7 @@ func (o *opened) renamed(list, from, to string) ([]job.Entry, error) {
 	}
 	for _, p := range o.Record.Paths() {
 		e := o.Record.Now(p)
-		rest, own := strings.CutPrefix(p, from)
-		own = own && (rest == "" || rest[0] == '/')
+		own := job.Within(p, from)
 		differ := o.Record.Differ(p) != nil
 		f := job.FieldAt(p)
 		switch {
@@ -65,7 +64,7 @@ func (o *opened) renamed(list, from, to string) ([]job.Entry, error) {
 			return nil, Refuse(http.StatusConflict, "Two people entered different values of it. Settle that first.")
 		case e.Value == "":
 		case own:
-			put(to+rest, e.Value, e)
+			put(to+p[len(from):], e.Value, e)
 		case p == job.Under("certificate/circuits", old) && list == "circuits":
 			put(p, "", e)
 			put(job.Under("certificate/circuits", name), e.Value, e)
@@ -74,14 +73,13 @@ func (o *opened) renamed(list, from, to string) ([]job.Entry, error) {
 			if of := o.Job.PathsOf(e.Value); len(of) == 1 && job.Within(of[0], from) {
 				put(p, o.called(to+of[0][len(from):]), e)
 			}
-		case strings.HasPrefix(p, "notes/") && f.Name == "about", strings.HasPrefix(p, photosList+"/") && f.Name == "of":
-			if rest, about := strings.CutPrefix(e.Value, noteAbout(from)); about && (rest == "" || rest[0] == ',') {
-				put(p, noteAbout(to)+rest, e)
+		case f.Name == "about" && job.Within(p, "notes"), f.Name == "of" && job.Within(p, photosList):
+			of := o.Job.PathsOf(e.Value)
+			if i := slices.IndexFunc(of, func(part string) bool { return job.Within(part, from) && noteAbout(part) == e.Value }); i >= 0 {
+				put(p, noteAbout(to+of[i][len(from):]), e)
 			}
-		case strings.HasPrefix(p, photosList+"/") && f.Name == "of" && partOf(e.Value, noteAbout(from)):
-			put(p, noteAbout(to)+strings.TrimPrefix(e.Value, noteAbout(from)), e)
-		case list == "supply/main bonding" && e.Value == "bonding to "+old && f.Name == "at":
-			put(p, "bonding to "+name, e)
+		case list == "supply/main bonding" && e.Value == (&job.Bonding{To: old}).Thing().Name && f.Name == "at":
+			put(p, (&job.Bonding{To: name}).Thing().Name, e)
 		default:
 			value := e.Value
 			if lists, _ := o.listsFor(p); value == old && slices.Contains(lists, list) {

@@ -58,7 +58,7 @@ func find(id string, r *job.Record, q string) []hit {
 		}
 		if all && r.Has(p) {
 			of := sheetOfPath(p)
-			if strings.HasPrefix(p, "readings/") || strings.HasPrefix(p, "notes/") {
+			if job.Within(p, "readings") || job.Within(p, "notes") {
 				of = ""
 			}
 			out = append(out, hit{id, r.Now("job").Value, of, label, e.Value})

@@ -79,7 +79,7 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 		IsPhoto    bool
 		Pictured   bool // a photo of it can be named
 	}{Frame: f, Of: of, Groups: groups, Lists: lists, Photos: photosOf(photos, of), Notes: o.notesOf(of), PhotoLimit: mostPhoto >> 20,
-		IsPhoto: strings.HasPrefix(of, photosList+"/")}
+		IsPhoto: above(of) == photosList}
 	page.Missing, page.Open = missing(groups)
 	page.Fill = fillURL(o.ID, sheetURL(o.ID, of), of)
 	var found []finding.Finding

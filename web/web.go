@@ -79,6 +79,8 @@ func (s *Server) pages() []route {
 		{"GET /me", s.me},
 		{"POST /me", s.setMe},
 		{"GET /away", s.away},
+		{"GET /reckon", s.reckon},
+		{"POST /reckon", s.reckonedJob},
 
 		{"GET /jobs/{job}", s.line},
 		{"GET /jobs/{job}/next", s.next},

@@ -28,6 +28,7 @@ const (
 // commands is the command line, one field a verb, in the order a job runs.
 type commands struct {
 	New        newCmd        `cmd:"" help:"Write a starter job file to fill in."`
+	Reckon     reckonCmd     `cmd:"" help:"Answer from a handful of facts, without a job: volt drop, device, Zs, longest run, readings to expect."`
 	Check      checkCmd      `cmd:"" help:"Check jobs against every rule they touch."`
 	Choose     chooseCmd     `cmd:"" help:"Choose what a job leaves open, best by a stated aim, with the reasons."`
 	Options    optionsCmd    `cmd:"" help:"Set the ways a job may be done side by side, with costs."`

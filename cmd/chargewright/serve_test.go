@@ -219,16 +219,16 @@ func between(s, from, to string) string {
 	return s
 }
 
-// issued sends the form of an issue and returns the file that is handed out.
+// issued sends the form of an issue and returns the file that the page it leads
+// to hands out.
 func issued(t *testing.T, h http.Handler, job string, form url.Values) []byte {
 	t.Helper()
 	resp := sent(t, h, job+"/issue", form)
-	var file bytes.Buffer
-	file.ReadFrom(resp.Body)
-	if resp.StatusCode != http.StatusOK || resp.Header.Get("Content-Type") != "application/pdf" {
-		t.Fatalf("the issue answers %s: %s", resp.Status, &file)
+	to, err := resp.Location()
+	if resp.StatusCode != http.StatusSeeOther || err != nil {
+		t.Fatalf("the issue answers %s, %v", resp.Status, err)
 	}
-	return file.Bytes()
+	return []byte(shown(t, h, job+"/issued/"+to.Query().Get("issued")))
 }
 
 // TestAnIssueSentTwiceIsOne sends the form of an issue four times at once, as

@@ -38,9 +38,13 @@ test("a certificate issued by a double tap without script is one issue, and the 
   await mine.getByText("None of this job.").waitFor();
   await mine.getByRole("link", { name: "Certificate", exact: true }).tap();
   await mine.getByLabel("Passphrase of the firm's key").fill(passphrase);
-  const handed = mine.waitForEvent("download");
   const box = await mine.getByRole("button", { name: "Issue it" }).boundingBox();
   for (let i = 0; i < 2; i++) await mine.touchscreen.tap(box.x + box.width / 2, box.y + box.height / 2);
+  const take = mine.getByRole("link", { name: "Take the file (PDF)" });
+  await take.waitFor();
+  equal(await mine.getByLabel("Passphrase of the firm's key").inputValue(), "", "the passphrase left standing");
+  const handed = mine.waitForEvent("download");
+  await take.tap();
   await handed;
   await mine.getByRole("navigation").getByRole("link", { name: "Papers" }).tap();
   await mine.getByText("issue 1: the latest issue").waitFor();

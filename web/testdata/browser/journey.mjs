@@ -231,8 +231,11 @@ for (const signal of ["with signal", "most of it without signal"]) test(`from no
     await until(async () => { await certificate(); return page.getByRole("button", { name: "Issue it" }).isVisible(); }, "all is sent, and the certificate can be issued", 30000);
   }
   await page.getByLabel("Passphrase of the firm's key").fill(passphrase);
-  const handed = page.waitForEvent("download");
   await page.getByRole("button", { name: "Issue it" }).tap();
+  const take = page.getByRole("link", { name: "Take the file (PDF)" });
+  await take.waitFor();
+  const handed = page.waitForEvent("download");
+  await take.tap();
   const file = join(at, (await handed).suggestedFilename());
   await (await handed).saveAs(file);
   equal(readFileSync(file).subarray(0, 5).toString(), "%PDF-", "the certificate");
