@@ -51,6 +51,7 @@ func (s *site) chooseBoards(least map[string]int) {
 			at := func(field string) []string { return []string{"boards", r.Name, field} }
 			fill(s, &r.Ways, best.Ways, fmt.Sprint(best.Ways), at("ways")...)
 			fill(s, &r.WaysFree, best.Ways, fmt.Sprint(best.Ways), at("ways free")...)
+			fill(s, &r.Rated, quantity.Amperes(best.Rated), exact(quantity.Amperes(best.Rated)), at("rated current")...)
 			fill(s, &r.ShortCircuitRating, quantity.Amperes(best.Capacity), exact(quantity.Amperes(best.Capacity)), at("short-circuit rating")...)
 			fill(s, &r.DiversityFactor, best.Diversity, fmt.Sprint(best.Diversity), at("rated diversity factor")...)
 			choice.Bought, choice.Cost = true, s.catalogue.Cost(best.Work)
@@ -112,7 +113,7 @@ func (s *site) enlarge(b *BoardChoice, ways int) bool {
 	b.Left += row.Ways - r.Ways.Or(0)
 	b.Cost = s.catalogue.Cost(row.Work)
 	for field, value := range map[string]string{"ways": fmt.Sprint(row.Ways), "ways free": fmt.Sprint(row.Ways),
-		"short-circuit rating": exact(quantity.Amperes(row.Capacity))} {
+		"rated current": exact(quantity.Amperes(row.Rated)), "short-circuit rating": exact(quantity.Amperes(row.Capacity))} {
 		path := pathTo("boards", r.Name, field)
 		for i := range s.out.Settings {
 			if s.out.Settings[i].Path == path {
@@ -120,6 +121,7 @@ func (s *site) enlarge(b *BoardChoice, ways int) bool {
 			}
 		}
 	}
+	r.Rated = quantity.Known(quantity.Amperes(row.Rated))
 	r.Ways, r.WaysFree, r.ShortCircuitRating = quantity.Known(row.Ways), quantity.Known(row.Ways), quantity.Known(quantity.Amperes(row.Capacity))
 	return true
 }

@@ -63,8 +63,8 @@ type ResidualRow struct {
 
 // BoardRow is a board.
 type BoardRow struct {
-	Phases, Ways        int
-	Capacity, Diversity float64
+	Phases, Ways               int
+	Rated, Capacity, Diversity float64
 	Work
 }
 
@@ -157,8 +157,9 @@ func Open(base, own fs.FS) (*Catalogue, error) {
 		c.Residual = append(c.Residual, ResidualRow{Type: oneOf[job.RCDType](l, "type"), Trips: l.number("residual_ma") / 1000, Rated: l.number("rated_a"),
 			Phases: l.phases(), Delayed: l.yes("delayed"), Poles: oneOf[job.Poles](l, "poles"), Ways: int(l.number("ways")), Work: l.work()})
 	})
-	r.each("boards.csv", "phases,ways,capacity_a,diversity,price,hours", func(l *line) {
-		c.Boards = append(c.Boards, BoardRow{Phases: l.phases(), Ways: int(l.number("ways")), Capacity: l.number("capacity_a"), Diversity: l.number("diversity"),
+	r.each("boards.csv", "phases,ways,rated_a,capacity_a,diversity,price,hours", func(l *line) {
+		c.Boards = append(c.Boards, BoardRow{Phases: l.phases(), Ways: int(l.number("ways")), Rated: l.number("rated_a"),
+			Capacity: l.number("capacity_a"), Diversity: l.number("diversity"),
 			Work: l.work()})
 	})
 	r.each("electrodes.csv", "kind,length_m,wide_mm,depth_m,spacing_m,greatest_number,price,hours,price_each,hours_each", func(l *line) {

@@ -134,14 +134,14 @@ func TestUnknownStaysUnknown(t *testing.T) {
 
 // TestCatalogueLineErrors: every wrong row is named with its line, all at once.
 func TestCatalogueLineErrors(t *testing.T) {
-	own := fstest.MapFS{"boards.csv": {Data: []byte("# mine\nphases,ways,capacity_a,diversity,price,hours\n2,12,6000,0.8,50,1\n1,12,6000,0.8,cheap,1\n1,12\n")},
+	own := fstest.MapFS{"boards.csv": {Data: []byte("# mine\nphases,ways,rated_a,capacity_a,diversity,price,hours\n2,12,100,6000,0.8,50,1\n1,12,100,6000,0.8,cheap,1\n1,12\n")},
 		"surge.csv": {Data: []byte("type,phases\n")}}
 	_, err := WithOwn(own)
 	if err == nil {
 		t.Fatal("a wrong catalogue is accepted")
 	}
 	for _, want := range []string{`boards.csv:3: phases: "2": 1 or 3 is wanted`, `boards.csv:4: price: "cheap": a figure of zero or more is wanted`,
-		"boards.csv:5: it has 2 fields and the head has 6", "surge.csv:1: the first row must be type,phases,connection"} {
+		"boards.csv:5: it has 2 fields and the head has 7", "surge.csv:1: the first row must be type,phases,connection"} {
 		if !strings.Contains(err.Error(), want) {
 			t.Errorf("error %q does not say %q", err, want)
 		}

@@ -9,6 +9,7 @@ import (
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/standard"
 )
 
 // SurgeChoice is a surge protective device chosen for a board.
@@ -134,6 +135,9 @@ func (s *site) putSurge(b *model.Board, why string) {
 		fill(s, &d.Device.Type, "BS 88-2 gG", "BS 88-2 gG", "boards", r.Name, "surge protection", d.Name, "device", "type")
 		fill(s, &d.Device.Rating, quantity.Amperes(best.Backup), exact(quantity.Amperes(best.Backup)), "boards", r.Name, "surge protection", d.Name, "device",
 			"rating")
+		if breaks, _, err := s.rules.BreakingCapacity(standard.Device{Family: standard.FuseGG, Rating: quantity.Amperes(best.Backup)}); err == nil {
+			fill(s, &d.Device.BreakingCapacity, breaks, exact(breaks), "boards", r.Name, "surge protection", d.Name, "device", "breaking capacity")
+		}
 	}
 	r.Surge = append(r.Surge, d)
 	s.assume("board %s: leads of the surge device %v live and %v earth, as designed; measure them as fitted", r.Name, quantity.Metres(best.LiveLead),

@@ -61,9 +61,7 @@ func (s *site) writeResidual(r *job.Circuit, g *guard) {
 	fill(s, &r.RCD.Type, rcd.Type, string(rcd.Type), at("type")...)
 	fill(s, &r.RCD.Residual, quantity.Amperes(rcd.Trips), exact(quantity.Amperes(rcd.Trips)), at("IΔn")...)
 	fill(s, &r.RCD.Rating, quantity.Amperes(rcd.Rated), exact(quantity.Amperes(rcd.Rated)), at("rating")...)
-	if rcd.Delayed {
-		fill(s, &r.RCD.Delayed, true, "yes", at("time delayed")...)
-	}
+	fill(s, &r.RCD.Delayed, rcd.Delayed, map[bool]string{true: "yes", false: "no"}[rcd.Delayed], at("time delayed")...)
 	fill(s, &r.RCD.Poles, rcd.Poles, string(rcd.Poles), at("poles")...)
 }
 

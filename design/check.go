@@ -19,13 +19,17 @@ import (
 // supply outwards, in the order a careful electrician would read them.
 func Check(m *model.Model) []finding.Finding {
 	k := &checker{m: m, rules: m.Rules}
+	k.edition()
 	k.agree()
 	k.supply()
 	k.demand()
 	k.limiters()
 	k.bonding()
+	k.tails()
 	for _, b := range m.Boards {
 		k.board(b)
+		k.mainSwitch(b)
+		k.assemblyRating(b)
 	}
 	k.surge()
 	for _, c := range m.Circuits {
@@ -34,7 +38,10 @@ func Check(m *model.Model) []finding.Finding {
 	for _, p := range m.Points {
 		k.point(p)
 	}
+	k.unplaced()
 	k.tt()
+	k.directions()
+	k.storage()
 	k.selectivity()
 	k.place()
 	return k.found
@@ -52,14 +59,21 @@ func (k *checker) circuit(c *model.Circuit) {
 	k.shortCircuit(c)
 	k.voltDrop(c)
 	k.neutral(c)
+	k.neutralSize(c)
+	k.separateCPC(c)
+	k.protectiveCurrent(c)
+	k.cableInWall(c)
+	k.isolator(c)
 }
 
 // point checks one charge point.
 func (k *checker) point(p *model.Point) {
 	k.dedicated(p)
 	k.residual(p)
-	k.directCurrent(p)
+	k.ahead(p)
+	k.outletRating(p)
 	k.earthing(p)
+	k.armourToElectrode(p)
 	k.surgeReach(p)
 	k.mounting(p)
 	k.enclosure(p)

@@ -329,7 +329,7 @@ func joined(texts []string) finding.Text {
 // continuousLoad checks that a device carries a load of hours inside its
 // board: Ib ≤ In × rated diversity factor.
 func (k *checker) continuousLoad(c *model.Circuit) {
-	if c.Point == nil || c.From == nil {
+	if c.From == nil || c.Point == nil && !feedsPoints(c) {
 		return
 	}
 	f := k.start("continuous load", "continuous load", c.Thing(), "device carries hours of charging beside its neighbours: Ib ≤ In × RDF")

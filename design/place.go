@@ -81,16 +81,22 @@ func (k *checker) mounting(p *model.Point) {
 			f.Why = say("with a screen to use")
 		}
 		if f.Verdict == finding.Fails {
-			f.Next = "fix it lower"
+			f = judge(f, f.Why.Then(say("higher than the trade fixes them")), "fix it lower, or record why those who use it can reach it")
 		}
 		k.add(f)
 	}
 	k.controls(at, m.Controls)
 	k.height(at, "height outlet", "height", "outlet is where a person standing or seated can use it", m.OutletAt, "outlet", "outlet height",
 		"height controls low", "height controls high")
-	if p.Record.Public.Or(false) {
+	if public, said := p.Record.Public.Get(); !said {
+		k.add(notKnown(k.start("height outlet public", "height public", at, "outlet of a public point"), at.Lack("public", "whether it is open to the public")))
+		k.add(notKnown(k.start("height controls public", "height public", at, "highest control of a public point"),
+			at.Lack("public", "whether it is open to the public")))
+	} else if public {
 		k.height(at, "height outlet public", "height public", "outlet of a public point", m.OutletAt, "outlet", "outlet height", "pas 1899 socket low",
 			"pas 1899 socket high")
+		k.height(at, "height controls public", "height public", "highest control of a public point", m.Controls, "highest control", "highest control",
+			"pas 1899 controls low", "pas 1899 controls high")
 	}
 }
 
@@ -139,6 +145,9 @@ func (k *checker) height(at job.Thing, key, clause, what string, h quantity.Mayb
 		f.Next = "fix it higher"
 		if height > low {
 			f.Next = "fix it lower"
+		}
+		if clause != "height public" { // what the trade does and a code of practice advises is no rule
+			f = judge(f, f.Why, f.Next+", or record why those who use it can still reach it")
 		}
 	}
 	k.add(f)

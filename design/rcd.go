@@ -64,6 +64,12 @@ func (k *checker) residual(p *model.Point) {
 		} else {
 			k.add(notKnown(f, k.m.NoRCD(p, "the RCD that protects the point")))
 		}
+		k.ownWaits(at, k.m.NoRCD(p, "the RCD that protects the point"))
+		return
+	}
+	if lacks := k.unsettledSharing(own); len(lacks) > 0 {
+		k.add(notKnown(f, lacks))
+		k.ownWaits(at, lacks)
 		return
 	}
 	k.add(meets(f, say("%s", own.Name)))
@@ -94,7 +100,55 @@ func (k *checker) residual(p *model.Point) {
 		k.add(fails(f, say("%s leaves the neutral connected", own.Name), "take an RCD that opens line and neutral together"))
 	}
 
+	k.residualDelay(p, own)
 	k.add(k.residualType(p, own))
+}
+
+// residualDelay checks that the point's RCD acts without a delay: with one it
+// is no additional protection (415.1.1).
+func (k *checker) residualDelay(p *model.Point, own model.Protecting) {
+	f := k.start("RCD delay", "additional protection", p.Record.Thing(), "its RCD acts without a time delay")
+	switch delayed, ok := own.RCD.Delayed.Get(); {
+	case !ok:
+		k.add(notKnown(f, own.Lack("time delayed", "whether it is time-delayed")))
+	case delayed:
+		k.add(fails(f, say("%s is time-delayed", own.Name), "take an RCD without a time delay; the delayed one may stand ahead of it"))
+	default:
+		k.add(meets(f, say("%s is not time-delayed", own.Name)))
+	}
+}
+
+// ownWaits leaves open what is asked of the point's own RCD, until it is known
+// which one that is.
+func (k *checker) ownWaits(at job.Thing, lacks finding.Lacks) {
+	for _, of := range []struct{ key, clause, what string }{
+		{"RCD residual current", "rcd point", "rated residual current of its RCD"},
+		{"RCD poles", "rcd poles", "its RCD opens every live conductor, neutral included"},
+		{"RCD delay", "additional protection", "its RCD acts without a time delay"},
+		{"RCD type", "rcd type", "smooth d.c. fault current is dealt with"},
+	} {
+		f := notKnown(k.start(of.key, of.clause, at, of.what), lacks)
+		f.WaitsOn = "RCD individual"
+		k.add(f)
+	}
+}
+
+// unsettledSharing is what keeps it from being known that an RCD of a board
+// serves one circuit alone: circuits that do not say where they start, or which
+// RCD of that board they are behind.
+func (k *checker) unsettledSharing(r model.Protecting) (lacks finding.Lacks) {
+	if r.BuiltIn || len(r.Feeds) == 1 && r.Feeds[0].Point != nil && r.Path == r.Feeds[0].Record.RCDThing().Path {
+		return nil
+	}
+	for _, c := range k.m.Circuits {
+		switch {
+		case c.Record.From == "":
+			lacks = append(lacks, c.Thing().Lack("from", "board it starts at")...)
+		case !r.Main && c.From == r.Board && c.Record.SharedRCD == "":
+			lacks = append(lacks, c.Thing().Lack("shared RCD", "the RCD of the board it is behind, or none")...)
+		}
+	}
+	return lacks
 }
 
 func circuitNames(cs []*model.Circuit) string {
@@ -129,67 +183,190 @@ func (k *checker) residualType(p *model.Point, own model.Protecting) finding.Fin
 	return fails(f, say("Type %s, and no 6 mA d.c. detection", t), "take a Type B RCD, or a point with 6 mA d.c. detection to BS IEC 62955")
 }
 
-// directCurrent checks every RCD ahead of the point's own against the d.c. and
-// the standing leakage of all points behind it. Each RCD is reported once, by
-// the first point that has it ahead.
-func (k *checker) directCurrent(p *model.Point) {
+// ahead checks each RCD that the point's current passes. Each is reported
+// once, by the first point that has it ahead. An RCD of the point's own does
+// not excuse the one before it.
+func (k *checker) ahead(p *model.Point) {
+	own, found := p.OwnRCD()
 	for _, r := range p.RCDs() {
 		points := r.Points(p)
 		if points[0] != p {
 			continue
 		}
 		k.leakage(r, points)
-		if !r.Alone() {
-			k.upstream(r, points)
+		k.residualRating(r, p)
+		if found && own.Path == r.Path {
+			continue
+		}
+		k.upstream(r, points)
+		k.residualSeries(r, points)
+		k.residualPoles(r)
+	}
+}
+
+// unplaced asks, of each RCD that so far stands ahead of no point, where the
+// circuits lie that may bring one behind it.
+func (k *checker) unplaced() {
+	seen := map[string]bool{}
+	for _, p := range k.m.Points {
+		for _, r := range p.RCDs() {
+			seen[r.Path] = true
+		}
+	}
+	var adrift finding.Lacks
+	for _, c := range k.m.Circuits {
+		adrift = append(adrift, c.Thing().Unless(c.Record.From != "", "from", "board it starts at")...)
+		adrift = append(adrift, c.Thing().Unless(c.Record.To != "", "to", "what it feeds")...)
+	}
+	ask := func(at job.Thing, lacks finding.Lacks) {
+		if seen[at.Path] || len(lacks) == 0 {
+			return
+		}
+		for _, of := range []struct{ key, clause, what string }{
+			{"RCD upstream", "rcd upstream", "smooth d.c. from the points behind it does not blind this RCD"},
+			{"RCD rating", "rcd rating", "its rated current covers what passes through it"},
+			{"RCD selectivity", "rcd selectivity", "a fault at one point opens the RCD of that point alone"},
+			{"RCD poles ahead", "rcd poles ahead", "it opens every line conductor, and on TT the neutral too"},
+			{"leakage", "leakage", "standing leakage behind the RCD stays under 30 % of its IΔn"},
+		} {
+			f := notKnown(k.start(of.key, of.clause, at, of.what), lacks)
+			if of.key != "RCD upstream" {
+				f.WaitsOn = "RCD upstream"
+			}
+			k.add(f)
+		}
+	}
+	for _, c := range k.m.Circuits {
+		if c.Record.RCD != (job.RCD{}) {
+			ask(c.Record.RCDThing(), adrift)
+		}
+	}
+	for _, b := range k.m.Boards {
+		if b.Record.MainSwitch.RCD != (job.RCD{}) {
+			ask(b.Record.MainRCDThing(), adrift)
+		}
+		lacks := adrift
+		for _, c := range b.Circuits {
+			if feedsPoints(c) && c.Record.SharedRCD == "" {
+				lacks = finding.Gather(lacks, c.Thing().Lack("shared RCD", "the RCD of the board it is behind, or none"))
+			}
+		}
+		for i := range b.Record.RCDs {
+			ask(b.Record.RCDThing(&b.Record.RCDs[i]), lacks)
 		}
 	}
 }
 
-// upstream checks that a shared RCD is not blinded: each point with 6 mA
-// detection may pass 6 mA of smooth d.c., and those add (531.3.3).
+// upstream checks that an RCD ahead is not blinded: each point with 6 mA
+// detection may pass 6 mA of smooth d.c., and those add; one without may pass
+// any (531.3.3).
 func (k *checker) upstream(r model.Protecting, points []*model.Point) {
 	f := k.start("RCD upstream", "rcd upstream", r.Thing, "smooth d.c. from the points behind it does not blind this RCD")
 	t, ok := r.RCD.Type.Get()
-	if !ok {
-		k.add(notKnown(f, r.Lack("type", "type")))
-		return
-	}
 	each := limit[quantity.Amperes](k, "dc detection")
-	if !each.Known() {
-		k.add(notKnown(f, each.Lacks))
+	if !ok || !each.Known() {
+		k.add(notKnown(f, each.Lacks, r.Unless(ok, "type", "type")))
 		return
 	}
 	f.Source = sources(k.rules.Clause("rcd upstream"), each.Cite)
-	possible := each.Value * quantity.Amperes(len(points))
+	var possible quantity.Amperes
+	var lacks finding.Lacks
+	var without []string
+	for _, p := range points {
+		detects, said := p.Record.DCDetection.Get()
+		switch {
+		case p.Record.Earthing.Measure.Or("") == job.Separation: // no path for it
+		case !said:
+			lacks = append(lacks, p.Record.Thing().Lack("6 mA d.c. detection", "whether 6 mA d.c. detection is built in")...)
+		case detects:
+			possible += each.Value
+		default:
+			without = append(without, p.Record.Name)
+		}
+	}
+	next := "feed the points ahead of this RCD, or make it a Type B"
 	stands := quantity.Amperes(0) // Type AC stands none
-	if t == job.TypeA || t == job.TypeF {
+	switch {
+	case t == job.TypeB:
+		f.Value = amount(possible)
+		k.add(meets(f, say("Type B works with the smooth d.c. of the %d points behind it", len(points))))
+		return
+	case len(without) > 0:
+		k.add(fails(f, say("%s without 6 mA detection may pass more d.c. than this Type %s stands", strings.Join(without, ", "), t), next))
+		return
+	case t != job.TypeAC:
 		most := limit[quantity.Amperes](k, "dc a type "+string(t)+" stands")
-		if !most.Known() {
-			k.add(notKnown(f, most.Lacks))
+		if lacks = finding.Gather(lacks, most.Lacks); len(lacks) > 0 {
+			k.add(notKnown(f, lacks))
 			return
 		}
 		stands = most.Value
 		f.Source = sources(k.rules.Clause("rcd upstream"), each.Cite, most.Cite)
 	}
-	if t == job.TypeB {
-		f.Value = amount(possible)
-		k.add(meets(f, say("Type B works with the %v that %d points can pass", possible, len(points))))
+	if len(lacks) > 0 {
+		k.add(fails(f, say("Type %s is blinded by the d.c. a vehicle can pass", t), next))
 		return
 	}
 	f = atMost(f, possible, stands)
 	f.Why = say("%d points with their own detection can pass %v of smooth d.c.; Type %s works up to %v", len(points), possible, t, stands)
-	for _, p := range points {
-		for _, own := range p.RCDs() {
-			if own.Path != r.Path && own.RCD.Type.Or("") == job.TypeB && !p.Record.DCDetection.Or(false) {
-				f.Verdict = finding.Fails
-				f.Why = say("point %s has a Type B RCD behind this Type %s: it may pass more d.c. than this one stands", p.Record.Name, t)
-			}
-		}
-	}
 	if f.Verdict == finding.Fails {
-		f.Next = "feed the points ahead of this RCD, or make it a Type B"
+		f.Next = next
 	}
 	k.add(f)
+}
+
+// residualPoles checks which conductors an RCD ahead of the point's own opens.
+// On TT an RCD that leaves the neutral leaves a live conductor (531.3.1).
+func (k *checker) residualPoles(r model.Protecting) {
+	f := k.start("RCD poles ahead", "rcd poles ahead", r.Thing, "it opens every line conductor, and on TT the neutral too")
+	poles, ok := r.RCD.Poles.Get()
+	system, known := k.m.Job.Supply.Earthing.Get()
+	switch {
+	case !ok:
+		k.add(notKnown(f, r.Lack("poles", "which conductors it opens")))
+	case poles == job.AllLive:
+		k.add(meets(f, say("it opens all live conductors")))
+	case !known:
+		k.add(notKnown(f, k.m.NoEarthing()))
+	case system.IsTN():
+		k.add(meets(f, say("it opens the lines; the neutral of a %s supply may stay", string(system))))
+	default:
+		k.add(fails(f, say("it leaves the neutral of a %s supply connected", string(system)), "take an RCD that opens the neutral too"))
+	}
+}
+
+// residualRating checks that an RCD is not overloaded: it has no overload part
+// of its own, so the device ahead or those it feeds hold the current to what it
+// is rated for (536.4.3.2). What is in a point carries what the point takes.
+func (k *checker) residualRating(r model.Protecting, p *model.Point) {
+	f := k.start("RCD rating", "rcd rating", r.Thing, "its rated current covers what passes through it")
+	rating, ok := r.RCD.Rating.Get()
+	own := !r.BuiltIn && len(r.Feeds) == 1 && r.Feeds[0].Record.RCDThing().Path == r.Path
+	if !ok && own && r.Feeds[0].Record.Device.Type.Or("").Residual() {
+		rating, ok = r.Feeds[0].Record.Device.Rating.Get() // one device, one rating
+	}
+	if !ok {
+		k.add(notKnown(f, r.Lack("rating", "rated current")))
+		return
+	}
+	switch {
+	case r.BuiltIn:
+		k.add(k.carries(f, rating, k.m.PointCurrents(p)))
+	case own:
+		in := r.Feeds[0].Rated()
+		if !in.Known() {
+			k.add(notKnown(f, in.Lacks))
+			return
+		}
+		f = atLeast(f, rating, in.Value)
+		f.Why = say("device of %s", r.Feeds[0].Name())
+		if f.Verdict == finding.Fails {
+			f.Next = "take an RCD of at least " + in.Value.String()
+		}
+		k.add(f)
+	default:
+		k.add(k.protected(f, rating, r.Board, r.Feeds))
+	}
 }
 
 // leakage checks the standing leakage of the points behind an RCD.
@@ -216,8 +393,13 @@ func (k *checker) leakage(r model.Protecting, points []*model.Point) {
 	f.Source = sources(k.rules.Clause("leakage"), share.Cite)
 	f = atMost(f, sum, residual*quantity.Amperes(share.Value))
 	f.Why = say("%d of the points are behind its %v", len(points), residual)
-	if f.Verdict == finding.Fails {
+	switch others := len(r.Circuits) - len(points); {
+	case f.Verdict == finding.Fails:
 		f.Next = "put fewer points behind one RCD"
+	case !r.BuiltIn && others > 0:
+		k.add(judge(f, f.Why.Then(say("%d other circuits behind it leak too", others)),
+			"clamp all live conductors together at this RCD with everything on, and add it to the points"))
+		return
 	}
 	k.add(f)
 }

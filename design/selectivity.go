@@ -132,7 +132,7 @@ func holdsTo(rules *standard.Rulebook, d standard.Device, start float64) float64
 // selectivity reports every pair of devices in series once, at each board.
 func (k *checker) selectivity() {
 	for _, b := range k.m.Boards {
-		ahead, name, known := k.ahead(b)
+		ahead, name, known := k.deviceBefore(b)
 		if !known {
 			continue // the supply or the feeder says what is missing
 		}
@@ -146,47 +146,54 @@ func (k *checker) selectivity() {
 			k.series(b, ahead, name, below, c)
 		}
 	}
-	for _, p := range k.m.Points {
-		k.residualSeries(p)
-	}
 }
 
-// residualSeries checks that each RCD ahead of a point's own stays closed when
-// that one trips.
+// residualSeries checks that an RCD ahead stays closed when that of a point
+// behind it trips.
 //
 //	rule    time delay, and IΔn at least 3 times that below
 //	clause  BS 7671 536.4.1.4 (number to check)
-func (k *checker) residualSeries(p *model.Point) {
-	own, ok := p.OwnRCD()
-	below, known := own.RCD.Residual.Get()
+func (k *checker) residualSeries(up model.Protecting, points []*model.Point) {
+	f := k.start("RCD selectivity", "rcd selectivity", up.Thing, "a fault at one point opens the RCD of that point alone")
 	ratio := limit[float64](k, "rcd selectivity ratio")
-	if !ok || !known || !ratio.Known() {
+	residual, ok := up.RCD.Residual.Get()
+	lacks := finding.Gather(ratio.Lacks, up.Unless(ok, "IΔn", "IΔn"))
+	var below quantity.Amperes
+	for _, p := range points {
+		own, found := p.OwnRCD()
+		i, known := own.RCD.Residual.Get()
+		switch {
+		case !found:
+			lacks = append(lacks, k.m.NoRCD(p, "the RCD that protects the point")...)
+		case own.Path == up.Path: // its own
+		case !known:
+			lacks = append(lacks, own.Lack("IΔn", "IΔn")...)
+		}
+		below = max(below, i)
+	}
+	if len(lacks) > 0 {
+		k.add(notKnown(f, lacks))
 		return
 	}
-	for _, up := range p.RCDs() {
-		if up.Alone() || up.Points(p)[0] != p {
-			continue // its own, or reported by another point
+	f.Source = sources(k.rules.Clause("rcd selectivity"), ratio.Cite)
+	f = atLeast(f, residual, below*quantity.Amperes(ratio.Value))
+	f.Why = say("%v over %v", residual, below)
+	delayed, said := up.RCD.Delayed.Get()
+	switch {
+	case f.Verdict == finding.Meets && !said:
+		f = notKnown(f, up.Lack("time delayed", "whether it is time-delayed"))
+	case f.Verdict != finding.Meets || !delayed:
+		next := "take a time-delayed RCD ahead, or accept that a fault at one point may switch off the others"
+		if up.Alone() {
+			next = "leave one of the two out, or accept that either may open on a fault at this point"
 		}
-		f := k.start("RCD selectivity", "rcd selectivity", up.Thing, "a fault at one point leaves the others on")
-		f.Source = sources(k.rules.Clause("rcd selectivity"), ratio.Cite)
-		residual, known := up.RCD.Residual.Get()
-		if !known {
-			k.add(notKnown(f, up.Lack("IΔn", "IΔn")))
-			continue
-		}
-		f = atLeast(f, residual, below*quantity.Amperes(ratio.Value))
-		f.Why = say("%v over %v", residual, below)
-		if f.Verdict != finding.Meets || !up.RCD.Delayed.Or(false) {
-			k.add(judge(f, f.Why.Then(say("without a time delay and %.0f times the residual current both may open", ratio.Value)),
-				"take a time-delayed RCD ahead, or accept that a fault at one point may switch off the others"))
-			continue
-		}
-		k.add(f)
+		f = judge(f, f.Why.Then(say("without a time delay and %.0f times the residual current both may open", ratio.Value)), next)
 	}
+	k.add(f)
 }
 
-// ahead returns the device ahead of a board.
-func (k *checker) ahead(b *model.Board) (standard.Device, string, bool) {
+// deviceBefore returns the device ahead of a board.
+func (k *checker) deviceBefore(b *model.Board) (standard.Device, string, bool) {
 	if b.Feed != nil {
 		d, known := b.Feed.Device().Get()
 		return d, "device of " + b.Feed.Name(), known

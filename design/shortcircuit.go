@@ -83,8 +83,8 @@ func (k *checker) shortCircuit(c *model.Circuit) {
 //
 //	formula  S ≥ √(I²t) / k
 //	I²t      the greater of: the least fault current at the far end for as long
-//	         as the device takes; what the device lets through at its own
-//	         terminals at the greatest fault current
+//	         as the device takes; the greatest at its own terminals. Of a device
+//	         that cuts off at once, what it lets through where that is less
 //	clause   BS 7671 543.1.3 and 434.5.2; k from Tables 43.1 and 54.2 to 54.4
 func (k *checker) adiabatic(c *model.Circuit, conductor *model.Conductor, what string) {
 	f := k.start("adiabatic "+what, "adiabatic", c.Thing(), what+" stands the fault: S ≥ √(I²t)/k")
@@ -104,7 +104,7 @@ func (k *checker) adiabatic(c *model.Circuit, conductor *model.Conductor, what s
 		k.add(notKnown(f, c.Thing().Lack("cable/material", "k of the "+what, "cable/insulation")))
 		return
 	}
-	far, near := k.farEnergy(c, d, least.Current), k.nearEnergy(c, d, greatest.Current, conductor)
+	far, near := k.farEnergy(c, d, least.Current), k.nearEnergy(c, d, greatest.Current)
 	if len(far.lacks) > 0 {
 		k.add(notKnown(f, far.lacks))
 		return
@@ -145,7 +145,11 @@ func (k *checker) farEnergy(c *model.Circuit, d standard.Device, i quantity.Ampe
 	by := string(d.Family)
 	if rcd, ok := c.RCD(); ok && longest > 0.3 {
 		if residual, known := rcd.Residual.Get(); known && i >= residual {
-			if _, most, rcdCite, err := k.rules.RCDTime(rcd.Delayed.Or(false), 1); err == nil && most < longest {
+			multiple := 1.0
+			if i >= 5*residual {
+				multiple = 5
+			}
+			if _, most, rcdCite, err := k.rules.RCDTime(rcd.Delayed.Or(true), multiple); err == nil && most < longest {
 				longest, cite, by = most, rcdCite, "its RCD"
 			}
 		}
@@ -153,27 +157,27 @@ func (k *checker) farEnergy(c *model.Circuit, d standard.Device, i quantity.Ampe
 	if longest > 5 { // the formula holds to 5 s; the disconnection finding says so too
 		return energy{lacks: c.Thing().Lack("device/type", fmt.Sprintf("a device that cuts off %v within 5 s", i), "device/rating", "RCD/IΔn", "shared RCD")}
 	}
-	t := max(float64(longest), 0.1) // below 0.1 s the let-through of the device governs
-	if by == string(d.Family) && longest <= 0.1 {
-		t = 0.1
+	t := max(float64(longest), 0.1)
+	if by == string(d.Family) && longest <= 0.1 { // cut off at once: it lets through no more than its let-through either
+		if e, through, err := k.rules.LetThrough(d, i, c.Record.Device.BreakingCapacity.Or(0)); err == nil && float64(e) < float64(i)*float64(i)*t {
+			return energy{squared: float64(e), cite: through, text: say("lets through %v at the %v of the far end", e, i)}
+		}
 	}
 	return energy{squared: float64(i) * float64(i) * t, cite: cite, text: say("%v at the far end for %v by %s", i, quantity.Seconds(t), by)}
 }
 
-// nearEnergy returns what the device lets through at its own terminals, or
-// infinity where neither a table nor a safe-side bound settles it.
-func (k *checker) nearEnergy(c *model.Circuit, d standard.Device, i quantity.Amperes, conductor *model.Conductor) energy {
-	icn := c.Record.Device.BreakingCapacity.Or(0)
-	if e, cite, err := k.rules.LetThrough(d, i, icn); err == nil {
-		return energy{squared: float64(e), cite: cite, text: say("lets through %v at %v", e, i)}
+// nearEnergy returns what the device lets through at its own terminals: what a
+// table has, or I² × 0.1 s of a device that trips at once, whichever is less;
+// infinity where neither is known.
+func (k *checker) nearEnergy(c *model.Circuit, d standard.Device, i quantity.Amperes) energy {
+	out := energy{squared: math.Inf(1)}
+	if e, cite, err := k.rules.LetThrough(d, i, c.Record.Device.BreakingCapacity.Or(0)); err == nil {
+		out = energy{squared: float64(e), cite: cite, text: say("lets through %v at %v", e, i)}
 	}
-	// Not tabulated. A device that trips at once needs less than 0.1 s, so
-	// I² × 0.1 s bounds it; if the conductor stands even that, it is settled.
-	bound := float64(i) * float64(i) * 0.1
-	if withstand := conductor.K * float64(conductor.CSA); bound <= withstand*withstand {
+	if bound := float64(i) * float64(i) * 0.1; bound < out.squared {
 		if _, longest, cite, err := k.rules.OperatingTime(d, i); err == nil && longest <= 0.1 {
-			return energy{squared: bound, cite: cite, text: say("no more than %v for 0.1 s", i)}
+			out = energy{squared: bound, cite: cite, text: say("no more than %v for 0.1 s", i)}
 		}
 	}
-	return energy{squared: math.Inf(1)}
+	return out
 }

@@ -4,6 +4,8 @@ package design
 // (BS 7671 443.4, 534.4).
 
 import (
+	"fmt"
+
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
@@ -12,21 +14,57 @@ import (
 
 // surge checks the surge protection of the job as a whole, then each device.
 func (k *checker) surge() {
-	f := k.start("surge protection", "surge needed", job.TheInstallation, "surge protective device, or the owner's refusal on record")
-	var devices, declined int
+	k.surgeNeeded()
 	for _, b := range k.m.Boards {
 		for i := range b.Record.Surge {
-			if b.Record.Surge[i].Declined.Or(false) {
-				declined++
-			} else {
-				devices++
+			if s := &b.Record.Surge[i]; !s.Declined.Or(false) {
+				k.surgeType(b, s)
+				k.surgeConnection(b, s)
+				k.surgeLeads(b, s)
+				k.surgeConductors(b, s)
+				k.surgeBackup(b, s)
+				k.surgeBreaking(b, s)
+			}
+		}
+	}
+}
+
+// surgeNeeded checks that there is a device of Type 1 or 2 at or near the origin
+// (534.4.1), or the owner's refusal. A name alone is no device, and one at a far
+// board leaves what lies before it bare.
+func (k *checker) surgeNeeded() {
+	f := k.start("surge protection", "surge needed", job.TheInstallation, "surge protective device at or near the origin, or the owner's refusal on record")
+	near := limit[quantity.Metres](k, "spd distance")
+	var at, typeless, refused, far string
+	var lacks finding.Lacks
+	for _, b := range k.m.Boards {
+		for i := range b.Record.Surge {
+			s := &b.Record.Surge[i]
+			name := b.Record.SurgeThing(s).Name
+			away := k.fromOrigin(b)
+			kind, known := s.Type.Get()
+			switch {
+			case s.Declined.Or(false):
+				refused = name
+			case away.Known() && away.Value > near.Value:
+				far = fmt.Sprintf("%s is %v of cable from the origin", name, away.Value)
+			case !known || !away.Known() || !s.Connection.IsKnown():
+				typeless = name
+				lacks = finding.Gather(lacks, b.Record.SurgeThing(s).Unless(known, "type", "type"),
+					b.Record.SurgeThing(s).Unless(s.Connection.IsKnown(), "connection", "connection"), away.Lacks)
+			case kind != "3":
+				at = name
 			}
 		}
 	}
 	switch {
-	case devices > 0:
-		k.add(meets(f, say("surge protection is part of the job")))
-	case declined > 0:
+	case at != "":
+		k.add(meets(f, say("%s", at)))
+	case typeless != "":
+		k.add(notKnown(f, lacks, near.Lacks))
+	case far != "":
+		k.add(judge(f, say("%s; what lies between is not protected", far), "put a device at the origin, or show that what lies before it needs none"))
+	case refused != "":
 		k.add(judge(f, say("the owner declines surge protection"),
 			"confirm that no loss of life, of a safety service, or great financial or data loss can follow, and keep the owner's signed refusal"))
 	default:
@@ -37,16 +75,85 @@ func (k *checker) surge() {
 		}
 		k.add(notKnown(f, finding.Lacks{{Path: list, Of: at.Name, What: "surge protection, or the owner's refusal"}}))
 	}
-	for _, b := range k.m.Boards {
-		for i := range b.Record.Surge {
-			if s := &b.Record.Surge[i]; !s.Declined.Or(false) {
-				k.surgeType(b, s)
-				k.surgeLeads(b, s)
-				k.surgeConductors(b, s)
-				k.surgeBackup(b, s)
-			}
+}
+
+// fromOrigin returns the length of cable from the origin to a board.
+func (k *checker) fromOrigin(b *model.Board) (out model.Answer[quantity.Metres]) {
+	for ; b.Feed != nil && b.Feed.From != nil; b = b.Feed.From {
+		l := b.Feed.Length()
+		out.Value += l.Value
+		out.Lacks = append(out.Lacks, l.Lacks...)
+	}
+	if b.Record.FedFrom == "" {
+		out.Lacks = append(out.Lacks, k.unfed(b)...)
+	}
+	return out
+}
+
+// surgeConnection checks how the device is connected: ahead of the RCD of a TT
+// supply only line to neutral, and neutral to earth by a gap (CT2); behind an
+// RCD it asks for one that stands surges (534.4.3, 534.4.6).
+func (k *checker) surgeConnection(b *model.Board, s *job.Surge) {
+	at := b.Record.SurgeThing(s)
+	f := k.start("surge connection", "surge connection", at, "connection suits the earthing and where it stands")
+	how, ok := s.Connection.Get()
+	system, known := k.m.Job.Supply.Earthing.Get()
+	behind, is := residualBefore(b)
+	delayed := behind.RCD.Delayed.Or(false)
+	switch {
+	case !ok || !known:
+		k.add(notKnown(f, at.Unless(ok, "connection", "connection, CT1 or CT2"), k.m.NoEarthing()))
+	case !is && system == job.TT && how != "CT2":
+		k.add(fails(f,
+			say("%s ahead of the RCD of a TT supply: a worn-out device puts the line on the earth, and no fuse clears it", how),
+			"connect it as CT2, or put it behind the RCD"))
+	case is && !delayed:
+		f.Clause = k.rules.Clause("surge rcd").Cited()
+		k.add(judge(f, say("%s, behind %s", how, behind.Name), "put it ahead of that RCD, or show that the RCD stands surges of 3 kA; a time-delayed one does"))
+	default:
+		k.add(meets(f, say("%s on a %s supply", how, string(system))))
+	}
+}
+
+// residualBefore returns the RCD that the whole of a board is behind, if any.
+func residualBefore(b *model.Board) (model.Protecting, bool) {
+	for ; b != nil; b = b.Feed.From {
+		if w := &b.Record.MainSwitch; w.RCD.Residual.IsKnown() || w.RCD.Type.IsKnown() {
+			return model.Protecting{Thing: b.Record.MainRCDThing(), RCD: w.RCD}, true
+		}
+		if b.Feed == nil {
+			break
+		}
+		if r := b.Feed.Record.RCD; r.Residual.IsKnown() || r.Type.IsKnown() {
+			return model.Protecting{Thing: b.Feed.Record.RCDThing(), RCD: r}, true
+		}
+		if shared, ok := b.Feed.SharedRCD(); ok {
+			return model.Protecting{Thing: b.Feed.From.Record.RCDThing(shared), RCD: shared.RCD}, true
 		}
 	}
+	return model.Protecting{}, false
+}
+
+// surgeBreaking checks that a device of its own ahead of the surge device breaks
+// the fault current there.
+func (k *checker) surgeBreaking(b *model.Board, s *job.Surge) {
+	if s.Device == (job.Device{}) {
+		return
+	}
+	at := b.Record.SurgeThing(s)
+	f := k.start("surge device breaking", "breaking capacity", at, "overcurrent device of its own breaks the fault current there: Icn ≥ Ipf")
+	icn, ok := s.Device.BreakingCapacity.Get()
+	fault := k.m.GreatestFault(b)
+	if !ok || !fault.Known() {
+		k.add(notKnown(f, fault.Lacks, at.Unless(ok, "device/breaking capacity", "breaking capacity of its own device")))
+		return
+	}
+	f = atLeast(f, icn, fault.Current)
+	f.Why = say("Ipf %s", fault.Why)
+	if f.Verdict == finding.Fails {
+		f.Next = "take a device of at least " + fault.Current.String() + " breaking capacity"
+	}
+	k.add(f)
 }
 
 // surgeType checks the test class: a Type 3 device stands only behind a Type 2.
@@ -242,11 +349,5 @@ func (k *checker) deviceAhead(b *model.Board, s *job.Surge) model.Answer[quantit
 	if in, ok := s.Device.Rating.Get(); ok {
 		return model.Answer[quantity.Amperes]{Value: in, Why: "its own device of " + in.String()}
 	}
-	if b.Feed != nil {
-		in := b.Feed.Rated()
-		in.Why = "device of " + b.Feed.Name()
-		return in
-	}
-	in := k.m.Job.Supply.CutOut.Rating.Or(0)
-	return model.Answer[quantity.Amperes]{Value: in, Why: "cut-out fuse of " + in.String(), Lacks: k.m.NoFuse()}
+	return k.deviceOver(b)
 }

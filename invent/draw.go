@@ -6,6 +6,7 @@ package invent
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -115,7 +116,7 @@ func (d *drawer) supply() {
 		"Ipf", fmt.Sprintf("%.2f kA (measured)", ipf/1000), "looped", "no", "unmetered", "no", "service equipment", "sound",
 		"supply neutral", tails+" mm²|35 mm²",
 		"agreed capacity", amperes(rating), "maximum demand", fmt.Sprintf("%.1f A (measured)", existing), "tails/csa", tails+" mm²",
-		"tails/length", "0.5..3.0 m",
+		"tails/length", "0.5..3.0 m", "tails/method", "C",
 		"tails/insulation", "70 °C thermoplastic", "earthing conductor/csa", d.half(tails)+" mm²", "earthing conductor/length", "1..4 m",
 		"earthing conductor/buried", "no", "earthing conductor/connected", "yes")
 	for i := range d.entries {
@@ -190,7 +191,7 @@ func (d *drawer) drawBoards() {
 			}
 			d.link(b.path, "fed from", "supply")
 			d.put(b.path, "main switch/standard", "BS EN 60947-3", "main switch/poles", map[bool]string{true: "4", false: "2"}[d.three],
-				"main switch/rating", "100 A|125 A|630 A", "main switch/voltage", "230 V|400 V")
+				"main switch/rating", "630 A", "main switch/voltage", "230 V|400 V")
 		}
 		d.link(b.path, "phases", map[bool]string{true: "3", false: "1"}[b.three])
 		d.link(b.path, "ways", strconv.Itoa(b.ways))
@@ -198,10 +199,11 @@ func (d *drawer) drawBoards() {
 		if i > 0 { // what the whole installation draws is measured
 			d.link(b.path, "all loads entered", "yes")
 		}
-		d.put(b.path, "place", "under the stairs", "ambient", "25 °C|30 °C", "short-circuit rating", "16 kA|25 kA", "rated diversity factor",
+		d.put(b.path, "place", "under the stairs", "rated current", "630 A", "ambient", "25 °C|30 °C", "short-circuit rating",
+			"16 kA|25 kA", "rated diversity factor",
 			"0.8|0.9|1")
 		if d.chance(0.3) {
-			b.shared = fmt.Sprintf("RCD %d", i+1)
+			b.shared, b.parted = fmt.Sprintf("RCD %d", i+1), true
 			d.put(d.item(b.path+"/RCDs", b.shared), "type", "A|F|B", "IΔn", "30 mA", "rating", "63 A|80 A|100 A", "time delayed", "no", "poles",
 				"all live")
 			d.stray(b.path+"/RCDs/"+b.shared, "boards/*/RCDs/*")
@@ -238,7 +240,7 @@ func (d *drawer) drawPoint(b *board, limited bool) float64 {
 	at := d.item("points", name)
 	outdoors := d.pick("yes|yes|no")
 	d.put(at, "make and model", "a make and model (invented)", "serial", "invented", "power", p.text,
-		"phases", map[bool]string{true: "3", false: "1"}[p.three], "outlet", "socket|tethered",
+		"phases", map[bool]string{true: "3", false: "1"}[p.three], "outlet", "socket|tethered", "outlet rating", amperes(32),
 		"tether length", "5 m|7.5 m", "outdoors", outdoors, "public", "no|no|yes", "6 mA d.c. detection", "yes", "standing leakage",
 		"0.5..3.5 mA", "greatest upstream device", "50 A|63 A",
 		"least current", "6 A", "impulse withstand", "4 kV", "IP", "IP54|IP55|IP65", "IK", "IK08|IK10", "mounting/place", "front wall",
@@ -257,7 +259,8 @@ func (d *drawer) drawPoint(b *board, limited bool) float64 {
 		}
 		d.put(at, "earthing/measure", measure, "earthing/opens protective conductor", "yes", "open-PEN device", reference)
 	case "separate electrode":
-		d.put(at, "earthing/measure", measure, "earthing/from PME metalwork", "3..8 m")
+		d.put(at, "earthing/measure", measure, "earthing/from PME metalwork", "3..8 m", "earthing/earthing conductor/csa", "16 mm²",
+			"earthing/earthing conductor/buried", "no")
 		d.link(at, "earthing/electrode", d.drawElectrode("rod of "+name, 20+100*d.r.Float64()))
 	default:
 		d.put(at, "earthing/measure", measure)
@@ -330,9 +333,17 @@ func (d *drawer) circuit(b *board, to string, three bool, ib, least float64, poi
 	case d.system == "TT" || d.chance(0.15):
 		d.put(at, "RCD/type", "B", "RCD/IΔn", "100 mA|300 mA", "RCD/rating", amperes(rating), "RCD/poles", "all live", "RCD/time delayed", "yes")
 	}
-	d.put(at, "terminals rated", "70 °C", "existing", "")
+	if b.parted && !d.said(at+"/shared RCD") {
+		d.put(at, "shared RCD", "none")
+	}
+	d.put(at, "terminals rated", "70 °C", "existing", "", "isolator rating", "0 A")
 	d.legs(b, at, to, three, ib, rating, point)
 	d.stray(at, "circuits/*")
+}
+
+// said reports that a fact was entered.
+func (d *drawer) said(path string) bool {
+	return slices.ContainsFunc(d.entries, func(e job.Entry) bool { return e.Path == path })
 }
 
 // line draws a line that a board has; one it has not where wild.
@@ -398,7 +409,7 @@ func (d *drawer) legs(b *board, at, to string, three bool, ib, rating float64, p
 		if standard.Method(l.method).Buried() {
 			d.put(leg, "depth", "0.7 m", "soil", "2.5 K·m/W")
 		} else {
-			d.put(leg, "in insulation", "0 m")
+			d.put(leg, "in insulation", "0 m", "depth in wall", "0 m")
 		}
 		if l.cable != c {
 			d.run(leg, l.cable, material, size, lines)
@@ -424,7 +435,7 @@ func (d *drawer) run(at string, c cable, material, size string, lines int) {
 	if c.cores > 0 {
 		d.put(at, "cable/cores", strconv.Itoa(lines+c.cores))
 	} else if c.construction == "singles" {
-		d.put(at, "cable/cpc csa", size)
+		d.put(at, "cable/cpc csa", size, "cable/neutral csa", size)
 	}
 }
 

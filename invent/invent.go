@@ -89,6 +89,7 @@ type board struct {
 	path   string
 	zs     float64 // Ω at 20 °C, from the origin to the board
 	shared string  // an RCD that circuits share
+	parted bool    // it has such an RCD, used up or not
 	ways   int
 	from   *board
 	amps   float64 // of the points below, per phase

@@ -104,6 +104,8 @@ var codecs = func() map[reflect.Type]*codec {
 	put(spokenWord[EarthingSystem]("earthing"))
 	put(word[HowKnown]())
 	put(word[Condition]())
+	put(word[Sides]())
+	put(word[Cover]())
 	put(spokenWord[PhaseSet]("phases"))
 	put(spokenWord[RCDType]("RCD type"))
 	put(spokenWord[Poles]("poles"))

@@ -141,6 +141,7 @@ type Tails struct {
 	CSA        quantity.Maybe[quantity.SquareMillimetres] `field:"csa" help:"csa of the line and neutral tails"`
 	Length     quantity.Maybe[quantity.Metres]            `field:"length" above:"0 m" most:"100 m" like:"2 m" help:"length of the tails"`
 	Insulation quantity.Maybe[standard.Insulation]        `field:"insulation" help:"insulation of the tails"`
+	Method     quantity.Maybe[standard.Method]            `field:"method" help:"installation reference method of the tails, like C clipped to a surface or B in trunking"`
 }
 
 // ProtectiveRun is a protective conductor on its own.
@@ -148,6 +149,7 @@ type ProtectiveRun struct {
 	CSA       quantity.Maybe[quantity.SquareMillimetres] `field:"csa" help:"csa of the conductor, copper"`
 	Length    quantity.Maybe[quantity.Metres]            `field:"length" above:"0 m" most:"1 km" like:"3 m" help:"length of the conductor"`
 	Buried    quantity.Maybe[bool]                       `field:"buried" help:"whether it runs in the ground"`
+	Cover     quantity.Maybe[Cover]                      `field:"protection" help:"bare, sheathed against corrosion, or sheathed and protected against damage"`
 	Connected quantity.Maybe[bool]                       `field:"connected" help:"whether its continuity and connections were verified"`
 }
 
@@ -183,6 +185,7 @@ type Board struct {
 	Ways               quantity.Maybe[int]              `field:"ways" least:"1" most:"500" help:"how many ways the board has"`
 	WaysFree           quantity.Maybe[int]              `field:"ways free" least:"0" help:"how many ways are free before this work"`
 	Ambient            quantity.Maybe[quantity.Celsius] `field:"ambient" least:"-40 °C" most:"80 °C" help:"air temperature at the board"`
+	Rated              quantity.Maybe[quantity.Amperes] `field:"rated current" above:"0 A" most:"6.3 kA" like:"100 A" help:"rated current of the assembly (InA), as marked"`
 	ShortCircuitRating quantity.Maybe[quantity.Amperes] `field:"short-circuit rating" least:"500 A" most:"200 kA" like:"16 kA" help:"fault current the assembly withstands, its conditional rating included"`
 	DiversityFactor    quantity.Maybe[float64]          `field:"rated diversity factor" above:"0" most:"1" help:"RDF stated by the maker of the assembly, like 0.8"`
 	RCDs               []BoardRCD                       `field:"RCDs" help:"RCDs that serve more than one circuit of the board"`
@@ -204,6 +207,7 @@ type RCD struct {
 	Rating   quantity.Maybe[quantity.Amperes] `field:"rating" above:"0 A" most:"6.3 kA" help:"rated current"`
 	Delayed  quantity.Maybe[bool]             `field:"time delayed" help:"yes for type S"`
 	Poles    quantity.Maybe[Poles]            `field:"poles" help:"which conductors it opens"`
+	Sides    quantity.Maybe[Sides]            `field:"supply side" help:"either side, or one side where its terminals are marked in and out, or line and load"`
 }
 
 // Surge is a surge protective device.
@@ -247,6 +251,7 @@ type Circuit struct {
 	SharedRCD string                           `field:"shared RCD" help:"name of the board's RCD that this circuit is behind; none if it is ahead of them all"`
 	Cable     Cable                            `field:"cable" help:"cable of the circuit"`
 	Terminals quantity.Maybe[quantity.Celsius] `field:"terminals rated" least:"40 °C" most:"150 °C" like:"70 °C" help:"temperature the terminals at both ends are rated for: 70 °C or 90 °C"`
+	Isolator  quantity.Maybe[quantity.Amperes] `field:"isolator rating" least:"0 A" most:"6.3 kA" like:"63 A" help:"rated current of the isolator in the circuit, 0 A where there is none"`
 	Legs      []Leg                            `field:"legs" help:"stretches of the cable, each with one method of installation"`
 }
 
@@ -259,6 +264,7 @@ type Device struct {
 	Poles            quantity.Maybe[Poles]            `field:"poles" help:"which conductors it opens"`
 	LongSetting      quantity.Maybe[quantity.Amperes] `field:"long-time setting" above:"0 A" help:"Ir of an adjustable moulded-case breaker"`
 	ShortSetting     quantity.Maybe[quantity.Amperes] `field:"short-time setting" above:"0 A" help:"Im of an adjustable moulded-case breaker"`
+	Sides            quantity.Maybe[Sides]            `field:"supply side" help:"either side, or one side where its terminals are marked in and out, or line and load"`
 }
 
 // Cable is the cable of a circuit, or of a leg that is joined on in another.
@@ -283,6 +289,7 @@ type Leg struct {
 	Together    quantity.Maybe[int]                          `field:"circuits together" least:"1" most:"100" help:"how many circuits run together here, this one included"`
 	Arrangement quantity.Maybe[standard.Arrangement]         `field:"arrangement" help:"how they lie together, like bunched"`
 	Surrounded  quantity.Maybe[quantity.Metres]              `field:"in insulation" most:"5 km" like:"400 mm" help:"length wholly surrounded by thermal insulation, 0 m for none"`
+	InWall      quantity.Maybe[quantity.Metres]              `field:"depth in wall" most:"2 m" like:"50 mm" help:"depth at which it is hidden in a wall, floor or ceiling, 0 m where it lies on the surface"`
 	Depth       quantity.Maybe[quantity.Metres]              `field:"depth" above:"0 m" most:"10 m" like:"600 mm" help:"depth of laying of a buried leg"`
 	Soil        quantity.Maybe[quantity.KelvinMetresPerWatt] `field:"soil" help:"thermal resistivity of the soil of a buried leg"`
 	Cable       Cable                                        `field:"cable" help:"cable of this leg, where it is not the circuit's own"`
@@ -297,6 +304,7 @@ type Point struct {
 	Current        quantity.Maybe[quantity.Amperes] `field:"current" above:"0 A" help:"rated current per phase, where it does not follow from the power"`
 	Phases         quantity.Maybe[int]              `field:"phases" allowed:"1 3" help:"1 or 3"`
 	Outlet         quantity.Maybe[Outlet]           `field:"outlet" help:"socket or tethered"`
+	OutletRated    quantity.Maybe[quantity.Amperes] `field:"outlet rating" above:"0 A" most:"1 kA" like:"32 A" help:"rated current of the socket-outlet itself, as marked"`
 	TetherLength   quantity.Maybe[quantity.Metres]  `field:"tether length" above:"0 m" most:"30 m" like:"5 m" help:"length of the attached lead"`
 	Outdoors       quantity.Maybe[bool]             `field:"outdoors" help:"whether the point, or a vehicle on charge, stands outdoors"`
 	Public         quantity.Maybe[bool]             `field:"public" help:"whether it is open to the public"`
@@ -321,6 +329,7 @@ type PointEarthing struct {
 	Measure   quantity.Maybe[EarthingMeasure] `field:"measure" help:"measure against a lost PEN, or the separate earthing used instead"`
 	Electrode string                          `field:"electrode" help:"name of the electrode used"`
 	FromPME   quantity.Maybe[quantity.Metres] `field:"from PME metalwork" help:"least distance from anywhere the vehicle may stand to metalwork on the PME terminal"`
+	Conductor ProtectiveRun                   `field:"earthing conductor" help:"from the point to its own electrode"`
 	Opens     quantity.Maybe[bool]            `field:"opens protective conductor" help:"whether the device opens the lines, the neutral and the protective conductor"`
 }
 

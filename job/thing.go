@@ -20,6 +20,7 @@ var (
 	TheSupply            = Thing{"supply", "supply"}
 	TheEarthingConductor = Thing{"supply/earthing conductor", "earthing conductor"}
 	TheOperator          = Thing{"supply", "network operator"}
+	TheTails             = Thing{"supply/tails", "tails"}
 	TheCutOut            = Thing{"supply/cut-out", "cut-out"}
 	TheSite              = Thing{"site", "site"}
 	TheInstallation      = Thing{"", "installation"}
@@ -83,6 +84,18 @@ func (c *Circuit) RCDThing() Thing {
 func (p *Point) RCDThing() Thing {
 	of := p.Thing()
 	return Thing{of.Path + "/built-in RCD", "built-in RCD of " + of.Name}
+}
+
+// MainSwitchThing returns the main switch of the board.
+func (b *Board) MainSwitchThing() Thing {
+	of := b.Thing()
+	return Thing{of.Path + "/main switch", "main switch of " + of.Name}
+}
+
+// MainRCDThing returns the residual part of the main switch of the board.
+func (b *Board) MainRCDThing() Thing {
+	of := b.MainSwitchThing()
+	return Thing{of.Path + "/RCD", "RCD in the " + of.Name}
 }
 
 // RCDThing returns an RCD of the board that circuits share.

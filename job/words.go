@@ -134,6 +134,33 @@ const (
 // Values returns the poles.
 func (Poles) Values() []string { return []string{string(AllLive), string(LinesOnly)} }
 
+// Sides is the sides a device may be supplied from.
+type Sides string
+
+// Sides a device may be supplied from (BS 7671 530.3.201).
+const (
+	EitherSide Sides = "either side"
+	OneSide    Sides = "one side"
+)
+
+// Values returns the sides.
+func (Sides) Values() []string { return []string{string(EitherSide), string(OneSide)} }
+
+// Cover is what protects a protective conductor on its own.
+type Cover string
+
+// What may protect it.
+const (
+	Bare              Cover = "bare"
+	Sheathed          Cover = "sheathed"
+	SheathedProtected Cover = "sheathed and protected"
+)
+
+// Values returns what may protect it.
+func (Cover) Values() []string {
+	return []string{string(Bare), string(Sheathed), string(SheathedProtected)}
+}
+
 // SurgeType is the test class of a surge protective device.
 type SurgeType string
 

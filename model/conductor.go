@@ -170,6 +170,7 @@ func (l *Leg) findCPC() Conductor {
 	case job.CPCCoreAndArmour:
 		core, armour := l.core(), l.armour()
 		if !armour.Known() {
+			armour.Lacks = finding.Gather(armour.Lacks, core.Lacks)
 			return armour
 		}
 		core.Beside = &armour

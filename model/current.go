@@ -192,7 +192,9 @@ func (m *Model) RatedCurrent(p *job.Point) Answer[quantity.Amperes] {
 	}
 	u0, known := m.U0().Get()
 	if !known {
-		return lacking[quantity.Amperes](m.U0().Lacks)
+		lacks := m.U0().Lacks
+		lacks[0].Or = []string{p.Thing().Path + "/current"} // which settles it without
+		return lacking[quantity.Amperes](lacks)
 	}
 	i := quantity.Amperes(float64(power) / (float64(phases) * float64(u0)))
 	for _, preferred := range preferredCurrents {

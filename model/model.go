@@ -98,6 +98,7 @@ type Leg struct {
 type Point struct {
 	Record  *job.Point
 	Circuit *Circuit // nil when no circuit ends at it
+	rules   *standard.Rulebook
 }
 
 // New returns the model of job j under rulebook rules. The job must have been
@@ -116,7 +117,7 @@ func New(j *job.Job, rules *standard.Rulebook) *Model {
 	}
 	delete(boards, "") // nothing is fed from, or ends at, what has no name
 	for i := range j.Points {
-		p := &Point{Record: &j.Points[i]}
+		p := &Point{Record: &j.Points[i], rules: rules}
 		m.Points = append(m.Points, p)
 		points[p.Record.Name] = p
 	}

@@ -194,6 +194,9 @@ func (c *Circuit) RCD() (job.RCD, bool) {
 		if own, ok := up.BoardRCD(); ok {
 			return own, true
 		}
+		if up.From != nil && up.From.Record.MainSwitch.RCD.Residual.IsKnown() {
+			return up.From.Record.MainSwitch.RCD, true
+		}
 	}
 	return job.RCD{}, false
 }
@@ -227,8 +230,11 @@ func (c *Circuit) SharedRCD() (*job.BoardRCD, bool) {
 type Protecting struct {
 	job.Thing
 	RCD      job.RCD
-	Circuits []*Circuit
-	BuiltIn  bool // inside the point
+	Circuits []*Circuit // final ones behind it
+	Feeds    []*Circuit // circuits that start behind it; none of a built-in one
+	Board    *Board     // it stands at; nil for a built-in one, or where a circuit starts nowhere
+	BuiltIn  bool       // inside the point
+	Main     bool       // the main switch of the board
 }
 
 // Alone reports whether the RCD serves one point and nothing else.
@@ -256,16 +262,31 @@ func (p *Point) RCDs() []Protecting {
 	if stated(p.Record.BuiltInRCD) {
 		out = append(out, Protecting{Thing: p.Record.RCDThing(), RCD: p.Record.BuiltInRCD, BuiltIn: true})
 	}
-	for c := p.Circuit; c != nil; c = c.Feed() {
+	return append(out, p.Circuit.RCDs()...)
+}
+
+// RCDs returns every RCD that the circuit's current passes, nearest its end
+// first; none of no circuit.
+func (c *Circuit) RCDs() []Protecting {
+	var out []Protecting
+	for ; c != nil; c = c.Feed() {
 		if stated(c.Record.RCD) {
-			out = append(out, Protecting{Thing: c.Record.RCDThing(), RCD: c.Record.RCD, Circuits: c.Finals()})
+			out = append(out, Protecting{Thing: c.Record.RCDThing(), RCD: c.Record.RCD, Circuits: c.Finals(), Feeds: []*Circuit{c}, Board: c.From})
 		}
 		if shared, ok := c.SharedRCD(); ok {
-			r := Protecting{Thing: c.From.Record.RCDThing(shared), RCD: shared.RCD}
+			r := Protecting{Thing: c.From.Record.RCDThing(shared), RCD: shared.RCD, Board: c.From}
 			for _, other := range c.From.Circuits {
 				if other.Record.SharedRCD == shared.Name {
 					r.Circuits = append(r.Circuits, other.Finals()...)
+					r.Feeds = append(r.Feeds, other)
 				}
+			}
+			out = append(out, r)
+		}
+		if c.From != nil && stated(c.From.Record.MainSwitch.RCD) {
+			r := Protecting{Thing: c.From.Record.MainRCDThing(), RCD: c.From.Record.MainSwitch.RCD, Feeds: c.From.Circuits, Board: c.From, Main: true}
+			for _, other := range c.From.Circuits {
+				r.Circuits = append(r.Circuits, other.Finals()...)
 			}
 			out = append(out, r)
 		}
@@ -273,13 +294,26 @@ func (p *Point) RCDs() []Protecting {
 	return out
 }
 
-// OwnRCD returns the RCD that serves this point alone, the most sensitive one
-// if there are several.
+// OwnRCD returns the RCD that serves this point alone. If there are several, one
+// that gives additional protection is enough, whatever the others are: it must
+// act at once at the current the rules allow, and open every live conductor.
+// Where none does, the most sensitive; a main switch only where there is no
+// other.
 func (p *Point) OwnRCD() (Protecting, bool) {
 	var own Protecting
 	found := false
-	for _, r := range p.RCDs() {
-		if r.Alone() && (!found || moreSensitive(r.RCD, own.RCD)) {
+	all := p.RCDs()
+	if most, _, err := p.rules.Limit("rcd point"); err == nil {
+		for _, delayed := range []bool{false, true} {
+			for _, r := range all {
+				if i, ok := r.RCD.Residual.Get(); r.Alone() && ok && float64(i) <= most && r.RCD.Delayed.Or(false) == delayed && r.RCD.Poles.Or("") == job.AllLive {
+					return r, true
+				}
+			}
+		}
+	}
+	for _, r := range all {
+		if r.Alone() && (!found || !r.Main && moreSensitive(r.RCD, own.RCD)) {
 			own, found = r, true
 		}
 	}

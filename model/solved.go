@@ -110,6 +110,7 @@ func (m *Model) findGreatestFault(b *Board) FaultCurrent {
 	if !ok {
 		for _, c := range b.Feed.Path() {
 			f.Lacks = append(f.Lacks, c.R1R2(At20).Lacks...)
+			f.Lacks = append(f.Lacks, c.thing.Unless(c.From != nil, "from", "board it starts at")...)
 		}
 		f.Lacks = besides(f.Lacks, m.leaning())
 		if f.Known() {

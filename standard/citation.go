@@ -77,6 +77,8 @@ type issue struct {
 	edition Edition
 	short   string // "A2:2022"
 	offered bool   // a job may be designed to it
+
+	published, withdrawn string // days or months, as the tables write them
 }
 
 // Citation says where a value stands: the document and edition, the clause or

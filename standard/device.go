@@ -172,6 +172,9 @@ const shorterRow = "no row for this time: the current of the next shorter time"
 // gateRow is the note on the gate used where there is no printed row.
 const gateRow = "no printed row: the gate's own current, which is not less"
 
+// gateCurve is the note on a current read between the gates of a fuse.
+const gateCurve = "no printed row: read between its gates at 0.1 s and 5 s on the scales of the curve, above which no printed row lies"
+
 // OperatingCurrent returns the current that operates a device within a time.
 //
 //	symbol  Ia, in A
@@ -180,7 +183,8 @@ const gateRow = "no printed row: the gate's own current, which is not less"
 //
 // Where no row has this time, the current of the next shorter time is given:
 // it is greater, so the limit drawn from it is on the safe side. A fuse with
-// no such row takes its gate of the product standard. An adjustable breaker
+// no such row is read between the gates of the product standard, which every
+// fuse of that rating has passed by then. An adjustable breaker
 // acts by its short-time setting, tolerance included.
 func (b *Rulebook) OperatingCurrent(d Device, within quantity.Seconds) (quantity.Amperes, Citation, error) {
 	f, err := b.family(d.Family)
@@ -212,7 +216,9 @@ func (b *Rulebook) OperatingCurrent(d Device, within quantity.Seconds) (quantity
 		if t >= 5 {
 			return g.value.operates5s, b.cite(g.row).with(gateRow), nil
 		}
-		return g.value.operates100ms, b.cite(g.row).with(gateRow), nil
+		slow, fast := float64(g.value.operates5s), float64(g.value.operates100ms)
+		along := math.Log(5/t) / math.Log(5/0.1)
+		return quantity.Amperes(slow * math.Pow(fast/slow, along)), b.cite(g.row).with(gateCurve), nil
 	}
 	e := &NotTabulated{Wanted: fmt.Sprintf("operating current of %s within %v", d, within)}
 	switch known := f.currents[d.Rating]; {

@@ -168,13 +168,18 @@ func (t *tables) open(e Edition) (*Rulebook, error) {
 // Edition returns the edition the job is designed to.
 func (b *Rulebook) Edition() Edition { return b.job.edition }
 
+// Span returns the day or month from which work could be designed to the job's
+// edition, and the day from which it no longer may; nothing while it may.
+func (b *Rulebook) Span() (published, withdrawn string) { return b.job.published, b.job.withdrawn }
+
 // cite returns the citation of a row for this job.
 func (b *Rulebook) cite(r *row) Citation { return Citation{row: r, job: b.job} }
 
 func readEditions(l *loader) *editions {
 	e := &editions{}
-	l.each("editions.csv", "name,short,published,for_new_work_from,offered,in_force", func(r *record) {
-		i := &issue{edition: Edition(r.text("name")), short: r.text("short"), offered: r.yes("offered")}
+	l.each("editions.csv", "name,short,published,for_new_work_from,withdrawn,offered,in_force", func(r *record) {
+		i := &issue{edition: Edition(r.text("name")), short: r.text("short"), offered: r.yes("offered"),
+			published: r.text("published"), withdrawn: r.text("withdrawn")}
 		e.all = append(e.all, i)
 		if r.yes("in_force") {
 			e.inForce = i

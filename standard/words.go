@@ -226,6 +226,9 @@ const (
 	MCCB       Family = "BS EN 60947-2"
 )
 
+// Residual reports whether a device of the family has a residual part.
+func (f Family) Residual() bool { return f == RCBOB || f == RCBOC || f == RCBOD }
+
 var families = []Family{BreakerB, BreakerC, BreakerD, RCBOB, RCBOC, RCBOD, FuseGG, FuseBS88_3, FuseBS1361, FuseBS3036, MCCB}
 
 // Values returns the families.
