@@ -92,6 +92,9 @@ func (g *giving) name(was string) string {
 // pictureID is what a picture is known by within a file, made of letters of a name.
 var pictureID = regexp.MustCompile(`picture [^ ]*:`)
 
+// byLength is the numbers of pages, which long names add to.
+var byLength = regexp.MustCompile(`pages? \d+( to \d+)?|\d+ pages?`)
+
 // papersOf is the papers of a job as text; nil where the entries are no job.
 func papersOf(t *testing.T, entries []job.Entry) map[string]string {
 	t.Helper()
@@ -109,7 +112,7 @@ func papersOf(t *testing.T, entries []job.Entry) map[string]string {
 	out := map[string]string{}
 	for i, d := range docs {
 		d.Made = time.Time{}
-		out[names[i]] = pictureID.ReplaceAllString(text(d), "picture:")
+		out[names[i]] = byLength.ReplaceAllString(pictureID.ReplaceAllString(text(d), "picture:"), "pages")
 	}
 	// How many steps the summary has room for is a matter of how long names are.
 	out["job-summary"] = ""

@@ -35,6 +35,8 @@ type bench struct {
 	soundRows   []row
 	soundChance float64
 	every       []int       // of grounds: all
+	stirred     []bool      // of exact: those that some state makes something else of
+	steady      bool        // no state alters the chance of a reading off the end of a range
 	likely      []int       // and those that the readings leave open in a sound place
 	fits        []groundFit // of each of grounds, with nothing wrong
 	grounds     []ground    // states that a sound place may be in, the first being the usual one

@@ -48,6 +48,8 @@ type ground struct {
 	sides   [][2]*state // one deviation of each size above and below; nil where it has none
 	rows    []row       // what it makes of the readings
 	chances []float64   // log of the chance of each that is off the end of a range
+	joint   *joint      // of its rows: a cause is a change to few of them
+	whole   float64     // log likelihood of its rows
 }
 
 // groundFit is how the readings fit a state with nothing wrong.
@@ -100,6 +102,8 @@ func (b *bench) lay(g *ground) {
 		r, _ := g.state.row(b.asked[i])
 		g.chances = append(g.chances, logBeyond(b.asked[i], b.values[i], &r))
 	}
+	g.joint = newJoint(b.joint.y, g.rows, len(b.joint.dense))
+	g.whole = g.joint.fit(g.rows, nil).logLikelihood
 }
 
 // How many causes there may be at once, and how many of them and of states have
@@ -122,9 +126,10 @@ func (b *bench) state(parts []supposed, sizes []size) (*state, bool) {
 
 // predictions is what a hypothesis makes of the readings.
 type predictions struct {
-	rows   []row
-	moved  []int
-	chance float64 // log, of the readings off the end of a range
+	rows    []row
+	moved   []int   // readings that the sound job makes something else of
+	changed []int   // readings that the state it stands on makes something else of
+	chance  float64 // log, of the readings off the end of a range
 }
 
 // predictions makes the rows of a hypothesis on top of a state of the place, the
@@ -137,17 +142,16 @@ func (b *bench) predictions(on int, parts []supposed, sizes []size) (predictions
 		return predictions{}, false
 	}
 	var p predictions
-	var changed []int
-	p.rows, p.moved, changed, p.chance = b.rows(s, g)
+	p.rows, p.moved, p.changed, p.chance = b.rows(s, g)
 	give := func(n int, high, low *state) {
-		for _, k := range changed {
+		for _, k := range p.changed {
 			h, _ := high.row(b.asked[b.exact[k]])
 			l, _ := low.row(b.asked[b.exact[k]])
 			p.rows[k].give(b.sizeUnknown(n), (h.mean-l.mean)/2)
 		}
 	}
 	for n, z := range sizes {
-		if z.deviation == 0 || len(changed) == 0 {
+		if z.deviation == 0 || len(p.changed) == 0 {
 			continue
 		}
 		high, ok1 := applied(g.state, parts, shifted(sizes, n, 1))
@@ -157,14 +161,12 @@ func (b *bench) predictions(on int, parts []supposed, sizes []size) (predictions
 		}
 		give(n, high, low)
 	}
-	for n, side := range g.sides {
-		if side[0] == nil || len(changed) == 0 {
-			continue
-		}
-		high, ok1 := applied(side[0], parts, sizes)
-		low, ok2 := applied(side[1], parts, sizes)
-		if ok1 && ok2 {
-			give(mostCauses+n, high, low)
+	for n := range g.sides { // a state's own size counts alike with a cause on top
+		at := int32(b.sizeUnknown(mostCauses + n))
+		for _, k := range p.changed {
+			if i := slices.Index(g.rows[k].unknown, at); i >= 0 {
+				p.rows[k].give(int(at), g.rows[k].by[i])
+			}
 		}
 	}
 	for _, part := range parts {
@@ -194,12 +196,12 @@ func (b *bench) misplace(p *predictions, s *state, at where) {
 	if at.other >= 0 {
 		m := slices.Index(b.exact, at.other)
 		p.rows[k], p.rows[m] = p.rows[m], p.rows[k]
-		p.moved = dedup(append(p.moved, k, m))
+		p.moved, p.changed = dedup(append(p.moved, k, m)), dedup(append(p.changed, k, m))
 		return
 	}
 	if r, ok := s.row(at.instead); ok {
 		p.rows[k] = r
-		p.moved = dedup(append(p.moved, k))
+		p.moved, p.changed = dedup(append(p.moved, k)), dedup(append(p.changed, k))
 	}
 }
 
@@ -223,17 +225,31 @@ func (b *bench) weigh(h *hypothesis) { b.weighOver(h, b.groundsOf(h), combine(h.
 // weighOver does so over the states and sizes given.
 func (b *bench) weighOver(h *hypothesis, grounds []int, choices [][]size) {
 	h.log, h.beyond = math.Inf(-1), math.Inf(-1)
-	for _, g := range grounds {
-		for _, sizes := range choices {
-			p, ok := b.predictions(g, h.parts, sizes)
-			if !ok {
-				continue
+	for _, sizes := range choices {
+		share := 1.0
+		for _, z := range sizes {
+			share *= z.share
+		}
+		var apart *predictions // of a cause whose readings no state alters: it weighs alike in all of them
+		var gain float64
+		for _, g := range grounds {
+			on, p := &b.grounds[g], predictions{}
+			if apart != nil {
+				p = *apart
+			} else {
+				var ok bool
+				if p, ok = b.predictions(g, h.parts, sizes); !ok {
+					continue
+				}
+				gain = p.chance
+				if len(p.changed) > 0 {
+					gain += on.joint.fitInto(&b.joint.spare, p.rows, p.changed).logLikelihood - on.whole
+				}
+				if len(h.parts) > 0 && b.steady && !slices.ContainsFunc(p.changed, func(k int) bool { return b.stirred[k] }) {
+					apart = &p
+				}
 			}
-			share := 1.0
-			for _, z := range sizes {
-				share *= z.share
-			}
-			log := b.joint.fitInto(&b.joint.spare, p.rows, p.moved).logLikelihood + p.chance + math.Log(share) + b.grounds[g].log
+			log := on.whole + gain + math.Log(share) + on.log
 			h.pieces = append(h.pieces, piece{g, sizes, log})
 			h.log = logSum(h.log, log)
 			h.moved = dedup(append(h.moved, p.moved...))
@@ -279,6 +295,13 @@ func (b *bench) layGrounds() hypothesis {
 	}
 	for i := range b.grounds {
 		b.lay(&b.grounds[i])
+	}
+	b.stirred, b.steady = make([]bool, len(b.exact)), true
+	for i := range b.grounds {
+		b.steady = b.steady && slices.Equal(b.grounds[i].chances, b.grounds[0].chances)
+		for _, k := range b.allMoved(i) {
+			b.stirred[k] = true
+		}
 	}
 	b.every = make([]int, len(b.grounds))
 	for i := range b.every {
