@@ -35,6 +35,7 @@ func (k *checker) deviceOver(b *model.Board) model.Answer[quantity.Amperes] {
 // ends nowhere.
 func (k *checker) unfed(b *model.Board) finding.Lacks {
 	lacks := b.Record.Thing().Lack("fed from", "what feeds it")
+	lacks[0].Or = []string{"circuits"}
 	for _, c := range k.m.Circuits {
 		if c.Record.To == "" {
 			lacks[0].Or = append(lacks[0].Or, c.Thing().Path+"/to")

@@ -34,6 +34,13 @@ func (k *checker) neutral(c *model.Circuit) {
 	if i < 0 {
 		lacks = append(lacks, c.Thing().Lack("", "a way from the origin to its end, laid out leg by leg", "from", "legs")...)
 	}
+	if len(k.m.Flow.Lacks) > 0 { // what keeps the network from being laid out is also what a circuit's conductors lack
+		for _, other := range k.m.Circuits {
+			for _, leg := range other.Legs {
+				lacks = finding.Gather(lacks, leg.Line.Lacks, leg.Neutral.Lacks, leg.CPC.Lacks)
+			}
+		}
+	}
 	if len(lacks) > 0 {
 		k.add(notKnown(f, lacks))
 		return

@@ -335,9 +335,10 @@ func (m *Model) doubtLines() {
 		line, ok := c.Phases.Get()
 		feed, fed := m.onlyLine(c.From)
 		if ok && fed && line.Count() == 1 && line != feed {
-			m.doubt(Doubt{Key: "lines", Of: c.Thing(), Paths: []string{c.Thing().Path + "/phases", job.Under("boards", c.From) + "/phases"}, Facts: "the line it is on",
-				Says: fmt.Sprintf("board %s has one line, %s, and the circuit is on %s", c.From, feed, line),
-				Next: "follow the feed of the board to see which line it is"}, c.Thing().Path+"/phases")
+			m.doubt(Doubt{Key: "lines", Of: c.Thing(), Paths: []string{c.Thing().Path + "/phases", job.Under("boards", c.From) + "/phases", "supply/phases"},
+				Facts: "the line it is on",
+				Says:  fmt.Sprintf("board %s has one line, %s, and the circuit is on %s", c.From, feed, line),
+				Next:  "follow the feed of the board to see which line it is"}, c.Thing().Path+"/phases")
 		}
 	}
 }
