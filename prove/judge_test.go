@@ -72,7 +72,7 @@ func TestLiveBeforeDeadIsFlagged(t *testing.T) {
 	if flags := site(r1r2, zs, ir); len(flags) != 1 || strings.Contains(flags[0], "R1+R2") {
 		t.Errorf("insulation afterwards: %q", flags)
 	}
-	if flags := site(r1r2, take("CP1", "insulation live to earth", "0.2 MΩ", "500 V"), zs); len(flags) != 1 || !strings.Contains(flags[0], "prove dead") {
+	if flags := site(r1r2, take("CP1", "insulation live to earth", "0.2 MΩ", "500 V"), zs); len(flags) != 2 || !strings.Contains(flags[0], "not excluded yet") || !strings.Contains(flags[1], "prove dead") {
 		t.Errorf("a live test on bad insulation: %q", flags)
 	}
 	if flags := site(r1r2, ir, zs); len(flags) != 0 {
