@@ -24,7 +24,7 @@ type outcome struct {
 // are called, the verdicts are the same, and what is said of one reaches that
 // one and what is in it.
 func TestANameIsNoText(t *testing.T) {
-	all := tried(t, 1000, invent.Options{Boards: 2, Points: 3})
+	all := tried(t, 500, invent.Options{Boards: 2, Points: 3})
 	for _, says := range each(all, func(_ int, s sample) string {
 		plain, err := outcomes(t, s.entries)
 		if err != "" || plain == nil {
@@ -88,7 +88,7 @@ func outcomes(t testing.TB, entries []job.Entry) ([]outcome, string) {
 // that waits for another lacks what that one does.
 func TestALackLeadsToTheFact(t *testing.T) {
 	kinds := map[string]string{}
-	for _, says := range each(tried(t, 200, invent.Options{Boards: 2, Points: 2}), func(_ int, s sample) (out []string) {
+	for _, says := range each(tried(t, 100, invent.Options{Boards: 2, Points: 2}), func(_ int, s sample) (out []string) {
 		before := laid(t, s.entries)
 		if before == nil {
 			return nil
