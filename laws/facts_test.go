@@ -88,7 +88,7 @@ func outcomes(t testing.TB, entries []job.Entry) ([]outcome, string) {
 // that waits for another lacks what that one does.
 func TestALackLeadsToTheFact(t *testing.T) {
 	kinds := map[string]string{}
-	for _, says := range each(tried(t, 100, invent.Options{Boards: 2, Points: 2}), func(_ int, s sample) (out []string) {
+	for _, says := range each(few(tried(t, 100, invent.Options{Boards: 2, Points: 2})), func(_ int, s sample) (out []string) {
 		before := laid(t, s.entries)
 		if before == nil {
 			return nil
@@ -138,4 +138,15 @@ func TestALackLeadsToTheFact(t *testing.T) {
 	for _, one := range kinds {
 		t.Error(one)
 	}
+}
+
+// few keeps an example and two drawn jobs, where not every one is asked for: each
+// of their facts is taken out, and each leads to a form.
+func few(all []sample) []sample {
+	if *wholly {
+		return all
+	}
+	return slices.DeleteFunc(all, func(s sample) bool {
+		return s.name != "terrace/job.yaml" && s.name != "invented 0" && s.name != "invented 1"
+	})
 }
