@@ -134,7 +134,7 @@ func openCatalogue(base, own fs.FS) (*Catalogue, error) {
 	r.each("cables.csv", "construction,insulation,material,cores,mm2,cpc,cpc_mm2,methods,price_per_m,hours_per_m,price_per_end,hours_per_end", func(l *line) {
 		row := cableRow{Construction: word(l, "construction", standard.Parse[standard.Construction]),
 			Insulation: word(l, "insulation", standard.Parse[standard.Insulation]),
-			Material: word(l, "material", standard.Parse[standard.Material]), Cores: int(l.may("cores")), CSA: l.number("mm2"), CPC: oneOf[job.CPC](l, "cpc"),
+			Material:   word(l, "material", standard.Parse[standard.Material]), Cores: int(l.may("cores")), CSA: l.number("mm2"), CPC: oneOf[job.CPC](l, "cpc"),
 			CPCCSA: l.may("cpc_mm2"), PerMetre: outlay{l.number("price_per_m"), l.number("hours_per_m")},
 			PerEnd: outlay{l.number("price_per_end"), l.number("hours_per_end")}}
 		for _, m := range strings.Split(l.text("methods"), "/") {
