@@ -4,7 +4,6 @@ package job
 
 import (
 	"errors"
-	"fmt"
 	"math"
 	"reflect"
 	"slices"
