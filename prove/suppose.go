@@ -439,7 +439,7 @@ func (b *bench) suppose() []hypothesis {
 
 // failing reports whether a reading fails its limit.
 func (b *bench) failing() bool {
-	verdicts, _ := JudgeBy(b.wiring.model, Expect(b.wiring.model)) // the table of instruments was read when the bench was laid
+	verdicts, _ := judgeBy(b.wiring.model, Expect(b.wiring.model)) // the table of instruments was read when the bench was laid
 	return slices.ContainsFunc(verdicts, func(v reading.Judged) bool { return v.Verdict == finding.Fails })
 }
 
