@@ -27,9 +27,13 @@ func TestAVerdictSaysWhatItRestsOn(t *testing.T) {
 	}
 }
 
-// comesTo is what a finding comes to, whatever its words.
+// comesTo is what a finding comes to; where there is no number, its reason.
 func comesTo(f finding.Finding) string {
-	return fmt.Sprintln(f.Key, f.Path, f.Against, f.Verdict, f.Value, f.Limit, f.Margin)
+	why := ""
+	if f.Value.IsZero() {
+		why = f.Why.String()
+	}
+	return fmt.Sprintln(f.Key, f.Path, f.Against, f.Verdict, f.Value, f.Limit, f.Margin, why)
 }
 
 // judge is every verdict on a job.

@@ -48,7 +48,7 @@ func designSheet(m *model.Model, fs []finding.Finding, made time.Time) *document
 // newDocument is a paper of this job.
 func newDocument(m *model.Model, made time.Time, title, subject string) *document.Document {
 	if n := len(m.Job.Assumed()); n > 0 {
-		subject += fmt.Sprintf(" Assumed, and seen by nobody yet: %d of the facts behind it.", n)
+		subject = strings.TrimSpace(subject + fmt.Sprintf(" Facts of this job that are assumed, and seen by nobody yet: %d.", n))
 	}
 	return &document.Document{Title: title, Subject: subject, Job: m.Job.Name, Edition: string(m.Job.Edition), Invented: m.Job.Invented, Made: made}
 }
