@@ -132,8 +132,8 @@ const (
 )
 
 func newWiring(m *model.Model) *wiring {
-	w := &wiring{model: m, at: map[network.Terminal]node{}, tails: map[*model.Board]tails{}, electrodes: map[*job.Electrode]int{},
-		byEnd: map[string]*run{}, by: map[*model.Circuit]*run{}, boards: map[string]*model.Board{}, paths: map[way][]int{}, pen: -1, earthSource: -1, earthTerminal: -1}
+	w := &wiring{model: m, at: map[network.Terminal]node{}, paths: map[way][]int{}, tails: map[*model.Board]tails{}, electrodes: map[*job.Electrode]int{},
+		byEnd: map[string]*run{}, by: map[*model.Circuit]*run{}, boards: map[string]*model.Board{}, pen: -1, earthSource: -1, earthTerminal: -1}
 	w.volts, w.warmth, w.ground = w.unknown(), w.unknown(), w.unknown()
 	star := w.node()
 	w.star = ends{star, star}
