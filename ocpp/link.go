@@ -37,7 +37,7 @@ type Link struct {
 }
 
 // Answer is what a question is answered with, and what is done once the answer
-// is on its way.
+// is on its way. Without a frame it is not answered.
 type Answer struct {
 	Frame Frame
 	After func()
@@ -62,6 +62,9 @@ func NewLink(conn *websocket.Conn, clock *Clock, prefix string, note func(bool, 
 
 // ErrLinkLost is the end of every question that is open when a link ends.
 var ErrLinkLost = errors.New("the link was lost")
+
+// ErrUnanswered is the end of a question that the other end said nothing to.
+var ErrUnanswered = errors.New("was not answered in time")
 
 // A frame that cannot be written within this time has nobody to read it.
 const writePatience = 10 * time.Second
@@ -106,6 +109,9 @@ func (l *Link) Run(ctx context.Context) error {
 		}
 		l.note(false, raw, "")
 		a := l.answer(f)
+		if a.Frame.Kind == 0 {
+			continue
+		}
 		if err := l.write(ctx, a.Frame); err != nil {
 			return err
 		}
@@ -130,6 +136,9 @@ func (l *Link) deliver(f Frame, raw []byte) {
 	l.note(false, raw, "")
 	to <- f
 }
+
+// Close ends the link without a goodbye.
+func (l *Link) Close() { _ = l.conn.CloseNow() }
 
 func (l *Link) write(ctx context.Context, f Frame) error {
 	raw := f.Bytes()
@@ -174,6 +183,6 @@ func (l *Link) Ask(ctx context.Context, action string, payload any) (Frame, erro
 		return Frame{}, ErrLinkLost
 	case <-ctx.Done():
 		l.note(true, nil, action+" ("+id+") was not answered in time")
-		return Frame{}, fmt.Errorf("%s was not answered in time", action)
+		return Frame{}, fmt.Errorf("%s %w", action, ErrUnanswered)
 	}
 }

@@ -14,25 +14,31 @@ import (
 //	        2.0.1 from memory
 var names = map[Version]map[SettingName]string{
 	V16: {
+		RateUnit:    "ChargingScheduleAllowedChargingRateUnit",
 		SampleEvery: "MeterValueSampleInterval", SampleWhat: "MeterValuesSampledData", AskRemote: "AuthorizeRemoteTxRequests",
 		FreeOffline: "AllowOfflineTxForUnknownId", KnownOffline: "LocalAuthorizeOffline", StopOnInvalid: "StopTransactionOnInvalidId",
 		StopUnplugged: "StopTransactionOnEVSideDisconnect", BeatEvery: "HeartbeatInterval", PhaseRotation: "ConnectorPhaseRotation",
 		ListEnabled: "LocalAuthListEnabled", PlugInTime: "ConnectionTimeOut", OutletCount: "NumberOfConnectors",
 		PingEvery: "WebSocketPingInterval", FeatureProfile: "SupportedFeatureProfiles",
 	},
-	V201: {
-		SampleEvery: "SampledDataCtrlr.TxUpdatedInterval", SampleWhat: "SampledDataCtrlr.TxUpdatedMeasurands", AskRemote: "AuthCtrlr.AuthorizeRemoteStart",
-		FreeOffline: "AuthCtrlr.OfflineTxForUnknownIdEnabled", KnownOffline: "AuthCtrlr.LocalAuthorizeOffline", StopOnInvalid: "TxCtrlr.StopTxOnInvalidId",
-		StopUnplugged: "TxCtrlr.StopTxOnEVSideDisconnect", BeatEvery: "OCPPCommCtrlr.HeartbeatInterval", PhaseRotation: "Connector.PhaseRotation",
-		ListEnabled: "LocalAuthListCtrlr.Enabled", PlugInTime: "TxCtrlr.EVConnectionTimeOut", PingEvery: "OCPPCommCtrlr.WebSocketPingInterval",
-	},
+	V201: names201, V21: names201,
+}
+
+var names201 = map[SettingName]string{
+	RateUnit:    "SmartChargingCtrlr.RateUnit",
+	SampleEvery: "SampledDataCtrlr.TxUpdatedInterval", SampleWhat: "SampledDataCtrlr.TxUpdatedMeasurands", AskRemote: "AuthCtrlr.AuthorizeRemoteStart",
+	FreeOffline: "AuthCtrlr.OfflineTxForUnknownIdEnabled", KnownOffline: "AuthCtrlr.LocalAuthorizeOffline", StopOnInvalid: "TxCtrlr.StopTxOnInvalidId",
+	StopUnplugged: "TxCtrlr.StopTxOnEVSideDisconnect", BeatEvery: "OCPPCommCtrlr.HeartbeatInterval", PhaseRotation: "Connector.PhaseRotation",
+	ListEnabled: "LocalAuthListCtrlr.Enabled", PlugInTime: "TxCtrlr.EVConnectionTimeOut", PingEvery: "OCPPCommCtrlr.WebSocketPingInterval",
 }
 
 // purposes of a limit.
 var purposes = map[Version]map[Purpose]string{
 	V16:  {WholePoint: "ChargePointMaxProfile", AnySession: "TxDefaultProfile", OneSession: "TxProfile"},
-	V201: {WholePoint: "ChargingStationMaxProfile", AnySession: "TxDefaultProfile", OneSession: "TxProfile"},
+	V201: purposes201, V21: purposes201,
 }
+
+var purposes201 = map[Purpose]string{WholePoint: "ChargingStationMaxProfile", AnySession: "TxDefaultProfile", OneSession: "TxProfile"}
 
 // Name returns what the version calls a setting; empty if it has none.
 func (v Version) Name(of SettingName) string { return names[v][of] }
