@@ -259,10 +259,8 @@ func (c *course) phases(ctx context.Context, s Step, within time.Duration) outco
 func (c *course) tellRotation(ctx context.Context, line job.PhaseSet, own bool) string {
 	name := c.station.Version().Name(ocpp.PhaseRotation)
 	was, there := c.before[name]
-	value, one := rotations[line]
-	if c.station.Version() == ocpp.V16 {
-		value = ocpp.Rotation(value)
-	}
+	rotation, one := rotations[line]
+	value := c.station.Version().Value(ocpp.PhaseRotation, rotation)
 	if own || !one || !there || sameSetting(was.Value, value) {
 		return ""
 	}

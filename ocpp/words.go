@@ -2,7 +2,6 @@ package ocpp
 
 import (
 	"strconv"
-	"strings"
 	"time"
 )
 
@@ -53,22 +52,14 @@ func (v Version) Purpose(word string) Purpose {
 	return NoPurpose
 }
 
-// Rotation is the value of the phase rotation setting for outlet 1, and
-// RotationOf reads it back: "1.STR" says that the outlet's L1 stands on the
-// supply's L2 (R, S, T are L1, L2, L3).
-func Rotation(r string) string { return "0.RST,1." + r }
-
-func RotationOf(value string) string {
-	for _, part := range strings.Split(value, ",") {
-		outlet, r, found := strings.Cut(strings.TrimSpace(part), ".")
-		if found && outlet == "1" {
-			return strings.ToUpper(r)
-		}
-		if !found && !strings.Contains(value, ".") {
-			return strings.ToUpper(outlet)
-		}
+// Value is what is wanted of a setting as the version writes it: in 1.6 the
+// rotation of outlet 1 is "1.STR", where its L1 stands on the supply's L2 (R, S,
+// T are L1, L2, L3).
+func (v Version) Value(of SettingName, wanted string) string {
+	if v == V16 && of == PhaseRotation {
+		return "0.RST,1." + wanted
 	}
-	return ""
+	return wanted
 }
 
 // MeterValues are what was sampled at one moment, as the version sends it.

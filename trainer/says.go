@@ -219,7 +219,7 @@ type request struct {
 func (r request) read(into any) { _ = json.Unmarshal(r.f.Payload, into) }
 
 func (r request) payload(fields map[string]any) ocpp.Answer {
-	return ocpp.Answer{Frame: ocpp.Reply(r.f, fields)}
+	return ocpp.Answer{Frame: r.f.Reply(fields)}
 }
 
 // status answers with a word, and does what follows from it once the answer is
@@ -240,7 +240,7 @@ func (r request) status(word string, after func()) ocpp.Answer {
 func (r request) refuse() ocpp.Answer {
 	switch r.f.Action {
 	case "GetConfiguration", "GetLocalListVersion", "SetVariables":
-		return ocpp.Answer{Frame: ocpp.Refuse(r.f, "GenericError", "not now")}
+		return ocpp.Answer{Frame: r.f.Refuse("GenericError", "not now")}
 	case "SendLocalList":
 		return r.payload(map[string]any{"status": "Failed"})
 	}
@@ -287,7 +287,7 @@ func (r request) clear(profile int) ocpp.Answer {
 // the version.
 func (r request) composite(lay func(start string, seconds int, unit string, periods []any) map[string]any) ocpp.Answer {
 	if r.p.has(NoLimits) {
-		return ocpp.Answer{Frame: ocpp.Refuse(r.f, ocpp.NotSupported, "")}
+		return ocpp.Answer{Frame: r.f.Refuse(ocpp.NotSupported, "")}
 	}
 	var q struct {
 		Duration int
