@@ -374,7 +374,8 @@ func (c *course) limit(ctx context.Context, s Step, within time.Duration) outcom
 			before, now, quantity.Seconds(took.Seconds()))
 	}
 	c.held = true
-	return meets("from %v down to %v in %v, and %v one sample later", before, now, quantity.Seconds(took.Seconds()), after).with(amps(max(now, after)), amps(want+room))
+	return meets("from %v down to %v in %v, and %v one sample later", before, now, quantity.Seconds(took.Seconds()), after).
+		with(amps(max(now, after)), amps(want+room))
 }
 
 // raise takes the session's limit off and waits for the current of the design.
@@ -638,7 +639,8 @@ func (c *course) energy(_ context.Context, s Step, _ time.Duration) outcome {
 		}
 		var known bool
 		if counted, reference, known = stretches(events, c.every()); !known {
-			return notKnown("read a reference meter before and after a session", "the session's register went on by %v; the point told too little power to hold it against",
+			return notKnown("read a reference meter before and after a session",
+				"the session's register went on by %v; the point told too little power to hold it against",
 				to-from)
 		}
 		how = "its own power over the same samples"

@@ -1,7 +1,6 @@
 package commission
 
 import (
-	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -114,9 +113,9 @@ func (c *course) takeWords() {
 	switch told := c.before[v.Name(ocpp.RateUnit)].Value; {
 	case told == "":
 	case strings.Contains(told, "Current"), slices.Contains(listOf(told), "a"):
-		c.unit = ocpp.UnitAmperes
+		c.watts = quantity.Known(false)
 	case strings.Contains(told, "Power"), slices.Contains(listOf(told), "w"):
-		c.unit = ocpp.UnitWatts
+		c.watts = quantity.Known(true)
 	}
 	c.takeInterval(c.before[v.Name(ocpp.SampleEvery)].Value)
 }
@@ -274,13 +273,13 @@ func (c *course) capPoint(ctx context.Context) outcome {
 // putLimit sets a limit at the point, in the unit it takes; where it does not say
 // which, amperes first.
 func (c *course) putLimit(ctx context.Context, l ocpp.Limit) outcome {
-	units := []string{c.unit}
-	if c.unit == "" {
-		units = []string{ocpp.UnitAmperes, ocpp.UnitWatts}
+	ways := []bool{false, true}
+	if watts, said := c.watts.Get(); said {
+		ways = []bool{watts}
 	}
 	var answers []string
-	for _, unit := range units {
-		if l.InWatts = unit == ocpp.UnitWatts; l.InWatts {
+	for _, watts := range ways {
+		if l.InWatts = watts; watts {
 			n, known := c.Intent.Phases.Get()
 			if !known {
 				answers = append(answers, "it takes watts, and the job does not say how many phases the point has")
@@ -296,7 +295,7 @@ func (c *course) putLimit(ctx context.Context, l ocpp.Limit) outcome {
 		case err != nil:
 			return failed("a limit", err)
 		case status.Accepted():
-			c.unit = unit
+			c.watts = quantity.Known(watts)
 			c.limits = append(c.limits, l)
 			return meets("")
 		case status.Word == "NotSupported":
@@ -402,7 +401,8 @@ func (c *course) unknownCard(ctx context.Context, _ Step, within time.Duration) 
 	}
 	switch {
 	case session == nil && asked:
-		return c.besideKnown(ctx, within, fmt.Sprintf("it asked about the unknown card, was told no, and began nothing within %v", quantity.Seconds(within.Seconds())))
+		return c.besideKnown(ctx, within,
+			fmt.Sprintf("it asked about the unknown card, was told no, and began nothing within %v", quantity.Seconds(within.Seconds())))
 	case session == nil:
 		return notKnown("present an unknown card at the reader and watch", "it took the start but neither asked about the card nor began a session")
 	}
@@ -461,12 +461,10 @@ func ifTrue(yes bool, text string) string {
 // cardList adds the known card to the stored list and reads its number back.
 func (c *course) cardList(ctx context.Context, _ Step, _ time.Duration) outcome {
 	c.say("add the known card to the stored list")
-	var status ocpp.Status
-	var version ocpp.ListVersions
-	err := c.try(ctx, func() (err error) {
+	status, version, err := c.station.Speaks().List(ctx, c.station, []string{c.Known})
+	if errors.Is(err, ocpp.ErrLinkLost) && c.back(ctx) {
 		status, version, err = c.station.Speaks().List(ctx, c.station, []string{c.Known})
-		return err
-	})
+	}
 	switch {
 	case err != nil:
 		return failed("the stored list of cards", err)
@@ -507,7 +505,7 @@ func (c *course) defaultHours(ctx context.Context, _ Step, _ time.Duration) outc
 	c.say("read the schedule of the coming week")
 	var plan ocpp.Schedule
 	err := c.try(ctx, func() (err error) {
-		plan, err = c.station.Speaks().Schedule(ctx, c.station, week, cmp.Or(c.unit, ocpp.UnitAmperes))
+		plan, err = c.station.Speaks().Schedule(ctx, c.station, week, c.watts.Or(false))
 		return err
 	})
 	own := ""
@@ -525,7 +523,7 @@ func (c *course) defaultHours(ctx context.Context, _ Step, _ time.Duration) outc
 		return judge(look, "the schedule it told has no beginning or no steps%s", own)
 	}
 	least := float64(pilot.LeastOffer)
-	if plan.Unit == ocpp.UnitWatts {
+	if plan.Watts {
 		least *= float64(nominal) // of one phase: more phases need more
 	}
 	var free, held int

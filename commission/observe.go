@@ -137,7 +137,6 @@ func messages(n int) string {
 // there reports whether the point can be asked. A link that was lost is waited
 // for, once.
 func (c *course) there(ctx context.Context, s Step) (waits outcome, ok bool) {
-	const patience = 60 * time.Second // engineering judgement
 	switch {
 	case s.Does == "identify":
 		return outcome{}, true
@@ -148,13 +147,7 @@ func (c *course) there(ctx context.Context, s Step) (waits outcome, ok bool) {
 	case c.station.Link() != nil || s.Does == "link":
 		return outcome{}, true
 	}
-	if !c.gone {
-		mark := c.station.Mark()
-		if c.station.Link() == nil {
-			c.station.Until(ctx, mark, patience, func(e ocpp.Event) bool { return e.What == ocpp.Joined })
-		}
-	}
-	if c.gone = c.station.Link() == nil; c.gone {
+	if c.gone = c.gone || !c.back(ctx); c.gone {
 		o := notKnown("put the link right first: signal, router, cable", "its link was lost and has not come back")
 		if s.Does == "restore" {
 			o.why += ": limits and settings of the test may still stand at the point"

@@ -48,12 +48,12 @@ type course struct {
 	flowAfter         time.Duration                 // from the start that was asked for to the first current
 	meterAt, meterEnd quantity.Maybe[meter.Reading] // before the session and after it
 	stopped           *ocpp.Event
-	held              bool          // a limit was held
-	gone              bool          // its link was lost and has not come back
-	interval          time.Duration // of its samples, as it reads back; 0 where it does not
-	unit              string        // that it takes limits in; empty where it does not say
-	journalFrom       int           // where the messages of this step begin, if earlier than the step
-	limits            []ocpp.Limit  // standing at the point
+	held              bool                 // a limit was held
+	gone              bool                 // its link was lost and has not come back
+	interval          time.Duration        // of its samples, as it reads back; 0 where it does not
+	watts             quantity.Maybe[bool] // it takes limits in watts, not in amperes; not known where it does not say
+	journalFrom       int                  // where the messages of this step begin, if earlier than the step
+	limits            []ocpp.Limit         // standing at the point
 	sent              []string
 	waits             map[string]string // steps that did not come off, by what they were to give
 }
@@ -122,7 +122,8 @@ func (o outcome) with(value, limit finding.Amount) outcome {
 // wait is bounded, and so are the steps.
 func (r Run) Do(ctx context.Context) (*Evidence, error) {
 	clock := r.Central.Clock
-	c := &course{Run: r, clock: clock, station: r.Central.Station(r.Identity), before: map[string]ocpp.Setting{}, changes: map[string]*Change{}, asked: map[string]string{},
+	c := &course{Run: r, clock: clock, station: r.Central.Station(r.Identity),
+		before: map[string]ocpp.Setting{}, changes: map[string]*Change{}, asked: map[string]string{},
 		waits: map[string]string{}}
 	c.evidence = &Evidence{Job: r.Intent.Job, Edition: r.Intent.Edition, Invented: r.Intent.Invented, Point: r.Intent.Point,
 		Address: r.Central.AddressOf(r.Identity), Secured: r.Central.Secured(), Pace: clock.Pace(), Pretended: r.Pretended, Began: clock.Now()}
@@ -212,18 +213,20 @@ func (c *course) say(format string, args ...any) {
 // try asks the point something, and once more if its link was lost meanwhile
 // and came back.
 func (c *course) try(ctx context.Context, ask func() error) error {
-	mark := c.station.Mark()
 	err := ask()
-	if !errors.Is(err, ocpp.ErrLinkLost) {
+	if !errors.Is(err, ocpp.ErrLinkLost) || !c.back(ctx) {
 		return err
 	}
-	const patience = 60 * time.Second // engineering judgement
-	if c.station.Link() == nil {
-		if _, back := c.station.Until(ctx, mark, patience, func(e ocpp.Event) bool { return e.What == ocpp.Joined }); !back {
-			return err
-		}
-	}
 	return ask()
+}
+
+// back waits for a lost link to come back.
+func (c *course) back(ctx context.Context) bool {
+	const patience = 60 * time.Second // engineering judgement
+	if mark := c.station.Mark(); c.station.Link() == nil {
+		c.station.Until(ctx, mark, patience, func(e ocpp.Event) bool { return e.What == ocpp.Joined })
+	}
+	return c.station.Link() != nil
 }
 
 // command gives the point an order, and returns what it makes of it.

@@ -18,11 +18,11 @@ type Dialect interface {
 	Set(ctx context.Context, s *Station, name, value string) (Status, error)
 	Limit(ctx context.Context, s *Station, l Limit) (Status, error)
 	Clear(ctx context.Context, s *Station, l Limit) (Status, error)
-	Schedule(ctx context.Context, s *Station, over time.Duration, unit string) (Schedule, error)
+	Schedule(ctx context.Context, s *Station, over time.Duration, watts bool) (Schedule, error)
 	Start(ctx context.Context, s *Station, token string) (Status, error)
 	Stop(ctx context.Context, s *Station, transaction string) (Status, error)
 	Reboot(ctx context.Context, s *Station) (Status, error)
-	List(ctx context.Context, s *Station, tokens []string) (status Status, version ListVersions, err error)
+	List(ctx context.Context, s *Station, tokens []string) (status Status, version listVersions, err error)
 	Trigger(ctx context.Context, s *Station, message string) (Status, error)
 }
 
@@ -79,7 +79,7 @@ type Limit struct {
 // Schedule is the limit that all a point holds adds up to, over the time to come.
 type Schedule struct {
 	Start   time.Time
-	Unit    string // A or W
+	Watts   bool // its limits are in watts, not in amperes
 	Periods []Period
 }
 
@@ -157,23 +157,24 @@ func (s *Station) order(ctx context.Context, action string, payload any) (Status
 	return a.said(), err
 }
 
-// UnitAmperes and UnitWatts are the units a limit may be written in.
-const (
-	UnitAmperes = "A"
-	UnitWatts   = "W"
-)
+// rateUnit is the unit of a limit in the words both versions share.
+func rateUnit(watts bool) string {
+	if watts {
+		return "W"
+	}
+	return "A"
+}
 
 // schedule writes the limit's schedule in the words both versions share.
 func (l Limit) schedule() map[string]any {
 	period := map[string]any{"startPeriod": 0, "limit": tenths(float64(l.Current))}
-	unit := UnitAmperes
 	if l.InWatts {
-		period["limit"], unit = tenths(float64(l.Power)), UnitWatts
+		period["limit"] = tenths(float64(l.Power))
 	}
 	if l.Phases > 0 {
 		period["numberPhases"] = l.Phases
 	}
-	out := map[string]any{"chargingRateUnit": unit, "chargingSchedulePeriod": []any{period}}
+	out := map[string]any{"chargingRateUnit": rateUnit(l.InWatts), "chargingSchedulePeriod": []any{period}}
 	if l.For > 0 {
 		out["duration"] = int(l.For / time.Second)
 	}
@@ -183,9 +184,9 @@ func (l Limit) schedule() map[string]any {
 	return out
 }
 
-// ListVersions are the numbers of a stored list of cards: before it was sent,
+// listVersions are the numbers of a stored list of cards: before it was sent,
 // as it was sent, and as the point tells it afterwards.
-type ListVersions struct{ Before, Sent, After int }
+type listVersions struct{ Before, Sent, After int }
 
 // formError says that a payload did not hold what its action asks for.
 type formError struct{ why string }

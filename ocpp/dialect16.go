@@ -217,7 +217,7 @@ func (speaks16) Clear(ctx context.Context, s *Station, l Limit) (Status, error) 
 	return s.order(ctx, "ClearChargingProfile", map[string]any{"id": l.ID})
 }
 
-func (speaks16) Schedule(ctx context.Context, s *Station, over time.Duration, unit string) (Schedule, error) {
+func (speaks16) Schedule(ctx context.Context, s *Station, over time.Duration, watts bool) (Schedule, error) {
 	var a struct {
 		Status   string `json:"status"`
 		Start    string `json:"scheduleStart"`
@@ -229,13 +229,14 @@ func (speaks16) Schedule(ctx context.Context, s *Station, over time.Duration, un
 			} `json:"chargingSchedulePeriod"`
 		} `json:"chargingSchedule"`
 	}
-	if err := s.ask(ctx, "GetCompositeSchedule", map[string]any{"connectorId": s.Outlet(), "duration": int(over / time.Second), "chargingRateUnit": unit}, &a); err != nil {
+	ask := map[string]any{"connectorId": s.Outlet(), "duration": int(over / time.Second), "chargingRateUnit": rateUnit(watts)}
+	if err := s.ask(ctx, "GetCompositeSchedule", ask, &a); err != nil {
 		return Schedule{}, err
 	}
 	if a.Status != "Accepted" {
 		return Schedule{}, &Refusal{"GetCompositeSchedule", a.Status, ""}
 	}
-	out := Schedule{Start: ReadTime(a.Start), Unit: a.Schedule.Unit}
+	out := Schedule{Start: ReadTime(a.Start), Watts: a.Schedule.Unit == rateUnit(true)}
 	for _, p := range a.Schedule.Periods {
 		out.Periods = append(out.Periods, Period{time.Duration(p.Start) * time.Second, p.Limit})
 	}
@@ -258,7 +259,7 @@ func (speaks16) Reboot(ctx context.Context, s *Station) (Status, error) {
 	return s.order(ctx, "Reset", map[string]any{"type": "Soft"})
 }
 
-func (speaks16) List(ctx context.Context, s *Station, tokens []string) (Status, ListVersions, error) {
+func (speaks16) List(ctx context.Context, s *Station, tokens []string) (Status, listVersions, error) {
 	entries := []any{}
 	for _, t := range tokens {
 		entries = append(entries, map[string]any{"idTag": t, "idTagInfo": tag16(true)})
@@ -269,7 +270,7 @@ func (speaks16) List(ctx context.Context, s *Station, tokens []string) (Status, 
 // list adds to the point's stored list of cards, whose number goes by the name
 // given, and reads that number before and after: a list that is there is never
 // put away, and a number that does not move on proves nothing.
-func (s *Station) list(ctx context.Context, number string, entries []any) (status Status, version ListVersions, err error) {
+func (s *Station) list(ctx context.Context, number string, entries []any) (status Status, version listVersions, err error) {
 	read := func(into *int) error {
 		var v map[string]any
 		if err := s.ask(ctx, "GetLocalListVersion", nil, &v); err != nil {

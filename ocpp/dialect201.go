@@ -286,7 +286,7 @@ func (speaks201) Clear(ctx context.Context, s *Station, l Limit) (Status, error)
 	return s.order(ctx, "ClearChargingProfile", map[string]any{"chargingProfileId": l.ID})
 }
 
-func (speaks201) Schedule(ctx context.Context, s *Station, over time.Duration, unit string) (Schedule, error) {
+func (speaks201) Schedule(ctx context.Context, s *Station, over time.Duration, watts bool) (Schedule, error) {
 	var a struct {
 		statusAnswer
 		Schedule struct {
@@ -298,13 +298,14 @@ func (speaks201) Schedule(ctx context.Context, s *Station, over time.Duration, u
 			} `json:"chargingSchedulePeriod"`
 		} `json:"schedule"`
 	}
-	if err := s.ask(ctx, "GetCompositeSchedule", map[string]any{"evseId": s.Outlet(), "duration": int(over / time.Second), "chargingRateUnit": unit}, &a); err != nil {
+	ask := map[string]any{"evseId": s.Outlet(), "duration": int(over / time.Second), "chargingRateUnit": rateUnit(watts)}
+	if err := s.ask(ctx, "GetCompositeSchedule", ask, &a); err != nil {
 		return Schedule{}, err
 	}
 	if a.Status != "Accepted" {
 		return Schedule{}, &Refusal{"GetCompositeSchedule", a.said().String(), ""}
 	}
-	out := Schedule{Start: ReadTime(a.Schedule.Start), Unit: a.Schedule.Unit}
+	out := Schedule{Start: ReadTime(a.Schedule.Start), Watts: a.Schedule.Unit == rateUnit(true)}
 	for _, p := range a.Schedule.Periods {
 		out.Periods = append(out.Periods, Period{time.Duration(p.Start) * time.Second, p.Limit})
 	}
@@ -323,7 +324,7 @@ func (speaks201) Reboot(ctx context.Context, s *Station) (Status, error) {
 	return s.order(ctx, "Reset", map[string]any{"type": "Immediate"})
 }
 
-func (speaks201) List(ctx context.Context, s *Station, tokens []string) (Status, ListVersions, error) {
+func (speaks201) List(ctx context.Context, s *Station, tokens []string) (Status, listVersions, error) {
 	entries := []any{}
 	for _, t := range tokens {
 		entries = append(entries, map[string]any{"idToken": token201{t, "Central"}, "idTokenInfo": tag16(true)})

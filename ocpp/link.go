@@ -63,11 +63,9 @@ func NewLink(conn *websocket.Conn, clock *Clock, prefix string, note func(bool, 
 // What came of a question that was not answered.
 var (
 	ErrLinkLost    = errors.New("the link was lost")            // the link ended while it was open
+	ErrUnanswered  = errors.New("was not answered in time")     // the other end said nothing to it
 	ErrUnsupported = errors.New("the point does not have this") // a Refusal that says so
 )
-
-// ErrUnanswered is the end of a question that the other end said nothing to.
-var ErrUnanswered = errors.New("was not answered in time")
 
 // A frame that cannot be written within this time has nobody to read it.
 const writePatience = 10 * time.Second

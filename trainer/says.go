@@ -27,7 +27,8 @@ func (p *Point) factorySettings() map[string]string {
 	all := map[ocpp.SettingName]string{
 		ocpp.SampleEvery: "60", ocpp.SampleWhat: "Energy.Active.Import.Register", ocpp.AskRemote: "false", ocpp.FreeOffline: "true", ocpp.KnownOffline: "false",
 		ocpp.StopOnInvalid: "true", ocpp.StopUnplugged: "true", ocpp.BeatEvery: "3600", ocpp.PhaseRotation: "RST", ocpp.ListEnabled: "true", ocpp.PlugInTime: "60",
-		ocpp.RateUnit: p.rateUnit(), ocpp.OutletCount: "1", ocpp.PingEvery: "60", ocpp.FeatureProfile: "Core,FirmwareManagement,LocalAuthListManagement,SmartCharging,RemoteTrigger",
+		ocpp.RateUnit: p.rateUnit(), ocpp.OutletCount: "1", ocpp.PingEvery: "60",
+		ocpp.FeatureProfile: "Core,FirmwareManagement,LocalAuthListManagement,SmartCharging,RemoteTrigger",
 	}
 	out := map[string]string{}
 	for name, value := range all {
@@ -74,7 +75,7 @@ const longInterval = 20 * time.Second
 
 // each is what one ampere a phase is in a unit of limits.
 func (p *Point) each(unit string) float64 {
-	if unit == ocpp.UnitWatts {
+	if unit == "W" {
 		return float64(p.o.Voltage) * float64(p.o.Phases)
 	}
 	return 1
