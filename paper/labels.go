@@ -72,7 +72,8 @@ func labelsOf(m *model.Model) []label {
 		if b.Feed != nil {
 			fed = wayOf(b.Feed.Record)
 		}
-		add(label{large: true, sign: true, head: drawing.Named("Board", b.Record.Name), lines: []string{"Fed from " + fed, "Isolate and prove dead before opening"}, hangs: "on the board"})
+		add(label{large: true, sign: true, head: drawing.Named("Board", b.Record.Name), lines: []string{"Fed from " + fed, "Isolate and prove dead before opening"},
+			hangs: "on the board"})
 		for _, r := range b.Record.RCDs {
 			add(label{head: join("RCD", r.Name), lines: []string{"Press T twice a year"}, hangs: "by the RCD (514.12.2)"})
 		}
@@ -203,7 +204,8 @@ func (l label) set(w, h, heading, body float64) (drawing.Scene, float64) {
 		head, big = head+" "+big, ""
 	}
 	if big != "" {
-		s.Shapes = append(s.Shapes, drawing.Text{At: drawing.XY{X: right, Y: y + 12.5}, Text: drawing.Printable(big), Size: size, Bold: true, Anchor: drawing.End, Ink: drawing.Black})
+		s.Shapes = append(s.Shapes, drawing.Text{At: drawing.XY{X: right, Y: y + 12.5}, Text: drawing.Printable(big), Size: size, Bold: true,
+			Anchor: drawing.End, Ink: drawing.Black})
 		edge -= drawing.Measure(big, size, true) + 3
 	}
 	top := y
@@ -250,7 +252,8 @@ func shockSign(x, y, side float64) []drawing.Shape {
 		return out
 	}
 	top, right, left := drawing.XY{X: x + side/2, Y: y}, drawing.XY{X: x + side, Y: y + high}, drawing.XY{X: x, Y: y + high}
-	bolt := []drawing.XY{{X: x + 0.56*side, Y: y + 0.28*high}, {X: x + 0.42*side, Y: y + 0.58*high}, {X: x + 0.6*side, Y: y + 0.58*high}, {X: x + 0.46*side, Y: y + 0.88*high}}
+	bolt := []drawing.XY{{X: x + 0.56*side, Y: y + 0.28*high}, {X: x + 0.42*side, Y: y + 0.58*high}, {X: x + 0.6*side, Y: y + 0.58*high},
+		{X: x + 0.46*side, Y: y + 0.88*high}}
 	return append(line(top, right, left, top), line(bolt...)...)
 }
 

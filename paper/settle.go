@@ -67,7 +67,8 @@ func settle(j *job.Job, fs []finding.Finding) settled {
 		}
 	}
 	if call := j.Handover.Call; call != "" && callLine(call) == "" {
-		s.gaps = append(s.gaps, Gap{Kind: wanting, About: "owner", What: "a telephone number: whom to call says " + call, Get: "enter name and number under handover, call",
+		s.gaps = append(s.gaps, Gap{Kind: wanting, About: "owner", What: "a telephone number: whom to call says " + call,
+			Get:   "enter name and number under handover, call",
 			Field: "ho_warranty_service", Of: "handover/call"})
 	}
 	for _, text := range unprintable(j) {
