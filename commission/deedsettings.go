@@ -101,12 +101,9 @@ func (c *course) readSettings(ctx context.Context, _ Step, _ time.Duration) outc
 func (c *course) setDesign(ctx context.Context, _ Step, _ time.Duration) outcome {
 	var failing, absent, taken []string
 	for _, w := range c.Intent.wanted {
-		name, value := c.station.Version().Name(w.setting), w.value
+		name, value := c.station.Version().Name(w.setting), c.station.Version().Value(w.setting, w.value)
 		if name == "" {
 			continue
-		}
-		if w.setting == ocpp.PhaseRotation && c.station.Version() == ocpp.V16 {
-			value = ocpp.Rotation(value)
 		}
 		was, there := c.before[name]
 		if !there {
@@ -157,10 +154,7 @@ func (c *course) setDesign(ctx context.Context, _ Step, _ time.Duration) outcome
 func (c *course) wantedValue(name string) string {
 	for _, w := range c.Intent.wanted {
 		if c.station.Version().Name(w.setting) == name {
-			if w.setting == ocpp.PhaseRotation && c.station.Version() == ocpp.V16 {
-				return ocpp.Rotation(w.value)
-			}
-			return w.value
+			return c.station.Version().Value(w.setting, w.value)
 		}
 	}
 	return ""
@@ -183,7 +177,7 @@ func (c *course) readBack(ctx context.Context) (outcome, bool) {
 			ch.After = s.Value
 		}
 		if s.Name == rotation {
-			c.rotation = ocpp.RotationOf(s.Value)
+			c.rotation = s.Rotation()
 		}
 	}
 	return outcome{}, false

@@ -223,7 +223,7 @@ func (c *course) command(ctx context.Context, give func(ocpp.Dialect) (ocpp.Stat
 // failed puts an error into an outcome.
 func failed(what string, err error) outcome {
 	switch {
-	case ocpp.Unsupported(err):
+	case errors.Is(err, ocpp.ErrUnsupported):
 		return lacks("%s is not part of this point: %v", what, err)
 	case errors.Is(err, ocpp.ErrLinkLost):
 		return fails("put the link right first: signal, router, cable", "%s: the link was lost and did not come back", what)

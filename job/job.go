@@ -150,7 +150,7 @@ type ProtectiveRun struct {
 	Length    quantity.Maybe[quantity.Metres]            `field:"length" above:"0 m" most:"1 km" like:"3 m" help:"length of the conductor"`
 	Buried    quantity.Maybe[bool]                       `field:"buried" help:"whether it runs in the ground"`
 	Cover     quantity.Maybe[Cover]                      `field:"protection" help:"bare, sheathed against corrosion, or sheathed and protected against damage"`
-	Connected quantity.Maybe[bool]                       `field:"connected" help:"whether its continuity and connections were verified"`
+	Connected quantity.Maybe[bool]                       `field:"connected" help:"whether it was seen connected at both ends"`
 }
 
 // Bonding is one main protective bonding conductor.

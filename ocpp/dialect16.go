@@ -13,10 +13,6 @@ import (
 // OCPP 1.6 edition 2 by the Open Charge Alliance.
 type speaks16 struct{}
 
-// HeartbeatEvery is the interval given at boot: engineering judgement; the protocol
-// sets none.
-const HeartbeatEvery = 300 * time.Second
-
 type sampled16 struct {
 	Value     string `json:"value"`
 	Context   string `json:"context,omitempty"`

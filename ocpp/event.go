@@ -8,29 +8,29 @@ import (
 	"chargewright/quantity"
 )
 
-// Happening is what a point tells of itself, whatever the version says it with.
-type Happening string
+// happening is what a point tells of itself, whatever the version says it with.
+type happening string
 
 // What a point may tell.
 const (
-	Joined     Happening = "joined"     // its link was made
-	Left       Happening = "left"       // its link ended
-	Booted     Happening = "booted"     // it introduced itself
-	Beat       Happening = "heartbeat"  //
-	Changed    Happening = "status"     // an outlet's status changed
-	Authorised Happening = "authorise"  // it asked about a card
-	Started    Happening = "started"    // a session began
-	Sampled    Happening = "sample"     // it sent meter values
-	Stopped    Happening = "stopped"    // a session ended
-	Reported   Happening = "report"     // part of a list of its settings
-	Alerted    Happening = "security"   // a security event
-	Others     Happening = "other"      // anything else, kept as it came
-	Phased     Happening = "phase word" // charging state within a session
+	Joined     happening = "joined"     // its link was made
+	Left       happening = "left"       // its link ended
+	Booted     happening = "booted"     // it introduced itself
+	Beat       happening = "heartbeat"  //
+	Changed    happening = "status"     // an outlet's status changed
+	Authorised happening = "authorise"  // it asked about a card
+	Started    happening = "started"    // a session began
+	Sampled    happening = "sample"     // it sent meter values
+	Stopped    happening = "stopped"    // a session ended
+	Reported   happening = "report"     // part of a list of its settings
+	Alerted    happening = "security"   // a security event
+	Others     happening = "other"      // anything else, kept as it came
+	Phased     happening = "phase word" // charging state within a session
 )
 
 // Event is one thing a point told.
 type Event struct {
-	What        Happening
+	What        happening
 	At          time.Time // when it came, by our clock
 	Stamp       time.Time // when it was, by the point's clock; zero if it says nothing
 	Outlet      int
@@ -48,10 +48,6 @@ type Event struct {
 	Asked       bool // the link was cut by us
 	Detail      string
 }
-
-// PretendedVendor is what a pretended point, started for training, says of its
-// maker.
-const PretendedVendor = "Invented"
 
 // Identity is what a point says it is.
 type Identity struct {

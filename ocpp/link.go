@@ -44,12 +44,12 @@ type Answer struct {
 }
 
 // Reply answers f with a payload.
-func Reply(f Frame, payload any) Frame {
+func (f Frame) Reply(payload any) Frame {
 	return Frame{Kind: Result, ID: f.ID, Payload: payloadOf(payload)}
 }
 
 // Refuse answers f with a Fault.
-func Refuse(f Frame, code, text string) Frame {
+func (f Frame) Refuse(code, text string) Frame {
 	return Frame{Kind: Fault, ID: f.ID, Code: code, Text: text}
 }
 
@@ -60,8 +60,11 @@ func NewLink(conn *websocket.Conn, clock *Clock, prefix string, note func(bool, 
 	return l
 }
 
-// ErrLinkLost is the end of every question that is open when a link ends.
-var ErrLinkLost = errors.New("the link was lost")
+// What came of a question that was not answered.
+var (
+	ErrLinkLost    = errors.New("the link was lost")            // the link ended while it was open
+	ErrUnsupported = errors.New("the point does not have this") // a Refusal that says so
+)
 
 // A frame that cannot be written within this time has nobody to read it.
 const writePatience = 10 * time.Second

@@ -10,7 +10,7 @@ import (
 // and the link it can be asked on.
 type Station struct {
 	Identity string
-	Journal  *Journal
+	Journal  *messageJournal
 	clock    *Clock
 
 	mu       sync.Mutex
@@ -28,7 +28,7 @@ type Station struct {
 // What is held of what a point told.
 const mostEvents = 5000
 
-func newStation(identity string, clock *Clock, journal *Journal) *Station {
+func newStation(identity string, clock *Clock, journal *messageJournal) *Station {
 	return &Station{Identity: identity, clock: clock, Journal: journal, changed: make(chan struct{})}
 }
 

@@ -359,7 +359,7 @@ func FuzzHearPoint(f *testing.F) {
 				answer, _ = decide(func(string) bool { return false })
 			}
 			if err == nil {
-				if _, err := ReadFrame(Reply(frame, answer).Bytes()); err != nil {
+				if _, err := ReadFrame(frame.Reply(answer).Bytes()); err != nil {
 					t.Fatalf("%s: our own answer cannot be read: %v", v, err)
 				}
 			}
@@ -395,7 +395,7 @@ func TestALimitNeverOvertakesTheStart(t *testing.T) {
 		if err != nil || f.Action != "SetChargingProfile" {
 			t.Fatalf("after the answer came %s", raw)
 		}
-		if err := conn.Write(ctx, websocket.MessageText, Reply(f, map[string]any{"status": "Accepted"}).Bytes()); err != nil {
+		if err := conn.Write(ctx, websocket.MessageText, f.Reply(map[string]any{"status": "Accepted"}).Bytes()); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -47,18 +47,24 @@ func (v Version) Purpose(word string) Purpose {
 	return NoPurpose
 }
 
-// Rotation is the value of the phase rotation setting for outlet 1, and
-// RotationOf reads it back: "1.STR" says that the outlet's L1 stands on the
-// supply's L2 (R, S, T are L1, L2, L3).
-func Rotation(r string) string { return "0.RST,1." + r }
+// Value is what is wanted of a setting as the version writes it: in 1.6 the
+// rotation of outlet 1 is "1.STR", where its L1 stands on the supply's L2 (R, S,
+// T are L1, L2, L3).
+func (v Version) Value(of SettingName, wanted string) string {
+	if v == V16 && of == PhaseRotation {
+		return "0.RST,1." + wanted
+	}
+	return wanted
+}
 
-func RotationOf(value string) string {
-	for _, part := range strings.Split(value, ",") {
+// Rotation reads a phase rotation back, of outlet 1.
+func (s Setting) Rotation() string {
+	for _, part := range strings.Split(s.Value, ",") {
 		outlet, r, found := strings.Cut(strings.TrimSpace(part), ".")
 		if found && outlet == "1" {
 			return strings.ToUpper(r)
 		}
-		if !found && !strings.Contains(value, ".") {
+		if !found && !strings.Contains(s.Value, ".") {
 			return strings.ToUpper(outlet)
 		}
 	}

@@ -38,8 +38,9 @@ type contents struct {
 }
 
 func (c *certificate) contents() contents {
-	p := contents{particulars: c.particulars(), supply: c.supplyItems(), earthing: c.earthingItems(), decisions: c.decisionItems(), copies: c.copies(),
+	p := contents{particulars: c.particulars(), supply: c.supplyItems(), decisions: c.decisionItems(), copies: c.copies(),
 		schedules: c.schedules(), instruments: c.instrumentItems()}
+	p.earthing = c.earthingItems(&p.gaps)
 	var who document.Block
 	p.declarations, who, p.signing = c.signatures()
 	p.declarations = append(p.declarations, document.Section{Heading: "Who signs", Whole: true,

@@ -125,7 +125,7 @@ func (c *certificate) minorEarthing() items {
 	list := items{
 		field("minor_earthing_system", ifKnown("%s", c.m.Job.Supply.Earthing)),
 	}
-	for _, i := range c.earthingItems() {
+	for _, i := range c.earthingItems(&[]Gap{}) {
 		switch i.key {
 		case "earthing_conductor_material_csa_verified", "bonding_conductor_material_csa_verified":
 			i.key = "minor_earthing_adequate"

@@ -4,12 +4,13 @@ import (
 	"testing"
 
 	"chargewright/finding"
+	"chargewright/quantity"
 )
 
 // TestFit: how a reading stands to its band. The bands are made up; far off is
 // twice beyond an edge (ours, no source).
 func TestFit(t *testing.T) {
-	ohm := func(n float64) finding.Amount { return finding.Amount{Number: n, Unit: "Ω"} }
+	ohm := func(n float64) finding.Amount { return amount(quantity.Ohms(n)) }
 	for _, tt := range []struct {
 		reading   string
 		low, high finding.Amount

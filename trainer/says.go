@@ -157,7 +157,7 @@ type request struct {
 func (r request) read(into any) { _ = json.Unmarshal(r.f.Payload, into) }
 
 func (r request) payload(fields map[string]any) ocpp.Answer {
-	return ocpp.Answer{Frame: ocpp.Reply(r.f, fields)}
+	return ocpp.Answer{Frame: r.f.Reply(fields)}
 }
 
 // status answers with a word, and does what follows from it once the answer is
@@ -203,7 +203,7 @@ func (r request) clear(profile int) ocpp.Answer {
 // the version.
 func (r request) composite(lay func(start string, seconds int, periods []any) map[string]any) ocpp.Answer {
 	if r.p.o.has(NoLimits) {
-		return ocpp.Answer{Frame: ocpp.Refuse(r.f, ocpp.NotSupported, "")}
+		return ocpp.Answer{Frame: r.f.Refuse(ocpp.NotSupported, "")}
 	}
 	var q struct{ Duration int }
 	r.read(&q)

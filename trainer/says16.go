@@ -163,5 +163,5 @@ func (says16) answer(p *Point, f ocpp.Frame) ocpp.Answer {
 	case "ClearCache", "ChangeAvailability":
 		return r.status("Accepted", nil)
 	}
-	return ocpp.Answer{Frame: ocpp.Refuse(f, ocpp.NotImplemented, "")}
+	return ocpp.Answer{Frame: f.Refuse(ocpp.NotImplemented, "")}
 }

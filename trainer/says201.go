@@ -185,7 +185,7 @@ func (says201) answer(p *Point, f ocpp.Frame) ocpp.Answer {
 		r.read(&q)
 		word := p.takeProfile(profile201(q.Profile))
 		if word == "NotSupported" {
-			return ocpp.Answer{Frame: ocpp.Refuse(f, ocpp.NotSupported, "")}
+			return ocpp.Answer{Frame: f.Refuse(ocpp.NotSupported, "")}
 		}
 		return r.status(word, nil)
 	case "ClearChargingProfile":
@@ -231,5 +231,5 @@ func (says201) answer(p *Point, f ocpp.Frame) ocpp.Answer {
 	case "TriggerMessage":
 		return r.trigger()
 	}
-	return ocpp.Answer{Frame: ocpp.Refuse(f, ocpp.NotImplemented, "")}
+	return ocpp.Answer{Frame: f.Refuse(ocpp.NotImplemented, "")}
 }

@@ -602,4 +602,6 @@ func (s *station) Class() string {
 // Noun is what a station is called in a sentence.
 func (s *station) Noun() string { return cmp.Or(nouns[s.Symbol], lower(s.Title)) }
 
-func lower(text string) string { return strings.ToLower(text[:min(1, len(text))]) + text[min(1, len(text)):] }
+func lower(text string) string {
+	return strings.ToLower(text[:min(1, len(text))]) + text[min(1, len(text)):]
+}

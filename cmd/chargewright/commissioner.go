@@ -129,7 +129,7 @@ func tellOnce(log *slog.Logger) func(ocpp.Message) {
 
 // Offers says what a run can be begun with.
 func (c *commissioner) Offers() web.CommissioningOffer {
-	o := web.CommissioningOffer{Address: c.gate.Address(), Secured: ocpp.Secured(c.tls != nil, false), Password: ocpp.Secured(c.tls != nil, true),
+	o := web.CommissioningOffer{Address: c.gate.Address(), Secured: c.gate.Secured(false), Password: c.gate.Secured(true),
 		Trust: c.gate.Trust(), Maps: meter.RegisterMaps(), Pretends: c.pretends}
 	for _, s := range commission.Steps() {
 		o.Steps = append(o.Steps, web.CommissioningWord{Word: s.Key, Says: s.Title})
