@@ -118,7 +118,7 @@ func schemas(t *testing.T, file string) *jsonschema.Compiler {
 func TestEveryMessageKeepsToItsSchema(t *testing.T) {
 	independent(t)
 	t.Parallel()
-	files := map[ocpp.Version]string{ocpp.V16: "ocpp1_6.json", ocpp.V201: "ocpp2_0_1.json"}
+	files := map[ocpp.Version]string{ocpp.V16: "ocpp1_6.json", ocpp.V201: "ocpp2_0_1.json", ocpp.V21: "ocpp2_1.json"}
 	for _, e := range sound() {
 		t.Run(string(e.OCPP), func(t *testing.T) {
 			c := schemas(t, files[e.OCPP])
@@ -134,13 +134,17 @@ func TestEveryMessageKeepsToItsSchema(t *testing.T) {
 						t.Fatal(err)
 					}
 					name := ""
+					asks, says := ".req", ".conf"
+					if e.OCPP == ocpp.V21 {
+						asks, says = "Request", "Response"
+					}
 					switch f.Kind {
 					case ocpp.Call:
 						actions[m.From+f.ID] = f.Action
-						name = f.Action + ".req"
+						name = f.Action + asks
 					case ocpp.Result:
 						asker := map[string]string{ocpp.FromPoint: ocpp.FromCentral, ocpp.FromCentral: ocpp.FromPoint}[m.From]
-						if name = actions[asker+f.ID] + ".conf"; name == ".conf" {
+						if name = actions[asker+f.ID] + says; name == says {
 							continue // asked before this step
 						}
 					default:
