@@ -52,7 +52,9 @@ func drawRuler(e prove.Expectation, width, bar float64, numbers, bad bool, befor
 		}
 	}
 	if r.Broken {
-		put(`<path class="gone" d="M%g %gV%g"/><path class="end" d="M%g %gl4-%gM%g %gl4-%g"/>`, x(r.Break), top, bottom, x(r.Break)-4, bottom, bar-2, x(r.Break)+1, bottom, bar-2)
+		at := x(r.Break)
+		put(`<path class="gone" d="M%g %gV%g"/>`, at, top, bottom)
+		put(`<path class="end" d="M%g %gl4-%gM%g %gl4-%g"/>`, at-4, bottom, bar-2, at+1, bottom, bar-2)
 	}
 	if bad && r.HasRead && r.HasBand {
 		from := x(r.To)
