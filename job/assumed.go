@@ -21,13 +21,13 @@ type Assumption struct {
 	Reason string `json:"reason,omitempty"` // why, or by what it was taken: "house with one point"
 }
 
-// Name is the fact in words.
-func (a Assumption) Name() string { return NameOf(a.Path) }
+// String writes the value with its mark.
+func (a Assumption) String() string { return statedText(a.Value, string(Assumed), a.Reason) }
 
-// NameOf is what a fact is called: "circuit van point, leg 1 (yard wall), length".
-func NameOf(path string) string {
+// Name is what the fact is called: "circuit van point, leg yard wall, length".
+func (a Assumption) Name() string {
 	var words []string
-	s, names := jobShape, NamesOf(path)
+	s, names := jobShape, NamesOf(a.Path)
 	for i := 0; i < len(names) && s != nil; i++ {
 		f := s.Named(names[i])
 		if f == nil {
@@ -54,11 +54,20 @@ func (f *Field) mayBeAssumed(key bool) bool {
 	return !key && f.Single() && slices.ContainsFunc(standing, func(part string) bool { return Within(f.Path, part) }) && !strings.HasSuffix(f.Name, "known by")
 }
 
-// AssumedValue writes a value that is assumed, with the reason.
-func AssumedValue(value, reason string) string { return statedText(value, string(Assumed), reason) }
+// Apart takes how the fact is known off a value of it: "25 m (assumed, not seen)".
+func (f *Field) Apart(text string) (value, known, reason string) {
+	if f.Stated() {
+		if value, known, reason, split := splitStated(text); split {
+			return value, known, reason
+		}
+	} else if value, reason, assumed := splitAssumed(text); assumed && f.assumable {
+		return value, string(Assumed), reason
+	}
+	return text, "", ""
+}
 
-// SplitAssumed takes the mark of an assumption off a value.
-func SplitAssumed(text string) (value, reason string, assumed bool) {
+// splitAssumed takes the mark of an assumption off a value.
+func splitAssumed(text string) (value, reason string, assumed bool) {
 	text = strings.TrimSpace(text)
 	if !strings.HasSuffix(text, ")") {
 		return text, "", false
@@ -145,7 +154,7 @@ func (r *Record) Seen(path string) []Entry {
 		return nil
 	}
 	var out []Entry
-	if value, _, assumed := SplitAssumed(r.Now(path).Value); assumed {
+	if value, _, assumed := splitAssumed(r.Now(path).Value); assumed {
 		out = append(out, Entry{Path: path, Value: value, Follows: r.Shown(path)})
 	}
 	if at := knownBy(path); at != "" && r.Now(at).Value == string(Assumed) {
@@ -212,7 +221,7 @@ func markAssumed(root *node, all []Assumption) {
 				n = n.items[k]
 			}
 			if i == len(names)-1 && n.kind == scalar {
-				n.text = AssumedValue(n.text, a.Reason)
+				n.text = Assumption{Value: n.text, Reason: a.Reason}.String()
 			}
 			s = f.Of
 		}

@@ -66,8 +66,8 @@ func TestAssumed(t *testing.T) {
 	if left := bare.Assumed(); left != nil || bare.Circuits[0].Cable.CSA.IsKnown() || !j.Circuits[0].Cable.CSA.IsKnown() {
 		t.Errorf("without what is assumed there is %q; csa %v of %v", left, bare.Circuits[0].Cable.CSA, j.Circuits[0].Cable.CSA)
 	}
-	if got := NameOf(names[5]); got != "circuit charge point, leg first leg, length" {
-		t.Errorf("NameOf = %q", got)
+	if got := (Assumption{Path: names[5]}).Name(); got != "circuit charge point, leg first leg, length" {
+		t.Errorf("Name() = %q", got)
 	}
 }
 

@@ -152,7 +152,7 @@ func (b *binder) scalar(n *node, c *codec, l limits, v reflect.Value, w *where) 
 	}
 	reason, assumed := "", false
 	if w.field.assumable {
-		text, reason, assumed = SplitAssumed(text)
+		text, reason, assumed = splitAssumed(text)
 	}
 	number, err := c.read(v.Addr().Interface(), text)
 	right := ""

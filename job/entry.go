@@ -148,7 +148,7 @@ func meaning(f *Field, value string) string {
 			text = value
 		}
 	case f.assumable:
-		if text, reason, split = SplitAssumed(value); split {
+		if text, reason, split = splitAssumed(value); split {
 			known = string(Assumed)
 		}
 	}

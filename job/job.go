@@ -3,8 +3,7 @@
 //
 // The record is a set of entries, each one fact at one path. The job file is
 // one way to write them down; Job is what they say when read together. A fact
-// nobody entered is not known: no field has a silent default. An assumption is
-// an entry of its own, marked so behind its value: see Assumption.
+// nobody entered is not known; one nobody has seen is marked: see Assumption.
 //
 // The field tags are the job file's words. The reader, the writer and the
 // published JSON Schema are all made from them.

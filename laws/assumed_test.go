@@ -61,7 +61,7 @@ func restsWrongly(t *testing.T, s sample) (wrong []string) {
 		if f == nil || !f.Assumable() || strings.Contains(e.Value, "(") || len(paths) == most {
 			continue
 		}
-		e.Value = job.AssumedValue(e.Value, "a template")
+		e.Value = job.Assumption{Value: e.Value, Reason: "a template"}.String()
 		paths = append(paths, e.Path)
 	}
 	m := laid(t, marked)

@@ -101,8 +101,8 @@ func (c *certificate) instrumentItems() items {
 func (c *certificate) assumed() []Gap {
 	var out []Gap
 	for _, a := range c.m.Job.Assumed() {
-		g := Gap{Kind: open, About: a.Name(), What: join(a.Value+" is assumed, and nobody has seen it", a.Reason), Get: "look, and say that it is so, or enter what is there",
-			Of: a.Path}
+		g := Gap{Kind: open, About: a.Name(), What: join(a.Value+" is assumed, and nobody has seen it", a.Reason),
+			Get: "look, and say that it is so, or enter what is there", Of: a.Path}
 		if job.FieldAt(a.Path).Stated() {
 			g.Get = "measure it, or enter what was declared or calculated"
 		}

@@ -81,8 +81,8 @@ func outcome(fs []finding.Finding) []document.Block {
 	if s.IfAsAssumed == 0 {
 		return []document.Block{t}
 	}
-	return []document.Block{t, document.Paragraph{Text: fmt.Sprintf("%d of these verdicts hold only %s: they rest on facts that nobody has seen yet, each of them "+
-		"listed.", s.IfAsAssumed, finding.IfAsAssumed)}}
+	return []document.Block{t, document.Paragraph{Text: fmt.Sprintf("%d of these verdicts hold only %s: they rest on facts that nobody has seen yet. Each of "+
+		"them is listed.", s.IfAsAssumed, finding.IfAsAssumed)}}
 }
 
 // workings is the requirements, part by part, parts alike together.
@@ -192,7 +192,7 @@ func verdictCell(f finding.Finding) document.Cell {
 // assumedNames are the facts that a verdict rests on and nobody has seen.
 func assumedNames(f finding.Finding) (names []string) {
 	for _, path := range f.Rests() {
-		names = append(names, job.NameOf(path))
+		names = append(names, job.Assumption{Path: path}.Name())
 	}
 	return names
 }

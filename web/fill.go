@@ -65,7 +65,7 @@ func (b *blank) Few() bool { return len(b.Field.Words) <= few }
 
 func (o *opened) blank(path string, f *job.Field) *blank {
 	b := &blank{Path: path, Name: f.Name, Field: f, Now: o.Record.Now(path).Value, Follows: o.Record.Shown(path)}
-	b.Value, b.KnownBy, b.Reason = apart(b.Now, f)
+	b.Value, b.KnownBy, b.Reason = f.Apart(b.Now)
 	if f.Kind == job.Quantity {
 		b.Units = f.Units
 		b.Value, b.Unit = withoutUnit(b.Value, b.Units)

@@ -266,7 +266,7 @@ func (c *collect) row(path string, f *job.Field) factRow {
 	row := factRow{Path: path, Name: f.Name, Help: f.Help, Value: e.Value}
 	if e.Value != "" {
 		row.By = by(e)
-		if value, how, reason := apart(e.Value, f); how == string(job.Assumed) {
+		if value, how, reason := f.Apart(e.Value); how == string(job.Assumed) {
 			row.Dotted, row.Value, row.By = true, value, strings.TrimSuffix("assumed, "+reason, ", ")
 		}
 	}

@@ -127,7 +127,7 @@ func printFinding(out io.Writer, f finding.Finding) {
 func assumedNames(f finding.Finding) string {
 	var names []string
 	for _, path := range f.Rests() {
-		names = append(names, job.NameOf(path))
+		names = append(names, job.Assumption{Path: path}.Name())
 	}
 	return strings.Join(names, "; ")
 }
