@@ -8,7 +8,6 @@ import (
 // protective conductor beside it, and their words to the right.
 const (
 	columnWidth = 88.0 // half a printed page
-	phoneWidth  = 78.0 // a phone held upright: its words are read at arm's length
 	laneX       = 9.0
 	lineX       = 21.0
 	textX       = 30.0

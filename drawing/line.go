@@ -16,15 +16,6 @@ import (
 // kind of point, points alike in all but name, way, phase and length being
 // drawn once, with all their names.
 func StreetToVehicle(m *model.Model, fs []finding.Finding) []Scene {
-	return streetToVehicle(columnWidth, m, fs)
-}
-
-// StreetToVehicleUpright is the same for a phone held upright.
-func StreetToVehicleUpright(m *model.Model, fs []finding.Finding) []Scene {
-	return streetToVehicle(phoneWidth, m, fs)
-}
-
-func streetToVehicle(width float64, m *model.Model, fs []finding.Finding) []Scene {
 	l := &line{m}
 	kinds := l.kinds()
 	shared := sharedPath(kinds)
@@ -45,7 +36,7 @@ func streetToVehicle(width float64, m *model.Model, fs []finding.Finding) []Scen
 	share(fs, lists)
 	scenes := make([]Scene, len(lists))
 	for i, list := range lists {
-		scenes[i] = column(width, list.name, list.title, list.stations)
+		scenes[i] = column(columnWidth, list.name, list.title, list.stations)
 	}
 	return scenes
 }
