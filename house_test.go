@@ -13,6 +13,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -171,5 +172,26 @@ func TestLinesCanBeRead(t *testing.T) {
 	}
 	if len(long) > 0 {
 		t.Errorf("%d lines are too long to read:\n%s", len(long), strings.Join(long, "\n"))
+	}
+}
+
+// TestARoomFitsOneScreen: what a room offers the others is read before it is
+// used, and what does not fit a screen is not read.
+func TestARoomFitsOneScreen(t *testing.T) {
+	const screen = 60 // lines
+	// Every part of the record and every word of the job file has a Go type, and
+	// other rooms build and compare them by name.
+	most := map[string]int{"job": 139}
+	for room := range floors {
+		if slices.Contains(noRoom, room) {
+			continue
+		}
+		out, err := exec.Command("go", "doc", "./"+room).Output()
+		if err != nil {
+			t.Fatalf("go doc ./%s: %v", room, err)
+		}
+		if n := strings.Count(string(out), "\n"); n > max(screen, most[room]) {
+			t.Errorf("go doc ./%s has %d lines, %d at most: unexport what no other room uses, or part the room", room, n, max(screen, most[room]))
+		}
 	}
 }

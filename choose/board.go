@@ -54,7 +54,7 @@ func (s *site) chooseBoards(least map[string]int) {
 			fill(s, &r.Rated, quantity.Amperes(best.Rated), exact(quantity.Amperes(best.Rated)), at("rated current")...)
 			fill(s, &r.ShortCircuitRating, quantity.Amperes(best.Capacity), exact(quantity.Amperes(best.Capacity)), at("short-circuit rating")...)
 			fill(s, &r.DiversityFactor, best.Diversity, fmt.Sprint(best.Diversity), at("rated diversity factor")...)
-			choice.Bought, choice.Cost = true, s.catalogue.Cost(best.Work)
+			choice.Bought, choice.Cost = true, s.catalogue.Cost(best.outlay)
 		}
 		choice.Diversity = r.DiversityFactor.Or(0)
 		if free, ok := r.WaysFree.Get(); ok {
@@ -111,7 +111,7 @@ func (s *site) enlarge(b *BoardChoice, ways int) bool {
 		return false
 	}
 	b.Left += row.Ways - r.Ways.Or(0)
-	b.Cost = s.catalogue.Cost(row.Work)
+	b.Cost = s.catalogue.Cost(row.outlay)
 	for field, value := range map[string]string{"ways": fmt.Sprint(row.Ways), "ways free": fmt.Sprint(row.Ways),
 		"rated current": exact(quantity.Amperes(row.Rated)), "short-circuit rating": exact(quantity.Amperes(row.Capacity))} {
 		path := pathTo("boards", r.Name, field)
@@ -128,12 +128,12 @@ func (s *site) enlarge(b *BoardChoice, ways int) bool {
 
 // boardFor returns the cheapest board of the catalogue with so many ways that
 // stands the fault current of the origin.
-func (s *site) boardFor(r *job.Board, ways int) *BoardRow {
+func (s *site) boardFor(r *job.Board, ways int) *boardRow {
 	ipf := float64(s.job.Supply.Ipf.Value.Or(0))
-	var best *BoardRow
+	var best *boardRow
 	for i := range s.catalogue.Boards {
 		row := &s.catalogue.Boards[i]
-		if row.Phases == r.Phases.Or(0) && row.Ways >= ways && row.Capacity >= ipf && (best == nil || s.catalogue.Cost(row.Work) < s.catalogue.Cost(best.Work)) {
+		if row.Phases == r.Phases.Or(0) && row.Ways >= ways && row.Capacity >= ipf && (best == nil || s.catalogue.Cost(row.outlay) < s.catalogue.Cost(best.outlay)) {
 			best = row
 		}
 	}

@@ -153,7 +153,7 @@ func everything(j *job.Job, rules *standard.Rulebook, c *Catalogue, aim Aim) flo
 				if d.Phases != phases || (point != nil) != (d.Residual != nil) || point != nil && d.Rated > float64(point.GreatestDevice.Or(0)) {
 					continue
 				}
-				here := cost + length*c.Cost(cable.PerMetre) + 2*c.Cost(cable.PerEnd) + c.Cost(d.Work)
+				here := cost + length*c.Cost(cable.PerMetre) + 2*c.Cost(cable.PerEnd) + c.Cost(d.outlay)
 				set := func(t *job.Job) {
 					x := &t.Circuits[k]
 					x.Cable = cable.cable()
@@ -180,7 +180,7 @@ func everything(j *job.Job, rules *standard.Rulebook, c *Catalogue, aim Aim) flo
 							t.Electrodes[0].Resistance.Value = quantity.Known(quantity.Ohms(electrode.Resistance))
 						}
 					}
-					try(k+1, here+c.Cost(m.Work), own || separate, append(put[:len(put):len(put)], set, earthing))
+					try(k+1, here+c.Cost(m.outlay), own || separate, append(put[:len(put):len(put)], set, earthing))
 				}
 			}
 		}

@@ -16,7 +16,7 @@ import (
 type run struct {
 	cable   job.Cable
 	name    string
-	row     *CableRow // nil when the job settled the cable
+	row     *cableRow // nil when the job settled the cable
 	metres  float64
 	cost    float64
 	carries float64 // In at most: the least Iz × Cc over the legs
@@ -43,7 +43,7 @@ func (c conductor) at(t quantity.Celsius, l float64) complex128 {
 
 // tryCable works out a cable in a circuit; false where the tables have nothing
 // for it there.
-func (s *site) tryCable(c *circuit, cable job.Cable, row *CableRow) (*run, bool) {
+func (s *site) tryCable(c *circuit, cable job.Cable, row *cableRow) (*run, bool) {
 	out := &run{cable: cable, row: row, name: cableName(&cable), carries: math.Inf(1), semi: math.Inf(1), withstands: math.Inf(1)}
 	for _, l := range c.model.Legs {
 		in := &out.cable
@@ -243,7 +243,7 @@ func cableSettled(c *job.Cable) bool {
 }
 
 // runs reports whether the cable has the cores for a circuit.
-func (r *CableRow) runs(phases int) bool {
+func (r *cableRow) runs(phases int) bool {
 	switch r.Construction {
 	case standard.FlatTwin:
 		return phases == 1
@@ -261,7 +261,7 @@ func (r *CableRow) runs(phases int) bool {
 }
 
 // suited reports whether the cable suits the method of every leg run in it.
-func suited(row *CableRow, c *circuit) bool {
+func suited(row *cableRow, c *circuit) bool {
 	for _, l := range c.model.Legs {
 		if l.Cable == &c.model.Record.Cable && !slices.Contains(row.Methods, l.Record.Method.Or("")) {
 			return false
@@ -271,7 +271,7 @@ func suited(row *CableRow, c *circuit) bool {
 }
 
 // cable returns the row as a job has it.
-func (r *CableRow) cable() job.Cable {
+func (r *cableRow) cable() job.Cable {
 	c := job.Cable{Construction: quantity.Known(r.Construction), Insulation: quantity.Known(r.Insulation), Material: quantity.Known(r.Material),
 		CSA: quantity.Known(quantity.SquareMillimetres(r.CSA)), CPC: quantity.Known(r.CPC)}
 	if r.Cores > 1 {

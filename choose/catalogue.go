@@ -19,11 +19,11 @@ import (
 //go:embed catalogue/*.csv
 var built embed.FS
 
-// Work is what a thing costs to buy, and how long it takes to fit.
-type Work struct{ Price, Hours float64 }
+// outlay is what a thing costs to buy, and how long it takes to fit.
+type outlay struct{ Price, Hours float64 }
 
-// CableRow is a cable of the catalogue.
-type CableRow struct {
+// cableRow is a cable of the catalogue.
+type cableRow struct {
 	Construction standard.Construction
 	Insulation   standard.Insulation
 	Material     standard.Material
@@ -32,25 +32,25 @@ type CableRow struct {
 	CPC          job.CPC
 	CPCCSA       float64 // 0 where the cable settles it
 	Methods      []standard.Method
-	PerMetre     Work
-	PerEnd       Work
+	PerMetre     outlay
+	PerEnd       outlay
 }
 
-// DeviceRow is an overcurrent device, with its residual part where it has one.
-type DeviceRow struct {
+// deviceRow is an overcurrent device, with its residual part where it has one.
+type deviceRow struct {
 	Family   standard.Family
 	Rated    float64
 	Ir, Im   float64 // settings, of an adjustable breaker
 	Capacity float64
 	Phases   int
 	Poles    job.Poles
-	Residual *ResidualRow // of an RCBO
+	Residual *residualRow // of an RCBO
 	Ways     int
-	Work
+	outlay
 }
 
-// ResidualRow is an RCD, or the residual part of an RCBO.
-type ResidualRow struct {
+// residualRow is an RCD, or the residual part of an RCBO.
+type residualRow struct {
 	Type    job.RCDType
 	Trips   float64 // IΔn, in A
 	Rated   float64
@@ -58,56 +58,56 @@ type ResidualRow struct {
 	Delayed bool
 	Poles   job.Poles
 	Ways    int
-	Work
+	outlay
 }
 
-// BoardRow is a board.
-type BoardRow struct {
+// boardRow is a board.
+type boardRow struct {
 	Phases, Ways               int
 	Rated, Capacity, Diversity float64
-	Work
+	outlay
 }
 
-// ElectrodeRow is a kind of electrode, and how many of it may be used.
-type ElectrodeRow struct {
+// electrodeRow is a kind of electrode, and how many of it may be used.
+type electrodeRow struct {
 	Kind                         job.ElectrodeKind
 	Length, Wide, Depth, Spacing float64
 	Greatest                     int
-	Once, Each                   Work
+	Once, Each                   outlay
 }
 
-// SurgeRow is a surge protective device.
-type SurgeRow struct {
+// surgeRow is a surge protective device.
+type surgeRow struct {
 	Type            job.SurgeType
 	Phases          int
 	Connection      job.SurgeConnection
 	Level, Backup   float64
 	LiveLead, Earth float64
-	Work
+	outlay
 }
 
-// MeasureRow is what an earthing measure adds at one point.
-type MeasureRow struct {
+// measureRow is what an earthing measure adds at one point.
+type measureRow struct {
 	Measure job.EarthingMeasure
 	Device  job.OpenPENDevice
 	Phases  int
-	Work
+	outlay
 }
 
 // Catalogue is everything there is to choose from.
 type Catalogue struct {
-	Cables     []CableRow
-	Devices    []DeviceRow
-	Residual   []ResidualRow
-	Boards     []BoardRow
-	Electrodes []ElectrodeRow
-	Surge      []SurgeRow
-	Measures   []MeasureRow
-	Sundries   map[string]Work
+	Cables     []cableRow
+	Devices    []deviceRow
+	Residual   []residualRow
+	Boards     []boardRow
+	Electrodes []electrodeRow
+	Surge      []surgeRow
+	Measures   []measureRow
+	Sundries   map[string]outlay
 }
 
 // Cost returns what work costs with its labour.
-func (c *Catalogue) Cost(w Work) float64 { return w.Price + w.Hours*c.Sundries[labour].Price }
+func (c *Catalogue) Cost(w outlay) float64 { return w.Price + w.Hours*c.Sundries[labour].Price }
 
 // labour is the sundry whose price is that of one hour.
 const labour = "labour of one hour"
@@ -123,56 +123,57 @@ func WithOwn(own fs.FS) (*Catalogue, error) {
 	if err != nil {
 		return nil, err
 	}
-	return Open(inner, own)
+	return openCatalogue(inner, own)
 }
 
-// Open reads a catalogue. A file that own has takes the place of the one of the
+// openCatalogue reads a catalogue. A file that own has takes the place of the one of the
 // same name in base. Every wrong row is reported, each with its line.
-func Open(base, own fs.FS) (*Catalogue, error) {
-	c := &Catalogue{Sundries: map[string]Work{}}
+func openCatalogue(base, own fs.FS) (*Catalogue, error) {
+	c := &Catalogue{Sundries: map[string]outlay{}}
 	r := &reader{base: base, own: own}
 	r.each("cables.csv", "construction,insulation,material,cores,mm2,cpc,cpc_mm2,methods,price_per_m,hours_per_m,price_per_end,hours_per_end", func(l *line) {
-		row := CableRow{Construction: word(l, "construction", standard.ParseConstruction), Insulation: word(l, "insulation", standard.ParseInsulation),
-			Material: word(l, "material", standard.ParseMaterial), Cores: int(l.may("cores")), CSA: l.number("mm2"), CPC: oneOf[job.CPC](l, "cpc"),
-			CPCCSA: l.may("cpc_mm2"), PerMetre: Work{l.number("price_per_m"), l.number("hours_per_m")},
-			PerEnd: Work{l.number("price_per_end"), l.number("hours_per_end")}}
+		row := cableRow{Construction: word(l, "construction", standard.Parse[standard.Construction]),
+			Insulation: word(l, "insulation", standard.Parse[standard.Insulation]),
+			Material:   word(l, "material", standard.Parse[standard.Material]), Cores: int(l.may("cores")), CSA: l.number("mm2"), CPC: oneOf[job.CPC](l, "cpc"),
+			CPCCSA: l.may("cpc_mm2"), PerMetre: outlay{l.number("price_per_m"), l.number("hours_per_m")},
+			PerEnd: outlay{l.number("price_per_end"), l.number("hours_per_end")}}
 		for _, m := range strings.Split(l.text("methods"), "/") {
-			method, err := standard.ParseMethod(m)
+			method, err := standard.Parse[standard.Method](m)
 			l.fault("methods", err)
 			row.Methods = append(row.Methods, method)
 		}
 		c.Cables = append(c.Cables, row)
 	})
 	r.each("devices.csv", "family,rated_a,ir_a,im_a,capacity_a,phases,poles,residual_type,residual_ma,delayed,ways,price,hours", func(l *line) {
-		d := DeviceRow{Family: word(l, "family", standard.ParseFamily), Rated: l.number("rated_a"), Ir: l.may("ir_a"), Im: l.may("im_a"),
+		d := deviceRow{Family: word(l, "family", standard.Parse[standard.Family]), Rated: l.number("rated_a"), Ir: l.may("ir_a"), Im: l.may("im_a"),
 			Capacity: l.number("capacity_a"),
-			Phases:   l.phases(), Poles: oneOf[job.Poles](l, "poles"), Ways: int(l.number("ways")), Work: l.work()}
+			Phases:   l.phases(), Poles: oneOf[job.Poles](l, "poles"), Ways: int(l.number("ways")), outlay: l.work()}
 		if l.text("residual_type") != "" {
-			d.Residual = &ResidualRow{Type: oneOf[job.RCDType](l, "residual_type"), Trips: l.number("residual_ma") / 1000, Rated: d.Rated,
+			d.Residual = &residualRow{Type: oneOf[job.RCDType](l, "residual_type"), Trips: l.number("residual_ma") / 1000, Rated: d.Rated,
 				Phases: d.Phases, Delayed: l.yes("delayed"), Poles: d.Poles}
 		}
 		c.Devices = append(c.Devices, d)
 	})
 	r.each("residual.csv", "type,residual_ma,rated_a,phases,delayed,poles,ways,price,hours", func(l *line) {
-		c.Residual = append(c.Residual, ResidualRow{Type: oneOf[job.RCDType](l, "type"), Trips: l.number("residual_ma") / 1000, Rated: l.number("rated_a"),
-			Phases: l.phases(), Delayed: l.yes("delayed"), Poles: oneOf[job.Poles](l, "poles"), Ways: int(l.number("ways")), Work: l.work()})
+		c.Residual = append(c.Residual, residualRow{Type: oneOf[job.RCDType](l, "type"), Trips: l.number("residual_ma") / 1000, Rated: l.number("rated_a"),
+			Phases: l.phases(), Delayed: l.yes("delayed"), Poles: oneOf[job.Poles](l, "poles"), Ways: int(l.number("ways")), outlay: l.work()})
 	})
 	r.each("boards.csv", "phases,ways,rated_a,capacity_a,diversity,price,hours", func(l *line) {
-		c.Boards = append(c.Boards, BoardRow{Phases: l.phases(), Ways: int(l.number("ways")), Rated: l.number("rated_a"),
+		c.Boards = append(c.Boards, boardRow{Phases: l.phases(), Ways: int(l.number("ways")), Rated: l.number("rated_a"),
 			Capacity: l.number("capacity_a"), Diversity: l.number("diversity"),
-			Work: l.work()})
+			outlay: l.work()})
 	})
 	r.each("electrodes.csv", "kind,length_m,wide_mm,depth_m,spacing_m,greatest_number,price,hours,price_each,hours_each", func(l *line) {
-		c.Electrodes = append(c.Electrodes, ElectrodeRow{Kind: oneOf[job.ElectrodeKind](l, "kind"), Length: l.number("length_m"), Wide: l.may("wide_mm") / 1000,
+		c.Electrodes = append(c.Electrodes, electrodeRow{Kind: oneOf[job.ElectrodeKind](l, "kind"), Length: l.number("length_m"), Wide: l.may("wide_mm") / 1000,
 			Depth: l.may("depth_m"), Spacing: l.may("spacing_m"), Greatest: int(l.number("greatest_number")), Once: l.work(),
-			Each: Work{l.number("price_each"), l.number("hours_each")}})
+			Each: outlay{l.number("price_each"), l.number("hours_each")}})
 	})
 	r.each("surge.csv", "type,phases,connection,level_v,backup_a,live_lead_m,earth_lead_m,price,hours", func(l *line) {
-		c.Surge = append(c.Surge, SurgeRow{Type: oneOf[job.SurgeType](l, "type"), Phases: l.phases(), Connection: oneOf[job.SurgeConnection](l, "connection"),
-			Level: l.number("level_v"), Backup: l.number("backup_a"), LiveLead: l.number("live_lead_m"), Earth: l.number("earth_lead_m"), Work: l.work()})
+		c.Surge = append(c.Surge, surgeRow{Type: oneOf[job.SurgeType](l, "type"), Phases: l.phases(), Connection: oneOf[job.SurgeConnection](l, "connection"),
+			Level: l.number("level_v"), Backup: l.number("backup_a"), LiveLead: l.number("live_lead_m"), Earth: l.number("earth_lead_m"), outlay: l.work()})
 	})
 	r.each("earthing.csv", "measure,device,phases,price,hours", func(l *line) {
-		m := MeasureRow{Measure: oneOf[job.EarthingMeasure](l, "measure"), Phases: l.phases(), Work: l.work()}
+		m := measureRow{Measure: oneOf[job.EarthingMeasure](l, "measure"), Phases: l.phases(), outlay: l.work()}
 		if l.text("device") != "" {
 			m.Device = oneOf[job.OpenPENDevice](l, "device")
 		}
@@ -260,7 +261,7 @@ func (l *line) yes(name string) bool {
 	return v == "yes"
 }
 
-func (l *line) work() Work { return Work{l.number("price"), l.number("hours")} }
+func (l *line) work() outlay { return outlay{l.number("price"), l.number("hours")} }
 
 // word reads a word by the parser of its kind.
 func word[T any](l *line, name string, parse func(string) (T, error)) T {

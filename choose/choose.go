@@ -85,11 +85,11 @@ type Outcome struct {
 	Cost      float64         `json:"cost"`      // by the aim, of what is chosen
 	Bound     float64         `json:"bound"`     // nothing permitted costs less
 	Different int             `json:"different"` // materials, cables and devices counted once
-	Proof     Proof           `json:"proof"`
+	Proof     proof           `json:"proof"`
 }
 
-// Proof is how far the search went.
-type Proof struct {
+// proof is how far the search went.
+type proof struct {
 	Complete   bool `json:"complete"`   // the bound equals the cost
 	Candidates int  `json:"candidates"` // cables with devices, over all circuits
 	Tried      int  `json:"tried"`      // candidates held to the rules

@@ -13,8 +13,8 @@ import (
 
 // guard is an overcurrent device, with the RCD that stands beside it.
 type guard struct {
-	row      *DeviceRow
-	residual *ResidualRow // of the device itself or beside it; nil for none
+	row      *deviceRow
+	residual *residualRow // of the device itself or beside it; nil for none
 	beside   bool         // the RCD is a device of its own
 	bought   bool         // the device is the catalogue's, not the job's
 	device   standard.Device
@@ -36,10 +36,10 @@ func (s *site) devicesOf(c *circuit) []*guard {
 	if rcd, ok := c.model.RCD(); ok {
 		upstream = float64(rcd.Residual.Or(0))
 	}
-	var rows []*DeviceRow
+	var rows []*deviceRow
 	settled := d.Type.IsKnown() && (d.Rating.IsKnown() || d.LongSetting.IsKnown()) && d.BreakingCapacity.IsKnown() || r.Existing
 	if settled {
-		rows = []*DeviceRow{{Family: d.Type.Or(""), Rated: float64(d.Rating.Or(d.LongSetting.Or(0))), Ir: float64(d.LongSetting.Or(0)),
+		rows = []*deviceRow{{Family: d.Type.Or(""), Rated: float64(d.Rating.Or(d.LongSetting.Or(0))), Ir: float64(d.LongSetting.Or(0)),
 			Im:       float64(d.ShortSetting.Or(0)),
 			Capacity: float64(d.BreakingCapacity.Or(0)), Phases: c.phases, Poles: d.Poles.Or("")}}
 	} else {
@@ -96,7 +96,7 @@ func (g *guard) ways(phases int) int {
 
 // besideTT adds a time-delayed RCD to a feeder of a TT installation, of a type
 // and IΔn that the points behind it do not blind or trip.
-func (s *site) besideTT(out []*guard, c *circuit, row *DeviceRow, bought bool, upstream float64) []*guard {
+func (s *site) besideTT(out []*guard, c *circuit, row *deviceRow, bought bool, upstream float64) []*guard {
 	if upstream > 0 {
 		return s.withDevice(out, c, row, nil, bought, upstream)
 	}
@@ -120,7 +120,7 @@ func (s *site) besideTT(out []*guard, c *circuit, row *DeviceRow, bought bool, u
 }
 
 // carries returns what the device is rated or set for.
-func (d *DeviceRow) carries() float64 {
+func (d *deviceRow) carries() float64 {
 	if d.Ir > 0 {
 		return d.Ir
 	}
@@ -128,14 +128,14 @@ func (d *DeviceRow) carries() float64 {
 }
 
 // serves reports whether an RCD may be the point's own.
-func (s *site) serves(c *circuit, r *ResidualRow) bool {
+func (s *site) serves(c *circuit, r *residualRow) bool {
 	e := &c.model.Record.RCD
 	return r.Phases == c.phases && !r.Delayed && r.Trips <= s.limit("rcd point") && r.Poles == job.AllLive && s.typeSuits(c, r.Type) && fits(e.Type, r.Type) &&
 		fits(e.Poles, r.Poles)
 }
 
 // withDevice adds a device and an RCD, with what they do in the circuit.
-func (s *site) withDevice(out []*guard, c *circuit, row *DeviceRow, rcd *ResidualRow, bought bool, trips float64) []*guard {
+func (s *site) withDevice(out []*guard, c *circuit, row *deviceRow, rcd *residualRow, bought bool, trips float64) []*guard {
 	g := &guard{row: row, residual: rcd, beside: rcd != nil && rcd != row.Residual, bought: bought, trips: trips, rated: row.carries(),
 		semi: row.Family == standard.FuseBS3036}
 	g.device = standard.Device{Family: row.Family, Rating: quantity.Amperes(row.Rated), Ir: quantity.Amperes(row.Ir), Im: quantity.Amperes(row.Im)}
@@ -151,10 +151,10 @@ func (s *site) withDevice(out []*guard, c *circuit, row *DeviceRow, rcd *Residua
 		g.instant = float64(z)
 	}
 	if bought {
-		g.fits = s.catalogue.Cost(row.Work)
+		g.fits = s.catalogue.Cost(row.outlay)
 	}
 	if g.beside {
-		g.fits += s.catalogue.Cost(rcd.Work)
+		g.fits += s.catalogue.Cost(rcd.outlay)
 	}
 	return append(out, g)
 }

@@ -25,7 +25,7 @@ type Measure struct {
 
 // mode is one way to earth a point, as the search tries it.
 type mode struct {
-	measure *MeasureRow // nil when the job settled it or none is engaged
+	measure *measureRow // nil when the job settled it or none is engaged
 	own     bool        // the point stands on an electrode of its own
 	ra      float64     // its resistance
 	cost    float64
@@ -138,7 +138,7 @@ func (s *site) modesOf(c *circuit, o offer) []mode {
 		if row.Phases != c.phases {
 			continue
 		}
-		m := mode{measure: row, cost: s.catalogue.Cost(row.Work)}
+		m := mode{measure: row, cost: s.catalogue.Cost(row.outlay)}
 		switch row.Measure {
 		case job.OpenPENDetection:
 			if !s.deviceAllowed(row.Device) || !fits(p.Record.OpenPEN, row.Device) {
@@ -202,7 +202,7 @@ func (s *site) compareMeasures(o offer) {
 			for i := range s.catalogue.Measures {
 				row := &s.catalogue.Measures[i]
 				if row.Measure == m && row.Device == d && row.Phases == c.phases {
-					cost, found = cost+s.catalogue.Cost(row.Work), true
+					cost, found = cost+s.catalogue.Cost(row.outlay), true
 				}
 			}
 			if !found {

@@ -14,7 +14,7 @@ import (
 
 // Electrode is an electrode that was worked out.
 type Electrode struct {
-	Row        *ElectrodeRow     `json:"-"`
+	Row        *electrodeRow     `json:"-"`
 	Kind       job.ElectrodeKind `json:"kind"`
 	Length     float64           `json:"length"`
 	Number     int               `json:"number"`
@@ -71,7 +71,7 @@ func (c *Catalogue) all(rules *standard.Rulebook, rho quantity.OhmMetres) []Elec
 }
 
 // resistance returns RA of n of the row's electrodes.
-func (r *ElectrodeRow) resistance(rules *standard.Rulebook, rho quantity.OhmMetres, n int) (quantity.Ohms, standard.Citation, error) {
+func (r *electrodeRow) resistance(rules *standard.Rulebook, rho quantity.OhmMetres, n int) (quantity.Ohms, standard.Citation, error) {
 	length, wide := quantity.Metres(r.Length), quantity.Metres(r.Wide)
 	switch {
 	case r.Kind == job.Rod && n > 1:
@@ -95,7 +95,7 @@ func cheapest(all []Electrode, target quantity.Ohms) (Electrode, bool) {
 	return best, found
 }
 
-// RodInLayers returns the resistance of a rod that passes from an upper layer
+// rodInLayers returns the resistance of a rod that passes from an upper layer
 // of soil into a lower one.
 //
 //	formula  R = ρa/(2πL) × (ln(8L/d) − 1), ρa = L / (h/ρ1 + (L − h)/ρ2)
@@ -105,18 +105,18 @@ func cheapest(all []Electrode, target quantity.Ohms) (Electrode, bool) {
 //	         principles: an estimate that leaves out how the layers bend the field
 //
 // A rod that stays in the upper layer has ρa = ρ1.
-func RodInLayers(rules *standard.Rulebook, upper, lower quantity.OhmMetres, h, length, diameter quantity.Metres) (quantity.Ohms, standard.Citation, error) {
+func rodInLayers(rules *standard.Rulebook, upper, lower quantity.OhmMetres, h, length, diameter quantity.Metres) (quantity.Ohms, standard.Citation, error) {
 	in := min(h, length)
 	rho := quantity.OhmMetres(float64(length) / (float64(in)/float64(upper) + float64(length-in)/float64(lower)))
 	return rules.Rod(rho, length, diameter)
 }
 
-// NeededLength returns the shortest single rod that reaches a resistance.
+// neededLength returns the shortest single rod that reaches a resistance.
 //
 //	formula  ρ/(2πL) × (ln(8L/d) − 1) ≤ R, solved for L to the millimetre
 //
 // It is an error where no rod up to 100 m does.
-func NeededLength(rules *standard.Rulebook, rho quantity.OhmMetres, diameter quantity.Metres, target quantity.Ohms) (quantity.Metres, error) {
+func neededLength(rules *standard.Rulebook, rho quantity.OhmMetres, diameter quantity.Metres, target quantity.Ohms) (quantity.Metres, error) {
 	low, high := 0.1, 100.0
 	if r, _, err := rules.Rod(rho, quantity.Metres(high), diameter); err != nil || r > target {
 		return 0, fmt.Errorf("no single rod up to 100 m reaches %v in %v: add rods, or choose another electrode", target, rho)

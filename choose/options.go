@@ -109,7 +109,7 @@ func (s *study) measures() {
 				continue
 			}
 			only := *s.catalogue
-			only.Measures = slices.DeleteFunc(slices.Clone(s.catalogue.Measures), func(r MeasureRow) bool { return r.Measure != row.Measure || r.Device != row.Device })
+			only.Measures = slices.DeleteFunc(slices.Clone(s.catalogue.Measures), func(r measureRow) bool { return r.Measure != row.Measure || r.Device != row.Device })
 			o := Choose(s.job, s.rules, &only, s.aim)
 			s.put("earthing: "+name, o, 0, m.Needs, "a reading of the electrode or proof of the device at commissioning")
 			break

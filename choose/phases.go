@@ -23,8 +23,8 @@ type PhaseChoice struct {
 	Exact   bool              `json:"exact"`
 }
 
-// Allocation is loads shared out over three lines.
-type Allocation struct {
+// allocation is loads shared out over three lines.
+type allocation struct {
 	Line    []int // for each load, 0 to 2
 	Current [3]float64
 	Neutral float64
@@ -38,7 +38,7 @@ const tenths = 10
 // that charge points are made in stay far below it.
 const mostStates = 2_000_000
 
-// Allocate shares single-phase loads out over three lines that already carry
+// allocate shares single-phase loads out over three lines that already carry
 // base, so that the most loaded line carries least, and of those ways the one
 // with the least neutral current.
 //
@@ -48,7 +48,7 @@ const mostStates = 2_000_000
 // Every reachable sum of the lines is followed, less those that a simple
 // sharing already beats, so the result is exact; with more than two million
 // sums the rest is cut and Exact is false.
-func Allocate(currents []float64, base [3]float64) Allocation {
+func allocate(currents []float64, base [3]float64) allocation {
 	type sum [3]int
 	type step struct {
 		from sum
@@ -93,7 +93,7 @@ func Allocate(currents []float64, base [3]float64) Allocation {
 			best, found = end, true
 		}
 	}
-	a := Allocation{Line: make([]int, len(currents)), Exact: exactly}
+	a := allocation{Line: make([]int, len(currents)), Exact: exactly}
 	at := best
 	for n := len(order) - 1; n >= 0; n-- {
 		s := layers[n][at]
@@ -194,7 +194,7 @@ func (s *site) choosePhases() {
 		if len(open) == 0 {
 			continue
 		}
-		a := Allocate(currents, base)
+		a := allocate(currents, base)
 		longestToLightest(open, currents, &a)
 		choice := PhaseChoice{Board: b.Record.Name, Lines: map[string]string{}, Current: a.Current, Neutral: a.Neutral, Exact: a.Exact}
 		for i, c := range open {
@@ -208,7 +208,7 @@ func (s *site) choosePhases() {
 }
 
 // longestToLightest swaps circuits of one current between lines.
-func longestToLightest(open []*model.Circuit, currents []float64, a *Allocation) {
+func longestToLightest(open []*model.Circuit, currents []float64, a *allocation) {
 	groups := map[float64][]int{}
 	for i := range open {
 		groups[currents[i]] = append(groups[currents[i]], i)

@@ -29,7 +29,7 @@ func TestAllocateAgainstEveryWay(t *testing.T) {
 				greatest, least = most, in
 			}
 		}
-		got := Allocate(currents, base)
+		got := allocate(currents, base)
 		if !got.Exact || math.Abs(max(got.Current[0], got.Current[1], got.Current[2])-greatest) > 1e-9 || math.Abs(got.Neutral-least) > 1e-9 {
 			t.Errorf("Allocate(%v, %v) = %v, neutral %v, want most loaded %v, neutral %v", currents, base, got.Current, got.Neutral, greatest, least)
 		}
@@ -43,7 +43,7 @@ func TestAllocate49(t *testing.T) {
 	for i := range currents {
 		currents[i] = 32
 	}
-	got := Allocate(currents, [3]float64{50, 50, 50})
+	got := allocate(currents, [3]float64{50, 50, 50})
 	if got.Current != [3]float64{594, 562, 562} || got.Neutral != 32 || !got.Exact {
 		t.Errorf("Allocate(49 × 32 A) = %v, neutral %v, want 594, 562, 562 and 32 A", got.Current, got.Neutral)
 	}
@@ -58,7 +58,7 @@ func TestAllocate24Mixed(t *testing.T) {
 		currents = append(currents, 6+1.1*float64(i))
 		sum += currents[i]
 	}
-	got := Allocate(currents, [3]float64{})
+	got := allocate(currents, [3]float64{})
 	if most := max(got.Current[0], got.Current[1], got.Current[2]); !got.Exact || most > sum/3+0.2 {
 		t.Errorf("Allocate(24 mixed) = %v (exact %v), want within 0.2 A of %v", got.Current, got.Exact, sum/3)
 	}

@@ -133,17 +133,17 @@ func TestElectrodesForATarget(t *testing.T) {
 	// BS 7430 9.5.3, formula from memory, computed in the facts: 1.2 m × 16 mm in 100 Ω·m is
 	// 71.58 Ω, 2.4 m is 40.39 Ω, 3.6 m is 28.72 Ω.
 	for length, r := range map[quantity.Metres]quantity.Ohms{1.2: 71.58, 2.4: 40.39, 3.6: 28.72} {
-		if got, err := NeededLength(rules, 100, 0.016, r+0.005); err != nil || math.Abs(float64(got-length)) > 0.002 {
+		if got, err := neededLength(rules, 100, 0.016, r+0.005); err != nil || math.Abs(float64(got-length)) > 0.002 {
 			t.Errorf("NeededLength(100 Ω·m, %v) = %v, %v, want %v", r, got, err, length)
 		}
-		if got, _, err := RodInLayers(rules, 100, 100, 0.5, length, 0.016); err != nil || math.Abs(float64(got-r)) > 0.006 {
+		if got, _, err := rodInLayers(rules, 100, 100, 0.5, length, 0.016); err != nil || math.Abs(float64(got-r)) > 0.006 {
 			t.Errorf("RodInLayers(two alike, %v) = %v, %v, want %v", length, got, err, r)
 		}
 	}
-	if _, err := NeededLength(rules, 3000, 0.016, 10); err == nil {
+	if _, err := neededLength(rules, 3000, 0.016, 10); err == nil {
 		t.Error("NeededLength(3000 Ω·m, 10 Ω) gives a length, want an error")
 	}
-	dry, _, _ := RodInLayers(rules, 400, 50, 1, 2.4, 0.016)
+	dry, _, _ := rodInLayers(rules, 400, 50, 1, 2.4, 0.016)
 	above, _, _ := rules.Rod(400, 2.4, 0.016)
 	below, _, _ := rules.Rod(50, 2.4, 0.016)
 	if !(below < dry && dry < above) {

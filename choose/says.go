@@ -301,14 +301,14 @@ func StudyGround(m *model.Model, stock *Catalogue, a Asked) (Ground, error) {
 		return g, nil
 	}
 	g.Soil, g.Electrodes = soil, stock.Reaching(m.Rules, soil, a.Target)
-	if l, err := NeededLength(m.Rules, soil, rodDiameter, a.Target); err == nil {
+	if l, err := neededLength(m.Rules, soil, rodDiameter, a.Target); err == nil {
 		g.Single = fmt.Sprintf("a single rod of 16 mm needs %v", l)
 	} else {
 		g.Single = err.Error()
 	}
 	if upper, two := a.Upper.Get(); two {
 		for _, l := range rodLengths {
-			r, _, err := RodInLayers(m.Rules, upper, soil, a.Thickness, l, rodDiameter)
+			r, _, err := rodInLayers(m.Rules, upper, soil, a.Thickness, l, rodDiameter)
 			if err != nil {
 				return g, err
 			}

@@ -133,6 +133,6 @@ func BenchmarkAllocate24(b *testing.B) {
 		currents = append(currents, []float64{6, 10, 13, 16, 20, 32}[i%6])
 	}
 	for b.Loop() {
-		Allocate(currents, [3]float64{12, 0, 7})
+		allocate(currents, [3]float64{12, 0, 7})
 	}
 }

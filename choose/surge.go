@@ -101,14 +101,14 @@ func (s *site) putSurge(b *model.Board, why string) {
 		return
 	}
 	perMetre, highest := s.limit("spd lead volts per metre"), s.limit("spd protection level")
-	var best *SurgeRow
+	var best *surgeRow
 	cost := 0.0
 	for i := range s.catalogue.Surge {
 		row := &s.catalogue.Surge[i]
 		if row.Phases != phases || row.Level+perMetre*(row.LiveLead+row.Earth) > highest {
 			continue
 		}
-		price := s.catalogue.Cost(row.Work)
+		price := s.catalogue.Cost(row.outlay)
 		if float64(ahead) > row.Backup {
 			price += s.catalogue.Cost(s.catalogue.Sundries["surge device backup"])
 		}
@@ -154,7 +154,7 @@ func (s *site) putSurge(b *model.Board, why string) {
 
 // surgeRatings says what the data of a device must state at the least
 // (BS 7671 Tables 534.2 to 534.4).
-func (s *site) surgeRatings(row *SurgeRow) string {
+func (s *site) surgeRatings(row *surgeRow) string {
 	neutral := "spd nominal discharge current neutral single"
 	if row.Phases == 3 {
 		neutral = "spd nominal discharge current neutral three"

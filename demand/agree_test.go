@@ -52,7 +52,7 @@ func TestCheckFlowAndLimitAgree(t *testing.T) {
 				t.Errorf("job %d, L%d: other loads of %v are laid out, and the demand is %v", seed, k+1, others[k], existing.Phase[k])
 			}
 		}
-		drops, gaps, _ := DropsOf(m)
+		drops, gaps, _ := dropsOf(m)
 		if len(gaps) > 0 || drops == nil {
 			continue
 		}

@@ -58,7 +58,7 @@ func (a Asked) Plan(m *model.Model, log *Log, zone *time.Location) (Plan, error)
 	if p.Fleet, err = a.fleet(m); err != nil {
 		return p, err
 	}
-	p.Tariff, err = ReadRates(a.Rates)
+	p.Tariff, err = readRates(a.Rates)
 	return p, err
 }
 
@@ -84,8 +84,8 @@ func begins(log *Log, zone *time.Location) time.Time {
 func (p Plan) Steps() int64 { return int64(p.Length / p.Step) }
 
 // fleet changes the usual fleet of the premises by what was said.
-func (a Asked) fleet(m *model.Model) (*Fleet, error) {
-	f := UsualFleet(m)
+func (a Asked) fleet(m *model.Model) (*fleet, error) {
+	f := usualFleet(m)
 	if a.Arrive != "" {
 		at, err := time.Parse("15:04", a.Arrive)
 		if err != nil {
@@ -128,12 +128,12 @@ func (a Asked) fleet(m *model.Model) (*Fleet, error) {
 	return &f, nil
 }
 
-// ReadRates reads a tariff such as 00:00=8.95,05:00=27.4; nothing is none.
-func ReadRates(text string) (*Tariff, error) {
+// readRates reads a tariff such as 00:00=8.95,05:00=27.4; nothing is none.
+func readRates(text string) (*dayTariff, error) {
 	if text == "" {
 		return nil, nil
 	}
-	t := &Tariff{}
+	t := &dayTariff{}
 	for _, part := range strings.Split(text, ",") {
 		from, pence, ok := strings.Cut(strings.TrimSpace(part), "=")
 		at, err1 := time.Parse("15:04", from)
@@ -145,7 +145,7 @@ func ReadRates(text string) (*Tariff, error) {
 		if n := len(t.Rates); n > 0 && since <= t.Rates[n-1].From {
 			return nil, cannot("rates", "%q: later than the time before it is wanted", part)
 		}
-		t.Rates = append(t.Rates, Rate{From: since, Pence: rate})
+		t.Rates = append(t.Rates, tariffRate{From: since, Pence: rate})
 	}
 	return t, nil
 }

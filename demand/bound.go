@@ -29,7 +29,7 @@ import (
 
 // loop is one line under a limiter, as the proof sees it.
 type loop struct {
-	Control
+	limiterControl
 	points quantity.Amperes // most the controlled points can take in this line
 	least  quantity.Amperes // below it they all pause; 0 where several share the line
 	others quantity.Amperes // greatest of the other loads

@@ -51,27 +51,27 @@ type ClampResult struct {
 	Channels   int                 // how many the site has
 	Why        string
 	Next       string
-	Fit        []FitPoint // for the picture
+	Fit        []fitPoint // for the picture
 }
 
-// FitPoint is one change of the point and what the channels made of it.
-type FitPoint struct {
+// fitPoint is one change of the point and what the channels made of it.
+type fitPoint struct {
 	At    quantity.Seconds
 	Point quantity.Amperes
 	Seen  [3]quantity.Amperes
 }
 
-// Recording is currents at equal distances of time.
-type Recording struct {
+// evenSamples is currents at equal distances of time.
+type evenSamples struct {
 	Step   quantity.Seconds
 	Lines  int
 	Values [][3]float64 // A
 	Known  []bool
 }
 
-// Recording returns the log's currents, with their signs.
-func (l *Log) Recording() Recording {
-	r := Recording{Step: quantity.Seconds(l.Step.Seconds()), Lines: l.Lines, Known: l.Known, Values: make([][3]float64, len(l.Values))}
+// evenSamples returns the log's currents, with their signs.
+func (l *Log) Recording() evenSamples {
+	r := evenSamples{Step: quantity.Seconds(l.Step.Seconds()), Lines: l.Lines, Known: l.Known, Values: make([][3]float64, len(l.Values))}
 	for i, v := range l.Values {
 		for k := range v {
 			r.Values[i][k] = float64(v[k]) / 1000
@@ -87,9 +87,9 @@ const leastStep = 4
 // longestDelay is how far the site's recording may lag, in readings of 1 s.
 const longestDelay = 60
 
-// ProveClamp compares the recordings of the site and of the point, made at the
+// proveClamp compares the recordings of the site and of the point, made at the
 // same pace from the same moment. Line is the one the point is fed from.
-func ProveClamp(site, point Recording, line int) ClampResult {
+func proveClamp(site, point evenSamples, line int) ClampResult {
 	out := ClampResult{Verdict: ClampNotKnown, Expected: line, Seen: -1, Channels: site.Lines}
 	n := min(len(site.Values), len(point.Values))
 	if site.Step != point.Step || n < 20 {
@@ -116,7 +116,7 @@ func ProveClamp(site, point Recording, line int) ClampResult {
 	}
 	out.Delay = quantity.Seconds(bestDelay) * site.Step
 	for _, s := range steps {
-		f := FitPoint{At: quantity.Seconds(s.at) * site.Step, Point: quantity.Amperes(s.size)}
+		f := fitPoint{At: quantity.Seconds(s.at) * site.Step, Point: quantity.Amperes(s.size)}
 		for k := range channels {
 			d, _ := jump(site, k, s.at+bestDelay, ramp, n)
 			f.Seen[k] = quantity.Amperes(d)
@@ -266,7 +266,7 @@ func (c ClampResult) Finding(of job.Thing) finding.Finding {
 }
 
 // From returns the recording without its first readings.
-func (r Recording) From(first int) Recording {
+func (r evenSamples) From(first int) evenSamples {
 	first = max(0, min(first, len(r.Values)))
 	r.Values, r.Known = r.Values[first:], r.Known[first:]
 	return r
@@ -284,11 +284,11 @@ func ProveLogs(site, point *Log, line int) (ClampResult, error) {
 	default:
 		b = b.From(int(-shift / site.Step))
 	}
-	return ProveClamp(a, b, line), nil
+	return proveClamp(a, b, line), nil
 }
 
-// ClampReport is the published shape of a result.
-type ClampReport struct {
+// clampReport is the published shape of a result.
+type clampReport struct {
 	Verdict    ClampVerdict `json:"verdict"`
 	Confidence float64      `json:"confidence"`
 	Expected   string       `json:"expected"`
@@ -303,8 +303,8 @@ type ClampReport struct {
 }
 
 // Report returns the result as it is handed to a program.
-func (c ClampResult) Report() ClampReport {
-	out := ClampReport{Verdict: c.Verdict, Confidence: c.Confidence, Expected: fmt.Sprintf("L%d", c.Expected+1), Delay: float64(c.Delay), Steps: c.Steps,
+func (c ClampResult) Report() clampReport {
+	out := clampReport{Verdict: c.Verdict, Confidence: c.Confidence, Expected: fmt.Sprintf("L%d", c.Expected+1), Delay: float64(c.Delay), Steps: c.Steps,
 		Why: c.Why, Next: c.Next}
 	if c.Seen >= 0 {
 		out.Seen = fmt.Sprintf("L%d", c.Seen+1)

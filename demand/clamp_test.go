@@ -10,7 +10,7 @@ import (
 	"chargewright/quantity"
 )
 
-func recording(t testing.TB, file string) Recording {
+func recording(t testing.TB, file string) evenSamples {
 	t.Helper()
 	text, err := os.ReadFile("../examples/bakery/clamp/" + file + ".csv")
 	if err != nil {
@@ -40,7 +40,7 @@ func TestSixRecordings(t *testing.T) {
 		{"not-seen", ClampNotSeen, -1, 0, -1},
 		{"paired", ClampPaired, 1, -0.5, 1},
 	} {
-		got := ProveClamp(recording(t, tt.file), point, 1)
+		got := proveClamp(recording(t, tt.file), point, 1)
 		if got.Verdict != tt.verdict || got.Confidence < 0.9 || got.Seen != tt.seen {
 			t.Errorf("%s: %s (%.3f) in channel %d: %s", tt.file, got.Verdict, got.Confidence, got.Seen, got.Why)
 		}
@@ -96,7 +96,7 @@ func TestSixNumbers(t *testing.T) {
 // TestReversedClampOverloads is the rest of case D19: on a 60 A fuse the
 // reading of −40 A lets the vehicle have all 32 A, 72 A in all, 120 %.
 func TestReversedClampOverloads(t *testing.T) {
-	o := OfferAt(60, Lines{-40}, [3]bool{true}, 32, 6)
+	o := offerAt(60, Lines{-40}, [3]bool{true}, 32, 6)
 	if total := 40 + o.Given; o.Given != 32 || total != 72 || total/60 != 1.2 {
 		t.Errorf("given %v, in all %v", o.Given, 40+o.Given)
 	}
@@ -122,7 +122,7 @@ func TestClampAgainstManySites(t *testing.T) {
 	wrong, unknown, n := 0, 0, 0
 	for range 40 {
 		for _, kind := range kinds {
-			site, point := Recording{Step: 1, Lines: 3}, Recording{Step: 1, Lines: 1}
+			site, point := evenSamples{Step: 1, Lines: 3}, evenSamples{Step: 1, Lines: 1}
 			level := [3]float64{20, 20, 20}
 			delay := rng.IntN(20)
 			for i := range 600 {
@@ -148,7 +148,7 @@ func TestClampAgainstManySites(t *testing.T) {
 				site.Values, site.Known = append(site.Values, v), append(site.Known, true)
 				point.Values, point.Known = append(point.Values, [3]float64{own}), append(point.Known, true)
 			}
-			got := ProveClamp(site, point, 0)
+			got := proveClamp(site, point, 0)
 			n++
 			switch got.Verdict {
 			case kind.verdict:

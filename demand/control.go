@@ -8,8 +8,8 @@ import (
 	"chargewright/quantity"
 )
 
-// Control is a limiter with every fact known that its action depends on.
-type Control struct {
+// limiterControl is a limiter with every fact known that its action depends on.
+type limiterControl struct {
 	Name        string
 	Limit       quantity.Amperes // per line, what it keeps to
 	FailSafe    quantity.Amperes // per line, all its points together, when a signal is lost
@@ -25,9 +25,9 @@ type Control struct {
 	Sharing     job.Sharing
 }
 
-// ControlOf returns the facts of a limiter, and those that nobody stated.
-func ControlOf(l *job.Limiter) (Control, finding.Lacks) {
-	c := Control{Name: l.Name}
+// controlOf returns the facts of a limiter, and those that nobody stated.
+func controlOf(l *job.Limiter) (limiterControl, finding.Lacks) {
+	c := limiterControl{Name: l.Name}
 	var lacks finding.Lacks
 	take(&lacks, l, "limit", l.Limit, &c.Limit)
 	take(&lacks, l, "fail-safe current", l.FailSafe, &c.FailSafe)
@@ -57,7 +57,7 @@ func take[Q any](lacks *finding.Lacks, l *job.Limiter, field string, from quanti
 }
 
 // readings returns how many readings are averaged, one at least.
-func (c Control) readings() int {
+func (c limiterControl) readings() int {
 	if !(c.Samples > 0) {
 		return 1
 	}
@@ -65,4 +65,4 @@ func (c Control) readings() int {
 }
 
 // lag returns the longest time from a reading to the vehicle's current.
-func (c Control) lag() quantity.Seconds { return c.PassesOn + c.Follows }
+func (c limiterControl) lag() quantity.Seconds { return c.PassesOn + c.Follows }

@@ -15,19 +15,19 @@ import (
 	"chargewright/standard"
 )
 
-// Offer is what a limit leaves for a charge point at one moment.
-type Offer struct {
+// lineOffer is what a limit leaves for a charge point at one moment.
+type lineOffer struct {
 	Others quantity.Amperes // in the line that decides
 	Left   quantity.Amperes // below zero where the others alone pass the limit
 	Given  quantity.Amperes // 0 is a pause
 	Held   bool             // less than the point could give
 }
 
-// OfferAt returns what is left of a limit, and what the point gets of it.
+// offerAt returns what is left of a limit, and what the point gets of it.
 //
 //	given  the least of what is left and what the point can give; 0 below its least current
-func OfferAt(limit quantity.Amperes, others Lines, on [3]bool, most, least quantity.Amperes) Offer {
-	o := Offer{Left: quantity.Amperes(math.Inf(1))}
+func offerAt(limit quantity.Amperes, others Lines, on [3]bool, most, least quantity.Amperes) lineOffer {
+	o := lineOffer{Left: quantity.Amperes(math.Inf(1))}
 	for k, is := range on {
 		if is && limit-others[k] < o.Left {
 			o.Left, o.Others = limit-others[k], others[k]
@@ -41,7 +41,7 @@ func OfferAt(limit quantity.Amperes, others Lines, on [3]bool, most, least quant
 }
 
 // Whole returns the offer in whole amperes, as many points are set.
-func (o Offer) Whole(least quantity.Amperes) Offer {
+func (o lineOffer) Whole(least quantity.Amperes) lineOffer {
 	o.Given = quantity.Amperes(math.Floor(float64(o.Given) + 1e-9))
 	if o.Given < least {
 		o.Given = 0
@@ -50,7 +50,7 @@ func (o Offer) Whole(least quantity.Amperes) Offer {
 }
 
 // String tells the offer in words.
-func (o Offer) String() string {
+func (o lineOffer) String() string {
 	switch {
 	case o.Left < 0:
 		return fmt.Sprintf("pause; the other loads alone exceed the limit by %v, which a limiter cannot cure", -o.Left)
@@ -62,9 +62,9 @@ func (o Offer) String() string {
 	return fmt.Sprintf("%v for the vehicle, all the point can give; %v are left", o.Given, o.Left)
 }
 
-// Others returns what the other loads draw, from what a clamp on the whole
+// othersLeft returns what the other loads draw, from what a clamp on the whole
 // supply and the point itself read.
-func Others(supply, point Lines) Lines {
+func othersLeft(supply, point Lines) Lines {
 	var out Lines
 	for k := range out {
 		out[k] = supply[k] - point[k]
@@ -72,9 +72,9 @@ func Others(supply, point Lines) Lines {
 	return out
 }
 
-// FromWatts returns the current per line of a power limit given to a charge
+// fromWatts returns the current per line of a power limit given to a charge
 // point that takes amperes, a pause where that is less than its least current.
-func FromWatts(limit quantity.Watts, phases int, u0 quantity.Volts, least quantity.Amperes) (each, given quantity.Amperes) {
+func fromWatts(limit quantity.Watts, phases int, u0 quantity.Volts, least quantity.Amperes) (each, given quantity.Amperes) {
 	each = quantity.Amperes(float64(limit) / (float64(phases) * float64(u0)))
 	if each >= least-1e-9 {
 		given = each
@@ -82,8 +82,8 @@ func FromWatts(limit quantity.Watts, phases int, u0 quantity.Volts, least quanti
 	return each, given
 }
 
-// Stretch is a part of a day in which the vehicle fares the same.
-type Stretch struct {
+// dayStretch is a part of a day in which the vehicle fares the same.
+type dayStretch struct {
 	From, To    time.Time
 	Low, High   quantity.Amperes // of the other loads, in the line that decides
 	Least, Most quantity.Amperes // for the vehicle
@@ -93,7 +93,7 @@ type Stretch struct {
 }
 
 // String tells the stretch in words.
-func (s Stretch) String() string {
+func (s dayStretch) String() string {
 	span := func(a, b quantity.Amperes) string {
 		if a.String() == b.String() {
 			return a.String()
@@ -112,20 +112,20 @@ func (s Stretch) String() string {
 	return text + fmt.Sprintf("vehicle paused, and the others alone are up to %v over: no limiter can help", s.Beyond)
 }
 
-// TellDay tells the day of a recording on which the other loads are greatest,
+// tellDay tells the day of a recording on which the other loads are greatest,
 // for one charge point that is connected all day.
-func TellDay(log *Log, c Control, bay Bay, rules *standard.Rulebook) []Stretch {
+func tellDay(log *Log, c limiterControl, bay bayFacts, rules *standard.Rulebook) []dayStretch {
 	_, peak := log.Greatest()
 	local := peak.At.In(log.zone)
 	from := time.Date(local.Year(), local.Month(), local.Day(), 0, 0, 0, 0, log.zone)
 	to := from.AddDate(0, 0, 1)
-	var out []Stretch
+	var out []dayStretch
 	for i, v := range log.Values {
 		at := log.at(i).In(log.zone)
 		if !log.Known[i] || at.Before(from) || !at.Before(to) {
 			continue
 		}
-		o := OfferAt(c.Limit, milli(v).amperes(), bay.On, bay.Most, bay.Least)
+		o := offerAt(c.Limit, milli(v).amperes(), bay.On, bay.Most, bay.Least)
 		kind := 0
 		switch {
 		case o.Left < 0:
@@ -135,7 +135,7 @@ func TellDay(log *Log, c Control, bay Bay, rules *standard.Rulebook) []Stretch {
 		case o.Held:
 			kind = 1
 		}
-		s := Stretch{From: at, To: at.Add(log.Step), Low: o.Others, High: o.Others, Least: o.Given, Most: o.Given, Beyond: max(0, -o.Left), Duty: 100, kind: kind}
+		s := dayStretch{From: at, To: at.Add(log.Step), Low: o.Others, High: o.Others, Least: o.Given, Most: o.Given, Beyond: max(0, -o.Left), Duty: 100, kind: kind}
 		if n := len(out) - 1; n >= 0 && (out[n].kind == kind || at.Sub(out[n].From) < 10*time.Minute) && out[n].To.Equal(at) {
 			out[n] = out[n].with(s)
 		} else {
@@ -153,7 +153,7 @@ func TellDay(log *Log, c Control, bay Bay, rules *standard.Rulebook) []Stretch {
 }
 
 // with joins the next moment to a stretch; the worse of two kinds names it.
-func (s Stretch) with(n Stretch) Stretch {
+func (s dayStretch) with(n dayStretch) dayStretch {
 	s.To = n.To
 	s.Low, s.High = min(s.Low, n.Low), max(s.High, n.High)
 	s.Least, s.Most = min(s.Least, n.Least), max(s.Most, n.Most)
@@ -162,16 +162,16 @@ func (s Stretch) with(n Stretch) Stretch {
 	return s
 }
 
-// Level is what is left with some of the recorded loads on.
-type Level struct {
+// loadLevel is what is left with some of the recorded loads on.
+type loadLevel struct {
 	On []string
-	Offer
+	lineOffer
 }
 
-// TellLoads goes from the smallest recorded load to all of them at once, each
+// tellLoads goes from the smallest recorded load to all of them at once, each
 // step with one more on, in full and without diversity, for one charge point.
 // Loads whose current is not known are left out.
-func TellLoads(m *model.Model, c Control, bay Bay) []Level {
+func tellLoads(m *model.Model, c limiterControl, bay bayFacts) []loadLevel {
 	type load struct {
 		name string
 		in   Lines
@@ -184,7 +184,7 @@ func TellLoads(m *model.Model, c Control, bay Bay) []Level {
 		}
 	}
 	sort.SliceStable(loads, func(i, k int) bool { return loads[i].in.Greatest() < loads[k].in.Greatest() })
-	var out []Level
+	var out []loadLevel
 	var on []string
 	var sum Lines
 	for _, l := range loads {
@@ -192,27 +192,27 @@ func TellLoads(m *model.Model, c Control, bay Bay) []Level {
 		for k := range sum {
 			sum[k] += l.in[k]
 		}
-		out = append(out, Level{append([]string(nil), on...), OfferAt(c.Limit, sum, bay.On, bay.Most, bay.Least)})
+		out = append(out, loadLevel{append([]string(nil), on...), offerAt(c.Limit, sum, bay.On, bay.Most, bay.Least)})
 	}
 	return out
 }
 
 // String tells the level in words.
-func (l Level) String() string {
-	return fmt.Sprintf("with %s on, others %v: %s", strings.Join(l.On, ", "), l.Others, l.Offer)
+func (l loadLevel) String() string {
+	return fmt.Sprintf("with %s on, others %v: %s", strings.Join(l.On, ", "), l.Others, l.lineOffer)
 }
 
 // PowerUp and Lost tell what the limiter does when it wakes, and when it no
 // longer hears its clamp.
-func (c Control) PowerUp() string {
+func (c limiterControl) PowerUp() string {
 	wait := quantity.Seconds(c.readings()) * c.Samples
 	return fmt.Sprintf("At power-up the points together take %s until %v of readings are in; then what is left of %v, first felt within %v more.",
 		pauseOr(c.FailSafe), wait, c.Limit, c.lag())
 }
 
 // Lost tells what happens when the signal is lost.
-func (c Control) Lost(others, within quantity.Amperes) string {
-	l := loop{Control: c}
+func (c limiterControl) Lost(others, within quantity.Amperes) string {
+	l := loop{limiterControl: c}
 	text := fmt.Sprintf("When the clamp, its cable or the link dies the points keep what they had for up to %v, then take %s together", l.afterLoss(),
 		pauseOr(c.FailSafe))
 	if !c.NoticesLoss {

@@ -25,7 +25,7 @@ func TestDemandOverTime(t *testing.T) {
 		{15 + 25 + 35 + 32, [3]string{"exceed the limit by 47 A", "exceed the limit by 27 A", "exceed the limit by 7 A"}},
 	} {
 		for i, fuse := range []quantity.Amperes{60, 80, 100} {
-			got := OfferAt(fuse, Lines{tt.others}, [3]bool{true}, 32, 6)
+			got := offerAt(fuse, Lines{tt.others}, [3]bool{true}, 32, 6)
 			if !strings.Contains(got.String(), tt.want[i]) {
 				t.Errorf("others %v on %v: %q, want %q", tt.others, fuse, got, tt.want[i])
 			}
@@ -36,9 +36,9 @@ func TestDemandOverTime(t *testing.T) {
 // TestThrottle is case D18: grid 15.9, 16.8, 17.1 A with a three-phase vehicle
 // at 15.1, 15.3, 15.2 A; limits of 16, 10 and 7 A give 14 A, 8 A and a pause.
 func TestThrottle(t *testing.T) {
-	others := Others(Lines{15.9, 16.8, 17.1}, Lines{15.1, 15.3, 15.2})
+	others := othersLeft(Lines{15.9, 16.8, 17.1}, Lines{15.1, 15.3, 15.2})
 	for limit, want := range map[quantity.Amperes]quantity.Amperes{16: 14, 10: 8, 7: 0} {
-		if got := OfferAt(limit, others, [3]bool{true, true, true}, 32, 6).Whole(6); got.Given != want {
+		if got := offerAt(limit, others, [3]bool{true, true, true}, 32, 6).Whole(6); got.Given != want {
 			t.Errorf("limit %v: %v, want %v", limit, got.Given, want)
 		}
 	}
@@ -47,14 +47,14 @@ func TestThrottle(t *testing.T) {
 // TestWattsAndAmps is case D22: 2300 W is 10 A on one line, 3.3 A on three,
 // which is a pause; 32 A would be 7360 or 22 080 W.
 func TestWattsAndAmps(t *testing.T) {
-	if each, given := FromWatts(2300, 1, 230, 6); each != 10 || given != 10 {
+	if each, given := fromWatts(2300, 1, 230, 6); each != 10 || given != 10 {
 		t.Errorf("one phase: %v, given %v", each, given)
 	}
-	if each, given := FromWatts(2300, 3, 230, 6); each.String() != "3.33 A" || given != 0 {
+	if each, given := fromWatts(2300, 3, 230, 6); each.String() != "3.33 A" || given != 0 {
 		t.Errorf("three phases: %v, given %v", each, given)
 	}
 	for phases, watts := range map[int]quantity.Watts{1: 7360, 3: 22080} {
-		if each, _ := FromWatts(watts, phases, 230, 6); math.Abs(float64(each)-32) > 1e-9 {
+		if each, _ := fromWatts(watts, phases, 230, 6); math.Abs(float64(each)-32) > 1e-9 {
 			t.Errorf("%v on %d phases is %v, want 32 A", watts, phases, each)
 		}
 	}
@@ -73,7 +73,7 @@ func TestTellDay(t *testing.T) {
 		t.Fatal(err)
 	}
 	var told []string
-	for _, s := range TellDay(l, Control{Limit: 95}, Bay{On: [3]bool{true}, Most: 32, Least: 6}, rules) {
+	for _, s := range tellDay(l, limiterControl{Limit: 95}, bayFacts{On: [3]bool{true}, Most: 32, Least: 6}, rules) {
 		told = append(told, s.String())
 	}
 	want := `05:00 to 05:30  others 40 A: vehicle 32 A in full

@@ -220,16 +220,16 @@ func (t *thermometer) heat() Heat {
 		Mean: quantity.Amperes(math.Sqrt(t.most.square / float64(over))), Used: t.most.used, Above: seconds(t.above), cite: t.cite}
 }
 
-// WorstOfRuns is the cut-out in the hardest of many runs.
-var WorstOfRuns = job.Thing{Path: job.TheCutOut.Path, Name: "cut-out, worst of the runs"}
+// worstOfRuns is the cut-out in the hardest of many runs.
+var worstOfRuns = job.Thing{Path: job.TheCutOut.Path, Name: "cut-out, worst of the runs"}
 
 // HeatFinding judges the heat in the cut-out in the hardest of many runs, or
 // says why it is not known.
 func (s *Studied) HeatFinding(worst *Result) finding.Finding {
 	if worst.Heat == nil {
-		return unknown(start(s.model.Rules, "device heat", "adequacy of supply", WorstOfRuns, heatWhat), s.NoHeat)
+		return unknown(start(s.model.Rules, "device heat", "adequacy of supply", worstOfRuns, heatWhat), s.NoHeat)
 	}
-	return worst.Heat.Finding(s.model.Rules, WorstOfRuns)
+	return worst.Heat.Finding(s.model.Rules, worstOfRuns)
 }
 
 const heatWhat = "current over time stays clear of the device's shortest operating time"

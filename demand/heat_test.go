@@ -21,7 +21,7 @@ func TestHeatOfAConstantCurrent(t *testing.T) {
 	for _, step := range []time.Duration{time.Second, 7 * time.Second, 11 * time.Second, time.Minute, 11 * time.Minute, 30 * time.Minute} {
 		for _, site := range []Steady{{50, 0, 10}, {-50, 0, 10}} {
 			s := carPark(1, step, (9 * time.Hour).Truncate(step), 1)
-			s.Site, s.Visits = site, Booked{}
+			s.Site, s.Visits = site, booked{}
 			s.Device, s.Rules = &standard.Device{Family: "BS 88-3", Rating: 45}, rules
 			h := mustRun(t, s).Heat
 			if math.Abs(float64(h.Mean)-50) > 1e-9 || h.Greatest != 50 || h.Above != seconds(int64(s.Length/time.Millisecond)) {

@@ -42,14 +42,14 @@ func Share(how job.Sharing, left Lines, claims []Claim, turn int) []quantity.Amp
 type Steady Lines
 
 // Fill writes the same again.
-func (s Steady) Fill(into []Present) {
-	m := Present(toMilli(Lines(s)))
+func (s Steady) Fill(into []present) {
+	m := present(toMilli(Lines(s)))
 	for i := range into {
 		into[i] = m
 	}
 }
 
-// Energy returns what was recorded in all, at the nominal voltage.
+// millijoules returns what was recorded in all, at the nominal voltage.
 func (l *Log) Energy(u0 quantity.Volts) quantity.WattHours {
 	sum := 0.0
 	for i, v := range l.Values {

@@ -96,12 +96,12 @@ func TestUnseenLineFails(t *testing.T) {
 // and fill the van; the study is the same from the same seeds.
 func TestBakeryStudy(t *testing.T) {
 	m := example(t, "job.yaml")
-	s := Prepare(m, Plan{Start: monday, Step: time.Minute, Length: 60 * 24 * time.Hour, Drops: true, Tariff: &Tariff{Rates: []Rate{{0, 9}, {7 * time.Hour, 28}}}})
+	s := Prepare(m, Plan{Start: monday, Step: time.Minute, Length: 60 * 24 * time.Hour, Drops: true, Tariff: &dayTariff{Rates: []tariffRate{{0, 9}, {7 * time.Hour, 28}}}})
 	if len(s.Lacks) > 0 {
 		t.Fatal(s.Lacks)
 	}
 	study := func() *Study {
-		var all []Outcome
+		var all []runOutcome
 		for seed := range uint64(6) {
 			sc, err := s.Scenario(seed)
 			if err != nil {

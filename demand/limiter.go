@@ -14,7 +14,7 @@ type action struct {
 	surplus         bool // points take surplus power alone
 }
 
-func (c Control) action() action {
+func (c limiterControl) action() action {
 	return action{limit: milliamperes(c.Limit), failSafe: milliamperes(c.FailSafe), sample: milliseconds(c.Samples), timeOut: milliseconds(c.TimeOut),
 		waits: milliseconds(c.Waits), readings: c.readings(), seesPoints: c.SeesPoints, noticesLoss: c.NoticesLoss}
 }

@@ -33,7 +33,7 @@ type Log struct {
 	Start    time.Time
 	Step     time.Duration
 	Lines    int       // 1 or 3
-	Values   []Present // mA
+	Values   []present // mA
 	Known    []bool
 	Balanced bool     // the lines are not known apart: the power was shared equally, at unity power factor
 	Notes    []string // gaps, resets and whatever else a reader must know
@@ -139,7 +139,7 @@ func (l *Log) findStep(rows []sample) error {
 // place puts the rows on the grid, as currents.
 func (l *Log) place(rows []sample, cols *columns, set Setting) {
 	n := int(rows[len(rows)-1].at.Sub(l.Start)/l.Step) + 1
-	l.Values, l.Known = make([]Present, n), make([]bool, n)
+	l.Values, l.Known = make([]present, n), make([]bool, n)
 	l.Balanced = cols.what != whatCurrent && l.Lines == 3
 	hours := l.Step.Hours()
 	off := 0
@@ -232,8 +232,8 @@ func (l *Log) note(format string, args ...any) {
 	l.Notes = append(l.Notes, fmt.Sprintf(format, args...))
 }
 
-// Peak is the greatest of a recording.
-type Peak struct {
+// logPeak is the greatest of a recording.
+type logPeak struct {
 	Current  quantity.Amperes
 	Line     int // from 0
 	At       time.Time
@@ -241,9 +241,9 @@ type Peak struct {
 }
 
 // Greatest returns the greatest value of each line and the greatest of all.
-func (l *Log) Greatest() (Lines, Peak) {
+func (l *Log) Greatest() (Lines, logPeak) {
 	var most Lines
-	best := Peak{}
+	best := logPeak{}
 	for i, v := range l.Values {
 		if !l.Known[i] {
 			continue
@@ -252,7 +252,7 @@ func (l *Log) Greatest() (Lines, Peak) {
 			a := amperes(v[k])
 			most[k] = max(most[k], a)
 			if a > best.Current || best.At.IsZero() {
-				best = Peak{Current: a, Line: k, At: l.at(i)}
+				best = logPeak{Current: a, Line: k, At: l.at(i)}
 			}
 		}
 	}
@@ -279,9 +279,9 @@ func (l *Log) at(i int) time.Time { return l.Start.Add(time.Duration(i) * l.Step
 // HalfHours returns the greatest mean of a clock half-hour in each line, each
 // half-hour known in full, and when the greatest of all was. A recording with
 // longer steps has none.
-func (l *Log) HalfHours() (Lines, Peak) {
+func (l *Log) HalfHours() (Lines, logPeak) {
 	var most Lines
-	var best Peak
+	var best logPeak
 	per := int(30 * time.Minute / l.Step)
 	if per < 1 || 30*time.Minute%l.Step != 0 {
 		return most, best
@@ -306,7 +306,7 @@ func (l *Log) HalfHours() (Lines, Peak) {
 			a := amperes(sum[k]) / quantity.Amperes(per)
 			most[k] = max(most[k], a)
 			if a > best.Current || best.At.IsZero() {
-				best = Peak{Current: a, Line: k, At: l.at(i)}
+				best = logPeak{Current: a, Line: k, At: l.at(i)}
 			}
 		}
 	}
@@ -314,13 +314,13 @@ func (l *Log) HalfHours() (Lines, Peak) {
 	return most, best
 }
 
-// Site returns the recording as the other loads of a run with the given step.
+// otherLoads returns the recording as the other loads of a run with the given step.
 // A gap is filled with the greater of the values on either side.
-func (l *Log) Site(step time.Duration) (*Recorded, error) {
+func (l *Log) Site(step time.Duration) (*replay, error) {
 	if l.Step%step != 0 {
 		return nil, fmt.Errorf("%s: its values are %v apart: the step of the run, %v, must go into that without rest", l.File, l.Step, step)
 	}
-	values := append([]Present(nil), l.Values...)
+	values := append([]present(nil), l.Values...)
 	for i := 0; i < len(values); i++ {
 		if l.Known[i] {
 			continue
@@ -329,7 +329,7 @@ func (l *Log) Site(step time.Duration) (*Recorded, error) {
 		for end < len(values) && !l.Known[end] {
 			end++
 		}
-		var fill Present
+		var fill present
 		for k := range fill {
 			if i > 0 {
 				fill[k] = values[i-1][k]
@@ -342,7 +342,7 @@ func (l *Log) Site(step time.Duration) (*Recorded, error) {
 			values[i] = fill
 		}
 	}
-	return &Recorded{Values: values, Hold: int(l.Step / step)}, nil
+	return &replay{Values: values, Hold: int(l.Step / step)}, nil
 }
 
 // String names the recording in a sentence.

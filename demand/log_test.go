@@ -73,14 +73,14 @@ func TestHousehold(t *testing.T) {
 // TestHouseholdWithAPoint: the recorded 28.4 A and a 32 A point pass a 60 A
 // cut-out, so with this very data a limiter must act; and with it, fill.
 func TestHouseholdWithAPoint(t *testing.T) {
-	run := func(c *Control) *Result {
+	run := func(c *limiterControl) *Result {
 		site, err := household(t).Site(time.Minute)
 		if err != nil {
 			t.Fatal(err)
 		}
-		return mustRun(t, &Scenario{Start: monday, Step: time.Minute, Length: 48 * time.Hour, Volts: 230, Site: site, Control: c,
-			Bays:   []Bay{{Name: "CP1", On: [3]bool{true}, Most: 32, Least: 6}},
-			Visits: Booked{{{Arrive: 0, Leave: 48 * 3600, Needs: 1e6, Most: 32, Phases: 1}}}})
+		return mustRun(t, &runSetup{Start: monday, Step: time.Minute, Length: 48 * time.Hour, Volts: 230, Site: site, Control: c,
+			Bays:   []bayFacts{{Name: "CP1", On: [3]bool{true}, Most: 32, Least: 6}},
+			Visits: booked{{{Arrive: 0, Leave: 48 * 3600, Needs: 1e6, Most: 32, Phases: 1}}}})
 	}
 	free := run(nil)
 	if math.Abs(float64(free.Peak[0])-60.4) > 1e-9 || free.Above(0, 60) < 60 {
@@ -162,8 +162,8 @@ func TestRecordedSessions(t *testing.T) {
 	users := map[string]bool{}
 	first := time.Date(2018, 12, 21, 0, 0, 0, 0, time.UTC)
 	byUser := map[string]int{}
-	var book Booked
-	var bays []Bay
+	var book booked
+	var bays []bayFacts
 	all, garage, wanted, skipped := 0.0, 0.0, int64(0), 0
 	n, visits := 0, 0
 	const step = 5 * time.Minute
@@ -187,10 +187,10 @@ func TestRecordedSessions(t *testing.T) {
 		if !known {
 			i = len(bays)
 			byUser[user] = i
-			bays = append(bays, Bay{Name: user, On: [3]bool{true, true, true}, Most: 32, Least: 6})
+			bays = append(bays, bayFacts{Name: user, On: [3]bool{true, true, true}, Most: 32, Least: 6})
 			book = append(book, nil)
 		}
-		v := Visit{Arrive: quantity.Seconds(in.Sub(first).Seconds()), Leave: quantity.Seconds(out.Sub(first).Seconds()), Needs: quantity.WattHours(kwh * 1000), Most: 32, Phases: 3}
+		v := vehicleVisit{Arrive: quantity.Seconds(in.Sub(first).Seconds()), Leave: quantity.Seconds(out.Sub(first).Seconds()), Needs: quantity.WattHours(kwh * 1000), Most: 32, Phases: 3}
 		if err1 != nil || err2 != nil || !out.After(in.Add(step)) || len(book[i]) > 0 && v.Arrive < book[i][len(book[i])-1].Leave+300 {
 			skipped++ // no end, too short for a step, or two at once
 			continue
@@ -203,13 +203,13 @@ func TestRecordedSessions(t *testing.T) {
 	if len(rows) != 6878 || len(users) != 97 || n != 2243 || math.Abs(garage-27046.92) > 0.005 || math.Abs(all-87493.28) > 0.005 {
 		t.Fatalf("%d sessions, %d users, %.2f kWh; garage %d sessions, %.2f kWh", len(rows), len(users), all, n, garage)
 	}
-	if mean := all / float64(len(rows)) * 1000; math.Abs(mean-float64(HomeFleet.Needs)) > 5 {
-		t.Errorf("a session is %.0f Wh on average, the home fleet takes %v", mean, HomeFleet.Needs)
+	if mean := all / float64(len(rows)) * 1000; math.Abs(mean-float64(homeFleet.Needs)) > 5 {
+		t.Errorf("a session is %.0f Wh on average, the home fleet takes %v", mean, homeFleet.Needs)
 	}
 	c := quick()
 	c.Limit, c.Sharing = 80, "by departure"
-	r := mustRun(t, &Scenario{Start: first, Step: step, Length: 410 * 24 * time.Hour, Volts: 230, Site: Steady{20, 20, 20}, Bays: bays, Visits: book, Control: &c})
-	short := Energy(0)
+	r := mustRun(t, &runSetup{Start: first, Step: step, Length: 410 * 24 * time.Hour, Volts: 230, Site: Steady{20, 20, 20}, Bays: bays, Visits: book, Control: &c})
+	short := millijoules(0)
 	for _, b := range r.Bays {
 		short += b.Short
 	}
@@ -223,7 +223,7 @@ func TestRecordedSessions(t *testing.T) {
 		t.Errorf("peak %v above the limit", r.Peak)
 	}
 	if float64(short) > 0.05*float64(wanted) {
-		t.Errorf("%v short of %v wanted", short.WattHours(), Energy(wanted).WattHours())
+		t.Errorf("%v short of %v wanted", short.WattHours(), millijoules(wanted).WattHours())
 	}
 }
 

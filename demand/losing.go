@@ -95,7 +95,7 @@ func (p *Proof) handsOver(m *model.Model, of job.Thing, l *loop, shared [3]int) 
 }
 
 // vehicle: the proof is only as good as the time it gives the vehicle.
-func (p *Proof) vehicle(m *model.Model, of job.Thing, c Control) {
+func (p *Proof) vehicle(m *model.Model, of job.Thing, c limiterControl) {
 	f := start(m.Rules, "limiter vehicle time", "pilot", of, "the time allowed for the vehicle is the longest it may take")
 	longest, cite, err := m.Rules.PilotTime("vehicle follows duty")
 	if err != nil {

@@ -10,7 +10,7 @@ import (
 // same answer on any number of cores. After each run it calls each, one call at
 // a time; nil for none.
 func (s *Studied) Run(runs int, seed uint64, each func()) (*Study, *Result, error) {
-	outcomes := make([]Outcome, runs)
+	outcomes := make([]runOutcome, runs)
 	var mu sync.Mutex
 	var worst *Result
 	worstRun := -1

@@ -13,7 +13,7 @@ import (
 // crowd drives a limiter over several points, single- and three-phase, with
 // vehicles that come, go and follow as late as they like, and other loads that
 // step at random. It returns the longest time any line was over after a step.
-func crowd(c Control, others, holds quantity.Amperes, how job.Sharing, seed uint64) quantity.Seconds {
+func crowd(c limiterControl, others, holds quantity.Amperes, how job.Sharing, seed uint64) quantity.Seconds {
 	c.Sharing = how
 	rng := rand.New(rand.NewPCG(seed, 11))
 	const points = 6
@@ -97,7 +97,7 @@ func crowd(c Control, others, holds quantity.Amperes, how job.Sharing, seed uint
 func TestBoundHoldsForManyPoints(t *testing.T) {
 	c := quick()
 	c.Limit, c.Waits = 90, 6
-	l := &loop{Control: c, points: 128, others: 80, holds: 105}
+	l := &loop{limiterControl: c, points: 128, others: 80, holds: 105}
 	bound, _, ok := l.response()
 	if !ok {
 		t.Fatal("not proved")

@@ -80,9 +80,9 @@ func ByAllowance(m *model.Model) Estimate {
 	return e.withPoints(m)
 }
 
-// ByMeasurement takes the greatest of a recording: its half-hours, or its own
+// byMeasurement takes the greatest of a recording: its half-hours, or its own
 // steps where they are longer; and for short steps says the shorter peak too.
-func ByMeasurement(m *model.Model, log *Log) Estimate {
+func byMeasurement(m *model.Model, log *Log) Estimate {
 	e := Estimate{How: "measurement"}
 	if log == nil {
 		return e.entered(m)
@@ -126,8 +126,8 @@ func (e Estimate) entered(m *model.Model) Estimate {
 	return e.withPoints(m)
 }
 
-// BySimulation takes the greatest half-hours of many simulated years.
-func BySimulation(m *model.Model, s *Study) Estimate {
+// bySimulation takes the greatest half-hours of many simulated years.
+func bySimulation(m *model.Model, s *Study) Estimate {
 	e := Estimate{How: "simulation"}
 	if s == nil || len(s.Lacks) > 0 || s.Runs == 0 {
 		e.Lacks = finding.Cannot("a run of the site")

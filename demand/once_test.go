@@ -34,7 +34,7 @@ func TestAVehicleCountsOnce(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	e := BySimulation(m, s.Sum([]Outcome{s.Keep(mustRun(t, sc))}, 1))
+	e := bySimulation(m, s.Sum([]runOutcome{s.Keep(mustRun(t, sc))}, 1))
 	points := m.SupplyDemand().Points.Greatest()
 	if others := e.Existing.Greatest(); others > 46 || others < 20 || math.Abs(float64(e.InFull.Greatest()-others-points)) > 0.01 || math.Abs(float64(e.Held.Greatest()-e.InFull.Greatest())) > 0.01 {
 		t.Errorf("existing %v of at most 46 A, in full %v, held %v: the point of %v counts once", e.Existing, e.InFull, e.Held, points)
@@ -46,7 +46,7 @@ func TestAVehicleCountsOnce(t *testing.T) {
 		}
 	}
 	held := modelOf(t, string(text))
-	if f := ByMeasurement(held, nil).Finding(held); f.Verdict != finding.Meets || strings.Contains(f.Why.String(), "load control") {
+	if f := byMeasurement(held, nil).Finding(held); f.Verdict != finding.Meets || strings.Contains(f.Why.String(), "load control") {
 		t.Errorf("78 A in full behind 80 A: %v, %v: it needs no load control", f.Verdict, f.Why)
 	}
 }

@@ -11,7 +11,7 @@ import (
 )
 
 // Day returns the run of that day, every step recorded.
-func (s *Studied) Day(seed uint64) (*Scenario, error) {
+func (s *Studied) Day(seed uint64) (*runSetup, error) {
 	out, err := s.Scenario(seed)
 	if err != nil {
 		return nil, err
@@ -29,14 +29,14 @@ func (s *Studied) Day(seed uint64) (*Scenario, error) {
 		}
 		r := out.Site
 		if with, ok := r.(*added); ok {
-			r = with.Site
+			r = with.otherLoads
 		}
-		if recorded, ok := r.(*Recorded); ok {
+		if recorded, ok := r.(*replay); ok {
 			recorded.at = int(noon.Sub(s.Log.Start) / s.Log.Step)
 		}
 	} else {
 		most := s.existing
-		out.Site = NewTypical(s.shape, most, noon, s.Step, seed)
+		out.Site = newTypical(s.shape, most, noon, s.Step, seed)
 		if s.free != (Lines{}) {
 			out.Site = &added{out.Site, toMilli(s.free)}
 		}
@@ -47,30 +47,30 @@ func (s *Studied) Day(seed uint64) (*Scenario, error) {
 		arrive = (s.fleet.Hour + 12) * 3600
 	}
 	leave := math.Min(24, arrive/3600+s.fleet.Stay) * 3600
-	book := make(Booked, len(s.bays))
+	book := make(booked, len(s.bays))
 	for i, b := range s.bays {
 		phases := 1
 		if b.On == [3]bool{true, true, true} && s.fleet.Three > 0 {
 			phases = 3
 		}
-		book[i] = []Visit{{Arrive: quantity.Seconds(arrive), Leave: quantity.Seconds(leave), Needs: 1e6, Most: b.Most, Phases: phases}}
+		book[i] = []vehicleVisit{{Arrive: quantity.Seconds(arrive), Leave: quantity.Seconds(leave), Needs: 1e6, Most: b.Most, Phases: phases}}
 	}
 	out.Visits = book
 	return out, nil
 }
 
 // FirstBay returns a point that the supply's limiter controls, to tell a day by.
-func (s *Studied) FirstBay() (Bay, bool) {
+func (s *Studied) FirstBay() (bayFacts, bool) {
 	if len(s.bays) == 0 {
-		return Bay{}, false
+		return bayFacts{}, false
 	}
 	return s.bays[0], true
 }
 
 // Limited returns the limiter at the supply, if there is one.
-func (s *Studied) Limited() (Control, bool) {
+func (s *Studied) Limited() (limiterControl, bool) {
 	if s.control == nil {
-		return Control{}, false
+		return limiterControl{}, false
 	}
 	return *s.control, true
 }

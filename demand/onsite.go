@@ -32,7 +32,7 @@ func OnSiteThree(before, during [3]float64, takes quantity.Amperes, line int) Cl
 		out.Next = "switch on a load that takes more"
 		return out
 	}
-	var f FitPoint
+	var f fitPoint
 	f.Point = takes
 	rest := math.Inf(1) // the quietest channel says how restless the site is
 	for k := range before {
@@ -52,7 +52,7 @@ func OnSiteThree(before, during [3]float64, takes quantity.Amperes, line int) Cl
 	for k := range out.Spread {
 		out.Spread[k] = math.Max(0.02, rest)
 	}
-	out.Fit = []FitPoint{f}
+	out.Fit = []fitPoint{f}
 	out.judge(out.Channels)
 	return out
 }
@@ -71,7 +71,7 @@ func OnSiteOne(clamp, point [3]float64) ClampResult {
 	first, second := (clamp[1]-clamp[0])/up, (clamp[1]-clamp[2])/down
 	out.Share[0] = (first + second) / 2
 	out.Spread[0] = math.Max(0.02, math.Abs(first-second)/2)
-	out.Fit = []FitPoint{
+	out.Fit = []fitPoint{
 		{Point: quantity.Amperes(up), Seen: [3]quantity.Amperes{quantity.Amperes(clamp[1] - clamp[0])}},
 		{Point: quantity.Amperes(-down), Seen: [3]quantity.Amperes{quantity.Amperes(clamp[2] - clamp[1])}},
 	}

@@ -43,7 +43,18 @@ var assumptions = []string{
 
 // Prove judges a limiter of the job.
 func Prove(m *model.Model, l *job.Limiter) Proof {
-	c, lacks := ControlOf(l)
+	p := prove(m, l)
+	m.Rest(p.Findings, func(m *model.Model) []finding.Finding {
+		if l, ok := m.Job.Limiter(p.Limiter); ok {
+			return prove(m, l).Findings
+		}
+		return nil
+	})
+	return p
+}
+
+func prove(m *model.Model, l *job.Limiter) Proof {
+	c, lacks := controlOf(l)
 	p := Proof{Limiter: l.Name, Assumptions: assumptions}
 	of := l.Thing()
 	carries := m.CarriedAt(l)
@@ -62,7 +73,7 @@ func Prove(m *model.Model, l *job.Limiter) Proof {
 	loops := [3]*loop{}
 	for k := range loops {
 		if points[k] > 0 {
-			loops[k] = &loop{Control: c, points: points[k], others: others[k], holds: holds}
+			loops[k] = &loop{limiterControl: c, points: points[k], others: others[k], holds: holds}
 			if shared[k] == 1 {
 				loops[k].least = least
 			}

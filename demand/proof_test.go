@@ -10,8 +10,8 @@ import (
 )
 
 // quick is an invented limiter: readings every second, three averaged.
-func quick() Control {
-	return Control{Name: "quick", Limit: 95, FailSafe: 16, SeesPoints: true, Error: 2, Samples: 1, Averages: 3, PassesOn: 1, Follows: 5, TimeOut: 3, NoticesLoss: true, Waits: 30, Sharing: job.EqualShares}
+func quick() limiterControl {
+	return limiterControl{Name: "quick", Limit: 95, FailSafe: 16, SeesPoints: true, Error: 2, Samples: 1, Averages: 3, PassesOn: 1, Follows: 5, TimeOut: 3, NoticesLoss: true, Waits: 30, Sharing: job.EqualShares}
 }
 
 // TestBoundHoldsAndIsTight runs the limiter wherever the search looks, and
@@ -30,7 +30,7 @@ func TestBoundHoldsAndIsTight(t *testing.T) {
 		{"several points", func(l *loop) { l.points, l.least = 96, 0 }},
 		{"others beyond the fuse", func(l *loop) { l.others = 130 }},
 	} {
-		l := &loop{Control: quick(), points: 32, least: 6, others: 71, holds: 100}
+		l := &loop{limiterControl: quick(), points: 32, least: 6, others: 71, holds: 100}
 		c.set(l)
 		bound, _, proved := l.response()
 		if !proved {
@@ -106,8 +106,8 @@ func (l *loop) wander(rng *rand.Rand, steps int) quantity.Seconds {
 // error, limit and holds equal: the second reading after the step, at most 4 s
 // after it, is the first whose average holds nothing older; 4 + 6 = 10 s.
 func TestBoundByHand(t *testing.T) {
-	c := Control{Limit: 60, Samples: 2, Averages: 4, PassesOn: 1, Follows: 5, TimeOut: 7}
-	l := &loop{Control: c, points: 32, least: 6, others: 55, holds: 60}
+	c := limiterControl{Limit: 60, Samples: 2, Averages: 4, PassesOn: 1, Follows: 5, TimeOut: 7}
+	l := &loop{limiterControl: c, points: 32, least: 6, others: 55, holds: 60}
 	if got, _, ok := l.response(); !ok || got != 10 {
 		t.Errorf("response = %v, %v, want 10 s", got, ok)
 	}
@@ -131,7 +131,7 @@ func TestBoundByHand(t *testing.T) {
 // TestTooMuchErrorIsNotProved: a clamp 10 % low on a limit equal to what it
 // protects must not be passed.
 func TestTooMuchErrorIsNotProved(t *testing.T) {
-	l := &loop{Control: quick(), points: 32, least: 6, others: 90, holds: 100}
+	l := &loop{limiterControl: quick(), points: 32, least: 6, others: 90, holds: 100}
 	l.Limit, l.Error = 100, 10
 	if got, at, ok := l.response(); ok {
 		t.Errorf("response = %v at %v, want not proved", got, at)
@@ -146,7 +146,7 @@ func TestTooMuchErrorIsNotProved(t *testing.T) {
 func TestMeterDataLost(t *testing.T) {
 	c := quick()
 	c.Limit, c.FailSafe, c.Error, c.Averages = 25, 0, 0, 0
-	l := &loop{Control: c, points: 32, least: 6, others: 24, holds: 25}
+	l := &loop{limiterControl: c, points: 32, least: 6, others: 24, holds: 25}
 	lost := l.run(trial{SignalLost, 20, 24, 1, 0}, true)
 	if last := lost.Moments[len(lost.Moments)-1]; last.Points != 0 || last.Total() != 24 {
 		t.Errorf("after the loss the points draw %v, want a pause", last.Points)

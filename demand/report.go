@@ -22,7 +22,7 @@ func (l Lines) String() string {
 // Estimates finds the maximum demand three ways, and holds each that is known
 // against what the supply carries; where none is known, that is said once.
 func Estimates(m *model.Model, log *Log, study *Study) ([]Estimate, []finding.Finding) {
-	all := []Estimate{ByAllowance(m), ByMeasurement(m, log), BySimulation(m, study)}
+	all := []Estimate{ByAllowance(m), byMeasurement(m, log), bySimulation(m, study)}
 	var found []finding.Finding
 	for _, e := range all {
 		if e.Known() {
@@ -168,18 +168,18 @@ func (s *Studied) Tell(proofs []Proof) []string {
 	}
 	if s.Log != nil {
 		day = append(day, fmt.Sprintf("The day of the greatest demand in %s, %s on charge all day:", s.Log.File, bay.Name))
-		for _, stretch := range TellDay(s.Log, control, bay, m.Rules) {
+		for _, stretch := range tellDay(s.Log, control, bay, m.Rules) {
 			day = append(day, stretch.String())
 		}
 	} else {
 		existing := Lines(m.ExistingDemand().Phase)
-		o := OfferAt(control.Limit, existing, bay.On, bay.Most, bay.Least)
-		for _, level := range TellLoads(m, control, bay) {
+		o := offerAt(control.Limit, existing, bay.On, bay.Most, bay.Least)
+		for _, level := range tellLoads(m, control, bay) {
 			day = append(day, level.String())
 		}
 		day = append(day, fmt.Sprintf("With the other loads at their greatest, %v of %v: %v.", o.Others, control.Limit, o))
 	}
-	if _, lacks := ControlOf(limiter); len(lacks) == 0 {
+	if _, lacks := controlOf(limiter); len(lacks) == 0 {
 		day = append(day, control.PowerUp())
 		for _, p := range proofs {
 			if p.Limiter == limiter.Name && len(p.Lacks) == 0 {
@@ -251,7 +251,7 @@ type Row struct {
 // tariff.
 func (s *Study) Rows(tariff bool) []Row {
 	var out []Row
-	add := func(what, unit string, i Interval) {
+	add := func(what, unit string, i interval) {
 		r := Row{What: what, Mean: fmt.Sprintf("%.1f %s", i.Mean, unit)}
 		if s.Runs > 1 {
 			r.OfMean, r.OfRuns = fmt.Sprintf("%.1f to %.1f", i.Low, i.High), fmt.Sprintf("%.1f to %.1f", i.From, i.To)
@@ -280,8 +280,8 @@ func (s *Studied) Advice(supply, point Lines) ([]string, error) {
 	if err != nil {
 		return nil, err
 	}
-	others := Others(supply, point)
-	o := OfferAt(control.Limit, others, bay.On, bay.Most, bay.Least)
+	others := othersLeft(supply, point)
+	o := offerAt(control.Limit, others, bay.On, bay.Most, bay.Least)
 	out := []string{fmt.Sprintf("other loads %s A, limit %v: %v", others, control.Limit, o)}
 	if whole := o.Whole(bay.Least); whole.Given > 0 {
 		out = append(out, fmt.Sprintf("%s set in whole amperes: %v", bay.Name, whole.Given))
@@ -305,7 +305,7 @@ func (s *Studied) InAmperes(limit quantity.Watts) ([]string, error) {
 	}
 	var out []string
 	for _, phases := range []int{1, 3} {
-		each, given := FromWatts(limit, phases, u0, bay.Least)
+		each, given := fromWatts(limit, phases, u0, bay.Least)
 		text := "pause, less than can be signalled"
 		if given > 0 {
 			text = fmt.Sprintf("%v is a limit the pilot can signal", given)
@@ -318,7 +318,7 @@ func (s *Studied) InAmperes(limit quantity.Watts) ([]string, error) {
 	return out, nil
 }
 
-func (s *Studied) limitAndBay() (Control, Bay, error) {
+func (s *Studied) limitAndBay() (limiterControl, bayFacts, error) {
 	control, limited := s.Limited()
 	bay, has := s.FirstBay()
 	if !limited || !has || control.Limit == 0 {

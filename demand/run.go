@@ -38,7 +38,7 @@ type visitEvent struct {
 	step  int64
 	bay   int32
 	comes bool
-	visit Visit
+	visit vehicleVisit
 }
 
 type visitHeap []visitEvent
@@ -66,7 +66,7 @@ const never = int64(math.MaxInt64)
 
 // run is the state of a run between steps.
 type run struct {
-	*Scenario
+	*runSetup
 	res      *Result
 	step     int64 // s
 	unit     int64 // mJ for 1 mA in one line over one step
@@ -83,7 +83,7 @@ type run struct {
 	rising   []int32 // points still taking up current
 	meter    *voltmeter
 	tally    *tally
-	block    []Present // other loads, from the site
+	block    []present // other loads, from the site
 	at       int       // the present step in it
 	from     int       // the first step in it that is not counted yet
 	band     int
@@ -94,7 +94,7 @@ type run struct {
 }
 
 // Run goes through the scenario and returns what came of it.
-func (s *Scenario) Run() (*Result, error) {
+func (s *runSetup) Run() (*Result, error) {
 	if err := s.check(); err != nil {
 		return nil, err
 	}
@@ -111,9 +111,9 @@ func (s *Scenario) Run() (*Result, error) {
 	return r.res, nil
 }
 
-func (s *Scenario) begin() *run {
-	r := &run{Scenario: s, step: int64(s.Step / time.Second), bays: make([]bay, len(s.Bays)), nextFull: never}
-	r.res = &Result{Step: s.Step, Steps: int64(s.Length / s.Step), Bays: make([]BayResult, len(s.Bays))}
+func (s *runSetup) begin() *run {
+	r := &run{runSetup: s, step: int64(s.Step / time.Second), bays: make([]bay, len(s.Bays)), nextFull: never}
+	r.res = &Result{Step: s.Step, Steps: int64(s.Length / s.Step), Bays: make([]bayResult, len(s.Bays))}
 	r.unit = int64(s.Volts) * r.step
 	r.sharer = newSharer(s.sharing(), len(s.Bays))
 	if c := s.Control; c != nil {
@@ -162,7 +162,7 @@ func (r *run) book(i int, after int64) {
 }
 
 // limit takes a sample, and lets settings arrive that are due.
-func (r *run) limit(others *Present, now int64, lost bool) {
+func (r *run) limit(others *present, now int64, lost bool) {
 	if len(r.sharer.order) == 0 && len(r.lim.past) == 1 && r.delay == 0 {
 		return // nobody to limit, and nothing to remember for those who come
 	}
@@ -206,7 +206,7 @@ func (r *run) limit(others *Present, now int64, lost bool) {
 // through goes through all steps.
 func (r *run) through(w *wear) {
 	res := r.res
-	r.block = make([]Present, min(256, res.Steps))
+	r.block = make([]present, min(256, res.Steps))
 	r.at = len(r.block)
 	r.from = r.at
 	r.tally = newTally(r, w)
@@ -296,7 +296,7 @@ func (r *run) close() {
 	res := r.res
 	if r.meter != nil {
 		for i, p := range r.meter.Places {
-			res.Lowest = append(res.Lowest, LowVoltage{p, voltsOf(r.meter.lowest[i]), r.when(r.meter.when[i])})
+			res.Lowest = append(res.Lowest, lowVoltage{p, voltsOf(r.meter.lowest[i]), r.when(r.meter.when[i])})
 		}
 	}
 	if r.Tariff == nil {

@@ -16,21 +16,21 @@ import (
 var monday = time.Date(2026, 1, 5, 0, 0, 0, 0, time.UTC)
 
 // carPark is an invented car park of n single-phase points on three lines.
-func carPark(n int, step, length time.Duration, seed uint64) *Scenario {
+func carPark(n int, step, length time.Duration, seed uint64) *runSetup {
 	c := quick()
 	c.Limit, c.Sharing, c.Waits = quantity.Amperes(60+6*n/3), job.EqualShares, 60
-	s := &Scenario{Start: monday, Step: step, Length: length, Volts: 230, Control: &c,
-		Site:   NewTypical(DwellingDay, Lines{45, 50, 40}, monday, step, seed),
-		Visits: HomeFleet.Seeded(seed)}
+	s := &runSetup{Start: monday, Step: step, Length: length, Volts: 230, Control: &c,
+		Site:   newTypical(dwellingDay, Lines{45, 50, 40}, monday, step, seed),
+		Visits: homeFleet.Seeded(seed)}
 	for i := range n {
-		b := Bay{Name: fmt.Sprintf("CP%d", i+1), Most: 32, Least: 6}
+		b := bayFacts{Name: fmt.Sprintf("CP%d", i+1), Most: 32, Least: 6}
 		b.On[i%3] = true
 		s.Bays = append(s.Bays, b)
 	}
 	return s
 }
 
-func mustRun(t testing.TB, s *Scenario) *Result {
+func mustRun(t testing.TB, s *runSetup) *Result {
 	t.Helper()
 	r, err := s.Run()
 	if err != nil {
@@ -49,15 +49,15 @@ func TestEnergyAndMoneyBalance(t *testing.T) {
 				length = 300 * 24 * time.Hour
 			}
 			s := carPark(7, step, length, seed)
-			s.Site = NewSun(s.Site, 90_000, [3]bool{true, true, true}, 230, monday, step, seed)
+			s.Site = newSun(s.Site, 90_000, [3]bool{true, true, true}, 230, monday, step, seed)
 			s.Bays[3].On = [3]bool{true, true, true}
-			s.Tariff = &Tariff{Rates: []Rate{{0, 8.95}, {5 * time.Hour, 27.413}}, Export: 15}
+			s.Tariff = &dayTariff{Rates: []tariffRate{{0, 8.95}, {5 * time.Hour, 27.413}}, Export: 15}
 			r := mustRun(t, s)
 			if r.Import-r.Export != r.Site+r.Points {
 				t.Errorf("step %v: %d mJ in, %d out, %d used by the site, %d by the points", step, r.Import, r.Export, r.Site, r.Points)
 			}
-			var bays Energy
-			var pence Pence
+			var bays millijoules
+			var pence wholePence
 			for i, b := range r.Bays {
 				bays += b.Energy
 				pence += r.Costs[i]
@@ -94,9 +94,9 @@ func TestBillByHand(t *testing.T) {
 // 36/0.9 kWh ÷ 7.36 kW = 5.43 h (worked figure D045 of the trade facts: 20 to
 // 80 % of 60 kWh at 7.36 kW and 0.90).
 func TestDayByHand(t *testing.T) {
-	s := &Scenario{Start: monday, Step: time.Second, Length: 24 * time.Hour, Volts: 230, Site: Steady{10}, Record: true,
-		Bays:   []Bay{{Name: "CP1", On: [3]bool{true}, Most: 32, Least: 6}},
-		Visits: Booked{{{Arrive: 18 * 3600, Leave: 24 * 3600, Needs: 40000, Most: 32, Phases: 1}}}}
+	s := &runSetup{Start: monday, Step: time.Second, Length: 24 * time.Hour, Volts: 230, Site: Steady{10}, Record: true,
+		Bays:   []bayFacts{{Name: "CP1", On: [3]bool{true}, Most: 32, Least: 6}},
+		Visits: booked{{{Arrive: 18 * 3600, Leave: 24 * 3600, Needs: 40000, Most: 32, Phases: 1}}}}
 	r := mustRun(t, s)
 	hours := float64(r.Above(0, 42)) / 3600
 	if math.Abs(hours-5.43) > 0.005 {
@@ -115,7 +115,7 @@ func TestDayByHand(t *testing.T) {
 
 // TestNeutralOfUnequalLines: 10, 20 and 30 A at 120° give √300 A (textbook).
 func TestNeutralOfUnequalLines(t *testing.T) {
-	r := mustRun(t, &Scenario{Start: monday, Step: time.Minute, Length: time.Hour, Volts: 230, Site: Steady{10, 20, 30}, Visits: Booked{}})
+	r := mustRun(t, &runSetup{Start: monday, Step: time.Minute, Length: time.Hour, Volts: 230, Site: Steady{10, 20, 30}, Visits: booked{}})
 	if math.Abs(float64(r.Neutral)-math.Sqrt(300)) > 1e-3 {
 		t.Errorf("neutral %v, want 17.32 A", r.Neutral)
 	}
@@ -124,8 +124,8 @@ func TestNeutralOfUnequalLines(t *testing.T) {
 // TestFixedPoints holds the run to the currents each policy must settle at.
 // Two vehicles under 40 A with 10 A of other loads: 30 A for them.
 func TestFixedPoints(t *testing.T) {
-	visit := func(at, leave quantity.Seconds) []Visit {
-		return []Visit{{Arrive: at, Leave: leave, Needs: 1e6, Most: 32, Phases: 1}}
+	visit := func(at, leave quantity.Seconds) []vehicleVisit {
+		return []vehicleVisit{{Arrive: at, Leave: leave, Needs: 1e6, Most: 32, Phases: 1}}
 	}
 	for _, tt := range []struct {
 		source string
@@ -143,9 +143,9 @@ func TestFixedPoints(t *testing.T) {
 			for i, length := range []time.Duration{time.Hour, 2 * time.Hour} {
 				c := quick()
 				c.Limit, c.Sharing, c.FailSafe, c.Waits = tt.limit, tt.how, 0, 0
-				at[i] = *mustRun(t, &Scenario{Start: monday, Step: time.Minute, Length: length, Volts: 230, Site: Steady{10}, Control: &c,
-					Bays:   []Bay{{Name: "a", On: [3]bool{true}, Most: 32, Least: 6}, {Name: "b", On: [3]bool{true}, Most: 32, Least: 6}},
-					Visits: Booked{visit(0, 9*3600), visit(60, 8*3600)}})
+				at[i] = *mustRun(t, &runSetup{Start: monday, Step: time.Minute, Length: length, Volts: 230, Site: Steady{10}, Control: &c,
+					Bays:   []bayFacts{{Name: "a", On: [3]bool{true}, Most: 32, Least: 6}, {Name: "b", On: [3]bool{true}, Most: 32, Least: 6}},
+					Visits: booked{visit(0, 9*3600), visit(60, 8*3600)}})
 			}
 			for i, want := range tt.want {
 				got := float64(at[1].Bays[i].Energy-at[0].Bays[i].Energy) / 3.6e9
@@ -161,15 +161,15 @@ func TestFixedPoints(t *testing.T) {
 // be, the line is never over what it must hold for longer than the bound.
 func TestRunKeepsWhatTheProofSays(t *testing.T) {
 	c := quick()
-	l := &loop{Control: c, points: 32, least: 6, others: 75, holds: 100}
+	l := &loop{limiterControl: c, points: 32, least: 6, others: 75, holds: 100}
 	bound, _, ok := l.response()
 	if !ok {
 		t.Fatal("not proved")
 	}
-	s := &Scenario{Start: monday, Step: time.Second, Length: 12 * time.Hour, Volts: 230, Control: &c, Reads: -c.Error, Record: true,
-		Site:   &Recorded{Values: []Present{{40000}, {75000}, {66000}, {71000}, {20000}}, Hold: 97},
-		Bays:   []Bay{{Name: "CP1", On: [3]bool{true}, Most: 32, Least: 6}},
-		Visits: Booked{{{Arrive: 0, Leave: 12 * 3600, Needs: 1e6, Most: 32, Phases: 1}}}}
+	s := &runSetup{Start: monday, Step: time.Second, Length: 12 * time.Hour, Volts: 230, Control: &c, Reads: -c.Error, Record: true,
+		Site:   &replay{Values: []present{{40000}, {75000}, {66000}, {71000}, {20000}}, Hold: 97},
+		Bays:   []bayFacts{{Name: "CP1", On: [3]bool{true}, Most: 32, Least: 6}},
+		Visits: booked{{{Arrive: 0, Leave: 12 * 3600, Needs: 1e6, Most: 32, Phases: 1}}}}
 	r := mustRun(t, s)
 	over, longest := quantity.Seconds(0), quantity.Seconds(0)
 	for _, x := range r.Trace {
@@ -197,14 +197,14 @@ func TestSurplus(t *testing.T) {
 		for phases, want := range map[int]string{1: tt.one, 3: tt.three} {
 			c := quick()
 			c.FailSafe = 0
-			b := Bay{Name: "CP1", On: [3]bool{true}, Most: 32, Least: 6}
+			b := bayFacts{Name: "CP1", On: [3]bool{true}, Most: 32, Least: 6}
 			site := Steady{quantity.Amperes(-tt.watts / 230)}
 			if phases == 3 {
 				b.On = [3]bool{true, true, true}
 				site = Steady{quantity.Amperes(-tt.watts / 690), quantity.Amperes(-tt.watts / 690), quantity.Amperes(-tt.watts / 690)}
 			}
-			r := mustRun(t, &Scenario{Start: monday, Step: time.Minute, Length: time.Hour, Volts: 230, Site: site, Control: &c, Surplus: true, Record: true,
-				Bays: []Bay{b}, Visits: Booked{{{Leave: 7200, Needs: 1e6, Most: 32, Phases: phases}}}})
+			r := mustRun(t, &runSetup{Start: monday, Step: time.Minute, Length: time.Hour, Volts: 230, Site: site, Control: &c, Surplus: true, Record: true,
+				Bays: []bayFacts{b}, Visits: booked{{{Leave: 7200, Needs: 1e6, Most: 32, Phases: phases}}}})
 			got := r.Trace[len(r.Trace)-1].Points[0]
 			if text := quantity.Amperes(math.Round(float64(got)*10) / 10).String(); text != want {
 				t.Errorf("%v W on %d phases: %s, want %s", tt.watts, phases, text, want)
@@ -226,26 +226,26 @@ func TestDropsAgreeWithTheSolver(t *testing.T) {
 	b.Source(network.Source{Name: "source", Star: street.At(network.N), Lines: street.All(lines...), EMF: network.ThreePhase(230)})
 	b.Join("earth", street, network.N, network.Earth)
 	b.Branch(network.Branch{Name: "service", From: street.All(four...), To: board.All(four...), Z: network.Series(0.09+0.03i, 0.09+0.03i, 0.09+0.03i, 0.09+0.03i)})
-	load := func(n network.NodeID, c network.Conductor) (network.LoadID, []Draw) {
+	load := func(n network.NodeID, c network.Conductor) (network.LoadID, []betweenTerminals) {
 		id := b.Load(network.Load{Name: "load", From: n.At(c), To: n.At(network.N), Model: network.ConstantCurrent, Rated: 230})
-		return id, []Draw{{n.At(c), n.At(network.N), 1}}
+		return id, []betweenTerminals{{n.At(c), n.At(network.N), 1}}
 	}
-	site, bays := make([][]Draw, 3), make([][]Draw, 3)
+	site, bays := make([][]betweenTerminals, 3), make([][]betweenTerminals, 3)
 	var loads [3][2]network.LoadID
-	var places []Place
+	var places []watchedPlace
 	var at [][2]network.Terminal
 	for k, c := range lines {
 		loads[k][0], site[k] = load(board, c)
 		n := b.Node("point")
 		b.Branch(network.Branch{Name: "leg", From: board.All(four...), To: n.All(four...), Z: network.Series(0.05, 0.05, 0.05, 0.05)})
 		loads[k][1], bays[k] = load(n, c)
-		places, at = append(places, Place{Name: "point", Line: k}), append(at, [2]network.Terminal{n.At(c), n.At(network.N)})
+		places, at = append(places, watchedPlace{Name: "point", Line: k}), append(at, [2]network.Terminal{n.At(c), n.At(network.N)})
 	}
 	net, err := b.Build()
 	if err != nil {
 		t.Fatal(err)
 	}
-	d, err := Watch(net, site, bays, places, at)
+	d, err := watch(net, site, bays, places, at)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -316,14 +316,14 @@ func TestHeatPoints(t *testing.T) {
 
 // TestWorstTenMinutes: the stretch that is drawn is the one with the burst.
 func TestWorstTenMinutes(t *testing.T) {
-	values := make([]Present, 24*60)
+	values := make([]present, 24*60)
 	for i := range values {
-		values[i] = Present{10000, 20000, 10000}
+		values[i] = present{10000, 20000, 10000}
 		if i >= 600 && i < 605 {
 			values[i][2] = 90000
 		}
 	}
-	r := mustRun(t, &Scenario{Start: monday, Step: time.Minute, Length: 24 * time.Hour, Volts: 230, Site: &Recorded{Values: values, Hold: 1}, Visits: Booked{}})
+	r := mustRun(t, &runSetup{Start: monday, Step: time.Minute, Length: 24 * time.Hour, Volts: 230, Site: &replay{Values: values, Hold: 1}, Visits: booked{}})
 	high := 0
 	for _, s := range r.Worst {
 		if s.Total(2) == 90 {
@@ -356,15 +356,15 @@ func TestSameSeedSameRun(t *testing.T) {
 func TestRampAndLag(t *testing.T) {
 	c := quick()
 	c.Averages, c.Waits, c.Error, c.FailSafe = 0, 0, 0, 0
-	values := make([]Present, 120)
+	values := make([]present, 120)
 	for i := range values {
 		if i >= 60 {
 			values[i][0] = 75000
 		}
 	}
-	r := mustRun(t, &Scenario{Start: monday, Step: time.Second, Length: 2 * time.Minute, Volts: 230, Control: &c, Record: true,
-		Site: &Recorded{Values: values, Hold: 1}, Bays: []Bay{{Name: "CP1", On: [3]bool{true}, Most: 32, Least: 6}},
-		Visits: Booked{{{Arrive: 10, Leave: 3600, Needs: 1e6, Most: 32, Phases: 1, Ramp: 4}}}})
+	r := mustRun(t, &runSetup{Start: monday, Step: time.Second, Length: 2 * time.Minute, Volts: 230, Control: &c, Record: true,
+		Site: &replay{Values: values, Hold: 1}, Bays: []bayFacts{{Name: "CP1", On: [3]bool{true}, Most: 32, Least: 6}},
+		Visits: booked{{{Arrive: 10, Leave: 3600, Needs: 1e6, Most: 32, Phases: 1, Ramp: 4}}}})
 	for at, want := range map[int]quantity.Amperes{10: 0, 15: 0, 16: 4, 17: 8, 23: 32, 40: 32, 65: 32, 66: 20, 119: 20} {
 		if got := r.Trace[at].Points[0]; got != want {
 			t.Errorf("%d s: %v, want %v", at, got, want)
@@ -377,10 +377,10 @@ func TestRampAndLag(t *testing.T) {
 func TestSignalLostInARun(t *testing.T) {
 	c := quick()
 	c.Error = 0
-	l := &loop{Control: c, points: 32, least: 6, others: 50, holds: 100}
-	r := mustRun(t, &Scenario{Start: monday, Step: time.Second, Length: 10 * time.Minute, Volts: 230, Control: &c, Record: true,
-		Site: Steady{50}, Lost: []Span{{120, 240}}, Bays: []Bay{{Name: "CP1", On: [3]bool{true}, Most: 32, Least: 6}},
-		Visits: Booked{{{Leave: 3600, Needs: 1e6, Most: 32, Phases: 1}}}})
+	l := &loop{limiterControl: c, points: 32, least: 6, others: 50, holds: 100}
+	r := mustRun(t, &runSetup{Start: monday, Step: time.Second, Length: 10 * time.Minute, Volts: 230, Control: &c, Record: true,
+		Site: Steady{50}, Lost: []runSpan{{120, 240}}, Bays: []bayFacts{{Name: "CP1", On: [3]bool{true}, Most: 32, Least: 6}},
+		Visits: booked{{{Leave: 3600, Needs: 1e6, Most: 32, Phases: 1}}}})
 	after := int(l.afterLoss())
 	for at, want := range map[int]quantity.Amperes{5: 0, 7: 16, 100: 32, 120: 32, 120 + after: 16, 239: 16, 400: 32} {
 		if got := r.Trace[at].Points[0]; got != want {

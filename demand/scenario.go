@@ -12,8 +12,8 @@ import (
 	"chargewright/standard"
 )
 
-// Bay is a charge point in a run.
-type Bay struct {
+// bayFacts is a charge point in a run.
+type bayFacts struct {
 	Name  string
 	On    [3]bool          // lines that feed it
 	First int              // the line a single-phase vehicle loads at a three-phase point
@@ -21,29 +21,29 @@ type Bay struct {
 	Least quantity.Amperes // below it the point pauses
 }
 
-// Span is a stretch of a run.
-type Span struct{ From, To quantity.Seconds }
+// runSpan is a stretch of a run.
+type runSpan struct{ From, To quantity.Seconds }
 
-// Scenario is everything a run depends on. It is used up by the run: sources
+// runSetup is everything a run depends on. It is used up by the run: sources
 // and fleets go on from where they are.
-type Scenario struct {
+type runSetup struct {
 	Start   time.Time     // local time, in its own zone
 	Step    time.Duration // whole seconds, 1 s to 30 min
 	Length  time.Duration
 	Volts   quantity.Volts // nominal, line to neutral, whole volts
-	Site    Site
-	Bays    []Bay
-	Visits  Visits
-	Control *Control         // nil for none
+	Site    otherLoads
+	Bays    []bayFacts
+	Visits  visitSource
+	Control *limiterControl  // nil for none
 	Behind  *Lines           // where the limiter is at a board of its own: the loads there, which are all it sees; nil at the supply
 	Reads   quantity.Percent // how far the clamp reads off, below zero for low
-	Lost    []Span           // when the clamp's signal is lost, in order
+	Lost    []runSpan        // when the clamp's signal is lost, in order
 	Surplus bool             // charge from surplus power alone
-	Tariff  *Tariff          // nil for none
+	Tariff  *dayTariff       // nil for none
 	Device  *standard.Device // whose heat is followed; nil for none
 	Rules   *standard.Rulebook
-	Drops   *Drops // nil for none
-	Record  bool   // keep the currents of every step; only for short runs
+	Drops   *dropModel // nil for none
+	Record  bool       // keep the currents of every step; only for short runs
 }
 
 // Result is what came of a run.
@@ -55,15 +55,15 @@ type Result struct {
 	SiteHalfHour Lines            // the same of the other loads alone
 	HalfHour     Lines            // greatest mean of a clock half-hour
 	Neutral      quantity.Amperes // greatest, lines 120° apart at one power factor, no harmonics
-	Site         Energy           // other loads, as they were
-	Points       Energy           // charge points
-	Import       Energy           // net of all lines, where it comes in
-	Export       Energy           // and where it goes out
-	Cost         Pence            // imports less exports
-	Costs        []Pence          // by point, of its own energy at the import rates; they add up to PointsCost
-	PointsCost   Pence
-	Bays         []BayResult
-	Lowest       []LowVoltage
+	Site         millijoules      // other loads, as they were
+	Points       millijoules      // charge points
+	Import       millijoules      // net of all lines, where it comes in
+	Export       millijoules      // and where it goes out
+	Cost         wholePence       // imports less exports
+	Costs        []wholePence     // by point, of its own energy at the import rates; they add up to PointsCost
+	PointsCost   wholePence
+	Bays         []bayResult
+	Lowest       []lowVoltage
 	Heat         *Heat
 	Worst        []Sample // the worst ten minutes of the most loaded line, by mean square
 	WorstLine    int
@@ -72,26 +72,26 @@ type Result struct {
 	hours        [4][]int64 // steps by ampere: three lines, then neutral
 }
 
-// Energy is in whole millijoules.
-type Energy int64
+// millijoules is in whole millijoules.
+type millijoules int64
 
 // WattHours returns the energy in Wh.
-func (e Energy) WattHours() quantity.WattHours { return quantity.WattHours(float64(e) / 3.6e6) }
+func (e millijoules) WattHours() quantity.WattHours { return quantity.WattHours(float64(e) / 3.6e6) }
 
-// BayResult is what came of one point.
-type BayResult struct {
+// bayResult is what came of one point.
+type bayResult struct {
 	Name    string
-	Energy  Energy
+	Energy  millijoules
 	Visits  int
 	NotFull int              // vehicles that left without all they needed
-	Short   Energy           // what those lacked
+	Short   millijoules      // what those lacked
 	Held    quantity.Seconds // time with less than the vehicle could take
 	Paused  quantity.Seconds // of that, time with nothing
 }
 
-// LowVoltage is the lowest voltage of a watched place.
-type LowVoltage struct {
-	Place
+// lowVoltage is the lowest voltage of a watched place.
+type lowVoltage struct {
+	watchedPlace
 	Volts quantity.Volts
 	When  time.Time
 }
@@ -147,7 +147,7 @@ func (r *Result) NotFull() (notFull, of int) {
 }
 
 // check says what is wrong with a scenario.
-func (s *Scenario) check() error {
+func (s *runSetup) check() error {
 	switch {
 	case s.Step < time.Second || s.Step > 30*time.Minute || s.Step%time.Second != 0:
 		return fmt.Errorf("run: the step is %v: whole seconds from 1 s to 30 min are wanted", s.Step)
@@ -177,7 +177,7 @@ func (s *Scenario) check() error {
 }
 
 // sharing is how points share where a scenario has no limiter.
-func (s *Scenario) sharing() job.Sharing {
+func (s *runSetup) sharing() job.Sharing {
 	if s.Control == nil {
 		return job.EqualShares
 	}

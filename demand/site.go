@@ -11,27 +11,27 @@ import (
 	"chargewright/quantity"
 )
 
-// Site gives the other loads, step after step, without end. Below zero is
+// otherLoads gives the other loads, step after step, without end. Below zero is
 // current sent out.
-type Site interface {
+type otherLoads interface {
 	// Fill writes the next steps.
-	Fill(into []Present)
+	Fill(into []present)
 }
 
-// Present is the current of each line in one step, in mA.
-type Present = [3]int64
+// present is the current of each line in one step, in mA.
+type present = [3]int64
 
-// Recorded plays a recording, each value for Hold steps, and begins anew when
+// replay plays a recording, each value for Hold steps, and begins anew when
 // it ends.
-type Recorded struct {
-	Values []Present
+type replay struct {
+	Values []present
 	Hold   int // steps of the run for each value, one at least
 	at     int
 	held   int
 }
 
 // Fill writes the next of the recording.
-func (r *Recorded) Fill(into []Present) {
+func (r *replay) Fill(into []present) {
 	for i := range into {
 		into[i] = r.Values[r.at]
 		if r.held++; r.held >= r.Hold {
@@ -43,10 +43,10 @@ func (r *Recorded) Fill(into []Present) {
 	}
 }
 
-// Typical is a made-up year: a day's shape in hours, scaled to a greatest
+// typicalYear is a made-up year: a day's shape in hours, scaled to a greatest
 // current in each line, with noise that lasts for a while. It is an
 // assumption, to be replaced by a recording.
-type Typical struct {
+type typicalYear struct {
 	shape    [24]float64 // share of the greatest, by hour of the day
 	greatest [3]float64  // mA, without the noise
 	most     milli       // mA, never passed
@@ -57,7 +57,7 @@ type Typical struct {
 	rng      *rand.PCG
 	noise    [3]float64 // share of the present value by which a line is off
 	minute   int64      // noise is drawn no more often than once a minute
-	last     Present
+	last     present
 }
 
 // noise is one standard deviation of a site's noise, as a share of the present
@@ -68,16 +68,16 @@ const noise = 0.15
 // judgement with no published source; the evening peak of dwellings is at 16
 // to 20 h (network-revolution report CLNR-L217).
 var (
-	DwellingDay  = [24]float64{.25, .2, .18, .18, .18, .2, .3, .5, .5, .4, .38, .4, .45, .42, .4, .45, .6, .85, 1, .95, .8, .65, .5, .35}
+	dwellingDay  = [24]float64{.25, .2, .18, .18, .18, .2, .3, .5, .5, .4, .38, .4, .45, .42, .4, .45, .6, .85, 1, .95, .8, .65, .5, .35}
 	WorkplaceDay = [24]float64{.25, .25, .25, .25, .25, .3, .45, .7, .9, 1, 1, 1, .95, .95, 1, .95, .85, .65, .45, .35, .3, .28, .26, .25}
 )
 
-// NewTypical returns a made-up site from a seed.
+// newTypical returns a made-up site from a seed.
 //
 //	greatest   what the noise brings the busiest hours to, and never past
 //	begins     the moment of the first step, in local time
-func NewTypical(shape [24]float64, greatest Lines, begins time.Time, step time.Duration, seed uint64) *Typical {
-	t := &Typical{shape: shape, step: int64(step / time.Second), rng: rand.NewPCG(seed, 0x517e), minute: -1}
+func newTypical(shape [24]float64, greatest Lines, begins time.Time, step time.Duration, seed uint64) *typicalYear {
+	t := &typicalYear{shape: shape, step: int64(step / time.Second), rng: rand.NewPCG(seed, 0x517e), minute: -1}
 	t.clock = int64(begins.Hour()*3600 + begins.Minute()*60 + begins.Second())
 	t.stays = math.Exp(-math.Max(float64(t.step), 60) / 1200)
 	t.fresh = noise * math.Sqrt(1-t.stays*t.stays) / bellDeviation
@@ -89,19 +89,19 @@ func NewTypical(shape [24]float64, greatest Lines, begins time.Time, step time.D
 }
 
 // Fill writes the next steps.
-func (t *Typical) Fill(into []Present) {
+func (t *typicalYear) Fill(into []present) {
 	for i := range into {
 		if minute := t.clock / 60; minute != t.minute {
 			t.minute = minute
 			t.draw()
 		}
-		into[i] = Present{t.last[0], t.last[1], t.last[2]}
+		into[i] = present{t.last[0], t.last[1], t.last[2]}
 		t.clock += t.step
 	}
 }
 
 // draw makes the currents of a minute.
-func (t *Typical) draw() {
+func (t *typicalYear) draw() {
 	second := t.clock % 86400
 	hour := second / 3600
 	part := float64(second%3600) / 3600
@@ -129,14 +129,14 @@ func bell(bits uint64) float64 {
 	return float64(int64(sum) - 2*0xffff)
 }
 
-// Sun takes what a solar array gives off the other loads.
+// sunSource takes what a solar array gives off the other loads.
 //
 //	formula  power = peak × sin(elevation) × clearness of the day
 //	place    latitude 52°; declination by the usual cosine of the day of the year (textbook)
 //
 // The clearness is drawn for each day, from 0.1 to 0.8: an assumption.
-type Sun struct {
-	Site
+type sunSource struct {
+	otherLoads
 	peak  [3]float64 // mA
 	step  int64
 	begin time.Time
@@ -146,10 +146,10 @@ type Sun struct {
 	rng   *rand.PCG
 }
 
-// NewSun returns site with an array of the given peak power beside it, spread
+// newSun returns site with an array of the given peak power beside it, spread
 // over its lines.
-func NewSun(site Site, peak quantity.Watts, lines [3]bool, u0 quantity.Volts, begins time.Time, step time.Duration, seed uint64) *Sun {
-	s := &Sun{Site: site, step: int64(step / time.Second), begin: begins, day: -1, rng: rand.NewPCG(seed, 0x50a)}
+func newSun(site otherLoads, peak quantity.Watts, lines [3]bool, u0 quantity.Volts, begins time.Time, step time.Duration, seed uint64) *sunSource {
+	s := &sunSource{otherLoads: site, step: int64(step / time.Second), begin: begins, day: -1, rng: rand.NewPCG(seed, 0x50a)}
 	n := 0.0
 	for _, on := range lines {
 		if on {
@@ -165,8 +165,8 @@ func NewSun(site Site, peak quantity.Watts, lines [3]bool, u0 quantity.Volts, be
 }
 
 // Fill writes the next steps.
-func (s *Sun) Fill(into []Present) {
-	s.Site.Fill(into)
+func (s *sunSource) Fill(into []present) {
+	s.otherLoads.Fill(into)
 	const latitude = 52 * math.Pi / 180
 	for i := range into {
 		now := s.begin.Add(time.Duration(s.at) * time.Second)

@@ -12,7 +12,7 @@ import (
 const year = 365 * 24 * time.Hour
 
 // watched gives a car park voltages to watch: every point on a cable of its own.
-func watched(tb testing.TB, s *Scenario) *Scenario {
+func watched(tb testing.TB, s *runSetup) *runSetup {
 	tb.Helper()
 	b := network.NewBuilder()
 	street, board := b.Node("street"), b.Node("board")
@@ -21,24 +21,24 @@ func watched(tb testing.TB, s *Scenario) *Scenario {
 	b.Source(network.Source{Name: "source", Star: street.At(network.N), Lines: street.All(lines...), EMF: network.ThreePhase(230)})
 	b.Join("earth", street, network.N, network.Earth)
 	b.Branch(network.Branch{Name: "service", From: street.All(four...), To: board.All(four...), Z: network.Series(0.01, 0.01, 0.01, 0.01)})
-	var site, bays [][]Draw
+	var site, bays [][]betweenTerminals
 	for _, c := range lines {
-		site = append(site, []Draw{{board.At(c), board.At(network.N), 1}})
+		site = append(site, []betweenTerminals{{board.At(c), board.At(network.N), 1}})
 	}
-	var places []Place
+	var places []watchedPlace
 	var at [][2]network.Terminal
 	for i := range s.Bays {
 		k := i % 3
 		n := b.Node("point")
 		b.Branch(network.Branch{Name: "leg", From: board.All(four...), To: n.All(four...), Z: network.Series(0.05, 0.05, 0.05, 0.05)})
-		bays = append(bays, []Draw{{n.At(lines[k]), n.At(network.N), 1}})
-		places, at = append(places, Place{Name: s.Bays[i].Name, Line: k}), append(at, [2]network.Terminal{n.At(lines[k]), n.At(network.N)})
+		bays = append(bays, []betweenTerminals{{n.At(lines[k]), n.At(network.N), 1}})
+		places, at = append(places, watchedPlace{Name: s.Bays[i].Name, Line: k}), append(at, [2]network.Terminal{n.At(lines[k]), n.At(network.N)})
 	}
 	net, err := b.Build()
 	if err != nil {
 		tb.Fatal(err)
 	}
-	if s.Drops, err = Watch(net, site, bays, places, at); err != nil {
+	if s.Drops, err = watch(net, site, bays, places, at); err != nil {
 		tb.Fatal(err)
 	}
 	return s
@@ -84,7 +84,7 @@ func BenchmarkPoints(b *testing.B) {
 }
 
 func BenchmarkProof(b *testing.B) {
-	l := &loop{Control: quick(), points: 32, least: 6, others: 71, holds: 100}
+	l := &loop{limiterControl: quick(), points: 32, least: 6, others: 71, holds: 100}
 	for b.Loop() {
 		if _, _, ok := l.response(); !ok {
 			b.Fatal("not proved")
@@ -93,7 +93,7 @@ func BenchmarkProof(b *testing.B) {
 }
 
 func BenchmarkSearch(b *testing.B) {
-	l := &loop{Control: quick(), points: 32, least: 6, others: 71, holds: 100}
+	l := &loop{limiterControl: quick(), points: 32, least: 6, others: 71, holds: 100}
 	for b.Loop() {
 		l.search(LoadStep)
 	}

@@ -17,7 +17,7 @@ type spell struct {
 
 // step3 is the currents of a step, in mA.
 type step3 struct {
-	others Present
+	others present
 	points milli
 }
 
@@ -26,7 +26,7 @@ func newSpell(step int64) spell {
 }
 
 // take counts a stretch of steps in which the points draw the same.
-func (s *spell) take(others []Present, points *milli, first int64) {
+func (s *spell) take(others []present, points *milli, first int64) {
 	for i := range others {
 		slot := &s.recent[s.at]
 		if s.at++; s.at == len(s.recent) {

@@ -19,7 +19,7 @@ const (
 // findDelay returns the delay at which the steps show largest, whatever their
 // sign and channel: a delay a few readings off shows only a part of them. Where
 // several show the same, the middle one is taken.
-func findDelay(site Recording, steps []pointStep, channels, most, n int) int {
+func findDelay(site evenSamples, steps []pointStep, channels, most, n int) int {
 	scores := make([]float64, most+1)
 	best := 0
 	for d := range scores {
@@ -50,7 +50,7 @@ type pointStep struct {
 }
 
 // pointSteps finds the changes of the point, ramps of a few readings included.
-func pointSteps(p Recording, n int) []pointStep {
+func pointSteps(p evenSamples, n int) []pointStep {
 	line := 0 // a recording with a column for each line has its current in one of them
 	for k := range 3 {
 		for i := range n {
@@ -82,7 +82,7 @@ func pointSteps(p Recording, n int) []pointStep {
 	}
 	keep := out[:0]
 	for _, s := range out { // its size as the channels' are measured
-		if size, ok := jump(Recording{Values: p.Values, Known: p.Known}, line, s.at, ramp, n); ok && math.Abs(size) >= leastStep {
+		if size, ok := jump(evenSamples{Values: p.Values, Known: p.Known}, line, s.at, ramp, n); ok && math.Abs(size) >= leastStep {
 			keep = append(keep, pointStep{s.at, size})
 		}
 	}
@@ -91,7 +91,7 @@ func pointSteps(p Recording, n int) []pointStep {
 
 // jump returns the change of a channel at a reading: the middle value of four
 // after it less that of four before it, apart by a gap on either side.
-func jump(r Recording, k, at, gap, n int) (float64, bool) {
+func jump(r evenSamples, k, at, gap, n int) (float64, bool) {
 	if at-around-gap < 0 || at+around+gap > n {
 		return 0, false
 	}
@@ -114,7 +114,7 @@ func middle(v []float64) float64 {
 
 // quiet returns the r.m.s. change of a channel from one reading to the next,
 // the largest tenth left out.
-func quiet(r Recording, k, n int) float64 {
+func quiet(r evenSamples, k, n int) float64 {
 	var d []float64
 	for i := 1; i < n; i++ {
 		if r.Known[i] && r.Known[i-1] {
@@ -137,7 +137,7 @@ func quiet(r Recording, k, n int) float64 {
 // the middle of the shares seen, so that a load of the site that happens to
 // switch with one of them counts for little. The spread is from their scatter,
 // at least what the reading is good to.
-func fitSteps(site Recording, steps []pointStep, k, delay, gap, n int) (share, spread float64) {
+func fitSteps(site evenSamples, steps []pointStep, k, delay, gap, n int) (share, spread float64) {
 	var shares []float64
 	for _, s := range steps {
 		if d, ok := jump(site, k, s.at+delay, gap, n); ok {

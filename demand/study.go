@@ -26,8 +26,8 @@ type Plan struct {
 	Step    time.Duration
 	Length  time.Duration
 	Log     *Log   // the other loads as recorded; nil for a made-up year
-	Fleet   *Fleet // nil for the usual one of the premises
-	Tariff  *Tariff
+	Fleet   *fleet // nil for the usual one of the premises
+	Tariff  *dayTariff
 	Sun     quantity.Watts // peak power of a solar array on all lines; 0 for none
 	Surplus bool           // charge from surplus power alone
 	Drops   bool           // follow the voltages
@@ -37,14 +37,14 @@ type Plan struct {
 type Studied struct {
 	Plan
 	model    *model.Model
-	bays     []Bay
+	bays     []bayFacts
 	free     Lines // points without a limiter, in full
-	control  *Control
+	control  *limiterControl
 	behind   *Lines // what is on the limiter's own board besides its points; nil for one at the supply
 	existing Lines
-	fleet    Fleet
+	fleet    fleet
 	shape    [24]float64
-	drops    *Drops
+	drops    *dropModel
 	device   *standard.Device // the cut-out's fuse; nil where its curve is not held
 	NoHeat   finding.Lacks    // what keeps the heat in the cut-out from being known
 	Lacks    finding.Lacks
@@ -65,7 +65,7 @@ func Prepare(m *model.Model, p Plan) *Studied {
 	var uncontrolled []string
 	least, _, _ := m.Rules.Limit("pilot least")
 	if limiter != nil {
-		c, lacks := ControlOf(limiter)
+		c, lacks := controlOf(limiter)
 		s.control = &c
 		if !limiter.Limit.IsKnown() {
 			s.Lacks = append(s.Lacks, limiter.Thing().Lack("limit", "limit")...)
@@ -87,7 +87,7 @@ func Prepare(m *model.Model, p Plan) *Studied {
 			uncontrolled = append(uncontrolled, point.Record.Name)
 			continue
 		}
-		b := Bay{Name: point.Record.Name, Most: cur.Greatest(), First: len(s.bays) % 3}
+		b := bayFacts{Name: point.Record.Name, Most: cur.Greatest(), First: len(s.bays) % 3}
 		for k, i := range cur.Phase {
 			b.On[k] = i > 0
 		}
@@ -105,12 +105,12 @@ func Prepare(m *model.Model, p Plan) *Studied {
 	existing := m.ExistingDemand()
 	s.existing = Lines(existing.Phase)
 	residential := m.Job.Site.Premises.Or("").Residential()
-	s.fleet = UsualFleet(m)
+	s.fleet = usualFleet(m)
 	if p.Log == nil {
 		s.Lacks = append(s.Lacks, existing.Lacks...)
 		s.shape = WorkplaceDay
 		if residential {
-			s.shape = DwellingDay
+			s.shape = dwellingDay
 		}
 		s.Assumed = append(s.Assumed, fmt.Sprintf("other loads follow a made-up day that comes to %.0f to 100 %% of %v in its busiest hours (engineering "+
 			"judgement, no published source)", 100*leastLevel, s.existing.Greatest()))
@@ -121,7 +121,7 @@ func Prepare(m *model.Model, p Plan) *Studied {
 	s.fleet.FirstDay = (int(p.Start.Weekday()) + 6) % 7
 	s.Assumed = append(s.Assumed, s.fleet.String(), "energy is reckoned at the nominal voltage and unity power factor; a vehicle draws steadily until it is full")
 	if p.Drops {
-		d, lacks, assumed := DropsOf(m)
+		d, lacks, assumed := dropsOf(m)
 		if len(lacks) == 0 && len(s.bays) == len(m.Points) {
 			s.drops = d
 			s.Assumed = append(s.Assumed, assumed...)
@@ -148,16 +148,16 @@ func Prepare(m *model.Model, p Plan) *Studied {
 	return s
 }
 
-// UsualFleet returns the vehicles that are assumed at the premises of a job.
-func UsualFleet(m *model.Model) Fleet {
+// usualFleet returns the vehicles that are assumed at the premises of a job.
+func usualFleet(m *model.Model) fleet {
 	if m.Job.Site.Premises.Or("").Residential() {
-		return HomeFleet
+		return homeFleet
 	}
-	return WorkFleet
+	return workFleet
 }
 
 // String tells the fleet in words.
-func (f Fleet) String() string {
+func (f fleet) String() string {
 	days := "any day"
 	if f.Weekdays {
 		days = "Mondays to Fridays"
@@ -170,12 +170,12 @@ func (f Fleet) String() string {
 // mildest of years; engineering judgement, no published source.
 const leastLevel = 0.85
 
-// Scenario returns the run of a seed. What is drawn: the level of a made-up
+// runSetup returns the run of a seed. What is drawn: the level of a made-up
 // site, where in its tolerance the clamp reads, which vehicle comes when.
-func (s *Studied) Scenario(seed uint64) (*Scenario, error) {
+func (s *Studied) Scenario(seed uint64) (*runSetup, error) {
 	rng := rand.New(rand.NewPCG(seed, 0x5eed))
 	u0 := s.model.U0().Value
-	out := &Scenario{Start: s.Start, Step: s.Step, Length: s.Length, Volts: u0, Bays: s.bays, Control: s.control, Tariff: s.Tariff, Rules: s.model.Rules,
+	out := &runSetup{Start: s.Start, Step: s.Step, Length: s.Length, Volts: u0, Bays: s.bays, Control: s.control, Tariff: s.Tariff, Rules: s.model.Rules,
 		Drops: s.drops, Visits: s.fleet.Seeded(seed), Behind: s.behind, Surplus: s.Surplus, Device: s.device}
 	level := leastLevel + (1-leastLevel)*rng.Float64()
 	if s.control != nil {
@@ -192,10 +192,10 @@ func (s *Studied) Scenario(seed uint64) (*Scenario, error) {
 		for k := range most {
 			most[k] *= quantity.Amperes(level)
 		}
-		out.Site = NewTypical(s.shape, most, s.Start, s.Step, seed)
+		out.Site = newTypical(s.shape, most, s.Start, s.Step, seed)
 	}
 	if s.Sun > 0 {
-		out.Site = NewSun(out.Site, s.Sun, s.sunny(), u0, s.Start, s.Step, seed)
+		out.Site = newSun(out.Site, s.Sun, s.sunny(), u0, s.Start, s.Step, seed)
 	}
 	if s.free != (Lines{}) {
 		out.Site = &added{out.Site, toMilli(s.free)}
@@ -211,12 +211,12 @@ func (s *Studied) sunny() [3]bool {
 
 // added is other loads with a constant on top.
 type added struct {
-	Site
+	otherLoads
 	by milli
 }
 
-func (a *added) Fill(into []Present) {
-	a.Site.Fill(into)
+func (a *added) Fill(into []present) {
+	a.otherLoads.Fill(into)
 	for i := range into {
 		for k := range a.by {
 			into[i][k] += a.by[k]
@@ -224,23 +224,23 @@ func (a *added) Fill(into []Present) {
 	}
 }
 
-// Outcome is what a study keeps of one run.
-type Outcome struct {
+// runOutcome is what a study keeps of one run.
+type runOutcome struct {
 	Peak, HalfHour, SiteHalfHour Lines
 	Neutral                      quantity.Amperes
 	Energy                       quantity.WattHours // of the points, in a year
 	Held                         quantity.Seconds   // in a year
 	Visits, NotFull              int
-	Cost                         Pence            // of the points, in a year
+	Cost                         wholePence       // of the points, in a year
 	Over                         quantity.Seconds // above the limit, most loaded line
 	Lowest                       quantity.Volts
 }
 
 // Keep takes from a result what a study needs.
-func (s *Studied) Keep(r *Result) Outcome {
+func (s *Studied) Keep(r *Result) runOutcome {
 	years := s.Length.Hours() / (365 * 24)
-	o := Outcome{Peak: r.Peak, HalfHour: r.HalfHour, SiteHalfHour: r.SiteHalfHour, Neutral: r.Neutral,
-		Energy: r.Points.WattHours() / quantity.WattHours(years), Held: r.Held() / quantity.Seconds(years), Cost: Pence(float64(r.PointsCost) / years)}
+	o := runOutcome{Peak: r.Peak, HalfHour: r.HalfHour, SiteHalfHour: r.SiteHalfHour, Neutral: r.Neutral,
+		Energy: r.Points.WattHours() / quantity.WattHours(years), Held: r.Held() / quantity.Seconds(years), Cost: wholePence(float64(r.PointsCost) / years)}
 	for k := range o.SiteHalfHour { // a point that nothing limits is one of the points
 		o.SiteHalfHour[k] = max(0, o.SiteHalfHour[k]-s.free[k])
 	}
@@ -258,9 +258,9 @@ func (s *Studied) Keep(r *Result) Outcome {
 	return o
 }
 
-// Interval is a mean with the range that holds the true one 19 times in 20,
+// interval is a mean with the range that holds the true one 19 times in 20,
 // and the range in which 19 runs in 20 lie.
-type Interval struct {
+type interval struct {
 	Mean float64 `json:"mean"` // of the mean
 	Low  float64 `json:"low"`
 	High float64 `json:"high"`
@@ -273,16 +273,16 @@ type Study struct {
 	Runs         int           `json:"runs"`
 	FirstSeed    uint64        `json:"firstSeed"`
 	Length       time.Duration `json:"length"`
-	Peak         Interval      `json:"peak"`    // A, most loaded line
-	Neutral      Interval      `json:"neutral"` // A
-	Energy       Interval      `json:"energy"`  // kWh a year
-	Held         Interval      `json:"held"`    // hours a year
-	Over         Interval      `json:"over"`    // hours a year that the most loaded line is an ampere or more above the limit
-	Cost         Interval      `json:"cost"`    // £ a year
-	Lowest       Interval      `json:"lowest"`  // V; zero where not followed
+	Peak         interval      `json:"peak"`    // A, most loaded line
+	Neutral      interval      `json:"neutral"` // A
+	Energy       interval      `json:"energy"`  // kWh a year
+	Held         interval      `json:"held"`    // hours a year
+	Over         interval      `json:"over"`    // hours a year that the most loaded line is an ampere or more above the limit
+	Cost         interval      `json:"cost"`    // £ a year
+	Lowest       interval      `json:"lowest"`  // V; zero where not followed
 	Visits       int           `json:"visits"`
 	NotFull      int           `json:"notFull"`
-	Share        Interval      `json:"share"`    // of vehicles that leave without all they needed: Low and High by Wilson's method
+	Share        interval      `json:"share"`    // of vehicles that leave without all they needed: Low and High by Wilson's method
 	HalfHour     Lines         `json:"halfHour"` // greatest of all runs
 	SiteHalfHour Lines         `json:"siteHalfHour"`
 	Lacks        finding.Lacks `json:"gaps"`
@@ -290,9 +290,9 @@ type Study struct {
 }
 
 // Sum puts outcomes together, in any order.
-func (s *Studied) Sum(outcomes []Outcome, firstSeed uint64) *Study {
+func (s *Studied) Sum(outcomes []runOutcome, firstSeed uint64) *Study {
 	out := &Study{Runs: len(outcomes), FirstSeed: firstSeed, Length: s.Length, Lacks: s.Lacks, Assumed: s.Assumed}
-	pick := func(f func(Outcome) float64) Interval {
+	pick := func(f func(runOutcome) float64) interval {
 		v := make([]float64, len(outcomes))
 		for i, o := range outcomes {
 			v[i] = f(o)
@@ -307,22 +307,22 @@ func (s *Studied) Sum(outcomes []Outcome, firstSeed uint64) *Study {
 			out.SiteHalfHour[k] = max(out.SiteHalfHour[k], o.SiteHalfHour[k])
 		}
 	}
-	out.Peak = pick(func(o Outcome) float64 { return float64(o.Peak.Greatest()) })
-	out.Neutral = pick(func(o Outcome) float64 { return float64(o.Neutral) })
-	out.Energy = pick(func(o Outcome) float64 { return float64(o.Energy) / 1000 })
-	out.Held = pick(func(o Outcome) float64 { return float64(o.Held) / 3600 })
-	out.Over = pick(func(o Outcome) float64 { return float64(o.Over) / 3600 })
-	out.Cost = pick(func(o Outcome) float64 { return float64(o.Cost) / 100 })
-	out.Lowest = pick(func(o Outcome) float64 { return float64(o.Lowest) })
+	out.Peak = pick(func(o runOutcome) float64 { return float64(o.Peak.Greatest()) })
+	out.Neutral = pick(func(o runOutcome) float64 { return float64(o.Neutral) })
+	out.Energy = pick(func(o runOutcome) float64 { return float64(o.Energy) / 1000 })
+	out.Held = pick(func(o runOutcome) float64 { return float64(o.Held) / 3600 })
+	out.Over = pick(func(o runOutcome) float64 { return float64(o.Over) / 3600 })
+	out.Cost = pick(func(o runOutcome) float64 { return float64(o.Cost) / 100 })
+	out.Lowest = pick(func(o runOutcome) float64 { return float64(o.Lowest) })
 	out.Share = wilson(out.NotFull, out.Visits)
 	return out
 }
 
 // intervalOf returns the mean of v, with 1.96 standard errors on either side,
 // and the middle 95 in 100 of v.
-func intervalOf(v []float64) Interval {
+func intervalOf(v []float64) interval {
 	if len(v) == 0 {
-		return Interval{}
+		return interval{}
 	}
 	v = append([]float64(nil), v...)
 	sort.Float64s(v)
@@ -343,20 +343,20 @@ func intervalOf(v []float64) Interval {
 		low = max(0, low) // what cannot be below nothing
 	}
 	at := func(share float64) float64 { return v[int(math.Round(share*float64(len(v)-1)))] }
-	return Interval{Mean: mean, Low: low, High: mean + half, From: at(0.025), To: at(0.975)}
+	return interval{Mean: mean, Low: low, High: mean + half, From: at(0.025), To: at(0.975)}
 }
 
 // wilson returns the interval of a share seen k times of n (Wilson 1927).
 //
 //	centre  (p + z²/2n)/(1 + z²/n)
 //	half    z/(1 + z²/n) × √(p(1 − p)/n + z²/4n²)
-func wilson(k, n int) Interval {
+func wilson(k, n int) interval {
 	if n == 0 {
-		return Interval{}
+		return interval{}
 	}
 	const z = 1.96
 	p, m := float64(k)/float64(n), float64(n)
 	centre := (p + z*z/(2*m)) / (1 + z*z/m)
 	half := z / (1 + z*z/m) * math.Sqrt(p*(1-p)/m+z*z/(4*m*m))
-	return Interval{Mean: p, Low: max(0, centre-half), High: min(1, centre+half), From: p, To: p}
+	return interval{Mean: p, Low: max(0, centre-half), High: min(1, centre+half), From: p, To: p}
 }

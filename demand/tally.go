@@ -51,7 +51,7 @@ func newTally(r *run, w *wear) *tally {
 }
 
 // take counts a stretch of steps in which the points draw the same.
-func (t *tally) take(others []Present, points *milli, first int64) {
+func (t *tally) take(others []present, points *milli, first int64) {
 	t.together(others, points)
 	t.spell.take(others, points, first)
 	for len(others) > 0 {
@@ -65,7 +65,7 @@ func (t *tally) take(others []Present, points *milli, first int64) {
 }
 
 // within counts steps that end in one half-hour.
-func (t *tally) within(others []Present, points *milli, first int64) {
+func (t *tally) within(others []present, points *milli, first int64) {
 	n := int64(len(others))
 	for k := range t.lines {
 		t.site += t.lines[k].take(others, k, points[k], first, t.r.step*1000)
@@ -79,7 +79,7 @@ func (t *tally) within(others []Present, points *milli, first int64) {
 
 // take counts steps of line k, each ms long, and returns the sum of its other
 // loads in mA·steps.
-func (l *lineTally) take(others []Present, k int, points, first, ms int64) (site int64) {
+func (l *lineTally) take(others []present, k int, points, first, ms int64) (site int64) {
 	peak := l.peak
 	for i := range others {
 		other := others[i][k]
@@ -102,7 +102,7 @@ func (l *lineTally) take(others []Present, k int, points, first, ms int64) (site
 }
 
 // together counts what the lines come to together.
-func (t *tally) together(others []Present, points *milli) {
+func (t *tally) together(others []present, points *milli) {
 	in, out, greatest := int64(0), int64(0), t.neutral
 	for i := range others {
 		a, b, c := others[i][0]+points[0], others[i][1]+points[1], others[i][2]+points[2]
@@ -163,11 +163,11 @@ func (t *tally) close() {
 	}
 	res.hours[3] = t.hours
 	res.Neutral = quantity.Amperes(math.Sqrt(float64(t.neutral)) / 1000)
-	res.Site, res.Points, res.Export = Energy(t.site*unit), Energy(t.points*unit), Energy(t.out*unit)
+	res.Site, res.Points, res.Export = millijoules(t.site*unit), millijoules(t.points*unit), millijoules(t.out*unit)
 	energy := make([]int64, len(t.in))
 	for i, mA := range t.in {
 		energy[i] = mA * unit
-		res.Import += Energy(energy[i])
+		res.Import += millijoules(energy[i])
 	}
 	if t.r.Tariff != nil {
 		cost := bill(energy, t.r.rates)
@@ -189,8 +189,8 @@ func voltsOf(square float64) quantity.Volts { return quantity.Volts(math.Sqrt(sq
 
 // splitExact divides a sum of money in whole pence by exact costs: each its
 // share rounded down, the pennies left over to those who lost most.
-func splitExact(sum Pence, costs []*big.Int) []Pence {
-	out := make([]Pence, len(costs))
+func splitExact(sum wholePence, costs []*big.Int) []wholePence {
+	out := make([]wholePence, len(costs))
 	type part struct {
 		i    int
 		lost *big.Int
@@ -199,7 +199,7 @@ func splitExact(sum Pence, costs []*big.Int) []Pence {
 	left := sum
 	for i, c := range costs {
 		whole, lost := new(big.Int).DivMod(c, perPenny, new(big.Int))
-		out[i] = Pence(whole.Int64())
+		out[i] = wholePence(whole.Int64())
 		left -= out[i]
 		parts = append(parts, part{i, lost})
 	}

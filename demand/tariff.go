@@ -9,21 +9,21 @@ import (
 	"time"
 )
 
-// Rate is pence for a kilowatt-hour from a time of day on.
-type Rate struct {
+// tariffRate is pence for a kilowatt-hour from a time of day on.
+type tariffRate struct {
 	From  time.Duration // since midnight, local time
 	Pence float64       // for a kWh
 }
 
-// Tariff is the rates of a day, in the order of their times; the last of them
+// dayTariff is the rates of a day, in the order of their times; the last of them
 // holds past midnight. Export is pence for a kWh sent out.
-type Tariff struct {
-	Rates  []Rate
+type dayTariff struct {
+	Rates  []tariffRate
 	Export float64
 }
 
 // at returns which rate holds at a moment, and when the next begins.
-func (t *Tariff) at(now time.Time) (int, time.Time) {
+func (t *dayTariff) at(now time.Time) (int, time.Time) {
 	midnight := time.Date(now.Year(), now.Month(), now.Day(), 0, 0, 0, 0, now.Location())
 	clock := func(day time.Time, d time.Duration) time.Time {
 		return time.Date(day.Year(), day.Month(), day.Day(), int(d/time.Hour), int(d/time.Minute)%60, int(d/time.Second)%60, 0, day.Location())
@@ -38,8 +38,8 @@ func (t *Tariff) at(now time.Time) (int, time.Time) {
 	return rate, clock(midnight.AddDate(0, 0, 1), t.Rates[0].From)
 }
 
-// Pence is money in whole pence.
-type Pence int64
+// wholePence is money in whole pence.
+type wholePence int64
 
 // bill returns the exact cost of energies, as millijoules times thousandths of
 // a penny; a kilowatt-hour is 3.6e9 mJ.
@@ -54,7 +54,7 @@ func bill(energy []int64, rates []int64) *big.Int {
 var perPenny = big.NewInt(3_600_000_000 * 1000)
 
 // round returns the cost in whole pence, a half upwards.
-func round(exact *big.Int) Pence {
+func round(exact *big.Int) wholePence {
 	half := new(big.Int).Add(exact, new(big.Int).Div(perPenny, big.NewInt(2)))
-	return Pence(new(big.Int).Div(half, perPenny).Int64())
+	return wholePence(new(big.Int).Div(half, perPenny).Int64())
 }

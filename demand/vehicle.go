@@ -59,7 +59,7 @@ func (r *run) leave(i int, now int64) {
 	}
 	if b.need > 0 {
 		out.NotFull++
-		out.Short += Energy(b.need)
+		out.Short += millijoules(b.need)
 	}
 	b.here = false
 	r.book(i, now)
@@ -72,7 +72,7 @@ func (r *run) settle(i int, now int64) {
 	if steps > 0 && b.charging {
 		e := b.drawn * b.weight * r.unit * steps
 		b.need -= e
-		out.Energy += Energy(e)
+		out.Energy += millijoules(e)
 		r.byBand[i][r.band] += e
 		if b.drawn < b.most && !b.last {
 			out.Held += seconds(steps * r.step * 1000)

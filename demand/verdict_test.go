@@ -115,19 +115,19 @@ func TestEstimates(t *testing.T) {
 	if peak.Current != 71 || log.Gaps != 12 || log.Longest != time.Hour {
 		t.Errorf("greatest %v, %d intervals missing, the longest gap %v: want 71 A, 12, 1 h", peak.Current, log.Gaps, log.Longest)
 	}
-	e := ByMeasurement(m, log)
+	e := byMeasurement(m, log)
 	before, after := e.AfterDiversity()
 	if math.Abs(float64(before[1]-61.567)) > 0.01 || after[1] != before[1]+32 || e.Finding(m).Verdict != finding.Meets {
 		t.Errorf("before %v, after %v, %v", before, after, e.Finding(m).Verdict)
 	}
-	if e := ByMeasurement(m, nil); !e.Known() || e.Existing != (Lines{71, 71, 71}) || !strings.Contains(e.Source.String(), "measured 2026-11-18 by A. Spark") {
+	if e := byMeasurement(m, nil); !e.Known() || e.Existing != (Lines{71, 71, 71}) || !strings.Contains(e.Source.String(), "measured 2026-11-18 by A. Spark") {
 		t.Errorf("without a recording the record's own measurement is %v, from %v", e.Existing, e.Source)
 	}
 	if best := Best(m, []Estimate{ByAllowance(m), e, {}}); best.Existing.Greatest() != 71 {
 		t.Errorf("of the record's 71 A and a half-hour of 62 A, %v stands", best.Existing)
 	}
 	m.Job.Supply.Demand.Value = quantity.Maybe[quantity.Amperes]{}
-	if e := ByMeasurement(m, nil); e.Known() || e.Finding(m).Verdict != finding.NotKnown {
+	if e := byMeasurement(m, nil); e.Known() || e.Finding(m).Verdict != finding.NotKnown {
 		t.Error("without a recording or a figure the measurement is known")
 	}
 	m.Job.Supply.Demand.Value = quantity.Known(quantity.Amperes(71))
@@ -143,7 +143,7 @@ func TestEstimates(t *testing.T) {
 	if len(r.Trace) != 1440 || r.Peak.Greatest() > 95*1.03 || r.Bays[0].Held == 0 {
 		t.Errorf("the day of the peak: %d steps, peak %v, held %v", len(r.Trace), r.Peak, r.Bays[0].Held)
 	}
-	if got := BySimulation(m, s.Sum([]Outcome{s.Keep(r)}, 1)); !got.Known() || got.Held.Greatest() > 95*1.03 {
+	if got := bySimulation(m, s.Sum([]runOutcome{s.Keep(r)}, 1)); !got.Known() || got.Held.Greatest() > 95*1.03 {
 		t.Errorf("simulated %+v", got)
 	}
 }
@@ -151,7 +151,7 @@ func TestEstimates(t *testing.T) {
 // TestToldInWords: loads one by one, waking, and the loss of the signal.
 func TestToldInWords(t *testing.T) {
 	m := modelOf(t, house)
-	levels := TellLoads(m, Control{Limit: 100}, Bay{On: [3]bool{true}, Most: 32, Least: 6})
+	levels := tellLoads(m, limiterControl{Limit: 100}, bayFacts{On: [3]bool{true}, Most: 32, Least: 6})
 	if len(levels) != 5 || levels[0].Given != 32 || math.Abs(float64(levels[4].Left+64.1)) > 1e-9 {
 		t.Errorf("levels %v", levels)
 	}

@@ -17,43 +17,43 @@ import (
 	"chargewright/quantity"
 )
 
-// Drops tells how the voltages at watched places follow the currents.
-type Drops struct {
-	Places []Place
+// dropModel tells how the voltages at watched places follow the currents.
+type dropModel struct {
+	Places []watchedPlace
 	site   [][3]complex128 // V at place for each A of the other loads in each line
 	bays   [][]complex128  // V at place for each A per line of each charge point
 }
 
-// Place is where a voltage is watched: one line to neutral.
-type Place struct {
+// watchedPlace is where a voltage is watched: one line to neutral.
+type watchedPlace struct {
 	Name string
 	Line int // from 0
 	idle complex128
 }
 
-// Draw is a part of a current, taken between two terminals.
-type Draw struct {
+// betweenTerminals is a part of a current, taken between two terminals.
+type betweenTerminals struct {
 	From, To network.Terminal
 	Part     complex128 // of each ampere; 1 for the whole of it in step with the voltage there
 }
 
-// Watch finds the proportions of a network.
+// watch finds the proportions of a network.
 //
 //	site    where the other loads of each line draw
 //	bays    where each charge point draws
 //	places  where to watch, as line and neutral terminals
-func Watch(net *network.Network, site, bays [][]Draw, places []Place, at [][2]network.Terminal) (*Drops, error) {
+func watch(net *network.Network, site, bays [][]betweenTerminals, places []watchedPlace, at [][2]network.Terminal) (*dropModel, error) {
 	faults, err := net.Faults()
 	if err != nil {
 		return nil, err
 	}
 	across := func(st *network.State, t [2]network.Terminal) complex128 { return st.V(t[0]) - st.V(t[1]) }
-	d := &Drops{Places: append([]Place(nil), places...), site: make([][3]complex128, len(places)), bays: make([][]complex128, len(places))}
+	d := &dropModel{Places: append([]watchedPlace(nil), places...), site: make([][3]complex128, len(places)), bays: make([][]complex128, len(places))}
 	for i := range d.Places {
 		d.Places[i].idle = across(faults.Open(), at[i])
 		d.bays[i] = make([]complex128, len(bays))
 	}
-	draw := func(draws []Draw, put func(place int) *complex128) error {
+	draw := func(draws []betweenTerminals, put func(place int) *complex128) error {
 		for _, w := range draws {
 			st, err := faults.Draw(w.From, w.To)
 			if err != nil {
@@ -80,9 +80,9 @@ func Watch(net *network.Network, site, bays [][]Draw, places []Place, at [][2]ne
 	return d, nil
 }
 
-// DropsOf watches the voltage at every point of a job, in the model's own
+// dropsOf watches the voltage at every point of a job, in the model's own
 // network. It returns what is missing, or taken for granted.
-func DropsOf(m *model.Model) (d *Drops, lacks finding.Lacks, assumed []string) {
+func dropsOf(m *model.Model) (d *dropModel, lacks finding.Lacks, assumed []string) {
 	n, o := m.Network(), &m.Outside
 	if n.Network == nil {
 		return nil, n.Lacks, nil
@@ -93,14 +93,14 @@ func DropsOf(m *model.Model) (d *Drops, lacks finding.Lacks, assumed []string) {
 	if !m.Job.Supply.LineNeutralLoop.Value.IsKnown() {
 		assumed = append(assumed, "voltage along the line: the supply's line-neutral loop is "+o.Loop)
 	}
-	var site, bays [][]Draw
+	var site, bays [][]betweenTerminals
 	for k, line := range o.Lines {
 		site = append(site, othersOf(m, k, line))
 	}
-	var places []Place
+	var places []watchedPlace
 	var at [][2]network.Terminal
 	for _, p := range m.Points {
-		var draws []Draw
+		var draws []betweenTerminals
 		end, laid := n.Ends[p.Circuit]
 		if !laid {
 			lacks = append(lacks, m.NotLed(p)...)
@@ -110,12 +110,12 @@ func DropsOf(m *model.Model) (d *Drops, lacks finding.Lacks, assumed []string) {
 				continue
 			}
 			line, neutral := end.At(o.Lines[k]), end.At(network.N)
-			draws = append(draws, Draw{line, neutral, 1})
-			places, at = append(places, Place{Name: p.Record.Name, Line: k}), append(at, [2]network.Terminal{line, neutral})
+			draws = append(draws, betweenTerminals{line, neutral, 1})
+			places, at = append(places, watchedPlace{Name: p.Record.Name, Line: k}), append(at, [2]network.Terminal{line, neutral})
 		}
 		bays = append(bays, draws)
 	}
-	d, err := Watch(n.Network, site, bays, places, at)
+	d, err := watch(n.Network, site, bays, places, at)
 	if err != nil {
 		lacks = append(lacks, finding.Cannot(err.Error())...)
 	}
@@ -124,19 +124,19 @@ func DropsOf(m *model.Model) (d *Drops, lacks finding.Lacks, assumed []string) {
 
 // othersOf says where an ampere of the other loads of line k is drawn: shared
 // as the model shares out the existing demand.
-func othersOf(m *model.Model, k int, line network.Conductor) []Draw {
+func othersOf(m *model.Model, k int, line network.Conductor) []betweenTerminals {
 	var whole quantity.Amperes
 	for _, l := range m.OtherLoads() {
 		whole += l.Phase[k]
 	}
 	if whole <= 0 {
-		return []Draw{{m.Layout.Origin.At(line), m.Layout.Origin.At(network.N), 1}}
+		return []betweenTerminals{{m.Layout.Origin.At(line), m.Layout.Origin.At(network.N), 1}}
 	}
-	var out []Draw
+	var out []betweenTerminals
 	for _, l := range m.OtherLoads() {
 		if part := float64(l.Phase[k] / whole); part > 0 {
 			lags := complex(l.PowerFactor, -math.Sqrt(max(0, 1-l.PowerFactor*l.PowerFactor)))
-			out = append(out, Draw{l.At.At(line), l.At.At(network.N), complex(part, 0) * lags})
+			out = append(out, betweenTerminals{l.At.At(line), l.At.At(network.N), complex(part, 0) * lags})
 		}
 	}
 	return out
@@ -144,7 +144,7 @@ func othersOf(m *model.Model, k int, line network.Conductor) []Draw {
 
 // Volts returns the voltage at every place for currents of the other loads and
 // of the charge points, each per line.
-func (d *Drops) Volts(site Lines, bays []quantity.Amperes) []quantity.Volts {
+func (d *dropModel) Volts(site Lines, bays []quantity.Amperes) []quantity.Volts {
 	out := make([]quantity.Volts, len(d.Places))
 	for i := range out {
 		v := d.Places[i].idle
@@ -161,14 +161,14 @@ func (d *Drops) Volts(site Lines, bays []quantity.Amperes) []quantity.Volts {
 
 // voltmeter follows the lowest voltages through a run.
 type voltmeter struct {
-	*Drops
+	*dropModel
 	now    []complex128 // idle and charge points together, at each place
 	lowest []float64    // V squared
 	when   []int64      // step
 }
 
-func newVoltmeter(d *Drops) *voltmeter {
-	v := &voltmeter{Drops: d, now: make([]complex128, len(d.Places)), lowest: make([]float64, len(d.Places)), when: make([]int64, len(d.Places))}
+func newVoltmeter(d *dropModel) *voltmeter {
+	v := &voltmeter{dropModel: d, now: make([]complex128, len(d.Places)), lowest: make([]float64, len(d.Places)), when: make([]int64, len(d.Places))}
 	for i, p := range d.Places {
 		v.now[i], v.lowest[i] = p.idle, math.Inf(1)
 	}
@@ -184,7 +184,7 @@ func (v *voltmeter) change(bay int, by int64) {
 }
 
 // read takes the voltages of steps in which the points draw the same.
-func (v *voltmeter) read(others []Present, first int64) {
+func (v *voltmeter) read(others []present, first int64) {
 	for i := range v.now {
 		s, re, im := &v.site[i], real(v.now[i]), imag(v.now[i])
 		for n := range others {

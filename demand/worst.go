@@ -12,14 +12,14 @@ import (
 	"chargewright/quantity"
 )
 
-// Event is what happens to the limiter at the moment the other loads step.
-type Event string
+// stepEvent is what happens to the limiter at the moment the other loads step.
+type stepEvent string
 
 // Events.
 const (
-	LoadStep   Event = "the other loads step"
-	SignalLost Event = "the signal is lost as the other loads step"
-	ClampDead  Event = "the clamp comes off and reads 0 A as the other loads step"
+	LoadStep   stepEvent = "the other loads step"
+	SignalLost stepEvent = "the signal is lost as the other loads step"
+	ClampDead  stepEvent = "the clamp comes off and reads 0 A as the other loads step"
 )
 
 // Moment is the state of a line from this time until the next.
@@ -35,7 +35,7 @@ func (m Moment) Total() quantity.Amperes { return m.Others + m.Points }
 
 // Trace is one run of a limiter through an event.
 type Trace struct {
-	Event    Event            `json:"event"`
+	Event    stepEvent        `json:"event"`
 	Before   quantity.Amperes `json:"before"`   // other loads before the event
 	After    quantity.Amperes `json:"after"`    // and after it
 	Clock    quantity.Seconds `json:"clock"`    // from the event to the next reading
@@ -48,7 +48,7 @@ type Trace struct {
 
 // trial is the settings of one run.
 type trial struct {
-	event         Event
+	event         stepEvent
 	before, after quantity.Amperes
 	clock         quantity.Seconds
 	error         quantity.Percent
@@ -135,7 +135,7 @@ func (l *loop) run(t trial, keep bool) Trace {
 }
 
 // search returns the trial that keeps the line over what it must hold longest.
-func (l *loop) search(events ...Event) Trace {
+func (l *loop) search(events ...stepEvent) Trace {
 	var steps []float64
 	holds, others := float64(l.holds), float64(l.others)
 	for i := range 49 {

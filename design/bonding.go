@@ -55,9 +55,9 @@ func (k *checker) bonding() {
 func (k *checker) connected(f finding.Finding, at job.Thing, is quantity.Maybe[bool]) {
 	switch yes, said := is.Get(); {
 	case !said:
-		k.add(notKnown(f, at.Lack("connected", "whether its continuity and connections were verified")))
+		k.add(notKnown(f, at.Lack("connected", "whether it was seen connected at both ends")))
 	case yes:
-		k.add(meets(f, say("verified")))
+		k.add(meets(f, say("seen connected")))
 	default:
 		k.add(fails(f, say("it was found not connected"),
 			"do not energise: connect it, and prove its continuity from the means of earthing to the main earthing terminal"))

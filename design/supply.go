@@ -245,6 +245,10 @@ type DemandReport struct {
 func ReportDemand(m *model.Model, log *demand.Log, study *demand.Study) DemandReport {
 	r := DemandReport{Job: m.Job.Name, Edition: string(m.Job.Edition)}
 	r.Estimates, r.Findings = demand.Estimates(m, log, study)
+	m.Rest(r.Findings, func(m *model.Model) []finding.Finding {
+		_, found := demand.Estimates(m, log, study)
+		return found
+	})
 	best := demand.Best(m, r.Estimates)
 	r.Route, r.Reasons, r.Missing = Notification(m, best.Demand(m))
 	r.Words, r.Form = r.Route.String(), demand.ForForm(m, best)

@@ -50,7 +50,7 @@ type Account struct {
 	Ledger *Ledger
 	Report Report
 
-	wanted Wanted
+	wanted wanted
 	place  string
 }
 
@@ -92,7 +92,7 @@ func (f *faults) add(err error) bool {
 // named gives an error of the ledger its field.
 func (f *faults) named(field string, err error) bool {
 	if err != nil {
-		err = &Fault{field, err}
+		err = &wordFault{field, err}
 	}
 	return f.add(err)
 }
@@ -102,17 +102,17 @@ func (s Asked) Account() (*Account, error) {
 	var wrong faults
 	settings, err := s.Settings()
 	wrong.add(err)
-	settings.Cards, err = readHanded(s.Cards, ReadCards)
+	settings.Cards, err = readHanded(s.Cards, readCards)
 	wrong.add(err)
-	l := New(settings)
+	l := newLedger(settings)
 	w := s.wanted(l, &wrong)
 	then, schedule := s.whatIf(&wrong)
 	claim, atHome := s.claim(w.Tariff, &wrong)
-	meter, err := readHanded(s.SiteMeter, func(file string, r io.Reader) (*SiteMeter, error) {
-		return ReadSiteMeter(file, r, l.Settings)
+	meter, err := readHanded(s.SiteMeter, func(file string, r io.Reader) (*siteMeter, error) {
+		return readSiteMeter(file, r, l.Settings)
 	})
 	wrong.add(err)
-	due, err := readHanded(s.Inspections, ReadInspections)
+	due, err := readHanded(s.Inspections, readInspections)
 	wrong.add(err)
 	if len(s.Records) == 0 {
 		wrong.add(errors.New("a record of sessions is wanted"))
@@ -145,16 +145,16 @@ func (s Asked) Account() (*Account, error) {
 	return a, nil
 }
 
-func readTariff(t Table) (*Tariff, error) {
-	return readHanded(t, func(file string, r io.Reader) (*Tariff, error) {
-		return ReadTariff(file, strings.TrimSuffix(filepath.Base(file), filepath.Ext(file)), r)
+func readTariff(t Table) (*priceList, error) {
+	return readHanded(t, func(file string, r io.Reader) (*priceList, error) {
+		return readPriceList(file, strings.TrimSuffix(filepath.Base(file), filepath.Ext(file)), r)
 	})
 }
 
 // wanted reads what the statement is wanted of.
-func (s Asked) wanted(l *Ledger, wrong *faults) (w Wanted) {
+func (s Asked) wanted(l *Ledger, wrong *faults) (w wanted) {
 	var err error
-	w.By, err = ReadKeys(s.By)
+	w.By, err = readKeys(s.By)
 	wrong.named("by", err)
 	w.Only = s.Only
 	for _, day := range []struct {
@@ -162,27 +162,27 @@ func (s Asked) wanted(l *Ledger, wrong *faults) (w Wanted) {
 		to          *int64
 	}{{"from", s.From, &w.From}, {"to", s.To, &w.To}} {
 		if day.text != "" {
-			*day.to, err = ReadDay(day.text)
+			*day.to, err = readDay(day.text)
 			wrong.named(day.field, err)
 		}
 	}
 	w.Tariff, err = readTariff(s.Tariff)
 	wrong.add(err)
-	w.Factors, err = readHanded(s.CO2, ReadFactors)
+	w.Factors, err = readHanded(s.CO2, readFactors)
 	wrong.add(err)
-	w.Surplus, err = readHanded(s.Surplus, func(file string, r io.Reader) (*Surplus, error) {
-		return ReadSurplus(file, r, l.Settings)
+	w.Surplus, err = readHanded(s.Surplus, func(file string, r io.Reader) (*surplus, error) {
+		return readSurplus(file, r, l.Settings)
 	})
 	wrong.add(err)
 	return w
 }
 
 // whatIf reads what the sessions are compared under.
-func (s Asked) whatIf(wrong *faults) (then *Tariff, schedule *Schedule) {
+func (s Asked) whatIf(wrong *faults) (then *priceList, schedule *chargeHours) {
 	then, err := readTariff(s.Then)
 	wrong.add(err)
 	if s.Schedule != "" {
-		schedule, err = ReadSchedule(s.Schedule)
+		schedule, err = readSchedule(s.Schedule)
 		wrong.named("schedule", err)
 	}
 	if s.Tariff.Open == nil && s.Then.Open != nil {
@@ -195,17 +195,17 @@ func (s Asked) whatIf(wrong *faults) (then *Tariff, schedule *Schedule) {
 }
 
 // claim pays journeys back by the mile.
-func (s Asked) claim(t *Tariff, wrong *faults) (*MileageClaim, *AtHome) {
-	journeys, err := readHanded(s.Journeys, ReadJourneys)
+func (s Asked) claim(t *priceList, wrong *faults) (*MileageClaim, *AtHome) {
+	journeys, err := readHanded(s.Journeys, readJourneys)
 	usable := wrong.add(err)
-	rates, err := readHanded(s.Mileage, ReadMileageRates)
+	rates, err := readHanded(s.Mileage, readMileageRates)
 	usable = wrong.add(err) && usable
 	if (s.Journeys.Open == nil) != (s.Mileage.Open == nil) {
 		usable = wrong.add(errors.New("a claim by the mile takes both: the journeys with their miles, and what is paid back a mile"))
 	}
 	var economy int64
 	if s.Economy != "" {
-		economy, err = ReadEconomy(s.Economy)
+		economy, err = readEconomy(s.Economy)
 		usable = wrong.named("economy", err) && usable
 		switch {
 		case s.Journeys.Open == nil:

@@ -25,7 +25,7 @@ func accounted(l *Ledger) string {
 			continue
 		}
 		states := map[int]string{}
-		l.Each(func(s *Session) {
+		l.Each(func(s *session) {
 			if int(s.File) == i {
 				states[int(s.Line)] = [...]string{"counted", "counted", "doubted", "twice"}[s.State]
 			}
@@ -86,7 +86,7 @@ func FuzzReadTable(f *testing.F) {
 	london := zone(f, "Europe/London")
 	price := tariff(f, fuzzTariff)
 	f.Fuzz(func(t *testing.T, text []byte) {
-		l := New(Settings{Zone: london, Made: time.Unix(1_795_600_000, 0), Ratings: map[string]Rating{"A": 7360}, Unit: "kWh"})
+		l := newLedger(Settings{Zone: london, Made: time.Unix(1_795_600_000, 0), Ratings: map[string]Rating{"A": 7360}, Unit: "kWh"})
 		if err := l.ReadTable("records.csv", bytes.NewReader(text)); err != nil {
 			if !safeError(err, "records.csv") {
 				t.Fatalf("%v", err)
@@ -96,23 +96,23 @@ func FuzzReadTable(f *testing.F) {
 		if why := accounted(l); why != "" {
 			t.Fatal(why)
 		}
-		st, err := l.Statement(Wanted{By: []Key{ByMonth, ByPoint}, Tariff: price})
+		st, err := l.Statement(wanted{By: []Key{ByMonth, ByPoint}, Tariff: price})
 		if err != nil {
 			t.Fatal(err)
 		}
 		if st.Total.Sessions != l.Tallies[0].Counted || st.Total.Energy != l.Tallies[0].EnergyCounted || st.Total.Least > st.Total.Cost || st.Total.Cost > st.Total.Most {
 			t.Fatalf("total %+v of %+v", st.Total, l.Tallies[0])
 		}
-		if _, err := l.Compare(Wanted{Tariff: price}, nil, schedule(t, "00:30-05:30")); err != nil {
+		if _, err := l.Compare(wanted{Tariff: price}, nil, schedule(t, "00:30-05:30")); err != nil {
 			t.Fatal(err)
 		}
 		l.Health()
 	})
 }
 
-func schedule(t testing.TB, text string) *Schedule {
+func schedule(t testing.TB, text string) *chargeHours {
 	t.Helper()
-	s, err := ReadSchedule(text)
+	s, err := readSchedule(text)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -126,14 +126,14 @@ func FuzzReadMessages(f *testing.F) {
 	f.Add([]byte("[]\n{}\n[2,\"a\",\"StopTransaction\",{}]\n[3,\"a\",{}]\nnull\n{\"raw\":\"[2\"}\n"))
 	london := zone(f, "Europe/London")
 	f.Fuzz(func(t *testing.T, text []byte) {
-		l := New(Settings{Zone: london, Made: time.Unix(1_795_600_000, 0), Point: "A"})
+		l := newLedger(Settings{Zone: london, Made: time.Unix(1_795_600_000, 0), Point: "A"})
 		if err := l.ReadMessages("messages.jsonl", bytes.NewReader(text)); err != nil {
 			t.Fatal(err)
 		}
 		if why := accounted(l); why != "" {
 			t.Fatal(why)
 		}
-		if _, err := l.Statement(Wanted{By: []Key{ByMonth}, Tariff: tariff(t, fuzzTariff)}); err != nil {
+		if _, err := l.Statement(wanted{By: []Key{ByMonth}, Tariff: tariff(t, fuzzTariff)}); err != nil {
 			t.Fatal(err)
 		}
 	})
@@ -150,22 +150,22 @@ func FuzzReadData(f *testing.F) {
 	f.Fuzz(func(t *testing.T, text []byte) {
 		open := func() *bytes.Reader { return bytes.NewReader(text) }
 		s := Settings{Zone: london}
-		tr, e1 := ReadTariff("data.csv", "t", open())
+		tr, e1 := readPriceList("data.csv", "t", open())
 		if e1 == nil {
 			if _, err := tr.Timeline(london, 1_772_323_200, 1_773_000_000); err != nil && !safeError(err, "data.csv") {
 				t.Fatal(err)
 			}
 		}
-		_, e2 := ReadMileageRates("data.csv", open())
-		_, e3 := ReadFactors("data.csv", open())
-		_, e4 := ReadJourneys("data.csv", open())
-		_, e5 := ReadCards("data.csv", open())
-		_, e6 := ReadSiteMeter("data.csv", open(), s)
-		due, e7 := ReadInspections("data.csv", open())
+		_, e2 := readMileageRates("data.csv", open())
+		_, e3 := readFactors("data.csv", open())
+		_, e4 := readJourneys("data.csv", open())
+		_, e5 := readCards("data.csv", open())
+		_, e6 := readSiteMeter("data.csv", open(), s)
+		due, e7 := readInspections("data.csv", open())
 		if e7 == nil {
 			due.Due(20000)
 		}
-		_, e8 := ReadSurplus("data.csv", open(), s)
+		_, e8 := readSurplus("data.csv", open(), s)
 		for _, err := range []error{e1, e2, e3, e4, e5, e6, e7, e8} {
 			if err != nil && !safeError(err, "data.csv") {
 				t.Fatalf("%v", err)

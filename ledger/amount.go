@@ -63,11 +63,11 @@ func (m Money) Exact() string { return decimal(int64(m), 4) }
 // MarshalJSON writes the amount as a number in pounds, to a hundredth of a penny.
 func (m Money) MarshalJSON() ([]byte, error) { return []byte(m.Exact()), nil }
 
-// Price is a price of energy in ten-thousandths of a penny per kWh.
-type Price int64
+// unitPrice is a price of energy in ten-thousandths of a penny per kWh.
+type unitPrice int64
 
 // String prints the price in pence per kWh.
-func (p Price) String() string {
+func (p unitPrice) String() string {
 	text := strings.TrimSuffix(strings.TrimRight(decimal(int64(p), 4), "0"), ".")
 	return text + " p/kWh"
 }

@@ -19,7 +19,7 @@ func TestRounding(t *testing.T) {
 	}
 	rapid.Check(t, func(r *rapid.T) {
 		e := Energy(rapid.Int64Range(0, int64(mostOfOne)).Draw(r, "energy"))
-		p := Price(rapid.Int64Range(-1000_0000, 1000_0000).Draw(r, "price"))
+		p := unitPrice(rapid.Int64Range(-1000_0000, 1000_0000).Draw(r, "price"))
 		var x exact
 		x.add(e, p)
 		// The same in rationals: energy × price, rounded half away from zero.
@@ -46,7 +46,7 @@ func TestSpreadingLosesNothing(t *testing.T) {
 		from := rapid.Int64Range(1_772_323_200, 1_790_000_000).Draw(r, "from")
 		to := from + rapid.Int64Range(1, 40*86400).Draw(r, "length")
 		e := Energy(rapid.Int64Range(0, int64(mostOfOne)).Draw(r, "energy"))
-		b := Bill{Known: true}
+		b := bill{Known: true}
 		var sum exact
 		tl.spread(from, to, e, &b, &sum)
 		var all Energy

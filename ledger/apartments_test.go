@@ -30,7 +30,7 @@ func apartments(t testing.TB) *Ledger {
 	if err != nil {
 		t.Fatal(err)
 	}
-	l := New(Settings{Zone: zone(t, "Europe/Oslo"), Columns: map[string]string{
+	l := newLedger(Settings{Zone: zone(t, "Europe/Oslo"), Columns: map[string]string{
 		"start": "Start_plugin", "stop": "End_plugout", "energy": "El_kWh", "length": "Duration_hours", "session": "session_ID", "person": "User_ID", "cost centre": "Garage_ID"}})
 	if err := l.ReadTable("apartments.csv", text); err != nil {
 		t.Fatal(err)
@@ -49,7 +49,7 @@ func TestApartmentsAgreeWithTheArticle(t *testing.T) {
 	}
 	people := map[name]bool{}
 	months := map[string]Energy{}
-	l.Each(func(s *Session) {
+	l.Each(func(s *session) {
 		people[s.Person] = true
 		months[l.keyText(ByMonth, int64(l.clock.Wall(s.Start).Month()))] += s.Energy
 	})
@@ -107,7 +107,7 @@ func TestApartmentsTraps(t *testing.T) {
 	if unsaid != 34 || back != 17 || forward != 6 || queried != 5 {
 		t.Errorf("%d without a stop, %d over the night the clocks went back, %d over the night they went forward, %d with a length that disagrees; want 34, 17, 6, 5", unsaid, back, forward, queried)
 	}
-	st, err := l.Statement(Wanted{By: []Key{ByCentre, ByMonth}})
+	st, err := l.Statement(wanted{By: []Key{ByCentre, ByMonth}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -134,7 +134,7 @@ func read(t testing.TB, s Settings, text string) *Ledger {
 	if s.Zone == nil {
 		s.Zone = zone(t, "Europe/London")
 	}
-	l := New(s)
+	l := newLedger(s)
 	if err := l.ReadTable("records.csv", strings.NewReader(text)); err != nil {
 		t.Fatal(err)
 	}
@@ -142,9 +142,9 @@ func read(t testing.TB, s Settings, text string) *Ledger {
 	return l
 }
 
-func tariff(t testing.TB, text string) *Tariff {
+func tariff(t testing.TB, text string) *priceList {
 	t.Helper()
-	out, err := ReadTariff("tariff.csv", "tariff", strings.NewReader(text))
+	out, err := readPriceList("tariff.csv", "tariff", strings.NewReader(text))
 	if err != nil {
 		t.Fatal(err)
 	}

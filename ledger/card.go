@@ -7,14 +7,14 @@ import (
 	"chargewright/sheet"
 )
 
-// ReadCards reads a table of who holds which card: card, person, vehicle, cost
+// readCards reads a table of who holds which card: card, person, vehicle, cost
 // centre. What a record says itself goes before it.
-func ReadCards(file string, r io.Reader) (map[string]Holder, error) {
+func readCards(file string, r io.Reader) (map[string]holder, error) {
 	s, err := sheet.Read(file, r, "card", "person", "vehicle", "cost centre")
 	if err != nil {
 		return nil, err
 	}
-	out := map[string]Holder{}
+	out := map[string]holder{}
 	lines := map[string]int{}
 	for _, row := range s.Rows {
 		card := row.Get("card")
@@ -25,7 +25,7 @@ func ReadCards(file string, r io.Reader) (map[string]Holder, error) {
 			row.Fault("card", card, fmt.Sprintf("line %d gives it to somebody already", lines[card]))
 		default:
 			lines[card] = row.Line
-			out[card] = Holder{row.Get("person"), row.Get("vehicle"), row.Get("cost centre")}
+			out[card] = holder{row.Get("person"), row.Get("vehicle"), row.Get("cost centre")}
 		}
 	}
 	return out, s.Faults.Err()

@@ -28,7 +28,7 @@ func TestImpossibleSessions(t *testing.T) {
 			t.Errorf("line %d: %q, want it to say %q", line, got, want)
 		}
 	}
-	st, err := l.Statement(Wanted{By: []Key{ByMonth}, Tariff: tariff(t, "what,value,unit\nenergy,20,p/kWh with VAT\n")})
+	st, err := l.Statement(wanted{By: []Key{ByMonth}, Tariff: tariff(t, "what,value,unit\nenergy,20,p/kWh with VAT\n")})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -51,11 +51,11 @@ func noteAt(l *Ledger, line int, k Kind) string {
 // £51.43. The expected figures are arithmetic. A day without a rate is not
 // known.
 func TestPayingBack(t *testing.T) {
-	rates, err := ReadMileageRates("rates.csv", strings.NewReader("valid from,valid until,pence a mile,source,confidence\n2025-06-01,2025-08-31,7,s,c\n"))
+	rates, err := readMileageRates("rates.csv", strings.NewReader("valid from,valid until,pence a mile,source,confidence\n2025-06-01,2025-08-31,7,s,c\n"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	js, err := ReadJourneys("journeys.csv", strings.NewReader("date,miles\n2025-06-01,400\n2025-08-31,600\n2025-09-01,50\n"))
+	js, err := readJourneys("journeys.csv", strings.NewReader("date,miles\n2025-06-01,400\n2025-08-31,600\n2025-09-01,50\n"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -63,7 +63,7 @@ func TestPayingBack(t *testing.T) {
 	if claim.Total != 70*Pound || len(claim.Unrated) != 1 || !strings.Contains(claim.Unrated[0], "journeys.csv:4") {
 		t.Errorf("claim = %s, %v; want £70.00 and line 4 not known", claim.Total, claim.Unrated)
 	}
-	economy, err := ReadEconomy("3.5")
+	economy, err := readEconomy("3.5")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -71,7 +71,7 @@ func TestPayingBack(t *testing.T) {
 		"what,band,from,to,value,unit\nenergy,night,00:00,07:00,7,p/kWh\nenergy,day,07:00,24:00,25,p/kWh\n": "[£20.00 £71.43]",
 		"what,value,unit\nenergy,18,p/kWh\n": "[£51.43]",
 	} {
-		home := tariff(t, text).AtHome([]Journey{{Miles: 1_000_000}}, economy)
+		home := tariff(t, text).AtHome([]journey{{Miles: 1_000_000}}, economy)
 		var got []string
 		for _, p := range home.Prices {
 			got = append(got, p.Cost.String())
@@ -86,7 +86,7 @@ func TestPayingBack(t *testing.T) {
 func TestPublishedArithmetic(t *testing.T) {
 	t.Run("school mathematics page on utility bills (wtmaths.com, example 1): 5545 − 5066 = 479 units at 15.4 p are 7376.6 p; with 5 % VAT £77.45", func(t *testing.T) {
 		l := read(t, Settings{}, "start,stop,meter start kWh,meter stop kWh\n2026-10-01 00:00,2026-10-31 00:00,5066,5545\n")
-		st, err := l.Statement(Wanted{By: []Key{ByMonth}, Tariff: tariff(t, "what,value,unit\nenergy,15.4,p/kWh\nVAT,5,%\n")})
+		st, err := l.Statement(wanted{By: []Key{ByMonth}, Tariff: tariff(t, "what,value,unit\nenergy,15.4,p/kWh\nVAT,5,%\n")})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -100,13 +100,13 @@ func TestPublishedArithmetic(t *testing.T) {
 		}
 	})
 	t.Run("note on the 2025 conversion factors: 100,000 kWh are 20,705 kg at 0.20705 and 17,700 kg at 0.177", func(t *testing.T) {
-		f, err := ReadFactors("co2.csv", strings.NewReader("valid from,valid until,kg CO2e/kWh,source,confidence\n2024-01-01,2024-12-31,0.20705,s,c\n2025-01-01,2025-12-31,0.177,s,c\n"))
+		f, err := readFactors("co2.csv", strings.NewReader("valid from,valid until,kg CO2e/kWh,source,confidence\n2024-01-01,2024-12-31,0.20705,s,c\n2025-01-01,2025-12-31,0.177,s,c\n"))
 		if err != nil {
 			t.Fatal(err)
 		}
 		for year, want := range map[int]int64{2024: 20705, 2025: 17700} {
 			l := read(t, Settings{}, fmt.Sprintf("start,stop,energy kWh\n%d-02-01 00:00,%d-11-01 00:00,100000\n", year, year))
-			st, err := l.Statement(Wanted{By: []Key{ByMonth}, Factors: f})
+			st, err := l.Statement(wanted{By: []Key{ByMonth}, Factors: f})
 			if err != nil || st.Total.CO2 != want*1_000_000 {
 				t.Errorf("%d: %d mg, %v; want %d kg", year, st.Total.CO2, err, want)
 			}
@@ -131,7 +131,7 @@ func TestNightTariffOverTheYear(t *testing.T) {
 		return u.Unix()
 	}
 	for _, tt := range []struct {
-		t          *Tariff
+		t          *priceList
 		from, to   string // UTC
 		night, day string // hours of each in the 24 or so
 	}{
@@ -149,7 +149,7 @@ func TestNightTariffOverTheYear(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		var b Bill
+		var b bill
 		var sum exact
 		tl.spread(from, to, Energy(to-from)*1000, &b, &sum)
 		hours := func(band string) string {

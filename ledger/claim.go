@@ -9,8 +9,8 @@ import (
 	"chargewright/sheet"
 )
 
-// MileageRates is what is paid back a mile, by date of the journey.
-type MileageRates struct {
+// mileageRates is what is paid back a mile, by date of the journey.
+type mileageRates struct {
 	rows    []mileageRate
 	Sources []string
 }
@@ -20,14 +20,14 @@ type mileageRate struct {
 	source string
 }
 
-// ReadMileageRates reads a table: valid from, valid until, pence a mile,
+// readMileageRates reads a table: valid from, valid until, pence a mile,
 // source, confidence.
-func ReadMileageRates(file string, r io.Reader) (*MileageRates, error) {
+func readMileageRates(file string, r io.Reader) (*mileageRates, error) {
 	s, err := sheet.Read(file, r, "valid from", "pence a mile", "source", "confidence")
 	if err != nil {
 		return nil, err
 	}
-	m := &MileageRates{}
+	m := &mileageRates{}
 	for _, row := range s.Rows {
 		v, ok := validity(row)
 		n, is := number(row, "pence a mile", 4, "pence a mile, like 7")
@@ -52,8 +52,8 @@ func ReadMileageRates(file string, r io.Reader) (*MileageRates, error) {
 	return m, s.Faults.Err()
 }
 
-// Journey is one journey on business.
-type Journey struct {
+// journey is one journey on business.
+type journey struct {
 	Day     int64
 	Vehicle string
 	Person  string
@@ -61,13 +61,13 @@ type Journey struct {
 	line    int
 }
 
-// ReadJourneys reads a table: date, miles, and if wanted vehicle and person.
-func ReadJourneys(file string, r io.Reader) ([]Journey, error) {
+// readJourneys reads a table: date, miles, and if wanted vehicle and person.
+func readJourneys(file string, r io.Reader) ([]journey, error) {
 	s, err := sheet.Read(file, r, "date", "miles")
 	if err != nil {
 		return nil, err
 	}
-	var out []Journey
+	var out []journey
 	for _, row := range s.Rows {
 		day, ok := sheet.ReadDate([]byte(row.Get("date")), false)
 		if !ok {
@@ -82,14 +82,14 @@ func ReadJourneys(file string, r io.Reader) ([]Journey, error) {
 			row.Fault("miles", row.Get("miles"), "no day's journey is longer than 3000 miles")
 			continue
 		}
-		out = append(out, Journey{day, row.Get("vehicle"), row.Get("person"), miles, row.Line})
+		out = append(out, journey{day, row.Get("vehicle"), row.Get("person"), miles, row.Line})
 	}
 	return out, s.Faults.Err()
 }
 
 // MileageClaim is journeys paid back by the mile.
 type MileageClaim struct {
-	Lines    []MileageLine `json:"lines"`
+	Lines    []mileageLine `json:"lines"`
 	Total    Money         `json:"total"` // exact; printed to the penny
 	Unrated  []string      `json:"notKnown"`
 	Rules    []string      `json:"rules"`
@@ -97,8 +97,8 @@ type MileageClaim struct {
 	Rounding int64         `json:"roundingPence"`
 }
 
-// MileageLine is the journeys of one person and vehicle at one rate.
-type MileageLine struct {
+// mileageLine is the journeys of one person and vehicle at one rate.
+type mileageLine struct {
 	Person   string `json:"person"`
 	Vehicle  string `json:"vehicle"`
 	Journeys int    `json:"journeys"`
@@ -111,8 +111,8 @@ type MileageLine struct {
 
 // Claim pays journeys back by the rate published for the date of each. A
 // journey on a day without a rate is not known, and stays out of the total.
-func (m *MileageRates) Claim(file string, js []Journey) MileageClaim {
-	c := MileageClaim{Lines: []MileageLine{}, Unrated: []string{}}
+func (m *mileageRates) Claim(file string, js []journey) MileageClaim {
+	c := MileageClaim{Lines: []mileageLine{}, Unrated: []string{}}
 	for _, j := range js {
 		at := slices.IndexFunc(m.rows, func(r mileageRate) bool { return r.holds(j.Day) })
 		if at < 0 {
@@ -120,12 +120,12 @@ func (m *MileageRates) Claim(file string, js []Journey) MileageClaim {
 			continue
 		}
 		r := m.rows[at]
-		i := slices.IndexFunc(c.Lines, func(l MileageLine) bool {
+		i := slices.IndexFunc(c.Lines, func(l mileageLine) bool {
 			return l.Person == j.Person && l.Vehicle == j.Vehicle && l.rate == r.value && l.Source == r.source
 		})
 		if i < 0 {
 			i = len(c.Lines)
-			c.Lines = append(c.Lines, MileageLine{Person: j.Person, Vehicle: j.Vehicle, Rate: penceText(r.value) + " p a mile", Source: r.source, rate: r.value})
+			c.Lines = append(c.Lines, mileageLine{Person: j.Person, Vehicle: j.Vehicle, Rate: penceText(r.value) + " p a mile", Source: r.source, rate: r.value})
 		}
 		c.Lines[i].Journeys++
 		c.Lines[i].Miles += j.Miles
@@ -146,13 +146,13 @@ func (m *MileageRates) Claim(file string, js []Journey) MileageClaim {
 }
 
 // MilesText prints the miles.
-func (l MileageLine) MilesText() string { return milesText(l.Miles) }
+func (l mileageLine) MilesText() string { return milesText(l.Miles) }
 
 func milesText(thousandths int64) string {
 	return strings.TrimSuffix(strings.TrimRight(decimal(thousandths, 3), "0"), ".")
 }
 
-func penceText(p int64) string { return strings.TrimSuffix(Price(p).String(), " p/kWh") }
+func penceText(p int64) string { return strings.TrimSuffix(unitPrice(p).String(), " p/kWh") }
 
 // AtHome is what the energy of the miles costs where it is charged: one price
 // of the tariff for each.
@@ -177,8 +177,8 @@ func (a AtHome) Lines() []string {
 	return out
 }
 
-// ReadEconomy reads miles per kWh in thousandths.
-func ReadEconomy(text string) (int64, error) {
+// readEconomy reads miles per kWh in thousandths.
+func readEconomy(text string) (int64, error) {
 	n, cut, ok := sheet.Number([]byte(text), 3)
 	if !ok || cut > 0 || n < 100 || n > 20_000 {
 		return 0, fmt.Errorf("%q is no economy of a vehicle: miles per kWh are wanted, like 3.5", text)
@@ -188,7 +188,7 @@ func ReadEconomy(text string) (int64, error) {
 
 // AtHome returns what the energy of the journeys costs at each price the
 // tariff has on the day of the last of them: miles ÷ miles per kWh × price.
-func (t *Tariff) AtHome(js []Journey, economy int64) AtHome {
+func (t *priceList) AtHome(js []journey, economy int64) AtHome {
 	a := AtHome{Economy: milesText(economy)}
 	last := int64(-always)
 	for _, j := range js {
@@ -215,7 +215,7 @@ func (t *Tariff) AtHome(js []Journey, economy int64) AtHome {
 // from the rounded energy.
 //
 //	formula  kWh = miles / (miles per kWh)
-func energyFor(miles, economy int64, p Price) (Energy, Money) {
+func energyFor(miles, economy int64, p unitPrice) (Energy, Money) {
 	const most = 1_000_000_000 // a million miles keep within 64 bits
 	miles = min(miles, most)
 	return Energy(divide(miles*int64(KWh), economy)), Money(divide(miles*int64(p), economy*100))

@@ -94,7 +94,7 @@ type Head struct {
 // of points have none.
 func ReadHead(r io.Reader, s Settings) Head {
 	in := bufio.NewReader(r)
-	if opening, _ := in.Peek(512); AreMessages(opening) {
+	if opening, _ := in.Peek(512); areMessages(opening) {
 		return Head{}
 	}
 	t, err := sheet.Open("", in, sheet.Bounds{OneLine: true}, s.known)

@@ -7,14 +7,14 @@ import (
 	"chargewright/sheet"
 )
 
-// Factors is how much CO2 a kilowatt-hour stands for, by date.
-type Factors struct {
+// factors is how much CO2 a kilowatt-hour stands for, by date.
+type factors struct {
 	rows    []dated // mg/kWh
 	sources []string
 }
 
 // within returns where the factors of some days stand.
-func (f *Factors) within(first, last int64) (sources []string) {
+func (f *factors) within(first, last int64) (sources []string) {
 	for i, r := range f.rows {
 		if r.from <= last && r.until >= first {
 			sources = append(sources, f.sources[i])
@@ -23,15 +23,15 @@ func (f *Factors) within(first, last int64) (sources []string) {
 	return sources
 }
 
-// ReadFactors reads a table of CO2 factors: valid from, valid until,
+// readFactors reads a table of CO2 factors: valid from, valid until,
 // kg CO2e/kWh, source, confidence.
-func ReadFactors(file string, r io.Reader) (*Factors, error) {
+func readFactors(file string, r io.Reader) (*factors, error) {
 	const column = "kg co2e/kwh"
 	s, err := sheet.Read(file, r, "valid from", column)
 	if err != nil {
 		return nil, err
 	}
-	f := &Factors{}
+	f := &factors{}
 	for _, row := range s.Rows {
 		v, ok := validity(row)
 		n, is := number(row, column, 6, "kg of CO2 equivalent per kWh, like 0.177")

@@ -2,8 +2,8 @@ package ledger
 
 import "chargewright/finding"
 
-// Event is a fault a point reported.
-type Event struct {
+// pointEvent is a fault a point reported.
+type pointEvent struct {
 	Point string `json:"point"`
 	At    int64  `json:"at"` // seconds since 1970 UTC
 	Code  string `json:"code"`

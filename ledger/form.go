@@ -195,14 +195,14 @@ func (st *Statement) plain(s *Sum) []string {
 
 // each calls f with every session of the statement and what it costs; a bill
 // that is not known stands for no tariff as well.
-func (l *Ledger) each(st *Statement, w Wanted, f func(*Session, Bill) error) error {
+func (l *Ledger) each(st *Statement, w wanted, f func(*session, bill) error) error {
 	fits := l.fitting(w)
 	var failed error
-	l.counted(func(s *Session) {
+	l.counted(func(s *session) {
 		if failed != nil || !fits(s, l.clock.Wall(s.Start)) {
 			return
 		}
-		var b Bill
+		var b bill
 		if st.timeline != nil {
 			b = l.price(st.timeline, s)
 		}
@@ -213,13 +213,13 @@ func (l *Ledger) each(st *Statement, w Wanted, f func(*Session, Bill) error) err
 
 // SessionsCSV writes every session that is in the statement, one a row, with
 // its own cost.
-func (l *Ledger) SessionsCSV(out io.Writer, st *Statement, w Wanted) error {
+func (l *Ledger) SessionsCSV(out io.Writer, st *Statement, w wanted) error {
 	c := sheet.NewWriter(out)
 	if err := c.Write([]string{"file", "line", "point", "card", "person", "vehicle", "cost centre", "start", "stop", "energy kWh", "cost £", "at least £",
 		"at most £", "stop known"}); err != nil {
 		return err
 	}
-	err := l.each(st, w, func(s *Session, b Bill) error {
+	err := l.each(st, w, func(s *session, b bill) error {
 		row := []string{l.Tallies[s.File].File, strconv.Itoa(int(s.Line)), l.Name(s.Point), l.Name(s.Card), l.Name(s.Person), l.Name(s.Vehicle), l.Name(s.Centre),
 			l.stamp(s.Start), "", s.Energy.Exact(), "", "", "", "no"}
 		if s.State == Sound {
@@ -235,13 +235,13 @@ func (l *Ledger) SessionsCSV(out io.Writer, st *Statement, w Wanted) error {
 
 // Sessions lists the sessions of a statement for a paper, at most so many, and
 // says how many there are.
-func (l *Ledger) Sessions(st *Statement, w Wanted, most int) (f Form, all int) {
+func (l *Ledger) Sessions(st *Statement, w wanted, most int) (f Form, all int) {
 	f = Form{Head: []string{"line", "start", "stop", "point", "person", "vehicle", "energy, kWh", "cost, £"},
 		Right: []bool{true, false, false, false, false, false, true, true}}
 	if len(l.Tallies) > 1 {
 		f.Head[0], f.Right[0] = "record and line", false
 	}
-	_ = l.each(st, w, func(s *Session, b Bill) error { // f returns no error
+	_ = l.each(st, w, func(s *session, b bill) error { // f returns no error
 		if all++; all > most {
 			return nil
 		}
@@ -282,8 +282,8 @@ func (l *Ledger) NotesCSV(w io.Writer) error {
 // Today returns the number of the day an instant falls in, by the ledger's clock.
 func (l *Ledger) Today(t time.Time) int64 { return l.clock.Wall(t.Unix()).Day() }
 
-// ReadDay reads a date as the number of its day.
-func ReadDay(text string) (int64, error) {
+// readDay reads a date as the number of its day.
+func readDay(text string) (int64, error) {
 	day, ok := sheet.ReadDate([]byte(text), false)
 	if !ok {
 		return 0, fmt.Errorf("%q is no date: year, month and day are wanted, like 2026-11-25", text)

@@ -22,7 +22,7 @@ const monthOfTwo = `start,stop,energy kWh,charging min,point,card,person
 // The figures are arithmetic.
 func TestForm(t *testing.T) {
 	l := read(t, Settings{}, monthOfTwo)
-	w := Wanted{By: []Key{ByMonth, ByPerson}, Tariff: tariff(t, "what,value,unit\nenergy,21.37,p/kWh\nstanding charge,52.1,p/day\nVAT,5,%\n")}
+	w := wanted{By: []Key{ByMonth, ByPerson}, Tariff: tariff(t, "what,value,unit\nenergy,21.37,p/kWh\nstanding charge,52.1,p/day\nVAT,5,%\n")}
 	st, err := l.Statement(w)
 	if err != nil {
 		t.Fatal(err)
@@ -86,18 +86,18 @@ func TestChoosing(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	day, err := ReadDay("2026-11-03")
+	day, err := readDay("2026-11-03")
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, tt := range []struct {
-		w    Wanted
+		w    wanted
 		want string
 	}{
-		{Wanted{Only: []Selected{one}}, "1 session, £2.50, 0 stretches"},
-		{Wanted{From: day}, "1 session, £2.00, 1 stretches"},
-		{Wanted{To: day - 1}, "1 session, £2.50, 1 stretches"},
-		{Wanted{From: day + 1}, "0 session, £0.00, 0 stretches"},
+		{wanted{Only: []Selected{one}}, "1 session, £2.50, 0 stretches"},
+		{wanted{From: day}, "1 session, £2.00, 1 stretches"},
+		{wanted{To: day - 1}, "1 session, £2.50, 1 stretches"},
+		{wanted{From: day + 1}, "0 session, £0.00, 0 stretches"},
 	} {
 		tt.w.By, tt.w.Tariff = []Key{ByDay}, price
 		st, err := l.Statement(tt.w)
@@ -114,7 +114,7 @@ func TestChoosing(t *testing.T) {
 		}
 	}
 	for _, text := range []string{"", "week", "month,month", "month,day,point,card,person"} {
-		if _, err := ReadKeys(text); err == nil {
+		if _, err := readKeys(text); err == nil {
 			t.Errorf("ReadKeys(%q) is taken", text)
 		}
 	}
@@ -124,7 +124,7 @@ func TestChoosing(t *testing.T) {
 // and says that the lines round to more.
 func TestRoundingOfLines(t *testing.T) {
 	l := read(t, Settings{}, "start,stop,energy kWh,person\n2026-11-02 08:00,2026-11-02 10:00,0.5,A\n2026-11-02 08:00,2026-11-02 10:00,0.5,B\n2026-11-02 08:00,2026-11-02 10:00,0.5,C\n")
-	st, err := l.Statement(Wanted{By: []Key{ByPerson}, Tariff: tariff(t, "what,value,unit\nenergy,1,p/kWh\n")})
+	st, err := l.Statement(wanted{By: []Key{ByPerson}, Tariff: tariff(t, "what,value,unit\nenergy,1,p/kWh\n")})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -142,7 +142,7 @@ func TestStopUnsaidPrices(t *testing.T) {
 		nightPrices:                          "£0.00, 1 not priced",
 		"what,valid until,value,unit\nenergy,2026-11-10,20,p/kWh\n": "£0.00, 1 not priced",
 	} {
-		st, err := l.Statement(Wanted{By: []Key{ByMonth}, Tariff: tariff(t, text)})
+		st, err := l.Statement(wanted{By: []Key{ByMonth}, Tariff: tariff(t, text)})
 		if err != nil {
 			t.Fatal(err)
 		}

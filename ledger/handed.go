@@ -19,24 +19,24 @@ type Table struct {
 	Open func() (io.ReadCloser, error)
 }
 
-// Fault is what is wrong with one of the words that go with the tables.
-type Fault struct {
+// wordFault is what is wrong with one of the words that go with the tables.
+type wordFault struct {
 	Field string // "zone"; each way in has its own name for it
 	Err   error
 }
 
-func (f *Fault) Error() string { return f.Field + ": " + f.Err.Error() }
-func (f *Fault) Unwrap() error { return f.Err }
+func (f *wordFault) Error() string { return f.Field + ": " + f.Err.Error() }
+func (f *wordFault) Unwrap() error { return f.Err }
 
 func fault(field, format string, args ...any) error {
-	return &Fault{field, fmt.Errorf(format, args...)}
+	return &wordFault{field, fmt.Errorf(format, args...)}
 }
 
 // Lines says an error one fault a line. called is what a field is called where
 // it was entered.
 func Lines(err error, called func(field string) string) []string {
 	switch e := err.(type) {
-	case *Fault:
+	case *wordFault:
 		return []string{called(e.Field) + ": " + e.Err.Error()}
 	case interface{ Unwrap() []error }:
 		var out []string

@@ -57,7 +57,7 @@ func (l *Ledger) Health() []finding.Finding {
 func (l *Ledger) pointHealth() []*pointHealth {
 	by := map[name]*pointHealth{}
 	var list []*pointHealth
-	l.counted(func(s *Session) {
+	l.counted(func(s *session) {
 		p := by[s.Point]
 		if p == nil {
 			p = &pointHealth{name: s.Point, reasons: map[string]int{}}
@@ -89,7 +89,7 @@ func (l *Ledger) pointHealth() []*pointHealth {
 // chargingPower returns the power of a session: the greatest between two
 // readings, or the mean over the time it charged. Known is false where only
 // the plugged-in time is said: the mean over that is a least value.
-func (l *Ledger) chargingPower(s *Session) (p Rating, known bool) {
+func (l *Ledger) chargingPower(s *session) (p Rating, known bool) {
 	if s.said >= 0 && s.saidCount > 2 {
 		readings := l.samples[s.said : s.said+s.saidCount]
 		for i := 1; i < len(readings); i++ {

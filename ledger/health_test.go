@@ -65,14 +65,14 @@ func TestHealth(t *testing.T) {
 func TestDrift(t *testing.T) {
 	const rows = "start,stop,energy kWh,point\n2026-11-02 08:00,2026-11-02 18:00,60,A\n2026-11-09 08:00,2026-11-09 18:00,40,A\n2026-11-16 08:00,2026-11-16 18:00,50,A\n2026-11-23 08:00,2026-11-22 18:00,50,A\n"
 	l := read(t, Settings{}, rows)
-	m, err := ReadSiteMeter("meter.csv", strings.NewReader("time,register kWh\n2026-11-16 00:00,163\n2026-11-01 00:00,1000\n"), l.Settings)
+	m, err := readSiteMeter("meter.csv", strings.NewReader("time,register kWh\n2026-11-16 00:00,163\n2026-11-01 00:00,1000\n"), l.Settings)
 	if err != nil {
 		t.Fatal(err)
 	}
 	if f := l.Drift(m)[0]; f.Verdict != finding.NotKnown || !strings.Contains(f.Why.String(), "reset") {
 		t.Errorf("a register that falls: %s, %s", f.Verdict, f.Why)
 	}
-	m, err = ReadSiteMeter("meter.csv", strings.NewReader("time,register kWh\n2026-11-01 00:00,1000\n2026-11-08 00:00,1061.2\n2026-11-15 00:00,1105.2\n2026-11-30 00:00,1200\n"), l.Settings)
+	m, err = readSiteMeter("meter.csv", strings.NewReader("time,register kWh\n2026-11-01 00:00,1000\n2026-11-08 00:00,1061.2\n2026-11-15 00:00,1105.2\n2026-11-30 00:00,1200\n"), l.Settings)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -87,7 +87,7 @@ func TestDrift(t *testing.T) {
 
 // TestDue: what is due by date, the end of a month kept.
 func TestDue(t *testing.T) {
-	in, err := ReadInspections("due.csv", strings.NewReader("what,about,last done,every months,source,confidence\ntest button,RCD,2026-08-31,6,s,c\nlook over,CP1,2025-01-01,12,s,c\ntest,CP1,,12,s,c\n"))
+	in, err := readInspections("due.csv", strings.NewReader("what,about,last done,every months,source,confidence\ntest button,RCD,2026-08-31,6,s,c\nlook over,CP1,2025-01-01,12,s,c\ntest,CP1,,12,s,c\n"))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -11,8 +11,8 @@ import (
 	"chargewright/sheet"
 )
 
-// Inspections is what is due again and again at a site.
-type Inspections struct{ rows []inspection }
+// inspections is what is due again and again at a site.
+type inspections struct{ rows []inspection }
 
 type inspection struct {
 	what, about, source string
@@ -20,14 +20,14 @@ type inspection struct {
 	months              int
 }
 
-// ReadInspections reads a table: what, about, last done, every months, source,
+// readInspections reads a table: what, about, last done, every months, source,
 // confidence.
-func ReadInspections(file string, r io.Reader) (*Inspections, error) {
+func readInspections(file string, r io.Reader) (*inspections, error) {
 	s, err := sheet.Read(file, r, "what", "about", "last done", "every months", "source", "confidence")
 	if err != nil {
 		return nil, err
 	}
-	out := &Inspections{}
+	out := &inspections{}
 	for _, row := range s.Rows {
 		months, ok := number(row, "every months", 0, "whole months, like 12")
 		if !ok {
@@ -51,7 +51,7 @@ func ReadInspections(file string, r io.Reader) (*Inspections, error) {
 }
 
 // Due says what is due and when, as of a day, the most overdue first.
-func (in *Inspections) Due(today int64) []finding.Finding {
+func (in *inspections) Due(today int64) []finding.Finding {
 	var out []finding.Finding
 	for _, row := range in.rows {
 		f := finding.Finding{Clause: finding.Clause{Name: row.source}, Subject: row.about, What: row.what + fmt.Sprintf(", every %d months", row.months),

@@ -25,8 +25,8 @@ const (
 // Keys is every key there is.
 var Keys = []Key{ByMonth, ByDay, ByPoint, ByVehicle, ByCard, ByPerson, ByCentre}
 
-// ReadKeys reads a list of keys: "month,person".
-func ReadKeys(text string) ([]Key, error) {
+// readKeys reads a list of keys: "month,person".
+func readKeys(text string) ([]Key, error) {
 	var out []Key
 	for _, word := range strings.Split(text, ",") {
 		k := Key(strings.ToLower(strings.TrimSpace(word)))
@@ -74,8 +74,8 @@ func ReadSelected(text string) (Selected, error) {
 type key [mostKeys]int64
 
 // fitting returns whether a session belongs into the statement.
-func (l *Ledger) fitting(w Wanted) func(*Session, sheet.Civil) bool {
-	return func(s *Session, wall sheet.Civil) bool {
+func (l *Ledger) fitting(w wanted) func(*session, sheet.Civil) bool {
+	return func(s *session, wall sheet.Civil) bool {
 		day := wall.Day()
 		if w.From != 0 && day < w.From || w.To != 0 && day > w.To {
 			return false
@@ -89,14 +89,14 @@ func (l *Ledger) fitting(w Wanted) func(*Session, sheet.Civil) bool {
 	}
 }
 
-func (l *Ledger) keyOf(by []Key, s *Session, wall sheet.Civil) (k key) {
+func (l *Ledger) keyOf(by []Key, s *session, wall sheet.Civil) (k key) {
 	for i, b := range by {
 		k[i] = l.keyOne(b, s, wall)
 	}
 	return k
 }
 
-func (l *Ledger) keyOne(by Key, s *Session, wall sheet.Civil) int64 {
+func (l *Ledger) keyOne(by Key, s *session, wall sheet.Civil) int64 {
 	switch by {
 	case ByMonth:
 		return int64(wall.Month())

@@ -33,7 +33,7 @@ type Settings struct {
 	Columns map[string]string // the user's name of a column, by field
 	Unit    string            // unit of energies that name none: "kWh", "Wh"
 	Point   string            // the point of a record that names none
-	Cards   map[string]Holder // who holds a card, for records that know only cards
+	Cards   map[string]holder // who holds a card, for records that know only cards
 
 	MonthFirst bool // dates are month/day/year
 }
@@ -41,25 +41,25 @@ type Settings struct {
 // Rating is the rated power of a charge point, in W.
 type Rating int64
 
-// Holder is whose card it is.
-type Holder struct{ Person, Vehicle, Centre string }
+// holder is whose card it is.
+type holder struct{ Person, Vehicle, Centre string }
 
-// State is what became of a session.
-type State uint8
+// sessionState is what became of a session.
+type sessionState uint8
 
 // States of a session.
 const (
-	Sound      State = iota // counted, its time known
-	StopUnsaid              // counted, but its stop is not known: energy is, time is not
-	Doubtful                // listed, never counted
-	Repeated                // the same session said again: counted where it was said first
+	Sound      sessionState = iota // counted, its time known
+	StopUnsaid                     // counted, but its stop is not known: energy is, time is not
+	Doubtful                       // listed, never counted
+	Repeated                       // the same session said again: counted where it was said first
 )
 
 // none is a register or an energy that was not said.
 const none = Energy(-1 << 62)
 
-// Session is one charging session. Names are numbers into the ledger's list.
-type Session struct {
+// session is one charging session. Names are numbers into the ledger's list.
+type session struct {
 	Start, Stop                                  int64 // seconds since 1970 UTC, plug-in and plug-out
 	Energy                                       Energy
 	From, To                                     Energy // meter registers at start and stop
@@ -69,7 +69,7 @@ type Session struct {
 	saidCount                                    int32
 	Line                                         int32
 	File                                         uint8
-	State                                        State
+	State                                        sessionState
 	fine                                         int8  // whole seconds its times are written to: 1 or 60
 	Charging                                     int32 // seconds from start within which energy flowed, 0 when not said
 	Limited                                      int32 // seconds held back by a limiter, -1 when not said
@@ -77,7 +77,7 @@ type Session struct {
 }
 
 // Length returns the plugged-in time of a session, in seconds.
-func (s *Session) Length() int64 { return s.Stop - s.Start }
+func (s *session) Length() int64 { return s.Stop - s.Start }
 
 // sample is a reading of the meter during a session.
 type sample struct {
@@ -90,10 +90,10 @@ type Ledger struct {
 	Settings
 	Tallies []Tally // one a file
 	Notes   []Note
-	Events  []Event // faults that points reported
+	Events  []pointEvent // faults that points reported
 
 	names   names
-	chunks  [][]Session
+	chunks  [][]session
 	samples []sample
 	clock   sheet.Clock
 	settled bool
@@ -101,8 +101,8 @@ type Ledger struct {
 	passedBy map[name]Energy // registered between sessions, by point
 }
 
-// New returns an empty ledger.
-func New(s Settings) *Ledger {
+// newLedger returns an empty ledger.
+func newLedger(s Settings) *Ledger {
 	if s.Zone == nil {
 		s.Zone = time.UTC
 	}
@@ -115,9 +115,9 @@ func New(s Settings) *Ledger {
 // copied.
 const chunk = 4096
 
-func (l *Ledger) add(s Session) *Session {
+func (l *Ledger) add(s session) *session {
 	if n := len(l.chunks); n == 0 || len(l.chunks[n-1]) == chunk {
-		l.chunks = append(l.chunks, make([]Session, 0, chunk))
+		l.chunks = append(l.chunks, make([]session, 0, chunk))
 	}
 	last := &l.chunks[len(l.chunks)-1]
 	*last = append(*last, s)
@@ -132,10 +132,10 @@ func (l *Ledger) count() int {
 	return (len(l.chunks)-1)*chunk + len(l.chunks[len(l.chunks)-1])
 }
 
-func (l *Ledger) at(i uint32) *Session { return &l.chunks[i/chunk][i%chunk] }
+func (l *Ledger) at(i uint32) *session { return &l.chunks[i/chunk][i%chunk] }
 
 // Each calls f with every session in the order read, whatever its state.
-func (l *Ledger) Each(f func(*Session)) {
+func (l *Ledger) Each(f func(*session)) {
 	for _, c := range l.chunks {
 		for i := range c {
 			f(&c[i])
@@ -144,8 +144,8 @@ func (l *Ledger) Each(f func(*Session)) {
 }
 
 // counted calls f with every session that enters totals.
-func (l *Ledger) counted(f func(*Session)) {
-	l.Each(func(s *Session) {
+func (l *Ledger) counted(f func(*session)) {
+	l.Each(func(s *session) {
 		if s.State == Sound || s.State == StopUnsaid {
 			f(s)
 		}
@@ -212,7 +212,7 @@ func (l *Ledger) Name(i name) string { return l.names.text(i) }
 // Points returns the names of the points that sessions were read of, sorted.
 func (l *Ledger) Points() []string {
 	seen := map[name]bool{}
-	l.Each(func(s *Session) { seen[s.Point] = true })
+	l.Each(func(s *session) { seen[s.Point] = true })
 	var out []string
 	for n := range seen {
 		if n != 0 {

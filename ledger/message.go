@@ -54,7 +54,7 @@ type state struct {
 
 // running is a session while its messages come in.
 type running struct {
-	s        Session
+	s        session
 	outlet   outlet
 	id       string
 	readings []sample
@@ -64,9 +64,9 @@ type running struct {
 	told     bool // it says whether it is held back
 }
 
-// AreMessages reports whether a record that opens with these bytes holds
+// areMessages reports whether a record that opens with these bytes holds
 // messages rather than a table.
-func AreMessages(opening []byte) bool {
+func areMessages(opening []byte) bool {
 	opening = bytes.TrimSpace(bytes.TrimPrefix(opening, []byte("\xef\xbb\xbf")))
 	return len(opening) > 0 && (opening[0] == '{' || opening[0] == '[')
 }
@@ -176,7 +176,7 @@ func (m *messages) link(from, at, remark string) {
 		return
 	}
 	m.tally.Used++
-	m.l.Events = append(m.l.Events, Event{Point: m.l.names.text(m.outletName(1)), At: when, Code: linkBroken, File: m.tally.File, Line: int(m.number)})
+	m.l.Events = append(m.l.Events, pointEvent{Point: m.l.names.text(m.outletName(1)), At: when, Code: linkBroken, File: m.tally.File, Line: int(m.number)})
 }
 
 func (m *messages) call(id, action string, payload json.RawMessage) (bool, error) {
@@ -206,7 +206,7 @@ func (m *messages) outletName(n int) name {
 
 func (m *messages) begin(n int, card string, at int64) *running {
 	r := &running{outlet: outlet{m.point, n}}
-	r.s = Session{Line: m.number, File: m.file, Energy: none, From: none, To: none, Solar: none, Limited: -1, said: -1, fine: 1,
+	r.s = session{Line: m.number, File: m.file, Energy: none, From: none, To: none, Solar: none, Limited: -1, said: -1, fine: 1,
 		Start: at, Point: m.outletName(n), Card: m.l.names.number(string(bytes.Map(printable, []byte(card))))}
 	if st := m.states[r.outlet]; st.heldBack {
 		r.held, r.told = at, true
@@ -277,7 +277,7 @@ func (m *messages) close() {
 }
 
 // keepKnown makes a doubtful session's energy one that can be listed.
-func (l *Ledger) keepKnown(s *Session) {
+func (l *Ledger) keepKnown(s *session) {
 	if s.Energy != none && s.Energy < 0 {
 		s.Energy = none
 	}
@@ -285,7 +285,7 @@ func (l *Ledger) keepKnown(s *Session) {
 
 // keepReadings keeps the readings of a session that is counted, from its start
 // to its stop. A register that falls in between is a doubt.
-func (l *Ledger) keepReadings(s *Session, readings []sample) {
+func (l *Ledger) keepReadings(s *session, readings []sample) {
 	if s.State != Sound || len(readings) == 0 {
 		return
 	}

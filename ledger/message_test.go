@@ -33,7 +33,7 @@ const messages201 = `[2,"1","TransactionEvent",{"eventType":"Started","timestamp
 
 func readMessages(t *testing.T, text string) *Ledger {
 	t.Helper()
-	l := New(Settings{Zone: zone(t, "Europe/London"), Point: "A", Cards: map[string]Holder{"VAN-1": {"D. Driver", "van", "deliveries"}}})
+	l := newLedger(Settings{Zone: zone(t, "Europe/London"), Point: "A", Cards: map[string]holder{"VAN-1": {"D. Driver", "van", "deliveries"}}})
 	if err := l.ReadMessages("messages.jsonl", strings.NewReader(text)); err != nil {
 		t.Fatal(err)
 	}
@@ -55,7 +55,7 @@ func TestMessagesOf16(t *testing.T) {
 		t.Errorf("faults reported: %+v", l.Events)
 	}
 	// 3.6 kWh before 08:30 and 1.2 after, by the readings, not 2.4 and 2.4.
-	st, err := l.Statement(Wanted{By: []Key{ByPerson}, Tariff: tariff(t, "what,band,from,to,clock,value,unit\nenergy,early,00:00,08:30,UTC,10,p/kWh\nenergy,late,08:30,24:00,UTC,20,p/kWh\n")})
+	st, err := l.Statement(wanted{By: []Key{ByPerson}, Tariff: tariff(t, "what,band,from,to,clock,value,unit\nenergy,early,00:00,08:30,UTC,10,p/kWh\nenergy,late,08:30,24:00,UTC,20,p/kWh\n")})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -91,7 +91,7 @@ func TestJournals(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		l := New(Settings{Zone: zone(t, "Europe/London")})
+		l := newLedger(Settings{Zone: zone(t, "Europe/London")})
 		if err := l.ReadMessages("journal.jsonl", text); err != nil {
 			t.Fatal(err)
 		}

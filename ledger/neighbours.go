@@ -91,7 +91,7 @@ func (l *Ledger) saidAgain(order []uint32) {
 	}
 }
 
-func (l *Ledger) repeat(again, first *Session) {
+func (l *Ledger) repeat(again, first *session) {
 	again.State = Repeated
 	l.note(again.File, again.Line, SaidTwice, "session", "", fmt.Sprintf("the same session as %s:%d, counted there", l.Tallies[first.File].File, first.Line))
 	l.Notes[len(l.Notes)-1].Energy = again.Energy
@@ -141,8 +141,8 @@ func (l *Ledger) sameIdentifier() {
 
 // along holds the sessions of one point against each other in time.
 func (l *Ledger) along(order []uint32) {
-	var last *Session   // the one before
-	var latest *Session // of those before, the one that stops last
+	var last *session   // the one before
+	var latest *session // of those before, the one that stops last
 	for n, i := range order {
 		s := l.at(i)
 		if s.State == Doubtful || s.State == Repeated {
@@ -183,7 +183,7 @@ func (l *Ledger) nextStart(rest []uint32) int64 {
 // overlap doubts two sessions of one point that run at the same time, unless
 // their registers follow on each other: then the energies are right and the
 // first stopped when the second started.
-func (l *Ledger) overlap(a, b *Session) {
+func (l *Ledger) overlap(a, b *session) {
 	if a.To != none && b.From != none && b.From >= a.To && b.From-a.To <= registersAgree && b.Start > a.Start {
 		l.note(a.File, a.Line, Corrected, "stop", l.when(a.Stop),
 			fmt.Sprintf("%s:%d starts on the same point before it, and the registers follow on: the stop is taken as %s", l.Tallies[b.File].File, b.Line,
@@ -192,7 +192,7 @@ func (l *Ledger) overlap(a, b *Session) {
 		l.bound(a, a.Length())
 		return
 	}
-	where := func(s *Session) string { return fmt.Sprintf("%s:%d", l.Tallies[s.File].File, s.Line) }
+	where := func(s *session) string { return fmt.Sprintf("%s:%d", l.Tallies[s.File].File, s.Line) }
 	text := "it runs at the same time as %s on the same point: one of the two is wrong"
 	l.doubt(a, "start and stop", "", fmt.Sprintf(text, where(b)))
 	l.doubt(b, "start and stop", "", fmt.Sprintf(text, where(a)))
@@ -200,7 +200,7 @@ func (l *Ledger) overlap(a, b *Session) {
 
 // unsaidStop bounds a session whose stop is not known by the start of the next
 // on its point. Its energy counts; its time does not.
-func (l *Ledger) unsaidStop(s *Session, next int64) {
+func (l *Ledger) unsaidStop(s *session, next int64) {
 	if s.State != StopUnsaid {
 		return
 	}
@@ -226,7 +226,7 @@ func (l *Ledger) tally() {
 		t := &l.Tallies[i]
 		t.Counted, t.Doubted, t.SaidTwice, t.EnergyCounted, t.EnergyDoubted, t.EnergyTwice = 0, 0, 0, 0, 0, 0
 	}
-	l.Each(func(s *Session) {
+	l.Each(func(s *session) {
 		t := &l.Tallies[s.File]
 		e := s.Energy
 		if e == none {

@@ -125,7 +125,7 @@ func (l *Ledger) note(file uint8, line int32, k Kind, field, found, text string)
 
 // doubt keeps a session out of every total and says why. The first doubt is
 // the one that is listed.
-func (l *Ledger) doubt(s *Session, field, found, text string) {
+func (l *Ledger) doubt(s *session, field, found, text string) {
 	if s.State == Doubtful || s.State == Repeated {
 		return
 	}

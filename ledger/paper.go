@@ -72,7 +72,7 @@ func (a *Account) Weeks() []drawing.Scene {
 }
 
 // week hands a week of the ledger to the drawing.
-func week(w Week) drawing.WeekData {
+func week(w meanWeek) drawing.WeekData {
 	out := drawing.WeekData{Cheap: w.Cheap}
 	for d := range w.Energy {
 		for h, e := range w.Energy[d] {

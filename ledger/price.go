@@ -2,8 +2,8 @@ package ledger
 
 import "math"
 
-// Bill is what one session costs.
-type Bill struct {
+// bill is what one session costs.
+type bill struct {
 	Cost  Money             // as the statement has it
 	Least Money             // had the energy flowed in the cheapest of its time
 	Most  Money             // had it flowed in the dearest
@@ -19,7 +19,7 @@ type Bill struct {
 // is not said; Least and Most then say what it can have cost with its energy in
 // the cheapest or the dearest of its plugged-in time. The cost is rounded once,
 // to a hundredth of a penny, half up.
-func (l *Ledger) price(tl *Timeline, s *Session) Bill {
+func (l *Ledger) price(tl *timeline, s *session) bill {
 	from, to := s.Start, s.Stop
 	if s.State == StopUnsaid {
 		return l.priceUnsaid(tl, s)
@@ -30,7 +30,7 @@ func (l *Ledger) price(tl *Timeline, s *Session) Bill {
 	if to == from {
 		to = from + int64(s.fine) // the times are not written finer
 	}
-	var b Bill
+	var b bill
 	var sum exact
 	b.Known = true
 	if s.said >= 0 && s.saidCount > 1 {
@@ -57,7 +57,7 @@ func (l *Ledger) price(tl *Timeline, s *Session) Bill {
 // in ten-thousand-millionths of a penny.
 type exact struct{ whole, rest int64 }
 
-func (x *exact) add(e Energy, p Price) {
+func (x *exact) add(e Energy, p unitPrice) {
 	n := int64(e) * int64(p)
 	x.whole += n / finest
 	x.rest += n % finest
@@ -68,7 +68,7 @@ func (x exact) money() Money { return Money(x.whole + divide(x.rest, finest)) }
 
 // spread lays an energy evenly over a time and adds up its cost and bands. The
 // parts are whole thousandths of a watt-hour and sum to the energy.
-func (tl *Timeline) spread(from, to int64, e Energy, b *Bill, sum *exact) {
+func (tl *timeline) spread(from, to int64, e Energy, b *bill, sum *exact) {
 	i := tl.find(from)
 	if i < 0 {
 		b.Known = false
@@ -112,9 +112,9 @@ const longestUnsaid = 31 * 86400
 
 // priceUnsaid prices a session whose stop is not known: only where one price
 // holds through all the time it can have lasted.
-func (l *Ledger) priceUnsaid(tl *Timeline, s *Session) Bill {
+func (l *Ledger) priceUnsaid(tl *timeline, s *session) bill {
 	i := tl.find(s.Start)
-	var b Bill
+	var b bill
 	if i < 0 || tl.steps[i].band < 0 {
 		return b
 	}
@@ -136,7 +136,7 @@ func (l *Ledger) priceUnsaid(tl *Timeline, s *Session) Bill {
 // laid into the cheapest or the dearest of its plugged-in time, at the mean
 // power it charged with where that is known, else at the point's rated power.
 // Where neither is known, all of it may have flowed at once.
-func (l *Ledger) extremes(tl *Timeline, s *Session) (least, most Money) {
+func (l *Ledger) extremes(tl *timeline, s *session) (least, most Money) {
 	rated, known := l.rating(s.Point)
 	if !known {
 		rated = anyPoint
@@ -152,11 +152,11 @@ func (l *Ledger) extremes(tl *Timeline, s *Session) (least, most Money) {
 // slot is a stretch of time at one price.
 type slot struct {
 	seconds int64
-	price   Price
+	price   unitPrice
 }
 
 // slots returns a time as its stretches, those of one price put together.
-func (tl *Timeline) slots(from, to int64, into []slot) []slot {
+func (tl *timeline) slots(from, to int64, into []slot) []slot {
 	for i := max(tl.find(from), 0); ; i++ {
 		a, b := max(tl.steps[i].at, from), min(tl.end(i), to)
 		if b > a {

@@ -21,7 +21,7 @@ type Report struct {
 	Claim     *MileageClaim     `json:"mileageClaim,omitempty"`
 	AtHome    *AtHome           `json:"milesAtTheTariff,omitempty"`
 	Notes     []Note            `json:"notes"`
-	Faults    []Event           `json:"faultsReported"`
+	Faults    []pointEvent      `json:"faultsReported"`
 	Findings  []finding.Finding `json:"findings"`
 }
 
@@ -45,7 +45,7 @@ func (l *Ledger) ReadRecord(file string, r io.Reader) error {
 	if err != nil && !errors.Is(err, io.EOF) {
 		return fmt.Errorf("cannot read the charging record %s: %w", file, err)
 	}
-	if AreMessages(opening) {
+	if areMessages(opening) {
 		return l.ReadMessages(file, in)
 	}
 	return l.ReadTable(file, in)

@@ -25,15 +25,15 @@ func number(r sheet.Row, column string, places int, want string) (int64, bool) {
 	return n, true
 }
 
-// Validity is the days on which a row holds, both included.
-type Validity struct{ from, until int64 }
+// validDays is the days on which a row holds, both included.
+type validDays struct{ from, until int64 }
 
 // always is a validity without end.
 const always = 1 << 40
 
 // validity reads the columns "valid from" and "valid until".
-func validity(r sheet.Row) (v Validity, ok bool) {
-	v, ok = Validity{-always, always}, true
+func validity(r sheet.Row) (v validDays, ok bool) {
+	v, ok = validDays{-always, always}, true
 	for _, one := range []struct {
 		column string
 		to     *int64
@@ -57,4 +57,4 @@ func validity(r sheet.Row) (v Validity, ok bool) {
 	return v, ok
 }
 
-func (v Validity) holds(day int64) bool { return day >= v.from && day <= v.until }
+func (v validDays) holds(day int64) bool { return day >= v.from && day <= v.until }

@@ -9,19 +9,19 @@ import (
 	"chargewright/sheet"
 )
 
-// SiteMeter is the readings of a meter that feeds the points and nothing else.
-type SiteMeter struct {
+// siteMeter is the readings of a meter that feeds the points and nothing else.
+type siteMeter struct {
 	name     string
 	readings []sample
 }
 
-// ReadSiteMeter reads a table: time, register kWh.
-func ReadSiteMeter(file string, r io.Reader, s Settings) (*SiteMeter, error) {
+// readSiteMeter reads a table: time, register kWh.
+func readSiteMeter(file string, r io.Reader, s Settings) (*siteMeter, error) {
 	sh, err := sheet.Read(file, r, "time", "register kwh")
 	if err != nil {
 		return nil, err
 	}
-	m := &SiteMeter{name: file}
+	m := &siteMeter{name: file}
 	c := sheet.Clock{Zone: s.Zone}
 	for _, row := range sh.Rows {
 		st, ok := sheet.ReadStamp([]byte(row.Get("time")), s.MonthFirst)
@@ -51,7 +51,7 @@ const metersAgree = 4
 
 // Drift holds the points' meters against the site meter, between each two
 // readings of it.
-func (l *Ledger) Drift(m *SiteMeter) []finding.Finding {
+func (l *Ledger) Drift(m *siteMeter) []finding.Finding {
 	l.Settle()
 	var out []finding.Finding
 	for i := 1; i < len(m.readings); i++ {
@@ -96,7 +96,7 @@ func (l *Ledger) Drift(m *SiteMeter) []finding.Finding {
 // between returns the energy of the sessions in a time, those that lie across
 // its ends by their part, and how many of that time are not certain.
 func (l *Ledger) between(from, to int64) (sum Energy, doubtful int) {
-	l.Each(func(s *Session) {
+	l.Each(func(s *session) {
 		switch {
 		case s.State == Sound && s.Start < to && max(s.Stop, s.Start+1) > from:
 			l.byHalfHour(s, func(h int64, e Energy) {

@@ -89,11 +89,11 @@ const nightPrices = "what,band,from,to,value,unit\nenergy,night,00:30,05:30,9.5,
 // statements reads so many sessions and makes their statements by month and
 // cost centre, priced day and night.
 func statements(t testing.TB, n int) *Statement {
-	l := New(Settings{Zone: zone(t, "Europe/London"), Ratings: map[string]Rating{"": 7400}})
+	l := newLedger(Settings{Zone: zone(t, "Europe/London"), Ratings: map[string]Rating{"": 7400}})
 	if err := l.ReadTable("invented.csv", &invented{n: n}); err != nil {
 		t.Fatal(err)
 	}
-	st, err := l.Statement(Wanted{By: []Key{ByMonth, ByCentre}, Tariff: tariff(t, nightPrices)})
+	st, err := l.Statement(wanted{By: []Key{ByMonth, ByCentre}, Tariff: tariff(t, nightPrices)})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -138,7 +138,7 @@ func TestMemoryOfAMillion(t *testing.T) {
 	var before, after runtime.MemStats
 	runtime.GC()
 	runtime.ReadMemStats(&before)
-	l := New(Settings{Zone: zone(t, "Europe/London")})
+	l := newLedger(Settings{Zone: zone(t, "Europe/London")})
 	if err := l.ReadTable("invented.csv", &invented{n: 100_000}); err != nil {
 		t.Fatal(err)
 	}

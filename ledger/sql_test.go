@@ -75,7 +75,7 @@ FROM one JOIN session s ON s.rowid = one.n GROUP BY 1, 2 ORDER BY 1, 2;`
 				t.Fatalf("sqlite3: %v: %s", err, &failed)
 			}
 			l := read(t, Settings{Zone: zone(t, "UTC")}, table.String())
-			st, err := l.Statement(Wanted{By: []Key{ByMonth, ByPerson}, Tariff: tariff(t, tt.tariff)})
+			st, err := l.Statement(wanted{By: []Key{ByMonth, ByPerson}, Tariff: tariff(t, tt.tariff)})
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -8,25 +8,25 @@ import (
 	"chargewright/sheet"
 )
 
-// Wanted is what a statement is wanted of.
-type Wanted struct {
+// wanted is what a statement is wanted of.
+type wanted struct {
 	By       []Key
-	Tariff   *Tariff    // nil: energy only
-	Factors  *Factors   // nil: no CO2
-	Surplus  *Surplus   // nil: what the records say
+	Tariff   *priceList // nil: energy only
+	Factors  *factors   // nil: no CO2
+	Surplus  *surplus   // nil: what the records say
 	From, To int64      // days, both included; 0 for all there is
 	Only     []Selected // sessions that fit all of these
 }
 
-// Line is one line of a statement.
-type Line struct {
+// statementLine is one line of a statement.
+type statementLine struct {
 	Keys []string `json:"keys"`
 	Sum
 	order [mostKeys]int64
 }
 
-// Standing is the standing charge of one stretch at one rate.
-type Standing struct {
+// standing is the standing charge of one stretch at one rate.
+type standing struct {
 	From string `json:"from"`
 	To   string `json:"to"`
 	Days int    `json:"days"`
@@ -38,25 +38,25 @@ type Standing struct {
 
 // Statement is sessions summed up.
 type Statement struct {
-	By       []Key      `json:"by"`
-	From     string     `json:"from"` // first and last day covered
-	To       string     `json:"to"`
-	Zone     string     `json:"zone"`
-	Tariff   string     `json:"tariff"`
-	WithVAT  bool       `json:"pricesHoldVAT"`
-	Bands    []string   `json:"bands"`
-	Lines    []Line     `json:"lines"`
-	Total    Sum        `json:"total"`
-	Rounding int64      `json:"roundingPence"` // total as printed less the lines as printed
-	Standing []Standing `json:"standingCharge"`
-	Rules    []string   `json:"rules"` // how it was reckoned
-	Sources  []string   `json:"sources"`
+	By       []Key           `json:"by"`
+	From     string          `json:"from"` // first and last day covered
+	To       string          `json:"to"`
+	Zone     string          `json:"zone"`
+	Tariff   string          `json:"tariff"`
+	WithVAT  bool            `json:"pricesHoldVAT"`
+	Bands    []string        `json:"bands"`
+	Lines    []statementLine `json:"lines"`
+	Total    Sum             `json:"total"`
+	Rounding int64           `json:"roundingPence"` // total as printed less the lines as printed
+	Standing []standing      `json:"standingCharge"`
+	Rules    []string        `json:"rules"` // how it was reckoned
+	Sources  []string        `json:"sources"`
 
-	timeline *Timeline
+	timeline *timeline
 }
 
 // Statement sums up the sessions that are counted. Settle is called first.
-func (l *Ledger) Statement(w Wanted) (*Statement, error) {
+func (l *Ledger) Statement(w wanted) (*Statement, error) {
 	l.Settle()
 	first, last, any := l.span(w)
 	st := &Statement{By: w.By, Zone: l.Zone.String()}
@@ -80,7 +80,7 @@ func (l *Ledger) Statement(w Wanted) (*Statement, error) {
 	var lastKey key
 	var lastSum *Sum
 	firstDay, lastDay := int64(always), int64(-always)
-	l.Each(func(s *Session) {
+	l.Each(func(s *session) {
 		i := at
 		at++
 		wall := l.clock.Wall(s.Start)
@@ -100,14 +100,14 @@ func (l *Ledger) Statement(w Wanted) (*Statement, error) {
 		l.enter(lastSum, st.timeline, w, s, day, solar, i)
 	})
 	for k, sum := range sums {
-		line := Line{Sum: *sum, order: k}
+		line := statementLine{Sum: *sum, order: k}
 		for i, by := range w.By {
 			line.Keys = append(line.Keys, l.keyText(by, k[i]))
 		}
 		st.Lines = append(st.Lines, line)
 		st.Total.add(sum)
 	}
-	slices.SortFunc(st.Lines, func(a, b Line) int {
+	slices.SortFunc(st.Lines, func(a, b statementLine) int {
 		for i, by := range w.By {
 			var c int
 			if by == ByMonth || by == ByDay {
@@ -133,8 +133,8 @@ func (l *Ledger) Statement(w Wanted) (*Statement, error) {
 }
 
 // span returns the first and last instants of the counted sessions.
-func (l *Ledger) span(w Wanted) (first, last int64, any bool) {
-	l.counted(func(s *Session) {
+func (l *Ledger) span(w wanted) (first, last int64, any bool) {
+	l.counted(func(s *session) {
 		if !any || s.Start < first {
 			first = s.Start
 		}
@@ -157,7 +157,7 @@ func (st *Statement) Due(m, vat Money) Money {
 // period sets the days covered and the standing charge over them: whole
 // months when the statement is made out by month, else from the first day of
 // a session to the last.
-func (st *Statement) period(w Wanted, first, last int64) {
+func (st *Statement) period(w wanted, first, last int64) {
 	if slices.Contains(w.By, ByMonth) {
 		y, m, _ := sheet.DateOf(first)
 		first = sheet.DaysTo(y, m, 1)
@@ -174,7 +174,7 @@ func (st *Statement) period(w Wanted, first, last int64) {
 	if w.Tariff == nil || len(w.Only) > 0 {
 		return
 	}
-	var run *Standing
+	var run *standing
 	for day := first; day <= last; day++ {
 		n, ok := valueOn(w.Tariff.standing, day)
 		if !ok {
@@ -183,7 +183,7 @@ func (st *Statement) period(w Wanted, first, last int64) {
 		}
 		rate, _ := valueOn(w.Tariff.vat, day)
 		if run == nil || run.Rate != Money(n) || run.vat != rate {
-			st.Standing = append(st.Standing, Standing{From: dayText(day), Rate: Money(n), vat: rate})
+			st.Standing = append(st.Standing, standing{From: dayText(day), Rate: Money(n), vat: rate})
 			run = &st.Standing[len(st.Standing)-1]
 		}
 		run.To = dayText(day)
@@ -194,7 +194,7 @@ func (st *Statement) period(w Wanted, first, last int64) {
 }
 
 // rules says how the statement was reckoned.
-func (l *Ledger) rules(st *Statement, w Wanted) []string {
+func (l *Ledger) rules(st *Statement, w wanted) []string {
 	out := []string{"A session belongs to the day and month its plug-in falls in, by the clock of " + st.Zone + "."}
 	if w.Tariff == nil {
 		return append(out, "No tariff was given, so nothing is priced.")

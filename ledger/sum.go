@@ -20,7 +20,7 @@ type Sum struct {
 }
 
 // enter adds a session to a sum.
-func (l *Ledger) enter(sum *Sum, tl *Timeline, w Wanted, s *Session, day int64, solar []Energy, i uint32) {
+func (l *Ledger) enter(sum *Sum, tl *timeline, w wanted, s *session, day int64, solar []Energy, i uint32) {
 	sum.Sessions++
 	sum.Energy += s.Energy
 	if s.State == StopUnsaid {

@@ -7,21 +7,21 @@ import (
 	"chargewright/sheet"
 )
 
-// Surplus is the energy a site had left over from its own generation, by
+// surplus is the energy a site had left over from its own generation, by
 // half-hour, had nobody charged: generation less all other consumption.
-type Surplus struct {
+type surplus struct {
 	halves map[int64]Energy // by half-hours since 1970
 }
 
 const halfHour = 1800
 
-// ReadSurplus reads a table of half-hours: starting, kWh.
-func ReadSurplus(file string, r io.Reader, s Settings) (*Surplus, error) {
+// readSurplus reads a table of half-hours: starting, kWh.
+func readSurplus(file string, r io.Reader, s Settings) (*surplus, error) {
 	sh, err := sheet.Read(file, r, "starting", "kwh")
 	if err != nil {
 		return nil, err
 	}
-	out := &Surplus{halves: map[int64]Energy{}}
+	out := &surplus{halves: map[int64]Energy{}}
 	c := sheet.Clock{Zone: s.Zone}
 	for _, row := range sh.Rows {
 		st, ok := sheet.ReadStamp([]byte(row.Get("starting")), s.MonthFirst)
@@ -56,14 +56,14 @@ func ReadSurplus(file string, r io.Reader, s Settings) (*Surplus, error) {
 // ledger: each half-hour's surplus is shared among the sessions that drew in
 // it, in proportion to what they drew, and none takes more than it drew. A
 // session with a half-hour the surplus says nothing of has no known part.
-func (l *Ledger) solarParts(sp *Surplus) []Energy {
+func (l *Ledger) solarParts(sp *surplus) []Energy {
 	if sp == nil {
 		return nil
 	}
 	drawn := map[int64]Energy{}
-	l.counted(func(s *Session) { l.byHalfHour(s, func(h int64, e Energy) { drawn[h] += e }) })
+	l.counted(func(s *session) { l.byHalfHour(s, func(h int64, e Energy) { drawn[h] += e }) })
 	out := make([]Energy, 0, l.count())
-	l.Each(func(s *Session) {
+	l.Each(func(s *session) {
 		part := none
 		if s.State == Sound {
 			part = 0
@@ -90,7 +90,7 @@ func share(e, n, of Energy) Energy {
 
 // byHalfHour calls f with the energy of a session in each half-hour, as it was
 // read or spread evenly.
-func (l *Ledger) byHalfHour(s *Session, f func(half int64, e Energy)) {
+func (l *Ledger) byHalfHour(s *session, f func(half int64, e Energy)) {
 	if s.State != Sound {
 		return
 	}

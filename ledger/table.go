@@ -89,7 +89,7 @@ func (t *table) session() {
 		}
 		return
 	}
-	s := Session{Line: t.number, File: t.file, Energy: none, From: none, To: none, Solar: none, Limited: -1, said: -1, fine: 1}
+	s := session{Line: t.number, File: t.file, Energy: none, From: none, To: none, Solar: none, Limited: -1, said: -1, fine: 1}
 	var d said
 	if !t.times(&s, &d) || !t.energies(&s, &d) || !t.lengths(&s, &d) {
 		return
@@ -149,7 +149,7 @@ func (t *table) isTotal() bool {
 }
 
 // times reads start and stop as written.
-func (t *table) times(s *Session, d *said) bool {
+func (t *table) times(s *session, d *said) bool {
 	for _, one := range []struct {
 		f, day field
 		to     *sheet.Stamp
@@ -198,7 +198,7 @@ func (t *table) onDay(clock []byte, f field) (sheet.Stamp, bool) {
 }
 
 // energies reads energy and registers.
-func (t *table) energies(s *Session, d *said) bool {
+func (t *table) energies(s *session, d *said) bool {
 	for _, one := range []struct {
 		f  field
 		to *Energy
@@ -230,7 +230,7 @@ func (t *table) energies(s *Session, d *said) bool {
 }
 
 // lengths reads the times that are not clock times.
-func (t *table) lengths(s *Session, d *said) bool {
+func (t *table) lengths(s *session, d *said) bool {
 	for _, f := range []field{fieldLength, fieldCharging, fieldLimited} {
 		b, is := t.cell(f)
 		if !is {

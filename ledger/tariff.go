@@ -8,7 +8,7 @@ import (
 	"chargewright/sheet"
 )
 
-// Tariff is what electricity costs and when, as data.
+// priceList is what electricity costs and when, as data.
 //
 // Two forms of CSV are read. The first has a row a price:
 //
@@ -24,7 +24,7 @@ import (
 //
 // Prices say whether VAT is in them by their unit: "p/kWh" is without,
 // "p/kWh with VAT" is with; all prices of a tariff say the same.
-type Tariff struct {
+type priceList struct {
 	Name     string
 	File     string
 	WithVAT  bool // the prices hold VAT
@@ -37,34 +37,34 @@ type Tariff struct {
 }
 
 type rate struct {
-	Validity
+	validDays
 	days       uint8 // bit 0 Monday … bit 6 Sunday
 	begin, end int   // minutes after midnight; end is above begin, beyond 1440 for the next day
 	utc        bool
-	price      Price
+	price      unitPrice
 	band       string
 	line       int
 }
 
 type dated struct {
-	Validity
+	validDays
 	value int64
 	line  int
 }
 
 type half struct {
 	at    sheet.Stamp
-	price Price
+	price unitPrice
 	line  int
 }
 
-// ReadTariff reads a tariff; all its faults are reported at once.
-func ReadTariff(file, name string, r io.Reader) (*Tariff, error) {
+// readPriceList reads a tariff; all its faults are reported at once.
+func readPriceList(file, name string, r io.Reader) (*priceList, error) {
 	s, err := sheet.ReadAny(file, r, nil, "starting", "what", "value", "unit")
 	if err != nil {
 		return nil, err
 	}
-	t := &Tariff{Name: name, File: file}
+	t := &priceList{Name: name, File: file}
 	switch {
 	case s.Has("starting"):
 		t.readHalves(s)
@@ -81,7 +81,7 @@ func ReadTariff(file, name string, r io.Reader) (*Tariff, error) {
 }
 
 // source keeps where a row's value stands.
-func (t *Tariff) source(r sheet.Row) {
+func (t *priceList) source(r sheet.Row) {
 	text := r.Get("source")
 	if text == "" {
 		text = "no source given"
@@ -97,7 +97,7 @@ func (t *Tariff) source(r sheet.Row) {
 	t.Sources = append(t.Sources, text)
 }
 
-func (t *Tariff) readRates(s *sheet.Table) {
+func (t *priceList) readRates(s *sheet.Table) {
 	vatSaid := false
 	for _, r := range s.Rows {
 		v, ok := validity(r)
@@ -155,8 +155,8 @@ func (t *Tariff) readRates(s *sheet.Table) {
 	}
 }
 
-func (t *Tariff) readRate(r sheet.Row, v Validity) {
-	x := rate{Validity: v, band: r.Get("band"), line: r.Line, days: 127, end: 1440}
+func (t *priceList) readRate(r sheet.Row, v validDays) {
+	x := rate{validDays: v, band: r.Get("band"), line: r.Line, days: 127, end: 1440}
 	p, ok := number(r, "value", 4, "pence per kWh, like 9.5")
 	const most = 1000 * 10_000 // £10 a kWh
 	if !ok {
@@ -166,7 +166,7 @@ func (t *Tariff) readRate(r sheet.Row, v Validity) {
 		r.Fault("value", r.Get("value"), "no tariff asks more than £10 a kWh: pence per kWh, like 9.5")
 		return
 	}
-	x.price = Price(p)
+	x.price = unitPrice(p)
 	if x.band == "" {
 		x.band = "all hours"
 	}
@@ -236,7 +236,7 @@ func readDays(text string) (set uint8, ok bool) {
 }
 
 // readHalves reads a tariff of half-hours.
-func (t *Tariff) readHalves(s *sheet.Table) {
+func (t *priceList) readHalves(s *sheet.Table) {
 	column := "p/kwh"
 	if s.Has("p/kwh with vat") {
 		column, t.WithVAT = "p/kwh with vat", true
@@ -255,7 +255,7 @@ func (t *Tariff) readHalves(s *sheet.Table) {
 			r.Fault(column, r.Get(column), "pence per kWh, like 21.4; a price below nothing is written like -3.2")
 			continue
 		}
-		t.halves = append(t.halves, half{at, Price(n), r.Line})
+		t.halves = append(t.halves, half{at, unitPrice(n), r.Line})
 		t.source(r)
 	}
 	if len(t.halves) == 0 && len(s.Faults) == 0 {
@@ -274,6 +274,6 @@ func valueOn(list []dated, day int64) (int64, bool) {
 }
 
 // clash is the problem of two prices that hold at once.
-func (t *Tariff) clash(line, other int, when string) error {
+func (t *priceList) clash(line, other int, when string) error {
 	return sheet.Fault{File: t.File, Line: line, Field: "energy", Want: fmt.Sprintf("line %d gives another price for %s: one price holds at a time", other, when)}
 }

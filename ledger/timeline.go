@@ -9,10 +9,10 @@ import (
 	"chargewright/sheet"
 )
 
-// Timeline is a tariff laid out in time: from each instant on, one price, up to
+// timeline is a tariff laid out in time: from each instant on, one price, up to
 // the next instant.
-type Timeline struct {
-	Tariff *Tariff
+type timeline struct {
+	Tariff *priceList
 	Bands  []string
 	steps  []step
 	clock  sheet.Clock
@@ -20,20 +20,20 @@ type Timeline struct {
 
 type step struct {
 	at    int64
-	price Price
+	price unitPrice
 	band  int8 // −1 where the tariff has no price
 }
 
 // mostBands is how many bands a statement keeps apart.
 const mostBands = 8
 
-// Timeline lays the tariff out over the time from one instant to another.
+// timeline lays the tariff out over the time from one instant to another.
 // Two prices at once are an error that names both lines.
-func (t *Tariff) Timeline(zone *time.Location, from, to int64) (*Timeline, error) {
-	tl := &Timeline{Tariff: t, clock: sheet.Clock{Zone: zone}}
+func (t *priceList) Timeline(zone *time.Location, from, to int64) (*timeline, error) {
+	tl := &timeline{Tariff: t, clock: sheet.Clock{Zone: zone}}
 	type span struct {
 		from, to int64
-		price    Price
+		price    unitPrice
 		band     int8
 		line     int32
 	}
@@ -99,7 +99,7 @@ func (t *Tariff) Timeline(zone *time.Location, from, to int64) (*Timeline, error
 }
 
 // band returns the number of a band; those beyond the most share the last.
-func (tl *Timeline) band(name string) int8 {
+func (tl *timeline) band(name string) int8 {
 	i := slices.Index(tl.Bands, name)
 	if i < 0 {
 		if len(tl.Bands) == mostBands {
@@ -116,12 +116,12 @@ func (tl *Timeline) band(name string) int8 {
 func weekday(day int64) int { return int((day%7 + 10) % 7) } // 1 January 1970 was a Thursday
 
 // find returns the number of the step that holds at an instant.
-func (tl *Timeline) find(at int64) int {
+func (tl *timeline) find(at int64) int {
 	return sort.Search(len(tl.steps), func(i int) bool { return tl.steps[i].at > at }) - 1
 }
 
 // end returns when a step ends.
-func (tl *Timeline) end(i int) int64 {
+func (tl *timeline) end(i int) int64 {
 	if i+1 < len(tl.steps) {
 		return tl.steps[i+1].at
 	}

@@ -146,7 +146,7 @@ func (m *messages) status(payload json.RawMessage) (bool, error) {
 		}
 	}
 	if now.fault != "" && now.fault != before.fault {
-		m.l.Events = append(m.l.Events, Event{Point: m.l.names.text(m.outletName(n)), At: at, Code: now.fault, File: m.tally.File, Line: int(m.number)})
+		m.l.Events = append(m.l.Events, pointEvent{Point: m.l.names.text(m.outletName(n)), At: at, Code: now.fault, File: m.tally.File, Line: int(m.number)})
 	}
 	return now.fault != "" || now.heldBack || before.heldBack, nil
 }

@@ -6,22 +6,22 @@ import (
 	"chargewright/sheet"
 )
 
-// Week is the energy of a mean week by day, Monday first, and half-hour, and
+// meanWeek is the energy of a mean week by day, Monday first, and half-hour, and
 // which half-hours are at the lowest price.
-type Week struct {
+type meanWeek struct {
 	Energy [7][48]Energy
 	Cheap  [7][48]bool
 }
 
-// Week lays the sessions of a statement over a mean week.
-func (l *Ledger) Week(w Wanted, st *Statement) Week {
-	var out Week
+// meanWeek lays the sessions of a statement over a mean week.
+func (l *Ledger) Week(w wanted, st *Statement) meanWeek {
+	var out meanWeek
 	first, last, any := l.span(w)
 	if !any {
 		return out
 	}
 	fits := l.fitting(w)
-	l.counted(func(s *Session) {
+	l.counted(func(s *session) {
 		if fits(s, l.clock.Wall(s.Start)) {
 			l.byHalfHour(s, func(h int64, e Energy) { out.add(l, h, e) })
 		}
@@ -34,7 +34,7 @@ func (l *Ledger) Week(w Wanted, st *Statement) Week {
 }
 
 // add adds an energy in a half-hour since 1970.
-func (w *Week) add(l *Ledger, half int64, e Energy) {
+func (w *meanWeek) add(l *Ledger, half int64, e Energy) {
 	wall := l.clock.Wall(half * halfHour)
 	w.Energy[weekday(wall.Day())][int64(wall)%86400/halfHour] += e
 }
@@ -45,7 +45,7 @@ func (l *Ledger) weeks(first, last int64) int64 {
 }
 
 // over makes sums over so many days those of a mean week.
-func (w *Week) over(days int64) {
+func (w *meanWeek) over(days int64) {
 	for d := range w.Energy {
 		for h := range w.Energy[d] {
 			w.Energy[d][h] = Energy(divide(int64(w.Energy[d][h])*7, days))
@@ -54,7 +54,7 @@ func (w *Week) over(days int64) {
 }
 
 // draw adds an energy that flows at one power through stretches.
-func (l *Ledger) draw(week *Week, through []stretch, e Energy, p Rating) {
+func (l *Ledger) draw(week *meanWeek, through []stretch, e Energy, p Rating) {
 	flow(through, e, p, func(from, to int64, part Energy) {
 		evenly(from, to, part, func(h int64, e Energy) { week.add(l, h, e) })
 	})
@@ -62,14 +62,14 @@ func (l *Ledger) draw(week *Week, through []stretch, e Energy, p Rating) {
 
 // cheap marks the half-hours of the last whole week at its lowest price. A
 // week at one price has none.
-func (l *Ledger) cheap(w *Week, tl *Timeline, last int64) {
+func (l *Ledger) cheap(w *meanWeek, tl *timeline, last int64) {
 	monday := l.clock.Wall(last).Day() - 7
-	at := func(day int64, h int) (Price, bool) {
+	at := func(day int64, h int) (unitPrice, bool) {
 		u, _, _ := l.clock.Instants(sheet.Civil(day*86400 + int64(h)*halfHour))
 		i := tl.find(u)
 		return tl.steps[max(i, 0)].price, i >= 0 && tl.steps[i].band >= 0
 	}
-	var prices []Price
+	var prices []unitPrice
 	for d := range int64(7) {
 		for h := range 48 {
 			if p, ok := at(monday+d, h); ok {

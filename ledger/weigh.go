@@ -23,7 +23,7 @@ const (
 )
 
 // weigh decides what becomes of a session as far as its own line says.
-func (l *Ledger) weigh(s *Session, d said) {
+func (l *Ledger) weigh(s *session, d said) {
 	if h, known := l.Cards[l.names.text(s.Card)]; known {
 		l.hold(s, h)
 	}
@@ -47,7 +47,7 @@ func (l *Ledger) weigh(s *Session, d said) {
 }
 
 // hold fills in whose card it is.
-func (l *Ledger) hold(s *Session, h Holder) {
+func (l *Ledger) hold(s *session, h holder) {
 	for _, one := range []struct {
 		to   *name
 		text string
@@ -60,7 +60,7 @@ func (l *Ledger) hold(s *Session, h Holder) {
 
 // energyFromRegisters holds the energy against the registers, or takes it
 // from them.
-func (l *Ledger) energyFromRegisters(s *Session, d said) {
+func (l *Ledger) energyFromRegisters(s *session, d said) {
 	if s.From == none || s.To == none {
 		return
 	}
@@ -85,7 +85,7 @@ func abs[N ~int64](n N) N {
 }
 
 // settleTimes turns the times as written into instants.
-func (l *Ledger) settleTimes(s *Session, d said) {
+func (l *Ledger) settleTimes(s *session, d said) {
 	starts, startHow := l.candidates(d.start)
 	stops, stopHow := l.candidates(d.stop)
 	switch {
@@ -131,7 +131,7 @@ func (l *Ledger) candidates(st sheet.Stamp) ([2]int64, sheet.Reading) {
 }
 
 // choose takes the one pair of instants that fits what is said.
-func (l *Ledger) choose(s *Session, d said, starts, stops [2]int64, open bool) {
+func (l *Ledger) choose(s *session, d said, starts, stops [2]int64, open bool) {
 	s.Start, s.Stop = starts[0], stops[0]
 	if open {
 		fits, first := 0, true
@@ -190,7 +190,7 @@ func distinct(two [2]int64) []int64 {
 }
 
 // inTime doubts a session that cannot lie where it is said to.
-func (l *Ledger) inTime(s *Session) {
+func (l *Ledger) inTime(s *session) {
 	last := max(s.Start, s.Stop)
 	switch {
 	case s.Start < firstYear:
@@ -202,7 +202,7 @@ func (l *Ledger) inTime(s *Session) {
 
 // bound holds the energy of a session against what the point can deliver in
 // its time. The seconds its times are not written to are granted.
-func (l *Ledger) bound(s *Session, seconds int64) {
+func (l *Ledger) bound(s *session, seconds int64) {
 	rated, known := l.rating(s.Point)
 	if !known {
 		rated = anyPoint

@@ -8,17 +8,17 @@ import (
 	"chargewright/sheet"
 )
 
-// Schedule is when charging is let run. Outside of it a point waits, as long as
+// chargeHours is when charging is let run. Outside of it a point waits, as long as
 // the vehicle can still be charged before it leaves.
-type Schedule struct {
+type chargeHours struct {
 	Text    string
-	windows *Tariff // its stretches; their price is nothing
+	windows *priceList // its stretches; their price is nothing
 }
 
-// ReadSchedule reads windows of the day, local time: "23:00-07:00", or with
+// readSchedule reads windows of the day, local time: "23:00-07:00", or with
 // days before them: "Mon-Fri 23:00-07:00, Sat-Sun 00:00-24:00".
-func ReadSchedule(text string) (*Schedule, error) {
-	t := &Tariff{schedule: true}
+func readSchedule(text string) (*chargeHours, error) {
+	t := &priceList{schedule: true}
 	for _, one := range strings.Split(text, ",") {
 		words := strings.Fields(one)
 		wrong := fmt.Errorf("schedule %q: windows of the day are wanted, like 23:00-07:00 or Mon-Fri 23:00-07:00", text)
@@ -35,9 +35,9 @@ func ReadSchedule(text string) (*Schedule, error) {
 		if end <= begin {
 			end += 1440
 		}
-		t.rates = append(t.rates, rate{Validity: Validity{-always, always}, days: days, begin: begin, end: end, band: "charging"})
+		t.rates = append(t.rates, rate{validDays: validDays{-always, always}, days: days, begin: begin, end: end, band: "charging"})
 	}
-	return &Schedule{Text: text, windows: t}, nil
+	return &chargeHours{Text: text, windows: t}, nil
 }
 
 // Comparison is the same sessions as they were and as they would have been.
@@ -58,7 +58,7 @@ type Comparison struct {
 	Outside      Energy   `json:"outsideKWh"`
 	Rules        []string `json:"rules"`
 
-	WeekNow, WeekThen Week `json:"-"`
+	WeekNow, WeekThen meanWeek `json:"-"`
 }
 
 // span of time within a session in which charging may run.
@@ -67,7 +67,7 @@ type stretch struct{ from, to int64 }
 // Compare lays the sessions of a statement under another tariff, another
 // schedule, or both. A nil schedule lets charging run from plug-in on, a nil
 // tariff is the one there is. Each session stays within its plugged-in time.
-func (l *Ledger) Compare(w Wanted, then *Tariff, schedule *Schedule) (*Comparison, error) {
+func (l *Ledger) Compare(w wanted, then *priceList, schedule *chargeHours) (*Comparison, error) {
 	l.Settle()
 	first, last, any := l.span(w)
 	if w.Tariff == nil {
@@ -88,7 +88,7 @@ func (l *Ledger) Compare(w Wanted, then *Tariff, schedule *Schedule) (*Compariso
 	if err != nil {
 		return nil, err
 	}
-	var windows *Timeline
+	var windows *timeline
 	if schedule != nil {
 		c.Schedule = schedule.Text
 		if windows, err = schedule.windows.Timeline(l.Zone, first, last); err != nil {
@@ -97,7 +97,7 @@ func (l *Ledger) Compare(w Wanted, then *Tariff, schedule *Schedule) (*Compariso
 	}
 	seen := l.powersSeen()
 	fits := l.fitting(w)
-	l.counted(func(s *Session) {
+	l.counted(func(s *session) {
 		wall := l.clock.Wall(s.Start)
 		if !fits(s, wall) {
 			return
@@ -127,7 +127,7 @@ type pair struct{ point, card name }
 // powersSeen is the greatest mean power of every card on every point, in W.
 func (l *Ledger) powersSeen() map[pair]Rating {
 	out := map[pair]Rating{}
-	l.counted(func(s *Session) {
+	l.counted(func(s *session) {
 		if p := l.meanPower(s); p > 0 && s.Energy >= KWh {
 			k := pair{s.Point, s.Card}
 			out[k] = max(out[k], p)
@@ -138,7 +138,7 @@ func (l *Ledger) powersSeen() map[pair]Rating {
 
 // meanPower is the energy of a session over the time it charged, in W; 0 when
 // that time is not known or is shorter than it is written to.
-func (l *Ledger) meanPower(s *Session) Rating {
+func (l *Ledger) meanPower(s *session) Rating {
 	seconds := s.Length()
 	if s.Charging > 0 {
 		seconds = min(seconds, int64(s.Charging))
@@ -150,7 +150,7 @@ func (l *Ledger) meanPower(s *Session) Rating {
 }
 
 // session adds one session to both sides.
-func (c *Comparison) session(l *Ledger, s *Session, now, after, windows *Timeline, seen map[pair]Rating, day int64) {
+func (c *Comparison) session(l *Ledger, s *session, now, after, windows *timeline, seen map[pair]Rating, day int64) {
 	if s.State != Sound {
 		c.LeftOut++
 		return
@@ -246,7 +246,7 @@ func (c *Comparison) Facts() [][2]string {
 	return out
 }
 
-func withVAT(t *Tariff, m Money, day int64) Money {
+func withVAT(t *priceList, m Money, day int64) Money {
 	if rate, ok := valueOn(t.vat, day); ok && !t.WithVAT {
 		return m + vatOf(m, rate, false)
 	}
@@ -254,16 +254,16 @@ func withVAT(t *Tariff, m Money, day int64) Money {
 }
 
 // within returns the stay's stretches inside the windows, then those outside.
-func (s stretch) within(windows *Timeline) []stretch {
+func (s stretch) within(windows *timeline) []stretch {
 	if windows == nil {
 		return []stretch{s}
 	}
 	return append(s.cut(windows, true), s.without(windows)...)
 }
 
-func (s stretch) without(windows *Timeline) []stretch { return s.cut(windows, false) }
+func (s stretch) without(windows *timeline) []stretch { return s.cut(windows, false) }
 
-func (s stretch) cut(windows *Timeline, inside bool) []stretch {
+func (s stretch) cut(windows *timeline, inside bool) []stretch {
 	var out []stretch
 	for i := max(windows.find(s.from), 0); i < len(windows.steps) && windows.steps[i].at < s.to; i++ {
 		a, b := max(windows.steps[i].at, s.from), min(windows.end(i), s.to)
@@ -277,8 +277,8 @@ func (s stretch) cut(windows *Timeline, inside bool) []stretch {
 // run prices an energy that flows at one power through stretches, in their
 // order, until it is all delivered; a rest that does not fit, since times are
 // written to the minute, flows in the last.
-func (tl *Timeline) run(through []stretch, e Energy, p Rating) (Money, bool) {
-	b := Bill{Known: true}
+func (tl *timeline) run(through []stretch, e Energy, p Rating) (Money, bool) {
+	b := bill{Known: true}
 	var sum exact
 	flow(through, e, p, func(from, to int64, part Energy) { tl.spread(from, to, part, &b, &sum) })
 	return sum.money(), b.Known
@@ -304,7 +304,7 @@ func flow(through []stretch, e Energy, p Rating, f func(from, to int64, part Ene
 }
 
 // standing adds the standing charges of both tariffs over the days covered.
-func (c *Comparison) standing(l *Ledger, w Wanted, then *Tariff, first, last int64) {
+func (c *Comparison) standing(l *Ledger, w wanted, then *priceList, first, last int64) {
 	a, b := l.clock.Wall(first).Day(), l.clock.Wall(last).Day()
 	if w.From != 0 {
 		a = max(a, w.From)
@@ -317,7 +317,7 @@ func (c *Comparison) standing(l *Ledger, w Wanted, then *Tariff, first, last int
 	}
 	for day := a; day <= b; day++ {
 		for _, one := range []struct {
-			t  *Tariff
+			t  *priceList
 			to *Money
 		}{{w.Tariff, &c.StandingNow}, {then, &c.StandingThen}} {
 			n, ok := valueOn(one.t.standing, day)

@@ -11,7 +11,7 @@ func TestWhatIf(t *testing.T) {
 	night := tariff(t, "what,band,from,to,value,unit\nenergy,night,00:30,05:30,10,p/kWh with VAT\nenergy,day,05:30,00:30,30,p/kWh with VAT\n")
 	settings := Settings{Ratings: map[string]Rating{"A": 7360}}
 	compare := func(text, when string) *Comparison {
-		c, err := read(t, settings, text).Compare(Wanted{Tariff: night}, nil, schedule(t, when))
+		c, err := read(t, settings, text).Compare(wanted{Tariff: night}, nil, schedule(t, when))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -37,7 +37,7 @@ func TestWhatIf(t *testing.T) {
 		t.Errorf("a session without a stop: %d compared, %d left out; want 0, 1", c.Sessions, c.LeftOut)
 	}
 	for _, text := range []string{"", "23:00", "23:00-25:00", "Funday 23:00-07:00", "23:00-07:00,"} {
-		if _, err := ReadSchedule(text); err == nil {
+		if _, err := readSchedule(text); err == nil {
 			t.Errorf("ReadSchedule(%q) is taken", text)
 		}
 	}
@@ -48,14 +48,14 @@ func TestWhatIf(t *testing.T) {
 func TestWhatIfStaysWithinTheStay(t *testing.T) {
 	l := apartments(t)
 	flat := tariff(t, "what,value,unit\nenergy,20,p/kWh\n")
-	c, err := l.Compare(Wanted{Tariff: flat}, nil, schedule(t, "Mon-Fri 23:00-07:00, Sat-Sun 00:00-24:00"))
+	c, err := l.Compare(wanted{Tariff: flat}, nil, schedule(t, "Mon-Fri 23:00-07:00, Sat-Sun 00:00-24:00"))
 	if err != nil {
 		t.Fatal(err)
 	}
 	if c.Now != c.Then || c.Saving != 0 || c.Least != 0 || c.Most != 0 {
 		t.Errorf("at one price a schedule saves %s (%s to %s), want nothing", c.Saving, c.Least, c.Most)
 	}
-	sum := func(w Week) (e Energy) {
+	sum := func(w meanWeek) (e Energy) {
 		for _, d := range w.Energy {
 			for _, h := range d {
 				e += h
@@ -72,11 +72,11 @@ func TestWhatIfStaysWithinTheStay(t *testing.T) {
 // takes more than that.
 func TestSolarShare(t *testing.T) {
 	l := read(t, Settings{}, "start,stop,energy kWh,point\n2026-06-01 12:00,2026-06-01 12:30,3,A\n2026-06-01 12:00,2026-06-01 12:30,1,B\n2026-06-01 13:00,2026-06-01 13:30,2,A\n2026-06-01 14:00,2026-06-01 14:30,2,A\n")
-	sp, err := ReadSurplus("surplus.csv", strings.NewReader("starting,kWh\n2026-06-01 12:00,2\n2026-06-01T12:00:00Z,5\n"), l.Settings)
+	sp, err := readSurplus("surplus.csv", strings.NewReader("starting,kWh\n2026-06-01 12:00,2\n2026-06-01T12:00:00Z,5\n"), l.Settings)
 	if err != nil {
 		t.Fatal(err)
 	}
-	st, err := l.Statement(Wanted{By: []Key{ByPoint}, Surplus: sp})
+	st, err := l.Statement(wanted{By: []Key{ByPoint}, Surplus: sp})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -92,7 +92,7 @@ func TestSolarShare(t *testing.T) {
 func TestHalfHours(t *testing.T) {
 	prices := tariff(t, "starting,p/kWh\n2026-10-25T00:00:00Z,10\n2026-10-25T00:30:00Z,20\n2026-10-25T01:00:00Z,-5\n2026-10-25T01:30:00Z,40\n2026-10-25T02:30:00Z,1\n")
 	l := read(t, Settings{}, "start,stop,energy kWh,point\n2026-10-25T00:15:00Z,2026-10-25T01:15:00Z,4,A\n2026-10-25T01:45:00Z,2026-10-25T02:15:00Z,4,A\n")
-	st, err := l.Statement(Wanted{By: []Key{ByDay}, Tariff: prices})
+	st, err := l.Statement(wanted{By: []Key{ByDay}, Tariff: prices})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -120,7 +120,7 @@ func TestTariffFaults(t *testing.T) {
 		"": "head",
 		"what,valid from,valid until,days,from,to,clock,value,unit\nenergy,,,Mon-Fry,,,,9,p/kWh\nenergy,,,,,,noon,9,p/kWh\n": "tariff.csv:3",
 	} {
-		if _, err := ReadTariff("tariff.csv", "t", strings.NewReader(text)); err == nil || !strings.Contains(err.Error(), want) {
+		if _, err := readPriceList("tariff.csv", "t", strings.NewReader(text)); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%q: %v; want it to say %q", text, err, want)
 		}
 	}

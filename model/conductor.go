@@ -361,3 +361,11 @@ func (c *Circuit) along(pick conductorOf, at Temperature) Answer[quantity.Impeda
 	}
 	return out
 }
+
+// LengthKnown is how the length of the leg is known.
+func (l *Leg) LengthKnown() quantity.Maybe[job.HowKnown] {
+	if l.circuit.model.Job.IsAssumed(l.thing.Path + "/length") {
+		return quantity.Known(job.Assumed)
+	}
+	return l.Record.LengthKnown
+}

@@ -122,9 +122,6 @@ func (c *Central) Refused() []Message {
 	return slices.Clone(c.refused)
 }
 
-// CutOnPurpose is the remark on a point that was turned away as part of its run.
-const CutOnPurpose = "refused: the link is cut on purpose for a moment"
-
 // turnAway notes whom this run turned away.
 func (c *Central) turnAway(identity, why string) { c.gate.tell(c.noteRefusal(identity, why)) }
 
@@ -186,7 +183,7 @@ func (c *Central) take(w http.ResponseWriter, r *http.Request, identity string) 
 	}
 	version, known := versionOf(conn.Subprotocol())
 	if !known { // OCPP-J 1.6 section 3: finish the handshake without the header, then close
-		c.turnAway(identity, fmt.Sprintf("it offered %q; ocpp1.6 and ocpp2.0.1 are spoken here", r.Header.Get("Sec-WebSocket-Protocol")))
+		c.turnAway(identity, fmt.Sprintf("it offered %q; ocpp1.6, ocpp2.0.1 and ocpp2.1 are spoken here", r.Header.Get("Sec-WebSocket-Protocol")))
 		_ = conn.Close(websocket.StatusProtocolError, "no version of OCPP in common")
 		return
 	}
@@ -263,19 +260,19 @@ func (c *Central) answer(s *Station, v Version, f Frame) Answer {
 	}
 	switch e := err.(type) {
 	case nil:
-		return Answer{Reply(f, payload), func() { s.tell(told...) }}
+		return Answer{f.Reply(payload), func() { s.tell(told...) }}
 	case *unknownAction:
 		s.Journal.note(fromLink, nil, "refused: "+e.Error())
-		return Answer{Refuse(f, NotImplemented, e.Error()), func() { s.tell(Event{What: Others, Detail: f.Action}) }}
+		return Answer{f.Refuse(NotImplemented, e.Error()), func() { s.tell(Event{What: Others, Detail: f.Action}) }}
 	case *formError:
 		s.Journal.note(fromLink, nil, "refused: "+e.Error())
 		code := formatFault
 		if v == V16 {
 			code = formationFault
 		}
-		return Answer{Refuse(f, code, e.Error()), nil}
+		return Answer{f.Refuse(code, e.Error()), nil}
 	}
-	return Answer{Refuse(f, internalFault, "the central system could not answer"), nil}
+	return Answer{f.Refuse(internalFault, "the central system could not answer"), nil}
 }
 
 // decision is an answer that hangs on which cards are allowed.

@@ -99,14 +99,15 @@ func same(a, b string) bool {
 
 // Secured says how the links are secured.
 func (c *Central) Secured() string {
-	return Secured(c.gate.options.TLS != nil, c.options.Password != "")
+	return c.gate.Secured(c.options.Password != "")
 }
 
-// Secured says how a link is secured that goes over TLS or not, and asks for a
-// password or not.
+// Secured says how a link of the gate is secured that asks for a password or
+// does not.
 //
 //	source  OCPP 1.6 security whitepaper, profiles 1 to 3 (confirmed)
-func Secured(overTLS, password bool) string {
+func (g *Gate) Secured(password bool) string {
+	overTLS := g.options.TLS != nil
 	switch {
 	case overTLS && password:
 		return "TLS and password (security profile 2)"

@@ -8,34 +8,34 @@ import (
 	"chargewright/quantity"
 )
 
-// Happening is what a point tells of itself, whatever the version says it with.
-type Happening string
+// happening is what a point tells of itself, whatever the version says it with.
+type happening string
 
 // What a point may tell.
 const (
-	Joined     Happening = "joined"     // its link was made
-	Left       Happening = "left"       // its link ended
-	Booted     Happening = "booted"     // it introduced itself
-	Beat       Happening = "heartbeat"  //
-	Changed    Happening = "status"     // an outlet's status changed
-	Authorised Happening = "authorise"  // it asked about a card
-	Started    Happening = "started"    // a session began
-	Sampled    Happening = "sample"     // it sent meter values
-	Stopped    Happening = "stopped"    // a session ended
-	Reported   Happening = "report"     // part of a list of its settings
-	Alerted    Happening = "security"   // a security event
-	Others     Happening = "other"      // anything else, kept as it came
-	Phased     Happening = "phase word" // charging state within a session
+	Joined     happening = "joined"     // its link was made
+	Left       happening = "left"       // its link ended
+	Booted     happening = "booted"     // it introduced itself
+	Beat       happening = "heartbeat"  //
+	Changed    happening = "status"     // an outlet's status changed
+	Authorised happening = "authorise"  // it asked about a card
+	Started    happening = "started"    // a session began
+	Sampled    happening = "sample"     // it sent meter values
+	Stopped    happening = "stopped"    // a session ended
+	Reported   happening = "report"     // part of a list of its settings
+	Alerted    happening = "security"   // a security event
+	Others     happening = "other"      // anything else, kept as it came
+	Phased     happening = "phase word" // charging state within a session
 )
 
 // Event is one thing a point told.
 type Event struct {
-	What        Happening
+	What        happening
 	At          time.Time // when it came, by our clock
 	Stamp       time.Time // when it was, by the point's clock; zero if it says nothing
-	Outlet      int
-	Status      string // of an outlet, or the answer to a card
-	Fault       string // error code; empty for none
+	Outlet      int       // 0 where it is not said
+	Status      string    // of an outlet, or the answer to a card
+	Fault       string    // error code; empty for none
 	Token       string
 	Allowed     bool // the card or session was allowed
 	Transaction string
@@ -48,10 +48,6 @@ type Event struct {
 	Asked       bool // the link was cut by us
 	Detail      string
 }
-
-// PretendedVendor is what a pretended point, started for training, says of its
-// maker.
-const PretendedVendor = "Invented"
 
 // Identity is what a point says it is.
 type Identity struct {
@@ -120,11 +116,11 @@ type Measured struct {
 
 // Add puts one value into the sample. Without a measurand it is the import
 // register, and that in Wh (OCPP 1.6 section 7.31). What it cannot place it
-// leaves.
-func (s *Sample) Add(v Measured) {
+// leaves; of a value that is no number it says so.
+func (s *Sample) Add(v Measured) (unread string) {
 	n, err := strconv.ParseFloat(strings.TrimSpace(v.Value), 64)
 	if err != nil || n != n || n-n != 0 {
-		return
+		return "a meter value is no number"
 	}
 	for range min(max(v.multiplier, 0), 12) {
 		n *= 10
@@ -159,6 +155,7 @@ func (s *Sample) Add(v Measured) {
 			s.Voltage[0] = quantity.Known(quantity.Volts(n))
 		}
 	}
+	return ""
 }
 
 // lineOf returns 0 to 2 for L1 to L3, to neutral or alone, and -1 for the rest.

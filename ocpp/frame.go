@@ -1,5 +1,5 @@
-// Package ocpp speaks and hears the Open Charge Point Protocol, versions 1.6J
-// and 2.0.1, as a central system does. It keeps every message, and puts what a
+// Package ocpp speaks and hears the Open Charge Point Protocol, versions 1.6J,
+// 2.0.1 and 2.1, as a central system does. It keeps every message, and puts what a
 // point tells into events that are the same in both versions. It holds nobody
 // to anything: what an event is worth is judged in package commission.
 //
@@ -11,27 +11,29 @@ package ocpp
 import (
 	"bytes"
 	"encoding/json"
-	"errors"
 	"fmt"
+	"time"
 	"unicode/utf8"
 )
 
-// FrameKind is the first number of an OCPP frame.
-type FrameKind int
+// frameKind is the first number of an OCPP frame.
+type frameKind int
 
 // The kinds of frame. Source: OCPP-J 1.6 section 4.1.3; OCPP 2.0.1 Part 4.
 const (
-	Call   FrameKind = 2 // a question
-	Result FrameKind = 3 // its answer
-	Fault  FrameKind = 4 // the answer that it could not be understood or done
+	Call   frameKind = 2 // a question
+	Result frameKind = 3 // its answer
+	Fault  frameKind = 4 // the answer that it could not be understood or done
 )
 
-// Limits of a frame. The length of an id is that of OCPP-J 1.6 section 4.1.4;
-// the size of a frame is ours.
+// What both ends keep to. The length of an id is that of OCPP-J 1.6 section
+// 4.1.4; the rest is engineering judgement, the protocol sets none.
 const (
-	longestID   = 36
-	MostBytes   = 256 << 10
-	longestName = 50
+	longestID       = 36
+	longestName     = 50
+	MostBytes       = 256 << 10
+	HeartbeatEvery  = 300 * time.Second // given at boot
+	PretendedVendor = "Invented"        // the maker a point names that is started for training
 )
 
 // Codes of a Fault. 1.6 as printed spells two of them FormationViolation and
@@ -47,7 +49,7 @@ const (
 
 // Frame is one OCPP message.
 type Frame struct {
-	Kind    FrameKind
+	Kind    frameKind
 	ID      string
 	Action  string          // of a Call
 	Payload json.RawMessage // of a Call or Result; details of a Fault
@@ -175,8 +177,7 @@ func (r *Refusal) Error() string {
 	return text
 }
 
-// Unsupported reports whether err says that the point does not have what was asked.
-func Unsupported(err error) bool {
-	var r *Refusal
-	return errors.As(err, &r) && (r.Code == NotImplemented || r.Code == NotSupported)
+// Is makes a refusal ErrUnsupported where its code says so.
+func (r *Refusal) Is(err error) bool {
+	return err == ErrUnsupported && (r.Code == NotImplemented || r.Code == NotSupported)
 }

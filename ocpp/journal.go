@@ -18,11 +18,13 @@ type Message struct {
 	Remark string    `json:"remark,omitempty"` // why it was refused, or what the link did
 }
 
-// Who a message is from.
+// Who a message is from, and the remark on a point that was turned away as part
+// of its run.
 const (
-	FromPoint   = "point"
-	FromCentral = "central"
-	fromLink    = "link"
+	FromPoint    = "point"
+	FromCentral  = "central"
+	fromLink     = "link"
+	CutOnPurpose = "refused: the link is cut on purpose for a moment"
 )
 
 // What a journal keeps in memory of one point. More than that has been written
@@ -32,8 +34,8 @@ const (
 	mostKept     = 4 << 20
 )
 
-// Journal keeps the messages of one point, the newest in memory.
-type Journal struct {
+// messageJournal keeps the messages of one point, the newest in memory.
+type messageJournal struct {
 	mu    sync.Mutex
 	point string
 	clock *Clock
@@ -43,12 +45,12 @@ type Journal struct {
 	first int // number of the first message still in memory
 }
 
-func newJournal(point string, clock *Clock, file io.Writer) *Journal {
-	return &Journal{point: point, clock: clock, file: file}
+func newJournal(point string, clock *Clock, file io.Writer) *messageJournal {
+	return &messageJournal{point: point, clock: clock, file: file}
 }
 
 // note keeps a message.
-func (j *Journal) note(from string, raw []byte, remark string) {
+func (j *messageJournal) note(from string, raw []byte, remark string) {
 	m := Message{At: j.clock.Now().UTC(), Point: j.point, From: from, Raw: string(WithoutSecrets(raw)), Remark: remark}
 	j.mu.Lock()
 	defer j.mu.Unlock()
@@ -76,14 +78,14 @@ func (j *Journal) note(from string, raw []byte, remark string) {
 }
 
 // Messages returns the messages that are still in memory.
-func (j *Journal) Messages() []Message {
+func (j *messageJournal) Messages() []Message {
 	j.mu.Lock()
 	defer j.mu.Unlock()
 	return slices.Clone(j.kept)
 }
 
 // Mark returns the number of the next message.
-func (j *Journal) Mark() int {
+func (j *messageJournal) Mark() int {
 	j.mu.Lock()
 	defer j.mu.Unlock()
 	return j.first + len(j.kept)
@@ -97,7 +99,7 @@ const (
 
 // Since returns the messages from a mark on, at most those that a step keeps,
 // and how many were left out.
-func (j *Journal) Since(mark int) (messages []Message, leftOut int) {
+func (j *messageJournal) Since(mark int) (messages []Message, leftOut int) {
 	j.mu.Lock()
 	defer j.mu.Unlock()
 	from := max(0, mark-j.first)

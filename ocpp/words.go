@@ -2,7 +2,6 @@ package ocpp
 
 import (
 	"strconv"
-	"strings"
 	"time"
 )
 
@@ -14,25 +13,31 @@ import (
 //	        2.0.1 from memory
 var names = map[Version]map[SettingName]string{
 	V16: {
+		RateUnit:    "ChargingScheduleAllowedChargingRateUnit",
 		SampleEvery: "MeterValueSampleInterval", SampleWhat: "MeterValuesSampledData", AskRemote: "AuthorizeRemoteTxRequests",
 		FreeOffline: "AllowOfflineTxForUnknownId", KnownOffline: "LocalAuthorizeOffline", StopOnInvalid: "StopTransactionOnInvalidId",
 		StopUnplugged: "StopTransactionOnEVSideDisconnect", BeatEvery: "HeartbeatInterval", PhaseRotation: "ConnectorPhaseRotation",
 		ListEnabled: "LocalAuthListEnabled", PlugInTime: "ConnectionTimeOut", OutletCount: "NumberOfConnectors",
 		PingEvery: "WebSocketPingInterval", FeatureProfile: "SupportedFeatureProfiles",
 	},
-	V201: {
-		SampleEvery: "SampledDataCtrlr.TxUpdatedInterval", SampleWhat: "SampledDataCtrlr.TxUpdatedMeasurands", AskRemote: "AuthCtrlr.AuthorizeRemoteStart",
-		FreeOffline: "AuthCtrlr.OfflineTxForUnknownIdEnabled", KnownOffline: "AuthCtrlr.LocalAuthorizeOffline", StopOnInvalid: "TxCtrlr.StopTxOnInvalidId",
-		StopUnplugged: "TxCtrlr.StopTxOnEVSideDisconnect", BeatEvery: "OCPPCommCtrlr.HeartbeatInterval", PhaseRotation: "Connector.PhaseRotation",
-		ListEnabled: "LocalAuthListCtrlr.Enabled", PlugInTime: "TxCtrlr.EVConnectionTimeOut", PingEvery: "OCPPCommCtrlr.WebSocketPingInterval",
-	},
+	V201: names201, V21: names201,
+}
+
+var names201 = map[SettingName]string{
+	RateUnit:    "SmartChargingCtrlr.RateUnit",
+	SampleEvery: "SampledDataCtrlr.TxUpdatedInterval", SampleWhat: "SampledDataCtrlr.TxUpdatedMeasurands", AskRemote: "AuthCtrlr.AuthorizeRemoteStart",
+	FreeOffline: "AuthCtrlr.OfflineTxForUnknownIdEnabled", KnownOffline: "AuthCtrlr.LocalAuthorizeOffline", StopOnInvalid: "TxCtrlr.StopTxOnInvalidId",
+	StopUnplugged: "TxCtrlr.StopTxOnEVSideDisconnect", BeatEvery: "OCPPCommCtrlr.HeartbeatInterval", PhaseRotation: "Connector.PhaseRotation",
+	ListEnabled: "LocalAuthListCtrlr.Enabled", PlugInTime: "TxCtrlr.EVConnectionTimeOut", PingEvery: "OCPPCommCtrlr.WebSocketPingInterval",
 }
 
 // purposes of a limit.
 var purposes = map[Version]map[Purpose]string{
 	V16:  {WholePoint: "ChargePointMaxProfile", AnySession: "TxDefaultProfile", OneSession: "TxProfile"},
-	V201: {WholePoint: "ChargingStationMaxProfile", AnySession: "TxDefaultProfile", OneSession: "TxProfile"},
+	V201: purposes201, V21: purposes201,
 }
+
+var purposes201 = map[Purpose]string{WholePoint: "ChargingStationMaxProfile", AnySession: "TxDefaultProfile", OneSession: "TxProfile"}
 
 // Name returns what the version calls a setting; empty if it has none.
 func (v Version) Name(of SettingName) string { return names[v][of] }
@@ -47,22 +52,14 @@ func (v Version) Purpose(word string) Purpose {
 	return NoPurpose
 }
 
-// Rotation is the value of the phase rotation setting for outlet 1, and
-// RotationOf reads it back: "1.STR" says that the outlet's L1 stands on the
-// supply's L2 (R, S, T are L1, L2, L3).
-func Rotation(r string) string { return "0.RST,1." + r }
-
-func RotationOf(value string) string {
-	for _, part := range strings.Split(value, ",") {
-		outlet, r, found := strings.Cut(strings.TrimSpace(part), ".")
-		if found && outlet == "1" {
-			return strings.ToUpper(r)
-		}
-		if !found && !strings.Contains(value, ".") {
-			return strings.ToUpper(outlet)
-		}
+// Value is what is wanted of a setting as the version writes it: in 1.6 the
+// rotation of outlet 1 is "1.STR", where its L1 stands on the supply's L2 (R, S,
+// T are L1, L2, L3).
+func (v Version) Value(of SettingName, wanted string) string {
+	if v == V16 && of == PhaseRotation {
+		return "0.RST,1." + wanted
 	}
-	return ""
+	return wanted
 }
 
 // MeterValues are what was sampled at one moment, as the version sends it.

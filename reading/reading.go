@@ -110,13 +110,16 @@ func Kinds() []*Kind { return slices.Clone(tables().kinds) }
 // Of returns the kind of that name, however it is written; nil for none.
 func Of(name string) *Kind { return tables().byName[Plain(name)] }
 
-// Same reports that two names are of one reading.
-func Same(a, b string) bool {
-	if k := Of(a); k != nil || Of(b) != nil {
-		return k == Of(b)
+// Called is the one name of a reading, whichever of its names is given.
+func Called(name string) string {
+	if k := Of(name); k != nil {
+		return k.Name
 	}
-	return Plain(a) == Plain(b)
+	return Plain(name)
 }
+
+// Same reports that two names are of one reading.
+func Same(a, b string) bool { return Called(a) == Called(b) }
 
 // Names returns what readings are called, in the order they are taken.
 func Names() []string {

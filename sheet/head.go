@@ -18,8 +18,8 @@ type Head struct {
 // heading is a heading in small letters, its unit apart.
 type heading struct{ text, plain, unit string }
 
-// NewHead takes a row for the head of a table.
-func NewHead(file string, line int, cells [][]byte) Head {
+// newHead takes a row for the head of a table.
+func newHead(file string, line int, cells [][]byte) Head {
 	h := Head{File: file, Line: line}
 	for _, c := range cells {
 		text := strings.Join(strings.Fields(Text(c)), " ")

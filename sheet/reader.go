@@ -96,7 +96,7 @@ func Open(file string, src io.Reader, b Bounds, fits func(Head) int) (*Reader, e
 		}
 	}
 	r.Rows = 0
-	r.Head = NewHead(file, r.Line, r.Cells)
+	r.Head = newHead(file, r.Line, r.Cells)
 	switch {
 	case r.Wrong != "":
 		return r, Faults{{File: file, Line: line, Field: "head of the table", Want: r.Wrong}}
@@ -517,7 +517,7 @@ func (r *Reader) sniff(fits func(Head) int) int {
 				continue
 			}
 			if one.Wrong == "" && fits != nil && !slices.ContainsFunc(one.Cells, figure) {
-				if n := fits(NewHead(r.File, one.Line, one.Cells)); n > best.score {
+				if n := fits(newHead(r.File, one.Line, one.Cells)); n > best.score {
 					best, bestMark = choice{one.Line, n}, mark
 				}
 			}

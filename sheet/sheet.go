@@ -115,7 +115,7 @@ func own(file, text string, exactly bool, columns []string) (*Table, error) {
 		case r.Wrong != "":
 			t.Fault(r.Line, "", "", r.Wrong)
 		case t.Head.Line == 0:
-			r.Head = NewHead(file, r.Line, r.Cells)
+			r.Head = newHead(file, r.Line, r.Cells)
 			t.Head = r.Head
 			missing := slices.DeleteFunc(slices.Clone(columns), t.Has)
 			if len(missing) > 0 || exactly && !slices.Equal(t.Head.Names, columns) {

@@ -25,8 +25,8 @@ type loadedKey struct {
 	loaded int // loaded conductors of a rating, phases of a volt drop
 }
 
-// Armour is the steel-wire armour of a cable.
-type Armour struct {
+// armour is the steel-wire armour of a cable.
+type armour struct {
 	Resistance quantity.OhmsPerMetreAt20
 	Area       quantity.SquareMillimetres
 }
@@ -36,9 +36,9 @@ type Armour struct {
 // figure; then R equals Z and X is zero.
 type VoltDrop struct{ R, X, Z float64 }
 
-// Flexibles is what a class 5 conductor changes: the factor on the rating and
+// flexibles is what a class 5 conductor changes: the factor on the rating and
 // the factor on the volt drop of the same size in class 2.
-type Flexibles struct{ Rating, VoltDrop float64 }
+type flexibles struct{ Rating, VoltDrop float64 }
 
 func (t *tables) readCables(l *loader) {
 	t.conductors = map[conductorKey]column[quantity.OhmsPerMetreAt20]{}
@@ -57,18 +57,18 @@ func (t *tables) readCables(l *loader) {
 			t.reactances[k] = c
 		}
 	})
-	t.armours = map[int]column[Armour]{}
+	t.armours = map[int]column[armour]{}
 	l.each("armour.csv", "cores,mm2,mohm_per_m,area_mm2", func(r *record) {
 		n := r.whole("cores")
 		c := t.armours[n]
-		c.add(r, r.filled("mm2"), Armour{quantity.OhmsPerMetreAt20(r.filled("mohm_per_m") / 1000), quantity.SquareMillimetres(r.filled("area_mm2"))})
+		c.add(r, r.filled("mm2"), armour{quantity.OhmsPerMetreAt20(r.filled("mohm_per_m") / 1000), quantity.SquareMillimetres(r.filled("area_mm2"))})
 		t.armours[n] = c
 	})
 	l.each("flat-twin.csv", "mm2,cpc_mm2", func(r *record) {
 		t.flatTwins.add(r, r.filled("mm2"), quantity.SquareMillimetres(r.filled("cpc_mm2")))
 	})
 	l.each("flexible.csv", "from_mm2,rating_factor,volt_drop_factor", func(r *record) {
-		t.flexibles.add(r, r.filled("from_mm2"), Flexibles{r.filled("rating_factor"), r.filled("volt_drop_factor")})
+		t.flexibles.add(r, r.filled("from_mm2"), flexibles{r.filled("rating_factor"), r.filled("volt_drop_factor")})
 	})
 	t.ratings, t.voltDrops = map[loadedKey]column[quantity.Amperes]{}, map[loadedKey]column[VoltDrop]{}
 	t.readLoaded(l, Copper, "ratings.csv", "volt-drops.csv")
@@ -122,7 +122,7 @@ func (b *Rulebook) Resistance(m Material, class ConductorClass, csa quantity.Squ
 	if c, ok := col.exact(float64(csa)); ok {
 		return c.value, b.cite(c.row), nil
 	}
-	return 0, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("resistance of %v %v, class %d", csa, m, class), Known: sizes(col)}
+	return 0, Citation{}, &notTabulated{Wanted: fmt.Sprintf("resistance of %v %v, class %d", csa, m, class), Known: sizes(col)}
 }
 
 // TemperatureCoefficient returns the share of its resistance at 20 °C by which a
@@ -152,10 +152,10 @@ func (b *Rulebook) Reactance(c Construction, ins Insulation, m Method, csa quant
 	if x, ok := col.exact(float64(csa)); ok {
 		return x.value, b.cite(x.row), nil
 	}
-	return 0, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("reactance of %v %v cable, %v, method %v", csa, c, ins, m), Known: sizes(col)}
+	return 0, Citation{}, &notTabulated{Wanted: fmt.Sprintf("reactance of %v %v cable, %v, method %v", csa, c, ins, m), Known: sizes(col)}
 }
 
-// Armour returns the resistance per metre at 20 °C and the total area of a
+// armour returns the resistance per metre at 20 °C and the total area of a
 // cable's steel-wire armour.
 //
 //	cores   number of cores of the cable, any cpc core included
@@ -164,16 +164,16 @@ func (b *Rulebook) Reactance(c Construction, ins Insulation, m Method, csa quant
 //	source  BS 5467
 //
 // The citation is as good as the weaker of the two figures.
-func (b *Rulebook) Armour(m Material, ins Insulation, cores int, csa quantity.SquareMillimetres) (Armour, Citation, error) {
+func (b *Rulebook) Armour(m Material, ins Insulation, cores int, csa quantity.SquareMillimetres) (armour, Citation, error) {
 	if m != Copper || ins != Thermosetting90 {
-		return Armour{}, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("armour of a %d-core %v cable, %v, %v", cores, csa, m, ins),
+		return armour{}, Citation{}, &notTabulated{Wanted: fmt.Sprintf("armour of a %d-core %v cable, %v, %v", cores, csa, m, ins),
 			Why: "the table is of 90 °C thermosetting cables with copper cores; ask the cable's maker"}
 	}
 	col := b.armours[cores]
 	if c, ok := col.exact(float64(csa)); ok {
 		return c.value, b.cite(c.row), nil
 	}
-	return Armour{}, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("armour of a %d-core %v cable", cores, csa), Known: sizes(col)}
+	return armour{}, Citation{}, &notTabulated{Wanted: fmt.Sprintf("armour of a %d-core %v cable", cores, csa), Known: sizes(col)}
 }
 
 // FlatTwinCPC returns the size of the protective conductor in a flat twin
@@ -184,16 +184,16 @@ func (b *Rulebook) FlatTwinCPC(csa quantity.SquareMillimetres) (quantity.SquareM
 	if c, ok := b.flatTwins.exact(float64(csa)); ok {
 		return c.value, b.cite(c.row), nil
 	}
-	return 0, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("flat twin and cpc of %v", csa), Known: sizes(b.flatTwins)}
+	return 0, Citation{}, &notTabulated{Wanted: fmt.Sprintf("flat twin and cpc of %v", csa), Known: sizes(b.flatTwins)}
 }
 
 // Flexible returns the factors that a class 5 conductor puts on the tabulated
 // rating and on the tabulated volt drop of the same size.
-func (b *Rulebook) Flexible(csa quantity.SquareMillimetres) (Flexibles, Citation, error) {
+func (b *Rulebook) Flexible(csa quantity.SquareMillimetres) (flexibles, Citation, error) {
 	if c, ok := b.flexibles.downward(float64(csa)); ok {
 		return c.value, b.cite(c.row), nil
 	}
-	return Flexibles{}, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("factor for a flexible conductor of %v", csa)}
+	return flexibles{}, Citation{}, &notTabulated{Wanted: fmt.Sprintf("factor for a flexible conductor of %v", csa)}
 }
 
 // Sizes returns the sizes whose rating is tabulated for a cable, a method and
@@ -250,7 +250,7 @@ func missing[V any](what string, in map[loadedKey]column[V], k loadedKey, csa qu
 	if k.material != Copper {
 		of = string(k.material) + " " + of
 	}
-	e := &NotTabulated{Wanted: fmt.Sprintf("%s of %v %v cable, %v, method %v, %s", what, csa, of, k.insulation, k.method, loaded)}
+	e := &notTabulated{Wanted: fmt.Sprintf("%s of %v %v cable, %v, method %v, %s", what, csa, of, k.insulation, k.method, loaded)}
 	if col := in[k]; len(col) > 0 {
 		e.Known = sizes(col)
 		return e

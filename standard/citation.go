@@ -242,15 +242,15 @@ func (b *Rulebook) Doubts(cs ...Citation) []string {
 	return lines
 }
 
-// NotTabulated is the error for a value the tables do not hold. It is safe to
+// notTabulated is the error for a value the tables do not hold. It is safe to
 // show to anyone. Look-ups return it as *NotTabulated.
-type NotTabulated struct {
+type notTabulated struct {
 	Wanted string   // what was looked up: "rating of 90 °C thermosetting armoured cable, method B, two loaded conductors"
 	Known  []string // what is tabulated instead: "1.5 mm²", "2.5 mm²" …
 	Why    string   // the reason, where there is more to say
 }
 
-func (e *NotTabulated) Error() string {
+func (e *notTabulated) Error() string {
 	s := e.Wanted + " is not tabulated"
 	if e.Why != "" {
 		s += ": " + e.Why

@@ -43,7 +43,7 @@ func (b *Rulebook) Limit(key string) (float64, Citation, error) {
 	if c, ok := b.limits[key]; ok {
 		return c.value, b.cite(c.row), nil
 	}
-	return 0, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("the limit %q", key), Known: b.near(key)}
+	return 0, Citation{}, &notTabulated{Wanted: fmt.Sprintf("the limit %q", key), Known: b.near(key)}
 }
 
 // LimitKeys returns the keys that Limit knows, in order.

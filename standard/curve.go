@@ -41,7 +41,7 @@ func (b *Rulebook) OperatingTime(d Device, i quantity.Amperes) (shortest, longes
 	}
 	long, ok := f.long.upward(rated)
 	if !ok {
-		return 0, 0, Citation{}, &NotTabulated{Wanted: "time-current points of " + d.String()}
+		return 0, 0, Citation{}, &notTabulated{Wanted: "time-current points of " + d.String()}
 	}
 	// At most five points each; arrays keep a curve of many currents cheap.
 	var soon, late [5]point
@@ -79,7 +79,7 @@ func (b *Rulebook) OperatingTime(d Device, i quantity.Amperes) (shortest, longes
 	}
 	points := f.currents[d.Rating]
 	if len(points) == 0 {
-		return 0, 0, Citation{}, &NotTabulated{Wanted: "time-current points of " + d.String(), Known: names(keys[quantity.Amperes](f.ratings))}
+		return 0, 0, Citation{}, &notTabulated{Wanted: "time-current points of " + d.String(), Known: names(keys[quantity.Amperes](f.ratings))}
 	}
 	for n := len(points) - 1; n >= 0; n-- {
 		slow = append(slow, point{points[n].value, points[n].at})
@@ -165,7 +165,7 @@ func (b *Rulebook) LetThrough(d Device, ipf, icn quantity.Amperes) (quantity.Amp
 			}
 		}
 	}
-	return 0, Citation{}, &NotTabulated{Wanted: "let-through of " + d.String(), Why: "not known: maker's data"}
+	return 0, Citation{}, &notTabulated{Wanted: "let-through of " + d.String(), Why: "not known: maker's data"}
 }
 
 // MinLetThrough returns the least energy that makes a fuse operate, its
@@ -182,6 +182,6 @@ func (b *Rulebook) MinLetThrough(d Device) (quantity.AmpereSquaredSeconds, Citat
 	if g, ok := f.gates.exact(float64(d.Rating)); ok {
 		return g.value.preArcingLeast, b.cite(g.row), nil
 	}
-	return 0, Citation{}, &NotTabulated{Wanted: "least operating energy of " + d.String(), Why: "not known: maker's data",
+	return 0, Citation{}, &notTabulated{Wanted: "least operating energy of " + d.String(), Why: "not known: maker's data",
 		Known: names(keys[quantity.Amperes](f.gates))}
 }

@@ -62,7 +62,7 @@ func (b *Rulebook) Diversity(premises, load string) (Diversity, Citation, error)
 	if c := b.diversities[diversityKey{premises, load}]; c.row != nil {
 		return c.value, b.cite(c.row), nil
 	}
-	e := &NotTabulated{Wanted: fmt.Sprintf("diversity of %s in a %s", load, premises)}
+	e := &notTabulated{Wanted: fmt.Sprintf("diversity of %s in a %s", load, premises)}
 	others := map[string]bool{}
 	for k := range b.diversities {
 		if k.premises == premises {

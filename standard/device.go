@@ -144,7 +144,7 @@ func (t *tables) readDevices(l *loader) {
 		t.service.add(r, upTo(r, "capacity_up_to_a"), serviceShare{r.filled("share"), quantity.Amperes(r.filled("least_a"))})
 	})
 	l.each("test-circuits.csv", "up_to_a,power_factor,peak_factor", func(r *record) {
-		t.testCircuits.add(r, r.filled("up_to_a"), TestCircuit{r.filled("power_factor"), r.filled("peak_factor")})
+		t.testCircuits.add(r, r.filled("up_to_a"), testCircuit{r.filled("power_factor"), r.filled("peak_factor")})
 	})
 }
 
@@ -152,7 +152,7 @@ func (b *Rulebook) family(f Family) (*family, error) {
 	if d := b.devices[f]; d != nil {
 		return d, nil
 	}
-	return nil, &NotTabulated{Wanted: fmt.Sprintf("the type of device %q", string(f)), Known: sorted(b.devices)}
+	return nil, &notTabulated{Wanted: fmt.Sprintf("the type of device %q", string(f)), Known: sorted(b.devices)}
 }
 
 // Ratings returns the ratings a family is made in, smallest first; nothing for
@@ -201,7 +201,7 @@ func (b *Rulebook) OperatingCurrent(d Device, within quantity.Seconds) (quantity
 			return 0, Citation{}, fmt.Errorf("operating current of %s: its short-time setting Im is not known", d)
 		}
 		if t < band.value.seconds {
-			return 0, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("operating current of %s within %v", d, within),
+			return 0, Citation{}, &notTabulated{Wanted: fmt.Sprintf("operating current of %s within %v", d, within),
 				Known: []string{quantity.Seconds(band.value.seconds).String()}}
 		}
 		return d.Im * quantity.Amperes(band.value.trips), b.cite(band.row), nil
@@ -220,7 +220,7 @@ func (b *Rulebook) OperatingCurrent(d Device, within quantity.Seconds) (quantity
 		along := math.Log(5/t) / math.Log(5/0.1)
 		return quantity.Amperes(slow * math.Pow(fast/slow, along)), b.cite(g.row).with(gateCurve), nil
 	}
-	e := &NotTabulated{Wanted: fmt.Sprintf("operating current of %s within %v", d, within)}
+	e := &notTabulated{Wanted: fmt.Sprintf("operating current of %s within %v", d, within)}
 	switch known := f.currents[d.Rating]; {
 	case len(f.multiples) > 0:
 		e.Known = names(keys[quantity.Seconds](f.multiples))
@@ -276,7 +276,7 @@ func (b *Rulebook) PrintedMaxZs(d Device, within quantity.Seconds) (zs, measured
 	col := f.printed[d.Rating]
 	c, ok := col.exact(float64(within))
 	if !ok {
-		e := &NotTabulated{Wanted: fmt.Sprintf("printed greatest Zs of %s within %v", d, within), Known: names(keys[quantity.Seconds](col))}
+		e := &notTabulated{Wanted: fmt.Sprintf("printed greatest Zs of %s within %v", d, within), Known: names(keys[quantity.Seconds](col))}
 		if len(col) == 0 {
 			e.Why = "no row for this rating has been confirmed"
 		}
@@ -311,7 +311,7 @@ func (b *Rulebook) BreakingCapacity(d Device) (quantity.Amperes, Citation, error
 	if c, ok := f.breaking.upward(float64(d.Rating)); ok {
 		return c.value, b.cite(c.row), nil
 	}
-	return 0, Citation{}, &NotTabulated{Wanted: "breaking capacity of " + d.String(), Why: "read it off the device",
+	return 0, Citation{}, &notTabulated{Wanted: "breaking capacity of " + d.String(), Why: "read it off the device",
 		Known: names(keys[quantity.Amperes](f.capacities))}
 }
 
@@ -323,7 +323,7 @@ func (b *Rulebook) BreakingCapacity(d Device) (quantity.Amperes, Citation, error
 func (b *Rulebook) ServiceCapacity(icn quantity.Amperes) (quantity.Amperes, Citation, error) {
 	c, ok := b.service.upward(float64(icn))
 	if !ok || !(icn > 0) {
-		return 0, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("service capacity of a breaker of %v", icn)}
+		return 0, Citation{}, &notTabulated{Wanted: fmt.Sprintf("service capacity of a breaker of %v", icn)}
 	}
 	return max(icn*quantity.Amperes(c.value.share), c.value.least), b.cite(c.row), nil
 }
@@ -335,15 +335,15 @@ type serviceShare struct {
 	least quantity.Amperes
 }
 
-// TestCircuit is the power factor at which devices are tested for a fault
+// testCircuit is the power factor at which devices are tested for a fault
 // current, and the ratio of its greatest peak to its r.m.s. value.
-type TestCircuit struct{ PowerFactor, PeakFactor float64 }
+type testCircuit struct{ PowerFactor, PeakFactor float64 }
 
-// TestCircuit returns how devices are tested for a fault current.
-func (b *Rulebook) TestCircuit(ipf quantity.Amperes) (TestCircuit, Citation, error) {
+// testCircuit returns how devices are tested for a fault current.
+func (b *Rulebook) TestCircuit(ipf quantity.Amperes) (testCircuit, Citation, error) {
 	c, ok := b.testCircuits.upward(float64(ipf))
 	if !ok || !(ipf > 0) {
-		return TestCircuit{}, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("test power factor at %v", ipf)}
+		return testCircuit{}, Citation{}, &notTabulated{Wanted: fmt.Sprintf("test power factor at %v", ipf)}
 	}
 	return c.value, b.cite(c.row), nil
 }

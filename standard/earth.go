@@ -18,8 +18,8 @@ const (
 	HollowSquare RodPattern = "hollow square"
 )
 
-// Ground is a kind of soil and the range of its electrical resistivity.
-type Ground struct {
+// groundRow is a kind of soil and the range of its electrical resistivity.
+type groundRow struct {
 	Kind      string
 	Low, High quantity.OhmMetres
 	cite      *row
@@ -34,16 +34,16 @@ func (t *tables) readEarth(l *loader) {
 		t.rods[k] = c
 	})
 	l.each("ground.csv", "kind,low_ohm_m,high_ohm_m", func(r *record) {
-		t.grounds = append(t.grounds, Ground{r.text("kind"), quantity.OhmMetres(r.filled("low_ohm_m")), quantity.OhmMetres(r.filled("high_ohm_m")), r.row})
+		t.grounds = append(t.grounds, groundRow{r.text("kind"), quantity.OhmMetres(r.filled("low_ohm_m")), quantity.OhmMetres(r.filled("high_ohm_m")), r.row})
 	})
 }
 
 // Grounds returns the kinds of soil and the ranges of their resistivity, which
 // are wide: a measurement goes before them.
-func (b *Rulebook) Grounds() []Ground { return slices.Clone(b.grounds) }
+func (b *Rulebook) Grounds() []groundRow { return slices.Clone(b.grounds) }
 
 // GroundCitation returns where a kind of soil stands.
-func (b *Rulebook) GroundCitation(g Ground) Citation {
+func (b *Rulebook) GroundCitation(g groundRow) Citation {
 	if g.cite == nil {
 		return Citation{}
 	}
@@ -95,7 +95,7 @@ func (b *Rulebook) ParallelRods(rho quantity.OhmMetres, length, diameter, spacin
 	}
 	lambda, ok := b.rods[p].exact(float64(n))
 	if !ok {
-		e := &NotTabulated{Wanted: fmt.Sprintf("%d rods %s", n, p)}
+		e := &notTabulated{Wanted: fmt.Sprintf("%d rods %s", n, p)}
 		for _, c := range b.rods[p] {
 			e.Known = append(e.Known, fmt.Sprint(c.at))
 		}

@@ -91,7 +91,7 @@ func (b *Rulebook) AmbientFactor(ins Insulation, buried bool, ambient quantity.C
 		if buried {
 			where = "the ground"
 		}
-		return 0, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("factor for %v in %s at %v", ins, where, ambient), Known: names(keys[quantity.Celsius](col))}
+		return 0, Citation{}, &notTabulated{Wanted: fmt.Sprintf("factor for %v in %s at %v", ins, where, ambient), Known: names(keys[quantity.Celsius](col))}
 	}
 	return c.value, b.between(c.row, float64(ambient), c.at, col[0].at, nextHotter), nil
 }
@@ -121,7 +121,7 @@ func (b *Rulebook) between(r *row, asked, used, first float64, note string) Cita
 func (b *Rulebook) GroupingFactor(m Method, a Arrangement, circuits int) (float64, Citation, error) {
 	g, ok := b.groups[grouped{a, m}]
 	if !ok {
-		return 0, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("grouping of circuits %s by method %v", string(a), m), Known: texts(b.Arrangements(m))}
+		return 0, Citation{}, &notTabulated{Wanted: fmt.Sprintf("grouping of circuits %s by method %v", string(a), m), Known: texts(b.Arrangements(m))}
 	}
 	if circuits < 1 {
 		return 0, Citation{}, fmt.Errorf("grouping factor: %d circuits run together: at least one does", circuits)
@@ -142,7 +142,7 @@ func (b *Rulebook) GroupingFactor(m Method, a Arrangement, circuits int) (float6
 		last := g.column[len(g.column)-1]
 		return last.value, b.cite(last.row).with(beyondLast), nil
 	}
-	return 0, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("grouping of %d circuits, %s", circuits, string(a)),
+	return 0, Citation{}, &notTabulated{Wanted: fmt.Sprintf("grouping of %d circuits, %s", circuits, string(a)),
 		Why: fmt.Sprintf("the table ends at %v circuits", g.column[len(g.column)-1].at)}
 }
 
@@ -169,7 +169,7 @@ func (b *Rulebook) Arrangements(m Method) []Arrangement {
 // factor.
 func (b *Rulebook) InsulationFactor(surrounded quantity.Metres) (float64, Citation, error) {
 	if len(b.surrounds) == 0 || !(surrounded >= 0) {
-		return 0, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("factor for %v in thermal insulation", surrounded)}
+		return 0, Citation{}, &notTabulated{Wanted: fmt.Sprintf("factor for %v in thermal insulation", surrounded)}
 	}
 	if surrounded == 0 {
 		return 1, b.cite(b.surrounds[0].row).with(nothingAlong), nil
@@ -197,7 +197,7 @@ func (b *Rulebook) SoilFactor(duct bool, rho quantity.KelvinMetresPerWatt) (floa
 	col := b.soils[index(duct)]
 	c, ok := col.upward(float64(rho))
 	if !ok || !(rho > 0) {
-		return 0, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("factor for soil of %v", rho), Known: names(keys[quantity.KelvinMetresPerWatt](col))}
+		return 0, Citation{}, &notTabulated{Wanted: fmt.Sprintf("factor for soil of %v", rho), Known: names(keys[quantity.KelvinMetresPerWatt](col))}
 	}
 	return c.value, b.between(c.row, float64(rho), c.at, col[0].at, nextDrier), nil
 }
@@ -215,7 +215,7 @@ func (b *Rulebook) DepthFactor(duct bool, depth quantity.Metres) (float64, Citat
 	col := b.depths[index(duct)]
 	c, ok := col.upward(float64(depth))
 	if !ok || !(float64(depth) >= col[0].at) {
-		return 0, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("factor for a depth of %v", depth), Known: names(keys[quantity.Metres](col))}
+		return 0, Citation{}, &notTabulated{Wanted: fmt.Sprintf("factor for a depth of %v", depth), Known: names(keys[quantity.Metres](col))}
 	}
 	return c.value, b.between(c.row, float64(depth), c.at, col[0].at, nextDeeper), nil
 }

@@ -8,8 +8,8 @@ import (
 	"chargewright/quantity"
 )
 
-// PilotLevel is the positive level of the control pilot in one state.
-type PilotLevel struct{ Low, Nominal, High quantity.Volts }
+// pilotLevel is the positive level of the control pilot in one state.
+type pilotLevel struct{ Low, Nominal, High quantity.Volts }
 
 // CableCode is the resistor that says what a separate charging cable carries.
 // Low to High is how wide a charge point may read it; PassLow to PassHigh is
@@ -38,10 +38,10 @@ func (t *tables) readPilot(l *loader) {
 			upTo: r.filled("up_to_percent"), included: r.yes("included"), fixed: r.number("fixed_a"),
 			times: r.number("times"), less: r.number("less_percent"), leastA: r.number("signals_from_a"), greatestA: r.number("signals_to_a")}})
 	})
-	t.states = map[string]cell[PilotLevel]{}
+	t.states = map[string]cell[pilotLevel]{}
 	l.each("pilot-states.csv", "state,low_v,nominal_v,high_v", func(r *record) {
-		t.states[r.text("state")] = cell[PilotLevel]{row: r.row,
-			value: PilotLevel{quantity.Volts(r.filled("low_v")), quantity.Volts(r.filled("nominal_v")), quantity.Volts(r.filled("high_v"))}}
+		t.states[r.text("state")] = cell[pilotLevel]{row: r.row,
+			value: pilotLevel{quantity.Volts(r.filled("low_v")), quantity.Volts(r.filled("nominal_v")), quantity.Volts(r.filled("high_v"))}}
 	})
 	t.times = map[string]cell[float64]{}
 	l.each("pilot-times.csv", "key,seconds", func(r *record) {
@@ -68,7 +68,7 @@ func (b *Rulebook) PilotDuty(i quantity.Amperes) (quantity.Percent, Citation, er
 			return quantity.Percent(float64(i)/d.value.times + d.value.less), b.cite(d.row), nil
 		}
 	}
-	return 0, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("pilot duty cycle for %v", i), Why: "the pilot cannot signal it"}
+	return 0, Citation{}, &notTabulated{Wanted: fmt.Sprintf("pilot duty cycle for %v", i), Why: "the pilot cannot signal it"}
 }
 
 // PilotCurrent returns the current that a duty cycle allows the vehicle to
@@ -87,18 +87,18 @@ func (b *Rulebook) PilotCurrent(duty quantity.Percent) (quantity.Amperes, Citati
 			return quantity.Amperes(d.value.times * (float64(duty) - d.value.less)), b.cite(d.row), nil
 		}
 	}
-	return 0, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("current for a pilot duty cycle of %v", duty)}
+	return 0, Citation{}, &notTabulated{Wanted: fmt.Sprintf("current for a pilot duty cycle of %v", duty)}
 }
 
 // PilotState returns the positive level of the control pilot in a state, "A"
 // to "F"; the level of F is negative.
 //
 //	source  IEC 61851-1 Annex A
-func (b *Rulebook) PilotState(state string) (PilotLevel, Citation, error) {
+func (b *Rulebook) PilotState(state string) (pilotLevel, Citation, error) {
 	if c := b.states[state]; c.row != nil {
 		return c.value, b.cite(c.row), nil
 	}
-	return PilotLevel{}, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("pilot state %q", state), Known: sorted(b.states)}
+	return pilotLevel{}, Citation{}, &notTabulated{Wanted: fmt.Sprintf("pilot state %q", state), Known: sorted(b.states)}
 }
 
 // PilotTime returns the time a charge point or vehicle has for an answer, by
@@ -109,7 +109,7 @@ func (b *Rulebook) PilotTime(key string) (quantity.Seconds, Citation, error) {
 	if c := b.times[key]; c.row != nil {
 		return quantity.Seconds(c.value), b.cite(c.row), nil
 	}
-	return 0, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("pilot time %q", key), Known: sorted(b.times)}
+	return 0, Citation{}, &notTabulated{Wanted: fmt.Sprintf("pilot time %q", key), Known: sorted(b.times)}
 }
 
 // CableCoding returns the current that a resistor in the plug says the cable
@@ -124,7 +124,7 @@ func (b *Rulebook) CableCoding(r quantity.Ohms) (single, three quantity.Amperes,
 			return c.SinglePhase, c.ThreePhase, b.cite(c.row), nil
 		}
 	}
-	return 0, 0, Citation{}, &NotTabulated{Wanted: fmt.Sprintf("a cable coded with %v", r), Why: "no plug, a broken contact or a short circuit: no charging"}
+	return 0, 0, Citation{}, &notTabulated{Wanted: fmt.Sprintf("a cable coded with %v", r), Why: "no plug, a broken contact or a short circuit: no charging"}
 }
 
 // CableCodes returns the codes a charging cable may have.

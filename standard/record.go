@@ -2,9 +2,9 @@ package standard
 
 import "slices"
 
-// TestStep is one test in the order a new installation is tested, dead tests
+// testStep is one test in the order a new installation is tested, dead tests
 // before live ones.
-type TestStep struct {
+type testStep struct {
 	Stage, Key, Test, Clause       string
 	Instrument, InstrumentStandard string
 	Range, Expect                  string // of the instrument; of the reading
@@ -16,15 +16,15 @@ type TestStep struct {
 
 const stepColumns = "stage,key,test,rule,instrument,instrument_standard,range,expect,safety,depends_on,checked_by,charge_point"
 
-func readStep(r *record) TestStep {
-	return TestStep{r.text("stage"), r.text("key"), r.text("test"), r.text("rule"), r.text("instrument"), r.text("instrument_standard"),
+func readStep(r *record) testStep {
+	return testStep{r.text("stage"), r.text("key"), r.text("test"), r.text("rule"), r.text("instrument"), r.text("instrument_standard"),
 		r.text("range"), r.text("expect"), r.text("safety"), r.text("depends_on"), r.text("checked_by"), r.text("charge_point"), Citation{row: r.row}}
 }
 
-// Fault is one explanation of readings that do not fit. Each reading says how
+// faultRow is one explanation of readings that do not fit. Each reading says how
 // it moves: "0" not, "+" or "-" up or down, "+x" by exactly the extra
 // resistance, nothing where it says nothing.
-type Fault struct {
+type faultRow struct {
 	ID, Kind, Symptom, Hypothesis, Model              string
 	Ze, R1R2, R1Rn, Zs, LNLoop, PFC, Insulation, RCD  string
 	Other, Magnitude, TellApart, NextActionAndCaution string
@@ -33,27 +33,27 @@ type Fault struct {
 
 const faultColumns = "id,kind,symptom,hypothesis,model,ze,r1r2,r1rn,zs,ln_loop,pfc,insulation,rcd,other,magnitude,tell_apart,next_action"
 
-func readFault(r *record) Fault {
-	return Fault{r.text("id"), r.text("kind"), r.text("symptom"), r.text("hypothesis"), r.text("model"),
+func readFault(r *record) faultRow {
+	return faultRow{r.text("id"), r.text("kind"), r.text("symptom"), r.text("hypothesis"), r.text("model"),
 		r.text("ze"), r.text("r1r2"), r.text("r1rn"), r.text("zs"), r.text("ln_loop"), r.text("pfc"), r.text("insulation"), r.text("rcd"),
 		r.text("other"), r.text("magnitude"), r.text("tell_apart"), r.text("next_action"), Citation{row: r.row}}
 }
 
-// FormField is one thing a paper must carry.
-type FormField struct {
+// formField is one thing a paper must carry.
+type formField struct {
 	Paper, Key, Meaning, Unit, Mandatory, Group, From string
 	Cite                                              Citation
 }
 
 const fieldColumns = "paper,key,meaning,unit,mandatory,group,from"
 
-func readField(r *record) FormField {
-	return FormField{r.text("paper"), r.text("key"), r.text("meaning"), r.text("unit"), r.text("mandatory"), r.text("group"), r.text("from"), Citation{row: r.row}}
+func readField(r *record) formField {
+	return formField{r.text("paper"), r.text("key"), r.text("meaning"), r.text("unit"), r.text("mandatory"), r.text("group"), r.text("from"), Citation{row: r.row}}
 }
 
-// OCPPRow is one message, key, variable or rule of the Open Charge Point
+// ocppRow is one message, key, variable or rule of the Open Charge Point
 // Protocol, how to check it and what its usual failure means in plain words.
-type OCPPRow struct {
+type ocppRow struct {
 	ID, Version, Item, Kind, SentBy                         string
 	Check, Expect, UsualFailure, PlainWords, Access, Values string
 	Meaning                                                 string
@@ -62,22 +62,22 @@ type OCPPRow struct {
 
 const ocppColumns = "id,version,item,kind,sent_by,check,expect,usual_failure,plain_words,access,values,meaning"
 
-func readOCPP(r *record) OCPPRow {
-	return OCPPRow{r.text("id"), r.text("version"), r.text("item"), r.text("kind"), r.text("sent_by"), r.text("check"), r.text("expect"),
+func readOCPP(r *record) ocppRow {
+	return ocppRow{r.text("id"), r.text("version"), r.text("item"), r.text("kind"), r.text("sent_by"), r.text("check"), r.text("expect"),
 		r.text("usual_failure"), r.text("plain_words"), r.text("access"), r.text("values"), r.text("meaning"), Citation{row: r.row}}
 }
 
-// PilotRow is one fact about the control pilot, the proximity contact or a
+// pilotRow is one fact about the control pilot, the proximity contact or a
 // test with a vehicle simulator, as text.
-type PilotRow struct {
+type pilotRow struct {
 	ID, Group, Item, Condition, Value, Tolerance, Unit, HowTested string
 	Cite                                                          Citation
 }
 
 const pilotColumns = "id,group,item,condition,value,tolerance,unit,how_tested"
 
-func readPilotRow(r *record) PilotRow {
-	return PilotRow{r.text("id"), r.text("group"), r.text("item"), r.text("condition"), r.text("value"), r.text("tolerance"), r.text("unit"),
+func readPilotRow(r *record) pilotRow {
+	return pilotRow{r.text("id"), r.text("group"), r.text("item"), r.text("condition"), r.text("value"), r.text("tolerance"), r.text("unit"),
 		r.text("how_tested"), Citation{row: r.row}}
 }
 
@@ -98,28 +98,28 @@ func readRequirement(r *record) Requirement {
 // tests. A country without a table has no rows.
 
 // TestSteps returns the tests in their order.
-func (b *Rulebook) TestSteps() []TestStep {
-	return forJob(b, b.steps, func(s *TestStep) *Citation { return &s.Cite })
+func (b *Rulebook) TestSteps() []testStep {
+	return forJob(b, b.steps, func(s *testStep) *Citation { return &s.Cite })
 }
 
 // Faults returns what readings that do not fit may mean.
-func (b *Rulebook) Faults() []Fault {
-	return forJob(b, b.faults, func(s *Fault) *Citation { return &s.Cite })
+func (b *Rulebook) Faults() []faultRow {
+	return forJob(b, b.faults, func(s *faultRow) *Citation { return &s.Cite })
 }
 
 // FormFields returns what each paper must carry, under our own keys.
-func (b *Rulebook) FormFields() []FormField {
-	return forJob(b, b.fields, func(s *FormField) *Citation { return &s.Cite })
+func (b *Rulebook) FormFields() []formField {
+	return forJob(b, b.fields, func(s *formField) *Citation { return &s.Cite })
 }
 
 // OCPPRows returns what can be checked over the Open Charge Point Protocol.
-func (b *Rulebook) OCPPRows() []OCPPRow {
-	return forJob(b, b.ocpp, func(s *OCPPRow) *Citation { return &s.Cite })
+func (b *Rulebook) OCPPRows() []ocppRow {
+	return forJob(b, b.ocpp, func(s *ocppRow) *Citation { return &s.Cite })
 }
 
 // PilotRows returns the facts of pilot, proximity and simulator tests.
-func (b *Rulebook) PilotRows() []PilotRow {
-	return forJob(b, b.pilotRows, func(s *PilotRow) *Citation { return &s.Cite })
+func (b *Rulebook) PilotRows() []pilotRow {
+	return forJob(b, b.pilotRows, func(s *pilotRow) *Citation { return &s.Cite })
 }
 
 // Requirements returns the rules and facts of the trade as text.

@@ -34,7 +34,7 @@ func (b *Rulebook) RCDTime(delayed bool, multiple float64) (shortest, longest qu
 	col := b.rcdTimes[index(delayed)]
 	c, ok := col.exact(multiple)
 	if !ok {
-		e := &NotTabulated{Wanted: fmt.Sprintf("operating time of an RCD at %v × IΔn", multiple)}
+		e := &notTabulated{Wanted: fmt.Sprintf("operating time of an RCD at %v × IΔn", multiple)}
 		for _, k := range col {
 			e.Known = append(e.Known, fmt.Sprint(k.at))
 		}

@@ -133,7 +133,7 @@ func TestClausesAndLimits(t *testing.T) {
 		}
 	}
 	_, _, err := b.Limit("height lowset")
-	var missing *NotTabulated
+	var missing *notTabulated
 	if !errors.As(err, &missing) || !slices.Contains(missing.Known, "height lowest") {
 		t.Errorf("a misspelt limit: %v", err)
 	}
@@ -242,7 +242,7 @@ func TestErrorsListWhatIsTabulated(t *testing.T) {
 		{third(b.OperatingCurrent(Device{Family: FuseBS88_3, Rating: 33}, 5)), "32 A"},
 		{third(b.OperatingCurrent(Device{Family: "no such", Rating: 32}, 5)), "BS EN 60898 type B"},
 	} {
-		var missing *NotTabulated
+		var missing *notTabulated
 		if tt.err == nil || !strings.Contains(tt.err.Error(), tt.says) || !errors.As(tt.err, &missing) {
 			t.Errorf("error %v, want a NotTabulated saying %q", tt.err, tt.says)
 		}
@@ -286,10 +286,10 @@ func TestCables(t *testing.T) {
 	if sum := r.Over(25) + a.Resistance.Over(25); math.Abs(float64(sum)-0.2445) > 1e-9 {
 		t.Errorf("R1+R2 = %v, want 0.2445 Ω", float64(sum))
 	}
-	if f, _, err := b.Flexible(16); err != nil || f != (Flexibles{0.95, 1.10}) {
+	if f, _, err := b.Flexible(16); err != nil || f != (flexibles{0.95, 1.10}) {
 		t.Errorf("Flexible(16 mm²) = %v, %v", f, err)
 	}
-	if f, _, err := b.Flexible(25); err != nil || f != (Flexibles{0.97, 1.06}) {
+	if f, _, err := b.Flexible(25); err != nil || f != (flexibles{0.97, 1.06}) {
 		t.Errorf("Flexible(25 mm²) = %v, %v", f, err)
 	}
 }
@@ -390,7 +390,7 @@ func TestOperatingCurrents(t *testing.T) {
 	if got, _, err := b.BreakingCapacity(Device{Family: FuseBS88_3, Rating: 80}); err != nil || got != 33000 {
 		t.Errorf("breaking capacity of an 80 A cut-out fuse = %v, %v", got, err)
 	}
-	if tc, _, err := b.TestCircuit(9000); err != nil || tc != (TestCircuit{0.5, 1.7}) {
+	if tc, _, err := b.TestCircuit(9000); err != nil || tc != (testCircuit{0.5, 1.7}) {
 		t.Errorf("TestCircuit(9 kA) = %v, %v", tc, err)
 	}
 }
@@ -599,13 +599,13 @@ func TestRoutes(t *testing.T) {
 	if r, _, err := b.BendRadius("armoured", 0.0159); err != nil || math.Abs(float64(r)-6*0.0159) > 1e-9 {
 		t.Errorf("BendRadius = %v, %v, want six diameters (cable data sheets)", r, err)
 	}
-	if s, _, err := b.ClipSpacing("non-armoured", 0.009); err != nil || s != (Spacing{0.25, 0.4}) {
+	if s, _, err := b.ClipSpacing("non-armoured", 0.009); err != nil || s != (spacingRow{0.25, 0.4}) {
 		t.Errorf("ClipSpacing = %v, %v, want 250 and 400 mm (IET On-Site Guide Table D1)", s, err)
 	}
-	if s, _, err := b.ConduitSupport("rigid metal", 20); err != nil || s != (Spacing{1.75, 2}) {
+	if s, _, err := b.ConduitSupport("rigid metal", 20); err != nil || s != (spacingRow{1.75, 2}) {
 		t.Errorf("ConduitSupport = %v, %v", s, err)
 	}
-	if s, _, err := b.TrunkingSupport("metal", 2500); err != nil || s != (Spacing{1.75, 2}) {
+	if s, _, err := b.TrunkingSupport("metal", 2500); err != nil || s != (spacingRow{1.75, 2}) {
 		t.Errorf("TrunkingSupport = %v, %v", s, err)
 	}
 	if f, cite, err := b.ConduitFactor(20, 5.5, 1); err != nil || f != 233 || !strings.Contains(cite.Place(), "next longer") {

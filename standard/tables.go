@@ -18,9 +18,9 @@ type tables struct {
 
 	conductors map[conductorKey]column[quantity.OhmsPerMetreAt20]
 	reactances map[cableKey]column[quantity.OhmsPerMetre]
-	armours    map[int]column[Armour]
+	armours    map[int]column[armour]
 	flatTwins  column[quantity.SquareMillimetres]
-	flexibles  column[Flexibles]
+	flexibles  column[flexibles]
 
 	ratings   map[loadedKey]column[quantity.Amperes]
 	voltDrops map[loadedKey]column[VoltDrop]
@@ -37,27 +37,27 @@ type tables struct {
 
 	devices      map[Family]*family
 	service      column[serviceShare]
-	testCircuits column[TestCircuit]
+	testCircuits column[testCircuit]
 	rcdTimes     [2]column[rcdTime] // general, delayed
 	loadings     map[string]column[float64]
 	diversities  map[diversityKey]cell[Diversity]
 
 	rods    map[RodPattern]column[float64]
-	grounds []Ground
+	grounds []groundRow
 
 	duties  column[dutyBand]
-	states  map[string]cell[PilotLevel]
+	states  map[string]cell[pilotLevel]
 	times   map[string]cell[float64]
 	codings []CableCode
 
-	uncertainties map[string]cell[Uncertainty]
+	uncertainties map[string]cell[uncertainty]
 	routes        *routes
 
-	steps     func() ([]TestStep, error)
-	faults    func() ([]Fault, error)
-	fields    func() ([]FormField, error)
-	ocpp      func() ([]OCPPRow, error)
-	pilotRows func() ([]PilotRow, error)
+	steps     func() ([]testStep, error)
+	faults    func() ([]faultRow, error)
+	fields    func() ([]formField, error)
+	ocpp      func() ([]ocppRow, error)
+	pilotRows func() ([]pilotRow, error)
 	rules     func() ([]Requirement, error)
 }
 

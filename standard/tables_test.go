@@ -174,8 +174,8 @@ func TestColumnsGoTheWayPhysicsSays(t *testing.T) {
 		falls(t, k, c, plainValue)
 	}
 	for n, c := range b.armours {
-		falls(t, n, c, func(a Armour) float64 { return float64(a.Resistance) })
-		rises(t, n, c, func(a Armour) float64 { return float64(a.Area) })
+		falls(t, n, c, func(a armour) float64 { return float64(a.Resistance) })
+		rises(t, n, c, func(a armour) float64 { return float64(a.Area) })
 	}
 	for k, c := range b.ambients {
 		falls(t, k, c, plainValue)

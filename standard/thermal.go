@@ -47,7 +47,7 @@ func (b *Rulebook) thermal(mat Material, ins Insulation, role Role) (cell[therma
 		col = b.ks[kKey{mat, "", role}]
 	}
 	if len(col) == 0 {
-		return cell[thermal]{}, &NotTabulated{Wanted: fmt.Sprintf("k of a %v %v, %v", mat, role, ins)}
+		return cell[thermal]{}, &notTabulated{Wanted: fmt.Sprintf("k of a %v %v, %v", mat, role, ins)}
 	}
 	return col[0], nil
 }

@@ -55,9 +55,8 @@ func (Insulation) Values() []string {
 	return []string{string(Thermoplastic70), string(Thermosetting90)}
 }
 
-// ParseInsulation reads an insulation as people write it.
-func ParseInsulation(s string) (Insulation, error) {
-	return parseWord("insulation", s, []Insulation{Thermoplastic70, Thermosetting90})
+func (Insulation) kind() (string, []Insulation) {
+	return "insulation", []Insulation{Thermoplastic70, Thermosetting90}
 }
 
 // Construction is how a cable is made.
@@ -76,9 +75,8 @@ func (Construction) Values() []string {
 	return []string{string(FlatTwin), string(Singles), string(Multicore), string(Armoured)}
 }
 
-// ParseConstruction reads a construction as people write it.
-func ParseConstruction(s string) (Construction, error) {
-	return parseWord("construction", s, []Construction{FlatTwin, Singles, Multicore, Armoured})
+func (Construction) kind() (string, []Construction) {
+	return "construction", []Construction{FlatTwin, Singles, Multicore, Armoured}
 }
 
 // Method is a reference method of installation, with the arrangement where the
@@ -123,10 +121,7 @@ func (m Method) InInsulation() bool {
 	return false
 }
 
-// ParseMethod reads a method as people write it.
-func ParseMethod(s string) (Method, error) {
-	return parseWord("method", s, methods)
-}
+func (Method) kind() (string, []Method) { return "method", methods }
 
 // Material is what a conductor is made of.
 type Material string
@@ -141,10 +136,7 @@ const (
 // Values returns the materials a cable's conductors may be.
 func (Material) Values() []string { return []string{string(Copper), string(Aluminium)} }
 
-// ParseMaterial reads a material as people write it.
-func ParseMaterial(s string) (Material, error) {
-	return parseWord("material", s, []Material{Copper, Aluminium, Steel})
-}
+func (Material) kind() (string, []Material) { return "material", []Material{Copper, Aluminium, Steel} }
 
 // ConductorClass is the class of a conductor by its stranding: 2 for stranded
 // (and solid, which has the same resistance), 5 for flexible.
@@ -203,10 +195,7 @@ var arrangements = []Arrangement{Bunched, SingleLayerWall, SingleLayerTray, Sing
 // Values returns the arrangements.
 func (Arrangement) Values() []string { return texts(arrangements) }
 
-// ParseArrangement reads an arrangement as people write it.
-func ParseArrangement(s string) (Arrangement, error) {
-	return parseWord("arrangement", s, arrangements)
-}
+func (Arrangement) kind() (string, []Arrangement) { return "arrangement", arrangements }
 
 // Family is a kind of overcurrent protective device, by its standard and type.
 type Family string
@@ -234,10 +223,7 @@ var families = []Family{BreakerB, BreakerC, BreakerD, RCBOB, RCBOC, RCBOD, FuseG
 // Values returns the families.
 func (Family) Values() []string { return texts(families) }
 
-// ParseFamily reads a family as people write it.
-func ParseFamily(s string) (Family, error) {
-	return parseWord("type of device", s, families)
-}
+func (Family) kind() (string, []Family) { return "type of device", families }
 
 // texts returns words as plain strings.
 func texts[T ~string](of []T) []string {
@@ -261,10 +247,17 @@ func plain(s string) string {
 	}, s)
 }
 
-// parseWord finds s among the words, forgiving case, spaces and signs, or in
-// the table of what electricians write. The error answers what says too little,
-// or names the nearest word.
-func parseWord[T ~string](what, s string, words []T) (T, error) {
+// oneOfFew is a word of the tables, of a kind of which there are a few.
+type oneOfFew[W any] interface {
+	~string
+	kind() (name string, words []W)
+}
+
+// Parse finds s among the words of a kind, forgiving case, spaces and signs, or
+// in the table of what electricians write. The error answers what says too
+// little, or names the nearest word.
+func Parse[W oneOfFew[W]](s string) (W, error) {
+	what, words := W("").kind()
 	n := plain(s)
 	for _, w := range words {
 		if n == plain(string(w)) {
@@ -274,7 +267,7 @@ func parseWord[T ~string](what, s string, words []T) (T, error) {
 	means, answer := Spoken(what, s)
 	switch {
 	case means != "":
-		return T(means), nil
+		return W(means), nil
 	case answer != "":
 		return "", fmt.Errorf("%s is %q: %w", what, s, Answer(answer))
 	case n == "":

@@ -13,27 +13,27 @@ func TestParseWords(t *testing.T) {
 		text  string
 		want  string
 	}{
-		{word(ParseFamily), "type B", "BS EN 60898 type B"},
-		{word(ParseFamily), "bs en 60898 Type c", "BS EN 60898 type C"},
-		{word(ParseFamily), "RCBO type B", "BS EN 61009 type B"},
-		{word(ParseFamily), "BS88-2", "BS 88-2 gG"},
-		{word(ParseFamily), "BS 88-3", "BS 88-3"},
-		{word(ParseFamily), "3036", "BS 3036"},
-		{word(ParseFamily), "MCCB", "BS EN 60947-2"},
-		{word(ParseInsulation), "90°C thermosetting", "90 °C thermosetting"},
-		{word(ParseInsulation), "XLPE", "90 °C thermosetting"},
-		{word(ParseInsulation), "pvc", "70 °C thermoplastic"},
-		{word(ParseConstruction), "SWA", "armoured"},
-		{word(ParseConstruction), "twin and earth", "flat twin and cpc"},
-		{word(ParseConstruction), "T&E", "flat twin and cpc"},
-		{word(ParseMethod), "clipped direct", "C"},
-		{word(ParseFamily), "B curve RCBO", "BS EN 61009 type B"},
-		{word(ParseMethod), "c", "C"},
-		{word(ParseMethod), "Method 102", "102"},
-		{word(ParseMethod), "D-buried", "D buried"},
-		{word(ParseMaterial), "Cu", "copper"},
-		{word(ParseArrangement), "Bunched", "bunched"},
-		{word(ParseArrangement), "ducts 250mm apart", "ducts 250 mm apart"},
+		{word(Parse[Family]), "type B", "BS EN 60898 type B"},
+		{word(Parse[Family]), "bs en 60898 Type c", "BS EN 60898 type C"},
+		{word(Parse[Family]), "RCBO type B", "BS EN 61009 type B"},
+		{word(Parse[Family]), "BS88-2", "BS 88-2 gG"},
+		{word(Parse[Family]), "BS 88-3", "BS 88-3"},
+		{word(Parse[Family]), "3036", "BS 3036"},
+		{word(Parse[Family]), "MCCB", "BS EN 60947-2"},
+		{word(Parse[Insulation]), "90°C thermosetting", "90 °C thermosetting"},
+		{word(Parse[Insulation]), "XLPE", "90 °C thermosetting"},
+		{word(Parse[Insulation]), "pvc", "70 °C thermoplastic"},
+		{word(Parse[Construction]), "SWA", "armoured"},
+		{word(Parse[Construction]), "twin and earth", "flat twin and cpc"},
+		{word(Parse[Construction]), "T&E", "flat twin and cpc"},
+		{word(Parse[Method]), "clipped direct", "C"},
+		{word(Parse[Family]), "B curve RCBO", "BS EN 61009 type B"},
+		{word(Parse[Method]), "c", "C"},
+		{word(Parse[Method]), "Method 102", "102"},
+		{word(Parse[Method]), "D-buried", "D buried"},
+		{word(Parse[Material]), "Cu", "copper"},
+		{word(Parse[Arrangement]), "Bunched", "bunched"},
+		{word(Parse[Arrangement]), "ducts 250mm apart", "ducts 250 mm apart"},
 	} {
 		if got, err := tt.parse(tt.text); err != nil || got != tt.want {
 			t.Errorf("parse %q = %q, %v, want %q", tt.text, got, err, tt.want)
@@ -44,17 +44,17 @@ func TestParseWords(t *testing.T) {
 		text  string
 		says  string
 	}{
-		{word(ParseFamily), "BS EN 60898 type F", `is "BS EN 60898 type F": it is one of BS EN 60898 type B`}, // no device is guessed
-		{word(ParseFamily), "BS 1631", `is "BS 1631": it is one of`},
-		{word(ParseFamily), "RCBO", "an RCBO is BS EN 61009 type B, C or D"},
-		{word(ParseFamily), "Type A", "goes under RCD, type"},
-		{word(ParseFamily), "type B RCBO", "type B may be its curve or what its RCD sees"},
-		{word(ParseMethod), "D", "D duct for a cable in a duct"},
-		{word(ParseConstruction), "armourd", `did you mean "armoured"?`},
-		{word(ParseArrangement), "bunchd", `did you mean "bunched"?`},
-		{word(ParseInsulation), "", "is empty: it is one of 70 °C thermoplastic"},
-		{word(ParseMethod), "somewhere else entirely", "it is one of A, B, C"},
-		{word(ParseMaterial), "wood", "it is one of copper"},
+		{word(Parse[Family]), "BS EN 60898 type F", `is "BS EN 60898 type F": it is one of BS EN 60898 type B`}, // no device is guessed
+		{word(Parse[Family]), "BS 1631", `is "BS 1631": it is one of`},
+		{word(Parse[Family]), "RCBO", "an RCBO is BS EN 61009 type B, C or D"},
+		{word(Parse[Family]), "Type A", "goes under RCD, type"},
+		{word(Parse[Family]), "type B RCBO", "type B may be its curve or what its RCD sees"},
+		{word(Parse[Method]), "D", "D duct for a cable in a duct"},
+		{word(Parse[Construction]), "armourd", `did you mean "armoured"?`},
+		{word(Parse[Arrangement]), "bunchd", `did you mean "bunched"?`},
+		{word(Parse[Insulation]), "", "is empty: it is one of 70 °C thermoplastic"},
+		{word(Parse[Method]), "somewhere else entirely", "it is one of A, B, C"},
+		{word(Parse[Material]), "wood", "it is one of copper"},
 	} {
 		if got, err := tt.parse(tt.text); err == nil || !strings.Contains(err.Error(), tt.says) {
 			t.Errorf("parse %q = %q, %v, want an error saying %q", tt.text, got, err, tt.says)
@@ -75,7 +75,7 @@ func TestWordsAreInTheTables(t *testing.T) {
 		}
 	}
 	for name := range b.devices {
-		if got, err := ParseFamily(string(name)); err != nil || got != name {
+		if got, err := Parse[Family](string(name)); err != nil || got != name {
 			t.Errorf("the tables' %q is not a word", name)
 		}
 	}
@@ -87,10 +87,10 @@ func TestWordsAreInTheTables(t *testing.T) {
 	used := map[Method]bool{}
 	for k := range b.ratings {
 		used[k.method] = true
-		if _, err := ParseConstruction(string(k.construction)); err != nil {
+		if _, err := Parse[Construction](string(k.construction)); err != nil {
 			t.Error(err)
 		}
-		if _, err := ParseInsulation(string(k.insulation)); err != nil {
+		if _, err := Parse[Insulation](string(k.insulation)); err != nil {
 			t.Error(err)
 		}
 	}
@@ -134,7 +134,7 @@ func FuzzParseWords(f *testing.F) {
 	for _, s := range []string{"SWA", "type B", "70", "C", "bunched", "copper", "", "\xff", strings.Repeat("long ", 100)} {
 		f.Add(s)
 	}
-	parsers := []func(string) (string, error){word(ParseFamily), word(ParseInsulation), word(ParseConstruction), word(ParseMethod), word(ParseMaterial), word(ParseArrangement)}
+	parsers := []func(string) (string, error){word(Parse[Family]), word(Parse[Insulation]), word(Parse[Construction]), word(Parse[Method]), word(Parse[Material]), word(Parse[Arrangement])}
 	f.Fuzz(func(t *testing.T, s string) {
 		for _, parse := range parsers {
 			if w, err := parse(s); err == nil {
@@ -149,8 +149,8 @@ func FuzzParseWords(f *testing.F) {
 // TestTheTableOfWords holds every row: one meaning or one answer, and a meaning
 // that is itself a word. The figures said of a soil are those of its table.
 func TestTheTableOfWords(t *testing.T) {
-	kinds := map[string]func(string) (string, error){"type of device": word(ParseFamily), "insulation": word(ParseInsulation),
-		"construction": word(ParseConstruction), "method": word(ParseMethod), "material": word(ParseMaterial), "arrangement": word(ParseArrangement)}
+	kinds := map[string]func(string) (string, error){"type of device": word(Parse[Family]), "insulation": word(Parse[Insulation]),
+		"construction": word(Parse[Construction]), "method": word(Parse[Method]), "material": word(Parse[Material]), "arrangement": word(Parse[Arrangement])}
 	lines := strings.Split(strings.TrimSpace(wordTable), "\n")
 	rows := 0
 	for _, l := range lines {

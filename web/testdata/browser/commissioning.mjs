@@ -118,7 +118,7 @@ test("a run begun with a password shown once, then read among the past runs, als
   await page.locator(".past summary").tap();
   await page.locator(".past").getByText("introduces itself and is the point of the job").waitFor();
   await sound(page, "a past run", true);
-  await onDevice(page, job, "commissioning run");
+  await onDevice(page, job, "runs/");
   await server.kill();
   await page.goto(commissioning);
   await page.getByText("Without the server.").waitFor();

@@ -56,7 +56,7 @@ test("chosen and put into the job by touch, taken back, and again with the serve
   await page.getByLabel("Positive level, V").fill("6.02");
   await page.getByRole("button", { name: "Judge the pilot" }).tap();
   await page.locator("#says .boxed > p", { hasText: "6.02 V is state C" }).first().waitFor();
-  await page.getByRole("button", { name: "Keep it among the readings" }).tap();
+  await page.getByRole("button", { name: "Keep it in the record" }).tap();
   await page.locator(".notice", { hasText: "control pilot of CP1" }).waitFor();
   await server.start();
   await page.goto(`${server.base}/jobs/${job}`);

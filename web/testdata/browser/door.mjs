@@ -323,7 +323,7 @@ test("a device with no room, and a browser that keeps nothing, say so in words",
   });
   await page.locator("#value").fill("80");
   await page.getByRole("button", { name: "Enter", exact: true }).tap();
-  await page.getByRole("alert").filter({ hasText: "This device has no room left, so this was not kept." }).waitFor();
+  await page.getByRole("alert").filter({ hasText: "There is no room left where the jobs are kept, so this was not kept." }).waitFor();
   await sound(page, "no room");
   await worker.evaluate(() => self.putAsBefore()); // some was freed
   await page.getByRole("button", { name: "Send it again" }).tap();

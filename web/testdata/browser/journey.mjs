@@ -15,17 +15,17 @@ const facts = {
   "site/client": "The farmer (invented)", "site/client address": "Example Farm (invented)", "site/address": "Example Barn (invented)",
   "site/premises": "workplace", "site/nation": "England", "site/temperature": "12 °C", "site/visited": "2026-11-20",
   "supply/earthing": "TN-S", "supply/phases": "1", "supply/voltage": "230 V", "supply/frequency": "50 Hz", "supply/polarity confirmed": "yes",
-  "supply/looped": "no", "supply/unmetered": "no", "supply/private": "no", "supply/service equipment": "sound", "supply/supply neutral": "25 mm²",
+  "supply/looped": "no", "supply/unmetered": "no", "supply/private": "no", "supply/capacity agreed": "no", "supply/generation or storage": "no", "notification/feeds back": "no", "supply/tails/method": "C", "supply/tails/insulation": "70 °C thermoplastic", "supply/service equipment": "sound", "supply/supply neutral": "25 mm²",
   "supply/cut-out/type": "BS 88-3", "supply/cut-out/rating": "80 A", "supply/cut-out/breaking capacity": "33 kA",
   "supply/Ze": "0.24 Ω (measured)", "supply/Ipf": "1.1 kA (measured)", "supply/maximum demand": "20 A (measured)",
   "supply/tails/csa": "25 mm²", "supply/tails/length": "1 m",
   "supply/earthing conductor/csa": "16 mm²", "supply/earthing conductor/length": "1 m", "supply/earthing conductor/connected": "yes",
-  "boards/main board/fed from": "supply", "boards/main board/place": "by the barn door", "boards/main board/phases": "1", "boards/main board/ways": "12", "boards/main board/ways free": "6",
+  "boards/main board/fed from": "supply", "boards/main board/place": "by the barn door", "boards/main board/phases": "1", "boards/main board/ways": "12", "boards/main board/ways free": "6", "boards/main board/rated current": "100 A",
   "boards/main board/short-circuit rating": "16 kA", "boards/main board/rated diversity factor": "0.8",
   "boards/main board/main switch/standard": "BS EN 60947-3", "boards/main board/main switch/poles": "2", "boards/main board/main switch/rating": "100 A", "boards/main board/main switch/voltage": "230 V",
   "circuits/charge point/from": "main board", "circuits/charge point/way": "2", "circuits/charge point/to": "CP1", "circuits/charge point/phases": "L1", "circuits/charge point/existing": "no",
   "circuits/charge point/device/type": "BS EN 61009 type B", "circuits/charge point/device/rating": "40 A", "circuits/charge point/device/breaking capacity": "6 kA", "circuits/charge point/device/poles": "all live",
-  "circuits/charge point/RCD/type": "A", "circuits/charge point/RCD/IΔn": "30 mA", "circuits/charge point/RCD/rating": "40 A", "circuits/charge point/RCD/poles": "all live",
+  "circuits/charge point/RCD/type": "A", "circuits/charge point/RCD/IΔn": "30 mA", "circuits/charge point/RCD/rating": "40 A", "circuits/charge point/RCD/poles": "all live", "circuits/charge point/RCD/time delayed": "no", "circuits/charge point/isolator rating": "0 A",
   "circuits/charge point/cable/construction": "flat twin and cpc", "circuits/charge point/cable/insulation": "70 °C thermoplastic", "circuits/charge point/cable/material": "copper", "circuits/charge point/cable/csa": "10 mm²",
   "circuits/charge point/terminals rated": "70 °C",
   "circuits/charge point/legs/first leg/length": "12 m", "circuits/charge point/legs/first leg/length known by": "measured", "circuits/charge point/legs/first leg/method": "C", "circuits/charge point/legs/first leg/ambient": "30 °C",
@@ -50,7 +50,7 @@ const items = {
 
 // What the instruments show.
 const readings = {
-  "R1+R2": "0.074", "R2": "0.052", "insulation live to earth": ">200", "insulation between live": ">200", "polarity": "correct", "Ze": "0.24", "Zs": "0.32", "Ipf": "1.1",
+  "continuity": "0.01", "R1+R2": "0.074", "R2": "0.052", "insulation live to earth": ">200", "insulation between live": ">200", "polarity": "correct", "Ze": "0.24", "Zs": "0.32", "Ipf": "1.1",
   "RCD time at IΔn": "27", "RCD at half IΔn": "does not trip", "RCD test button": "works", "6 mA d.c.": "4.8", "SPD indicator": "good",
 };
 const functions = { "insulation live to earth": "500 V d.c.", "insulation between live": "500 V d.c.", "Zs": "no-trip" };
