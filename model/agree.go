@@ -185,8 +185,8 @@ func (m *Model) doubtPhases(c *job.Circuit) {
 		if n != lines.Count() {
 			m.doubt(Doubt{Key: "phases", Of: c.Thing(), Paths: []string{at, what.Path + "/phases", c.Thing().Path + "/to"},
 				Facts: "phases of the circuit and of " + what.Name,
-				Says: fmt.Sprintf("%s is for %s, and the circuit has %s", what.Name, phaseWords(n), phaseWords(lines.Count())),
-				Next: "count the line conductors in the cable, and read the plate of what it feeds"}, at, what.Path+"/phases")
+				Says:  fmt.Sprintf("%s is for %s, and the circuit has %s", what.Name, phaseWords(n), phaseWords(lines.Count())),
+				Next:  "count the line conductors in the cable, and read the plate of what it feeds"}, at, what.Path+"/phases")
 		}
 	}
 	for i := range m.Job.Points {
