@@ -31,7 +31,16 @@ type bench struct {
 	joint    *joint
 	listed   []candidate // measurements that may be suggested
 
-	firstSize   int // unknown of the first cause's size; the second follows it
+	firstSize int              // unknown of the first cause's size; the second follows it
+	resting   [][]int          // of each stretch: which of asked rest on it
+	ofClass   map[string][]int // which of asked are of a class
+	ofRun     map[*run][]int   // and of a run
+	slot      []int            // of each of asked: where in exact it stands; −1 and below where in beyond
+	mark      []int            // memory to gather them in
+	marks     int
+	spare     fit // memory for likelihoods nobody looks further into
+
+	judged      []reading.Judged // every reading held against its limit, once it was asked for
 	soundRows   []row
 	soundChance float64
 	every       []int       // of grounds: all
@@ -171,10 +180,18 @@ func (b *bench) settle() {
 		b.exact = append(b.exact, i)
 		y = append(y, b.asked[i].kind.scale(v.amount))
 	}
-	b.soundRows = nil
-	rows, _, _, chance := b.rows(b.sound, nil)
-	b.soundRows, b.soundChance = rows, chance
-	b.joint = newJoint(y, rows, b.wiring.unknowns+64)
+	b.slot, b.soundRows, b.soundChance = make([]int, len(b.asked)), make([]row, len(b.exact)), 0
+	for k, i := range b.exact {
+		b.slot[i] = k
+		b.soundRows[k], _ = b.sound.row(b.asked[i])
+	}
+	for n, i := range b.beyond {
+		b.slot[i] = -1 - n
+		r, _ := b.sound.row(b.asked[i])
+		b.soundChance += logBeyond(b.asked[i], b.values[i], &r)
+	}
+	b.index()
+	b.joint = newJoint(y, b.soundRows)
 }
 
 // meterGain is how far one instrument is out as a whole, one deviation.
@@ -212,6 +229,15 @@ func (s *state) row(q *question) (row, bool) {
 		r.noise = 1e-6
 	}
 	return r, true
+}
+
+// mean is the same without what is not known about it.
+func (s *state) mean(q *question) float64 {
+	v, _ := q.kind.predict(s, q)
+	if q.warmer != 0 {
+		v.amount += s.warming(v.weights, q.warmer) * v.times
+	}
+	return q.kind.scale(v.amount)
 }
 
 // warming is what conductors some kelvin above the temperature of the day add
@@ -266,11 +292,16 @@ func (b *bench) supportOf(q *question) []int {
 	return q.support
 }
 
-// untouched reports whether a state leaves a reading of that class and support
-// as the sound job has it.
+// untouched reports whether a state leaves a reading of that support as the
+// sound job has it.
 func (s *state) untouched(q *question, support []int) bool {
-	if s.whole || slices.Contains(s.alters, q.kind.Class) {
+	if s.whole {
 		return false
+	}
+	for _, a := range s.alters {
+		if (a.class == "" || a.class == q.kind.Class) && (a.run == nil || a.run == q.run) {
+			return false
+		}
 	}
 	for _, t := range s.touched {
 		if slices.Contains(support, t) {
@@ -280,32 +311,58 @@ func (s *state) untouched(q *question, support []int) bool {
 	return true
 }
 
-// rows predicts the readings under a state that was changed from another one of
-// which they are known; it says which differ from the sound job's and which
-// from that one, and returns the log of the chance of those off the end of a
-// range.
-func (b *bench) rows(s *state, from *ground) (out []row, moved, changed []int, chance float64) {
-	out = make([]row, len(b.exact))
-	for k, i := range b.exact {
-		if from != nil && s.untouched(b.asked[i], b.supportOf(b.asked[i])) {
-			out[k] = from.rows[k]
-		} else {
-			out[k], _ = s.row(b.asked[i])
-			changed = append(changed, k)
+// index notes which readings each stretch, each class and each run has.
+func (b *bench) index() {
+	b.resting, b.ofClass, b.ofRun = make([][]int, len(b.wiring.stretches)), map[string][]int{}, map[*run][]int{}
+	b.mark = make([]int, len(b.asked))
+	for i, q := range b.asked {
+		for _, t := range b.supportOf(q) {
+			if t < len(b.resting) && (len(b.resting[t]) == 0 || b.resting[t][len(b.resting[t])-1] != i) {
+				b.resting[t] = append(b.resting[t], i)
+			}
 		}
-		if from == nil || !out[k].same(&b.soundRows[k]) {
-			moved = append(moved, k)
+		b.ofClass[q.kind.Class] = append(b.ofClass[q.kind.Class], i)
+		b.ofRun[q.run] = append(b.ofRun[q.run], i)
+	}
+}
+
+// touchedBy lists the readings that a state may make something else of, in the
+// order taken.
+func (b *bench) touchedBy(s *state) []int {
+	b.marks++
+	var out []int
+	put := func(of []int) {
+		for _, i := range of {
+			if b.mark[i] != b.marks {
+				b.mark[i] = b.marks
+				out = append(out, i)
+			}
 		}
 	}
-	for n, i := range b.beyond {
-		if from != nil && s.untouched(b.asked[i], b.supportOf(b.asked[i])) {
-			chance += from.chances[n]
-			continue
+	if s.whole {
+		for i := range b.asked {
+			out = append(out, i)
 		}
-		r, _ := s.row(b.asked[i])
-		chance += logBeyond(b.asked[i], b.values[i], &r)
+		return out
 	}
-	return out, moved, changed, chance
+	for _, t := range s.touched {
+		if t < len(b.resting) {
+			put(b.resting[t])
+		}
+	}
+	for _, a := range s.alters {
+		of := b.ofClass[a.class]
+		if a.run != nil {
+			of = b.ofRun[a.run]
+		}
+		for k, i := range of {
+			if a.class == "" || b.asked[i].kind.Class == a.class {
+				put(of[k : k+1])
+			}
+		}
+	}
+	slices.Sort(out)
+	return out
 }
 
 func (r *row) same(o *row) bool {

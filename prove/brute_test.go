@@ -6,6 +6,8 @@ import (
 	"slices"
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"chargewright/job"
 )
 
@@ -99,20 +101,68 @@ func (b *bench) evidence(r *rand.Rand, p *supposed, draws int) float64 {
 func TestNormalAlgebra(t *testing.T) {
 	rows := []row{{mean: 1, noise: 0.3, unknown: []int32{0}, by: []float64{0.5}}, {mean: 2, noise: 0.4, unknown: []int32{0}, by: []float64{-0.2}}}
 	y := []float64{1.7, 1.9}
-	g := newJoint(y, rows, 1)
+	g := newJoint(y, rows)
 	// S = [[0.34, −0.10], [−0.10, 0.20]], det 0.058
 	d0, d1 := y[0]-1, y[1]-2
 	det := 0.34*0.20 - 0.01
 	quad := (0.20*d0*d0 + 2*0.10*d0*d1 + 0.34*d1*d1) / det
 	want := -0.5*quad - 0.5*math.Log(det) - math.Log(2*math.Pi)
-	closeTo(t, "log likelihood", g.fit(rows, nil).logLikelihood, want, 1e-12)
-	closeTo(t, "with both readings moved", g.fit(rows, []int{0, 1}).logLikelihood, want, 1e-12)
-	closeTo(t, "with one reading moved", g.fit(rows, []int{1}).logLikelihood, want, 1e-12)
-	deviations, chance := g.fit(rows, nil).apart()
+	closeTo(t, "log likelihood", g.fit(nil, nil).logLikelihood, want, 1e-12)
+	closeTo(t, "with both readings moved", g.fit([]int{0, 1}, rows).logLikelihood, want, 1e-12)
+	closeTo(t, "with one reading moved", g.fit([]int{1}, rows[1:]).logLikelihood, want, 1e-12)
+	deviations, chance := g.fit(nil, nil).apart()
 	// p(y0 | y1) is normal about 1 + S01/S11 (y1 − 2), variance S00 − S01²/S11
 	mean, variance := 1-0.10/0.20*d1, 0.34-0.01/0.20
 	closeTo(t, "reading 1 from what reading 2 makes of it", deviations[0], (y[0]-mean)/math.Sqrt(variance), 1e-12)
 	closeTo(t, "its log chance", chance[0], -0.5*(y[0]-mean)*(y[0]-mean)/variance-0.5*math.Log(2*math.Pi*variance), 1e-12)
+}
+
+// TestFitIsTheJoint: readings predicted otherwise in part are as if all had been
+// solved anew, whichever they are. Reference: the same normal distribution with
+// nothing taken from an earlier solution.
+func TestFitIsTheJoint(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		const n, unknowns = 7, 5
+		number := rapid.Float64Range(-2, 2)
+		draw := func(name string) row {
+			r := row{mean: number.Draw(t, name), noise: rapid.Float64Range(0.05, 1).Draw(t, "noise")}
+			for u := range unknowns + 1 { // the last is of none but the changed rows
+				if (u < unknowns || name == "changed") && rapid.Bool().Draw(t, "rests") {
+					r.put(u, number.Draw(t, "by"))
+				}
+			}
+			return r
+		}
+		rows, y := make([]row, n), make([]float64, n)
+		for i := range rows {
+			rows[i], y[i] = draw("row"), number.Draw(t, "read")
+		}
+		at := rapid.SliceOfNDistinct(rapid.IntRange(0, n-1), 0, n, rapid.ID[int]).Draw(t, "at")
+		changed, anew := make([]row, len(at)), slices.Clone(rows)
+		for k, i := range at {
+			changed[k] = draw("changed")
+			anew[i] = changed[k]
+		}
+		got, want := newJoint(y, rows).fit(at, changed), newJoint(y, anew).fit(nil, nil)
+		same := func(what string, got, want float64) {
+			if math.Abs(got-want) > 1e-7*(1+math.Abs(want)) {
+				t.Fatalf("%s: %v, want %v", what, got, want)
+			}
+		}
+		same("log likelihood", got.logLikelihood, want.logLikelihood)
+		same("sum of squares", got.quad, want.quad)
+		further := draw("changed")
+		mean, deviation := got.predict(&further)
+		wantMean, wantDeviation := want.predict(&further)
+		same("mean of a further reading", mean, wantMean)
+		same("its deviation", deviation, wantDeviation)
+		apart, chance := got.apart()
+		wantApart, wantChance := want.apart()
+		for i := range rows {
+			same("apart", apart[i], wantApart[i])
+			same("chance", chance[i], wantChance[i])
+		}
+	})
 }
 
 // TestInformation holds the expected information to cases known exactly.

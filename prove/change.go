@@ -74,27 +74,27 @@ var changes = map[string]change{
 	},
 	"leads": func(s *state, at where, x float64) bool {
 		s.leads, s.leadsAll = with(s.leads, at.instrument, x), at.nulled
-		s.alter("low ohm")
+		s.alter("low ohm", nil)
 		return true
 	},
 	"wrong null": func(s *state, at where, x float64) bool {
 		s.leads, s.leadsAll = with(s.leads, at.instrument, -x), at.nulled
-		s.alter("low ohm")
+		s.alter("low ohm", nil)
 		return true
 	},
 	"fused leads": func(s *state, at where, x float64) bool {
 		s.fused = with(s.fused, at.instrument, x)
-		s.alter("loop")
+		s.alter("loop", nil)
 		return true
 	},
 	"meter gain": func(s *state, at where, x float64) bool {
 		s.gains = with(s.gains, at.instrument+"\x00"+at.class, x)
-		s.alter(at.class)
+		s.alter(at.class, nil)
 		return true
 	},
-	"no-trip": func(s *state, _ where, x float64) bool { s.noTrip += x; s.alter("loop"); return true },
+	"no-trip": func(s *state, _ where, x float64) bool { s.noTrip += x; s.alter("loop", nil); return true },
 	"wrong link": func(s *state, at where, _ float64) bool {
-		s.whole = true
+		s.alter("", at.run)
 		s.swapped = with(s.swapped, at.run, true)
 		return true
 	},
@@ -116,38 +116,37 @@ var changes = map[string]change{
 	"warm": func(s *state, _ where, x float64) bool { return warmer(s, x) },
 	"cold": func(s *state, _ where, x float64) bool { return warmer(s, -x) },
 	"armour open": func(s *state, at where, _ float64) bool {
-		open := at.run.beside[at.leg]
-		s.ohms[open] = openOhms
-		s.touched = append(s.touched, open)
+		s.set(at.run.beside[at.leg], openOhms)
 		return true
 	},
 	"core open": func(s *state, at where, _ float64) bool {
-		open := at.run.core[at.leg]
-		s.ohms[open] = openOhms
-		s.touched = append(s.touched, open)
+		s.set(at.run.core[at.leg], openOhms)
 		return true
 	},
 	"neutral earth exchanged": func(s *state, at where, _ float64) bool {
-		s.whole, s.exchanged = true, with(s.exchanged, at.run, true)
+		s.exchanged = with(s.exchanged, at.run, true)
+		s.alter("", at.run)
 		return true
 	},
 	"neutral to earth": func(s *state, at where, x float64) bool { s.join(at.run.to.n, at.run.to.e, x); return true },
 	"reversed at point": func(s *state, at where, _ float64) bool {
-		s.whole = true
 		s.reversed = with(s.reversed, at.run, true)
+		s.alter("", at.run)
 		return true
 	},
 	"reversed supply": func(s *state, _ where, _ float64) bool { s.reversedIn, s.whole = !s.reversedIn, true; return true },
-	"rotated":         func(s *state, _ where, _ float64) bool { s.rotated = true; s.alter("seen"); return true },
+	"rotated":         func(s *state, _ where, _ float64) bool { s.rotated = true; s.alter("seen", nil); return true },
 	"contactor": func(s *state, at where, x float64) bool {
-		s.dead, s.whole = with(s.dead, at.run, true), true
+		s.dead = with(s.dead, at.run, true)
+		s.alter("", at.run)
 		if x > 1 {
 			s.shut = with(s.shut, at.run, true)
 		}
 		return true
 	},
 	"earth contact": func(s *state, at where, _ float64) bool {
-		s.earthOff, s.whole = with(s.earthOff, at.run, true), true
+		s.earthOff = with(s.earthOff, at.run, true)
+		s.alter("", at.run)
 		return true
 	},
 	"surge left": onLeak(func(x float64) leak {
@@ -170,8 +169,8 @@ var changes = map[string]change{
 	"direct dead":         onDirect(func(float64) detector { return detector{dead: true} }),
 	"direct late":         onDirect(func(x float64) detector { return detector{at: x} }),
 	"direct early":        onDirect(func(x float64) detector { return detector{at: x} }),
-	"tap high":            func(s *state, _ where, x float64) bool { s.volts += x; s.alter("voltage"); return true },
-	"tap low":             func(s *state, _ where, x float64) bool { s.volts -= x; s.alter("voltage"); return true },
+	"tap high":            func(s *state, _ where, x float64) bool { s.volts += x; s.alter("voltage", nil); return true },
+	"tap low":             func(s *state, _ where, x float64) bool { s.volts -= x; s.alter("voltage", nil); return true },
 	"pilot open":          onPilot(func(p *pilot, _ float64) { p.open = true }),
 	"pilot short":         onPilot(func(p *pilot, _ float64) { p.shorted = true }),
 	"pilot switch":        onPilot(func(p *pilot, _ float64) { p.noSwitch = true }),
@@ -179,21 +178,22 @@ var changes = map[string]change{
 	"pilot leak":          onPilot(func(p *pilot, x float64) { p.leak = x }),
 	"wrong setting":       onPilot(func(p *pilot, x float64) { p.duty = x }),
 	"set above":           onPilot(func(p *pilot, x float64) { p.duty = x }),
-	"clamp reversed":      func(s *state, _ where, _ float64) bool { s.clamp = -s.clamp; s.alter("clamp"); return true },
+	"clamp reversed":      func(s *state, _ where, _ float64) bool { s.clamp = -s.clamp; s.alter("clamp", nil); return true },
 	"clamp phase": func(s *state, _ where, _ float64) bool {
 		s.clamp *= wrongPhase()
-		s.alter("clamp")
+		s.alter("clamp", nil)
 		return true
 	},
-	"clamp elsewhere": func(s *state, _ where, _ float64) bool { s.clamp = 0; s.alter("clamp"); return true },
-	"clamp ratio":     func(s *state, _ where, x float64) bool { s.clamp *= x; s.alter("clamp"); return true },
+	"clamp elsewhere": func(s *state, _ where, _ float64) bool { s.clamp = 0; s.alter("clamp", nil); return true },
+	"clamp ratio":     func(s *state, _ where, x float64) bool { s.clamp *= x; s.alter("clamp", nil); return true },
 	"slip":            func(*state, where, float64) bool { return true }, // nothing of the job changes
 	"other place":     func(*state, where, float64) bool { return true }, // nor here
 }
 
-// alter says which classes of readings something besides stretches is changed for.
-func (s *state) alter(classes ...string) {
-	s.alters = append(s.alters[:len(s.alters):len(s.alters)], classes...)
+// alter says which classes of readings something besides stretches is changed
+// for; none of them is all.
+func (s *state) alter(class string, on *run) {
+	s.alters = append(s.alters[:len(s.alters):len(s.alters)], altered{class, on})
 }
 
 // inTails puts a resistance into the tails of the first board.
@@ -212,7 +212,7 @@ func (s *state) inTails(x float64, line bool) bool {
 
 func onLeak(of func(float64) leak) change {
 	return func(s *state, at where, x float64) bool {
-		s.alter("insulation")
+		s.alter("insulation", at.run)
 		s.leaks = with(s.leaks, at.run, append(slices.Clone(s.leaks[at.run]), of(x)))
 		return true
 	}
@@ -220,18 +220,20 @@ func onLeak(of func(float64) leak) change {
 
 func onResidual(set func(*residual, float64)) change {
 	return func(s *state, at where, x float64) bool {
-		r := s.residuals[at.name]
+		r := s.residuals[at.run]
 		set(&r, x)
-		s.alter("rcd time", "rcd current", "seen", "leakage clamp")
-		s.residuals = with(s.residuals, at.name, r)
+		for _, class := range []string{"rcd time", "rcd current", "seen", "leakage clamp"} {
+			s.alter(class, at.run)
+		}
+		s.residuals = with(s.residuals, at.run, r)
 		return true
 	}
 }
 
 func onDirect(of func(float64) detector) change {
 	return func(s *state, at where, x float64) bool {
-		s.alter("rcd current")
-		s.directs = with(s.directs, at.name, of(x))
+		s.alter("rcd current", at.run)
+		s.directs = with(s.directs, at.run, of(x))
 		return true
 	}
 }
@@ -246,10 +248,11 @@ func inCPC(s *state, at where, x float64) bool {
 
 func onPilot(set func(*pilot, float64)) change {
 	return func(s *state, at where, x float64) bool {
-		p := s.pilots[at.name]
+		p := s.pilots[at.run]
 		set(&p, x)
-		s.alter("pilot", "duty")
-		s.pilots = with(s.pilots, at.name, p)
+		s.alter("pilot", at.run)
+		s.alter("duty", at.run)
+		s.pilots = with(s.pilots, at.run, p)
 		return true
 	}
 }

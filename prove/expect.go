@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"chargewright/finding"
+	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/reading"
@@ -101,11 +102,17 @@ func farEnd(c *model.Circuit) string {
 // length a resistance stands for.
 func (x *expecter) taken() {
 	places := placesOf(x.m)
+	by := map[[2]string][]*job.Reading{}
+	for i := range x.m.Job.Readings {
+		r := &x.m.Job.Readings[i]
+		at := [2]string{reading.Called(r.Reading), places.of(r.At)}
+		by[at] = append(by[at], r)
+	}
 	for i := range x.out {
 		e := &x.out[i]
-		for _, r := range x.m.Job.Readings {
+		for _, r := range by[[2]string{reading.Called(e.Reading), places.of(e.At)}] {
 			v, err := r.Shown()
-			if !reading.Same(r.Reading, e.Reading) || places.of(r.At) != places.of(e.At) || err == nil && v.Is == reading.NotDone {
+			if err == nil && v.Is == reading.NotDone {
 				continue
 			}
 			e.Taken = r.Value

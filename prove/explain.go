@@ -186,7 +186,7 @@ func (b *bench) sizeText(h *hypothesis, piece int, f *fit) string {
 		}
 		mean, deviation := z.x, 0.0
 		if z.deviation > 0 {
-			m, d := b.joint.posterior(f, []drift{{b.sizeUnknown(n), z.deviation}})
+			m, d := f.posterior([]drift{{b.sizeUnknown(n), z.deviation}})
 			mean, deviation = max(z.x+m, 0), d
 		}
 		show := func(v float64) string { return fmt.Sprintf("%.3g %s", v, p.cause.unit) }

@@ -78,9 +78,9 @@ func byNetwork(t *testing.T, s *state, line []int, back node) float64 {
 		b.Branch(network.Branch{Name: "line", From: from.All(network.L1), To: to.All(network.L1), Z: network.Series(quantity.Impedance(complex(s.ohms[i], 0)))})
 		from = to
 	}
-	for _, e := range s.returns() {
+	for _, e := range s.net().ties {
 		if e.a != e.b {
-			b.Branch(network.Branch{Name: "return", From: ids[e.a].All(network.PE), To: ids[e.b].All(network.PE), Z: network.Series(quantity.Impedance(complex(e.ohms, 0)))})
+			b.Branch(network.Branch{Name: "return", From: ids[e.a].All(network.PE), To: ids[e.b].All(network.PE), Z: network.Series(quantity.Impedance(complex(s.ohmsOf(e.id), 0)))})
 		}
 	}
 	net, err := b.Build()

@@ -25,7 +25,7 @@ func (b *bench) wantsPairs(all []hypothesis) bool {
 // best sizes.
 func (b *bench) misfit(h *hypothesis) float64 {
 	f, chance := b.fitOf(h, h.best())
-	return f.quad() - 2*chance
+	return f.quad - 2*chance
 }
 
 // pairs weighs two causes at once: each of the likeliest single ones with every
@@ -48,7 +48,7 @@ func (b *bench) pairs(singles []hypothesis) []hypothesis {
 		off, _ := f.apart()
 		left := map[int]bool{}
 		for k := range off {
-			r := f.rows[slices.Index(f.order, k)]
+			r := f.row(k)
 			if math.Abs(off[k]) > unexplained || math.Abs(b.joint.y[k]-r.mean) > unexplained*r.deviation() { // two that are off alike seem right to each other
 				left[k] = true
 			}

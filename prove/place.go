@@ -161,6 +161,9 @@ func (b *bench) placesOf(c *cause) []where {
 // would not show: then whatever else earths the installation matters.
 func (b *bench) earthHigh() bool {
 	for i, q := range b.asked {
+		if q.run != nil && q.run.ownEarth { // it has an electrode of its own
+			continue
+		}
 		if i < len(b.values) && (q.kind.Name == "Ze" || q.kind.Name == "Zs" || q.kind.Name == "line-neutral loop") && b.values[i].amount > 3 {
 			return true
 		}

@@ -5,7 +5,7 @@ package prove
 
 // parts collects stretches of line, each counted in full.
 func (s *state) parts(line []int, back []weight, loop float64) value {
-	v := value{amount: loop, times: 1}
+	v := value{amount: loop, times: 1, weights: make([]weight, 0, len(line)+len(back))}
 	for _, i := range line {
 		v.amount += s.ohms[i]
 		v.weights = append(v.weights, weight{i, 1})

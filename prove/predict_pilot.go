@@ -23,7 +23,7 @@ const (
 //	formula  U = Ud + (12 V − Ud) × R/(R + 1 kΩ)
 func predictPilot(level string) func(*state, *question) (value, bool) {
 	return func(s *state, q *question) (value, bool) {
-		p := s.pilots[q.at]
+		p := s.pilots[q.run]
 		u := pilotLevel(p, level)
 		extra := 0.08
 		if p.leak > 0 {
@@ -75,7 +75,7 @@ func predictDuty(s *state, q *question) (value, bool) {
 		return value{}, false
 	}
 	amount := float64(duty)
-	if d := s.pilots[q.at].duty; d > 0 {
+	if d := s.pilots[q.run].duty; d > 0 {
 		amount *= d
 	}
 	return value{amount: min(amount, 85), extra: 0.4}, true

@@ -54,7 +54,7 @@ func predictRCDTime(s *state, q *question) (value, bool) {
 		seen = 0
 	}
 	t := 0.025 / math.Pow(max(seen, 0.05), 1.5)
-	r := s.residuals[q.at]
+	r := s.residuals[q.run]
 	if r.standing > 0 {
 		t *= 0.6
 	}
@@ -78,7 +78,7 @@ func predictHalf(s *state, q *question) (value, bool) {
 	if !ok {
 		return value{}, false
 	}
-	r := s.residuals[q.at]
+	r := s.residuals[q.run]
 	total := (0.5*i)*(1-s.unseen(q.run)) + r.standing
 	switch {
 	case r.dead || s.open(q):
@@ -96,7 +96,7 @@ func predictRamp(s *state, q *question) (value, bool) {
 	if !ok {
 		return value{}, false
 	}
-	r := s.residuals[q.at]
+	r := s.residuals[q.run]
 	threshold := 0.75 * i
 	if r.early > 0 {
 		threshold = r.early
@@ -112,7 +112,7 @@ func predictRamp(s *state, q *question) (value, bool) {
 }
 
 func predictDirect(s *state, q *question) (value, bool) {
-	d := s.directs[q.at]
+	d := s.directs[q.run]
 	switch {
 	case d.dead || s.open(q):
 		return value{amount: 0.04, extra: 0.002}, true
@@ -124,7 +124,7 @@ func predictDirect(s *state, q *question) (value, bool) {
 
 // predictButton: the button trips a device that can trip.
 func predictButton(s *state, q *question) (value, bool) {
-	if s.residuals[q.at].buttonDead {
+	if s.residuals[q.run].buttonDead {
 		return value{amount: 1}, true
 	}
 	return value{}, true
@@ -133,5 +133,5 @@ func predictButton(s *state, q *question) (value, bool) {
 func predictLeakage(s *state, q *question) (value, bool) {
 	p := q.run.circuit.Point.Record
 	standing := float64(p.Leakage.Or(0.0015))
-	return value{amount: standing + s.residuals[q.at].standing, extra: 0.3*standing + 0.0003}, true
+	return value{amount: standing + s.residuals[q.run].standing, extra: 0.3*standing + 0.0003}, true
 }

@@ -7,6 +7,7 @@ import (
 	"chargewright/finding"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/reading"
 )
 
 // Residual is one reading beside what the sound job and all the other readings
@@ -62,7 +63,7 @@ func Reconcile(m *model.Model) (Reconciled, error) {
 			out.Odd = fmt.Sprintf("%s at %s, read %s", r.Reading, r.At, r.Taken)
 		}
 	}
-	out.Estimates = b.estimates(b.joint.fit(b.soundRows, nil))
+	out.Estimates = b.estimates(b.joint.fit(nil, nil))
 	return out, nil
 }
 
@@ -81,7 +82,7 @@ func (b *bench) estimates(f *fit) []Estimate {
 			continue
 		}
 		share, _ := lengthSpread(r.circuit)
-		mean, deviation := b.joint.posterior(f, []drift{{r.lengthBy, share * r.length}})
+		mean, deviation := f.posterior([]drift{{r.lengthBy, share * r.length}})
 		length := r.circuit.Length().Value
 		out = append(out, Estimate{r.circuit.Name() + ": length", amount(quantity.Metres(r.length + mean)), deviation, amount(length)})
 		joints := []drift{}
@@ -92,7 +93,7 @@ func (b *bench) estimates(f *fit) []Estimate {
 			d := b.wiring.stretches[at].drift
 			joints = append(joints, d[len(d)-1])
 		}
-		mean, deviation = b.joint.posterior(f, joints)
+		mean, deviation = f.posterior(joints)
 		out = append(out, Estimate{r.circuit.Name() + ": joints of line, neutral and protective conductor together", finding.Of(max(0, mean), ohm), deviation,
 			finding.Of(0, ohm)})
 	}
@@ -104,16 +105,24 @@ func (b *bench) estimates(f *fit) []Estimate {
 			ze = append(ze, b.wiring.stretches[i].drift...)
 		}
 	}
-	mean, deviation := b.joint.posterior(f, ze)
+	mean, deviation := f.posterior(ze)
 	return append(out, Estimate{"Ze", finding.Of(max(0, total+mean), ohm), deviation, finding.Of(total, ohm)})
+}
+
+// verdicts holds every reading against its limit, once.
+func (b *bench) verdicts() []reading.Judged {
+	if b.judged == nil {
+		b.judged, _ = JudgeBy(b.wiring.model, Expect(b.wiring.model)) // the table of instruments was read when the bench was laid
+	}
+	return b.judged
 }
 
 // residuals lists every reading of the job, in the order taken.
 func (b *bench) residuals() []Residual {
-	verdicts, _ := JudgeBy(b.wiring.model, Expect(b.wiring.model)) // the table of instruments was read when the bench was laid
+	verdicts := b.verdicts()
 	var apart []float64
 	if len(b.exact) > 0 {
-		apart, _ = b.joint.fit(b.soundRows, nil).apart()
+		apart, _ = b.joint.fit(nil, nil).apart()
 	}
 	place := map[int]int{}
 	for k, i := range b.exact {

@@ -114,10 +114,10 @@ func (b *bench) weighSlip(h *hypothesis) {
 	for g := range b.fits {
 		f := &b.fits[g]
 		log := f.whole
-		if k := slices.Index(b.exact, i); k >= 0 {
+		if k := b.slot[i]; k >= 0 {
 			log += b.slipped(i, f.outlooks[k]) - f.alone[k]
 		} else {
-			log += b.slipped(i, outlook{}) - b.grounds[g].chances[slices.Index(b.beyond, i)]
+			log += b.slipped(i, outlook{}) - b.grounds[g].chances[-1-b.slot[i]]
 		}
 		h.pieces = append(h.pieces, piece{g, make([]size, 1), log})
 		h.log = logSum(h.log, log)
@@ -130,7 +130,7 @@ func (b *bench) andSlip(h *hypothesis, p piece, chance float64, f *fit) {
 	i := h.parts[len(h.parts)-1].where.reading
 	_, alone := f.apart()
 	log := f.logLikelihood + chance + b.grounds[p.ground].log + logOfShare(p)
-	if k := slices.Index(b.exact, i); k >= 0 {
+	if k := b.slot[i]; k >= 0 {
 		log += b.slipped(i, b.outlooks(f)[k]) - alone[k]
 	} else {
 		s, _ := applied(b.grounds[p.ground].state, h.parts[:1], p.sizes)
@@ -254,7 +254,8 @@ func (b *bench) noneOn(ground int, odd float64, most int) hypothesis {
 			left++
 		}
 	}
-	f := b.joint.fit(p.rows, p.moved)
+	on := &b.grounds[ground]
+	f := b.fit(on, p)
 	log += f.logLikelihood + p.chance
 	var out []int
 	for len(out) < most {
@@ -267,7 +268,7 @@ func (b *bench) noneOn(ground int, odd float64, most int) hypothesis {
 			density := b.anything(i)
 			for _, o := range out { // taken twice, it is the same thing twice
 				if q, w := b.asked[b.exact[o]], b.asked[i]; q.kind == w.kind && q.at == w.at {
-					density = max(density, math.Log(normal(b.joint.y[k], b.joint.y[o], 2*p.rows[k].noise)))
+					density = max(density, math.Log(normal(b.joint.y[k], b.joint.y[o], 2*f.row(k).noise)))
 				}
 			}
 			if gain := math.Log(odd) + density - alone[k]; gain > gained && math.Abs(deviations[k]) > 2 {
@@ -279,8 +280,10 @@ func (b *bench) noneOn(ground int, odd float64, most int) hypothesis {
 		}
 		log += gained
 		out = append(out, best)
-		p.rows[best].noise = 1e6
-		f = b.joint.fit(p.rows, dedup(append(slices.Clone(p.moved), out...)))
+		r := p.of(on, best)
+		r.noise = aside
+		p.put(best, r)
+		f = b.fit(on, p)
 	}
 	if len(out)+left == 0 {
 		return h

@@ -89,11 +89,9 @@ func (b *bench) expect(s *solved, q *question) (mean, deviation float64, ok bool
 		if side[0] == nil || s.state.untouched(q, b.supportOf(q)) {
 			continue
 		}
-		h, _ := side[0].row(q)
-		l, _ := side[1].row(q)
-		r.give(b.sizeUnknown(n), (h.mean-l.mean)/2)
+		r.give(b.sizeUnknown(n), (side[0].mean(q)-side[1].mean(q))/2)
 	}
-	mean, deviation = b.joint.predict(s.fit, &r)
+	mean, deviation = s.fit.predict(&r)
 	top := q.kind.scale(q.acc.top)
 	if q.acc.top > 0 && mean > top { // off the end of the range
 		mean, deviation = top, max(0.02*top, 0.01)

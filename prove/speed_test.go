@@ -3,6 +3,7 @@ package prove
 import (
 	"fmt"
 	"os"
+	"slices"
 	"testing"
 
 	"chargewright/job"
@@ -25,8 +26,24 @@ func example(t testing.TB, name string) *job.Job {
 
 // hundredReadings takes what can be read at each of the twelve points of the
 // pool, and four readings at the origin; one point has a poor neutral.
-func hundredReadings(t testing.TB) *model.Model {
+func hundredReadings(t testing.TB) *model.Model { return manyReadings(t, 1) }
+
+// manyReadings does so with the points of the pool several times over.
+func manyReadings(t testing.TB, times int) *model.Model {
 	j := example(t, "pool/job.yaml")
+	circuits, points := len(j.Circuits), len(j.Points)
+	for n := 1; n < times; n++ {
+		for _, c := range j.Circuits[:circuits] {
+			if slices.ContainsFunc(j.Points[:points], func(p job.Point) bool { return p.Name == c.To }) {
+				c.Name, c.To = fmt.Sprint(c.Name, " again ", n), fmt.Sprint(c.To, " again ", n)
+				j.Circuits = append(j.Circuits, c)
+			}
+		}
+		for _, p := range j.Points[:points] {
+			p.Name = fmt.Sprint(p.Name, " again ", n)
+			j.Points = append(j.Points, p)
+		}
+	}
 	m := modelOf(t, j)
 	b := benchOf(t, j)
 	for _, p := range m.Points {
@@ -69,6 +86,16 @@ func TestHundredReadings(t *testing.T) {
 
 func BenchmarkExplainPool(b *testing.B) {
 	m, priors := hundredReadings(b), UsualPriors()
+	for b.Loop() {
+		if _, err := Explain(m, priors); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkExplainManyPoints(b *testing.B) {
+	m, priors := manyReadings(b, 5), UsualPriors()
+	b.Logf("%d readings", len(m.Job.Readings))
 	for b.Loop() {
 		if _, err := Explain(m, priors); err != nil {
 			b.Fatal(err)

@@ -11,33 +11,40 @@ type state struct {
 	links  []link    // paths that should not be there
 	loose  []int     // stretches with a contact that moves from one reading to the next
 
-	touched []int    // stretches a change has altered, or that lie in a loop it closes
-	alters  []string // classes of readings that something besides stretches is changed for
-	whole   bool     // any reading may be another
+	touched []int     // stretches a change has altered, or that lie in a loop it closes
+	alters  []altered // readings that something besides stretches is changed for
+	whole   bool      // any reading may be another
 
-	today      bool                // as it most probably is, not as the record has it at the most
-	leads      map[string]float64  // offset of low-ohm readings, Ω, by instrument
-	fused      map[string]float64  // the same of loop readings
-	gains      map[string]float64  // how far an instrument's class is out, times
-	leadsAll   bool                // readings said to be nulled as well
-	noTrip     float64             // rise of no-trip loop readings behind an RCD, Ω
-	swapped    map[*run]bool       // neutral linked in place of the cpc
-	exchanged  map[*run]bool       // neutral and earth exchanged at the far end
-	leaks      map[*run][]leak     // what conducts besides the cable in an insulation test
-	reversed   map[*run]bool       // line and neutral exchanged at the far end
-	reversedIn bool                // and at the origin
-	rotated    bool                // two lines of the supply exchanged
-	dead       map[*run]bool       // the contactor does not close: no way through at the outlet
-	shut       map[*run]bool       // and the dead tests were taken through it too
-	earthOff   map[*run]bool       // protective conductor open while there is no supply
-	pilots     map[string]pilot    // by point
-	directs    map[string]detector // by point
-	beyond     float64             // Ω of the earthing that a reading of its conductor does not take in
-	volts      float64             // V that the supply stands above its usual voltage
-	residuals  map[string]residual
+	today      bool               // as it most probably is, not as the record has it at the most
+	leads      map[string]float64 // offset of low-ohm readings, Ω, by instrument
+	fused      map[string]float64 // the same of loop readings
+	gains      map[string]float64 // how far an instrument's class is out, times
+	leadsAll   bool               // readings said to be nulled as well
+	noTrip     float64            // rise of no-trip loop readings behind an RCD, Ω
+	swapped    map[*run]bool      // neutral linked in place of the cpc
+	exchanged  map[*run]bool      // neutral and earth exchanged at the far end
+	leaks      map[*run][]leak    // what conducts besides the cable in an insulation test
+	reversed   map[*run]bool      // line and neutral exchanged at the far end
+	reversedIn bool               // and at the origin
+	rotated    bool               // two lines of the supply exchanged
+	dead       map[*run]bool      // the contactor does not close: no way through at the outlet
+	shut       map[*run]bool      // and the dead tests were taken through it too
+	earthOff   map[*run]bool      // protective conductor open while there is no supply
+	pilots     map[*run]pilot
+	directs    map[*run]detector
+	beyond     float64 // Ω of the earthing that a reading of its conductor does not take in
+	volts      float64 // V that the supply stands above its usual voltage
+	residuals  map[*run]residual
 	clamp      float64 // what the clamp makes of a true current; 1 when right
 
-	laidOut []laid
+	knit     *net               // how the return network hangs together, with the links
+	passages map[passage]passed // what is known of its blocks
+}
+
+// altered is readings of a class, or of any, on a run, or on any.
+type altered struct {
+	class string
+	run   *run
 }
 
 type link struct {
@@ -78,13 +85,6 @@ type detector struct {
 	at   float64 // A it acts at; 0 for as it should
 }
 
-// laid is a stretch of the return network as it lies.
-type laid struct {
-	a, b node
-	ohms float64
-	id   int
-}
-
 func (w *wiring) sound() *state {
 	s := &state{wiring: w, ohms: make([]float64, len(w.stretches)), clamp: 1}
 	for i := range w.stretches {
@@ -100,7 +100,7 @@ func (s *state) clone() *state {
 	out.scale = slices.Clone(s.scale)
 	out.links, out.loose = slices.Clone(s.links), slices.Clone(s.loose)
 	out.touched = slices.Clone(s.touched)
-	out.laidOut = nil
+	out.passages = nil
 	return &out
 }
 
@@ -117,8 +117,14 @@ func (s *state) drifts(i int) ([]drift, float64) {
 
 // add puts a resistance into a stretch.
 func (s *state) add(i int, ohms float64) {
-	s.ohms[i] += ohms
-	s.loose, s.touched = append(s.loose, i), append(s.touched, i)
+	s.set(i, s.ohms[i]+ohms)
+	s.loose = append(s.loose, i)
+}
+
+// set gives a stretch another resistance.
+func (s *state) set(i int, ohms float64) {
+	s.ohms[i], s.passages = ohms, nil
+	s.touched = append(s.touched, i)
 }
 
 // times multiplies stretch i and what is not known about it.
@@ -129,9 +135,8 @@ func (s *state) times(i int, f float64) {
 			s.scale[k] = 1
 		}
 	}
-	s.ohms[i] *= f
+	s.set(i, f*s.ohms[i])
 	s.scale[i] *= f
-	s.touched = append(s.touched, i)
 }
 
 // join lays a path that should not be there.
@@ -142,22 +147,44 @@ func (s *state) join(a, b node, ohms float64) {
 		s.touched = append(s.touched, w.stretch)
 	}
 	s.links = append(s.links, link{a, b, ohms})
-	s.laidOut = nil
+	s.knit, s.passages = nil, nil
 }
 
-// returns lists the return network as it lies.
-func (s *state) returns() []laid {
-	if s.laidOut == nil {
-		for i := range s.wiring.stretches {
-			if e := &s.wiring.stretches[i]; e.a != noNode {
-				s.laidOut = append(s.laidOut, laid{e.a, e.b, s.ohms[i], i})
-			}
+// net is how the return network hangs together, worked out once for all states
+// without a path that should not be there.
+func (s *state) net() *net {
+	switch w := s.wiring; {
+	case len(s.links) == 0:
+		if w.net == nil {
+			w.net = netOf(w.nodes, w.ties(nil))
 		}
-		for k, l := range s.links {
-			s.laidOut = append(s.laidOut, laid{l.a, l.b, l.ohms, len(s.ohms) + k})
+		return w.net
+	case s.knit == nil:
+		s.knit = netOf(w.nodes, w.ties(s.links))
+	}
+	return s.knit
+}
+
+// ties lists the return network as it lies.
+func (w *wiring) ties(links []link) []tie {
+	var out []tie
+	for i := range w.stretches {
+		if e := &w.stretches[i]; e.a != noNode {
+			out = append(out, tie{e.a, e.b, i})
 		}
 	}
-	return s.laidOut
+	for k, l := range links {
+		out = append(out, tie{l.a, l.b, len(w.stretches) + k})
+	}
+	return out
+}
+
+// ohmsOf is the resistance of a tie.
+func (s *state) ohmsOf(id int) float64 {
+	if k := id - len(s.ohms); k >= 0 {
+		return s.links[k].ohms
+	}
+	return s.ohms[id]
 }
 
 // with returns a copy of a map that holds one thing more.

@@ -47,8 +47,10 @@ type ground struct {
 	state   *state
 	sides   [][2]*state // one deviation of each size above and below; nil where it has none
 	rows    []row       // what it makes of the readings
+	at      []int       // those of which it makes something else than the sound job
 	chances []float64   // log of the chance of each that is off the end of a range
-	joint   *joint      // of its rows: a cause is a change to few of them
+	chance  float64     // and of all of them
+	joint   *joint      // of its rows, where it is likely enough for many causes to be weighed on it
 	whole   float64     // log likelihood of its rows
 }
 
@@ -57,17 +59,6 @@ type groundFit struct {
 	whole, chance, score float64 // logs; of all readings, of those off the end of a range, and with one of them in error
 	alone                []float64
 	outlooks             []outlook
-}
-
-// allMoved lists the readings that a state makes something else of.
-func (b *bench) allMoved(ground int) []int {
-	var out []int
-	for k := range b.exact {
-		if !b.grounds[ground].rows[k].same(&b.soundRows[k]) {
-			out = append(out, k)
-		}
-	}
-	return out
 }
 
 // lay works out what a state makes of the readings.
@@ -92,18 +83,38 @@ func (b *bench) lay(g *ground) {
 		g.rows[k], _ = g.state.row(q)
 		for n, side := range g.sides {
 			if side[0] != nil {
-				h, _ := side[0].row(q)
-				l, _ := side[1].row(q)
-				g.rows[k].give(b.sizeUnknown(mostCauses+n), (h.mean-l.mean)/2)
+				g.rows[k].give(b.sizeUnknown(mostCauses+n), (side[0].mean(q)-side[1].mean(q))/2)
 			}
+		}
+		if !g.rows[k].same(&b.soundRows[k]) {
+			g.at = append(g.at, k)
 		}
 	}
 	for _, i := range b.beyond {
 		r, _ := g.state.row(b.asked[i])
 		g.chances = append(g.chances, logBeyond(b.asked[i], b.values[i], &r))
+		g.chance += g.chances[len(g.chances)-1]
 	}
-	g.joint = newJoint(b.joint.y, g.rows, len(b.joint.dense))
-	g.whole = g.joint.fit(g.rows, nil).logLikelihood
+	if len(g.at) == 0 {
+		g.joint = b.joint
+	}
+	g.whole = b.fit(g, predictions{}).logLikelihood
+}
+
+// fit solves the readings under a state of the place with more changed.
+func (b *bench) fit(g *ground, p predictions) *fit { return b.fitInto(&fit{}, g, p) }
+
+func (b *bench) fitInto(f *fit, g *ground, p predictions) *fit {
+	if g.joint != nil {
+		return g.joint.fitInto(f, p.at, p.rows)
+	}
+	at, rows := slices.Clone(p.at), slices.Clone(p.rows)
+	for _, k := range g.at {
+		if !slices.Contains(p.at, k) {
+			at, rows = append(at, k), append(rows, g.rows[k])
+		}
+	}
+	return b.joint.fitInto(f, at, rows)
 }
 
 // How many causes there may be at once, and how many of them and of states have
@@ -124,12 +135,29 @@ func (b *bench) state(parts []supposed, sizes []size) (*state, bool) {
 	return s, true
 }
 
-// predictions is what a hypothesis makes of the readings.
+// predictions is what a hypothesis makes of the readings, beside the state it
+// stands on.
 type predictions struct {
-	rows    []row
-	moved   []int   // readings that the sound job makes something else of
-	changed []int   // readings that the state it stands on makes something else of
-	chance  float64 // log, of the readings off the end of a range
+	at     []int   // of exact: those it makes something else of
+	rows   []row   // and what
+	chance float64 // log, of the readings off the end of a range
+}
+
+// put has a reading predicted otherwise.
+func (p *predictions) put(k int, r row) {
+	if i := slices.Index(p.at, k); i >= 0 {
+		p.rows[i] = r
+		return
+	}
+	p.at, p.rows = append(p.at, k), append(p.rows, r)
+}
+
+// of is what a reading is predicted as.
+func (p *predictions) of(g *ground, k int) row {
+	if i := slices.Index(p.at, k); i >= 0 {
+		return p.rows[i]
+	}
+	return g.rows[k]
 }
 
 // predictions makes the rows of a hypothesis on top of a state of the place, the
@@ -137,21 +165,18 @@ type predictions struct {
 // narrow range.
 func (b *bench) predictions(on int, parts []supposed, sizes []size) (predictions, bool) {
 	g := &b.grounds[on]
+	p := predictions{chance: g.chance}
+	if len(parts) == 0 {
+		return p, true
+	}
 	s, ok := applied(g.state, parts, sizes)
 	if !ok {
 		return predictions{}, false
 	}
-	var p predictions
-	p.rows, p.moved, p.changed, p.chance = b.rows(s, g)
-	give := func(n int, high, low *state) {
-		for _, k := range p.changed {
-			h, _ := high.row(b.asked[b.exact[k]])
-			l, _ := low.row(b.asked[b.exact[k]])
-			p.rows[k].give(b.sizeUnknown(n), (h.mean-l.mean)/2)
-		}
-	}
+	touched := b.touchedBy(s)
+	var sides [mostCauses][2]*state
 	for n, z := range sizes {
-		if z.deviation == 0 || len(p.changed) == 0 {
+		if z.deviation == 0 || len(touched) == 0 {
 			continue
 		}
 		high, ok1 := applied(g.state, parts, shifted(sizes, n, 1))
@@ -159,19 +184,34 @@ func (b *bench) predictions(on int, parts []supposed, sizes []size) (predictions
 		if !ok1 || !ok2 {
 			return predictions{}, false
 		}
-		give(n, high, low)
+		sides[n] = [2]*state{high, low}
 	}
-	for n := range g.sides { // a state's own size counts alike with a cause on top
-		at := int32(b.sizeUnknown(mostCauses + n))
-		for _, k := range p.changed {
-			if i := slices.Index(g.rows[k].unknown, at); i >= 0 {
-				p.rows[k].give(int(at), g.rows[k].by[i])
+	for _, i := range touched {
+		q := b.asked[i]
+		r, _ := s.row(q)
+		k := b.slot[i]
+		if k < 0 {
+			p.chance += logBeyond(q, b.values[i], &r) - g.chances[-1-k]
+			continue
+		}
+		for n, side := range sides {
+			if side[0] != nil {
+				r.give(b.sizeUnknown(n), (side[0].mean(q)-side[1].mean(q))/2)
 			}
+		}
+		for n := range g.sides { // a state's own size counts alike with a cause on top
+			at := int32(b.sizeUnknown(mostCauses + n))
+			if m := slices.Index(g.rows[k].unknown, at); m >= 0 {
+				r.give(int(at), g.rows[k].by[m])
+			}
+		}
+		if !r.same(&g.rows[k]) {
+			p.at, p.rows = append(p.at, k), append(p.rows, r)
 		}
 	}
 	for _, part := range parts {
 		if part.cause.key == "other place" {
-			b.misplace(&p, s, part.where)
+			b.misplace(&p, g, s, part.where)
 		}
 	}
 	return p, true
@@ -191,17 +231,17 @@ func applied(on *state, parts []supposed, sizes []size) (*state, bool) {
 
 // misplace predicts a reading as of where it was taken in fact, or two as
 // written in each other's place.
-func (b *bench) misplace(p *predictions, s *state, at where) {
-	k := slices.Index(b.exact, at.reading)
+func (b *bench) misplace(p *predictions, g *ground, s *state, at where) {
+	k := b.slot[at.reading]
 	if at.other >= 0 {
-		m := slices.Index(b.exact, at.other)
-		p.rows[k], p.rows[m] = p.rows[m], p.rows[k]
-		p.moved, p.changed = dedup(append(p.moved, k, m)), dedup(append(p.changed, k, m))
+		m := b.slot[at.other]
+		was, is := p.of(g, k), p.of(g, m)
+		p.put(k, is)
+		p.put(m, was)
 		return
 	}
 	if r, ok := s.row(at.instead); ok {
-		p.rows[k] = r
-		p.moved, p.changed = dedup(append(p.moved, k)), dedup(append(p.changed, k))
+		p.put(k, r)
 	}
 }
 
@@ -225,6 +265,7 @@ func (b *bench) weigh(h *hypothesis) { b.weighOver(h, b.groundsOf(h), combine(h.
 // weighOver does so over the states and sizes given.
 func (b *bench) weighOver(h *hypothesis, grounds []int, choices [][]size) {
 	h.log, h.beyond = math.Inf(-1), math.Inf(-1)
+	moved := make([]bool, len(b.exact))
 	for _, sizes := range choices {
 		share := 1.0
 		for _, z := range sizes {
@@ -242,18 +283,25 @@ func (b *bench) weighOver(h *hypothesis, grounds []int, choices [][]size) {
 					continue
 				}
 				gain = p.chance
-				if len(p.changed) > 0 {
-					gain += on.joint.fitInto(&b.joint.spare, p.rows, p.changed).logLikelihood - on.whole
+				if len(p.at) > 0 {
+					gain += b.fitInto(&b.spare, on, p).logLikelihood - on.whole
 				}
-				if len(h.parts) > 0 && b.steady && !slices.ContainsFunc(p.changed, func(k int) bool { return b.stirred[k] }) {
+				if len(h.parts) > 0 && b.steady && !slices.ContainsFunc(p.at, func(k int) bool { return b.stirred[k] }) {
 					apart = &p
+				}
+				for _, k := range p.at {
+					moved[k] = true
 				}
 			}
 			log := on.whole + gain + math.Log(share) + on.log
 			h.pieces = append(h.pieces, piece{g, sizes, log})
 			h.log = logSum(h.log, log)
-			h.moved = dedup(append(h.moved, p.moved...))
 			h.beyond = max(h.beyond, p.chance)
+		}
+	}
+	for k, is := range moved {
+		if is {
+			h.moved = append(h.moved, k)
 		}
 	}
 	h.log += h.prior
@@ -299,7 +347,7 @@ func (b *bench) layGrounds() hypothesis {
 	b.stirred, b.steady = make([]bool, len(b.exact)), true
 	for i := range b.grounds {
 		b.steady = b.steady && slices.Equal(b.grounds[i].chances, b.grounds[0].chances)
-		for _, k := range b.allMoved(i) {
+		for _, k := range b.grounds[i].at {
 			b.stirred[k] = true
 		}
 	}
@@ -330,7 +378,12 @@ func (b *bench) layGrounds() hypothesis {
 			b.likely = append(b.likely, g)
 		}
 	}
-	b.apart, _ = b.joint.fit(b.grounds[order[0]].rows, b.allMoved(order[0])).apart()
+	for _, g := range b.likely {
+		if on := &b.grounds[g]; on.joint == nil {
+			on.joint = newJoint(b.joint.y, on.rows)
+		}
+	}
+	b.apart, _ = b.fit(&b.grounds[order[0]], predictions{}).apart()
 	return sound
 }
 
@@ -439,8 +492,7 @@ func (b *bench) suppose() []hypothesis {
 
 // failing reports whether a reading fails its limit.
 func (b *bench) failing() bool {
-	verdicts, _ := JudgeBy(b.wiring.model, Expect(b.wiring.model)) // the table of instruments was read when the bench was laid
-	return slices.ContainsFunc(verdicts, func(v reading.Judged) bool { return v.Verdict == finding.Fails })
+	return slices.ContainsFunc(b.verdicts(), func(v reading.Judged) bool { return v.Verdict == finding.Fails })
 }
 
 // best returns the index of the likeliest piece.
@@ -463,31 +515,23 @@ func (b *bench) fitOf(h *hypothesis, piece int) (*fit, float64) {
 		slip = parts[n-1].where.reading
 		parts, sizes = parts[:n-1], sizes[:n-1]
 	}
+	g := &b.grounds[h.pieces[piece].ground]
 	p, _ := b.predictions(h.pieces[piece].ground, parts, sizes)
+	aside := func(i int) {
+		if k := b.slot[i]; k >= 0 {
+			r := p.of(g, k)
+			r.noise = aside
+			p.put(k, r)
+		}
+	}
 	for _, i := range h.odd {
-		k := slices.Index(b.exact, i)
-		p.rows[k].noise = 1e6
-		p.moved = append(p.moved, k)
+		aside(i)
 	}
 	if slip >= 0 {
-		for k, i := range b.exact {
-			if i == slip {
-				p.rows[k].noise = 1e6
-				p.moved = append(p.moved, k)
-			}
-		}
+		aside(slip)
 	}
-	return b.joint.fit(p.rows, dedup(p.moved)), p.chance
+	return b.fit(g, p), p.chance
 }
 
-func dedup(at []int) []int {
-	seen := map[int]bool{}
-	out := at[:0:0]
-	for _, i := range at {
-		if !seen[i] {
-			seen[i] = true
-			out = append(out, i)
-		}
-	}
-	return out
-}
+// aside is noise that makes a reading say nothing.
+const aside = 1e6

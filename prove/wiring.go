@@ -111,7 +111,8 @@ type wiring struct {
 	belief        []float64 // of each stretch: what it most probably is today, where the record gives a greatest value
 	warmth        int       // unknown of the temperature
 
-	room room // to work in
+	net   *net          // of the sound wiring, once it was asked for
+	paths map[way][]int // of line, once they were asked for
 }
 
 // Spreads of what is not exactly known, one standard deviation each
@@ -131,7 +132,7 @@ const (
 )
 
 func newWiring(m *model.Model) *wiring {
-	w := &wiring{model: m, at: map[network.Terminal]node{}, tails: map[*model.Board]tails{}, electrodes: map[*job.Electrode]int{},
+	w := &wiring{model: m, at: map[network.Terminal]node{}, paths: map[way][]int{}, tails: map[*model.Board]tails{}, electrodes: map[*job.Electrode]int{},
 		byEnd: map[string]*run{}, by: map[*model.Circuit]*run{}, boards: map[string]*model.Board{}, pen: -1, earthSource: -1, earthTerminal: -1}
 	w.volts, w.warmth, w.ground = w.unknown(), w.unknown(), w.unknown()
 	star := w.node()
@@ -422,10 +423,27 @@ func gather(pairs []series, w *wiring, s *model.Span, k int) []series {
 	return pairs
 }
 
+// way is a place on a line.
+type way struct {
+	run   *run
+	board *model.Board
+	phase int
+}
+
 // path returns the stretches of line from the source to the end of a run, or
 // to the main board where r is nil. Each circuit is fed by the line of the same
 // name.
 func (w *wiring) path(r *run, b *model.Board, phase int) []int {
+	at := way{r, b, phase}
+	out, known := w.paths[at]
+	if !known {
+		out = w.follow(r, b, phase)
+		w.paths[at] = out
+	}
+	return out[:len(out):len(out)]
+}
+
+func (w *wiring) follow(r *run, b *model.Board, phase int) []int {
 	if r == nil {
 		out := []int{w.lineSource}
 		if t, ok := w.tails[b]; ok {
