@@ -110,6 +110,7 @@ type readingPage struct {
 	Entry       bool   // it is being keyed; not shown as it was taken
 	Instead     string // the item that a reading taken again takes the place of
 	Item        string // the item that holds it
+	How         string // address of the form of how it was taken
 	Kept        string // why it is kept though it does not fit
 	Photo       string // what a photo of the meter's screen is of
 
@@ -153,6 +154,9 @@ func (s *Server) readingPage(r *http.Request, o *opened, at, reading string) (*r
 		p.Instead = p.Item
 	}
 	p.Kept = o.keptBecause(e)
+	if !p.Entry && p.Item != "" {
+		p.How = fillURL(o.ID, readingURL(o.ID, e), p.Item+"/function", p.Item+"/instrument", p.Item+"/leads nulled", p.Item+"/temperature")
+	}
 	if !p.Entry {
 		p.Value = ""
 	}
