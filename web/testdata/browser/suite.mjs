@@ -402,6 +402,7 @@ test("by keyboard alone, with a name for every element of the drawing", async ()
   await server.kill();
 });
 
+import "./reach.mjs";
 import "./door.mjs";
 import "./records.mjs";
 import "./commissioning.mjs";
