@@ -366,12 +366,10 @@ func (s *Server) parts(w http.ResponseWriter, r *http.Request) error {
 			}
 		}
 	}
-	f := o.frame(s, r, o.Job.Name, "more")
-	f.Edition, f.Stage = string(o.Job.Edition), string(o.Job.Stage)
 	return render(w, http.StatusOK, "parts.html", struct {
 		Frame
 		Sections []*section
-	}{f, sections})
+	}{o.frame(s, r, o.Job.Name, "more"), sections})
 }
 
 // addItem adds an item to a list: a leg, a circuit, a hazard.
