@@ -6,6 +6,7 @@ import (
 	"chargewright/ocpp"
 	"context"
 	"encoding/json"
+	"errors"
 	"math"
 	"os"
 	"os/exec"
@@ -220,6 +221,19 @@ func TestIndependentMeter(t *testing.T) {
 			found, err := m.Scan(context.Background(), 6, 7, func(uint8, string) {})
 			if err != nil || len(found) != 1 || found[0] != 7 {
 				t.Errorf("Scan(6, 7) = %v, %v, want 7 alone", found, err)
+			}
+		})
+	}
+	for given, has := range map[string][]uint16{"float-high-word-first": low, "float-low-word-first": high} {
+		t.Run("by the wrong map "+given, func(t *testing.T) {
+			m, err := meter.Open(independentMeter(t, has), given, 7)
+			if err != nil {
+				t.Fatal(err)
+			}
+			defer m.Close()
+			var cannot *meter.ImpossibleError
+			if got, err := m.Read(context.Background()); !errors.As(err, &cannot) || len(cannot.Try) == 0 || !strings.Contains(cannot.Try[0].String(), "word first") {
+				t.Errorf("Read() = %+v, %v; want that it cannot be, and the other word order", got, err)
 			}
 		})
 	}

@@ -54,6 +54,7 @@ func (c *certificate) minor() minorWork {
 		declared.value = name + " " + date
 	}
 	w.signing = items{declared}
+	w.gaps = append(w.gaps, c.assumed()...)
 	w.gaps = append(w.gaps, c.settledFor(w.circuits)...)
 	w.gaps = append(w.gaps, w.general.gaps("certificate")...)
 	w.gaps = append(w.gaps, w.earthing.gaps("earthing")...)

@@ -274,8 +274,9 @@ func (c *collect) row(path string, f *job.Field) factRow {
 	row := factRow{Path: path, Name: f.Name, Help: f.Help, Value: e.Value}
 	if e.Value != "" {
 		row.By = by(e)
-		_, how, _ := apart(e.Value, f.Stated())
-		row.Dotted = how == string(job.Assumed)
+		if value, how, reason := f.Apart(e.Value); how == string(job.Assumed) {
+			row.Dotted, row.Value, row.By = true, value, strings.TrimSuffix("assumed, "+reason, ", ")
+		}
 	}
 	row.Differ = c.record.Differ(path) != nil
 	return row
