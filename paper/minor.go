@@ -55,6 +55,7 @@ func (c *certificate) minor() minorWork {
 		declared.value = s.Name + " " + asWritten(s.Date)
 	}
 	w.signing = items{declared}
+	w.gaps = append(w.gaps, c.assumed()...)
 	w.gaps = append(w.gaps, c.settledFor(w.circuits)...)
 	w.gaps = append(w.gaps, w.general.gaps("certificate")...)
 	w.gaps = append(w.gaps, w.earthing.gaps("earthing")...)

@@ -163,7 +163,7 @@ func (s *setter) verdict(of job.Thing, key string) string {
 		switch {
 		case f.Path != of.Path || f.Key != key:
 		case f.Verdict == finding.Meets && !f.Margin.IsZero():
-			return join(f.Verdict.String()+" its rule by "+f.Margin.String(), f.Why.String())
+			return join(f.Words()+" its rule by "+f.Margin.String(), f.Why.String())
 		default:
 			return f.Says()
 		}
