@@ -250,7 +250,8 @@ func (s settled) blocks(j *job.Job, decisions items) []document.Block {
 		t := document.Table{Columns: []document.Column{{Head: "Judged on site", Share: 26}, {Head: "Outcome", Share: 22}, {Head: "What it rests on", Share: 86},
 			{Head: "Who, when", Share: 46}}}
 		for _, d := range s.judgements {
-			t.Rows = append(t.Rows, document.Row{Cells: document.Cells(join(d.Clause, d.About), say(d.Outcome), written(d.Reason), join(written(d.Who), asWritten(d.When)))})
+			t.Rows = append(t.Rows, document.Row{Cells: document.Cells(join(d.Clause, d.About), say(d.Outcome), written(d.Reason),
+				join(written(d.Who), asWritten(d.When)))})
 		}
 		out = append(out, t)
 	}

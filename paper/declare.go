@@ -90,12 +90,14 @@ var duties = []struct {
 	key  string
 	says string
 }{
-	{job.Designing, "designer_name_date_sign", "I answer for the design, made with reasonable skill and care. As far as it is mine, and with the departures listed here, it is to the best of my " +
+	{job.Designing, "designer_name_date_sign", "I answer for the design, made with reasonable skill and care. As far as it is mine, and with the " +
+		"departures listed here, it is to the best of my " +
 		"knowledge and belief in accordance with the edition named above."},
 	{job.Constructing, "constructor_name_date_sign", "I answer for the construction, done with reasonable skill and care. As far as it is mine, and " +
 		"with the departures listed here, it is to the best of my knowledge and belief in accordance with the edition named above, and it does not impair " +
 		"the existing installation it is joined to."},
-	{job.Testing, "inspector_name_date_sign", "I answer for the inspection and testing, done with reasonable skill and care. As far as they are mine, and within the limitations listed here, " +
+	{job.Testing, "inspector_name_date_sign", "I answer for the inspection and testing, done with reasonable skill and care. As far as they " +
+		"are mine, and within the limitations listed here, " +
 		"what was inspected and tested is to the best of my knowledge and belief in accordance with the edition named above."},
 }
 

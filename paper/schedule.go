@@ -289,7 +289,8 @@ type headed struct {
 // detailsAcross and resultsAcross are the schedule as it lies on its side, one
 // line a circuit.
 var (
-	detailsAcross = []headed{{"circuit_number", "Way", 10}, {"circuit_description", "Serves", 22}, {"circuit_phase", "Lines", 16}, {"wiring_type_code", "Wiring", 34},
+	detailsAcross = []headed{{"circuit_number", "Way", 10}, {"circuit_description", "Serves", 22}, {"circuit_phase", "Lines", 16},
+		{"wiring_type_code", "Wiring", 34},
 		{"reference_method", "Method", 22}, {"points_served", "Points", 12}, {"live_csa", "Live", 18}, {"cpc_csa", "cpc", 26},
 		{"ocpd_standard_type_rating", "Overcurrent device", 36}, {"ocpd_breaking_capacity", "Breaks", 14}, {"max_permitted_Zs", "Zs at most", 16},
 		{"rcd_standard_type_IdeltaN_rating", "RCD", 32}}
