@@ -60,7 +60,7 @@ var changes = map[string]change{
 	},
 	"hidden path": func(s *state, _ where, x float64) bool {
 		s.join(s.wiring.means, s.wiring.star.n, x)
-		return s.ohms[s.wiring.earthSource] > 3*x
+		return s.ohms[s.wiring.earthSource] > 1.5*x
 	},
 	"dry electrode": func(s *state, _ where, x float64) bool {
 		if !s.wiring.soilRead { // else what was read of it is in the wiring

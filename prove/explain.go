@@ -71,7 +71,7 @@ func Explain(m *model.Model, p Priors) (Explanation, error) {
 	if err != nil {
 		return Explanation{}, err
 	}
-	out := Explanation{Job: m.Job.Name, Flags: append(b.order(), b.wiring.model.Outside.Assumed...)}
+	out := Explanation{Job: m.Job.Name, Flags: append(b.order(), m.Outside.Assumed...)}
 	if len(b.asked) == 0 {
 		out.Readings = b.residuals()
 		return out, nil

@@ -58,14 +58,11 @@ func (p supposed) words() string {
 func (b *bench) groupUp(all []hypothesis) []group {
 	const least, most = 0.003, 14
 	var kept []*hypothesis
-	var untouched float64
 	rest := group{other: true}
 	for i := range all {
 		h := &all[i]
 		switch {
-		case len(h.parts) > 0 && !b.explains(h): // the readings say nothing of it
-			untouched += h.chance
-		case h.chance >= least && len(kept) < most:
+		case h.chance >= least && len(kept) < most && (len(h.parts) == 0 || b.explains(h)): // of others the readings say nothing
 			kept = append(kept, h)
 		default:
 			if len(rest.members) < 4 {
@@ -73,13 +70,6 @@ func (b *bench) groupUp(all []hypothesis) []group {
 			}
 			rest.chance += h.chance
 		}
-	}
-	if sound := slices.IndexFunc(kept, func(h *hypothesis) bool { return len(h.parts) == 0 && !h.none }); sound >= 0 {
-		h := *kept[sound]
-		h.chance += untouched
-		kept[sound] = &h
-	} else {
-		rest.chance += untouched
 	}
 	var places []where
 	for _, h := range kept {
