@@ -166,6 +166,10 @@ func (b *bench) tell(g *group) Cause {
 			add(&faults, f)
 		}
 	}
+	if weak := b.weakly(h); weak != nil {
+		c.Cause = "no fault, but " + weak.words
+		keys, acts, next, sources = []string{weak.key}, []string{weak.acts}, []string{weak.next}, []string{weak.source}
+	}
 	c.Key, c.Where = strings.Join(keys, " + "), strings.Join(where, ", ")
 	c.Danger, c.Acts, c.Next = strings.Join(danger, "; "), strings.Join(acts, ", "), strings.Join(next, "; ")
 	c.Faults, c.Source = faults, strings.Join(sources, "; ")

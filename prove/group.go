@@ -110,10 +110,27 @@ func (b *bench) groupUp(all []hypothesis) []group {
 		}
 	}
 	slices.SortStableFunc(groups, func(a, c group) int { return cmp.Compare(c.chance, a.chance) })
+	foremost(groups)
 	if len(rest.members) > 0 {
 		groups = append(groups, rest)
 	}
 	return groups
+}
+
+// foremost puts a danger before a harmless cause that is hardly likelier: what
+// is named first is what is acted on.
+func foremost(groups []group) {
+	const hardly = 0.5 // of its share
+	if len(groups) == 0 || groups[0].dangerous() || groups[0].none {
+		return
+	}
+	for i := range groups {
+		if g := groups[i]; g.dangerous() && g.chance >= hardly*groups[0].chance {
+			copy(groups[1:i+1], groups[:i])
+			groups[0] = g
+			return
+		}
+	}
 }
 
 // explains reports whether the readings speak for a hypothesis at all: one that

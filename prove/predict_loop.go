@@ -40,7 +40,9 @@ func (w *wiring) tailsOf() (tails, bool) {
 }
 
 // open reports a loop that an open contactor interrupts.
-func (s *state) open(q *question) bool { return q.run != nil && s.dead[q.run] && !q.closed }
+func (s *state) open(q *question) bool {
+	return q.run != nil && s.dead[q.run] && (!q.closed || s.never[q.run])
+}
 
 // predictZe: line to the means of earthing, the earthing conductor off and the
 // main switch open, so that nothing of the installation is in parallel.

@@ -489,14 +489,12 @@ func (b *bench) suppose() []hypothesis {
 			}
 		}
 	}
-	if b.wantsPairs(all) {
-		all = append(all, b.pairs(all)...)
-	}
+	all = append(all, b.pairs(all)...)
 	if n := b.none(); !math.IsInf(n.log, -1) {
 		all = append(all, n)
 	}
-	if b.failing() { // a sound place meets its limits
-		all[0].log += math.Log(0.02)
+	if b.failing() {
+		b.doubtSound(&all[0])
 	}
 	total := math.Inf(-1)
 	for _, h := range all {
@@ -507,6 +505,35 @@ func (b *bench) suppose() []hypothesis {
 	}
 	sort.SliceStable(all, func(i, j int) bool { return all[i].chance > all[j].chance })
 	return all
+}
+
+// doubtSound: a sound place meets its limits, save where its supply is weak.
+func (b *bench) doubtSound(h *hypothesis) {
+	const meets = 0.02
+	h.log = math.Inf(-1)
+	for i := range h.pieces {
+		p := &h.pieces[i]
+		if !slices.ContainsFunc(b.grounds[p.ground].parts, supposed.weak) {
+			p.log += math.Log(meets)
+		}
+		h.log = logSum(h.log, p.log)
+	}
+}
+
+// weak reports a supply weaker than was declared.
+func (p supposed) weak() bool { return p.cause.places == "declared" }
+
+// weakly returns the state of a supply that is weak, where nothing is wrong and
+// the readings have it so.
+func (b *bench) weakly(h *hypothesis) *cause {
+	if len(h.parts) > 0 || h.none {
+		return nil
+	}
+	parts := b.grounds[h.pieces[h.best()].ground].parts
+	if i := slices.IndexFunc(parts, supposed.weak); i >= 0 {
+		return parts[i].cause
+	}
+	return nil
 }
 
 // failing reports whether a reading fails its limit.
