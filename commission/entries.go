@@ -14,7 +14,7 @@ import (
 // Kept is the evidence as the job keeps it: how the run ended, what the point
 // says it is, each step, and each setting that was changed but the secret ones.
 func (e *Evidence) Kept(who string) job.Run {
-	run := job.Run{Point: e.Point, Program: job.Commissioning, Protocol: "OCPP " + string(e.OCPP), Who: who, When: minute(e.Ended), Began: minute(e.Began),
+	run := job.Run{Point: e.Point, Program: job.Commissioning, Protocol: e.protocol(), Who: who, When: minute(e.Ended), Began: minute(e.Began),
 		Ended: e.ending(), Link: e.Secured,
 		LeftOut: e.LeftOut, Serial: oneLine(e.Identity.Serial), Firmware: oneLine(e.Identity.Firmware), Steps: stepsOf(e.Findings(), "")}
 	if e.Pretended {
@@ -52,6 +52,14 @@ func minute(t time.Time) string {
 		return ""
 	}
 	return t.UTC().Format("2006-01-02 15:04")
+}
+
+// protocol is what was spoken; nothing where nobody joined.
+func (e *Evidence) protocol() string {
+	if e.OCPP == "" {
+		return ""
+	}
+	return "OCPP " + string(e.OCPP)
 }
 
 func (e *Evidence) ending() string {

@@ -28,6 +28,7 @@ type Evidence struct {
 	LeftOut   []string       // steps that were left out on purpose
 	Stopped   bool           // before its last step
 	Refused   []ocpp.Message // who was turned away at the door
+	Unclean   map[string]int // what was not as the schema has it, and in how many messages
 }
 
 // StepResult is one step as it went.
@@ -78,7 +79,7 @@ func (e *Evidence) ExitCode() int { return finding.Summarise(e.Findings()).ExitC
 //	 "began", "ended", "identity": {…}, "steps": [{"key", "step", "outcome",
 //	 "value", "limit", "margin", "unit", "why", "next", "source", "sent",
 //	 "began", "took_s", "messages", "messagesLeftOut"}], "settings": [{"name",
-//	 "before", "after", "why", "kept"}], "leftOut": […], "stopped", "refused": […]}
+//	 "before", "after", "why", "kept"}], "leftOut": […], "stopped", "refused": […], "unclean": {…}}
 func (e *Evidence) MarshalJSON() ([]byte, error) {
 	type step struct {
 		Key      string         `json:"key"`
@@ -123,8 +124,9 @@ func (e *Evidence) MarshalJSON() ([]byte, error) {
 		LeftOut  []string       `json:"leftOut"`
 		Stopped  bool           `json:"stopped"`
 		Refused  []ocpp.Message `json:"refused"`
+		Unclean  map[string]int `json:"unclean,omitempty"`
 	}{e.Job, e.Edition, e.Invented, e.Point, e.OCPP, e.Address, e.Secured, e.Pace, e.Began.UTC(), e.Ended.UTC(), e.Identity, steps, orNone(e.Settings),
-		orNone(e.LeftOut), e.Stopped, orNone(e.Refused)})
+		orNone(e.LeftOut), e.Stopped, orNone(e.Refused), e.Unclean})
 }
 
 // orNone is an empty list for none.

@@ -84,11 +84,10 @@ func TestOneGateManyRuns(t *testing.T) {
 	results := make([]*Evidence, 2)
 	var runs sync.WaitGroup
 	for i, name := range names {
-		points.Go(func() {
-			_ = trainer.New(clocks[i], trainer.Options{Central: g.Address(), Identity: name, Card: "KNOWN", Delay: 23 * time.Second, Serial: "SERIAL-" + name, Password: passwords[i]}).Run(ctx)
-		})
+		point := trainer.New(clocks[i], trainer.Options{Central: g.Address(), Identity: name, Card: "KNOWN", Delay: 23 * time.Second, Serial: "SERIAL-" + name, Password: passwords[i], Rotation: "STR"})
+		points.Go(func() { _ = point.Run(ctx) })
 		runs.Go(func() {
-			e, err := Run{Central: centrals[i], Identity: name, Intent: intent, Rules: rules, Steps: Steps(), Skip: []string{"delay", "fail-safe", "reboot"}, Known: "KNOWN", Unknown: "NOBODY"}.Do(ctx)
+			e, err := Run{Central: centrals[i], Identity: name, Intent: intent, Rules: rules, Steps: Steps(), Skip: []string{"delay", "fail-safe", "reboot"}, Known: "KNOWN", Unknown: "NOBODY", Meter: point.Meter}.Do(ctx)
 			if err != nil {
 				t.Errorf("%s: %v", name, err)
 			}

@@ -1,7 +1,9 @@
 package commission
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 	"strings"
 
 	"chargewright/finding"
@@ -34,7 +36,9 @@ type wantedSetting struct {
 	setting ocpp.SettingName
 	value   string
 	why     string
-	forTest bool // put back at the end
+	forTest bool     // put back at the end
+	less    []string // values to fall back on where it is refused
+	cost    string   // what it costs where it is refused or not there
 }
 
 // serialReading is how a job names the serial number of a point among its readings.
@@ -149,24 +153,42 @@ func (in *Intent) smart(j *job.Job, r *job.Point) {
 // L1 is on; R, S and T are the supply's L1, L2 and L3 (OCPP 1.6 section 9.1).
 var rotations = map[job.PhaseSet]string{job.L1: "RST", job.L2: "STR", job.L3: "TRS", job.ThreePhase: "RST"}
 
+// RotationOf is how a sound point would stand on the lines of the design: for a
+// pretended one.
+func RotationOf(in Intent) string { return cmp.Or(rotations[in.Lines.Or(job.L1)], "RST") }
+
+// ReadClamped reads on which lines of the supply a person's clamp showed current.
+func ReadClamped(text string) (job.PhaseSet, error) {
+	lines := strings.Fields(strings.ToUpper(strings.ReplaceAll(text, ",", " ")))
+	for _, l := range lines {
+		if !slices.Contains([]string{"L1", "L2", "L3"}, l) {
+			return "", fmt.Errorf("%q is no line: L1, L2 or L3 is wanted, more than one with spaces between", l)
+		}
+	}
+	if len(lines) == 0 {
+		return "", fmt.Errorf("no line is named: L1, L2 or L3 is wanted")
+	}
+	return job.PhaseSet(strings.Join(lines, " ")), nil
+}
+
 // Sampling while the test runs: engineering judgement.
 const testInterval = 5 // s
 
 func (in *Intent) settings() []wantedSetting {
-	out := []wantedSetting{
-		{ocpp.SampleEvery, fmt.Sprint(testInterval), "meter values often enough to see a limit being obeyed", true},
-		{ocpp.SampleWhat, "Energy.Active.Import.Register,Current.Import,Voltage,Power.Active.Import", "current, voltage, power and energy are seen", false},
-		{ocpp.AskRemote, "true", "a start from afar is asked about too: so an unknown card can be tried", true},
-		{ocpp.FreeOffline, "false", "an unknown card does not charge while the link is down", false},
-		{ocpp.KnownOffline, "true", "known people charge while the link is down (SI 2021/1467 reg 7)", false},
-		{ocpp.ListEnabled, "true", "the list of known cards is used", false},
-		{ocpp.StopUnplugged, "true", "unplugging ends the session", false},
-		{ocpp.BeatEvery, fmt.Sprint(int(ocpp.HeartbeatEvery.Seconds())), "a lost link is noticed", false},
+	return []wantedSetting{
+		{ocpp.SampleEvery, fmt.Sprint(testInterval), "meter values often enough to see a limit being obeyed", true, nil,
+			"limits are seen only as often as it sends meter values by itself"},
+		{ocpp.SampleWhat, "Energy.Active.Import.Register,Current.Import,Voltage,Power.Active.Import", "current, voltage, power and energy are seen", false,
+			[]string{"Energy.Active.Import.Register,Current.Import,Power.Active.Import", "Energy.Active.Import.Register,Current.Import",
+				"Energy.Active.Import.Register,Power.Active.Import"}, "what it does not send cannot be seen"},
+		{ocpp.AskRemote, "true", "a start from afar is asked about too: so an unknown card can be tried", true, nil,
+			"an unknown card may have to be tried at the reader"},
+		{ocpp.FreeOffline, "false", "an unknown card does not charge while the link is down", false, nil, "anybody may charge while the link is down"},
+		{ocpp.KnownOffline, "true", "known people charge while the link is down (SI 2021/1467 reg 7)", false, nil, "nobody charges while the link is down"},
+		{ocpp.ListEnabled, "true", "the list of known cards is used", false, nil, "a stored list of cards may not be used"},
+		{ocpp.StopUnplugged, "true", "unplugging ends the session", false, nil, "a session may go on after the vehicle has gone"},
+		{ocpp.BeatEvery, fmt.Sprint(int(ocpp.HeartbeatEvery.Seconds())), "a lost link is noticed", false, nil, "a lost link may be noticed late"},
 	}
-	if lines, ok := in.Lines.Get(); ok {
-		out = append(out, wantedSetting{ocpp.PhaseRotation, rotations[lines], "the point stands on " + string(lines) + " in the design", false})
-	}
-	return out
 }
 
 // amps is an amount in amperes.

@@ -6,6 +6,7 @@ import (
 	"chargewright/ocpp"
 	"context"
 	"encoding/json"
+	"errors"
 	"math"
 	"os"
 	"os/exec"
@@ -118,7 +119,7 @@ func schemas(t *testing.T, file string) *jsonschema.Compiler {
 func TestEveryMessageKeepsToItsSchema(t *testing.T) {
 	independent(t)
 	t.Parallel()
-	files := map[ocpp.Version]string{ocpp.V16: "ocpp1_6.json", ocpp.V201: "ocpp2_0_1.json"}
+	files := map[ocpp.Version]string{ocpp.V16: "ocpp1_6.json", ocpp.V201: "ocpp2_0_1.json", ocpp.V21: "ocpp2_1.json"}
 	for _, e := range sound() {
 		t.Run(string(e.OCPP), func(t *testing.T) {
 			c := schemas(t, files[e.OCPP])
@@ -134,13 +135,17 @@ func TestEveryMessageKeepsToItsSchema(t *testing.T) {
 						t.Fatal(err)
 					}
 					name := ""
+					asks, says := ".req", ".conf"
+					if e.OCPP == ocpp.V21 {
+						asks, says = "Request", "Response"
+					}
 					switch f.Kind {
 					case ocpp.Call:
 						actions[m.From+f.ID] = f.Action
-						name = f.Action + ".req"
+						name = f.Action + asks
 					case ocpp.Result:
 						asker := map[string]string{ocpp.FromPoint: ocpp.FromCentral, ocpp.FromCentral: ocpp.FromPoint}[m.From]
-						if name = actions[asker+f.ID] + ".conf"; name == ".conf" {
+						if name = actions[asker+f.ID] + says; name == says {
 							continue // asked before this step
 						}
 					default:
@@ -216,6 +221,19 @@ func TestIndependentMeter(t *testing.T) {
 			found, err := m.Scan(context.Background(), 6, 7, func(uint8, string) {})
 			if err != nil || len(found) != 1 || found[0] != 7 {
 				t.Errorf("Scan(6, 7) = %v, %v, want 7 alone", found, err)
+			}
+		})
+	}
+	for given, has := range map[string][]uint16{"float-high-word-first": low, "float-low-word-first": high} {
+		t.Run("by the wrong map "+given, func(t *testing.T) {
+			m, err := meter.Open(independentMeter(t, has), given, 7)
+			if err != nil {
+				t.Fatal(err)
+			}
+			defer m.Close()
+			var cannot *meter.ImpossibleError
+			if got, err := m.Read(context.Background()); !errors.As(err, &cannot) || len(cannot.Try) == 0 || !strings.Contains(cannot.Try[0].String(), "word first") {
+				t.Errorf("Read() = %+v, %v; want that it cannot be, and the other word order", got, err)
 			}
 		})
 	}

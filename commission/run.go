@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"chargewright/finding"
+	"chargewright/job"
 	"chargewright/meter"
 	"chargewright/ocpp"
 	"chargewright/quantity"
@@ -20,7 +21,8 @@ type Run struct {
 	Identity  string // of the point on the link
 	Intent    Intent
 	Rules     *standard.Rulebook
-	Pretended bool // the point is a pretended one, for training
+	Pretended bool                         // the point is a pretended one, for training
+	Clamped   quantity.Maybe[job.PhaseSet] // lines of the supply on which a person's clamp showed the point's current
 	Steps     []Step
 	Skip      []string                                     // keys of steps that are left out
 	Known     string                                       // card that is allowed
@@ -33,20 +35,27 @@ type Run struct {
 // course is a run under way: what later steps need of earlier ones.
 type course struct {
 	Run
-	clock    *ocpp.Clock
-	station  *ocpp.Station
-	evidence *Evidence
-	before   map[string]ocpp.Setting // settings as the point came
-	changes  map[string]*Change
-	order    []string
-	started  *ocpp.Event
-	startAt  int // mark of the events when the session began
-	meterAt  quantity.Maybe[quantity.WattHours]
-	stopped  *ocpp.Event
-	rotation string
-	limits   []ocpp.Limit // standing at the point
-	sent     []string
-	waits    map[string]string // steps that did not come off, by what they were to give
+	clock             *ocpp.Clock
+	station           *ocpp.Station
+	evidence          *Evidence
+	before            map[string]ocpp.Setting // settings as the point came
+	changes           map[string]*Change
+	order             []string
+	asked             map[string]string // settings as they were asked for
+	begun             *begun
+	started           *ocpp.Event
+	startAt           int                           // mark of the events when the session began
+	flowAfter         time.Duration                 // from the start that was asked for to the first current
+	meterAt, meterEnd quantity.Maybe[meter.Reading] // before the session and after it
+	stopped           *ocpp.Event
+	held              bool                 // a limit was held
+	gone              bool                 // its link was lost and has not come back
+	interval          time.Duration        // of its samples, as it reads back; 0 where it does not
+	watts             quantity.Maybe[bool] // it takes limits in watts, not in amperes; not known where it does not say
+	journalFrom       int                  // where the messages of this step begin, if earlier than the step
+	limits            []ocpp.Limit         // standing at the point
+	sent              []string
+	waits             map[string]string // steps that did not come off, by what they were to give
 }
 
 // deed is what a step does.
@@ -113,7 +122,8 @@ func (o outcome) with(value, limit finding.Amount) outcome {
 // wait is bounded, and so are the steps.
 func (r Run) Do(ctx context.Context) (*Evidence, error) {
 	clock := r.Central.Clock
-	c := &course{Run: r, clock: clock, station: r.Central.Station(r.Identity), before: map[string]ocpp.Setting{}, changes: map[string]*Change{},
+	c := &course{Run: r, clock: clock, station: r.Central.Station(r.Identity),
+		before: map[string]ocpp.Setting{}, changes: map[string]*Change{}, asked: map[string]string{},
 		waits: map[string]string{}}
 	c.evidence = &Evidence{Job: r.Intent.Job, Edition: r.Intent.Edition, Invented: r.Intent.Invented, Point: r.Intent.Point,
 		Address: r.Central.AddressOf(r.Identity), Secured: r.Central.Secured(), Pace: clock.Pace(), Pretended: r.Pretended, Began: clock.Now()}
@@ -142,6 +152,7 @@ func (r Run) Do(ctx context.Context) (*Evidence, error) {
 	c.evidence.OCPP = c.station.Version()
 	c.evidence.Pretended = c.evidence.Pretended || c.evidence.Identity.Vendor == ocpp.PretendedVendor || clock.Pace() != 1
 	c.evidence.Refused = r.Central.Refused()
+	c.evidence.Unclean = c.station.Unclean()
 	c.evidence.Ended = clock.Now()
 	if ctx.Err() != nil {
 		c.evidence.Stopped = true
@@ -161,13 +172,18 @@ func (c *course) do(ctx context.Context, s Step, within time.Duration, cite stri
 		c.Ask(s.Person)
 	}
 	mark, began := c.station.Journal.Mark(), c.clock.Now()
-	c.sent = nil
-	var o outcome
-	if reason := c.waits[s.Does]; reason != "" {
+	c.sent, c.journalFrom = nil, -1
+	unclean := c.station.Unclean()
+	o, there := c.there(ctx, s)
+	if reason := c.waits[s.Does]; there && reason != "" {
 		o = notKnown("", "waits for %s", reason)
-	} else {
+	} else if there {
 		o = deeds[s.Does](c, ctx, s, within)
 	}
+	if c.journalFrom >= 0 {
+		mark = min(mark, c.journalFrom)
+	}
+	o.why += c.careful(unclean)
 	if o.leftOut {
 		return StepResult{}, false
 	}
@@ -197,18 +213,20 @@ func (c *course) say(format string, args ...any) {
 // try asks the point something, and once more if its link was lost meanwhile
 // and came back.
 func (c *course) try(ctx context.Context, ask func() error) error {
-	mark := c.station.Mark()
 	err := ask()
-	if !errors.Is(err, ocpp.ErrLinkLost) {
+	if !errors.Is(err, ocpp.ErrLinkLost) || !c.back(ctx) {
 		return err
 	}
-	const patience = 60 * time.Second // engineering judgement
-	if c.station.Link() == nil {
-		if _, back := c.station.Until(ctx, mark, patience, func(e ocpp.Event) bool { return e.What == ocpp.Joined }); !back {
-			return err
-		}
-	}
 	return ask()
+}
+
+// back waits for a lost link to come back.
+func (c *course) back(ctx context.Context) bool {
+	const patience = 60 * time.Second // engineering judgement
+	if mark := c.station.Mark(); c.station.Link() == nil {
+		c.station.Until(ctx, mark, patience, func(e ocpp.Event) bool { return e.What == ocpp.Joined })
+	}
+	return c.station.Link() != nil
 }
 
 // command gives the point an order, and returns what it makes of it.
@@ -226,7 +244,9 @@ func failed(what string, err error) outcome {
 	case errors.Is(err, ocpp.ErrUnsupported):
 		return lacks("%s is not part of this point: %v", what, err)
 	case errors.Is(err, ocpp.ErrLinkLost):
-		return fails("put the link right first: signal, router, cable", "%s: the link was lost and did not come back", what)
+		return notKnown("put the link right first: signal, router, cable", "%s: the link was lost and did not come back", what)
+	case errors.Is(err, ocpp.ErrUnanswered):
+		return notKnown("see whether it answers anything; restart it and try again", "%s: %v", what, err)
 	}
 	return fails("read the messages of this step", "%s: %v", what, err)
 }

@@ -43,6 +43,17 @@ var assumptions = []string{
 
 // Prove judges a limiter of the job.
 func Prove(m *model.Model, l *job.Limiter) Proof {
+	p := prove(m, l)
+	m.Rest(p.Findings, func(m *model.Model) []finding.Finding {
+		if l, ok := m.Job.Limiter(p.Limiter); ok {
+			return prove(m, l).Findings
+		}
+		return nil
+	})
+	return p
+}
+
+func prove(m *model.Model, l *job.Limiter) Proof {
 	c, lacks := controlOf(l)
 	p := Proof{Limiter: l.Name, Assumptions: assumptions}
 	of := l.Thing()

@@ -18,6 +18,12 @@ import (
 // Check returns a finding for every requirement the job touches, from the
 // supply outwards, in the order a careful electrician would read them.
 func Check(m *model.Model) []finding.Finding {
+	found := check(m)
+	m.Rest(found, check)
+	return found
+}
+
+func check(m *model.Model) []finding.Finding {
 	k := &checker{m: m, rules: m.Rules}
 	k.edition()
 	k.agree()

@@ -32,6 +32,10 @@ func (k *checker) earthing(p *model.Point) {
 		k.add(judge(f, say("electrical separation is chosen"), "confirm one unearthed source (isolating transformer to BS EN 61558-2-4) for this one vehicle"))
 		return
 	}
+	if lacks := p.NoMeasure(); len(lacks) > 0 && system != job.TNCS {
+		k.add(notKnown(f, lacks))
+		return
+	}
 	switch system {
 	case job.TT:
 		k.add(meets(f, say("not engaged: the supply is TT and brings no PEN conductor into the earthing")))
@@ -48,6 +52,9 @@ func (k *checker) earthing(p *model.Point) {
 	switch {
 	case !said:
 		k.add(notKnown(f, at.Lack("outdoors", "whether it, or a vehicle on charge, stands outdoors")))
+		return
+	case !outdoors && len(p.NoMeasure()) > 0:
+		k.add(notKnown(f, p.NoMeasure()))
 		return
 	case !outdoors:
 		k.add(meets(f, say("not engaged: neither the point nor a vehicle on charge stands outdoors")))

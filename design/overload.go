@@ -217,9 +217,6 @@ func RateLeg(m *model.Model, c *model.Circuit, l *model.Leg) LegRating {
 	case surrounded > 0 && l.MayBeSurrounded():
 		v, cite, err := m.Rules.InsulationFactor(surrounded)
 		apply("Ci", "in insulation", v, cite, err)
-	case surrounded > 0 && method != standard.Method103: // which is rated as surrounded
-		miss("in insulation", fmt.Sprintf("a leg of its own for the %v wholly surrounded by insulation: by method %v the cable touches a surface that cools it",
-			surrounded, method), "method")
 	}
 	return r
 }

@@ -8,7 +8,6 @@ import (
 // protective conductor beside it, and their words to the right.
 const (
 	columnWidth = 88.0 // half a printed page
-	phoneWidth  = 78.0 // a phone held upright: its words are read at arm's length
 	laneX       = 9.0
 	lineX       = 21.0
 	textX       = 30.0
@@ -53,7 +52,11 @@ func (s *station) draw(width float64, first, last bool) ([]Shape, float64) {
 	if !first {
 		shapes = append(shapes, straight(lineX, 0, lineX, top))
 	}
-	shapes = append(shapes, moved(s.symbol.shapes, lineX, top)...)
+	own := s.symbol.shapes
+	if s.assumed > 0 {
+		own = dotted(own)
+	}
+	shapes = append(shapes, moved(own, lineX, top)...)
 	if !last {
 		shapes = append(shapes, straight(lineX, top+s.symbol.height, lineX, height))
 	}
@@ -78,6 +81,9 @@ func (s *station) words(rightEdge float64) ([]Shape, float64) {
 	}
 	if len(s.missing) > 0 {
 		set(textX, Wrap(Printable("not known: "+strings.Join(s.missing, ", ")), rightEdge-textX, textSize, false), textSize, false, Grey)
+	}
+	if s.assumed > 0 {
+		set(textX, Wrap(counted(s.assumed, "fact", "facts")+" assumed, not seen", rightEdge-textX, textSize, false), textSize, false, Grey)
 	}
 	const markRoom = MarkWidth + 1.5
 	for i, v := range s.verdicts() {

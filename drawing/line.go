@@ -16,15 +16,6 @@ import (
 // kind of point, points alike in all but name, way, phase and length being
 // drawn once, with all their names.
 func StreetToVehicle(m *model.Model, fs []finding.Finding) []Scene {
-	return streetToVehicle(columnWidth, m, fs)
-}
-
-// StreetToVehicleUpright is the same for a phone held upright.
-func StreetToVehicleUpright(m *model.Model, fs []finding.Finding) []Scene {
-	return streetToVehicle(phoneWidth, m, fs)
-}
-
-func streetToVehicle(width float64, m *model.Model, fs []finding.Finding) []Scene {
 	l := &line{m}
 	kinds := l.kinds()
 	shared := sharedPath(kinds)
@@ -42,10 +33,10 @@ func streetToVehicle(width float64, m *model.Model, fs []finding.Finding) []Scen
 			lists = append(lists, titled{"line-" + attribute(k.points[0].Record.Name), job + ": on to " + k.names(), on})
 		}
 	}
-	share(fs, lists)
+	share(fs, m.Job.Assumed(), lists)
 	scenes := make([]Scene, len(lists))
 	for i, list := range lists {
-		scenes[i] = column(width, list.name, list.title, list.stations)
+		scenes[i] = column(columnWidth, list.name, list.title, list.stations)
 	}
 	return scenes
 }
@@ -62,7 +53,7 @@ type line struct{ m *model.Model }
 // share hands each finding to the one station it is about: the one that stands
 // for the innermost part of the record it lies in; else the first, for the whole
 // job.
-func share(fs []finding.Finding, lists []titled) {
+func share(fs []finding.Finding, assumed []job.Assumption, lists []titled) {
 	var parts []string
 	var stations []*station
 	for _, list := range lists {
@@ -78,6 +69,11 @@ func share(fs []finding.Finding, lists []titled) {
 			owner = stations[i]
 		}
 		owner.findings = append(owner.findings, f)
+	}
+	for _, a := range assumed {
+		if i := job.Innermost(a.Path, parts); i >= 0 {
+			stations[i].assumed++
+		}
 	}
 }
 

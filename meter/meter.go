@@ -13,7 +13,9 @@ import (
 	"fmt"
 	"io"
 	"log"
+	"net/url"
 	"os"
+	"strconv"
 	"strings"
 	"sync"
 	"time"
@@ -21,13 +23,14 @@ import (
 	"github.com/simonvetter/modbus"
 )
 
-// Meter is a meter read over Modbus TCP (tcp://) or RTU carried over TCP
-// (rtuovertcp://). It is only ever read.
+// Meter is a meter read over Modbus TCP (tcp://), RTU carried over TCP
+// (rtuovertcp://) or RTU on a serial line (rtu://). It is only ever read.
 type Meter struct {
 	mu     sync.Mutex
 	client *modbus.ModbusClient
 	unit   uint8
 	at     []Register
+	last   Reading
 }
 
 // meterPatience is how long a meter may take over one answer: engineering
@@ -36,7 +39,7 @@ const meterPatience = 2 * time.Second
 
 // Open opens a meter by its address, register map (a built-in name or a
 // CSV file) and Modbus address.
-func Open(url, registers string, unit uint8) (*Meter, error) {
+func Open(address, registers string, unit uint8) (*Meter, error) {
 	at, err := RegisterMap(registers)
 	if strings.HasSuffix(registers, ".csv") {
 		var text []byte
@@ -48,20 +51,21 @@ func Open(url, registers string, unit uint8) (*Meter, error) {
 	if err != nil {
 		return nil, err
 	}
-	return Reach(url, at, unit)
+	return Reach(address, at, unit)
 }
 
 // Reach opens a meter by its address, registers and Modbus address.
-func Reach(url string, at []Register, unit uint8) (*Meter, error) {
-	if !strings.HasPrefix(url, "tcp://") && !strings.HasPrefix(url, "rtuovertcp://") {
-		return nil, fmt.Errorf("the meter's address is %q: tcp://address:port, or rtuovertcp://address:port, is wanted", url)
-	}
-	client, err := modbus.NewClient(&modbus.ClientConfiguration{URL: url, Timeout: meterPatience, Logger: log.New(io.Discard, "", 0)})
+func Reach(address string, at []Register, unit uint8) (*Meter, error) {
+	how, err := reached(address)
 	if err != nil {
-		return nil, fmt.Errorf("the meter's address %q: %w", url, err)
+		return nil, err
+	}
+	client, err := modbus.NewClient(how)
+	if err != nil {
+		return nil, fmt.Errorf("the meter's address %q: %w", address, err)
 	}
 	if err := client.Open(); err != nil {
-		return nil, fmt.Errorf("reach the meter at %s: %w", url, err)
+		return nil, fmt.Errorf("reach the meter at %s: %w", address, err)
 	}
 	m := &Meter{client: client, unit: unit, at: at}
 	return m, client.SetUnitId(unit)
@@ -70,10 +74,120 @@ func Reach(url string, at []Register, unit uint8) (*Meter, error) {
 // Close lets the meter go.
 func (m *Meter) Close() { _ = m.client.Close() }
 
-// Read reads every register of the map.
+// reached says how a meter is reached by its address. A serial line is named by
+// its device, with speed, parity and stop bits where they are not the usual ones.
+//
+//	rtu:///dev/ttyUSB0?speed=9600&parity=even&stop=1
+//	rtu://COM3
+//
+//	source  Modbus over serial line 2.4.1 and 2.5.1: 19200 bit/s, even parity and
+//	        one stop bit are the default, two where there is no parity; most
+//	        meters come with 9600 bit/s and none (common practice, no source)
+func reached(address string) (*modbus.ClientConfiguration, error) {
+	how := &modbus.ClientConfiguration{URL: address, Timeout: meterPatience, Logger: log.New(io.Discard, "", 0)}
+	if strings.HasPrefix(address, "tcp://") || strings.HasPrefix(address, "rtuovertcp://") {
+		return how, nil
+	}
+	device, serial := strings.CutPrefix(address, "rtu://")
+	device, query, _ := strings.Cut(device, "?")
+	if !serial || device == "" {
+		return nil, fmt.Errorf("the meter's address is %q: tcp://address:port, rtuovertcp://address:port, or rtu:// and the name of a serial line, is wanted",
+			address)
+	}
+	how.URL, how.Speed, how.DataBits, how.Parity = "rtu://"+device, 9600, 8, modbus.PARITY_NONE
+	said, err := url.ParseQuery(query)
+	if err != nil {
+		return nil, fmt.Errorf("the meter's address %q: %w", address, err)
+	}
+	for name, values := range said {
+		n, err := strconv.ParseUint(values[0], 10, 32)
+		parity, known := map[string]uint{"none": modbus.PARITY_NONE, "even": modbus.PARITY_EVEN, "odd": modbus.PARITY_ODD}[values[0]]
+		switch {
+		case name == "speed" && err == nil && n >= 300 && n <= 1_000_000:
+			how.Speed = uint(n)
+		case name == "stop" && err == nil && (n == 1 || n == 2):
+			how.StopBits = uint(n)
+		case name == "parity" && known:
+			how.Parity = parity
+		default:
+			return nil, fmt.Errorf("the meter's address has %s=%s: speed in bit/s, parity none, even or odd, stop 1 or 2 are wanted", name, values[0])
+		}
+	}
+	return how, nil
+}
+
+// Read reads every register of the map. What cannot be comes back as an
+// *ImpossibleError, with the nearest layout that could.
 func (m *Meter) Read(ctx context.Context) (Reading, error) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
+	out, err := m.read(ctx)
+	if err != nil {
+		return out, err
+	}
+	why := out.impossible()
+	if why == nil {
+		if why = out.since(m.last); why == nil {
+			m.last = out
+			return out, nil
+		}
+		return Reading{}, &ImpossibleError{Reading: out, Why: why}
+	}
+	return Reading{}, &ImpossibleError{out, why, nearest(m.at, m.hold(m.at))}
+}
+
+// hold reads what stands at and around the registers of a map, of both kinds, as
+// far as it is there.
+func (m *Meter) hold(at []Register) registers {
+	out := registers{false: {}, true: {}}
+	for holding, kind := range map[bool]modbus.RegType{false: modbus.INPUT_REGISTER, true: modbus.HOLDING_REGISTER} {
+		for _, r := range at {
+			from, n := r.At, types[r.Type]
+			if from > 0 {
+				from, n = from-1, n+1
+			}
+			for _, n := range []uint16{n + 1, n, types[r.Type]} { // the last may be the last there is
+				if _, there := out[holding][r.At+types[r.Type]]; there {
+					break
+				}
+				if n == types[r.Type] {
+					from = r.At
+				}
+				words, err := m.client.ReadRegisters(from, n, kind)
+				for k, w := range words {
+					out[holding][from+uint16(k)] = w
+				}
+				if err == nil || errors.Is(err, modbus.ErrRequestTimedOut) {
+					break
+				}
+			}
+		}
+	}
+	return out
+}
+
+// Layouts tries every register map that is built in, and what is near it, and
+// returns the layouts under which the meter's reading can be, by map.
+func (m *Meter) Layouts(ctx context.Context) (map[string][]Layout, error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	out := map[string][]Layout{}
+	for _, name := range RegisterMaps() {
+		if err := ctx.Err(); err != nil {
+			return out, err
+		}
+		at, err := RegisterMap(name)
+		if err != nil {
+			return out, err
+		}
+		if found := nearest(at, m.hold(at)); len(found) > 0 {
+			out[name] = found
+		}
+	}
+	return out, nil
+}
+
+func (m *Meter) read(ctx context.Context) (Reading, error) {
 	out := Reading{At: time.Now()}
 	for _, r := range m.at {
 		if err := ctx.Err(); err != nil {

@@ -18,14 +18,18 @@ var builtInRegisters embed.FS
 
 // Register is where one value stands in a meter, and how it is written there.
 type Register struct {
-	What     string // voltage, current, power or energy
+	What     string // voltage, current, power, energy or frequency
 	Line     int    // 0 to 2 for L1 to L3; -1 for the whole
 	Holding  bool   // a holding register (function 3); else an input register (4)
 	At       uint16
 	Type     string
-	LowFirst bool
-	Scale    float64 // what one count is, in V, A, W or Wh
+	LowFirst bool    // the low word of a number stands first
+	Swapped  bool    // the low byte of a register stands first
+	Scale    float64 // what one count is, in V, A, W, Wh or Hz
 }
+
+// bytesSwapped ends a word order where the low byte of a register stands first.
+const bytesSwapped = ", bytes swapped"
 
 // types are the kinds of number, and how many registers of 16 bit each takes.
 var types = map[string]uint16{"uint16": 1, "int16": 1, "uint32": 2, "int32": 2, "float32": 2, "uint64": 4, "int64": 4, "float64": 4}
@@ -73,27 +77,28 @@ func ReadRegisterMap(name string, text []byte) ([]Register, error) {
 		Scale    float64 `col:"scale,must"`
 	}, row sheet.Row) {
 		reg := Register{What: r.What, Line: slices.Index([]string{"L1", "L2", "L3"}, strings.TrimSuffix(r.Line, "-N")),
-			Holding: r.Function == "holding", Type: r.Type, LowFirst: r.Order == "low first", Scale: r.Scale}
+			Holding: r.Function == "holding", Type: r.Type, LowFirst: strings.HasPrefix(r.Order, "low first"), Swapped: strings.HasSuffix(r.Order, bytesSwapped),
+			Scale: r.Scale}
 		n, err := strconv.ParseUint(r.Register, 0, 16)
 		switch {
-		case !slices.Contains([]string{"voltage", "current", "power", "energy"}, reg.What):
-			row.Fault("what", r.What, "voltage, current, power or energy is wanted")
+		case !slices.Contains([]string{"voltage", "current", "power", "energy", "frequency"}, reg.What):
+			row.Fault("what", r.What, "voltage, current, power, energy or frequency is wanted")
 		case r.Line != "" && reg.Line < 0:
 			row.Fault("line", r.Line, "L1, L2, L3 or nothing is wanted")
 		case r.Line == "" && (reg.What == "voltage" || reg.What == "current"):
 			row.Fault("", "", reg.What+" needs a line: L1, L2 or L3")
-		case reg.Line >= 0 && reg.What == "energy":
-			row.Fault("", "", "energy is wanted for the whole, without a line")
+		case reg.Line >= 0 && (reg.What == "energy" || reg.What == "frequency"):
+			row.Fault("", "", reg.What+" is wanted for the whole, without a line")
 		case r.Function != "holding" && r.Function != "input":
 			row.Fault("function", r.Function, "holding (function 3) or input (function 4) is wanted")
 		case err != nil || n+uint64(max(types[reg.Type], 1)) > 1<<16:
 			row.Fault("register", r.Register, "a number from 0 to 65535 is wanted, as it travels")
 		case types[reg.Type] == 0:
 			row.Fault("type", reg.Type, "there are "+strings.Join(slices.Sorted(maps.Keys(types)), ", "))
-		case r.Order != "high first" && r.Order != "low first":
-			row.Fault("word order", r.Order, "high first or low first is wanted")
+		case !slices.Contains([]string{"high first", "low first"}, strings.TrimSuffix(r.Order, bytesSwapped)):
+			row.Fault("word order", r.Order, "high first or low first is wanted, followed by \""+bytesSwapped+"\" where the low byte of a register stands first")
 		case !(math.Abs(r.Scale) > 0) || math.IsInf(r.Scale, 0):
-			row.Fault("scale", row.Get("scale"), "what one count is, in V, A, W or Wh, is wanted")
+			row.Fault("scale", row.Get("scale"), "what one count is, in V, A, W, Wh or Hz, is wanted")
 		}
 		reg.At = uint16(n)
 		out = append(out, reg)
@@ -117,6 +122,9 @@ func (r Register) decode(words []uint16) (float64, bool) {
 	}
 	var bits uint64
 	for _, w := range words {
+		if r.Swapped {
+			w = w<<8 | w>>8
+		}
 		bits = bits<<16 | uint64(w)
 	}
 	var n float64
@@ -151,5 +159,7 @@ func (m *Reading) put(r Register, n float64) {
 		m.Total = quantity.Known(quantity.Watts(n))
 	case r.What == "energy":
 		m.Energy = quantity.Known(quantity.WattHours(n))
+	case r.What == "frequency":
+		m.Frequency = quantity.Known(n)
 	}
 }

@@ -98,7 +98,7 @@ type Leg struct {
 type Point struct {
 	Record  *job.Point
 	Circuit *Circuit // nil when no circuit ends at it
-	rules   *standard.Rulebook
+	model   *Model
 }
 
 // New returns the model of job j under rulebook rules. The job must have been
@@ -117,7 +117,7 @@ func New(j *job.Job, rules *standard.Rulebook) *Model {
 	}
 	delete(boards, "") // nothing is fed from, or ends at, what has no name
 	for i := range j.Points {
-		p := &Point{Record: &j.Points[i], rules: rules}
+		p := &Point{Record: &j.Points[i], model: m}
 		m.Points = append(m.Points, p)
 		points[p.Record.Name] = p
 	}
@@ -185,6 +185,7 @@ func (m *Model) solve() {
 		m.assume("readings predicted at 20 °C: the temperature of the day is not said")
 	}
 	m.existing = m.findExisting()
+	m.doubtDemand()
 	m.others = m.placeLoads()
 	share := m.Shares()
 	m.hot = m.loaded(AtOperating, network.ConstantCurrent, share, 1).finish()
@@ -354,6 +355,18 @@ func (m *Model) NotLed(p *Point) finding.Lacks {
 		l.What = "the circuits that lead to it"
 	}
 	return finding.Lacks{l}
+}
+
+// Unfed is the lack of what feeds a board: the supply, or a circuit that so far
+// ends nowhere.
+func (m *Model) Unfed(b *Board) finding.Lacks {
+	or := []string{"circuits"}
+	for _, c := range m.Circuits {
+		if c.Record.To == "" {
+			or = append(or, c.thing.Path+"/to")
+		}
+	}
+	return besides(b.Record.Thing().Lack("fed from", "what feeds it"), or)
 }
 
 // NoOrigin is the lack of a beginning: of the board that the first circuit on

@@ -183,7 +183,7 @@ func (c *Central) take(w http.ResponseWriter, r *http.Request, identity string) 
 	}
 	version, known := versionOf(conn.Subprotocol())
 	if !known { // OCPP-J 1.6 section 3: finish the handshake without the header, then close
-		c.turnAway(identity, fmt.Sprintf("it offered %q; ocpp1.6 and ocpp2.0.1 are spoken here", r.Header.Get("Sec-WebSocket-Protocol")))
+		c.turnAway(identity, fmt.Sprintf("it offered %q; ocpp1.6, ocpp2.0.1 and ocpp2.1 are spoken here", r.Header.Get("Sec-WebSocket-Protocol")))
 		_ = conn.Close(websocket.StatusProtocolError, "no version of OCPP in common")
 		return
 	}

@@ -18,16 +18,16 @@ type Dialect interface {
 	Set(ctx context.Context, s *Station, name, value string) (Status, error)
 	Limit(ctx context.Context, s *Station, l Limit) (Status, error)
 	Clear(ctx context.Context, s *Station, l Limit) (Status, error)
-	Schedule(ctx context.Context, s *Station, over time.Duration) (Schedule, error)
+	Schedule(ctx context.Context, s *Station, over time.Duration, watts bool) (Schedule, error)
 	Start(ctx context.Context, s *Station, token string) (Status, error)
 	Stop(ctx context.Context, s *Station, transaction string) (Status, error)
 	Reboot(ctx context.Context, s *Station) (Status, error)
-	List(ctx context.Context, s *Station, tokens []string) (status Status, version int, err error)
+	List(ctx context.Context, s *Station, tokens []string) (status Status, version listVersions, err error)
 	Trigger(ctx context.Context, s *Station, message string) (Status, error)
 }
 
 // dialects are the versions spoken.
-var dialects = map[Version]Dialect{V16: speaks16{}, V201: speaks201{}}
+var dialects = map[Version]Dialect{V16: speaks16{}, V201: speaks201{V201}, V21: speaks201{V21}}
 
 // SettingName is a setting both versions have, each under its own name.
 type SettingName string
@@ -48,6 +48,7 @@ const (
 	OutletCount    SettingName = "outlets"
 	PingEvery      SettingName = "web socket ping"
 	FeatureProfile SettingName = "parts of the protocol"
+	RateUnit       SettingName = "unit of limits"
 )
 
 // Purpose is what a limit is for.
@@ -61,12 +62,15 @@ const (
 	NoPurpose  Purpose = "not understood" //
 )
 
-// Limit is a standing limit in amperes, each phase.
+// Limit is a standing limit in amperes, each phase, or in watts over all of them.
 type Limit struct {
 	ID          int
 	Level       int // among limits of one purpose the higher counts
 	Purpose     Purpose
 	Current     quantity.Amperes
+	InWatts     bool           // the power is sent instead of the current
+	Power       quantity.Watts // over all phases
+	Phases      int            // that the power is over; 0 where not said
 	Transaction string
 	From        time.Time     // when it begins to hold
 	For         time.Duration // how long it holds; 0 for ever
@@ -75,7 +79,7 @@ type Limit struct {
 // Schedule is the limit that all a point holds adds up to, over the time to come.
 type Schedule struct {
 	Start   time.Time
-	Unit    string // A or W
+	Watts   bool // its limits are in watts, not in amperes
 	Periods []Period
 }
 
@@ -153,6 +157,37 @@ func (s *Station) order(ctx context.Context, action string, payload any) (Status
 	return a.said(), err
 }
 
+// rateUnit is the unit of a limit in the words both versions share.
+func rateUnit(watts bool) string {
+	if watts {
+		return "W"
+	}
+	return "A"
+}
+
+// schedule writes the limit's schedule in the words both versions share.
+func (l Limit) schedule() map[string]any {
+	period := map[string]any{"startPeriod": 0, "limit": tenths(float64(l.Current))}
+	if l.InWatts {
+		period["limit"] = tenths(float64(l.Power))
+	}
+	if l.Phases > 0 {
+		period["numberPhases"] = l.Phases
+	}
+	out := map[string]any{"chargingRateUnit": rateUnit(l.InWatts), "chargingSchedulePeriod": []any{period}}
+	if l.For > 0 {
+		out["duration"] = int(l.For / time.Second)
+	}
+	if l.For > 0 || !l.From.IsZero() {
+		out["startSchedule"] = WriteTime(l.From)
+	}
+	return out
+}
+
+// listVersions are the numbers of a stored list of cards: before it was sent,
+// as it was sent, and as the point tells it afterwards.
+type listVersions struct{ Before, Sent, After int }
+
 // formError says that a payload did not hold what its action asks for.
 type formError struct{ why string }
 
@@ -162,11 +197,3 @@ func (e *formError) Error() string { return e.why }
 type unknownAction struct{ action string }
 
 func (e *unknownAction) Error() string { return e.action + " is not spoken here" }
-
-// read reads a payload into v.
-func read(f Frame, v any) error {
-	if err := json.Unmarshal(f.Payload, v); err != nil {
-		return &formError{fmt.Sprintf("%s could not be read: %v", f.Action, err)}
-	}
-	return nil
-}

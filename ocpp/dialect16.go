@@ -27,14 +27,16 @@ type meterValue16 struct {
 }
 
 // samples16 puts meter values into events.
-func samples16(values []meterValue16, transaction string) []Event {
+func samples16(st *Station, f Frame, values []meterValue16, outlet int, transaction string) []Event {
 	var out []Event
 	for _, v := range values {
-		s := &Sample{At: ReadTime(v.Timestamp)}
+		s := &Sample{At: st.stamp(f, v.Timestamp)}
 		for _, m := range v.Sampled {
-			s.Add(Measured{Value: m.Value, Measurand: m.Measurand, Phase: m.Phase, Unit: m.Unit})
+			if why := s.Add(Measured{Value: m.Value, Measurand: m.Measurand, Phase: m.Phase, Unit: m.Unit}); why != "" {
+				st.soil(f, why)
+			}
 		}
-		out = append(out, Event{What: Sampled, Stamp: s.At, Sample: s, Transaction: transaction})
+		out = append(out, Event{What: Sampled, Outlet: outlet, Stamp: s.At, Sample: s, Transaction: transaction})
 	}
 	return out
 }
@@ -61,7 +63,7 @@ func (speaks16) hear(s *Station, f Frame) (any, []Event, error) {
 			Box      string `json:"chargeBoxSerialNumber"`
 			Firmware string `json:"firmwareVersion"`
 		}
-		if err := read(f, &p); err != nil {
+		if err := read(s, f, &p); err != nil {
 			return nil, nil, err
 		}
 		if p.Serial == "" {
@@ -78,18 +80,18 @@ func (speaks16) hear(s *Station, f Frame) (any, []Event, error) {
 			Status    string `json:"status"`
 			Timestamp string `json:"timestamp"`
 		}
-		if err := read(f, &p); err != nil {
+		if err := read(s, f, &p); err != nil {
 			return nil, nil, err
 		}
 		if p.Error == "NoError" {
 			p.Error = ""
 		}
-		return nil, []Event{{What: Changed, Outlet: p.Connector, Status: p.Status, Fault: p.Error, Stamp: ReadTime(p.Timestamp)}}, nil
+		return nil, []Event{{What: Changed, Outlet: p.Connector, Status: p.Status, Fault: p.Error, Stamp: s.stamp(f, p.Timestamp)}}, nil
 	case "Authorize":
 		var p struct {
 			Tag string `json:"idTag"`
 		}
-		if err := read(f, &p); err != nil {
+		if err := read(s, f, &p); err != nil {
 			return nil, nil, err
 		}
 		return decision(func(allowed func(string) bool) (any, []Event) {
@@ -103,14 +105,14 @@ func (speaks16) hear(s *Station, f Frame) (any, []Event, error) {
 			Meter     float64 `json:"meterStart"`
 			Timestamp string  `json:"timestamp"`
 		}
-		if err := read(f, &p); err != nil {
+		if err := read(s, f, &p); err != nil {
 			return nil, nil, err
 		}
 		number := s.newTransaction()
 		return decision(func(allowed func(string) bool) (any, []Event) {
 			ok := allowed(p.Tag)
 			return map[string]any{"transactionId": number, "idTagInfo": tag16(ok)},
-				[]Event{{What: Started, Outlet: p.Connector, Token: p.Tag, Allowed: ok, Transaction: strconv.Itoa(number), Stamp: ReadTime(p.Timestamp),
+				[]Event{{What: Started, Outlet: p.Connector, Token: p.Tag, Allowed: ok, Transaction: strconv.Itoa(number), Stamp: s.stamp(f, p.Timestamp),
 					Register: quantity.Known(quantity.WattHours(p.Meter))}}
 		}), nil, nil
 	case "StopTransaction":
@@ -121,28 +123,29 @@ func (speaks16) hear(s *Station, f Frame) (any, []Event, error) {
 			Reason      string         `json:"reason"`
 			Data        []meterValue16 `json:"transactionData"`
 		}
-		if err := read(f, &p); err != nil {
+		if err := read(s, f, &p); err != nil {
 			return nil, nil, err
 		}
 		if p.Reason == "" {
 			p.Reason = "Local" // OCPP 1.6 section 6.49: what is left out is Local
 		}
 		tx := strconv.Itoa(p.Transaction)
-		return map[string]any{}, append(samples16(p.Data, tx),
-			Event{What: Stopped, Transaction: tx, Reason: p.Reason, Stamp: ReadTime(p.Timestamp), Register: quantity.Known(quantity.WattHours(p.Meter))}), nil
+		return map[string]any{}, append(samples16(s, f, p.Data, 0, tx),
+			Event{What: Stopped, Transaction: tx, Reason: p.Reason, Stamp: s.stamp(f, p.Timestamp), Register: quantity.Known(quantity.WattHours(p.Meter))}), nil
 	case "MeterValues":
 		var p struct {
+			Connector   int            `json:"connectorId"`
 			Transaction *int           `json:"transactionId"`
 			Values      []meterValue16 `json:"meterValue"`
 		}
-		if err := read(f, &p); err != nil {
+		if err := read(s, f, &p); err != nil {
 			return nil, nil, err
 		}
 		tx := ""
 		if p.Transaction != nil {
 			tx = strconv.Itoa(*p.Transaction)
 		}
-		return nil, samples16(p.Values, tx), nil
+		return nil, samples16(s, f, p.Values, p.Connector, tx), nil
 	case "DataTransfer":
 		return map[string]any{"status": "UnknownVendorId"}, []Event{{What: Others, Detail: f.Action}}, nil
 	case "SecurityEventNotification":
@@ -182,25 +185,18 @@ func (speaks16) Set(ctx context.Context, s *Station, name, value string) (Status
 	return s.order(ctx, "ChangeConfiguration", map[string]any{"key": name, "value": value})
 }
 
-// outlet16 is the connector a purpose is sent to: the limit of the whole point
+// outletFor is the connector a purpose is sent to: the limit of the whole point
 // belongs to connector 0.
-func outlet16(p Purpose) int {
+func (s *Station) outletFor(p Purpose) int {
 	if p == WholePoint {
 		return 0
 	}
-	return 1
+	return s.Outlet()
 }
 
 func (speaks16) Limit(ctx context.Context, s *Station, l Limit) (Status, error) {
-	schedule := map[string]any{"chargingRateUnit": "A", "chargingSchedulePeriod": []any{map[string]any{"startPeriod": 0, "limit": tenths(l.Current)}}}
 	profile := map[string]any{"chargingProfileId": l.ID, "stackLevel": l.Level, "chargingProfilePurpose": purposes[V16][l.Purpose],
-		"chargingProfileKind": "Absolute", "chargingSchedule": schedule}
-	if l.For > 0 {
-		schedule["duration"] = int(l.For / time.Second)
-	}
-	if l.For > 0 || !l.From.IsZero() {
-		schedule["startSchedule"] = WriteTime(l.From)
-	}
+		"chargingProfileKind": "Absolute", "chargingSchedule": l.schedule()}
 	if l.Purpose == OneSession {
 		n, err := strconv.Atoi(l.Transaction)
 		if err != nil {
@@ -208,12 +204,12 @@ func (speaks16) Limit(ctx context.Context, s *Station, l Limit) (Status, error) 
 		}
 		profile["transactionId"] = n
 	}
-	return s.order(ctx, "SetChargingProfile", map[string]any{"connectorId": outlet16(l.Purpose), "csChargingProfiles": profile})
+	return s.order(ctx, "SetChargingProfile", map[string]any{"connectorId": s.outletFor(l.Purpose), "csChargingProfiles": profile})
 }
 
 // tenths rounds a limit to the one decimal the schema allows.
-func tenths(i quantity.Amperes) float64 {
-	n, _ := strconv.ParseFloat(strconv.FormatFloat(float64(i), 'f', 1, 64), 64)
+func tenths(i float64) float64 {
+	n, _ := strconv.ParseFloat(strconv.FormatFloat(i, 'f', 1, 64), 64)
 	return n
 }
 
@@ -221,7 +217,7 @@ func (speaks16) Clear(ctx context.Context, s *Station, l Limit) (Status, error) 
 	return s.order(ctx, "ClearChargingProfile", map[string]any{"id": l.ID})
 }
 
-func (speaks16) Schedule(ctx context.Context, s *Station, over time.Duration) (Schedule, error) {
+func (speaks16) Schedule(ctx context.Context, s *Station, over time.Duration, watts bool) (Schedule, error) {
 	var a struct {
 		Status   string `json:"status"`
 		Start    string `json:"scheduleStart"`
@@ -233,13 +229,14 @@ func (speaks16) Schedule(ctx context.Context, s *Station, over time.Duration) (S
 			} `json:"chargingSchedulePeriod"`
 		} `json:"chargingSchedule"`
 	}
-	if err := s.ask(ctx, "GetCompositeSchedule", map[string]any{"connectorId": 1, "duration": int(over / time.Second), "chargingRateUnit": "A"}, &a); err != nil {
+	ask := map[string]any{"connectorId": s.Outlet(), "duration": int(over / time.Second), "chargingRateUnit": rateUnit(watts)}
+	if err := s.ask(ctx, "GetCompositeSchedule", ask, &a); err != nil {
 		return Schedule{}, err
 	}
 	if a.Status != "Accepted" {
 		return Schedule{}, &Refusal{"GetCompositeSchedule", a.Status, ""}
 	}
-	out := Schedule{Start: ReadTime(a.Start), Unit: a.Schedule.Unit}
+	out := Schedule{Start: ReadTime(a.Start), Watts: a.Schedule.Unit == rateUnit(true)}
 	for _, p := range a.Schedule.Periods {
 		out.Periods = append(out.Periods, Period{time.Duration(p.Start) * time.Second, p.Limit})
 	}
@@ -247,7 +244,7 @@ func (speaks16) Schedule(ctx context.Context, s *Station, over time.Duration) (S
 }
 
 func (speaks16) Start(ctx context.Context, s *Station, token string) (Status, error) {
-	return s.order(ctx, "RemoteStartTransaction", map[string]any{"connectorId": 1, "idTag": token})
+	return s.order(ctx, "RemoteStartTransaction", map[string]any{"connectorId": s.Outlet(), "idTag": token})
 }
 
 func (speaks16) Stop(ctx context.Context, s *Station, transaction string) (Status, error) {
@@ -262,28 +259,48 @@ func (speaks16) Reboot(ctx context.Context, s *Station) (Status, error) {
 	return s.order(ctx, "Reset", map[string]any{"type": "Soft"})
 }
 
-func (speaks16) List(ctx context.Context, s *Station, tokens []string) (Status, int, error) {
-	const version = 1
+func (speaks16) List(ctx context.Context, s *Station, tokens []string) (Status, listVersions, error) {
 	entries := []any{}
 	for _, t := range tokens {
 		entries = append(entries, map[string]any{"idTag": t, "idTagInfo": tag16(true)})
 	}
+	return s.list(ctx, "listVersion", entries)
+}
+
+// list adds to the point's stored list of cards, whose number goes by the name
+// given, and reads that number before and after: a list that is there is never
+// put away, and a number that does not move on proves nothing.
+func (s *Station) list(ctx context.Context, number string, entries []any) (status Status, version listVersions, err error) {
+	read := func(into *int) error {
+		var v map[string]any
+		if err := s.ask(ctx, "GetLocalListVersion", nil, &v); err != nil {
+			return err
+		}
+		n, _ := v[number].(float64)
+		*into = int(n)
+		return nil
+	}
+	if err := read(&version.Before); err != nil {
+		return Status{}, version, err
+	}
+	how := "Differential"
+	if version.Before <= 0 { // 0: the list is empty; -1: there is none (OCPP 1.6 section 5.10)
+		how = "Full"
+	}
+	version.Sent = max(version.Before, 0) + 1
 	var a statusAnswer
-	if err := s.ask(ctx, "SendLocalList", map[string]any{"listVersion": version, "updateType": "Full", "localAuthorizationList": entries}, &a); err != nil ||
+	if err := s.ask(ctx, "SendLocalList", map[string]any{number: version.Sent, "updateType": how, "localAuthorizationList": entries}, &a); err != nil ||
 		a.Status != "Accepted" {
-		return a.said(), 0, err
+		return a.said(), version, err
 	}
-	var v struct {
-		Version int `json:"listVersion"`
-	}
-	err := s.ask(ctx, "GetLocalListVersion", nil, &v)
-	return a.said(), v.Version, err
+	err = read(&version.After)
+	return a.said(), version, err
 }
 
 func (speaks16) Trigger(ctx context.Context, s *Station, message string) (Status, error) {
 	payload := map[string]any{"requestedMessage": message}
 	if message == "MeterValues" || message == "StatusNotification" {
-		payload["connectorId"] = 1
+		payload["connectorId"] = s.Outlet()
 	}
 	return s.order(ctx, "TriggerMessage", payload)
 }

@@ -9,9 +9,9 @@ import (
 	"chargewright/quantity"
 )
 
-// speaks201 is OCPP 2.0.1. Fields are those of the JSON schemas published with
-// OCPP 2.0.1 by the Open Charge Alliance.
-type speaks201 struct{}
+// speaks201 is OCPP 2.0.1, and of 2.1 what 2.0.1 has. Fields are those of the
+// JSON schemas published with both by the Open Charge Alliance.
+type speaks201 struct{ version Version }
 
 type sampled201 struct {
 	Value     float64  `json:"value"`
@@ -31,18 +31,20 @@ type meterValue201 struct {
 	Sampled   []sampled201 `json:"sampledValue"`
 }
 
-func samples201(values []meterValue201, transaction string) []Event {
+func samples201(st *Station, f Frame, values []meterValue201, outlet int, transaction string) []Event {
 	var out []Event
 	for _, v := range values {
-		s := &Sample{At: ReadTime(v.Timestamp)}
+		s := &Sample{At: st.stamp(f, v.Timestamp)}
 		for _, m := range v.Sampled {
 			one := Measured{Value: fmt.Sprint(m.Value), Measurand: m.Measurand, Phase: m.Phase}
 			if m.Unit != nil {
 				one.Unit, one.multiplier = m.Unit.Unit, m.Unit.Multiplier
 			}
-			s.Add(one)
+			if why := s.Add(one); why != "" {
+				st.soil(f, why)
+			}
 		}
-		out = append(out, Event{What: Sampled, Stamp: s.At, Sample: s, Transaction: transaction})
+		out = append(out, Event{What: Sampled, Outlet: outlet, Stamp: s.At, Sample: s, Transaction: transaction})
 	}
 	return out
 }
@@ -64,7 +66,7 @@ func (speaks201) hear(s *Station, f Frame) (any, []Event, error) {
 			} `json:"chargingStation"`
 			Reason string `json:"reason"`
 		}
-		if err := read(f, &p); err != nil {
+		if err := read(s, f, &p); err != nil {
 			return nil, nil, err
 		}
 		return map[string]any{"status": "Accepted", "currentTime": WriteTime(s.clock.Now()), "interval": int(HeartbeatEvery / time.Second)},
@@ -77,15 +79,15 @@ func (speaks201) hear(s *Station, f Frame) (any, []Event, error) {
 			Status    string `json:"connectorStatus"`
 			EVSE      int    `json:"evseId"`
 		}
-		if err := read(f, &p); err != nil {
+		if err := read(s, f, &p); err != nil {
 			return nil, nil, err
 		}
-		return nil, []Event{{What: Changed, Outlet: p.EVSE, Status: p.Status, Stamp: ReadTime(p.Timestamp)}}, nil
+		return nil, []Event{{What: Changed, Outlet: p.EVSE, Status: p.Status, Stamp: s.stamp(f, p.Timestamp)}}, nil
 	case "Authorize":
 		var p struct {
 			Token token201 `json:"idToken"`
 		}
-		if err := read(f, &p); err != nil {
+		if err := read(s, f, &p); err != nil {
 			return nil, nil, err
 		}
 		return decision(func(allowed func(string) bool) (any, []Event) {
@@ -93,17 +95,18 @@ func (speaks201) hear(s *Station, f Frame) (any, []Event, error) {
 			return map[string]any{"idTokenInfo": tag16(ok)}, []Event{{What: Authorised, Token: p.Token.Token, Allowed: ok}}
 		}), nil, nil
 	case "TransactionEvent":
-		return hearTransaction(f)
+		return hearTransaction(s, f)
 	case "MeterValues":
 		var p struct {
+			EVSE   int             `json:"evseId"`
 			Values []meterValue201 `json:"meterValue"`
 		}
-		if err := read(f, &p); err != nil {
+		if err := read(s, f, &p); err != nil {
 			return nil, nil, err
 		}
-		return nil, samples201(p.Values, ""), nil
+		return nil, samples201(s, f, p.Values, p.EVSE, ""), nil
 	case "NotifyReport":
-		return hearReport(f)
+		return hearReport(s, f)
 	case "DataTransfer":
 		return map[string]any{"status": "UnknownVendorId"}, []Event{{What: Others, Detail: f.Action}}, nil
 	case "SecurityEventNotification":
@@ -118,7 +121,7 @@ func (speaks201) hear(s *Station, f Frame) (any, []Event, error) {
 
 // hearTransaction puts a TransactionEvent into events: the session's begin or
 // end, its charging state, its meter values.
-func hearTransaction(f Frame) (any, []Event, error) {
+func hearTransaction(s *Station, f Frame) (any, []Event, error) {
 	var p struct {
 		Type      string `json:"eventType"`
 		Timestamp string `json:"timestamp"`
@@ -134,14 +137,14 @@ func hearTransaction(f Frame) (any, []Event, error) {
 		Token  *token201       `json:"idToken"`
 		Values []meterValue201 `json:"meterValue"`
 	}
-	if err := read(f, &p); err != nil {
+	if err := read(s, f, &p); err != nil {
 		return nil, nil, err
 	}
 	if p.Info.ID == "" {
 		return nil, nil, &formError{"TransactionEvent names no session"}
 	}
-	stamp := ReadTime(p.Timestamp)
-	told := samples201(p.Values, p.Info.ID)
+	stamp := s.stamp(f, p.Timestamp)
+	told := samples201(s, f, p.Values, 0, p.Info.ID)
 	var register quantity.Maybe[quantity.WattHours]
 	for _, e := range told {
 		if e.Sample.Energy.IsKnown() {
@@ -176,7 +179,7 @@ func hearTransaction(f Frame) (any, []Event, error) {
 }
 
 // hearReport puts a part of a report into settings named Component.Variable.
-func hearReport(f Frame) (any, []Event, error) {
+func hearReport(s *Station, f Frame) (any, []Event, error) {
 	var p struct {
 		More bool `json:"tbc"`
 		Data []struct {
@@ -197,7 +200,7 @@ func hearReport(f Frame) (any, []Event, error) {
 			} `json:"variableAttribute"`
 		} `json:"reportData"`
 	}
-	if err := read(f, &p); err != nil {
+	if err := read(s, f, &p); err != nil {
 		return nil, nil, err
 	}
 	e := Event{What: Reported, Last: !p.More}
@@ -268,27 +271,22 @@ func (speaks201) Set(ctx context.Context, s *Station, name, value string) (Statu
 	return Status{a.Results[0].Status, a.Results[0].Info.ReasonCode}, nil
 }
 
-func (speaks201) Limit(ctx context.Context, s *Station, l Limit) (Status, error) {
-	schedule := map[string]any{"id": l.ID, "chargingRateUnit": "A", "chargingSchedulePeriod": []any{map[string]any{"startPeriod": 0, "limit": tenths(l.Current)}}}
-	if l.For > 0 {
-		schedule["duration"] = int(l.For / time.Second)
-	}
-	if l.For > 0 || !l.From.IsZero() {
-		schedule["startSchedule"] = WriteTime(l.From)
-	}
-	profile := map[string]any{"id": l.ID, "stackLevel": l.Level, "chargingProfilePurpose": purposes[V201][l.Purpose], "chargingProfileKind": "Absolute",
+func (d speaks201) Limit(ctx context.Context, s *Station, l Limit) (Status, error) {
+	schedule := l.schedule()
+	schedule["id"] = l.ID
+	profile := map[string]any{"id": l.ID, "stackLevel": l.Level, "chargingProfilePurpose": purposes[d.version][l.Purpose], "chargingProfileKind": "Absolute",
 		"chargingSchedule": []any{schedule}}
 	if l.Purpose == OneSession {
 		profile["transactionId"] = l.Transaction
 	}
-	return s.order(ctx, "SetChargingProfile", map[string]any{"evseId": outlet16(l.Purpose), "chargingProfile": profile})
+	return s.order(ctx, "SetChargingProfile", map[string]any{"evseId": s.outletFor(l.Purpose), "chargingProfile": profile})
 }
 
 func (speaks201) Clear(ctx context.Context, s *Station, l Limit) (Status, error) {
 	return s.order(ctx, "ClearChargingProfile", map[string]any{"chargingProfileId": l.ID})
 }
 
-func (speaks201) Schedule(ctx context.Context, s *Station, over time.Duration) (Schedule, error) {
+func (speaks201) Schedule(ctx context.Context, s *Station, over time.Duration, watts bool) (Schedule, error) {
 	var a struct {
 		statusAnswer
 		Schedule struct {
@@ -300,13 +298,14 @@ func (speaks201) Schedule(ctx context.Context, s *Station, over time.Duration) (
 			} `json:"chargingSchedulePeriod"`
 		} `json:"schedule"`
 	}
-	if err := s.ask(ctx, "GetCompositeSchedule", map[string]any{"evseId": 1, "duration": int(over / time.Second), "chargingRateUnit": "A"}, &a); err != nil {
+	ask := map[string]any{"evseId": s.Outlet(), "duration": int(over / time.Second), "chargingRateUnit": rateUnit(watts)}
+	if err := s.ask(ctx, "GetCompositeSchedule", ask, &a); err != nil {
 		return Schedule{}, err
 	}
 	if a.Status != "Accepted" {
 		return Schedule{}, &Refusal{"GetCompositeSchedule", a.said().String(), ""}
 	}
-	out := Schedule{Start: ReadTime(a.Schedule.Start), Unit: a.Schedule.Unit}
+	out := Schedule{Start: ReadTime(a.Schedule.Start), Watts: a.Schedule.Unit == rateUnit(true)}
 	for _, p := range a.Schedule.Periods {
 		out.Periods = append(out.Periods, Period{time.Duration(p.Start) * time.Second, p.Limit})
 	}
@@ -314,7 +313,7 @@ func (speaks201) Schedule(ctx context.Context, s *Station, over time.Duration) (
 }
 
 func (speaks201) Start(ctx context.Context, s *Station, token string) (Status, error) {
-	return s.order(ctx, "RequestStartTransaction", map[string]any{"evseId": 1, "remoteStartId": s.Mark() + 1, "idToken": token201{token, "Central"}})
+	return s.order(ctx, "RequestStartTransaction", map[string]any{"evseId": s.Outlet(), "remoteStartId": s.Mark() + 1, "idToken": token201{token, "Central"}})
 }
 
 func (speaks201) Stop(ctx context.Context, s *Station, transaction string) (Status, error) {
@@ -325,31 +324,21 @@ func (speaks201) Reboot(ctx context.Context, s *Station) (Status, error) {
 	return s.order(ctx, "Reset", map[string]any{"type": "Immediate"})
 }
 
-func (speaks201) List(ctx context.Context, s *Station, tokens []string) (Status, int, error) {
-	const version = 1
+func (speaks201) List(ctx context.Context, s *Station, tokens []string) (Status, listVersions, error) {
 	entries := []any{}
 	for _, t := range tokens {
 		entries = append(entries, map[string]any{"idToken": token201{t, "Central"}, "idTokenInfo": tag16(true)})
 	}
-	var a statusAnswer
-	if err := s.ask(ctx, "SendLocalList", map[string]any{"versionNumber": version, "updateType": "Full", "localAuthorizationList": entries}, &a); err != nil ||
-		a.Status != "Accepted" {
-		return a.said(), 0, err
-	}
-	var v struct {
-		Version int `json:"versionNumber"`
-	}
-	err := s.ask(ctx, "GetLocalListVersion", nil, &v)
-	return a.said(), v.Version, err
+	return s.list(ctx, "versionNumber", entries)
 }
 
 func (speaks201) Trigger(ctx context.Context, s *Station, message string) (Status, error) {
 	payload := map[string]any{"requestedMessage": message}
 	switch message {
 	case "StatusNotification":
-		payload["evse"] = map[string]any{"id": 1, "connectorId": 1}
+		payload["evse"] = map[string]any{"id": s.Outlet(), "connectorId": 1}
 	case "MeterValues":
-		payload["evse"] = map[string]any{"id": 1}
+		payload["evse"] = map[string]any{"id": s.Outlet()}
 	}
 	return s.order(ctx, "TriggerMessage", payload)
 }

@@ -33,9 +33,9 @@ type Event struct {
 	What        happening
 	At          time.Time // when it came, by our clock
 	Stamp       time.Time // when it was, by the point's clock; zero if it says nothing
-	Outlet      int
-	Status      string // of an outlet, or the answer to a card
-	Fault       string // error code; empty for none
+	Outlet      int       // 0 where it is not said
+	Status      string    // of an outlet, or the answer to a card
+	Fault       string    // error code; empty for none
 	Token       string
 	Allowed     bool // the card or session was allowed
 	Transaction string
@@ -116,11 +116,11 @@ type Measured struct {
 
 // Add puts one value into the sample. Without a measurand it is the import
 // register, and that in Wh (OCPP 1.6 section 7.31). What it cannot place it
-// leaves.
-func (s *Sample) Add(v Measured) {
+// leaves; of a value that is no number it says so.
+func (s *Sample) Add(v Measured) (unread string) {
 	n, err := strconv.ParseFloat(strings.TrimSpace(v.Value), 64)
 	if err != nil || n != n || n-n != 0 {
-		return
+		return "a meter value is no number"
 	}
 	for range min(max(v.multiplier, 0), 12) {
 		n *= 10
@@ -155,6 +155,7 @@ func (s *Sample) Add(v Measured) {
 			s.Voltage[0] = quantity.Known(quantity.Volts(n))
 		}
 	}
+	return ""
 }
 
 // lineOf returns 0 to 2 for L1 to L3, to neutral or alone, and -1 for the rest.

@@ -1,5 +1,5 @@
-// Package ocpp speaks and hears the Open Charge Point Protocol, versions 1.6J
-// and 2.0.1, as a central system does. It keeps every message, and puts what a
+// Package ocpp speaks and hears the Open Charge Point Protocol, versions 1.6J,
+// 2.0.1 and 2.1, as a central system does. It keeps every message, and puts what a
 // point tells into events that are the same in both versions. It holds nobody
 // to anything: what an event is worth is judged in package commission.
 //

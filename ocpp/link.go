@@ -37,7 +37,7 @@ type Link struct {
 }
 
 // Answer is what a question is answered with, and what is done once the answer
-// is on its way.
+// is on its way. Without a frame it is not answered.
 type Answer struct {
 	Frame Frame
 	After func()
@@ -63,6 +63,7 @@ func NewLink(conn *websocket.Conn, clock *Clock, prefix string, note func(bool, 
 // What came of a question that was not answered.
 var (
 	ErrLinkLost    = errors.New("the link was lost")            // the link ended while it was open
+	ErrUnanswered  = errors.New("was not answered in time")     // the other end said nothing to it
 	ErrUnsupported = errors.New("the point does not have this") // a Refusal that says so
 )
 
@@ -109,6 +110,9 @@ func (l *Link) Run(ctx context.Context) error {
 		}
 		l.note(false, raw, "")
 		a := l.answer(f)
+		if a.Frame.Kind == 0 {
+			continue
+		}
 		if err := l.write(ctx, a.Frame); err != nil {
 			return err
 		}
@@ -133,6 +137,9 @@ func (l *Link) deliver(f Frame, raw []byte) {
 	l.note(false, raw, "")
 	to <- f
 }
+
+// Close ends the link without a goodbye.
+func (l *Link) Close() { _ = l.conn.CloseNow() }
 
 func (l *Link) write(ctx context.Context, f Frame) error {
 	raw := f.Bytes()
@@ -177,6 +184,6 @@ func (l *Link) Ask(ctx context.Context, action string, payload any) (Frame, erro
 		return Frame{}, ErrLinkLost
 	case <-ctx.Done():
 		l.note(true, nil, action+" ("+id+") was not answered in time")
-		return Frame{}, fmt.Errorf("%s was not answered in time", action)
+		return Frame{}, fmt.Errorf("%s %w", action, ErrUnanswered)
 	}
 }

@@ -23,13 +23,15 @@ type Station struct {
 	nextTx   int
 	tx       string // the running session
 	accepted bool   // it has booted and was accepted
+	outlet   int    // that is being looked at
+	soiled   map[string]int
 }
 
 // What is held of what a point told.
 const mostEvents = 5000
 
 func newStation(identity string, clock *Clock, journal *messageJournal) *Station {
-	return &Station{Identity: identity, clock: clock, Journal: journal, changed: make(chan struct{})}
+	return &Station{Identity: identity, clock: clock, Journal: journal, changed: make(chan struct{}), outlet: 1, soiled: map[string]int{}}
 }
 
 // tell adds events and wakes whoever waits for one.
@@ -132,6 +134,21 @@ func (s *Station) Version() Version {
 
 // Speaks returns the dialect of the point.
 func (s *Station) Speaks() Dialect { return dialects[s.Version()] }
+
+// Outlet returns the outlet that is being looked at; the first unless Look was
+// called.
+func (s *Station) Outlet() int {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.outlet
+}
+
+// Look turns to another outlet of the point.
+func (s *Station) Look(outlet int) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.outlet = outlet
+}
 
 // Transaction returns the running session, empty if there is none.
 func (s *Station) Transaction() string {

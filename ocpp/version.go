@@ -7,6 +7,7 @@ type Version string
 const (
 	V16  Version = "1.6"
 	V201 Version = "2.0.1"
+	V21  Version = "2.1"
 )
 
 // Subprotocol returns the version's name on the web socket.
@@ -15,11 +16,11 @@ const (
 func (v Version) Subprotocol() string { return "ocpp" + string(v) }
 
 // subprotocols are the versions offered, the newer first.
-var subprotocols = []string{V201.Subprotocol(), V16.Subprotocol()}
+var subprotocols = []string{V21.Subprotocol(), V201.Subprotocol(), V16.Subprotocol()}
 
 // versionOf returns the version a subprotocol names.
 func versionOf(subprotocol string) (Version, bool) {
-	for _, v := range []Version{V16, V201} {
+	for _, v := range []Version{V16, V201, V21} {
 		if v.Subprotocol() == subprotocol {
 			return v, true
 		}

@@ -1,6 +1,7 @@
 package ocpp
 
 import (
+	"chargewright/quantity"
 	"context"
 	"fmt"
 	"net"
@@ -71,7 +72,7 @@ func TestMalformedFrames(t *testing.T) {
 		`[2,"a","Heartbeat"]`:                        `[4,"a","FormationViolation"`,
 		`[2,"b","Heartbeat",7]`:                      `[4,"b","FormationViolation"`,
 		`[5,"c","Heartbeat",{}]`:                     `[4,"c","FormationViolation"`,
-		`[2,"d","StartTransaction",{"idTag":7}]`:     `[4,"d","FormationViolation"`,
+		`[2,"d","StartTransaction",{"idTag":7}]`:     `[3,"d",{"idTagInfo":{"status":"Invalid"}`,
 		`[2,"e","NoSuchThing",{}]`:                   `[4,"e","NotImplemented"`,
 		`[2,"f","Heartbeat",{"unlooked":"for"}]`:     `[3,"f",{"currentTime"`,
 		`[2,"g","MeterValues",{"meterValue":[{}]}]`:  `[3,"g",{}`,
@@ -88,8 +89,58 @@ func TestMalformedFrames(t *testing.T) {
 			noted++
 		}
 	}
-	if want := len(silent) + 1 + 5; noted < want {
+	if want := len(silent) + 1 + 4; noted < want {
 		t.Errorf("%d refusals were noted, want %d or more", noted, want)
+	}
+}
+
+// TestUncleanMessages reads what can be read of messages that break the schema,
+// and says what it made of them.
+func TestUncleanMessages(t *testing.T) {
+	for _, tt := range []struct {
+		version Version
+		raw     string
+		amps    quantity.Amperes // of the sample; 0 where there is none
+		says    []string
+	}{
+		{V16, `[2,"1","MeterValues",{"connectorId":"1","meterValue":[{"timestamp":"2026-11-25T12:00:00Z","sampledValue":[{"value":15.9,"measurand":"Current.Import","phase":"L1"}]}]}]`,
+			15.9, []string{"MeterValues: connectorId came as text", "MeterValues: value came as a number"}},
+		{V16, `[2,"1","MeterValues",{"connectorId":1,"transactionId":"7","meterValue":[{"timestamp":"12.11.2026 10:00","sampledValue":[{"value":"16","measurand":"Current.Import"}]}]}]`,
+			16, []string{"MeterValues: transactionId came as text", "MeterValues: its time could not be read"}},
+		{V16, `[2,"1","MeterValues",{"connectorId":1,"meterValue":[{"timestamp":"2026-11-25T12:00:00Z","sampledValue":[{"value":"n/a","measurand":"Voltage"},{"value":"16","measurand":"Current.Import","unit":null}]}]}]`,
+			16, []string{"MeterValues: a meter value is no number"}},
+		{V16, `[2,"1","MeterValues",{"connectorId":{},"meterValue":[{"sampledValue":[{"value":"16","measurand":"Current.Import"}]}]}]`,
+			16, []string{"MeterValues: connectorId could not be read"}},
+		{V201, `[2,"1","TransactionEvent",{"eventType":"Updated","timestamp":"2026-11-25T12:00:00Z","seqNo":"3","transactionInfo":{"transactionId":44},"evse":{"id":"1"},"meterValue":[{"timestamp":"2026-11-25T12:00:00Z","sampledValue":[{"value":"9.8","measurand":"Current.Import","phase":"L1"}]}]}]`,
+			9.8, []string{"TransactionEvent: transactionId came as a number", "TransactionEvent: id came as text", "TransactionEvent: value came as text"}},
+		{V16, `[2,"1","MeterValues",{"connectorId":1,"meterValue":[{"timestamp":"2026-11-25T12:00:00Z","sampledValue":[{"value":"16.0","measurand":"Current.Import","phase":"L1"}]}]}]`, 16, nil},
+	} {
+		f, err := ReadFrame([]byte(tt.raw))
+		if err != nil {
+			t.Fatal(err)
+		}
+		s := newStation("CP1", NewClock(day, 1), newJournal("CP1", NewClock(day, 1), nil))
+		answer, told, err := dialects[tt.version].hear(s, f)
+		if decide, ok := answer.(decision); ok {
+			_, told = decide(func(string) bool { return false })
+		}
+		var amps quantity.Amperes
+		for _, e := range told {
+			if e.Sample != nil {
+				amps, _ = e.Sample.Greatest()
+			}
+		}
+		if err != nil || amps != tt.amps {
+			t.Errorf("%s: %v A, %v, want %v", tt.raw, amps, err, tt.amps)
+		}
+		if got := s.Unclean(); len(got) != len(tt.says) {
+			t.Errorf("%s: says %v, want %v", tt.raw, got, tt.says)
+		}
+		for _, says := range tt.says {
+			if s.Unclean()[says] != 1 {
+				t.Errorf("%s: says %v, want %s once", tt.raw, s.Unclean(), says)
+			}
+		}
 	}
 }
 

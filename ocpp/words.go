@@ -2,7 +2,6 @@ package ocpp
 
 import (
 	"strconv"
-	"strings"
 	"time"
 )
 
@@ -14,25 +13,31 @@ import (
 //	        2.0.1 from memory
 var names = map[Version]map[SettingName]string{
 	V16: {
+		RateUnit:    "ChargingScheduleAllowedChargingRateUnit",
 		SampleEvery: "MeterValueSampleInterval", SampleWhat: "MeterValuesSampledData", AskRemote: "AuthorizeRemoteTxRequests",
 		FreeOffline: "AllowOfflineTxForUnknownId", KnownOffline: "LocalAuthorizeOffline", StopOnInvalid: "StopTransactionOnInvalidId",
 		StopUnplugged: "StopTransactionOnEVSideDisconnect", BeatEvery: "HeartbeatInterval", PhaseRotation: "ConnectorPhaseRotation",
 		ListEnabled: "LocalAuthListEnabled", PlugInTime: "ConnectionTimeOut", OutletCount: "NumberOfConnectors",
 		PingEvery: "WebSocketPingInterval", FeatureProfile: "SupportedFeatureProfiles",
 	},
-	V201: {
-		SampleEvery: "SampledDataCtrlr.TxUpdatedInterval", SampleWhat: "SampledDataCtrlr.TxUpdatedMeasurands", AskRemote: "AuthCtrlr.AuthorizeRemoteStart",
-		FreeOffline: "AuthCtrlr.OfflineTxForUnknownIdEnabled", KnownOffline: "AuthCtrlr.LocalAuthorizeOffline", StopOnInvalid: "TxCtrlr.StopTxOnInvalidId",
-		StopUnplugged: "TxCtrlr.StopTxOnEVSideDisconnect", BeatEvery: "OCPPCommCtrlr.HeartbeatInterval", PhaseRotation: "Connector.PhaseRotation",
-		ListEnabled: "LocalAuthListCtrlr.Enabled", PlugInTime: "TxCtrlr.EVConnectionTimeOut", PingEvery: "OCPPCommCtrlr.WebSocketPingInterval",
-	},
+	V201: names201, V21: names201,
+}
+
+var names201 = map[SettingName]string{
+	RateUnit:    "SmartChargingCtrlr.RateUnit",
+	SampleEvery: "SampledDataCtrlr.TxUpdatedInterval", SampleWhat: "SampledDataCtrlr.TxUpdatedMeasurands", AskRemote: "AuthCtrlr.AuthorizeRemoteStart",
+	FreeOffline: "AuthCtrlr.OfflineTxForUnknownIdEnabled", KnownOffline: "AuthCtrlr.LocalAuthorizeOffline", StopOnInvalid: "TxCtrlr.StopTxOnInvalidId",
+	StopUnplugged: "TxCtrlr.StopTxOnEVSideDisconnect", BeatEvery: "OCPPCommCtrlr.HeartbeatInterval", PhaseRotation: "Connector.PhaseRotation",
+	ListEnabled: "LocalAuthListCtrlr.Enabled", PlugInTime: "TxCtrlr.EVConnectionTimeOut", PingEvery: "OCPPCommCtrlr.WebSocketPingInterval",
 }
 
 // purposes of a limit.
 var purposes = map[Version]map[Purpose]string{
 	V16:  {WholePoint: "ChargePointMaxProfile", AnySession: "TxDefaultProfile", OneSession: "TxProfile"},
-	V201: {WholePoint: "ChargingStationMaxProfile", AnySession: "TxDefaultProfile", OneSession: "TxProfile"},
+	V201: purposes201, V21: purposes201,
 }
+
+var purposes201 = map[Purpose]string{WholePoint: "ChargingStationMaxProfile", AnySession: "TxDefaultProfile", OneSession: "TxProfile"}
 
 // Name returns what the version calls a setting; empty if it has none.
 func (v Version) Name(of SettingName) string { return names[v][of] }
@@ -55,20 +60,6 @@ func (v Version) Value(of SettingName, wanted string) string {
 		return "0.RST,1." + wanted
 	}
 	return wanted
-}
-
-// Rotation reads a phase rotation back, of outlet 1.
-func (s Setting) Rotation() string {
-	for _, part := range strings.Split(s.Value, ",") {
-		outlet, r, found := strings.Cut(strings.TrimSpace(part), ".")
-		if found && outlet == "1" {
-			return strings.ToUpper(r)
-		}
-		if !found && !strings.Contains(s.Value, ".") {
-			return strings.ToUpper(outlet)
-		}
-	}
-	return ""
 }
 
 // MeterValues are what was sampled at one moment, as the version sends it.

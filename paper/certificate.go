@@ -38,14 +38,16 @@ type contents struct {
 }
 
 func (c *certificate) contents() contents {
-	p := contents{particulars: c.particulars(), supply: c.supplyItems(), earthing: c.earthingItems(), decisions: c.decisionItems(), copies: c.copies(),
+	p := contents{particulars: c.particulars(), supply: c.supplyItems(), decisions: c.decisionItems(), copies: c.copies(),
 		schedules: c.schedules(), instruments: c.instrumentItems()}
+	p.earthing = c.earthingItems(&p.gaps)
 	var who document.Block
 	p.declarations, who, p.signing = c.signatures()
 	p.declarations = append(p.declarations, document.Section{Heading: "Who signs", Whole: true,
 		Blocks: []document.Block{who, document.Paragraph{Text: capital(signedBy(p.signing)) + "."}}})
 	var inspectionGaps []Gap
 	p.inspections, inspectionGaps = c.inspections()
+	p.gaps = append(p.gaps, c.assumed()...)
 	p.gaps = append(p.gaps, c.settled.gaps...)
 	for _, list := range []struct {
 		about string
@@ -93,6 +95,20 @@ func (c *certificate) instrumentItems() items {
 		calibrated.value = strings.Join(dates, "; ")
 	}
 	return items{serial, calibrated}
+}
+
+// assumed lists what nobody has seen yet: no certificate rests on it.
+func (c *certificate) assumed() []Gap {
+	var out []Gap
+	for _, a := range c.m.Job.Assumed() {
+		g := Gap{Kind: open, About: a.Name(), What: join(a.Value+" is assumed, and nobody has seen it", a.Reason),
+			Get: "look, and say that it is so, or enter what is there", Of: a.Path}
+		if job.FieldAt(a.Path).Stated() {
+			g.Get = "measure it, or enter what was declared or calculated"
+		}
+		out = append(out, g)
+	}
+	return out
 }
 
 // Missing lists what keeps the certificate of a job from being issued; nothing

@@ -65,7 +65,9 @@ func nominalVoltage(s *job.Supply, phases int) string {
 }
 
 // earthingItems is the means of earthing, bonding, main switch and demand.
-func (c *certificate) earthingItems() items {
+// A conductor seen connected and one whose continuity was read are two facts:
+// both stand. What keeps a reading from standing is added to the gaps.
+func (c *certificate) earthingItems(gaps *[]Gap) items {
 	s := &c.m.Job.Supply
 	list := items{
 		field("means_of_earthing", meansOfEarthing(s)),
@@ -75,9 +77,17 @@ func (c *certificate) earthingItems() items {
 	list = append(list, c.electrodeItems()...)
 	e := &s.EarthingConductor
 	list = append(list, field("earthing_conductor_material_csa_verified",
-		allOf(csaOf(e.CSA), confirmed(e.Connected, "continuity and connection verified"))).noted(ifKnown("%v long", e.Length)))
-	list = append(list, c.bondingItems()...)
+		allOf(csaOf(e.CSA), confirmed(e.Connected, seenConnected))).noted(ifKnown("%v long", e.Length)),
+		c.continuity(field("earthing_conductor_continuity", ""), job.TheEarthingConductor, gaps))
+	list = append(list, c.bondingItems(gaps)...)
 	return append(list, c.mainSwitchItems()...)
+}
+
+const seenConnected = "seen connected"
+
+// continuity is the reading of a protective conductor on its own.
+func (c *certificate) continuity(i item, of job.Thing, gaps *[]Gap) item {
+	return c.reading([]string{of.Name}, of.Name, i, gaps, "continuity")
 }
 
 func meansOfEarthing(s *job.Supply) string {
@@ -129,7 +139,7 @@ func (c *certificate) electrodeItems() items {
 // services are what may have to be bonded (411.3.1.2).
 var services = []string{"water", "gas", "oil", "structural steel", "lightning protection"}
 
-func (c *certificate) bondingItems() items {
+func (c *certificate) bondingItems(gaps *[]Gap) items {
 	s, cert := &c.m.Job.Supply, &c.m.Job.Certificate
 	var list items
 	bonded := map[string]bool{}
@@ -137,8 +147,8 @@ func (c *certificate) bondingItems() items {
 		b := &s.Bonding[i]
 		bonded[b.To] = true
 		list = append(list, field("bonding_conductor_material_csa_verified",
-			allOf(csaOf(b.CSA), confirmed(b.Connected, "continuity and connection verified"))).named(b.To).under(job.Under("supply/main bonding",
-			b.To)).noted(c.bondingRule(b.To)))
+			allOf(csaOf(b.CSA), confirmed(b.Connected, seenConnected))).named(b.To).under(job.Under("supply/main bonding",
+			b.To)).noted(c.bondingRule(b.To)), c.continuity(field("bonding_conductor_continuity", "").named(b.To), b.Thing(), gaps))
 	}
 	if len(s.Bonding) == 0 {
 		list = append(list, field("bonding_conductor_material_csa_verified: none",
@@ -172,7 +182,7 @@ func (c *certificate) bondingItems() items {
 func (c *certificate) bondingRule(to string) string {
 	for _, f := range c.fs {
 		if f.Path == job.Under("supply/main bonding", to) && !f.Value.IsZero() {
-			return join(f.Verdict.String()+" "+f.Clause.Name, before("asks ", f.Limit.String()))
+			return join(f.Words()+" "+f.Clause.Name, before("asks ", f.Limit.String()))
 		}
 	}
 	return ""
@@ -209,7 +219,7 @@ func (c *certificate) decisionItems() items {
 	surge := ""
 	for _, f := range c.fs {
 		if slices.ContainsFunc(aboutSurges, func(clause string) bool { return f.Clause == c.m.Rules.Clause(clause).Cited() }) {
-			surge = join(f.Verdict.String()+" "+f.Clause.Name, f.Why.String())
+			surge = join(f.Words()+" "+f.Clause.Name, f.Why.String())
 			if d, ok := c.m.Job.JudgementOn(f); ok {
 				surge += "; " + say(d.Outcome) + " by " + d.Who
 			}

@@ -23,8 +23,9 @@ func Commissioning(m *model.Model, made time.Time) ([]byte, error) {
 func commissioning(m *model.Model, made time.Time) *document.Document {
 	d := newDocument(m, made, "Commissioning record", "What each charge point was asked over open protocols, what was seen, and what it is set to.")
 	d.Sections = append(d.Sections, document.Section{Heading: "How to read it", Blocks: []document.Block{
-		document.Paragraph{Text: "Each step was asked of the charge point itself and its answer observed. It meets its rule, fails, is not supported by the " +
-			"point, is not known, or is left to judge on site. None of these says that anything is safe. The raw messages are in the evidence file of the run."},
+		document.Paragraph{Text: "Each step was asked of the charge point itself; beside it stands what was observed, and without that it is not known. " +
+			"It meets its rule, fails, is not supported by the point, is not known, or is left to judge on site. None of these says " +
+			"that anything is safe. The raw messages are in the evidence file of the run."},
 		document.Caution{Head: "Before anyone opens the point", Lines: []string{
 			"A charge point that is commissioned may go live at any moment, by card, by link or by itself. Isolate, lock off, prove dead.",
 			"Passwords, keys and network secrets are not on this paper and are not kept with it."}},

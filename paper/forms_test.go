@@ -195,7 +195,7 @@ func TestRequiredThingsAreAskedFor(t *testing.T) {
 		{"designer_name_date_sign", "{for: all three,", "{for: construction,"},
 		{"constructor_name_date_sign", "{for: all three,", "{for: design,"},
 		{"inspector_name_date_sign", "{for: all three,", "{for: design,"},
-		{"signatory_company_address_phone", ", telephone: none (invented)", ""},
+		{"signatory_company_address_phone", ", telephone: 01632 960014 (invented)", ""},
 		{"standard_edition", "edition: BS 7671:2018+A4:2026\n", ""},
 		{"nominal_frequency", "  frequency: 50 Hz\n", ""},
 		{"supply_polarity_confirmed", "  polarity confirmed: yes\n", ""},

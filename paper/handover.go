@@ -3,6 +3,7 @@ package paper
 import (
 	"strings"
 	"time"
+	"unicode"
 
 	"chargewright/document"
 	"chargewright/drawing"
@@ -41,7 +42,7 @@ func (h *handover) items() (use, trouble, papers, upkeep items) {
 		field("ho_what_to_do_tripped: leave it off", ""),
 		field("ho_pen_note", "").noted(h.penNote()),
 		field("ho_isolation", h.isolation()),
-		field("ho_warranty_service", o.Call),
+		field("ho_warranty_service", callLine(o.Call)),
 	}
 	papers = items{
 		field("ho_certificates", ""),
@@ -73,6 +74,14 @@ func (h *handover) items() (use, trouble, papers, upkeep items) {
 		field("om_spare_parts", o.Spares),
 	}
 	return use, trouble, papers, upkeep
+}
+
+// callLine is whom to call, where there is a number to call.
+func callLine(call string) string {
+	if !strings.ContainsFunc(call, unicode.IsDigit) {
+		return ""
+	}
+	return call
 }
 
 func (h *handover) setTo() string {

@@ -16,7 +16,7 @@ func isolationSheet(m *model.Model, made time.Time) *document.Document {
 	d := newDocument(m, made, "Isolation and method sheet",
 		"What goes off, for how long and by whose leave; the hazards of the place; the stages of the work. Agreed and signed before anyone begins.")
 	d.Sections = []document.Section{
-		{Heading: "The rule", Blocks: []document.Block{document.Caution{Head: "Dead until proved live", Lines: []string{
+		{Heading: "The rule", Blocks: []document.Block{document.Caution{Head: "Live until proved dead", Lines: []string{
 			"Work on or near live parts is dangerous, and is done only where it is unreasonable to work dead, by persons competent for it, with the risk assessed.",
 			"Every conductor is live until it was proved dead, at the place of work, by the one who works on it.",
 			"Electricity at Work Regulations 1989, regulations 4, 12 to 14 and 16 (from memory): local rules and the person in charge may ask for more."}}}},

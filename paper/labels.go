@@ -1,6 +1,8 @@
 package paper
 
 import (
+	"fmt"
+	"strings"
 	"time"
 
 	"chargewright/document"
@@ -46,94 +48,224 @@ func circuitChart(m *model.Model, made time.Time) *document.Document {
 	return d
 }
 
-// label is one label: a heading and its lines.
+// label is one label at its true size: a heading, a name or number large beside
+// it, lines below, and where it hangs. Wording is our own; the clauses say that
+// there must be one.
 type label struct {
+	large bool // 100 × 50 mm, else 75 × 25 mm
+	sign  bool // the sign for electric shock (ISO 7010 W012) beside it
 	head  string
+	big   string
 	lines []string
+	hangs string // where, and by which clause
 }
 
-// labelsOf is every label this job needs. Wording is our own; the clauses say
-// that there must be one.
+// labelsOf is every label this job needs.
 func labelsOf(m *model.Model) []label {
 	var out []label
-	add := func(head string, lines ...string) { out = append(out, label{head, nonEmpty(lines)}) }
+	add := func(l label) {
+		l.lines = nonEmpty(l.lines)
+		out = append(out, l)
+	}
 	for _, b := range m.Boards {
 		fed := "the supply"
 		if b.Feed != nil {
-			fed = b.Feed.Record.From + ", way " + orNotKnown(b.Feed.Record.Way)
+			fed = wayOf(b.Feed.Record)
 		}
-		add(b.Record.Name, "Fed from "+fed, "Isolate and prove dead before opening")
+		add(label{large: true, sign: true, head: drawing.Named("Board", b.Record.Name), lines: []string{"Fed from " + fed, "Isolate and prove dead before opening"},
+			hangs: "on the board"})
 		for _, r := range b.Record.RCDs {
-			add("RCD: press T twice a year", r.Name, "It must drop at once. If not, call an electrician. (514.12.2)")
+			add(label{head: join("RCD", r.Name), lines: []string{"Press T twice a year"}, hangs: "by the RCD (514.12.2)"})
+		}
+		if len(b.Record.Surge) > 0 && !b.Record.Surge[0].Declined.Or(false) {
+			add(label{head: "Surge protector", lines: []string{"Colour changed: call"}, hangs: "by its window, " + b.Record.Name})
 		}
 	}
-	own := false
 	for _, p := range m.Points {
 		r := p.Record
 		from := ""
 		if c := p.Circuit; c != nil {
-			from = "Fed from " + c.Record.From + ", way " + orNotKnown(c.Record.Way)
-			own = own || c.Record.RCD.Residual.IsKnown()
-		}
-		current := ""
-		if i, known := m.RatedCurrent(r).Get(); known {
-			current = "Set to " + i.String()
-			if limit, ok := r.Limit.Get(); ok {
-				current = "Set to " + limit.String()
+			from = "Fed from " + wayOf(c.Record)
+			if isolator, known := c.Record.Isolator.Get(); known && isolator > 0 {
+				add(label{head: "Isolator, " + r.Name, lines: []string{from}, hangs: "on the isolator of " + c.Record.Name})
+			}
+			if c.Record.RCD.Residual.IsKnown() {
+				add(label{head: before("Way ", orNotKnown(c.Record.Way)) + ": " + r.Name, lines: []string{"RCD: press T twice a year"},
+					hangs: "by the RCD, " + c.Record.From + " (514.12.2)"})
 			}
 		}
-		add(r.Name, from, current, before("Whom to call: ", m.Job.Handover.Call))
+		add(label{large: true, head: "Charge point", big: r.Name, lines: []string{from, setTo(m, r), callLine(m.Job.Handover.Call)}, hangs: "by the point"})
 		switch r.Earthing.Measure.Or("") {
 		case job.SeparateElectrode:
-			add("Earthed by its own electrode", r.Name+": do not join it to the earthing of the building", before("Electrode ", r.Earthing.Electrode))
+			add(label{large: true, sign: true, head: "Earthed by its own electrode", lines: []string{"Do not join to the earthing of the building",
+				r.Earthing.Electrode}, hangs: "in " + r.Name})
 		case job.OpenPENDetection:
-			add("Opens when a wire of the street is broken", r.Name+": do not reset it before the supply was looked at")
+			add(label{large: true, sign: true, head: "Goes off when a wire of the street breaks", lines: []string{"Do not reset: have the supply looked at first"},
+				hangs: "by the device, " + r.Name})
 		}
 	}
-	if own {
-		add("RCD: press T twice a year", "It must drop at once. If not, call an electrician. (514.12.2)")
-	}
+	const connection = "Safety electrical connection"
 	for _, e := range m.Job.Electrodes {
-		add("Safety electrical connection: do not remove", "Earth electrode "+e.Name+" (514.13.1)")
+		add(label{head: connection, lines: []string{"Do not remove"}, hangs: "at electrode " + e.Name + " (514.13.1)"})
 	}
-	if len(m.Job.Supply.Bonding) > 0 {
-		add("Safety electrical connection: do not remove", "Bonding conductor (514.13.1)")
+	for _, b := range m.Job.Supply.Bonding {
+		add(label{head: connection, lines: []string{"Do not remove"}, hangs: "at the bond to " + b.To + " (514.13.1)"})
 	}
-	if l := m.SupplyLimiter(); l != nil {
-		add("Current clamp of "+l.Name, "Do not move, open or unplug: the points fall to "+orNotKnown(ifKnown("%v", l.FailSafe)))
+	for _, l := range m.Job.Limiters {
+		add(label{head: "Limiter clamp", lines: []string{"Do not move." + before(" Holds to ", ifKnown("%v", l.Limit))}, hangs: "by the clamps of " + l.Name})
 	}
 	if len(m.Job.Supply.OtherSources) > 0 {
-		add("More than one supply", "Isolate all of them: the mains and what is named on the chart (514.15.1)")
+		add(label{large: true, sign: true, head: "More than one supply", lines: []string{"Isolate the mains and " + strings.Join(m.Job.Supply.OtherSources, ", ")},
+			hangs: "at the origin and at each board (514.15.1)"})
 	}
 	if due, ok := dueDate(&m.Job.Certificate); ok {
-		add("Inspected and tested "+m.Job.Certificate.Completed, "To be inspected again by "+due.Format("2 January 2006")+" (514.12.1)")
+		add(label{head: "Tested " + m.Job.Certificate.Completed, lines: []string{"Test again by " + due.Format("2 January 2006")}, hangs: "at the origin (514.12.1)"})
 	}
 	return out
 }
 
-// labelSheet sets the labels, each in a frame to cut out.
+func wayOf(c *job.Circuit) string { return c.From + ", way " + orNotKnown(c.Way) }
+
+// setTo is the current a point is set to.
+func setTo(m *model.Model, r *job.Point) string {
+	if limit, set := r.Limit.Get(); set {
+		return "Set to " + limit.String()
+	}
+	if i, known := m.RatedCurrent(r).Get(); known {
+		return "Set to " + i.String()
+	}
+	return ""
+}
+
+// labelSheet sets the labels at their true size, with marks to cut along.
 func labelSheet(m *model.Model, made time.Time) *document.Document {
-	d := newDocument(m, made, "Labels", "To print on durable stock and cut out along the frames. Wording is ours; check against the clause and the place "+
-		"before they are fixed.")
-	d.Sections = []document.Section{{Heading: "Labels", Blocks: []document.Block{labelPicture(labelsOf(m))}}}
+	d := newDocument(m, made, "Labels", "Print at 100 % on durable stock and cut at the marks. Wording is ours: hold it against the clause and the place "+
+		"before it is fixed.")
+	var large, small document.Picture
+	for _, l := range labelsOf(m) {
+		if l.large {
+			large.Scenes = append(large.Scenes, l.scene())
+		} else {
+			small.Scenes = append(small.Scenes, l.scene())
+		}
+	}
+	d.Sections = []document.Section{{Heading: "Labels", Blocks: []document.Block{document.Picture{Scenes: []drawing.Scene{trueSize()}}, large, small}}}
 	return d
 }
 
-// labelPicture draws labels two to a row, each 85 mm wide.
-func labelPicture(labels []label) document.Picture {
-	const width, pad = 85.0, 3.0
-	var scenes []drawing.Scene
-	for _, l := range labels {
-		s := drawing.Scene{Name: "label", Title: l.head, Description: l.head, Width: width}
-		shapes, y := document.SetLines(l.head, pad, pad, width-2*pad, true)
-		s.Shapes = shapes
-		for _, text := range l.lines {
-			shapes, y = document.SetLines(text, pad, y, width-2*pad, false)
-			s.Shapes = append(s.Shapes, shapes...)
-		}
-		s.Height = y + pad
-		s.Shapes = append(s.Shapes, drawing.Rectangle{Width: width, Height: s.Height, Stroke: drawing.Stroke{Ink: drawing.Black, Width: 0.4}})
-		scenes = append(scenes, s)
+// Millimetres of a label, and around it.
+const (
+	labelMargin = 5.0 // for the marks
+	labelPad    = 5.0
+	capShare    = 0.72 // height of a capital over the size of its letters
+)
+
+// scene draws a label as large as its room allows, with capitals of at least
+// 4 mm on a large one and 2.7 mm on a small one. Where its words ask for more room
+// than that, the label grows.
+func (l label) scene() drawing.Scene {
+	w, h, heading, body, least := 75.0, 25.0, 6.5, 4.9, 2.7/capShare
+	if l.large {
+		w, h, heading, body, least = 100, 50, 9, 7, 4/capShare
 	}
-	return document.Picture{Scenes: scenes}
+	for {
+		s, high := l.set(w, h, heading, body)
+		if high <= h || body <= least {
+			return s
+		}
+		heading, body = max(0.95*heading, least), max(0.95*body, least)
+	}
+}
+
+// set draws a label in letters of two sizes, and says how high it is.
+func (l label) set(w, h, heading, body float64) (drawing.Scene, float64) {
+	s := drawing.Scene{Name: "label", Title: strings.TrimSpace(l.head + " " + l.big), Description: join(append([]string{l.head, l.big}, l.lines...)...),
+		Width: w + 2*labelMargin}
+	black := drawing.Stroke{Ink: drawing.Black, Width: 0.3}
+	left, right, y := labelMargin+labelPad, labelMargin+w-labelPad, labelMargin+labelPad-1
+	put := func(text string, at, to, size float64, bold bool) {
+		for _, line := range drawing.Wrap(drawing.Printable(text), to-at, size, bold) {
+			y += size * 1.05
+			s.Shapes = append(s.Shapes, drawing.Text{At: drawing.XY{X: at, Y: y}, Text: line, Size: size, Bold: bold, Ink: drawing.Black})
+			y += size * 0.15
+		}
+	}
+	at, edge := left, right
+	if l.sign {
+		s.Shapes = append(s.Shapes, shockSign(left, y+1, 17)...)
+		at += 21
+	}
+	head, big := l.head, l.big
+	size := 12 / capShare // the number, with capitals of 12 mm where it fits
+	if wide := drawing.Measure(big, size, true); wide > 0.62*(right-left) {
+		size *= 0.62 * (right - left) / wide
+	}
+	if size < heading { // a name, not a number: it is set as words are
+		head, big = head+" "+big, ""
+	}
+	if big != "" {
+		s.Shapes = append(s.Shapes, drawing.Text{At: drawing.XY{X: right, Y: y + 12.5}, Text: drawing.Printable(big), Size: size, Bold: true,
+			Anchor: drawing.End, Ink: drawing.Black})
+		edge -= drawing.Measure(big, size, true) + 3
+	}
+	top := y
+	put(head, at, edge, heading, true)
+	if big != "" {
+		y = max(y, top+14)
+	}
+	if l.sign {
+		y = max(y, top+4)
+	}
+	for _, text := range l.lines {
+		from := left
+		if l.sign && y < top+19 {
+			from = at
+		}
+		y += 0.6
+		put(text, from, right, body, false)
+	}
+	h = max(h, y+labelPad-labelMargin)
+	s.Shapes = append(s.Shapes, drawing.Rectangle{At: drawing.XY{X: labelMargin, Y: labelMargin}, Width: w, Height: h, Stroke: black})
+	for _, x := range []float64{labelMargin, labelMargin + w} {
+		for _, edge := range []struct{ from, to float64 }{{0, 3.5}, {labelMargin + h + 1.5, 2*labelMargin + h}} {
+			s.Shapes = append(s.Shapes, drawing.Line{From: drawing.XY{X: x, Y: edge.from}, To: drawing.XY{X: x, Y: edge.to}, Stroke: black})
+		}
+	}
+	for _, y := range []float64{labelMargin, labelMargin + h} {
+		for _, edge := range []struct{ from, to float64 }{{0, 3.5}, {labelMargin + w + 1.5, 2*labelMargin + w}} {
+			s.Shapes = append(s.Shapes, drawing.Line{From: drawing.XY{X: edge.from, Y: y}, To: drawing.XY{X: edge.to, Y: y}, Stroke: black})
+		}
+	}
+	below, end := document.SetLines(fmt.Sprintf("%.0f × %.0f mm, %s", w, h, l.hangs), labelMargin, 2*labelMargin+h, w, false)
+	s.Shapes, s.Height = append(s.Shapes, below...), end+2
+	return s, h
+}
+
+// shockSign is a triangle with a bolt, its top left corner at x, y.
+func shockSign(x, y, side float64) []drawing.Shape {
+	high := side * 0.87
+	stroke := drawing.Stroke{Ink: drawing.Black, Width: 1.1}
+	line := func(points ...drawing.XY) (out []drawing.Shape) {
+		for i := range points[1:] {
+			out = append(out, drawing.Line{From: points[i], To: points[i+1], Stroke: stroke})
+		}
+		return out
+	}
+	top, right, left := drawing.XY{X: x + side/2, Y: y}, drawing.XY{X: x + side, Y: y + high}, drawing.XY{X: x, Y: y + high}
+	bolt := []drawing.XY{{X: x + 0.56*side, Y: y + 0.28*high}, {X: x + 0.42*side, Y: y + 0.58*high}, {X: x + 0.6*side, Y: y + 0.58*high},
+		{X: x + 0.46*side, Y: y + 0.88*high}}
+	return append(line(top, right, left, top), line(bolt...)...)
+}
+
+// trueSize is a bar to lay a rule on.
+func trueSize() drawing.Scene {
+	s := drawing.Scene{Name: "rule", Title: "A bar of 100 mm", Description: "A bar of 100 mm to lay a rule on", Width: 150, Height: 9}
+	stroke := drawing.Stroke{Ink: drawing.Black, Width: 0.25}
+	s.Shapes = append(s.Shapes, drawing.Line{From: drawing.XY{X: labelMargin, Y: 5}, To: drawing.XY{X: labelMargin + 100, Y: 5}, Stroke: stroke})
+	for mm := 0.0; mm <= 100; mm += 10 {
+		s.Shapes = append(s.Shapes, drawing.Line{From: drawing.XY{X: labelMargin + mm, Y: 5}, To: drawing.XY{X: labelMargin + mm, Y: 3}, Stroke: stroke})
+	}
+	words, _ := document.SetLines("100 mm: lay a rule on it", labelMargin+103, 2, 45, false)
+	s.Shapes = append(s.Shapes, words...)
+	return s
 }

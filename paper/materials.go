@@ -5,8 +5,10 @@ import (
 	"strconv"
 	"strings"
 
+	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/standard"
 )
 
 // needed is one line of the materials list.
@@ -24,7 +26,8 @@ func (n needed) count() string {
 // cut is one length of cable to cut.
 type cut struct {
 	Cable  string `json:"cable"`
-	Length string `json:"length"`
+	Pieces int    `json:"pieces"` // of this length each: conductors on their own are as many as are drawn in
+	Length string `json:"length"` // along the route, of one piece
 	metres float64
 	For    string `json:"for"`
 	Known  string `json:"knownBy"`
@@ -56,10 +59,54 @@ func cuts(m *model.Model) (list []cut, missing []string) {
 				continue
 			}
 			piece.Length = quantity.Metres(piece.metres).String()
-			list = append(list, piece)
+			pieces := drawnIn(c, cable)
+			if len(pieces) == 0 {
+				missing = append(missing, "lines and protective conductor of "+piece.For+": how many conductors are drawn in")
+			}
+			for _, one := range pieces {
+				piece.Cable, piece.Pieces = one.what, one.count
+				list = append(list, piece)
+			}
 		}
 	}
 	return list, missing
+}
+
+type drawn struct {
+	what  string
+	count int
+}
+
+// drawnIn is what is run along a route: one cable, or conductors on their own,
+// as many as there are lines, a neutral and, where it is one of them, the cpc.
+func drawnIn(c *model.Circuit, cable *job.Cable) []drawn {
+	if cable.Construction.Or("") != standard.Singles {
+		return []drawn{{cableText(cable), 1}}
+	}
+	cpc, said := cable.CPC.Get()
+	lines := c.PhaseCount()
+	if lines == 0 || !said {
+		return nil
+	}
+	kind := join("singles", ifKnown("%s", cable.Insulation), ifKnown("%s", cable.Material))
+	var out []drawn
+	add := func(csa quantity.Maybe[quantity.SquareMillimetres], count int, as string) {
+		out = append(out, drawn{join(orNotKnown(ifKnown("%v", csa)), kind, as), count})
+	}
+	if own := cable.NeutralCSA; own.IsKnown() && own != cable.CSA {
+		add(cable.CSA, lines, "lines")
+		add(own, 1, "neutral")
+	} else {
+		add(cable.CSA, lines+1, "lines and neutral")
+	}
+	if cpc == job.CPCCore || cpc == job.CPCSeparate {
+		csa := cable.CPCCSA
+		if !csa.IsKnown() && cpc == job.CPCCore {
+			csa = cable.CSA
+		}
+		add(csa, 1, "cpc")
+	}
+	return out
 }
 
 // materials is what this work is made of, as far as the job says.
@@ -93,7 +140,7 @@ func materials(m *model.Model) []needed {
 	}
 	pieces, _ := cuts(m)
 	for _, p := range pieces {
-		add(p.Cable, p.For, "m", p.metres)
+		add(p.Cable, p.For, "m", p.metres*float64(p.Pieces))
 	}
 	for _, e := range m.Job.Electrodes {
 		n := e.Number.Or(1)

@@ -54,6 +54,7 @@ func (c *certificate) minor() minorWork {
 		declared.value = name + " " + date
 	}
 	w.signing = items{declared}
+	w.gaps = append(w.gaps, c.assumed()...)
 	w.gaps = append(w.gaps, c.settledFor(w.circuits)...)
 	w.gaps = append(w.gaps, w.general.gaps("certificate")...)
 	w.gaps = append(w.gaps, w.earthing.gaps("earthing")...)
@@ -125,7 +126,7 @@ func (c *certificate) minorEarthing() items {
 	list := items{
 		field("minor_earthing_system", ifKnown("%s", c.m.Job.Supply.Earthing)),
 	}
-	for _, i := range c.earthingItems() {
+	for _, i := range c.earthingItems(&[]Gap{}) {
 		switch i.key {
 		case "earthing_conductor_material_csa_verified", "bonding_conductor_material_csa_verified":
 			i.key = "minor_earthing_adequate"

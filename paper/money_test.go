@@ -3,6 +3,7 @@ package paper
 import (
 	"bufio"
 	"bytes"
+	"fmt"
 	"strings"
 	"testing"
 	"time"
@@ -38,16 +39,17 @@ func TestWhatIsNotPricedIsSaid(t *testing.T) {
 }
 
 // TestCutsAreTheRoutes: the pool's feeder is one piece of 12 m + 73 m; the
-// bakery's point is 6 m of singles and 9 m + 4 m of armoured cable.
+// bakery's point is 6 m of singles, two of them live and one the cpc, and
+// 9 m + 4 m of armoured cable.
 func TestCutsAreTheRoutes(t *testing.T) {
-	for name, want := range map[string][]string{"pool complete.yaml": {"85 m"}, "bakery complete.yaml": {"6 m", "13 m"}} {
+	for name, want := range map[string][]string{"pool complete.yaml": {"1 × 85 m"}, "bakery complete.yaml": {"2 × 6 m", "1 × 6 m", "1 × 13 m"}} {
 		list, missing := cuts(example(t, name).m)
 		if len(missing) > 0 {
 			t.Errorf("%s: missing %v", name, missing)
 		}
 		for i, w := range want {
-			if list[i].Length != w {
-				t.Errorf("%s: piece %d is %s, want %s", name, i+1, list[i].Length, w)
+			if got := fmt.Sprintf("%d × %s", list[i].Pieces, list[i].Length); got != w {
+				t.Errorf("%s: piece %d is %s, want %s", name, i+1, got, w)
 			}
 		}
 	}

@@ -27,10 +27,6 @@ func operatorItems(m *model.Model) items {
 	if d.Points.Known() {
 		points = d.Points.Greatest().String() + " in the most loaded line, if nothing held them back"
 	}
-	limit := "no load limiting"
-	if d.Limiter != nil {
-		limit = join(d.Limiter.Name, ifKnown("%v each line", d.Limiter.Limit), ifKnown("fail-safe %v", d.Limiter.FailSafe))
-	}
 	most := field("dno_max_demand", total)
 	most.get = d.Total.Lacks.String()
 	completed := field("dno_install_date", j.Certificate.Completed)
@@ -73,9 +69,30 @@ func operatorItems(m *model.Model) items {
 		most,
 		field("dno_demand_unit", ""),
 		field("dno_demand_method", orElse(n.DemandMethod, method)),
-		field("dno_load_limit", limit),
+		limiting(m, d),
 		field("dno_other_lct", strings.Join(append(append([]string{}, s.OtherSources...), heatPumps(m)...), ", ")),
 	}, deviceItems(m)...)
+}
+
+// limiting is all that holds the charging back: every limiter with where it
+// stands, and every point set below its rating; beside them the demand if none did.
+func limiting(m *model.Model, d model.SupplyDemand) item {
+	var says []string
+	for _, l := range m.Job.Limiters {
+		says = append(says, join(l.Name, before("at ", l.At), orElse(ifKnown("%v each line", l.Limit), "limit not known"), ifKnown("fail-safe %v", l.FailSafe)))
+	}
+	for _, p := range m.Points {
+		r := p.Record
+		to, set := r.Limit.Get()
+		if rated, known := m.RatedCurrent(r).Get(); set && known && to < rated {
+			says = append(says, fmt.Sprintf("%s set to %v of its %v", r.Name, to, rated))
+		}
+	}
+	i := field("dno_load_limit", orElse(strings.Join(says, "; "), "no load limiting"))
+	if len(says) > 0 && d.Total.Known() {
+		i.note = "demand without limiters " + d.Unlimited.String()
+	}
+	return i
 }
 
 func heatPumps(m *model.Model) []string {
@@ -115,7 +132,16 @@ func deviceItems(m *model.Model) items {
 		field("dno_flicker_harmonics", n.Emissions),
 		back,
 		field("dno_one_form_per_device", ""),
-		field("dno_sent_proof", join(n.Sent, before("to ", n.Operator), before("reference ", n.Reference)))}
+		field("dno_sent_proof", sent(n.Sent, n.Operator, n.Reference))}
+}
+
+// sent says when a notice went, to whom and under which reference; nothing
+// where no day is entered on which it did.
+func sent(day, to, reference string) string {
+	if day == "" {
+		return ""
+	}
+	return join(day, before("to ", to), before("reference ", reference))
 }
 
 // known prints yes or no, or nothing.

@@ -120,7 +120,11 @@ func quotationPaper(m *model.Model, made time.Time) *document.Document {
 		{Head: "Length known by", Share: 28}}}
 	list, missing := cuts(m)
 	for _, p := range list {
-		c.Rows = append(c.Rows, document.Row{Cells: []document.Cell{{Text: p.Length, Bold: true}, {Text: p.Cable}, {Text: p.For}, {Text: orNotKnown(p.Known)}}})
+		length := p.Length
+		if p.Pieces > 1 {
+			length = fmt.Sprintf("%d × %s", p.Pieces, p.Length)
+		}
+		c.Rows = append(c.Rows, document.Row{Cells: []document.Cell{{Text: length, Bold: true}, {Text: p.Cable}, {Text: p.For}, {Text: orNotKnown(p.Known)}}})
 	}
 	blocks := []document.Block{c,
 		document.Paragraph{Text: "Measure again on site before the first cut: a length that is declared or assumed is not one to cut by."}}

@@ -176,7 +176,8 @@ func (c *certificate) scheduled(ct *model.Circuit) scheduled {
 	r := ct.Record
 	where, here := "circuit "+r.Name, job.Under("circuits", r.Name)
 	s := scheduled{circuit: ct, at: []string{r.Name, r.To}}
-	code, codeSays := wiringCode(&r.Cable)
+	wiring := perCable(ct, func(of []*model.Leg) string { code, _ := wiringCode(of[0].Cable); return code })
+	wiringSays := perCable(ct, func(of []*model.Leg) string { _, says := wiringCode(of[0].Cable); return says })
 	var methods []string
 	for _, l := range ct.Legs {
 		methods = append(methods, ifKnown("%s", l.Record.Method))
@@ -214,11 +215,11 @@ func (c *certificate) scheduled(ct *model.Circuit) scheduled {
 		field("circuit_number", r.Way).named(where).under(here),
 		field("circuit_description", serves).named(where).under(here),
 		phase,
-		field("wiring_type_code", code).named(where).under(here).noted(codeSays),
+		field("wiring_type_code", wiring).named(where).under(here).noted(wiringSays),
 		field("reference_method", strings.Join(unique(methods), ", ")).named(where).under(here),
 		field("points_served", itoa(points)),
-		field("live_csa", ifKnown("%v", r.Cable.CSA)).named(where).under(here),
-		field("cpc_csa", cpcOf(ct)).named(where).under(here),
+		field("live_csa", perCable(ct, func(of []*model.Leg) string { return ifKnown("%v", of[0].Cable.CSA) })).named(where).under(here),
+		field("cpc_csa", perCable(ct, cpcOf)).named(where).under(here),
 		field("ocpd_standard_type_rating", allOf(ifKnown("%s", r.Device.Type), ifKnown("%v", r.Device.Rating))).named(where).under(here),
 		field("ocpd_breaking_capacity", ifKnown("%v", r.Device.BreakingCapacity)).named(where).under(here),
 		field("max_permitted_Zs", limit).named(where).under(here).noted(limitNote),
@@ -228,11 +229,47 @@ func (c *certificate) scheduled(ct *model.Circuit) scheduled {
 	return s
 }
 
-// cpcOf prints what serves as protective conductor, csa where it is known.
-func cpcOf(ct *model.Circuit) string {
-	cable := &ct.Record.Cable
+// perCable prints something of each cable of a circuit: once where all its legs
+// are alike in it, else leg by leg, and nothing where one of them does not say it.
+func perCable(ct *model.Circuit, says func(legs []*model.Leg) string) string {
+	if len(ct.Legs) == 0 {
+		return says([]*model.Leg{{Cable: &ct.Record.Cable}})
+	}
+	var parts, names []string
+	at := map[string]int{}
+	for i := 0; i < len(ct.Legs); {
+		from := i
+		for i++; i < len(ct.Legs) && ct.Legs[i].Cable == ct.Legs[from].Cable; i++ {
+		}
+		of := ct.Legs[from:i]
+		part := says(of)
+		if part == "" {
+			return ""
+		}
+		k, seen := at[part]
+		if !seen {
+			k = len(parts)
+			at[part] = k
+			parts, names = append(parts, part), append(names, "")
+		}
+		for _, l := range of {
+			names[k] = join(names[k], l.ShortName())
+		}
+	}
+	if len(parts) > 1 {
+		for k := range parts {
+			parts[k] = names[k] + ": " + parts[k]
+		}
+	}
+	return strings.Join(parts, "; ")
+}
+
+// cpcOf prints what serves as protective conductor in legs of one cable, csa
+// where it is known.
+func cpcOf(legs []*model.Leg) string {
+	cable := legs[0].Cable
 	csa := ifKnown("%v", cable.CPCCSA)
-	for _, l := range ct.Legs {
+	for _, l := range legs {
 		if csa == "" && l.CPC.Known() && l.CPC.CSA > 0 {
 			csa = l.CPC.CSA.String()
 		}

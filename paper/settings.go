@@ -2,6 +2,7 @@ package paper
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"time"
 
@@ -10,6 +11,7 @@ import (
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
+	"chargewright/quantity"
 	"chargewright/standard"
 )
 
@@ -120,8 +122,13 @@ func (s *setter) limiter() {
 		about := l.Thing()
 		s.add("Supply limit", ifKnown("%v each phase", l.Limit), join("kept at "+orNotKnown(l.At), s.verdict(about, "limiter setting")),
 			s.m.Rules.Clause("load control").String())
-		s.add("Fail-safe current", ifKnown("%v, the points together", l.FailSafe),
-			join("what they may take when clamp or link is lost", s.verdict(about, "limiter fail-safe")), "")
+		to, share := ifKnown("%v in each line, the points together", l.FailSafe), ""
+		if together, said := l.FailSafe.Get(); said {
+			if n := s.onOneLine(name); n > 1 {
+				share = fmt.Sprintf("%v at this point, its equal share where %d stand on one line", quantity.Amperes(math.Floor(float64(together)/float64(n)*10)/10), n)
+			}
+		}
+		s.add("Fail-safe current", to, join(share, "what they may take when clamp or link is lost", s.verdict(about, "limiter fail-safe")), "")
 		s.add("Time to respond", ifKnown("%v", l.ResponseTime), "from exceeding the limit to being back under it", "")
 		s.add("Clamps", join(strings.TrimSpace(l.Clamp), ifKnown("on %s", l.ClampPhases)),
 			"each on the live conductor alone, jaws shut, paired with the voltage of its own line", "common practice, no source")
@@ -133,13 +140,30 @@ func (s *setter) limiter() {
 	}
 }
 
+// onOneLine is how many points of a limiter stand on the line that most of them
+// stand on.
+func (s *setter) onOneLine(limiter string) int {
+	var on [3]int
+	for _, p := range s.m.Points {
+		if p.Record.Limiter != limiter {
+			continue
+		}
+		for k, i := range s.m.PointCurrents(p).Phase {
+			if i > 0 {
+				on[k]++
+			}
+		}
+	}
+	return max(on[0], on[1], on[2])
+}
+
 // verdict is the outcome of one requirement, in a few words.
 func (s *setter) verdict(of job.Thing, key string) string {
 	for _, f := range s.fs {
 		switch {
 		case f.Path != of.Path || f.Key != key:
 		case f.Verdict == finding.Meets && !f.Margin.IsZero():
-			return join(f.Verdict.String()+" its rule by "+f.Margin.String(), f.Why.String())
+			return join(f.Words()+" its rule by "+f.Margin.String(), f.Why.String())
 		default:
 			return f.Says()
 		}

@@ -66,6 +66,15 @@ func settle(j *job.Job, fs []finding.Finding) settled {
 				Get: "complete it under limitations", Field: "work_extent", Of: "limitations"})
 		}
 	}
+	if call := j.Handover.Call; call != "" && callLine(call) == "" {
+		s.gaps = append(s.gaps, Gap{Kind: wanting, About: "owner", What: "a telephone number: whom to call says " + call,
+			Get:   "enter name and number under handover, call",
+			Field: "ho_warranty_service", Of: "handover/call"})
+	}
+	for _, text := range unprintable(j) {
+		s.gaps = append(s.gaps, Gap{Kind: failing, About: "words of the record", What: "the papers' typeface lacks letters of: " + text,
+			Get: "write it in letters that it has: a certificate is not signed with empty boxes on it"})
+	}
 	for _, d := range j.Judgements {
 		if d.Reason == "" || d.Who == "" {
 			s.gaps = append(s.gaps, Gap{Kind: wanting, About: "judgement " + d.Clause, What: "what it rests on and who judged", Get: "complete it under judgements",

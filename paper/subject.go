@@ -139,7 +139,7 @@ func rows(group []*part) []row {
 // nameless is all a finding says, the names of its own part left out.
 func (r row) nameless() string {
 	f := r.finding
-	text := strings.Join([]string{f.Clause.Name, f.Subject, f.What, f.Value.String(), f.Limit.String(), f.Margin.String(), f.Verdict.String(), f.Why.String(),
+	text := strings.Join([]string{f.Clause.Name, f.Subject, f.What, f.Value.String(), f.Limit.String(), f.Margin.String(), f.Words(), f.Why.String(),
 		f.Next, f.Source.String()}, "\n")
 	return r.of.without(text)
 }

@@ -1,9 +1,12 @@
 package trainer
 
 import (
+	"context"
 	"slices"
+	"strings"
 	"time"
 
+	"chargewright/meter"
 	"chargewright/ocpp"
 	"chargewright/pilot"
 	"chargewright/quantity"
@@ -12,8 +15,9 @@ import (
 // bench is the pretended vehicle and meter: what current flows, and what it
 // adds up to.
 type bench struct {
-	current  quantity.Amperes // in each line that carries
-	register quantity.WattHours
+	current  quantity.Amperes   // in each line that carries
+	register quantity.WattHours // of the point
+	beside   quantity.WattHours // of a meter beside it
 	at       time.Time
 	offered  quantity.Amperes
 	since    time.Time // when the offer changed
@@ -25,6 +29,8 @@ func newBench(now time.Time) bench { return bench{at: now, register: 41_250} }
 const (
 	followIn   = 2 * time.Second
 	slowFollow = 45 * time.Second
+	vanishesIn = 3 * time.Second
+	noticesIn  = 10 * time.Second // that its link is lost
 )
 
 // live lets the point live up to now: the meter counts, the current follows
@@ -42,10 +48,13 @@ func (p *Point) live() (drop bool) {
 		p.cardAt = time.Time{}
 		p.presentCard()
 	}
+	if p.has(Vanishes) && p.online != nil && now.Sub(p.suffered) > vanishesIn {
+		return true
+	}
 	if p.reboot && p.online != nil && len(p.outbox) == 0 {
 		return true
 	}
-	if p.o.has(DropsLink) && p.session != nil && !p.dropped && p.online != nil && now.Sub(p.session.began) > 20*time.Second {
+	if p.has(DropsLink) && p.session != nil && !p.dropped && p.online != nil && now.Sub(p.session.began) > 20*time.Second {
 		p.dropped = true
 		return true
 	}
@@ -60,7 +69,8 @@ func (p *Point) count(now time.Time) {
 		return
 	}
 	wh := float64(p.bench.current) * float64(p.o.Voltage) * float64(p.o.Phases) * dt.Hours()
-	if p.o.has(WrongEnergy) {
+	p.bench.beside += quantity.WattHours(wh)
+	if p.has(WrongEnergy) {
 		wh *= 1.25
 	}
 	p.bench.register += quantity.WattHours(wh)
@@ -73,7 +83,7 @@ func (p *Point) offer(now time.Time) {
 		p.bench.offered, p.bench.since = allowed, now
 	}
 	lag := followIn
-	if p.o.has(Slow) && p.bench.current > 0 {
+	if p.has(Slow) && p.bench.current > 0 {
 		lag = slowFollow
 	}
 	if now.Sub(p.bench.since) >= lag || allowed == 0 {
@@ -91,13 +101,19 @@ func (p *Point) allowedNow(now time.Time) quantity.Amperes {
 	if p.session == nil || !p.session.allowed || !p.plugged || now.Before(p.session.waits) {
 		return 0
 	}
-	if p.o.has(IgnoresLimit) {
+	if p.has(IgnoresLimit) {
 		return p.o.Current
 	}
-	if p.o.has(NoFailSafe) && p.online == nil {
+	if p.has(NoFailSafe) && p.online == nil {
+		return p.bench.offered
+	}
+	if p.has(StaysDown) && p.bench.offered > 0 && p.bench.offered < p.o.Current {
 		return p.bench.offered
 	}
 	limit, _, found := p.limits.limit(now, p.session.id, p.o.Voltage, p.o.Phases)
+	if safe, set := p.o.FailSafe.Get(); set && p.online == nil && now.Sub(p.lost) >= noticesIn && (!found || limit > safe) {
+		limit, found = safe, true
+	}
 	if !found || limit > p.o.Current {
 		limit = p.o.Current
 	}
@@ -111,6 +127,8 @@ func (p *Point) allowedNow(now time.Time) quantity.Amperes {
 func (p *Point) statusNow(now time.Time) string {
 	v16 := p.o.Version == ocpp.V16
 	switch {
+	case p.has(Unplugged):
+		return "Available"
 	case p.session != nil && !v16, p.plugged && p.session == nil && !v16:
 		return "Occupied"
 	case p.session != nil && p.bench.offered > 0:
@@ -129,14 +147,34 @@ func (p *Point) currents() []quantity.Amperes {
 	for k := range p.o.Phases {
 		out[k] = p.bench.current
 	}
-	if p.o.has(WrongPhase) {
-		if p.o.Phases == 3 {
-			out[2] = 0
-		} else {
-			out[0], out[2] = 0, p.bench.current
-		}
+	if p.has(WrongPhase) && p.o.Phases == 3 {
+		out[2] = 0 // one line is lost; which line of the supply one phase stands on it cannot tell
 	}
 	return out
+}
+
+// Meter is what a reference meter on the point's circuit shows, by the lines of
+// the supply: it is no part of the point, and tells none of its lies.
+func (p *Point) Meter(context.Context) (meter.Reading, error) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.count(p.now())
+	out := meter.Reading{At: p.now(), Energy: quantity.Known(p.bench.beside)}
+	for k := range out.Current {
+		out.Current[k] = quantity.Known[quantity.Amperes](0)
+		out.Voltage[k] = quantity.Known(p.o.Voltage)
+	}
+	for k := range p.o.Phases {
+		at := strings.IndexByte("RST", p.o.Rotation[k])
+		if p.has(WrongPhase) {
+			at = (at + 1) % 3
+			if p.o.Phases == 3 && k == 2 {
+				continue
+			}
+		}
+		out.Current[at] = quantity.Known(p.bench.current)
+	}
+	return out, nil
 }
 
 // whole is a register or power as a whole number.
@@ -148,6 +186,9 @@ func (p *Point) sampleIfDue(now time.Time) {
 		return
 	}
 	p.sampled = now
+	if p.online == nil && p.has(KeepsNothing) {
+		return
+	}
 	p.voice.sample(p, now)
 }
 
@@ -160,13 +201,16 @@ func (p *Point) startOn(token string, ask, local bool) {
 		return
 	}
 	begin := func(allowed bool) {
-		if !allowed && !p.o.has(AcceptsAnyCard) || p.session != nil {
+		if p.has(NeverStarts) {
+			return
+		}
+		if !allowed && !p.has(AcceptsAnyCard) || p.session != nil {
 			return
 		}
 		now := p.now()
 		p.number++
 		s := &session{token: token, began: now, from: p.bench.register, allowed: true}
-		if local && !p.o.has(NoDelay) {
+		if local && !p.has(NoDelay) {
 			s.waits = now.Add(p.o.Delay)
 		}
 		p.session, p.sampled = s, now
@@ -212,6 +256,9 @@ func (p *Point) endSession(reason string) {
 func (p *Point) restart() {
 	if p.session != nil {
 		p.endSession("SoftReset")
+	}
+	if p.has(ForgetsAtBoot) {
+		p.set = p.factorySettings()
 	}
 	p.reboot = true
 	p.restarts++

@@ -2,6 +2,9 @@ package trainer
 
 import (
 	"encoding/json"
+	"maps"
+	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -24,7 +27,8 @@ func (p *Point) factorySettings() map[string]string {
 	all := map[ocpp.SettingName]string{
 		ocpp.SampleEvery: "60", ocpp.SampleWhat: "Energy.Active.Import.Register", ocpp.AskRemote: "false", ocpp.FreeOffline: "true", ocpp.KnownOffline: "false",
 		ocpp.StopOnInvalid: "true", ocpp.StopUnplugged: "true", ocpp.BeatEvery: "3600", ocpp.PhaseRotation: "RST", ocpp.ListEnabled: "true", ocpp.PlugInTime: "60",
-		ocpp.OutletCount: "1", ocpp.PingEvery: "60", ocpp.FeatureProfile: "Core,FirmwareManagement,LocalAuthListManagement,SmartCharging,RemoteTrigger",
+		ocpp.RateUnit: p.rateUnit(), ocpp.OutletCount: "1", ocpp.PingEvery: "60",
+		ocpp.FeatureProfile: "Core,FirmwareManagement,LocalAuthListManagement,SmartCharging,RemoteTrigger",
 	}
 	out := map[string]string{}
 	for name, value := range all {
@@ -37,10 +41,10 @@ func (p *Point) factorySettings() map[string]string {
 		own = ""
 	}
 	out[own+delaySetting] = "600"
-	if p.o.has(NoDelay) {
+	if p.has(NoDelay) {
 		out[own+delaySetting] = "0"
 	}
-	if !p.o.has(NoDefaultHours) {
+	if !p.has(NoDefaultHours) {
 		out[own+hoursSetting] = "Mon-Fri 00:00-08:00 11:00-16:00 22:00-24:00; Sat Sun all day"
 	}
 	out[own+"WiFiPassword"] = "not-to-be-told"
@@ -49,7 +53,64 @@ func (p *Point) factorySettings() map[string]string {
 
 // readOnly are settings that cannot be set.
 func readOnly(name string) bool {
-	return name == "NumberOfConnectors" || name == "SupportedFeatureProfiles" || strings.HasSuffix(name, "WiFiPassword")
+	return strings.HasSuffix(name, "RateUnit") || name == "NumberOfConnectors" || name == "SupportedFeatureProfiles" || strings.HasSuffix(name, "WiFiPassword")
+}
+
+// rateUnit is the unit it takes limits in, in the words of its version.
+func (p *Point) rateUnit() string {
+	v16 := p.o.Version == ocpp.V16
+	switch {
+	case p.has(OnlyWatts) && v16:
+		return "Power"
+	case p.has(OnlyWatts):
+		return "W"
+	case v16:
+		return "Current,Power"
+	}
+	return "A,W"
+}
+
+// longInterval is the least sample interval of a point that takes no short one.
+const longInterval = 20 * time.Second
+
+// each is what one ampere a phase is in a unit of limits.
+func (p *Point) each(unit string) float64 {
+	if unit == "W" {
+		return float64(p.o.Voltage) * float64(p.o.Phases)
+	}
+	return 1
+}
+
+// sign is that of the power it tells.
+func (p *Point) sign() float64 {
+	if p.has(NegativePower) {
+		return -1
+	}
+	return 1
+}
+
+// written is a payload as the point writes it.
+func (p *Point) written(payload any) any {
+	if !p.has(Unclean) {
+		return payload
+	}
+	text, err := json.Marshal(payload)
+	if err != nil {
+		return payload
+	}
+	return json.RawMessage(regexp.MustCompile(`"(connectorId|id|seqNo|evseId)":(\d+)`).ReplaceAllString(string(text), `"$1":"$2"`))
+}
+
+// told are the settings it tells when it is asked for all of them.
+func (p *Point) told() map[string]string {
+	if !p.has(FewSettings) {
+		return p.set
+	}
+	few := map[string]string{}
+	for _, name := range slices.Sorted(maps.Keys(p.set))[:2] {
+		few[name] = p.set[name]
+	}
+	return few
 }
 
 // change sets a setting and says whether it is known and may be set.
@@ -57,10 +118,10 @@ func (p *Point) change(name, value string) (known, allowed bool) {
 	if _, known = p.set[name]; !known {
 		return false, false
 	}
-	if readOnly(name) {
+	if readOnly(name) || p.has(LongInterval) && name == p.key(ocpp.SampleEvery) && p.inSeconds(value) < longInterval {
 		return true, false
 	}
-	if !p.o.has(ForgetsSettings) {
+	if !p.has(ForgetsSettings) {
 		p.set[name] = value
 	}
 	return true, true
@@ -81,7 +142,7 @@ func (p *Point) composite(over time.Duration) (time.Time, []ocpp.Period) {
 		if !found || limit > p.o.Current {
 			limit = p.o.Current
 		}
-		if !session && !p.o.has(NoDefaultHours) && ocpp.InPeak(t) {
+		if !session && !p.has(NoDefaultHours) && ocpp.InPeak(t) {
 			limit = 0
 		}
 		if n := len(out); n == 0 || out[n-1].Limit != float64(limit) {
@@ -94,8 +155,10 @@ func (p *Point) composite(over time.Duration) (time.Time, []ocpp.Period) {
 // takeProfile puts a limit into the point's store, or says why not.
 func (p *Point) takeProfile(q profile) string {
 	switch {
-	case p.o.has(NoLimits):
+	case p.has(NoLimits):
 		return "NotSupported"
+	case p.has(OnlyWatts) && !q.watts:
+		return "Rejected"
 	case q.purpose == ocpp.NoPurpose || len(q.periods) == 0 || q.periods[0].From != 0:
 		return "Rejected"
 	case q.purpose == ocpp.OneSession && (p.session == nil || p.session.id != q.transaction):
@@ -141,7 +204,7 @@ func (p *Point) booted(f ocpp.Frame) {
 
 // refused ends a session whose card was refused after it had begun.
 func (p *Point) refused(s *session) {
-	if !p.o.has(AcceptsAnyCard) && p.session == s {
+	if !p.has(AcceptsAnyCard) && p.session == s {
 		s.allowed = false
 		p.endSession("DeAuthorized")
 	}
@@ -164,7 +227,7 @@ func (r request) payload(fields map[string]any) ocpp.Answer {
 // on its way.
 func (r request) status(word string, after func()) ocpp.Answer {
 	payload := map[string]any{"status": word}
-	if word == "Accepted" && r.p.o.Version == ocpp.V201 { // which lets a reason stand beside any status
+	if word == "Accepted" && r.p.o.Version != ocpp.V16 { // which lets a reason stand beside any status
 		payload["statusInfo"] = map[string]any{"reasonCode": "NoError"}
 	}
 	a := r.payload(payload)
@@ -172,6 +235,28 @@ func (r request) status(word string, after func()) ocpp.Answer {
 		a.After = r.p.later(after)
 	}
 	return a
+}
+
+// refuse refuses a question, in the way its answer has.
+func (r request) refuse() ocpp.Answer {
+	switch r.f.Action {
+	case "GetConfiguration", "GetLocalListVersion", "SetVariables":
+		return ocpp.Answer{Frame: r.f.Refuse("GenericError", "not now")}
+	case "SendLocalList":
+		return r.payload(map[string]any{"status": "Failed"})
+	}
+	return r.payload(map[string]any{"status": "Rejected"})
+}
+
+// takeList stores a list of cards, whole or as an addition.
+func (p *Point) takeList(number int, how string, cards []string) {
+	if p.has(OldList) {
+		return
+	}
+	if how == "Full" {
+		p.cards = nil
+	}
+	p.listNo, p.cards = number, append(p.cards, cards...)
 }
 
 func (r request) start(token string) ocpp.Answer {
@@ -186,7 +271,7 @@ func (r request) stop(session string) ocpp.Answer {
 		return r.status("Rejected", nil)
 	}
 	return r.status("Accepted", func() {
-		if !r.p.o.has(NeverStops) {
+		if !r.p.has(NeverStops) {
 			r.p.endSession("Remote")
 		}
 	})
@@ -201,18 +286,24 @@ func (r request) clear(profile int) ocpp.Answer {
 
 // composite answers what the limits add up to; lay puts it into the words of
 // the version.
-func (r request) composite(lay func(start string, seconds int, periods []any) map[string]any) ocpp.Answer {
-	if r.p.o.has(NoLimits) {
+func (r request) composite(lay func(start string, seconds int, unit string, periods []any) map[string]any) ocpp.Answer {
+	if r.p.has(NoLimits) {
 		return ocpp.Answer{Frame: r.f.Refuse(ocpp.NotSupported, "")}
 	}
-	var q struct{ Duration int }
+	var q struct {
+		Duration int
+		Unit     string `json:"chargingRateUnit"`
+	}
 	r.read(&q)
+	if r.p.has(OnlyWatts) && q.Unit == "A" {
+		return r.payload(map[string]any{"status": "Rejected"})
+	}
 	start, periods := r.p.composite(time.Duration(q.Duration) * time.Second)
 	list := []any{}
 	for _, one := range periods {
-		list = append(list, map[string]any{"startPeriod": int(one.From / time.Second), "limit": one.Limit})
+		list = append(list, map[string]any{"startPeriod": int(one.From / time.Second), "limit": one.Limit * r.p.each(q.Unit)})
 	}
-	return r.payload(lay(ocpp.WriteTime(start), q.Duration, list))
+	return r.payload(lay(ocpp.WriteTime(start), q.Duration, q.Unit, list))
 }
 
 func (r request) trigger() ocpp.Answer {
@@ -253,7 +344,7 @@ func (p *Point) values() []ocpp.Measured {
 	if wants("Energy.Active.Import.Register") {
 		out = append(out, p.energy())
 	}
-	if p.o.has(NoMeter) {
+	if p.has(NoMeter) {
 		return out
 	}
 	var sum quantity.Amperes
@@ -272,7 +363,7 @@ func (p *Point) values() []ocpp.Measured {
 		}
 	}
 	if wants("Power.Active.Import") {
-		out = append(out, ocpp.Measured{Measurand: "Power.Active.Import", Unit: "W", Value: strconv.FormatInt(whole(float64(sum)*float64(p.o.Voltage)), 10)})
+		out = append(out, ocpp.Measured{Measurand: "Power.Active.Import", Unit: "W", Value: strconv.FormatInt(whole(p.sign()*float64(sum)*float64(p.o.Voltage)), 10)})
 	}
 	return out
 }

@@ -100,7 +100,7 @@ func (says16) answer(p *Point, f ocpp.Frame) ocpp.Answer {
 	switch f.Action {
 	case "GetConfiguration":
 		keys := []any{}
-		for _, name := range slices.Sorted(maps.Keys(p.set)) {
+		for _, name := range slices.Sorted(maps.Keys(p.told())) {
 			keys = append(keys, map[string]any{"key": name, "readonly": readOnly(name), "value": p.set[name]})
 		}
 		return r.payload(map[string]any{"configurationKey": keys, "unknownKey": []string{}})
@@ -125,9 +125,9 @@ func (says16) answer(p *Point, f ocpp.Frame) ocpp.Answer {
 		r.read(&q)
 		return r.clear(q.ID)
 	case "GetCompositeSchedule":
-		return r.composite(func(start string, seconds int, periods []any) map[string]any {
+		return r.composite(func(start string, seconds int, unit string, periods []any) map[string]any {
 			return map[string]any{"status": "Accepted", "connectorId": 1, "scheduleStart": start,
-				"chargingSchedule": map[string]any{"duration": seconds, "startSchedule": start, "chargingRateUnit": "A", "chargingSchedulePeriod": periods}}
+				"chargingSchedule": map[string]any{"duration": seconds, "startSchedule": start, "chargingRateUnit": unit, "chargingSchedulePeriod": periods}}
 		})
 	case "RemoteStartTransaction":
 		var q struct {
@@ -145,16 +145,18 @@ func (says16) answer(p *Point, f ocpp.Frame) ocpp.Answer {
 		return r.status("Accepted", p.restart)
 	case "SendLocalList":
 		var q struct {
-			Version int `json:"listVersion"`
+			Version int    `json:"listVersion"`
+			How     string `json:"updateType"`
 			Cards   []struct {
 				Tag string `json:"idTag"`
 			} `json:"localAuthorizationList"`
 		}
 		r.read(&q)
-		p.listNo, p.cards = q.Version, nil
+		var cards []string
 		for _, c := range q.Cards {
-			p.cards = append(p.cards, c.Tag)
+			cards = append(cards, c.Tag)
 		}
+		p.takeList(q.Version, q.How, cards)
 		return r.status("Accepted", nil)
 	case "GetLocalListVersion":
 		return r.payload(map[string]any{"listVersion": p.listNo})

@@ -10,8 +10,8 @@ import (
 	"time"
 )
 
-// says201 is a pretended point that speaks OCPP 2.0.1.
-type says201 struct{}
+// says201 is a pretended point that speaks OCPP 2.0.1, or of 2.1 what 2.0.1 has.
+type says201 struct{ version ocpp.Version }
 
 func (says201) boot(p *Point) {
 	reason := "PowerUp"
@@ -76,7 +76,7 @@ func (p *Point) values201(at time.Time, context string, always bool) any {
 	if len(vs) == 0 {
 		return nil
 	}
-	return ocpp.V201.MeterValues(at, context, vs)
+	return p.o.Version.MeterValues(at, context, vs)
 }
 
 func (v says201) begin(p *Point) {
@@ -125,7 +125,7 @@ func profile201(raw json.RawMessage) profile {
 // reportParts sends the inventory in parts, as a point with many settings does.
 func (p *Point) reportParts(request int) {
 	const atOnce = 6
-	names := slices.Sorted(maps.Keys(p.set))
+	names := slices.Sorted(maps.Keys(p.told()))
 	for from, part := 0, 0; from < len(names); from, part = from+atOnce, part+1 {
 		to := min(from+atOnce, len(names))
 		data := []any{}
@@ -195,8 +195,8 @@ func (says201) answer(p *Point, f ocpp.Frame) ocpp.Answer {
 		r.read(&q)
 		return r.clear(q.ID)
 	case "GetCompositeSchedule":
-		return r.composite(func(start string, seconds int, periods []any) map[string]any {
-			return map[string]any{"status": "Accepted", "schedule": map[string]any{"evseId": 1, "duration": seconds, "scheduleStart": start, "chargingRateUnit": "A",
+		return r.composite(func(start string, seconds int, unit string, periods []any) map[string]any {
+			return map[string]any{"status": "Accepted", "schedule": map[string]any{"evseId": 1, "duration": seconds, "scheduleStart": start, "chargingRateUnit": unit,
 				"chargingSchedulePeriod": periods}}
 		})
 	case "RequestStartTransaction":
@@ -215,16 +215,18 @@ func (says201) answer(p *Point, f ocpp.Frame) ocpp.Answer {
 		return r.status("Accepted", p.restart)
 	case "SendLocalList":
 		var q struct {
-			Version int `json:"versionNumber"`
+			Version int    `json:"versionNumber"`
+			How     string `json:"updateType"`
 			Cards   []struct {
 				Token card201 `json:"idToken"`
 			} `json:"localAuthorizationList"`
 		}
 		r.read(&q)
-		p.listNo, p.cards = q.Version, nil
+		var cards []string
 		for _, c := range q.Cards {
-			p.cards = append(p.cards, c.Token.Token)
+			cards = append(cards, c.Token.Token)
 		}
+		p.takeList(q.Version, q.How, cards)
 		return r.status("Accepted", nil)
 	case "GetLocalListVersion":
 		return r.payload(map[string]any{"versionNumber": p.listNo})

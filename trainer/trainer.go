@@ -33,8 +33,9 @@ type Options struct {
 	Vehicle  quantity.Amperes // most the vehicle takes, each phase
 	Voltage  quantity.Volts   // line to neutral
 	Serial   string
-	Card     string        // card presented at the point after a restart; none if empty
-	Delay    time.Duration // the randomised delay it draws
+	Card     string                           // card presented at the point after a restart; none if empty
+	Delay    time.Duration                    // the randomised delay it draws
+	FailSafe quantity.Maybe[quantity.Amperes] // what it falls to by itself without a link; it charges on if not known
 	Password string
 	TLS      *tls.Config
 	Faults   []Misfit
@@ -44,10 +45,11 @@ type Options struct {
 // Point is a charge point that is not there: a true OCPP client over a true
 // socket, with a vehicle plugged in and a meter. It is for tests and training.
 type Point struct {
-	o     Options
-	clock *ocpp.Clock
-	voice voice
-	said  atomic.Value // last
+	o      Options
+	clock  *ocpp.Clock
+	voice  voice
+	said   atomic.Value // last
+	faults atomic.Pointer[[]Misfit]
 
 	mu       sync.Mutex
 	set      map[string]string
@@ -63,6 +65,8 @@ type Point struct {
 	wake     chan struct{}
 	reboot   bool // to be done by the life loop
 	dropped  bool
+	suffered time.Time // since when the newest faults show
+	lost     time.Time // when the link was lost; zero while it is there
 	cardAt   time.Time // when the card is presented by hand
 	sampled  time.Time
 	number   int // of the next session, and of messages
@@ -123,15 +127,20 @@ func New(clock *ocpp.Clock, o Options) *Point {
 		o.Serial = "PRETEND-1"
 	}
 	p := &Point{o: o, clock: clock, plugged: true, status: "Preparing", wake: make(chan struct{}, 1), bench: newBench(clock.Now())}
-	if o.has(WrongClock) {
+	p.faults.Store(&o.Faults)
+	if p.has(OtherSerial) {
+		p.o.Serial = "OTHER-" + p.o.Serial
+	}
+	if p.has(WrongClock) {
 		p.clock = ocpp.NewClock(clock.Now().Add(-71*time.Minute), clock.Pace())
 	}
 	p.voice = says16{}
-	if o.Version == ocpp.V201 {
-		p.voice = says201{}
+	if o.Version != ocpp.V16 {
+		p.voice = says201{o.Version}
 		p.status = "Occupied"
 	}
 	p.set = p.factorySettings()
+	p.status = p.statusNow(clock.Now())
 	return p
 }
 
@@ -147,6 +156,10 @@ const (
 func (p *Point) Run(ctx context.Context) error {
 	var last error
 	for first := true; ctx.Err() == nil; first = false {
+		if p.has(Vanishes) {
+			<-ctx.Done()
+			return nil
+		}
 		if err := p.connect(ctx, first || p.takeRestart()); err != nil {
 			last = err
 			if first && errors.Is(err, errTurnedAway) {
@@ -199,10 +212,19 @@ func (p *Point) connect(ctx context.Context, boots bool) error {
 	l := ocpp.NewLink(conn, p.clock, "p", func(bool, []byte, string) {}, func(f ocpp.Frame) ocpp.Answer {
 		p.mu.Lock()
 		defer p.mu.Unlock()
+		switch {
+		case p.has(Silent):
+			return ocpp.Answer{}
+		case p.has(Vanishes):
+			p.online.Close()
+			return ocpp.Answer{}
+		case p.has(Refuses):
+			return request{p, f}.refuse()
+		}
 		return p.voice.answer(p, f)
 	})
 	p.mu.Lock()
-	p.online = l
+	p.online, p.lost = l, time.Time{}
 	kept := keepers(p.outbox)
 	p.outbox = nil
 	if boots {
@@ -237,7 +259,7 @@ func (p *Point) connect(ctx context.Context, boots bool) error {
 	}()
 	err = l.Run(ctx)
 	p.mu.Lock()
-	p.online = nil
+	p.online, p.lost = nil, p.now()
 	restarting := p.reboot
 	p.mu.Unlock()
 	p.say("the link is lost")
@@ -279,7 +301,7 @@ func (p *Point) post(ctx context.Context, l *ocpp.Link) {
 			}
 		}
 		qctx, cancel := p.clock.Within(ctx, 30*time.Second)
-		f, err := l.Ask(qctx, next.action, next.payload)
+		f, err := l.Ask(qctx, next.action, p.written(next.payload))
 		cancel()
 		var refused *ocpp.Refusal
 		if err != nil && !errors.As(err, &refused) {
@@ -304,7 +326,7 @@ const mostLetters = 2000
 // send puts a letter into the outbox. Without a link only what belongs to a
 // session is kept. The caller holds the lock.
 func (p *Point) send(l letter) {
-	if p.online == nil && !l.keep || len(p.outbox) >= mostLetters {
+	if p.online == nil && !l.keep || len(p.outbox) >= mostLetters || p.has(Silent) {
 		return
 	}
 	p.outbox = append(p.outbox, l)
@@ -326,14 +348,16 @@ func (p *Point) now() time.Time { return p.clock.Now() }
 
 // takeTime sets the clock as the central system has it.
 func (p *Point) takeTime(text string) {
-	if t := ocpp.ReadTime(text); !t.IsZero() && !p.o.has(WrongClock) {
+	if t := ocpp.ReadTime(text); !t.IsZero() && !p.has(WrongClock) {
 		p.clock.Set(t)
 	}
 }
 
 // interval reads a setting in seconds.
-func (p *Point) interval(name string) time.Duration {
-	n, err := strconv.Atoi(p.set[name])
+func (p *Point) interval(name string) time.Duration { return p.inSeconds(p.set[name]) }
+
+func (p *Point) inSeconds(value string) time.Duration {
+	n, err := strconv.Atoi(value)
 	if err != nil || n < 0 {
 		return 0
 	}

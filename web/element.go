@@ -23,7 +23,7 @@ func holds(of, path string) bool {
 	p, ofSupply := partOfSupply(of)
 	switch {
 	case ofSupply && path == "supply":
-		return of == "cut-out"
+		return of == "street"
 	case ofSupply:
 		names := job.NamesOf(path)
 		return len(names) > 1 && names[0] == "supply" && slices.Contains(p.fields, names[1])
@@ -57,8 +57,8 @@ type supplyPart struct {
 
 var supplyParts = []supplyPart{
 	{"street", "Supply from the street", []string{"earthing", "phases", "voltage", "private", "looped", "unmetered", "supply neutral",
-		"generation or storage", "other sources", "neighbours"}},
-	{"cut-out", "Cut-out", []string{"cut-out", "Ze", "line-neutral loop", "Ipf", "service equipment"}},
+		"generation or storage", "other sources", "neighbours", "Ze", "line-neutral loop", "Ipf", "frequency", "polarity confirmed"}},
+	{"cut-out", "Cut-out", []string{"cut-out", "service equipment"}},
 	{"meter", "Meter and tails", []string{"tails", "capacity agreed", "agreed capacity", "maximum demand"}},
 	{"earthing", "Main earthing terminal", []string{"earthing conductor", "main bonding", "electrode"}},
 }
@@ -103,7 +103,7 @@ func (o *opened) layElements() []element {
 	for _, p := range supplyParts {
 		e := element{Of: p.of, Title: p.title, Group: "Supply"}
 		switch p.of {
-		case "cut-out":
+		case "street":
 			e.Places = []string{"supply"}
 		case "earthing":
 			e.Places = []string{"earthing conductor"}

@@ -12,6 +12,7 @@ import (
 	"io/fs"
 	"net/http"
 	"path"
+	"slices"
 	"strings"
 	"sync"
 
@@ -56,7 +57,7 @@ const aWhile = "public, max-age=3600"
 func (s *Server) files(mux *http.ServeMux) {
 	made := func(address, kind, cache string, text func() []byte) {
 		tag := `"` + version + `"`
-		packs := !strings.HasPrefix(kind, "image/png") && kind != "application/wasm" // which are packed by nature
+		packs := !slices.Contains([]string{"image/png", "font/woff2", "application/wasm"}, kind) // which are packed by nature
 		packed := sync.OnceValue(func() []byte { return gzipped(text()) })
 		mux.HandleFunc("GET "+address, func(w http.ResponseWriter, r *http.Request) {
 			h := w.Header()
@@ -129,6 +130,8 @@ func kindOf(name string) string {
 		return "image/svg+xml"
 	case ".png":
 		return "image/png"
+	case ".woff2":
+		return "font/woff2"
 	}
 	return "application/octet-stream"
 }

@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"net/url"
 	"slices"
+	"strings"
 
 	"chargewright/drawing"
 	"chargewright/finding"
@@ -21,8 +22,11 @@ import (
 // judged is a reading held against what was expected of it.
 type judged struct {
 	Value   string
-	Band    template.HTML
-	Says    string
+	Word    string // how it stands, in a word or two
+	Aside   string // beside it, smaller: by how much, or what was expected
+	Bad     bool
+	Ruler   template.HTML
+	Says    string           // all of it in words
 	Rule    *finding.Finding // the limit it is judged by; nil where it has none
 	Explain *explained
 }
@@ -32,13 +36,13 @@ type judged struct {
 func (o *opened) judge(e prove.Expectation, value string, why bool) (judged, error) {
 	recorded := e.Taken
 	e.Taken = value
-	scene := drawing.BandPicture(e)
-	j := judged{Value: value, Band: picture(scene, true), Says: scene.Description}
+	j := judged{Value: value, Says: drawing.BandPicture(e).Description}
 	if value == "" {
+		j.Ruler = largeRuler(e, false)
 		return j, nil
 	}
 	m := o.Model
-	if value != recorded {
+	if value != recorded { // it is keyed anew: what it takes the place of is no evidence
 		m = o.with(job.Reading{At: e.At, Reading: e.Reading, Value: value})
 	}
 	found, err := prove.Judge(m)
@@ -51,6 +55,8 @@ func (o *opened) judge(e prove.Expectation, value string, why bool) (judged, err
 			j.Rule = &found[i]
 		}
 	}
+	j.word(e)
+	j.Ruler = largeRuler(e, j.Bad, o.struckNumbers(e)...)
 	if why {
 		if j.Explain, err = o.explain(m); err == nil {
 			j.Explain.Rule, j.Explain.Means = j.Rule, e.Means
@@ -59,10 +65,45 @@ func (o *opened) judge(e prove.Expectation, value string, why bool) (judged, err
 	return j, err
 }
 
-// with returns the model of the job with one more reading.
+// word says how a reading stands: by its limit where it does not meet it, else
+// by its band, else as it was seen.
+func (j *judged) word(e prove.Expectation) {
+	fit := e.Fit(j.Value)
+	j.Word, j.Bad = fit.String(), fit.Misfits()
+	if k := e.Kind(); k != nil {
+		if v, err := k.Parse(j.Value); err == nil && (k.Seen() || v.Is == reading.NoTrip || v.Is == reading.Open) {
+			j.Word, j.Bad = capital(j.Value), v.Is != reading.Right
+		}
+	}
+	if j.Bad && j.Word == fit.String() {
+		if number, _ := figureAndUnit(e.Mid.String(), ""); number != "" {
+			j.Aside = "expected " + number
+		}
+	}
+	if j.Rule == nil {
+		return
+	}
+	switch j.Rule.Verdict {
+	case finding.Fails:
+		j.Bad = true
+		if !j.Rule.Limit.IsZero() {
+			j.Word, j.Aside = "Fails", "by "+strings.TrimLeft(j.Rule.Margin.String(), "-−")
+		}
+	case finding.JudgeOnSite:
+		j.Word, j.Aside = "Judge on site", j.Rule.Limit.String()
+	case finding.Meets:
+		if j.Word == "" {
+			j.Word = "Meets"
+		}
+	}
+}
+
+// with returns the model of the job with one reading more, in the place of the
+// one of its kind there.
 func (o *opened) with(r job.Reading) *model.Model {
 	more := *o.Job
-	more.Readings = append(slices.Clone(o.Job.Readings), r)
+	more.Readings = slices.DeleteFunc(slices.Clone(o.Job.Readings), func(was job.Reading) bool { return was.At == r.At && was.Reading == r.Reading })
+	more.Readings = append(more.Readings, r)
 	return model.New(&more, o.Model.Rules)
 }
 
@@ -75,6 +116,35 @@ type explained struct {
 	Causes []causeRow
 	Next   *prove.Test
 	URL    string // of the next test, where it is one of the sequence
+}
+
+// Danger is the first danger among what may explain the readings.
+func (e *explained) Danger() string {
+	for _, c := range e.Causes {
+		if !e.Sound && c.Danger != "" {
+			return c.Danger
+		}
+	}
+	return ""
+}
+
+// Deed is what to do first: what a limit asks for, or the test that tells most.
+func (e *explained) Deed() string {
+	switch {
+	case e.Rule != nil && e.Rule.Verdict == finding.Fails && e.Rule.Next != "":
+		return e.Rule.Next
+	case !e.Sound && e.Next != nil:
+		return e.Next.Reading + " at " + e.Next.At + ": " + e.Next.How
+	}
+	return ""
+}
+
+// Shown is the limit that a reading is held to, where it has one.
+func (j judged) Shown() *finding.Finding {
+	if j.Rule == nil || j.Rule.Verdict == finding.NotKnown {
+		return nil
+	}
+	return j.Rule
 }
 
 type causeRow struct {

@@ -1,29 +1,242 @@
 package web
 
-// The job as its drawing: one line from the street to the vehicle, every
-// element a place to tap, and beside it what to do next.
+// The main screen of a job: what to do now, large, and the line from the
+// street to the vehicle, each station with its one figure.
 
 import (
-	"html/template"
+	"fmt"
 	"net/http"
+	"net/url"
+	"slices"
 	"strings"
+	"time"
 
-	"chargewright/drawing"
 	"chargewright/finding"
 	"chargewright/job"
+	"chargewright/paper"
 )
 
-// station is one element of the drawing.
-type station struct {
-	Of      string // whose sheet it opens
-	Label   string
-	Picture template.HTML
+// saying is the state of a job in a few words, and what to do now.
+type saying struct {
+	Fails   bool
+	State   string
+	Deed    string
+	Keys    []key
+	Ask     *blank // answered in place: a fact of a few words
+	Judging *judging
+	Next    string // where answering it in place leads
 }
 
-// stretch is one scene of the drawing.
-type stretch struct {
-	Title    string
-	Stations []station
+// key is something to touch that leads on.
+type key struct {
+	URL, Label string
+	Main       bool
+}
+
+// judging is a rule that a person settles in place.
+type judging struct {
+	Clause, About, Who, When string
+	URL                      string // of the whole form
+}
+
+// nouns is what a kind of station is called in a state.
+var nouns = map[string]string{"street": "the supply", "fuse": "the cut-out", "meter": "the tails", "earth": "the earthing", "electrode": "the electrode",
+	"clamp": "the limiter", "board": "the board", "breaker": "the device", "rcbo": "the device", "cable": "the cable", "point": "the point", "load": "the load"}
+
+// saying finds what to do now: what does not hold together, what fails, what
+// is not known, what is to be read, what is to be judged, what a certificate
+// still wants, and then to sign.
+func (o *opened) saying(s *Server, r *http.Request) saying {
+	now, at := s.Now(), "/jobs/"+o.ID
+	if n := len(o.Record.Conflicts()); n > 0 {
+		return saying{Fails: true, State: counted(n, "entry differs", "entries differ"), Deed: "Two people entered different values. Both are kept.",
+			Keys: []key{{at + "/differences", "Settle", true}}}
+	}
+	for _, say := range []func() (saying, bool){
+		o.sayFails, o.sayMisfit, func() (saying, bool) { return o.sayNotKnown(now) }, o.sayRead,
+		func() (saying, bool) { return o.sayJudge(s.Who(r), now) }, func() (saying, bool) { return o.sayGaps(now) },
+	} {
+		if is, so := say(); so {
+			is.Next = at
+			return is
+		}
+	}
+	return saying{State: "Ready to issue", Deed: "Nothing keeps the certificate back.", Keys: []key{{at + "/certificate", "Certificate", true}}}
+}
+
+func (o *opened) sayFails() (saying, bool) {
+	var first *station
+	n := 0
+	for _, run := range o.line() {
+		for _, st := range run.Stations {
+			if st.Fails() {
+				if first == nil {
+					first = st
+				}
+				for _, f := range st.found {
+					if f.Verdict == finding.Fails && !o.Job.Departed(f) {
+						n++
+					}
+				}
+			}
+		}
+	}
+	if first == nil {
+		return saying{}, false
+	}
+	f := first.found[slices.IndexFunc(first.found, func(f finding.Finding) bool { return f.Verdict == finding.Fails && !o.Job.Departed(f) })]
+	is := saying{Fails: true, State: "Fails at " + first.Noun(), Deed: deedOf(f)}
+	is.Keys = []key{{sheetURL(o.ID, first.Of) + "#must", "Look at it", true}}
+	if i := slices.IndexFunc(first.Tests, func(t test) bool { return f.Key == "reading "+t.Reading }); i >= 0 {
+		f.What = f.Subject
+		is.Deed, is.Keys[0].URL = deedOf(f), first.Tests[i].URL
+	}
+	if n > 1 {
+		is.Keys = append(is.Keys, key{"/jobs/" + o.ID + "/next", "All " + whole(n), false})
+	}
+	return is, true
+}
+
+// deedOf says what fails by how much, and what to do about it.
+func deedOf(f finding.Finding) string {
+	says := capital(brief(f.What))
+	if !f.Value.IsZero() && !f.Limit.IsZero() {
+		says += fmt.Sprintf(": %v, limit %v", f.Value, f.Limit)
+	}
+	says += "."
+	if f.Next != "" {
+		says += " " + capital(f.Next) + "."
+	}
+	return says
+}
+
+// sayMisfit is of a reading that lies outside what was expected, with no word
+// on why it is kept.
+func (o *opened) sayMisfit() (saying, bool) {
+	for _, t := range o.tests() {
+		if word := t.Fit(); word.Misfits() && o.keptBecause(t.Expectation) == "" {
+			return saying{Fails: true, State: word.String(), Deed: t.Reading + " at " + t.At + ": " + t.Taken + ", expected " + t.Expected() + ".",
+				Keys: []key{{t.URL, "Look at it", true}, {"/jobs/" + o.ID + "/why", "What explains it", false}}}, true
+		}
+	}
+	return saying{}, false
+}
+
+func (o *opened) sayNotKnown(now time.Time) (saying, bool) {
+	open, n := (*station)(nil), 0
+	var first *blank
+	for _, run := range o.line() {
+		for _, st := range run.Stations {
+			ask := o.questions(st, now)
+			n += len(ask)
+			if open == nil && len(ask) > 0 {
+				open, first = st, ask[0]
+			}
+		}
+	}
+	waits := slices.ContainsFunc(o.Found, func(f finding.Finding) bool { return f.Verdict == finding.NotKnown })
+	if !waits || open == nil {
+		return saying{}, false
+	}
+	is := saying{State: whole(n) + " not known", Deed: capital(strings.TrimPrefix(open.Noun(), "the ")) + ": " + strings.TrimSuffix(first.Name, "?") + "?"}
+	if w := first.Field.Words; len(w) > 0 && len(w) <= 3 {
+		is.Ask = first
+		is.Keys = []key{{sheetURL(o.ID, open.Of), "More", false}}
+		return is, true
+	}
+	is.Keys = []key{{sheetURL(o.ID, open.Of), "Look: " + open.Noun(), true}, {"/jobs/" + o.ID + "/next", "All", false}}
+	return is, true
+}
+
+func (o *opened) sayRead() (saying, bool) {
+	left := 0
+	var first *test
+	tests := o.tests()
+	for i, t := range tests {
+		if t.Taken == "" {
+			if left++; first == nil {
+				first = &tests[i]
+			}
+		}
+	}
+	if first == nil {
+		return saying{}, false
+	}
+	is := saying{State: whole(left) + " to read", Deed: capital(first.Stage) + ". " + capital(first.Caution) + "."}
+	if first.Caution == "" {
+		is.Deed = capital(first.Stage) + " test at " + first.At + "."
+	}
+	is.Keys = []key{{first.URL, capital(first.Reading) + " at " + first.At, true}}
+	return is, true
+}
+
+func (o *opened) sayJudge(who string, now time.Time) (saying, bool) {
+	var first *finding.Finding
+	n := 0
+	for i, f := range o.Found {
+		if f.Verdict == finding.JudgeOnSite && !o.settled(f) {
+			if n++; first == nil {
+				first = &o.Found[i]
+			}
+		}
+	}
+	if first == nil {
+		return saying{}, false
+	}
+	next := "/jobs/" + o.ID
+	is := saying{State: whole(n) + " to judge", Deed: capital(brief(first.What)) + ". " + capital(first.Next) + "."}
+	is.Judging = &judging{Clause: first.Clause.Name, About: o.Job.About(*first), Who: who, When: now.Format("2006-01-02 15:04"), URL: o.judgementURL(*first, next)}
+	if n > 1 {
+		is.Keys = append(is.Keys, key{next + "/next", "All " + whole(n), false})
+	}
+	return is, true
+}
+
+func (o *opened) sayGaps(now time.Time) (saying, bool) {
+	gaps := paper.Missing(o.Model, o.Found, o.Expected, now)
+	if len(gaps) == 0 {
+		return saying{}, false
+	}
+	g := gaps[0]
+	at := "/jobs/" + o.ID + "/certificate"
+	return saying{State: whole(len(gaps)) + " before you sign", Deed: capital(g.About) + ": " + g.What + ".",
+		Keys: []key{{o.settledAt(g), capital(short(g.Get, "Enter it")), true}, {at, "All", false}}}, true
+}
+
+// short is a text that fits a key, or another.
+func short(text, or string) string {
+	if len(text) > 24 || text == "" {
+		return or
+	}
+	return text
+}
+
+// side is what follows from the job as it stands, beside it on a desk.
+type side struct {
+	Counts []count
+	Next   []step
+	Tests  []test
+}
+
+// count is how many rules have one verdict.
+type count struct {
+	Verdict finding.Verdict
+	N       int
+}
+
+// mostInStrip is how many readings stand beside the main screen; of more, those
+// that are to be taken next.
+const mostInStrip = 24
+
+func (o *opened) side(now time.Time) side {
+	n := finding.Summarise(o.Found)
+	tests := o.tests()
+	next := slices.DeleteFunc(slices.Clone(tests), func(t test) bool { return t.Taken != "" && !t.Fit().Misfits() })
+	if len(tests) > mostInStrip {
+		tests = next[:min(len(next), mostInStrip)]
+	}
+	return side{[]count{{finding.Fails, n.Fails}, {finding.NotKnown, n.NotKnown}, {finding.JudgeOnSite, n.JudgeOnSite}, {finding.Meets, n.Meets}},
+		o.nextSteps(now), tests}
 }
 
 func (s *Server) line(w http.ResponseWriter, r *http.Request) error {
@@ -31,87 +244,70 @@ func (s *Server) line(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if like := r.URL.Query().Get("like"); like != "" {
+		return s.likes(w, r, o, like)
+	}
+	say := o.saying(s, r)
+	f := o.frame(s, r, say.State, "survey")
+	f.Body = "main"
 	return render(w, http.StatusOK, "line.html", struct {
 		Frame
-		Line    []stretch
-		Summary finding.Summary
-		Next    []step
-	}{o.frame(s, r, o.Job.Name, "drawing"), o.line(), finding.Summarise(o.Found), o.nextSteps(s.Now())})
+		Say  saying
+		Side side
+	}{f, say, o.side(s.Now())})
 }
 
-// line cuts the drawing into its elements, each a picture of its own that
-// leads to its sheet.
-func (o *opened) line() []stretch {
-	of := o.stations()
-	var out []stretch
-	for _, scene := range drawing.StreetToVehicleUpright(o.Model, o.Found) {
-		st := stretch{Title: scene.Title}
-		for _, shape := range scene.Shapes {
-			g, ok := shape.(drawing.Group)
-			if !ok || len(g.Shapes) == 0 {
-				continue
+// likeRow is one of several alike.
+type likeRow struct {
+	Of, Name, Figure, Unit string
+	Verdict                finding.Verdict
+	Checked                bool
+}
+
+// likes lists what is drawn as one station.
+func (s *Server) likes(w http.ResponseWriter, r *http.Request, o *opened, of string) error {
+	st := o.stationOf(of)
+	if st == nil || st.Count == 1 {
+		return notInJob
+	}
+	var rows []likeRow
+	for _, name := range st.likeOnes {
+		row := likeRow{Name: name, Figure: st.Figure, Unit: st.Unit}
+		switch st.Symbol {
+		case "point":
+			row.Of = job.Under("points", name)
+		case "cable":
+			circuit := job.Under("circuits", name)
+			row.Of = circuit + "/cable"
+			for _, c := range o.Model.Circuits {
+				if c.Record.Name == name {
+					if m, ok := c.Length().Get(); ok {
+						row.Figure, row.Unit = figureAndUnit(m.String(), "m")
+					}
+				}
 			}
-			whole, ok := g.Shapes[0].(drawing.Rectangle) // a station's first shape is all of it
-			if !ok {
-				continue
+		default:
+			row.Of = job.Under("circuits", name)
+		}
+		var found []finding.Finding
+		for _, f := range st.found {
+			if job.Within(f.Path, strings.TrimSuffix(row.Of, "/cable")) && !o.settled(f) {
+				found = append(found, f)
 			}
-			one := drawing.Scene{Name: g.ID, Width: scene.Width, Height: whole.Height}
-			one.Shapes = drawing.Scene{Shapes: g.Shapes}.At(0, -whole.At.Y)
-			st.Stations = append(st.Stations, station{of[g.ID], words(g), picture(one, true)})
 		}
-		out = append(out, st)
+		row.Verdict, row.Checked = finding.Worst(found)
+		rows = append(rows, row)
 	}
-	return out
+	return render(w, http.StatusOK, "like.html", struct {
+		Frame
+		Rows []likeRow
+	}{o.frame(s, r, st.Title+", "+whole(st.Count), "survey"), rows})
 }
 
-// words reads a group's texts for someone who does not see it.
-func words(g drawing.Group) string {
-	var said []string
-	for _, t := range (drawing.Scene{Shapes: g.Shapes}).Texts() {
-		said = append(said, t.Text)
+// URL is where a station leads: its sheet, or the list of what is alike.
+func (s *station) URL(jobID string) string {
+	if s.Count > 1 {
+		return "/jobs/" + jobID + "?" + url.Values{"like": {s.Of}}.Encode()
 	}
-	return g.Title + ". " + strings.Join(said, " ")
-}
-
-// stations returns which sheet each element of the drawing opens, by the
-// drawing's own identifiers.
-func (o *opened) stations() map[string]string {
-	of := map[string]string{"street": "street", "cut-out": "cut-out", "meter": "meter", "earthing": "earthing", "board": "", "from": ""}
-	put := func(id, path string) {
-		if _, taken := of[id]; !taken {
-			of[id] = path
-		}
-	}
-	for _, b := range o.Job.Boards {
-		put(identifier("board-"+b.Name), job.Under("boards", b.Name))
-	}
-	for _, c := range o.Job.Circuits {
-		path := job.Under("circuits", c.Name)
-		put(identifier("circuit-"+c.Name), path)
-		put(identifier("circuit-"+c.Name+"-legs"), path)
-		for i, l := range c.Legs {
-			put(identifier("circuit-"+c.Name+"-leg-"+whole(i+1)), job.Under(path+"/legs", l.Name))
-		}
-	}
-	for _, p := range o.Job.Points {
-		path := job.Under("points", p.Name)
-		put(identifier("point-"+p.Name), path)
-		put(identifier("vehicle-at-"+p.Name), path)
-		put(identifier("circuit-of-"+p.Name), path)
-	}
-	return of
-}
-
-// identifier is how the drawing makes an identifier of a name.
-func identifier(text string) string {
-	var b strings.Builder
-	for _, r := range strings.ToLower(text) {
-		switch {
-		case r >= 'a' && r <= 'z' || r >= '0' && r <= '9':
-			b.WriteRune(r)
-		case b.Len() > 0 && !strings.HasSuffix(b.String(), "-"):
-			b.WriteByte('-')
-		}
-	}
-	return strings.Trim(b.String(), "-")
+	return sheetURL(jobID, s.Of)
 }

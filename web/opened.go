@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"time"
 
 	"chargewright/design"
 	"chargewright/finding"
@@ -29,6 +30,8 @@ type opened struct {
 
 	all    []element      // that have a sheet; see elements
 	sheets map[string]int // where each stands among them
+	runs   []*stretch     // see line
+	wants  *[]string      // see wanted
 }
 
 // open reads the journal of the job that a request is about.
@@ -70,6 +73,12 @@ func (o *opened) frame(s *Server, r *http.Request, title, here string) Frame {
 	f.Here, f.Job, f.Name, f.Invented = here, o.ID, o.Job.Name, o.Job.Invented
 	f.Edition, f.Stage, f.Faults = string(o.Job.Edition), string(o.Job.Stage), o.Faults
 	f.Differences = len(o.Record.Conflicts())
+	f.Rail, f.Saved = o.line(), savedSaid(o.Acts[len(o.Acts)-1].When, s.Now())
+	for _, e := range o.Expected {
+		if f.Read++; e.Taken != "" {
+			f.Taken++
+		}
+	}
 	if f.Name == "" {
 		f.Name = "job without a name"
 	}
@@ -81,4 +90,16 @@ func (o *opened) frame(s *Server, r *http.Request, title, here string) Frame {
 		}
 	}
 	return f
+}
+
+// savedSaid is when a job was last added to: the time today, the day before.
+func savedSaid(when string, now time.Time) string {
+	t, err := time.Parse(time.RFC3339, when)
+	switch {
+	case err != nil:
+		return clock(when)
+	case t.UTC().Format(time.DateOnly) == now.UTC().Format(time.DateOnly):
+		return "saved " + t.UTC().Format("15:04")
+	}
+	return "saved " + t.UTC().Format("2 Jan")
 }

@@ -38,7 +38,7 @@ var framed = template.Must(template.New("frame.html").Funcs(template.FuncMap{
 	"keys":    keys,
 	"ways":    job.HowKnown("").Values,
 	"fours":   fours,
-}).ParseFS(templateFiles, "frame.html", "shared.html", "judged.html", "tables.html"))
+}).ParseFS(templateFiles, "frame.html", "shared.html", "judged.html", "stations.html", "tables.html"))
 
 // Pages are templates by their file's name, each laid into the frame.
 type Pages map[string]*template.Template
@@ -68,6 +68,7 @@ type Frame struct {
 	Notice  string // what everybody must know: that nothing can be entered
 	Person  *Person
 
+	Body        string // how the page is laid out: the main screen of a job, a reading; nothing for what scrolls
 	Job         string // ID; nothing outside a job
 	Name        string
 	Invented    bool
@@ -76,6 +77,9 @@ type Frame struct {
 	Differences int
 	Faults      []job.Problem
 	Done        *store.Act // what was just entered, to be taken back with one tap
+	Rail        []*stretch // the line, beside the page where there is room
+	Saved       string     // when the job was last added to
+	Taken, Read int        // of the readings: taken, and all
 }
 
 // Frame returns the frame of a page.
@@ -277,11 +281,17 @@ func (s *Server) guarded(h func(http.ResponseWriter, *http.Request) error, answe
 	})
 }
 
-// marks are the verdicts' shapes, drawn once.
+// marks are the verdicts' shapes, each a piece of the line: whole, cut,
+// stopped by a bar, or looked at.
 var marks = func() map[finding.Verdict]template.HTML {
 	m := map[finding.Verdict]template.HTML{}
-	for _, v := range []finding.Verdict{finding.NotKnown, finding.Meets, finding.Fails, finding.JudgeOnSite} {
-		m[v] = picture(drawing.Mark(v), true)
+	for v, d := range map[finding.Verdict]string{
+		finding.Meets:       `<path d="M0 8H32"/>`,
+		finding.NotKnown:    `<path d="M0 8H11M21 8H32"/>`,
+		finding.Fails:       `<path d="M0 8H22"/><path class="bar" d="M26 0V16"/>`,
+		finding.JudgeOnSite: `<path d="M0 8H6M26 8H32"/><path class="eye" d="M6.5 8Q16-2.5 25.5 8Q16 18.5 6.5 8Z"/><circle cx="16" cy="8" r="2.6"/>`,
+	} {
+		m[v] = template.HTML(`<svg class="mark" viewBox="0 0 32 16" aria-hidden="true" focusable="false">` + d + `</svg>`)
 	}
 	return m
 }()

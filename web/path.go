@@ -66,3 +66,17 @@ func sheetURL(job, of string) string {
 func encoded(name string) string { return url.QueryEscape(name) }
 
 func decoded(text string) (string, error) { return url.QueryUnescape(text) }
+
+// identifier makes an identifier of a name, as the drawing does.
+func identifier(text string) string {
+	var b strings.Builder
+	for _, r := range strings.ToLower(text) {
+		switch {
+		case r >= 'a' && r <= 'z' || r >= '0' && r <= '9':
+			b.WriteRune(r)
+		case b.Len() > 0 && !strings.HasSuffix(b.String(), "-"):
+			b.WriteByte('-')
+		}
+	}
+	return strings.Trim(b.String(), "-")
+}

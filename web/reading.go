@@ -4,6 +4,8 @@ package web
 // glove, with its band and what it says the moment it is keyed.
 
 import (
+	"cmp"
+	"html/template"
 	"net/http"
 	"net/url"
 	"slices"
@@ -33,6 +35,12 @@ func (o *opened) tests() []test {
 	return out
 }
 
+// Small is its ruler; Figure and Unit are what was read.
+func (t test) Small() template.HTML { return smallRuler(t.Expectation) }
+func (t test) Fit() prove.Fit       { return t.Expectation.Fit(t.Taken) }
+func (t test) Figure() string       { f, _ := figureAndUnit(t.Taken, ""); return f }
+func (t test) Unit() string         { _, u := figureAndUnit(t.Taken, ""); return u }
+
 func (o *opened) test(e prove.Expectation) test {
 	return test{e, readingURL(o.ID, e), drawing.BandPicture(e).Description}
 }
@@ -41,11 +49,16 @@ func readingURL(job string, e prove.Expectation) string {
 	return "/jobs/" + job + "/reading?" + url.Values{"at": {e.At}, "reading": {e.Reading}}.Encode()
 }
 
-// placeOfTests is the tests of one stage at one place.
-type placeOfTests struct {
-	Stage, At string
-	Tests     []test
-	Left      int
+// stageOfTests is the tests of one stage, in the order they are made.
+type stageOfTests struct {
+	Stage, Caution string
+	Tests          []test
+}
+
+// cautions is what must be so before the tests of a stage.
+var cautions = map[string]string{
+	"dead": "Isolate, lock off, prove the tester, prove dead, prove the tester again.",
+	"live": "Only by a person trained for it, with shrouded probes.",
 }
 
 func (s *Server) readings(w http.ResponseWriter, r *http.Request) error {
@@ -53,37 +66,26 @@ func (s *Server) readings(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	var places []*placeOfTests
-	byKey := map[string]*placeOfTests{}
+	var stages []*stageOfTests
+	tests := o.tests()
 	var first *test
-	taken := 0
-	for _, t := range o.tests() {
-		key := t.Stage + "\n" + t.At
-		p := byKey[key]
-		if p == nil {
-			p = &placeOfTests{Stage: t.Stage, At: t.At}
-			byKey[key] = p
-			places = append(places, p)
+	for i, t := range tests {
+		if n := len(stages); n == 0 || stages[n-1].Stage != t.Stage {
+			stages = append(stages, &stageOfTests{Stage: t.Stage, Caution: cautions[t.Stage]})
 		}
-		p.Tests = append(p.Tests, t)
-		if t.Taken != "" {
-			taken++
-			continue
-		}
-		p.Left++
-		if first == nil {
-			first = &t
+		last := stages[len(stages)-1]
+		last.Tests = append(last.Tests, t)
+		if first == nil && t.Taken == "" {
+			first = &tests[i]
 		}
 	}
 	return render(w, http.StatusOK, "readings.html", struct {
 		Frame
-		Places []*placeOfTests
+		Stages []*stageOfTests
 		First  *test
-		Taken  int
-		All    int
 		Names  []string // of every reading the program knows
 		At     []string // where one may be taken
-	}{o.frame(s, r, "Readings", "readings"), places, first, taken, len(o.Expected), reading.Names(), prove.Places(o.Model)})
+	}{o.frame(s, r, "Test", "test"), stages, first, reading.Names(), prove.Places(o.Model)})
 }
 
 // readingPage is the entry of one reading.
@@ -99,14 +101,26 @@ type readingPage struct {
 	Nulled      string
 	Temperature string
 	Note        string
+	Ways        []string // how its kind may be taken, the likeliest first
+	Struck      []struckReading
 	Before      []job.Reading
 	Previous    *test
 	Next        *test
+	N           int    // its place in the sequence
+	Entry       bool   // it is being keyed; not shown as it was taken
+	Instead     string // the item that a reading taken again takes the place of
+	Item        string // the item that holds it
+	Kept        string // why it is kept though it does not fit
+	Photo       string // what a photo of the meter's screen is of
 
 	Instruments []string
 	Instrument  string
+	Calibrated  string
 	Problems    []string
 }
+
+// mostWays is how many ways of taking a reading have a key of their own.
+const mostWays = 3
 
 func (s *Server) readingPage(r *http.Request, o *opened, at, reading string) (*readingPage, error) {
 	tests := o.tests()
@@ -115,30 +129,159 @@ func (s *Server) readingPage(r *http.Request, o *opened, at, reading string) (*r
 	if err != nil {
 		return nil, err
 	}
-	p := &readingPage{Frame: o.frame(s, r, capital(e.Reading)+" at "+e.At, "readings"), Test: o.test(e)}
+	p := &readingPage{Frame: o.frame(s, r, e.Reading+" at "+e.At, "test"), Test: o.test(e), N: i + 1}
+	p.Body = "reading"
 	p.Units, p.Unit = unitsFor(e)
 	p.Nulls = e.Kind().Class == "low ohm"
-	if p.Judged, err = o.judge(e, e.Taken, true); err != nil {
+	p.Ways = e.Kind().WayWords()
+	p.Ways = p.Ways[:min(len(p.Ways), mostWays)]
+	if p.Judged, err = o.judge(e, e.Taken, e.Taken != ""); err != nil {
 		return nil, err
 	}
 	if i > 0 {
 		p.Previous = &tests[i-1]
 	}
-	if i >= 0 && i+1 < len(tests) {
-		p.Next = &tests[i+1]
-	}
+	p.Next = after(tests, i)
 	for _, one := range o.Job.Readings {
 		if one.At == at && one.Reading == reading {
 			p.Before = append(p.Before, one)
 		}
 	}
+	p.Struck, p.Item = o.struck(e), o.itemOf(e)
+	p.Entry = e.Taken == "" || r.URL.Query().Has("again") || r.Method == http.MethodPost
+	if p.Entry {
+		p.Instead = p.Item
+	}
+	p.Kept = o.keptBecause(e)
+	if !p.Entry {
+		p.Value = ""
+	}
 	for _, i := range o.Job.Instruments {
 		p.Instruments = append(p.Instruments, i.Name)
 	}
-	if n := len(o.Job.Readings); n > 0 { // most likely still in hand
-		p.Instrument = o.Job.Readings[n-1].Instrument
-	}
+	p.round(o, e)
 	return p, nil
+}
+
+// after is the next test that is not taken, after one and round from the start.
+func after(tests []test, i int) *test {
+	for k := 1; k < len(tests); k++ {
+		if t := &tests[(i+k+len(tests))%len(tests)]; t.Taken == "" {
+			return t
+		}
+	}
+	return nil
+}
+
+// round fills in what is the same for a whole round of tests: what was said
+// with the last reading of the day, or the only instrument there is.
+func (p *readingPage) round(o *opened, e prove.Expectation) {
+	if len(p.Instruments) == 1 {
+		p.Instrument = p.Instruments[0]
+	}
+	for i := len(o.Job.Readings) - 1; i >= 0; i-- {
+		one := &o.Job.Readings[i]
+		k := one.Kind()
+		if k == nil {
+			continue
+		}
+		if p.Instrument == "" || len(p.Instruments) > 1 && i == len(o.Job.Readings)-1 {
+			p.Instrument = cmp.Or(one.Instrument, p.Instrument)
+		}
+		if n, ok := one.LeadsNulled.Get(); ok && p.Nulls && p.Nulled == "" && k.Class == e.Kind().Class {
+			p.Nulled = map[bool]string{true: "yes", false: "no"}[n]
+		}
+		if t, ok := one.Temperature.Get(); ok && p.Temperature == "" {
+			p.Temperature, _ = figureAndUnit(t.String(), "")
+		}
+		if p.Function == "" && k == e.Kind() {
+			p.Function = one.Function
+		}
+	}
+	for _, i := range o.Job.Instruments {
+		if i.Name == p.Instrument {
+			p.Calibrated = i.CalibratedUntil
+		}
+	}
+}
+
+// struckReading is a reading that was taken again, and counts no more.
+type struckReading struct {
+	Value, When string
+}
+
+// struck is the readings of a kind at a place that are in the record no more.
+func (o *opened) struck(e prove.Expectation) []struckReading {
+	said := map[string]map[string]string{}
+	var order []string
+	when := map[string]string{}
+	for _, a := range o.Acts {
+		for _, entry := range a.Entries {
+			item := above(entry.Path)
+			if above(item) != "readings" || entry.Value == "" {
+				continue
+			}
+			if said[item] == nil {
+				said[item] = map[string]string{}
+				order = append(order, item)
+			}
+			said[item][last(entry.Path)], when[item] = entry.Value, a.When
+		}
+	}
+	var out []struckReading
+	for _, item := range order {
+		if f := said[item]; f["at"] == e.At && f["reading"] == e.Reading && !o.Record.Has(item) {
+			out = append(out, struckReading{f["value"], clock(when[item])})
+		}
+	}
+	return out
+}
+
+// struckNumbers is the same as numbers of its kind.
+func (o *opened) struckNumbers(e prove.Expectation) []float64 {
+	var out []float64
+	for _, was := range o.struck(e) {
+		if v, err := e.Kind().Parse(was.Value); err == nil && v.HasAmount() {
+			out = append(out, v.Amount)
+		}
+	}
+	return out
+}
+
+// itemOf is the item of the record that holds the reading that counts.
+func (o *opened) itemOf(e prove.Expectation) string {
+	item := ""
+	for _, name := range o.Record.Items("readings") {
+		path := job.Under("readings", name)
+		if o.Record.Now(path+"/at").Value == e.At && o.Record.Now(path+"/reading").Value == e.Reading {
+			item = path
+		}
+	}
+	return item
+}
+
+// keptBecause is why a reading is kept though it does not fit.
+func (o *opened) keptBecause(e prove.Expectation) string {
+	if item := o.itemOf(e); item != "" {
+		return o.Record.Now(item + "/note").Value
+	}
+	return ""
+}
+
+// Expected says what is expected of a reading.
+func (t test) Expected() string {
+	switch low, high := numberOf(t.Low, t.High), t.High.String(); {
+	case !t.Known():
+		return "not known what to expect"
+	case t.Low.IsZero() && t.High.IsZero():
+		return ""
+	case t.Low.IsZero():
+		return "up to " + high
+	case t.High.IsZero():
+		return t.Low.String() + " and more"
+	default:
+		return low + " to " + high
+	}
 }
 
 // expected is what is expected of a reading: one of the test sequence, or
@@ -175,7 +318,7 @@ func (s *Server) reading(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	p.Function = q.Get("function")
+	p.Function = cmp.Or(q.Get("function"), p.Function)
 	return render(w, http.StatusOK, "reading.html", p)
 }
 
@@ -230,17 +373,39 @@ func (s *Server) enterReading(w http.ResponseWriter, r *http.Request) error {
 	f := func(name string) string { return strings.TrimSpace(r.PostFormValue(name)) }
 	p.Value, p.Unit, p.Function, p.Nulled, p.Temperature, p.Note, p.Instrument = r.PostFormValue("value"), f("unit"), f("function"), f("nulled"),
 		f("temperature"), f("note"), f("instrument")
+	instead := r.PostFormValue("instead")
+	if instead != "" && instead != o.itemOf(p.Test.Expectation) {
+		p.Problems = []string{"This reading was taken by somebody else in between. Look at it, then take it again."}
+		return render(w, http.StatusConflict, "reading.html", p)
+	}
 	a, wrong := s.readingAct(r, o, taken{at: at, reading: reading, value: withUnit(p.Value, p.Unit), function: p.Function, instrument: p.Instrument,
 		nulled: p.Nulled, temperature: withUnit(p.Temperature, "°C"), note: p.Note})
 	if wrong != "" {
 		p.Problems = []string{wrong}
 		return render(w, http.StatusUnprocessableEntity, "reading.html", p)
 	}
+	if instead != "" {
+		a.Entries = append(o.Record.TakenOut(instead), a.Entries...)
+		a.What += ", read again"
+		a = a.Stamped()
+	}
 	if err := o.try(a.Entries); err != nil {
 		_, p.Problems = explain(err)
 		return render(w, http.StatusUnprocessableEntity, "reading.html", p)
 	}
-	return s.enter(w, r, o, a, readingURL(o.ID, p.Test.Expectation))
+	value, _ := readable(withUnit(p.Value, p.Unit), "", p.Test.Expectation)
+	said, err := o.judge(p.Test.Expectation, value, false)
+	if err != nil {
+		return err
+	}
+	next := "/jobs/" + o.ID
+	switch {
+	case said.Bad || p.N == 0:
+		next = readingURL(o.ID, p.Test.Expectation)
+	case p.Next != nil:
+		next = p.Next.URL
+	}
+	return s.enter(w, r, o, a, next)
 }
 
 // taken is a reading as it is entered, each field as it is written.

@@ -89,7 +89,7 @@ func TestAReadingOutsideTheSequence(t *testing.T) {
 	h := s.Handler()
 	id := jobOf(t, s)
 	for _, tt := range []struct{ query, form string }{
-		{"at=supply&reading=line-neutral+loop", `data-keypad`},
+		{"at=supply&reading=line-neutral+loop&again=yes", `data-keypad`},
 		{"at=CP1&reading=voltage+neutral+to+earth", `data-keypad`},
 		{"at=supply&reading=phase+sequence", `value="L1 L3 L2"`},
 	} {

@@ -18,6 +18,7 @@ type factRow struct {
 	Value            string
 	By               string // who, when, with what
 	Differ           bool
+	Dotted           bool // nobody has seen it yet
 }
 
 // group is facts that belong together.
@@ -46,13 +47,19 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 	title, e := "", element{Of: of}
 	if known, ok := o.element(of); ok {
 		e, title = known, known.Title
+	} else if circuit, ok := o.cableOf(of); ok {
+		title = "Cable of " + last(circuit)
 	} else if job.PartAt(of) != nil && o.Record.Has(of) {
 		title = capital(spoken(of))
 	} else {
 		return Refuse(http.StatusNotFound, "Nothing of that name is in this job now. It may have been taken out: the history says so.")
 	}
 	groups, lists := o.factsOn(of)
-	f := o.frame(s, r, title, "drawing")
+	f := o.frame(s, r, title, "survey")
+	st := o.stationOf(of)
+	if st != nil {
+		st.Here = true
+	}
 	photos, err := s.photos(r, o, f, sheetURL(o.ID, of))
 	if err != nil {
 		return err
@@ -60,7 +67,13 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 	page := struct {
 		Frame
 		Of         string
+		Station    *station
+		Questions  []*blank
+		After      *station // that is asked something after it
+		On         string   // address of what comes after
+		Side       side
 		Groups     []group
+		More       []group // what is neither known nor asked
 		Lists      []listOf
 		Missing    string
 		Open       bool   // something is not known
@@ -81,6 +94,19 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 	}{Frame: f, Of: of, Groups: groups, Lists: lists, Photos: photosOf(photos, of), Notes: o.notesOf(of), PhotoLimit: mostPhoto >> 20,
 		IsPhoto: above(of) == photosList}
 	page.Missing, page.Open = missing(groups)
+	if st != nil && st.Of == of {
+		page.Station, page.Questions, page.After = st, o.questions(st, s.Now()), o.walk(st, s.Now())
+	}
+	switch {
+	case len(page.Questions) > mostQuestions:
+		page.Questions, page.On = page.Questions[:mostQuestions], sheetURL(o.ID, of)
+	case page.After != nil:
+		page.On = sheetURL(o.ID, page.After.Of)
+	default:
+		page.On = "/jobs/" + o.ID
+	}
+	page.Groups, page.More = parted(groups, page.Questions)
+	page.Side = o.side(s.Now())
 	page.Fill = fillURL(o.ID, sheetURL(o.ID, of), of)
 	var found []finding.Finding
 	for _, f := range o.Found {
@@ -98,9 +124,12 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	for _, t := range o.tests() {
-		if slices.Contains(e.Places, t.At) {
+		if st == nil && slices.Contains(e.Places, t.At) {
 			page.Tests = append(page.Tests, t)
 		}
+	}
+	if st != nil {
+		page.Tests = st.Tests
 	}
 	page.Leads = o.leads(of)
 	_, ofSupply := partOfSupply(of)
@@ -112,6 +141,35 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 		page.Back = up
 	}
 	return render(w, http.StatusOK, "sheet.html", page)
+}
+
+// parted divides facts into those that are known and those that are not; what
+// is asked stands in neither.
+func parted(groups []group, asked []*blank) (known, more []group) {
+	for _, g := range groups {
+		have, lack := group{Title: g.Title}, group{Title: g.Title}
+		for _, f := range g.Facts {
+			switch {
+			case f.Value != "" || f.Differ:
+				have.Facts = append(have.Facts, f)
+			case !slices.ContainsFunc(asked, func(b *blank) bool { return b.Path == f.Path }):
+				lack.Facts = append(lack.Facts, f)
+			}
+		}
+		if len(have.Facts) > 0 {
+			known = append(known, have)
+		}
+		if len(lack.Facts) > 0 {
+			more = append(more, lack)
+		}
+	}
+	return known, more
+}
+
+// cableOf reports that a sheet is of the cable of a circuit, with its legs.
+func (o *opened) cableOf(of string) (circuit string, is bool) {
+	circuit = above(of)
+	return circuit, above(circuit) == "circuits" && last(of) == "cable" && o.Record.Has(circuit)
 }
 
 // missing says how many facts are not known, and whether any is.
@@ -137,7 +195,16 @@ func missing(groups []group) (says string, any bool) {
 func (o *opened) factsOn(of string) ([]group, []listOf) {
 	c := collect{record: o.Record, job: o.ID, sheet: of}
 	path, shape := shapeOfSheet(of)
-	c.take(path, o.titleOf(of), shape)
+	if circuit, is := o.cableOf(of); is {
+		c.take(circuit, "Circuit", &job.Part{Fields: []*job.Field{job.FieldAt(circuit + "/terminals rated"), job.FieldAt(circuit + "/legs")}})
+		c.take(of, "Cable", shape)
+		for _, leg := range o.Record.Items(circuit + "/legs") {
+			at := job.Under(circuit+"/legs", leg)
+			c.take(at, "Leg "+leg, job.PartAt(at))
+		}
+	} else {
+		c.take(path, o.titleOf(of), shape)
+	}
 	return c.groups, c.lists
 }
 
@@ -199,6 +266,9 @@ func (c *collect) row(path string, f *job.Field) factRow {
 	row := factRow{Path: path, Name: f.Name, Help: f.Help, Value: e.Value}
 	if e.Value != "" {
 		row.By = by(e)
+		if value, how, reason := f.Apart(e.Value); how == string(job.Assumed) {
+			row.Dotted, row.Value, row.By = true, value, strings.TrimSuffix("assumed, "+reason, ", ")
+		}
 	}
 	row.Differ = c.record.Differ(path) != nil
 	return row
@@ -292,7 +362,7 @@ func (s *Server) parts(w http.ResponseWriter, r *http.Request) error {
 	return render(w, http.StatusOK, "parts.html", struct {
 		Frame
 		Sections []*section
-	}{o.frame(s, r, "All elements", "more"), sections})
+	}{o.frame(s, r, "Job", "more"), sections})
 }
 
 // addItem adds an item to a list: a leg, a circuit, a hazard.

@@ -92,6 +92,7 @@ func (s *Server) pages() []route {
 		{"POST /jobs/{job}/item/rename", s.renameItem},
 		{"GET /jobs/{job}/fill", s.fill},
 		{"POST /jobs/{job}/fill", s.enterFill},
+		{"POST /jobs/{job}/seen", s.enterSeen},
 		{"GET /jobs/{job}/add", s.add},
 		{"POST /jobs/{job}/add", s.enterAdd},
 		{"GET /jobs/{job}/fact", s.fact},

@@ -22,6 +22,7 @@ import (
 	"chargewright/model"
 	"chargewright/ocpp"
 	"chargewright/paper"
+	"chargewright/quantity"
 	"chargewright/standard"
 	"chargewright/trainer"
 )
@@ -43,6 +44,7 @@ type commissionCmd struct {
 	Meter     string        `help:"Reference meter on the point's circuit, like tcp://192.0.2.7:502."`
 	Map       string        `default:"float-high-word-first" help:"Register map of the meter: a built-in name or a CSV file."`
 	Unit      uint8         `default:"1" help:"Modbus address of the meter."`
+	Clamped   string        `help:"Lines of the supply on which your clamp showed the current of a charge at this point, like L2 or L1 L2 L3; without it and without a meter it is left to judge on site which line carries."`
 	JSON      bool          `name:"json" help:"Print the evidence as JSON."`
 	Out       string        `short:"o" help:"File to write the evidence into as JSON."`
 	Journal   string        `help:"File to write every message into as it passes, a JSON object a line."`
@@ -51,7 +53,7 @@ type commissionCmd struct {
 	Paper     string        `help:"File to write the commissioning paper into, as PDF."`
 	Longest   time.Duration `default:"30m" help:"The run ends by itself after this time."`
 	Pretend   bool          `help:"Train on a pretended point, started here."`
-	OCPP      string        `name:"ocpp" default:"1.6" enum:"1.6,2.0.1" help:"What the pretended point speaks."`
+	OCPP      string        `name:"ocpp" default:"1.6" enum:"1.6,2.0.1,2.1" help:"What the pretended point speaks."`
 	Fault     []string      `help:"Faults of the pretended point; see: chargewright pretend --help."`
 	Pace      float64       `help:"How fast time goes by, for training; 1 is the time of day. With --pretend it is 20 if left out."`
 }
@@ -130,15 +132,25 @@ func (c *commissionCmd) Run(out io.Writer) error {
 		defer reader.Close()
 		run.Meter = reader.Read
 	}
+	if c.Clamped != "" {
+		lines, err := commission.ReadClamped(c.Clamped)
+		if err != nil {
+			return fmt.Errorf("--clamped: %w", err)
+		}
+		run.Clamped = quantity.Known(lines)
+	}
 	if c.Pretend {
 		done := make(chan struct{})
 		defer func() { cancel(); <-done }()
 		point, err := pretended(clock, trainer.Options{Central: central.Address(), Identity: c.Identity, Version: ocpp.Version(c.OCPP), Password: options.Password,
 			Phases: intent.Phases.Or(1), Current: intent.Current.Or(32), Serial: intent.Serial, Card: c.KnownCard, Delay: 23 * time.Second,
-			TLS: trusting(options.TLS)}, c.Fault)
+			Rotation: commission.RotationOf(intent), FailSafe: intent.FailSafe, TLS: trusting(options.TLS)}, c.Fault)
 		if err != nil {
 			close(done)
 			return err
+		}
+		if run.Meter == nil {
+			run.Meter = point.Meter // a pretended one too
 		}
 		go func() { defer close(done); _ = point.Run(ctx) }()
 	}

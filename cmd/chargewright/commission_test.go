@@ -96,3 +96,34 @@ func TestCommissionExitCodes(t *testing.T) {
 		}
 	}
 }
+
+// TestNobodyJoinsAndThereArePapers: a run that no point came to ends like any
+// other, with evidence, a paper and its entry in the job, and says who else
+// knocked.
+func TestNobodyJoinsAndThereArePapers(t *testing.T) {
+	t.Parallel()
+	folder := t.TempDir()
+	in := func(name string) string { return filepath.Join(folder, name) }
+	text, err := os.ReadFile("../../examples/bakery/job.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(in("job.yaml"), text, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	code, said := typed(t, "commission", in("job.yaml"), "--pace", "200", "--write", "--who", "A. Spark", "-o", in("evidence.json"), "--paper", in("record.pdf"))
+	if code != exitOpen || !strings.Contains(said, "no point of the name CP1 joined") || !strings.Contains(said, "0 met, 0 failed") {
+		t.Errorf("exit %d, want %d:\n%s", code, exitOpen, said)
+	}
+	for _, name := range []string{"evidence.json", "record.pdf"} {
+		if info, err := os.Stat(in(name)); err != nil || info.Size() < 1000 {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	if after, err := os.ReadFile(in("job.yaml")); err != nil || !strings.Contains(string(after), "no point of the name CP1 joined") {
+		t.Errorf("the job holds nothing of the run: %v", err)
+	}
+	if code, said := typed(t, "check", in("job.yaml")); code == exitUnusable {
+		t.Errorf("the job can no longer be read: %s", said)
+	}
+}

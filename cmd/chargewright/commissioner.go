@@ -135,7 +135,7 @@ func (c *commissioner) Offers() web.CommissioningOffer {
 		o.Steps = append(o.Steps, web.CommissioningWord{Word: s.Key, Says: s.Title})
 	}
 	if c.pretends {
-		o.Versions = []string{string(ocpp.V16), string(ocpp.V201)}
+		o.Versions = []string{string(ocpp.V16), string(ocpp.V201), string(ocpp.V21)}
 		for _, m := range trainer.Misfits() {
 			o.Faults = append(o.Faults, web.CommissioningWord{Word: string(m.Name), Says: m.Does})
 		}
@@ -286,7 +286,8 @@ func (c *commissioner) prepare(order web.CommissioningOrder) (*preparedRun, erro
 	if order.Pretended {
 		p.pretend = trainer.Options{Central: c.gate.Address(), Identity: order.Identity, Version: ocpp.Version(order.OCPP), Password: p.password,
 			TLS:    trusting(c.tls),
-			Phases: intent.Phases.Or(1), Current: intent.Current.Or(32), Serial: intent.Serial, Card: order.Card, Delay: 23 * time.Second}
+			Phases: intent.Phases.Or(1), Current: intent.Current.Or(32), Serial: intent.Serial, Card: order.Card, Delay: 23 * time.Second,
+			Rotation: commission.RotationOf(intent), FailSafe: intent.FailSafe}
 		for _, f := range order.Faults {
 			fault, err := trainer.ReadMisfit(f)
 			check(err)
@@ -376,6 +377,9 @@ func (c *commissioner) Begin(order web.CommissioningOrder) error {
 	p.run.Tell = func(s commission.StepResult) { c.change(live, func(shown *web.CommissioningRun) { add(shown, s) }) }
 	if order.Pretended {
 		point := trainer.New(p.clock, p.pretend)
+		if p.run.Meter == nil {
+			p.run.Meter = point.Meter // a pretended one too
+		}
 		c.all.Go(func() { _ = point.Run(ctx) })
 	}
 	c.all.Go(func() {

@@ -4,7 +4,10 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"maps"
 	"os"
+	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -15,10 +18,11 @@ import (
 )
 
 type meterCmd struct {
-	Address string        `arg:"" help:"Meter, like tcp://192.0.2.7:502 or rtuovertcp://192.0.2.7:4001."`
-	Map     string        `default:"float-high-word-first" help:"Register map: float-high-word-first, float-low-word-first, scaled-integers, or a CSV file."`
+	Address string        `arg:"" help:"Meter, like tcp://192.0.2.7:502, rtuovertcp://192.0.2.7:4001, or a serial line: rtu:///dev/ttyUSB0?speed=9600&parity=even."`
+	Map     string        `default:"float-high-word-first" help:"Register map: a built-in name or a CSV file; --layouts tries the built-in ones."`
 	Unit    uint8         `default:"1" help:"Modbus address of the meter."`
 	Scan    bool          `help:"Ask every Modbus address whether somebody answers."`
+	Layouts bool          `help:"Try every built-in register map, and what is near it, and say under which the reading can be."`
 	Times   int           `default:"1" help:"How often to read."`
 	Every   time.Duration `default:"1s" help:"Time between readings."`
 	Load    string        `help:"Clamp proof: current of a known load, like 13 A. You switch it on between two readings."`
@@ -39,6 +43,9 @@ func (c *meterCmd) Run(out io.Writer) error {
 		found, err := meter.Scan(ctx, 1, 247, func(unit uint8, text string) { fmt.Fprintf(out, "address %d %s\n", unit, text) })
 		fmt.Fprintf(out, "%d addresses answer\n", len(found))
 		return err
+	}
+	if c.Layouts {
+		return printLayouts(ctx, out, meter)
 	}
 	first, err := meter.Read(ctx)
 	if err != nil {
@@ -61,6 +68,24 @@ func (c *meterCmd) Run(out io.Writer) error {
 			return err
 		}
 	}
+}
+
+// printLayouts prints under which register maps a meter's reading can be.
+func printLayouts(ctx context.Context, out io.Writer, m *meter.Meter) error {
+	found, err := m.Layouts(ctx)
+	if err != nil {
+		return err
+	}
+	for _, name := range slices.Sorted(maps.Keys(found)) {
+		for _, l := range found[name] {
+			fmt.Fprintln(out, wrap("", "map "+name+", "+l.String(), 4))
+		}
+	}
+	if len(found) == 0 {
+		fmt.Fprintln(out, "under none of the built-in maps, nor near one, can its reading be: take the register map of its own papers")
+		return outcome{exitOpen}
+	}
+	return nil
 }
 
 // prove compares the readings before and after a known load is switched on.
@@ -97,6 +122,9 @@ func printReading(out io.Writer, m meter.Reading) {
 	row("current", known(m.Current[0]), known(m.Current[1]), known(m.Current[2]))
 	row("power", known(m.Power[0]), known(m.Power[1]), known(m.Power[2]))
 	fmt.Fprintf(out, "%s\n", strings.TrimSpace("total    "+known(m.Total)+"   energy "+known(m.Energy)))
+	if e, ok := m.Energy.Get(); ok {
+		fmt.Fprintf(out, "register %s Wh, as it stands\n", strconv.FormatFloat(float64(e), 'f', -1, 64))
+	}
 }
 
 // known prints a value, or a dash where the meter shows none.

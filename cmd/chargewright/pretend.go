@@ -19,7 +19,7 @@ import (
 type pretendCmd struct {
 	Connect  string        `required:"" help:"Address of the central system, like ws://127.0.0.1:9000/."`
 	Identity string        `default:"CP1" help:"Name the point uses on the link."`
-	OCPP     string        `name:"ocpp" default:"1.6" enum:"1.6,2.0.1" help:"1.6 or 2.0.1."`
+	OCPP     string        `name:"ocpp" default:"1.6" enum:"1.6,2.0.1,2.1" help:"1.6, 2.0.1 or 2.1."`
 	Phases   int           `default:"1" enum:"1,3" help:"1 or 3."`
 	Current  string        `default:"32 A" help:"Rated current."`
 	Vehicle  string        `help:"Most the vehicle takes, each phase; the rated current if left out."`

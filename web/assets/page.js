@@ -1,49 +1,97 @@
 // What makes the pages quicker. Without it every form still posts.
 "use strict";
 
-// The keypad writes into the field it stands under.
-for (const pad of document.querySelectorAll("[data-keypad]")) {
-  const field = pad.closest("form").querySelector("[data-keyed]");
-  if (!field) continue;
-  pad.hidden = false;
-  if (matchMedia("(pointer: coarse)").matches) field.inputMode = "none"; // the keypad is larger than the phone's own
-  pad.addEventListener("click", (e) => {
-    const key = e.target.dataset.key;
-    if (!key) return;
+document.documentElement.classList.add("script");
+
+// What belongs to the pages is found anew at each touch, so that a page whose
+// middle was exchanged works like one that was loaded.
+const typed = (field) => field.dispatchEvent(new Event("input", { bubbles: true }));
+const within = (form) => form.querySelector("[data-keyed]");
+
+// The keypad writes into the field of its form.
+const dress = () => {
+  for (const pad of document.querySelectorAll("[data-keypad]")) {
+    pad.hidden = false;
+    const field = within(pad.closest("form"));
+    if (field && matchMedia("(pointer: coarse)").matches) field.inputMode = "none"; // the keypad is larger than the phone's own
+    else if (field && pad.classList.contains("pad")) field.focus();
+  }
+};
+dress();
+document.addEventListener("click", (e) => {
+  const button = e.target.closest("button");
+  if (!button) return;
+  const { key } = button.dataset, form = button.form;
+  if (key) {
+    const field = within(form);
     if (key === "⌫") field.value = field.value.slice(0, -1);
     else if (key === ">" || key === "−") field.value = field.value.startsWith(key) ? field.value.slice(1).trim() : key + field.value;
     else if (key !== "." || !field.value.includes(".")) field.value += key;
-    field.dispatchEvent(new Event("input", { bubbles: true }));
-  });
-}
+    typed(field);
+  }
+  if ("unit" in button.dataset) { // the next unit, and round
+    const units = [...form.querySelectorAll("[name=unit]")], at = units.findIndex((u) => u.checked);
+    const now = units[(at + 1) % units.length];
+    now.checked = true;
+    for (const shown of [button.querySelector("span"), form.querySelector("[data-shown-unit]")]) shown.textContent = now.value;
+    typed(now);
+  }
+});
 
 // A name of this job, picked instead of typed.
 for (const pick of document.querySelectorAll("[data-pick]")) {
   pick.addEventListener("change", () => { pick.form.elements.value.value = pick.value; });
 }
 
-// The button of a long form comes along once there is something to enter.
-for (const form of document.querySelectorAll("form.wide")) {
-  form.addEventListener("input", () => form.classList.add("changed"));
-}
+// A photo is kept as it is taken.
+document.addEventListener("change", (e) => { if ("shoot" in e.target.dataset && e.target.files.length) e.target.form.requestSubmit(); });
 
 // What a reading says, the moment it is keyed; a breath later, why.
-for (const form of document.querySelectorAll("form[data-judge]")) {
+let asked = 0, later;
+const judge = async (form, why) => {
   const shown = form.querySelector("#judged"), explained = document.querySelector("#explained");
-  let asked = 0, later;
-  const ask = async (why) => {
-    const mine = ++asked;
-    const q = new URLSearchParams(new FormData(form));
-    q.delete("act");
-    if (why) q.set("why", "yes");
-    try {
-      const answer = await fetch(form.dataset.judge + "?" + q);
-      if (answer.ok && mine === asked) (why ? explained : shown).innerHTML = await answer.text();
-    } catch { return; /* it is judged when it is entered */ }
-    if (!why && mine === asked) later = setTimeout(ask, 600, true);
-  };
-  form.addEventListener("input", () => { clearTimeout(later); explained.replaceChildren(); ask(false); });
-}
+  const mine = ++asked;
+  const q = new URLSearchParams(new FormData(form));
+  q.delete("act");
+  if (why) q.set("why", "yes");
+  try {
+    const answer = await fetch(form.dataset.judge + "?" + q);
+    if (answer.ok && mine === asked) (why ? explained : shown).innerHTML = await answer.text();
+  } catch { return; /* it is judged when it is entered */ }
+  if (!why && mine === asked) later = setTimeout(judge, 600, form, true);
+};
+document.addEventListener("input", (e) => {
+  const form = e.target.form;
+  if (e.target.classList.contains("big") && e.target.size < 20) e.target.size = Math.max(2, Math.ceil(e.target.value.length * 0.9));
+  if (!form?.dataset.judge) return;
+  clearTimeout(later);
+  document.querySelector("#explained").replaceChildren();
+  judge(form, false);
+});
+
+// A reading is entered and the next one shown without leaving the screen.
+document.addEventListener("submit", async (e) => {
+  const form = e.target;
+  if (!("soft" in form.dataset) || e.defaultPrevented) return;
+  e.preventDefault();
+  const body = new FormData(form);
+  if (e.submitter?.name) body.set(e.submitter.name, e.submitter.value);
+  clearTimeout(later);
+  asked++;
+  try {
+    const answer = await fetch(form.action, { method: "POST", body: new URLSearchParams(body) });
+    const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+    if (!page.querySelector("main")) throw new Error("no page");
+    if (page.body.className !== document.body.className) return location.assign(answer.url);
+    document.title = page.title;
+    for (const part of ["header.top", "main", ".rail", ".bar"]) document.querySelector(part)?.replaceWith(document.importNode(page.querySelector(part), true));
+    if (answer.redirected) history.replaceState(null, "", answer.url);
+    dress();
+    document.querySelector("main").scrollTop = 0;
+    scrollTo(0, 0);
+    if (!document.querySelector("[data-keyed]")) document.querySelector("main").focus();
+  } catch { delete form.dataset.soft; form.requestSubmit(e.submitter); }
+});
 
 // A run under way is shown anew while it lasts, and the whole page at its end.
 const run = document.querySelector("#run[data-live]");
@@ -60,7 +108,7 @@ if (run) setInterval(async () => {
 // A form is sent once, however often its button is hit; one that hands out
 // files leaves its page standing, and may be sent again.
 addEventListener("submit", (e) => {
-  if ("again" in e.target.dataset) return;
+  if ("again" in e.target.dataset || "soft" in e.target.dataset) return;
   if (e.target.dataset.sent) e.preventDefault();
   else if (e.target.method === "post") e.target.dataset.sent = "yes";
 });

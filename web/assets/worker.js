@@ -6,7 +6,7 @@ importScripts("/bundle/wasm_exec.js?VERSION"); // of the Go that the program was
 const KEPT = "chargewright VERSION"; // files of this version
 const FLAGS = "chargewright flags";
 const PROGRAM = "/bundle/chargewright.wasm";
-const FILES = ["/assets/page.css", "/assets/page.js", "/assets/icon.svg", "/assets/go-regular.ttf", "/assets/go-bold.ttf", "/manifest.webmanifest", PROGRAM];
+const FILES = ["/assets/page.css", "/assets/page.js", "/assets/icon.svg", "/assets/sofia-semi.woff2", "/assets/sofia-semi-greek.woff2", "/assets/sofia-cond.woff2", "/assets/sofia-cond-greek.woff2", "/assets/go-regular.ttf", "/assets/go-bold.ttf", "/manifest.webmanifest", PROGRAM];
 const ONLY_SERVER = /^\/(api|sign-in|sign-out|account|people|audit|bundle|assets)(\/|$)|^\/jobs\/[^/]+\/issue$/;
 const PATIENCE = 4000; // ms until a server counts as out of reach
 const GLANCE = 1500; // the same, where it was out of reach a moment ago

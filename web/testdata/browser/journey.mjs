@@ -50,7 +50,7 @@ const items = {
 
 // What the instruments show.
 const readings = {
-  "R1+R2": "0.074", "R2": "0.052", "insulation live to earth": ">200", "insulation between live": ">200", "polarity": "correct", "Ze": "0.24", "Zs": "0.32", "Ipf": "1.1",
+  "continuity": "0.01", "R1+R2": "0.074", "R2": "0.052", "insulation live to earth": ">200", "insulation between live": ">200", "polarity": "correct", "Ze": "0.24", "Zs": "0.32", "Ipf": "1.1",
   "RCD time at IΔn": "27", "RCD at half IΔn": "does not trip", "RCD test button": "works", "6 mA d.c.": "4.8", "SPD indicator": "good",
 };
 const functions = { "insulation live to earth": "500 V d.c.", "insulation between live": "500 V d.c.", "Zs": "no-trip" };

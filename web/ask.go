@@ -1,0 +1,184 @@
+package web
+
+// What a station is asked: what the rules, the predictions and the certificate
+// want of it and do not have, in the order of the eye, at most six at once.
+
+import (
+	"slices"
+	"strings"
+	"time"
+
+	"chargewright/finding"
+	"chargewright/job"
+	"chargewright/paper"
+)
+
+// mostQuestions is how many are asked at once.
+const mostQuestions = 6
+
+// eye is the order in which a station is looked at. What stands in it is asked
+// of every job; what follows "only" where something wants it in this one.
+var eye = map[string][]string{
+	"street": {"supply/earthing", "supply/phases", "supply/voltage", "supply/Ze", "supply/Ipf", "supply/looped"},
+	"fuse":   {"supply/cut-out/type", "supply/cut-out/rating", "supply/service equipment", "supply/cut-out/breaking capacity"},
+	"meter":  {"supply/tails/csa", "supply/tails/length", "supply/maximum demand"},
+	"earth":  {"supply/earthing conductor/csa", "supply/earthing conductor/length", "supply/earthing conductor/connected"},
+	"board":  {"place", "phases", "ways free", "short-circuit rating", "main switch/rating", "main switch/poles"},
+	"device": {"way", "device/type", "device/rating", "RCD/type", "RCD/IΔn", "device/breaking capacity"},
+	"cable":  {"cable/construction", "cable/csa", "cable/insulation", "cable/material", "terminals rated"},
+	"leg":    {"length", "method", "in insulation", "circuits together", "ambient"},
+	"point":  {"power", "phases", "outlet", "outdoors", "6 mA d.c. detection", "serial"},
+}
+
+// wanted is the facts that something in the job wants and does not have, in the
+// order they are asked for.
+func (o *opened) wanted(now time.Time) []string {
+	if o.wants != nil {
+		return *o.wants
+	}
+	var out []string
+	seen := map[string]bool{}
+	want := func(path string) {
+		if path != "" && !seen[path] {
+			seen[path] = true
+			out = append(out, path)
+		}
+	}
+	lacks := func(ls finding.Lacks) {
+		for _, l := range ls {
+			want(l.Path)
+		}
+	}
+	for _, f := range o.Found {
+		if f.Verdict == finding.NotKnown {
+			lacks(f.Lacks)
+		}
+	}
+	for _, e := range o.Expected {
+		lacks(e.Missing)
+	}
+	for _, g := range paper.Missing(o.Model, o.Found, o.Expected, now) {
+		lacks(g.Lacks)
+		want(g.Of)
+	}
+	o.wants = &out
+	return out
+}
+
+// questions is what a station is asked now, in order.
+func (o *opened) questions(s *station, now time.Time) []*blank {
+	var asked []string
+	ask := func(path string) {
+		if f := job.FieldAt(path); f != nil && f.Single() && o.Record.Now(path).Value == "" && !slices.Contains(asked, path) &&
+			(above(path) == "" || holdsPart(o.Record, path)) {
+			asked = append(asked, path)
+		}
+	}
+	under := func(base string, names []string) {
+		for _, n := range names {
+			ask(base + n)
+		}
+	}
+	base, kind := s.Of, s.Symbol
+	switch kind {
+	case "breaker", "rcbo":
+		under(base+"/", eye["device"])
+	case "cable":
+		circuit := above(base)
+		under(circuit+"/", eye["cable"])
+		for _, leg := range o.Record.Items(circuit + "/legs") {
+			under(job.Under(circuit+"/legs", leg)+"/", eye["leg"])
+		}
+	case "street", "fuse", "meter", "earth":
+		under("", eye[kind])
+	case "board", "point":
+		under(base+"/", eye[kind])
+	}
+	for _, path := range o.wanted(now) {
+		if o.asks(s, path) {
+			ask(path)
+		}
+	}
+	var out []*blank
+	for _, path := range asked {
+		out = append(out, o.question(path))
+	}
+	return out
+}
+
+// holdsPart reports that what holds a fact is in the job.
+func holdsPart(r *job.Record, path string) bool {
+	for at := above(path); at != ""; at = above(at) {
+		if list := job.FieldAt(above(at)); list != nil && list.List() {
+			return r.Has(at)
+		}
+	}
+	return true
+}
+
+// asks reports that a fact is asked for at a station.
+func (o *opened) asks(s *station, path string) bool {
+	switch s.Symbol {
+	case "cable":
+		circuit := above(s.Of)
+		return job.Within(path, circuit+"/cable") || job.Within(path, circuit+"/legs") || path == circuit+"/terminals rated"
+	case "breaker", "rcbo":
+		return job.Within(path, s.Of) && !job.Within(path, s.Of+"/cable") && !job.Within(path, s.Of+"/legs") && path != s.Of+"/terminals rated"
+	}
+	return s.Of != "" && holds(s.Of, path)
+}
+
+// question is one fact asked by itself, in one unit.
+func (o *opened) question(path string) *blank {
+	b := o.blank(path, job.FieldAt(path))
+	if b.Field.Kind == job.Quantity && b.Unit == "" {
+		b.Unit = unitOf(b.Field)
+	}
+	b.Name = questionOf(path)
+	if asks, so := strings.CutPrefix(b.Field.Help, "whether "); so && b.Field.Kind == job.YesOrNo {
+		b.Name = capital(asks) + "?"
+	}
+	return b
+}
+
+// unitOf is the one unit that a question is asked in.
+func unitOf(f *job.Field) string {
+	if _, unit, found := strings.Cut(f.Like, " "); found && slices.Contains(f.Units, unit) {
+		return unit
+	}
+	if len(f.Units) == 0 {
+		return ""
+	}
+	return f.Units[0]
+}
+
+// questionOf names a fact as it is asked at its station.
+func questionOf(path string) string {
+	names := job.NamesOf(path)
+	if i := slices.Index(names, "legs"); i >= 0 && i+2 < len(names) {
+		return strings.Join(names[i+1:], ", ")
+	}
+	if names[0] == "supply" {
+		return strings.Join(names[1:], ", ")
+	}
+	if len(names) > 2 {
+		return strings.Join(names[2:], ", ")
+	}
+	return names[len(names)-1]
+}
+
+// walk is the stations that are asked something, from a station on and round.
+func (o *opened) walk(from *station, now time.Time) *station {
+	var all []*station
+	for _, r := range o.line() {
+		all = append(all, r.Stations...)
+	}
+	at := slices.Index(all, from)
+	for i := 1; i <= len(all); i++ {
+		s := all[(at+i)%len(all)]
+		if s != from && len(o.questions(s, now)) > 0 {
+			return s
+		}
+	}
+	return nil
+}
