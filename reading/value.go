@@ -80,13 +80,17 @@ func (k *Kind) Parse(text string) (Value, error) {
 			break
 		}
 	}
-	n, err := k.number(text)
+	rest, below := strings.CutPrefix(strings.Replace(text, "−", "-", 1), "-")
+	n, err := k.number(rest)
 	if err != nil {
 		return Value{}, err
 	}
-	if n < 0 && !k.signed {
+	if below {
+		n = -n
+	}
+	if n < 0 && !k.signed { // the number goes along: it tells of the instrument
 		const swap = "; swap the leads, or write what was shown without a sign"
-		return Value{}, &quantity.Error{Found: text, Wrong: "is below zero", Right: k.Name + " cannot be" + swap, Alone: k.Name + " cannot be below zero" + swap}
+		return Value{v.Is, n}, &quantity.Error{Found: text, Wrong: "is below zero", Right: k.Name + " cannot be" + swap, Alone: k.Name + " cannot be below zero" + swap}
 	}
 	v.Amount = n
 	if k.least > 0 && n < k.least && v.Is != More { // nothing on the display
