@@ -66,7 +66,8 @@ func ReadPriors(text string) (Priors, error) {
 	var p Priors
 	seen := map[string]bool{}
 	for i, r := range rows {
-		c := &cause{key: r[0], is: r[1], words: r[2], faults: strings.Fields(r[3]), places: r[4], unit: r[8], danger: r[9], grave: slices.Contains(notEnergised, r[0]), acts: r[10], next: r[11],
+		c := &cause{key: r[0], is: r[1], words: r[2], faults: strings.Fields(r[3]), places: r[4], unit: r[8], danger: r[9],
+			grave: slices.Contains(notEnergised, r[0]), acts: r[10], next: r[11],
 			source: r[12], change: changes[r[0]]}
 		if !slices.Contains(causeIs, c.is) {
 			return Priors{}, fmt.Errorf("priors: row %d: %s is %q; it is one of %s", i+1, c.key, c.is, strings.Join(causeIs, ", "))

@@ -163,15 +163,16 @@ func parse(s string, want *dimension) (float64, error) {
 	// The decimal point is moved in the text, so that 130 mΩ is exactly 0.13 Ω.
 	v, err := strconv.ParseFloat(mantissa+"e"+strconv.Itoa(exponent+u.exponent), 64)
 	v *= u.times
+	like := ", write it like " + want.example
 	switch {
 	case err != nil || math.IsInf(v, 0) || math.IsNaN(v):
 		all := "out of all range for " + want.name
 		right := fmt.Sprintf("write it in %s, like %s", want.unit, want.example)
 		return 0, &Error{s, "is " + all, right, "it is " + all + "; " + right}
 	case v < 0 && !want.signed:
-		return 0, &Error{s, "is below zero", want.name + " cannot be, write it like " + want.example, want.name + " cannot be below zero, write it like " + want.example}
+		return 0, &Error{s, "is below zero", want.name + " cannot be" + like, want.name + " cannot be below zero" + like}
 	case v <= 0 && want.positive:
-		return 0, &Error{s, "is not above zero", want.name + " must be, write it like " + want.example, want.name + " must be above zero, write it like " + want.example}
+		return 0, &Error{s, "is not above zero", want.name + " must be" + like, want.name + " must be above zero" + like}
 	}
 	return v, nil
 }

@@ -69,9 +69,11 @@ func (k *Kind) Parse(text string) (Value, error) {
 	case k.Trips && slices.Contains(noTrip, lower):
 		return Value{Is: NoTrip}, nil
 	case slices.Contains(open, lower) && k.Trips:
-		return Value{}, &quantity.Error{Found: text, Wrong: "does not say how far the tester goes", Right: "write no trip, or > and the end of its range, like > 300 ms"}
+		return Value{}, &quantity.Error{Found: text, Wrong: "does not say how far the tester goes",
+			Right: "write no trip, or > and the end of its range, like > 300 ms"}
 	case slices.Contains(open, lower):
-		return Value{}, &quantity.Error{Found: text, Wrong: "does not say how far the instrument goes", Right: "write > and the end of its range with its unit, like > 1000 V"}
+		return Value{}, &quantity.Error{Found: text, Wrong: "does not say how far the instrument goes",
+			Right: "write > and the end of its range with its unit, like > 1000 V"}
 	}
 	v := Value{Is: Number}
 	for _, b := range beyond {
@@ -90,7 +92,8 @@ func (k *Kind) Parse(text string) (Value, error) {
 	}
 	if n < 0 && !k.signed { // the number goes along: it tells of the instrument
 		const swap = "; swap the leads, or write what was shown without a sign"
-		return Value{v.Is, n}, &quantity.Error{Found: text, Wrong: "is below zero", Right: k.Name + " cannot be" + swap, Alone: k.Name + " cannot be below zero" + swap}
+		return Value{v.Is, n}, &quantity.Error{Found: text, Wrong: "is below zero", Right: k.Name + " cannot be" + swap,
+			Alone: k.Name + " cannot be below zero" + swap}
 	}
 	v.Amount = n
 	if k.least > 0 && n < k.least && v.Is != More { // nothing on the display
