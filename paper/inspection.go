@@ -105,21 +105,44 @@ func (c *certificate) limitationOn(what string) bool {
 	return ok
 }
 
-// inspectionTable prints the schedule.
+// inspectionTable prints a part of the schedule, two items to a row, read down
+// and then across. Who inspected and when stands beside an item only where it
+// is not the same of all.
 func inspectionTable(rows []inspectionRow, from, to int) document.Table {
-	t := document.Table{Columns: []document.Column{{Head: "No.", Share: 9, Right: true}, {Head: "Inspected", Share: 42}, {Head: "Takes in", Share: 62},
-		{Head: "Outcome", Share: 29}, {Head: "By, when", Share: 28}}}
-	for i, r := range rows[from:to] {
+	t := document.Table{Columns: []document.Column{{Head: "No.", Share: 10, Right: true}, {Head: "Inspected", Share: 47}, {Head: "Outcome", Share: 30},
+		{Head: "No.", Share: 10, Right: true}, {Head: "Inspected", Share: 47}, {Head: "Outcome", Share: 30}}}
+	of := func(i int) []document.Cell {
+		if i >= to {
+			return make([]document.Cell, 3)
+		}
+		r := rows[i]
 		outcome := document.Cell{Text: notKnown}
 		if o, ok := r.found.Outcome.Get(); ok {
-			outcome = document.Cell{Text: string(o), Bold: true}
+			outcome = document.Cell{Text: join(string(o), r.found.Note), Bold: o != job.Satisfactory}
+			if o == job.NotApplicable && r.found.Note != "" {
+				outcome = document.Cell{Text: string(o) + ": " + r.found.Note}
+			}
 		}
-		row := document.Row{Cells: []document.Cell{{Text: itoa(from + i + 1)}, {Text: capital(string(r.item))}, {Text: r.takes}, outcome,
-			{Text: join(r.found.Who, r.found.When)}}}
-		if r.found.Note != "" {
-			row.Under = append(row.Under, document.Note{Label: "", Text: r.found.Note})
+		if inspectedBy(rows) == "" {
+			outcome.Text = join(outcome.Text, r.found.Who, asWritten(r.found.When))
 		}
-		t.Rows = append(t.Rows, row)
+		return []document.Cell{{Text: itoa(i + 1)}, {Text: capital(string(r.item)) + ": " + r.takes}, outcome}
+	}
+	half := (to - from + 1) / 2
+	for i := from; i < from+half; i++ {
+		t.Rows = append(t.Rows, document.Row{Cells: append(of(i), of(i+half)...)})
 	}
 	return t
+}
+
+// inspectedBy is who inspected everything, and when; nothing where that is not
+// one person on one day.
+func inspectedBy(rows []inspectionRow) string {
+	first := rows[0].found
+	for _, r := range rows {
+		if r.found.Who == "" || r.found.Who != first.Who || r.found.When != first.When {
+			return ""
+		}
+	}
+	return join(first.Who, asWritten(first.When))
 }

@@ -80,12 +80,16 @@ func (k *Kind) Parse(text string) (Value, error) {
 			break
 		}
 	}
-	n, err := k.number(text)
+	rest, below := strings.CutPrefix(strings.Replace(text, "−", "-", 1), "-")
+	n, err := k.number(rest)
 	if err != nil {
 		return Value{}, err
 	}
-	if n < 0 && !k.signed {
-		return Value{}, &quantity.Error{Found: text, Why: "is below zero: " + k.Name + " cannot be; swap the leads, or write what was shown without a sign"}
+	if below {
+		n = -n
+	}
+	if n < 0 && !k.signed { // the number goes along: it tells of the instrument
+		return Value{v.Is, n}, &quantity.Error{Found: text, Why: "is below zero: " + k.Name + " cannot be; swap the leads, or write what was shown without a sign"}
 	}
 	v.Amount = n
 	if k.least > 0 && n < k.least && v.Is != More { // nothing on the display
