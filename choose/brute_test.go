@@ -297,7 +297,7 @@ func TestEstimateNeverSaysMore(t *testing.T) {
 			if got := s.loop(p.pair.run, p.at, p.mode); !ok || math.Abs(got-float64(zs)) > 2e-3*got {
 				t.Errorf("site %d, %s: Zs %v, the network gives %v", i, circuit.name(), got, zs)
 			}
-			fault := s.model.GreatestFault((*m).From)
+			fault := (*m).GreatestFault()
 			if math.Abs(p.at.fault-float64(fault.Current)) > 2e-3*p.at.fault {
 				t.Errorf("site %d, %s: fault at its board %v, the network gives %v", i, circuit.name(), p.at.fault, fault.Current)
 			}

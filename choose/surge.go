@@ -127,6 +127,13 @@ func (s *site) putSurge(b *model.Board, why string) {
 	fill(s, &d.Connection, best.Connection, string(best.Connection), at("connection")...)
 	fill(s, &d.ProtectionLevel, quantity.Volts(best.Level), exact(quantity.Volts(best.Level)), at("protection level")...)
 	fill(s, &d.LiveLead, quantity.Metres(best.LiveLead), exact(quantity.Metres(best.LiveLead)), at("live lead")...)
+	class := "type 2"
+	if best.Type == "1" || best.Type == "1+2" {
+		class = "type 1"
+	}
+	live, earth := quantity.SquareMillimetres(s.limit("spd live lead "+class)), quantity.SquareMillimetres(s.limit("spd earth lead "+class))
+	fill(s, &d.LiveCSA, live, exact(live), at("live lead csa")...)
+	fill(s, &d.EarthCSA, earth, exact(earth), at("earth lead csa")...)
 	fill(s, &d.EarthLead, quantity.Metres(best.Earth), exact(quantity.Metres(best.Earth)), at("earth lead")...)
 	fill(s, &d.GreatestBackup, quantity.Amperes(best.Backup), exact(quantity.Amperes(best.Backup)), at("greatest backup fuse")...)
 	choice := SurgeChoice{Board: r.Name, Type: string(best.Type), Level: best.Level, Backup: best.Backup, Cost: cost, Asks: s.surgeRatings(best), Why: why}

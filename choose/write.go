@@ -77,6 +77,10 @@ func (s *site) writeCable(r *job.Circuit, x *run) {
 	if x.row.Cores > 1 {
 		fill(s, &c.Cores, x.row.Cores, strconv.Itoa(x.row.Cores), at("cores")...)
 	}
+	large := r.Phases.Or("").Count() == 3 && x.row.CSA > s.limit("neutral reduced above")
+	if csa := quantity.SquareMillimetres(x.row.CSA); large || x.row.Construction == standard.Singles {
+		fill(s, &c.NeutralCSA, csa, exact(csa), at("neutral csa")...)
+	}
 	fill(s, &c.CPC, x.row.CPC, string(x.row.CPC), at("cpc")...)
 	if x.row.CPCCSA > 0 {
 		fill(s, &c.CPCCSA, quantity.SquareMillimetres(x.row.CPCCSA), exact(quantity.SquareMillimetres(x.row.CPCCSA)), at("cpc csa")...)

@@ -105,12 +105,12 @@ func (k *checker) earthingConductor(system job.EarthingSystem) {
 	if system == job.TNCS {
 		least = greater(least, k.bondingOfPME())
 	}
-	least = greater(least, k.leastInGround(run, job.TheEarthingConductor, system))
+	least = greater(least, k.leastInGround(run, job.TheEarthingConductor))
 	if !sized || !least.Known() {
 		k.add(notKnown(f, k.m.NoEarthing(), job.TheEarthingConductor.Unless(sized, "csa", "csa"), least.Lacks))
 		return
 	}
-	f.Source = sources(k.rules.Clause("earthing conductor"), least.Cite)
+	f.Source = standard.Sources(k.rules.Clause("earthing conductor"), least.Cite)
 	f = atLeast(f, csa, least.Value)
 	f.Why = say("%s", least.Why)
 	if f.Verdict == finding.Fails {
@@ -205,13 +205,12 @@ func madeUp(csa quantity.SquareMillimetres) quantity.SquareMillimetres {
 }
 
 // leastInGround returns what an earthing conductor must have where it runs in
-// the ground. On a TN supply it seldom does, and counts as not buried unless
-// the record says so.
-func (k *checker) leastInGround(run *job.ProtectiveRun, at job.Thing, system job.EarthingSystem) model.Answer[quantity.SquareMillimetres] {
+// the ground.
+func (k *checker) leastInGround(run *job.ProtectiveRun, at job.Thing) model.Answer[quantity.SquareMillimetres] {
 	out := model.Answer[quantity.SquareMillimetres]{}
 	buried, said := run.Buried.Get()
 	switch {
-	case !said && !system.IsTN():
+	case !said:
 		out.Lacks = at.Lack("buried", "whether it runs in the ground")
 		return out
 	case !buried:
@@ -239,12 +238,12 @@ func (k *checker) electrodeConductor(p *model.Point) {
 	csa, sized := run.CSA.Get()
 	bare := limit[quantity.SquareMillimetres](k, "separate cpc unprotected")
 	bare.Why = "protective conductor on its own (" + bare.Cite.Source() + ")"
-	least := greater(bare, k.leastInGround(run, at, job.TT))
+	least := greater(bare, k.leastInGround(run, at))
 	if !sized || !least.Known() {
 		k.add(notKnown(f, at.Unless(sized, "csa", "csa"), least.Lacks))
 		return
 	}
-	f.Source = sources(k.rules.Clause("earthing conductor buried"), least.Cite)
+	f.Source = standard.Sources(k.rules.Clause("earthing conductor buried"), least.Cite)
 	f = atLeast(f, csa, least.Value)
 	f.Why = say("%s", least.Why)
 	if f.Verdict == finding.Fails {

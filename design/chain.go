@@ -25,23 +25,10 @@ func (k *checker) deviceOver(b *model.Board) model.Answer[quantity.Amperes] {
 		in.Why = fmt.Sprintf("device of %s, %v", b.Feed.Name(), in.Value)
 		return in
 	case b.Record.FedFrom == "":
-		return model.Answer[quantity.Amperes]{Lacks: k.unfed(b)}
+		return model.Answer[quantity.Amperes]{Lacks: k.m.Unfed(b)}
 	}
 	in := k.m.Job.Supply.CutOut.Rating.Or(0)
 	return model.Answer[quantity.Amperes]{Value: in, Why: "cut-out fuse of " + in.String(), Lacks: k.m.NoFuse()}
-}
-
-// unfed is the lack of what feeds a board: the supply, or a circuit that so far
-// ends nowhere.
-func (k *checker) unfed(b *model.Board) finding.Lacks {
-	lacks := b.Record.Thing().Lack("fed from", "what feeds it")
-	lacks[0].Or = []string{"circuits"}
-	for _, c := range k.m.Circuits {
-		if c.Record.To == "" {
-			lacks[0].Or = append(lacks[0].Or, c.Thing().Path+"/to")
-		}
-	}
-	return lacks
 }
 
 // protected settles whether what has no overload part of its own, at board b, is
@@ -89,7 +76,7 @@ func (k *checker) carries(f finding.Finding, rating quantity.Amperes, i model.Cu
 		return notKnown(f, i.Lacks)
 	}
 	f = atLeast(f, rating, i.Greatest())
-	f.Why = joined(i.Why)
+	f.Why = i.Says
 	if f.Verdict == finding.Fails {
 		f.Next = "replace it by one of at least " + i.Greatest().String() + ", or set the point to less"
 	}
@@ -164,8 +151,13 @@ func (k *checker) assemblyRating(b *model.Board) {
 		return
 	}
 	f = k.protected(f, rated, b, b.Circuits)
-	if others, _ := k.otherSources(); len(others) > 0 && f.Verdict == finding.Meets {
-		f.Source = sources(k.rules.Clause("switch rating"), k.rules.Clause("assembly sources"))
+	others, known := k.otherSources()
+	switch {
+	case f.Verdict != finding.Meets:
+	case !known:
+		f = notKnown(f, k.noSources())
+	case len(others) > 0:
+		f.Source = standard.Sources(k.rules.Clause("switch rating"), k.rules.Clause("assembly sources"))
 		f = judge(f, f.Why.Then(say("what is connected to it of other sources comes on top (%s)", k.rules.Clause("assembly sources").Clause())),
 			"add the rated output currents of the sources connected to this board to the device ahead; the sum may not exceed its rated current")
 	}
@@ -257,7 +249,7 @@ func (k *checker) tails() {
 		k.add(notKnown(f, at.Lack("method", err.Error(), "csa")))
 	} else {
 		in := k.m.Job.Supply.CutOut.Rating.Or(0)
-		f.Source = sources(k.rules.Clause("overload"), cite)
+		f.Source = standard.Sources(k.rules.Clause("overload"), cite)
 		f = atMost(f, in, iz)
 		f.Why = say("%v by method %v at 30 °C, terminals at 70 °C", csa, method)
 		if f.Verdict == finding.Fails {
@@ -272,7 +264,7 @@ func (k *checker) tails() {
 		k.add(notKnown(f, most.Lacks, at.Unless(ok, "length", "length")))
 		return
 	}
-	f.Source = sources(k.rules.Clause("tails length"), most.Cite)
+	f.Source = standard.Sources(k.rules.Clause("tails length"), most.Cite)
 	f = atMost(f, length, most.Value)
 	if f.Verdict == finding.Fails {
 		f = judge(f, say("longer than operators usually allow; the standard leaves it to them"), "ask the network operator, or fit a switch-fuse beside the meter")
@@ -288,17 +280,10 @@ func (k *checker) neutralSize(c *model.Circuit) {
 	lacks := finding.Gather(above.Lacks, c.Thing().Unless(len(c.Legs) > 0, "legs", "its legs"))
 	for _, leg := range c.Legs {
 		csa, ok := leg.Cable.CSA.Get()
-		neutral, said := leg.Cable.NeutralCSA.Get()
-		if !said && leg.Cable.Construction.Or("") != standard.Singles { // the cores of a cable are alike unless one is said to differ
-			neutral, said = csa, ok
-		}
-		if !ok || !said {
-			lacks = append(lacks, leg.UnlessCable(ok, "csa")...)
-			lacks = append(lacks, leg.UnlessCable(said, "neutral csa")...)
-			continue
-		}
-		if neutral < csa {
-			f.Path, f.Subject = leg.Thing().Path, leg.Name()
+		lacks = append(lacks, leg.UnlessCable(ok, "csa")...)
+		lacks = append(lacks, leg.NoNeutral()...)
+		if neutral := leg.Cable.NeutralCSA.Or(csa); ok && neutral < csa {
+			f = onLeg(f, leg)
 			f = atLeast(f, neutral, csa)
 			f.Next = "take a neutral as large as the lines"
 			if c.PhaseCount() == 3 && csa > above.Value {

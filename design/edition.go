@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/quantity"
 )
@@ -60,6 +61,14 @@ func (k *checker) otherSources() (list []string, known bool) {
 	return list, s.OnSite.IsKnown() && said || len(list) > 0
 }
 
+// noSources is the lack of what else feeds the installation, or that nothing does.
+func (k *checker) noSources() finding.Lacks {
+	return finding.Gather(job.TheSupply.Unless(k.m.Job.Supply.OnSite.IsKnown(), "generation or storage",
+		"generation or storage on site, or that there is none", "other sources"),
+		job.Thing{Path: "notification", Name: "network operator"}.Unless(k.m.Job.Notification.ToSupply.IsKnown(), "feeds back",
+			"whether a point can feed the supply"))
+}
+
 // directions checks that what may be fed from either side is made for it: a
 // device marked in and out burns its coil, or fails to open, fed the wrong way.
 // Sources are not placed in the record, so every device on the way to a point,
@@ -75,10 +84,7 @@ func (k *checker) directions() {
 			k.add(meets(f, say("not engaged: nothing on site feeds back")))
 			return
 		}
-		k.add(notKnown(f, job.TheSupply.Unless(k.m.Job.Supply.OnSite.IsKnown(), "generation or storage",
-			"generation or storage on site, or that there is none", "other sources"),
-			job.Thing{Path: "notification", Name: "network operator"}.Unless(k.m.Job.Notification.ToSupply.IsKnown(), "feeds back",
-				"whether a point can feed the supply")))
+		k.add(notKnown(f, k.noSources()))
 		return
 	}
 	what := strings.Join(others, ", ")

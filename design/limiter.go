@@ -148,9 +148,6 @@ func (k *checker) clampLead(l *job.Limiter) {
 	at := l.Thing()
 	lead, known := l.ClampLead.Get()
 	most, said := l.ClampLeadMost.Get()
-	if !known && !said {
-		return
-	}
 	f := k.start("clamp lead", "load control", at, "clamp lead is no longer than its maker allows")
 	if !known || !said {
 		k.add(notKnown(f, at.Unless(known, "clamp lead", "length of the clamp lead"),

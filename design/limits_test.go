@@ -155,7 +155,7 @@ func TestALimiterHoldsItsOwnPointsAlone(t *testing.T) {
 		{"at no time", ", when: 2026-11-20", "", "demand known", "supply", open, none},
 		{"nobody knows how", "known by: measured, ", "", "demand known", "supply", open, none},
 		{"10 A of loads, said to be all", "value: 40 A|" + main, "value: 10 A|" + all, "demand known", "supply", meets, 10},
-		{"more was found than all loads in full", "value: 40 A|" + main, "value: 10.1 A|" + all, "demand known", "supply", judge, 10.1},
+		{"more was found than all loads in full", "value: 40 A|" + main, "value: 10.1 A|" + all, "agree demand", "supply", judge, none},
 		{"assumed", "known by: measured", "known by: assumed", "demand known", "supply", judge, none},
 		{"the loads entered are all, and all is behind the limiter", "  maximum demand: {value: 40 A, known by: measured, who: A. Spark, when: 2026-11-20}\n|" + main, "|" + all, "supply demand", "supply", meets, 50},
 		{"the loads entered are not said to be all", "  maximum demand: {value: 40 A, known by: measured, who: A. Spark, when: 2026-11-20}\n", "", "supply demand", "supply", open, none},

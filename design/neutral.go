@@ -25,6 +25,7 @@ func (k *checker) neutral(c *model.Circuit) {
 	for _, leg := range c.Legs {
 		r := RateLeg(k.m, c, leg)
 		lacks = append(lacks, r.Lacks...)
+		lacks = append(lacks, leg.NoNeutral()...)
 		if csa, ok := leg.Cable.NeutralCSA.Get(); ok && csa < leg.Line.CSA {
 			lacks = append(lacks, leg.CableLack("neutral csa", "rating of its smaller neutral, judged by hand")...)
 		}

@@ -11,42 +11,55 @@ import (
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/standard"
 )
 
 // board checks a board as an assembly and its room for the work.
 func (k *checker) board(b *model.Board) {
 	at := b.Record.Thing()
 	f := k.start("assembly short-circuit rating", "board fault rating", at, "assembly stands the fault current where it is")
-	fault := k.m.GreatestFault(b)
-	rating, ok := b.Record.ShortCircuitRating.Get()
-	if !ok || !fault.Known() {
-		f = notKnown(f, fault.Lacks, at.Unless(ok, "short-circuit rating", "short-circuit rating"))
-		if len(k.m.NoIpf()) > 0 {
-			f.WaitsOn = "supply Ipf"
-		}
-		k.add(f)
-	} else {
-		f = atLeast(f, rating, fault.Current)
-		f.Why = say("Ipf %s", fault.Why)
-		if f.Verdict == finding.Fails {
-			f.Next = "ask the assembly's maker for a conditional rating with the device ahead, or replace it"
-		}
-		k.add(f)
+	rating := b.Record.ShortCircuitRating
+	f = k.stands(f, rating, k.m.GreatestFault(b), at.Unless(rating.IsKnown(), "short-circuit rating", "short-circuit rating"))
+	if f.Verdict == finding.Fails {
+		f.Next = "ask the assembly's maker for a conditional rating with the device ahead, or replace it"
 	}
-	if free, ok := b.Record.WaysFree.Get(); ok {
-		needed := 0
-		for _, c := range b.Circuits {
-			if !c.Record.Existing {
-				needed += max(1, c.PhaseCount())
-			}
+	k.add(f)
+	k.ways(b)
+}
+
+// ways checks that a board has room for the circuits of the work.
+func (k *checker) ways(b *model.Board) {
+	at := b.Record.Thing()
+	f := k.start("ways", "board loading", at, "ways for the new circuits")
+	free, ok := b.Record.WaysFree.Get()
+	needed := 0
+	lacks := at.Unless(ok, "ways free", "how many ways are free before this work")
+	for _, c := range k.m.Circuits {
+		switch {
+		case c.Record.Existing:
+		case c.Record.From == "":
+			lacks = append(lacks, c.Thing().Lack("from", "board it starts at")...)
+		case c.From == b:
+			lacks = append(lacks, c.Thing().Unless(c.PhaseCount() > 0, "phases", "phases")...)
+			needed += max(1, c.PhaseCount())
 		}
-		f := k.start("ways", "board loading", at, "ways for the new circuits")
-		f.Value, f.Limit, f.Margin = finding.Count(needed, "ways"), finding.Count(free, "ways"), finding.Count(free-needed, "ways")
-		if needed <= free {
-			k.add(meets(f, say("%d needed, one for each line conductor of a new circuit", needed)))
-		} else {
-			k.add(fails(f, say("too few free ways"), "free some ways, or feed the points from a board of their own"))
-		}
+	}
+	if ok && needed > free {
+		lacks = nil // too few, whatever else starts here
+	}
+	switch f.Value = finding.Count(needed, "ways"); {
+	case needed == 0 && len(lacks) == 0, needed == 0 && !ok && len(lacks) == 1:
+		k.add(meets(f, say("not engaged: no circuit of this work starts here")))
+		return
+	case len(lacks) > 0:
+		k.add(notKnown(f, lacks))
+		return
+	}
+	f.Limit, f.Margin = finding.Count(free, "ways"), finding.Count(free-needed, "ways")
+	if needed <= free {
+		k.add(meets(f, say("%d needed, one for each line conductor of a new circuit", needed)))
+	} else {
+		k.add(fails(f, say("too few free ways"), "free some ways, or feed the points from a board of their own"))
 	}
 }
 
@@ -74,7 +87,7 @@ func (k *checker) mounting(p *model.Point) {
 			k.add(notKnown(f, most.Lacks))
 			break
 		}
-		f.Source = sources(k.rules.Clause("height trade"), most.Cite)
+		f.Source = standard.Sources(k.rules.Clause("height trade"), most.Cite)
 		f = atMost(f, h, most.Value)
 		f.Why = say("without a screen")
 		if screen {
@@ -110,7 +123,7 @@ func (k *checker) controls(at job.Thing, h quantity.Maybe[quantity.Metres]) {
 		return
 	}
 	f := k.start("height controls code", "height", at, "highest control is within the range of the code of practice")
-	f.Source = sources(k.rules.Clause("height"), high.Cite)
+	f.Source = standard.Sources(k.rules.Clause("height"), high.Cite)
 	f = atMost(f, height, most)
 	k.add(judge(f, say("the code of practice gives controls at most %v; the trade goes higher where there is no screen", most),
 		"fix it lower, or record why a person standing or seated can still use it"))
@@ -126,7 +139,7 @@ func (k *checker) height(at job.Thing, key, clause, what string, h quantity.Mayb
 		return
 	}
 	low := lowest.Value
-	f.Source = sources(k.rules.Clause(clause), lowest.Cite)
+	f.Source = standard.Sources(k.rules.Clause(clause), lowest.Cite)
 	f = atLeast(f, height, low)
 	if highKey != "" {
 		highest := limit[quantity.Metres](k, highKey)
@@ -135,7 +148,7 @@ func (k *checker) height(at job.Thing, key, clause, what string, h quantity.Mayb
 			return
 		}
 		high := highest.Value
-		f.Source = sources(k.rules.Clause(clause), lowest.Cite, highest.Cite)
+		f.Source = standard.Sources(k.rules.Clause(clause), lowest.Cite, highest.Cite)
 		f.Why = say("between %v and %v", low, high)
 		if f.Verdict == finding.Meets && high-height < height-low {
 			f = atMost(f, height, high)
@@ -170,11 +183,15 @@ func (k *checker) enclosure(p *model.Point) {
 			k.add(fails(f, say("%s is below IP44", p.Record.IP), "take an enclosure of at least IP44, or shelter the point"))
 		}
 	}
-	premises := k.m.Job.Site.Premises.Or("")
-	if p.Record.Public.Or(false) || premises == job.CarPark || premises == job.Workplace {
+	premises, known := k.m.Job.Site.Premises.Get()
+	public, open := p.Record.Public.Get()
+	asked := public || premises == job.CarPark || premises == job.Workplace
+	if asked || !known || !open {
 		f := k.start("IK", "ik", at, "protected against impact: position, barrier or an enclosure of at least IK07")
 		value, err := strconv.Atoi(strings.TrimPrefix(strings.ToUpper(p.Record.IK), "IK"))
 		switch {
+		case !asked:
+			k.add(notKnown(f, at.Unless(open, "public", "whether it is open to the public"), job.TheSite.Unless(known, "premises", "kind of premises")))
 		case p.Record.IK == "" || err != nil:
 			k.add(notKnown(f, at.Lack("IK", "degree of protection against impact (IK)")))
 		case value >= 7:
@@ -207,12 +224,16 @@ func (k *checker) place() {
 		"see that each point has lockable isolation of all live conductors within reach of the one who works on it"))
 	f = k.start("emergency switching", "emergency switching", job.TheInstallation, "need for emergency switching is assessed")
 	k.add(judge(f, say("rests on a risk assessment"), "assess it, and record the outcome"))
+	f = k.start("hazards", "hazardous area", job.TheSite, "hazards of the place are dealt with")
 	if len(k.m.Job.Site.Hazards) > 0 {
-		f = k.start("hazards", "hazardous area", job.TheSite, "hazards of the place are dealt with")
 		k.add(judge(f, say("recorded: %v", strings.Join(k.m.Job.Site.Hazards, "; ")), "keep the points clear of each, and say how in the method statement"))
+	} else {
+		k.add(judge(f, say("none is recorded"), "look for fuel, gas, pits, buried services, asbestos and traffic; enter each"))
 	}
-	if premises, ok := k.m.Job.Site.Premises.Get(); ok && premises.Residential() {
-		f = k.start("building control", "part p", job.TheSite, "building control is told of a new circuit in a dwelling")
+	f = k.start("building control", "part p", job.TheSite, "building control is told of a new circuit in a dwelling")
+	if premises, ok := k.m.Job.Site.Premises.Get(); !ok {
+		k.add(notKnown(f, job.TheSite.Lack("premises", "kind of premises")))
+	} else if premises.Residential() {
 		k.add(judge(f, say("a new circuit in or on the land of a dwelling is notifiable in England; other nations have rules of their own"),
 			"self-certify through a scheme, or notify building control before the work"))
 	}

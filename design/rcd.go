@@ -3,12 +3,14 @@ package design
 // Residual current devices of charge points (BS 7671 722.531.3.101, 531.3).
 
 import (
+	"slices"
 	"strings"
 
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/standard"
 )
 
 // dedicated checks that a point has a final circuit and an overcurrent device
@@ -21,22 +23,27 @@ func (k *checker) dedicated(p *model.Point) {
 		return
 	}
 	in := p.Circuit.Rated()
-	if !in.Known() {
+	switch {
+	case !in.Known():
 		k.add(notKnown(f, in.Lacks))
-		return
-	}
-	if p.Circuit.Record.Existing {
+	case p.Circuit.Record.Existing:
 		k.add(judge(f, say("%s was there before this work", p.Circuit.Name()),
 			"see that it feeds nothing else: a spur from a ring, or from a circuit that feeds something besides, is no circuit of its own"))
-	} else {
+	default:
 		k.add(meets(f, say("%s ends at this point and has a device of %v", p.Circuit.Name(), in.Value)))
 	}
 
 	f = k.start("greatest upstream device", "overcurrent each point", at, "device ahead is no larger than the point's maker allows")
 	most, ok := p.Record.GreatestDevice.Get()
-	if !ok {
-		f.Next = "read the point's instructions: greatest upstream overcurrent device"
-		k.add(notKnown(f, at.Lack("greatest upstream device", "greatest upstream device its maker allows")))
+	if !ok || !in.Known() {
+		if !ok {
+			f.Next = "read the point's instructions: greatest upstream overcurrent device"
+		}
+		f = notKnown(f, at.Unless(ok, "greatest upstream device", "greatest upstream device its maker allows"), in.Lacks)
+		if ok {
+			f.WaitsOn = "dedicated circuit"
+		}
+		k.add(f)
 		return
 	}
 	f = atMost(f, in.Value, most)
@@ -67,12 +74,16 @@ func (k *checker) residual(p *model.Point) {
 		k.ownWaits(at, k.m.NoRCD(p, "the RCD that protects the point"))
 		return
 	}
-	if lacks := k.unsettledSharing(own); len(lacks) > 0 {
+	lacks := k.moreBehind(own)
+	if len(lacks) > 0 {
 		k.add(notKnown(f, lacks))
+	} else {
+		k.add(meets(f, say("%s", own.Name)))
+	}
+	if lacks = finding.Gather(lacks, p.UnsettledRCD()); len(lacks) > 0 {
 		k.ownWaits(at, lacks)
 		return
 	}
-	k.add(meets(f, say("%s", own.Name)))
 
 	f = k.start("RCD residual current", "rcd point", at, "rated residual current of its RCD")
 	most := limit[quantity.Amperes](k, "rcd point")
@@ -82,7 +93,7 @@ func (k *checker) residual(p *model.Point) {
 	case !most.Known():
 		k.add(notKnown(f, most.Lacks))
 	default:
-		f.Source = sources(k.rules.Clause("rcd point"), most.Cite)
+		f.Source = standard.Sources(k.rules.Clause("rcd point"), most.Cite)
 		f = atMost(f, residual, most.Value)
 		if f.Verdict == finding.Fails {
 			f.Next = "take an RCD of " + most.Value.String()
@@ -133,22 +144,34 @@ func (k *checker) ownWaits(at job.Thing, lacks finding.Lacks) {
 	}
 }
 
-// unsettledSharing is what keeps it from being known that an RCD of a board
-// serves one circuit alone: circuits that do not say where they start, or which
-// RCD of that board they are behind.
-func (k *checker) unsettledSharing(r model.Protecting) (lacks finding.Lacks) {
-	if r.BuiltIn || len(r.Feeds) == 1 && r.Feeds[0].Point != nil && r.Path == r.Feeds[0].Record.RCDThing().Path {
+// moreBehind is what keeps it from being known what an RCD serves: circuits that
+// do not say where they start or end, or which RCD of their board they are behind.
+func (k *checker) moreBehind(r model.Protecting) (lacks finding.Lacks) {
+	own := len(r.Feeds) == 1 && r.Path == r.Feeds[0].Record.RCDThing().Path
+	if r.BuiltIn || own && r.Feeds[0].Point != nil {
 		return nil
 	}
 	for _, c := range k.m.Circuits {
 		switch {
-		case c.Record.From == "":
+		case c.Record.From == "" && !(own && c == r.Feeds[0]):
 			lacks = append(lacks, c.Thing().Lack("from", "board it starts at")...)
-		case !r.Main && c.From == r.Board && c.Record.SharedRCD == "":
+		case !own && !r.Main && c.From == r.Board && c.Record.SharedRCD == "":
 			lacks = append(lacks, c.Thing().Lack("shared RCD", "the RCD of the board it is behind, or none")...)
 		}
 	}
+	for _, c := range r.Circuits {
+		lacks = append(lacks, c.Thing().Unless(c.Record.To != "", "to", "what it feeds")...)
+	}
 	return lacks
+}
+
+// unlessMore leaves open what is met by the points that are known to be behind an
+// RCD, where there may be more.
+func (k *checker) unlessMore(f finding.Finding, r model.Protecting) finding.Finding {
+	if lacks := k.moreBehind(r); f.Verdict == finding.Meets && len(lacks) > 0 {
+		return notKnown(f, lacks)
+	}
+	return f
 }
 
 func circuitNames(cs []*model.Circuit) string {
@@ -185,9 +208,10 @@ func (k *checker) residualType(p *model.Point, own model.Protecting) finding.Fin
 
 // ahead checks each RCD that the point's current passes. Each is reported
 // once, by the first point that has it ahead. An RCD of the point's own does
-// not excuse the one before it.
+// not excuse the one before it, and of several that serve it alone each is
+// judged.
 func (k *checker) ahead(p *model.Point) {
-	own, found := p.OwnRCD()
+	alone := p.Alone()
 	for _, r := range p.RCDs() {
 		points := r.Points(p)
 		if points[0] != p {
@@ -195,8 +219,8 @@ func (k *checker) ahead(p *model.Point) {
 		}
 		k.leakage(r, points)
 		k.residualRating(r, p)
-		if found && own.Path == r.Path {
-			continue
+		if len(alone) == 1 && alone[0].Path == r.Path && len(k.moreBehind(r)) == 0 {
+			continue // the point's own, which is judged with it
 		}
 		k.upstream(r, points)
 		k.residualSeries(r, points)
@@ -222,6 +246,7 @@ func (k *checker) unplaced() {
 		if seen[at.Path] || len(lacks) == 0 {
 			return
 		}
+		seen[at.Path] = true
 		for _, of := range []struct{ key, clause, what string }{
 			{"RCD upstream", "rcd upstream", "smooth d.c. from the points behind it does not blind this RCD"},
 			{"RCD rating", "rcd rating", "its rated current covers what passes through it"},
@@ -255,6 +280,15 @@ func (k *checker) unplaced() {
 			ask(b.Record.RCDThing(&b.Record.RCDs[i]), lacks)
 		}
 	}
+	for _, c := range k.m.Circuits { // ahead of no point, it still carries what passes through it
+		for _, r := range c.RCDs() {
+			old := !slices.ContainsFunc(r.Feeds, func(c *model.Circuit) bool { return !c.Record.Existing })
+			if !seen[r.Path] && !old {
+				k.residualRating(r, nil)
+			}
+			seen[r.Path] = true
+		}
+	}
 }
 
 // upstream checks that an RCD ahead is not blinded: each point with 6 mA
@@ -268,7 +302,7 @@ func (k *checker) upstream(r model.Protecting, points []*model.Point) {
 		k.add(notKnown(f, each.Lacks, r.Unless(ok, "type", "type")))
 		return
 	}
-	f.Source = sources(k.rules.Clause("rcd upstream"), each.Cite)
+	f.Source = standard.Sources(k.rules.Clause("rcd upstream"), each.Cite)
 	var possible quantity.Amperes
 	var lacks finding.Lacks
 	var without []string
@@ -301,7 +335,7 @@ func (k *checker) upstream(r model.Protecting, points []*model.Point) {
 			return
 		}
 		stands = most.Value
-		f.Source = sources(k.rules.Clause("rcd upstream"), each.Cite, most.Cite)
+		f.Source = standard.Sources(k.rules.Clause("rcd upstream"), each.Cite, most.Cite)
 	}
 	if len(lacks) > 0 {
 		k.add(fails(f, say("Type %s is blinded by the d.c. a vehicle can pass", t), next))
@@ -312,7 +346,7 @@ func (k *checker) upstream(r model.Protecting, points []*model.Point) {
 	if f.Verdict == finding.Fails {
 		f.Next = next
 	}
-	k.add(f)
+	k.add(k.unlessMore(f, r))
 }
 
 // residualPoles checks which conductors an RCD ahead of the point's own opens.
@@ -390,7 +424,7 @@ func (k *checker) leakage(r model.Protecting, points []*model.Point) {
 		k.add(notKnown(f, lacks))
 		return
 	}
-	f.Source = sources(k.rules.Clause("leakage"), share.Cite)
+	f.Source = standard.Sources(k.rules.Clause("leakage"), share.Cite)
 	f = atMost(f, sum, residual*quantity.Amperes(share.Value))
 	f.Why = say("%d of the points are behind its %v", len(points), residual)
 	switch others := len(r.Circuits) - len(points); {
@@ -401,5 +435,5 @@ func (k *checker) leakage(r model.Protecting, points []*model.Point) {
 			"clamp all live conductors together at this RCD with everything on, and add it to the points"))
 		return
 	}
-	k.add(f)
+	k.add(k.unlessMore(f, r))
 }

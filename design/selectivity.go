@@ -9,6 +9,7 @@ import (
 	"slices"
 
 	"chargewright/finding"
+	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
@@ -129,12 +130,19 @@ func holdsTo(rules *standard.Rulebook, d standard.Device, start float64) float64
 	return math.Round(low*10) / 10
 }
 
+const differ = "device nearest the fault operates, the one ahead does not"
+
 // selectivity reports every pair of devices in series once, at each board.
 func (k *checker) selectivity() {
 	for _, b := range k.m.Boards {
-		ahead, name, known := k.deviceBefore(b)
+		if len(b.Circuits) == 0 {
+			continue
+		}
+		before, name := k.deviceBefore(b)
+		ahead, known := before.Get()
 		if !known {
-			continue // the supply or the feeder says what is missing
+			k.add(notKnown(k.start("selectivity", "selectivity", b.Record.Thing(), differ), before.Lacks))
+			continue
 		}
 		seen := map[standard.Device]bool{}
 		for _, c := range b.Circuits {
@@ -159,23 +167,28 @@ func (k *checker) residualSeries(up model.Protecting, points []*model.Point) {
 	residual, ok := up.RCD.Residual.Get()
 	lacks := finding.Gather(ratio.Lacks, up.Unless(ok, "IΔn", "IΔn"))
 	var below quantity.Amperes
+	nearer := false
 	for _, p := range points {
-		own, found := p.OwnRCD()
-		i, known := own.RCD.Residual.Get()
-		switch {
-		case !found:
+		all := p.RCDs()
+		at := slices.IndexFunc(all, func(r model.Protecting) bool { return r.Path == up.Path })
+		if at == 0 && !up.Alone() {
 			lacks = append(lacks, k.m.NoRCD(p, "the RCD that protects the point")...)
-		case own.Path == up.Path: // its own
-		case !known:
-			lacks = append(lacks, own.Lack("IΔn", "IΔn")...)
 		}
-		below = max(below, i)
+		for _, r := range all[:at] {
+			nearer = true
+			i, known := r.RCD.Residual.Get()
+			lacks = append(lacks, r.Unless(known, "IΔn", "IΔn")...)
+			below = max(below, i)
+		}
+	}
+	if !nearer && up.Alone() {
+		return // the first that the vehicle's current passes
 	}
 	if len(lacks) > 0 {
 		k.add(notKnown(f, lacks))
 		return
 	}
-	f.Source = sources(k.rules.Clause("rcd selectivity"), ratio.Cite)
+	f.Source = standard.Sources(k.rules.Clause("rcd selectivity"), ratio.Cite)
 	f = atLeast(f, residual, below*quantity.Amperes(ratio.Value))
 	f.Why = say("%v over %v", residual, below)
 	delayed, said := up.RCD.Delayed.Get()
@@ -189,24 +202,27 @@ func (k *checker) residualSeries(up model.Protecting, points []*model.Point) {
 		}
 		f = judge(f, f.Why.Then(say("without a time delay and %.0f times the residual current both may open", ratio.Value)), next)
 	}
-	k.add(f)
+	k.add(k.unlessMore(f, up))
 }
 
 // deviceBefore returns the device ahead of a board.
-func (k *checker) deviceBefore(b *model.Board) (standard.Device, string, bool) {
-	if b.Feed != nil {
-		d, known := b.Feed.Device().Get()
-		return d, "device of " + b.Feed.Name(), known
+func (k *checker) deviceBefore(b *model.Board) (model.Answer[standard.Device], string) {
+	switch {
+	case b.Feed != nil:
+		return b.Feed.Device(), "device of " + b.Feed.Name()
+	case b.Record.FedFrom == "":
+		return model.Answer[standard.Device]{Lacks: k.m.Unfed(b)}, ""
 	}
-	family, ok1 := k.m.Job.Supply.CutOut.Type.Get()
-	rating, ok2 := k.m.Job.Supply.CutOut.Rating.Get()
-	return standard.Device{Family: family, Rating: rating}, "cut-out fuse", ok1 && ok2
+	fuse := &k.m.Job.Supply.CutOut
+	return model.Answer[standard.Device]{Value: standard.Device{Family: fuse.Type.Or(""), Rating: fuse.Rating.Or(0)},
+		Lacks: finding.Gather(job.TheCutOut.Unless(fuse.Type.IsKnown(), "type", "type of the fuse"), k.m.NoFuse())}, "cut-out fuse"
 }
 
 // series checks one pair against the fault current where the lower one stands.
 func (k *checker) series(b *model.Board, ahead standard.Device, name string, below standard.Device, c *model.Circuit) {
-	f := k.start("selectivity", "selectivity", b.Record.Thing(), "device nearest the fault operates, the one ahead does not")
-	f.Subject, f.Against = f.Subject+", "+name+" over "+below.String(), c.Thing().Path+"/device"
+	f := k.start("selectivity", "selectivity", b.Record.Thing(), differ)
+	f.Part, f.Against = name+" over "+below.String(), c.Thing().Path+"/device"
+	f.Subject += ", " + f.Part
 	fault := k.m.GreatestFault(b)
 	if !fault.Known() {
 		f = notKnown(f, fault.Lacks)
@@ -215,7 +231,7 @@ func (k *checker) series(b *model.Board, ahead standard.Device, name string, bel
 		return
 	}
 	s := Series(k.rules, ahead, below, c.Record.Device.BreakingCapacity.Or(0))
-	f.Source = sources(append([]standard.Citation{k.rules.Clause("selectivity")}, s.Cites...)...)
+	f.Source = standard.Sources(append([]standard.Citation{k.rules.Clause("selectivity")}, s.Cites...)...)
 	f.Value, f.Limit = amount(fault.Current), amount(s.Until)
 	if s.Until >= fault.Current && s.Overload {
 		k.add(meets(f, say("%s", s.Why)))

@@ -17,18 +17,8 @@ import (
 // alone or with the help of what stands ahead of it.
 func (k *checker) breaking(c *model.Circuit) {
 	f := k.start("breaking capacity", "breaking capacity", c.Thing(), "device breaks the fault current where it stands: Icn ≥ Ipf")
-	icn, ok := c.Record.Device.BreakingCapacity.Get()
-	fault := k.m.GreatestFault(c.From)
-	if !ok || !fault.Known() {
-		f = notKnown(f, fault.Lacks, c.Thing().Unless(ok, "device/breaking capacity", "breaking capacity of its device"))
-		if len(k.m.NoIpf()) > 0 {
-			f.WaitsOn = "supply Ipf"
-		}
-		k.add(f)
-		return
-	}
-	f = atLeast(f, icn, fault.Current)
-	f.Why = say("Ipf %s", fault.Why)
+	icn, fault := c.Record.Device.BreakingCapacity, c.GreatestFault()
+	f = k.stands(f, icn, fault, c.Thing().Unless(icn.IsKnown(), "device/breaking capacity", "breaking capacity of its device"))
 	if f.Verdict == finding.Fails {
 		if c.From != nil && c.From.Feed == nil { // a conditional rating is given behind the service fuse
 			if assembly, ok := c.From.Record.ShortCircuitRating.Get(); ok && assembly >= fault.Current {
@@ -44,6 +34,27 @@ func (k *checker) breaking(c *model.Circuit) {
 		f.Next = "take a device of at least " + fault.Current.String() + " breaking capacity, or a combination its maker has tested"
 	}
 	k.add(f)
+}
+
+// stands holds what a device breaks, or an assembly stands, against the fault
+// current there. Where that is not known, what is enough at the origin is enough.
+func (k *checker) stands(f finding.Finding, rating quantity.Maybe[quantity.Amperes], fault model.FaultCurrent, unrated finding.Lacks) finding.Finding {
+	is, ok := rating.Get()
+	switch {
+	case ok && fault.Known():
+		f = atLeast(f, is, fault.Current)
+		f.Why = say("Ipf %s", fault.Why)
+		return f
+	case ok && fault.Most > 0 && len(k.m.NoIpf()) == 0 && is >= fault.Most:
+		f = atLeast(f, is, fault.Most)
+		f.Why = say("no more than Ipf at the origin; what it is here is not known")
+		return f
+	}
+	f = notKnown(f, fault.Lacks, unrated)
+	if len(k.m.NoIpf()) > 0 {
+		f.WaitsOn = "supply Ipf"
+	}
+	return f
 }
 
 // shortCircuit checks every conductor of the circuit against the energy a
@@ -91,7 +102,7 @@ func (k *checker) adiabatic(c *model.Circuit, conductor *model.Conductor, what s
 	device := c.Device()
 	d := device.Value
 	least := c.LeastEarthFault()
-	greatest := k.m.GreatestFault(c.From)
+	greatest := c.GreatestFault()
 	if lacks := finding.Gather(conductor.Lacks, device.Lacks, least.Lacks, greatest.Lacks); len(lacks) > 0 {
 		f = notKnown(f, lacks)
 		if !k.m.Ze().Known() {
@@ -119,7 +130,7 @@ func (k *checker) adiabatic(c *model.Circuit, conductor *model.Conductor, what s
 			"device/rating")))
 		return
 	}
-	f.Source = sources(k.rules.Clause("adiabatic"), conductor.KCitation, far.cite, near.cite)
+	f.Source = standard.Sources(k.rules.Clause("adiabatic"), conductor.KCitation, far.cite, near.cite)
 	f = atLeast(f, conductor.CSA, quantity.SquareMillimetres(math.Sqrt(most.squared)/conductor.K))
 	f.Why = most.text.Then(say("k %.0f", conductor.K))
 	if f.Verdict == finding.Fails {

@@ -13,6 +13,7 @@ import (
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/standard"
 )
 
 // supply checks the facts of the supply that everything else waits for.
@@ -27,6 +28,7 @@ func (k *checker) supply() {
 	}
 	k.ze()
 	k.ipf()
+	k.cutOut()
 }
 
 // ze checks Ze against what the network operators usually declare.
@@ -63,7 +65,7 @@ func (k *checker) ze() {
 		k.add(meets(f, say("%v, %s", ze, howFound(found))))
 		return
 	}
-	f.Source = sources(k.rules.Clause("supply characteristics"), declared.Cite)
+	f.Source = standard.Sources(k.rules.Clause("supply characteristics"), declared.Cite)
 	f = atMost(f, ze, declared.Value)
 	f.Why = say("%s", howFound(found))
 	if f.Verdict == finding.Fails {
@@ -108,14 +110,26 @@ func (k *checker) ipf() {
 	}
 	f.Value = amount(ipf)
 	k.add(meets(f, say("%s", howKnown(s.Ipf.KnownBy))))
-	f = k.start("cut-out breaking capacity", "breaking capacity", job.TheCutOut, "cut-out breaks the fault current at the origin")
-	if icn, known := s.CutOut.BreakingCapacity.Get(); known {
-		f = atLeast(f, icn, ipf)
-		if f.Verdict == finding.Fails {
-			f.Next = "tell the network operator: the cut-out is its equipment"
+}
+
+// cutOut checks that the cut-out breaks the fault current at the origin.
+func (k *checker) cutOut() {
+	s := &k.m.Job.Supply
+	f := k.start("cut-out breaking capacity", "breaking capacity", job.TheCutOut, "cut-out breaks the fault current at the origin")
+	icn, known := s.CutOut.BreakingCapacity.Get()
+	if noIpf := k.m.NoIpf(); !known || len(noIpf) > 0 {
+		f = notKnown(f, noIpf, job.TheCutOut.Unless(known, "breaking capacity", "breaking capacity of the cut-out fuse"))
+		if len(noIpf) > 0 {
+			f.WaitsOn = "supply Ipf"
 		}
 		k.add(f)
+		return
 	}
+	f = atLeast(f, icn, s.Ipf.Value.Or(0))
+	if f.Verdict == finding.Fails {
+		f.Next = "tell the network operator: the cut-out is its equipment"
+	}
+	k.add(f)
 }
 
 // demand checks what the supply must carry against the cut-out and the agreed
@@ -166,11 +180,6 @@ func (k *checker) demandKnown() {
 	}
 	f.Value = amount(k.m.ExistingDemand().Greatest())
 	how, said := d.KnownBy.Get()
-	found := d.Value.Or(0)
-	loads, less := k.m.LessThanFound()
-	if !less {
-		loads = found
-	}
 	switch {
 	case !d.Value.IsKnown():
 		k.add(meets(f, say("from %s", k.m.DemandSource())))
@@ -179,9 +188,6 @@ func (k *checker) demandKnown() {
 			return job.TheSupply.Unless(known, "maximum demand", what+" its maximum demand was found")
 		}
 		k.add(notKnown(f, lack(said, "how"), lack(d.When != "", "when"), lack(d.Who != "", "by whom")))
-	case loads < found:
-		k.add(judge(f, say("%s; and the loads entered, which are said to be all, come to %v in full", k.m.DemandSource(), loads),
-			"find what is connected beside them, or measure again: both cannot be so"))
 	case how == job.Assumed:
 		k.add(judge(f, say("%s", k.m.DemandSource()), "measure it over the time of greatest use, or reckon it from all that is connected"))
 	default:
@@ -240,6 +246,10 @@ type DemandReport struct {
 func ReportDemand(m *model.Model, log *demand.Log, study *demand.Study) DemandReport {
 	r := DemandReport{Job: m.Job.Name, Edition: string(m.Job.Edition)}
 	r.Estimates, r.Findings = demand.Estimates(m, log, study)
+	m.Rest(r.Findings, func(m *model.Model) []finding.Finding {
+		_, found := demand.Estimates(m, log, study)
+		return found
+	})
 	best := demand.Best(m, r.Estimates)
 	r.Route, r.Reasons, r.Missing = Notification(m, best.Demand(m))
 	r.Words, r.Form = r.Route.String(), demand.ForForm(m, best)
@@ -329,7 +339,7 @@ func (k *checker) notify(d model.SupplyDemand) {
 	f := k.start("notification", "notify", job.TheOperator, "route of notification")
 	route, reasons, lacks := Notification(k.m, d)
 	days := limit[float64](k, "lct tell days")
-	f.Source = sources(k.rules.Clause("notify"), days.Cite)
+	f.Source = standard.Sources(k.rules.Clause("notify"), days.Cite)
 	why := strings.Join(reasons, "; ")
 	switch route {
 	case TellAfter:

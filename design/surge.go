@@ -10,6 +10,7 @@ import (
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/standard"
 )
 
 // surge checks the surge protection of the job as a whole, then each device.
@@ -85,7 +86,7 @@ func (k *checker) fromOrigin(b *model.Board) (out model.Answer[quantity.Metres])
 		out.Lacks = append(out.Lacks, l.Lacks...)
 	}
 	if b.Record.FedFrom == "" {
-		out.Lacks = append(out.Lacks, k.unfed(b)...)
+		out.Lacks = append(out.Lacks, k.m.Unfed(b)...)
 	}
 	return out
 }
@@ -111,6 +112,10 @@ func (k *checker) surgeConnection(b *model.Board, s *job.Surge) {
 		f.Clause = k.rules.Clause("surge rcd").Cited()
 		k.add(judge(f, say("%s, behind %s", how, behind.Name), "put it ahead of that RCD, or show that the RCD stands surges of 3 kA; a time-delayed one does"))
 	default:
+		if lacks := k.m.NoWay(b); !is && len(lacks) > 0 {
+			k.add(notKnown(f, lacks))
+			return
+		}
 		k.add(meets(f, say("%s on a %s supply", how, string(system))))
 	}
 }
@@ -118,13 +123,13 @@ func (k *checker) surgeConnection(b *model.Board, s *job.Surge) {
 // residualBefore returns the RCD that the whole of a board is behind, if any.
 func residualBefore(b *model.Board) (model.Protecting, bool) {
 	for ; b != nil; b = b.Feed.From {
-		if w := &b.Record.MainSwitch; w.RCD.Residual.IsKnown() || w.RCD.Type.IsKnown() {
+		if w := &b.Record.MainSwitch; w.RCD != (job.RCD{}) {
 			return model.Protecting{Thing: b.Record.MainRCDThing(), RCD: w.RCD}, true
 		}
 		if b.Feed == nil {
 			break
 		}
-		if r := b.Feed.Record.RCD; r.Residual.IsKnown() || r.Type.IsKnown() {
+		if r := b.Feed.Record.RCD; r != (job.RCD{}) {
 			return model.Protecting{Thing: b.Feed.Record.RCDThing(), RCD: r}, true
 		}
 		if shared, ok := b.Feed.SharedRCD(); ok {
@@ -142,14 +147,8 @@ func (k *checker) surgeBreaking(b *model.Board, s *job.Surge) {
 	}
 	at := b.Record.SurgeThing(s)
 	f := k.start("surge device breaking", "breaking capacity", at, "overcurrent device of its own breaks the fault current there: Icn ≥ Ipf")
-	icn, ok := s.Device.BreakingCapacity.Get()
-	fault := k.m.GreatestFault(b)
-	if !ok || !fault.Known() {
-		k.add(notKnown(f, fault.Lacks, at.Unless(ok, "device/breaking capacity", "breaking capacity of its own device")))
-		return
-	}
-	f = atLeast(f, icn, fault.Current)
-	f.Why = say("Ipf %s", fault.Why)
+	icn, fault := s.Device.BreakingCapacity, k.m.GreatestFault(b)
+	f = k.stands(f, icn, fault, at.Unless(icn.IsKnown(), "device/breaking capacity", "breaking capacity of its own device"))
 	if f.Verdict == finding.Fails {
 		f.Next = "take a device of at least " + fault.Current.String() + " breaking capacity"
 	}
@@ -191,12 +190,9 @@ func (k *checker) surgeAhead(b *model.Board) bool {
 	return false
 }
 
-// surgeConductors checks the csa of the leads where it is entered.
+// surgeConductors checks the csa of the leads.
 func (k *checker) surgeConductors(b *model.Board, s *job.Surge) {
-	kind, ok := s.Type.Get()
-	if !ok {
-		return
-	}
+	kind, typed := s.Type.Get()
 	class := "type 2"
 	if kind == "1" || kind == "1+2" {
 		class = "type 1"
@@ -205,17 +201,15 @@ func (k *checker) surgeConductors(b *model.Board, s *job.Surge) {
 		what, key string
 		csa       quantity.Maybe[quantity.SquareMillimetres]
 	}{{"live lead", "spd live lead " + class, s.LiveCSA}, {"earth lead", "spd earth lead " + class, s.EarthCSA}} {
-		csa, entered := lead.csa.Get()
-		if !entered {
-			continue
-		}
-		f := k.start("surge "+lead.what, "surge conductors", b.Record.SurgeThing(s), "csa of its "+lead.what)
+		at := b.Record.SurgeThing(s)
+		f := k.start("surge "+lead.what, "surge conductors", at, "csa of its "+lead.what)
 		least := limit[quantity.SquareMillimetres](k, lead.key)
-		if !least.Known() {
-			k.add(notKnown(f, least.Lacks))
+		csa, sized := lead.csa.Get()
+		if !sized || !typed || !least.Known() {
+			k.add(notKnown(f, least.Lacks, at.Unless(sized, lead.what+" csa", "csa of its "+lead.what), at.Unless(typed, "type", "type")))
 			continue
 		}
-		f.Source = sources(k.rules.Clause("surge conductors"), least.Cite)
+		f.Source = standard.Sources(k.rules.Clause("surge conductors"), least.Cite)
 		f = atLeast(f, csa, least.Value)
 		f.Why = say("for a Type %s device", kind)
 		if f.Verdict == finding.Fails {
@@ -252,7 +246,7 @@ func (k *checker) surgeReach(p *model.Point) {
 			return // no device at all: said once for the installation
 		}
 	}
-	f.Source = sources(k.rules.Clause("surge distance"), most.Cite)
+	f.Source = standard.Sources(k.rules.Clause("surge distance"), most.Cite)
 	f = atMost(f, far, most.Value)
 	f.Why = say("%v of cable from the nearest device ahead", far)
 	if f.Verdict == finding.Fails {
@@ -290,10 +284,13 @@ func (k *checker) surgeLeads(b *model.Board, s *job.Surge) {
 		at.Unless(ok2, "earth lead", "length of its earth lead"))
 	if len(lacks) > 0 {
 		k.add(notKnown(f, lacks))
+		f = notKnown(k.start("surge level", "surge level", at, "protection level with what its leads add"), lacks)
+		f.WaitsOn = "surge leads"
+		k.add(f)
 		return
 	}
 	most, preferred, total := greatest.Value, better.Value, live+earth
-	f.Source = sources(k.rules.Clause("surge leads"), greatest.Cite, better.Cite)
+	f.Source = standard.Sources(k.rules.Clause("surge leads"), greatest.Cite, better.Cite)
 	f = atMost(f, total, most)
 	f.Why = say("%v live and %v earth", live, earth)
 	switch {
@@ -313,7 +310,7 @@ func (k *checker) surgeLeads(b *model.Board, s *job.Surge) {
 		return
 	}
 	added := quantity.Volts(perMetre.Value * float64(total))
-	f.Source = sources(k.rules.Clause("surge level"), perMetre.Cite, highest.Cite)
+	f.Source = standard.Sources(k.rules.Clause("surge level"), perMetre.Cite, highest.Cite)
 	f = atMost(f, up+added, highest.Value)
 	f.Why = say("Up %v + %v of leads at 1 kV per metre adds %v", up, total, added)
 	if f.Verdict == finding.Fails {
@@ -346,8 +343,10 @@ func (k *checker) surgeBackup(b *model.Board, s *job.Surge) {
 }
 
 func (k *checker) deviceAhead(b *model.Board, s *job.Surge) model.Answer[quantity.Amperes] {
-	if in, ok := s.Device.Rating.Get(); ok {
-		return model.Answer[quantity.Amperes]{Value: in, Why: "its own device of " + in.String()}
+	if s.Device == (job.Device{}) {
+		return k.deviceOver(b)
 	}
-	return k.deviceOver(b)
+	in, ok := s.Device.Rating.Get()
+	return model.Answer[quantity.Amperes]{Value: in, Why: "its own device of " + in.String(),
+		Lacks: b.Record.SurgeThing(s).Unless(ok, "device/rating", "rating of its own device")}
 }

@@ -52,7 +52,11 @@ func (s *station) draw(width float64, first, last bool) ([]Shape, float64) {
 	if !first {
 		shapes = append(shapes, straight(lineX, 0, lineX, top))
 	}
-	shapes = append(shapes, moved(s.symbol.shapes, lineX, top)...)
+	own := s.symbol.shapes
+	if s.assumed > 0 {
+		own = dotted(own)
+	}
+	shapes = append(shapes, moved(own, lineX, top)...)
 	if !last {
 		shapes = append(shapes, straight(lineX, top+s.symbol.height, lineX, height))
 	}
@@ -77,6 +81,9 @@ func (s *station) words(rightEdge float64) ([]Shape, float64) {
 	}
 	if len(s.missing) > 0 {
 		set(textX, Wrap(Printable("not known: "+strings.Join(s.missing, ", ")), rightEdge-textX, textSize, false), textSize, false, Grey)
+	}
+	if s.assumed > 0 {
+		set(textX, Wrap(counted(s.assumed, "fact", "facts")+" assumed, not seen", rightEdge-textX, textSize, false), textSize, false, Grey)
 	}
 	const markRoom = MarkWidth + 1.5
 	for i, v := range s.verdicts() {

@@ -178,7 +178,7 @@ func letThrough(m *model.Model, c *model.Circuit, l link) string {
 		if up.Record.Name != l.name {
 			continue
 		}
-		f := m.GreatestFault(up.From)
+		f := up.GreatestFault()
 		if !f.Known() {
 			return ""
 		}

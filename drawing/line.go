@@ -33,7 +33,7 @@ func StreetToVehicle(m *model.Model, fs []finding.Finding) []Scene {
 			lists = append(lists, titled{"line-" + attribute(k.points[0].Record.Name), job + ": on to " + k.names(), on})
 		}
 	}
-	share(fs, lists)
+	share(fs, m.Job.Assumed(), lists)
 	scenes := make([]Scene, len(lists))
 	for i, list := range lists {
 		scenes[i] = column(columnWidth, list.name, list.title, list.stations)
@@ -53,7 +53,7 @@ type line struct{ m *model.Model }
 // share hands each finding to the one station it is about: the one that stands
 // for the innermost part of the record it lies in; else the first, for the whole
 // job.
-func share(fs []finding.Finding, lists []titled) {
+func share(fs []finding.Finding, assumed []job.Assumption, lists []titled) {
 	var parts []string
 	var stations []*station
 	for _, list := range lists {
@@ -69,6 +69,11 @@ func share(fs []finding.Finding, lists []titled) {
 			owner = stations[i]
 		}
 		owner.findings = append(owner.findings, f)
+	}
+	for _, a := range assumed {
+		if i := job.Innermost(a.Path, parts); i >= 0 {
+			stations[i].assumed++
+		}
 	}
 }
 

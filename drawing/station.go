@@ -34,6 +34,7 @@ type station struct {
 	missing   []string
 	of        []string // paths
 	findings  []finding.Finding
+	assumed   int // facts of it that nobody has seen
 }
 
 // knows adds a line about the station; an empty one says nothing.
@@ -106,8 +107,12 @@ func (s *station) verdicts() []verdictLine {
 			lines = append(lines, verdictLine{v, text})
 		}
 	}
-	if n := finding.Summarise(s.findings).Meets; n > 0 {
-		lines = append(lines, verdictLine{finding.Meets, counted(n, "rule", "rules") + " checked here"})
+	if n := finding.Summarise(s.findings); n.Meets > 0 {
+		line := verdictLine{finding.Meets, counted(n.Meets, "rule", "rules") + " checked here"}
+		if n.IfAsAssumed > 0 {
+			line.text += ", " + finding.IfAsAssumed
+		}
+		lines = append(lines, line)
 	}
 	return lines
 }
@@ -124,6 +129,9 @@ func distinct(fs []finding.Finding, v finding.Verdict) []string {
 		text := f.What
 		if f.Clause.Name != "" {
 			text += " (" + f.Clause.Name + ")"
+		}
+		if f.Rests != nil {
+			text += ", " + f.If()
 		}
 		if v == finding.Fails && !f.Margin.IsZero() {
 			text += ", out by " + strings.TrimLeft(f.Margin.String(), "-−")

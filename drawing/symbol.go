@@ -15,6 +15,33 @@ var (
 	fine = Stroke{Ink: Black, Width: 0.25}
 )
 
+// dots is how what nobody has seen is drawn.
+var dots = []float64{0.4, 0.7}
+
+// dotted draws shapes in dots.
+func dotted(shapes []Shape) []Shape {
+	out := make([]Shape, len(shapes))
+	for i, s := range shapes {
+		switch s := s.(type) {
+		case Line:
+			s.Stroke.Dashes = dots
+			out[i] = s
+		case Path:
+			s.Stroke.Dashes = dots
+			out[i] = s
+		case Rectangle:
+			s.Stroke.Dashes = dots
+			out[i] = s
+		case Circle:
+			s.Stroke.Dashes = dots
+			out[i] = s
+		default:
+			out[i] = s
+		}
+	}
+	return out
+}
+
 func straight(x1, y1, x2, y2 float64) Line { return Line{XY{x1, y1}, XY{x2, y2}, firm} }
 
 // transformer is two windings: the network, seen from here.

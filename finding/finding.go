@@ -127,6 +127,7 @@ type Finding struct {
 	Path    string  // of what was looked at, in the job record: "circuits/van point/legs/buried"; empty for the job as a whole
 	Against string  // path of the other thing, where two are held against each other
 	Subject string  // what was looked at, in words: "circuit van point, leg 2 (buried)"
+	Part    string  // what of that part of the job, where the subject is more than its name: "leg 2 (buried)"
 	What    string  // the requirement in a few words: "cable carries the device's rated current"
 	Value   Amount  // what the job has; zero when not known
 	Limit   Amount  // what the rule asks; zero when the rule has no number
@@ -135,18 +136,45 @@ type Finding struct {
 	Why     Text    // how the value came about, and the reason for the verdict
 	Next    string  // what to do now; empty when there is nothing to do
 	Lacks   Lacks   // of one that is not known: each input it lacks
-	Source  Text    // where limit and data stand, with any doubt about them
+	Source  Sources // where limit and data stand, with any doubt about them
 	Key     string  // stable name of the requirement, for tests and later rooms
 	WaitsOn string  // Key of the finding that must be settled first, if any
+	Rests   Paths   // of the assumed facts that carry the verdict; nil where it rests on none
 }
 
-// Summary counts findings by verdict.
-type Summary struct{ Meets, Fails, NotKnown, JudgeOnSite int }
+// Paths are places in the record, found only when somebody asks.
+type Paths func() []string
+
+// IfAsAssumed is what a verdict hangs on that rests on what nobody has seen.
+const IfAsAssumed = "if as assumed"
+
+// If is what the verdict hangs on: nothing, or that it is as assumed.
+func (f Finding) If() string {
+	if f.Rests == nil {
+		return ""
+	}
+	return IfAsAssumed
+}
+
+// Words are the verdict's, and what it hangs on.
+func (f Finding) Words() string {
+	if f.Rests == nil {
+		return f.Verdict.String()
+	}
+	return f.Verdict.String() + ", " + IfAsAssumed
+}
+
+// Summary counts findings by verdict, and those of them that rest on what is
+// assumed.
+type Summary struct{ Meets, Fails, NotKnown, JudgeOnSite, IfAsAssumed int }
 
 // Summarise counts fs by verdict.
 func Summarise(fs []Finding) Summary {
 	var s Summary
 	for _, f := range fs {
+		if f.Rests != nil {
+			s.IfAsAssumed++
+		}
 		switch f.Verdict {
 		case Meets:
 			s.Meets++
@@ -162,13 +190,13 @@ func Summarise(fs []Finding) Summary {
 }
 
 // ExitCode is what a command returns for findings: 0 when every requirement is
-// met, 1 when one fails, 3 when none fails but something is not known or is
-// left to judge on site.
+// met, 1 when one fails, 3 when none fails but something is not known, is left
+// to judge on site, or is met only if it is as assumed.
 func (s Summary) ExitCode() int {
 	switch {
 	case s.Fails > 0:
 		return 1
-	case s.NotKnown > 0 || s.JudgeOnSite > 0:
+	case s.NotKnown > 0 || s.JudgeOnSite > 0 || s.IfAsAssumed > 0:
 		return 3
 	}
 	return 0
@@ -176,6 +204,15 @@ func (s Summary) ExitCode() int {
 
 // urgency orders verdicts as a careful electrician would take them up.
 var urgency = [...]int{Fails: 0, NotKnown: 1, JudgeOnSite: 2, Meets: 3}
+
+// String counts in words.
+func (s Summary) String() string {
+	out := fmt.Sprintf("%d met, %d failed, %d not known, %d to judge on site", s.Meets, s.Fails, s.NotKnown, s.JudgeOnSite)
+	if s.IfAsAssumed > 0 {
+		out += fmt.Sprintf("; %d of these only %s", s.IfAsAssumed, IfAsAssumed)
+	}
+	return out
+}
 
 // ByUrgency sorts fs in place: what fails, what is not known, what to judge,
 // what is met; otherwise the order they were found in is kept.

@@ -6,11 +6,12 @@ import "encoding/json"
 //
 //	{"job": …, "edition": …, "findings": [{"clause", "subject", "what", "value",
 //	 "unit", "limit", "margin", "verdict", "why", "next", "source", "path",
-//	 "lacks"}]}
+//	 "lacks", "rests"}]}
 //
 // Path is where what was looked at stands in the job record; it is left out
 // for the job as a whole. Lacks is there where something is not known: of each
-// input its words, and the paths at which it may be entered.
+// input its words, and the paths at which it may be entered. Rests is there
+// where the verdict holds only if it is as assumed: the paths of those facts.
 //
 // Value, limit and margin are numbers in the unit beside them, or null. Where
 // the margin has a unit of its own, "marginUnit" names it.
@@ -46,6 +47,7 @@ type published struct {
 	Source     string          `json:"source"`
 	Path       string          `json:"path,omitempty"`
 	Lacks      []publishedLack `json:"lacks,omitempty"`
+	Rests      []string        `json:"rests,omitempty"`
 }
 
 type publishedLack struct {
@@ -67,8 +69,12 @@ func (f Finding) Published() published {
 	for _, l := range f.Lacks {
 		lacks = append(lacks, publishedLack{l.String(), l.Paths()})
 	}
+	var rests []string
+	if f.Rests != nil {
+		rests = f.Rests()
+	}
 	return published{f.Clause.Name, f.Subject, f.What, f.Value.Pointer(), unit, f.Limit.Pointer(), f.Margin.Pointer(), marginUnit,
-		f.Verdict, f.Why.String(), f.Next, f.Source.String(), f.Path, lacks}
+		f.Verdict, f.Why.String(), f.Next, f.Source.String(), f.Path, lacks, rests}
 }
 
 // MarshalJSON writes the finding as the report publishes it.

@@ -52,9 +52,9 @@ func (f Finding) Says() string {
 	why := f.Why.String()
 	switch {
 	case why == "":
-		return f.Verdict.String()
+		return f.Words()
 	case len(f.Lacks) > 0 && why == f.Lacks.why():
 		return why
 	}
-	return f.Verdict.String() + ", " + why
+	return f.Words() + ", " + why
 }

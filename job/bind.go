@@ -56,7 +56,10 @@ func (w *where) name() string {
 }
 
 // binder fills structs from nodes.
-type binder struct{ *faults }
+type binder struct {
+	*faults
+	marked []Assumption
+}
 
 func (b *binder) fault(w *where, line int, found, want string) {
 	if b.full() {
@@ -70,6 +73,7 @@ func (b *binder) fault(w *where, line int, found, want string) {
 func (b *binder) bind(root *node) *Job {
 	j := &Job{}
 	b.record(root, jobShape, reflect.ValueOf(j).Elem(), nil)
+	j.Marked = b.marked
 	return j
 }
 
@@ -146,6 +150,10 @@ func (b *binder) scalar(n *node, c *codec, l limits, v reflect.Value, w *where) 
 	if text == "" {
 		return
 	}
+	reason, assumed := "", false
+	if w.field.assumable {
+		text, reason, assumed = splitAssumed(text)
+	}
 	number, err := c.read(v.Addr().Interface(), text)
 	right := ""
 	switch {
@@ -159,9 +167,12 @@ func (b *binder) scalar(n *node, c *codec, l limits, v reflect.Value, w *where) 
 	default:
 		right = l.check(text, number)
 	}
-	if right != "" {
+	switch {
+	case right != "":
 		v.SetZero()
 		b.fault(w, n.at.line, text, right)
+	case assumed:
+		b.marked = append(b.marked, Assumption{Path: w.path(), Value: text, Reason: reason})
 	}
 }
 

@@ -24,8 +24,8 @@ import (
 // in the list, and is empty once the item is taken out.
 //
 // Value is as written, unit included: "25 m". A fact with how it is known is
-// one entry: "0.18 Ω (measured)", "25 m (assumed, drawing not to hand)". An
-// empty value says that the fact is no longer known.
+// one entry: "0.18 Ω (measured)", "25 m (assumed, drawing not to hand)"; see
+// Assumption. An empty value says that the fact is no longer known.
 type Entry struct {
 	ID         string `json:"id"` // the same for the same entry, wherever it is read
 	Path       string `json:"path"`
@@ -142,9 +142,14 @@ func meaning(f *Field, value string) string {
 		return value
 	}
 	text, known, reason, split := value, "", "", false
-	if f.Stated() {
+	switch {
+	case f.Stated():
 		if text, known, reason, split = splitStated(value); !split {
 			text = value
+		}
+	case f.assumable:
+		if text, reason, split = splitAssumed(value); split {
+			known = string(Assumed)
 		}
 	}
 	v := c.fresh()

@@ -3,8 +3,7 @@
 //
 // The record is a set of entries, each one fact at one path. The job file is
 // one way to write them down; Job is what they say when read together. A fact
-// nobody entered is not known: no field has a silent default. An assumption is
-// an entry of its own, marked "known by: assumed".
+// nobody entered is not known; one nobody has seen is marked: see Assumption.
 //
 // The field tags are the job file's words. The reader, the writer and the
 // published JSON Schema are all made from them.
@@ -21,6 +20,7 @@ type Job struct {
 	Invented      bool             `field:"invented" help:"yes for a scenario made up for training or show"`
 	Edition       standard.Edition `field:"edition" help:"edition of the wiring regulations the work is designed to"`
 	EditionStated bool             // whether the file names the edition; when not, Edition is the one in force for new work
+	Marked        []Assumption     // facts marked as assumed behind their value, in the order of the file; see Assumed
 	Stage         Stage            `field:"stage" help:"how far the job has come"`
 	Site          Site             `field:"site" help:"where the work is"`
 	People        []Person         `field:"people" one:"person" help:"who takes part, and as what"`

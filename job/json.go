@@ -6,7 +6,6 @@ package job
 import (
 	"bytes"
 	"encoding/json"
-	"reflect"
 	"slices"
 	"strings"
 )
@@ -20,7 +19,7 @@ func JSON(j *Job) []byte {
 		out.Edition = ""
 	}
 	var b bytes.Buffer
-	writeJSON(&b, recordNode(jobShape, reflect.ValueOf(&out).Elem()))
+	writeJSON(&b, wholeNode(&out))
 	return b.Bytes()
 }
 

@@ -42,7 +42,7 @@ func read(name string, text []byte) (*Job, *node, Problems) {
 
 // bindAndCheck makes a Job of a tree and holds its parts against each other.
 func bindAndCheck(root *node, f *faults) *Job {
-	b := &binder{f}
+	b := &binder{faults: f}
 	j := b.bind(root)
 	j.EditionStated = j.Edition != ""
 	if !j.EditionStated {

@@ -50,7 +50,8 @@ func Schema() ([]byte, error) {
 		{"title", "Job file"},
 		{"description", "Everything known about one job. A field that is left out, or left empty, is not known."},
 	}
-	d := &definitions{seen: map[string]bool{}}
+	d := &definitions{seen: map[string]bool{}, all: object{{"assumed", object{{"description", "a value that nobody has seen yet, and why it was taken: " +
+		"TN-S (assumed, the usual one here)"}, {"type", "string"}, {"pattern", `\(assumed(,.*)?\)$`}}}}}
 	root = append(root, d.record(jobShape)...)
 	root = append(root, member{"$defs", d.all})
 	var b bytes.Buffer
@@ -104,7 +105,11 @@ func (d *definitions) field(f *Field) object {
 	o := object{{"description", f.Help}}
 	switch f.form {
 	case scalarForm:
-		return append(o, scalarSchema(f)...)
+		schema := scalarSchema(f)
+		if f.assumable && f.Kind != Quantity && (f.Kind != Text || f.limits.code != "") { // those take any text behind the value
+			schema = object{{"anyOf", []object{schema, {{"$ref", "#/$defs/assumed"}}}}}
+		}
+		return append(o, schema...)
 	case recordForm:
 		if f.Of.isStated() {
 			return append(o, member{"anyOf", []object{scalarSchema(f), d.record(f.Of)}})

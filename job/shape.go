@@ -71,6 +71,8 @@ type Field struct {
 	form   form
 	codec  *codec // of values and words
 	limits limits
+
+	assumable bool
 }
 
 // Kind is what a single value looks like.
@@ -175,6 +177,7 @@ func (s *Part) take(t reflect.Type, index []int) {
 		}
 		f.limits = limitsOf(f, sf)
 		f.describe()
+		f.assumable = f.mayBeAssumed(sf.Tag.Get("key") != "")
 		if sf.Tag.Get("key") != "" {
 			s.Key = f
 		}

@@ -14,7 +14,7 @@ func Write(j *Job) []byte {
 	if !out.EditionStated {
 		out.Edition = ""
 	}
-	n := recordNode(jobShape, reflect.ValueOf(&out).Elem())
+	n := wholeNode(&out)
 	if len(n.fields) == 0 || n.fields[0].key != jobShape.Fields[0].Name {
 		n.fields = append([]pair{{key: jobShape.Fields[0].Name, value: nothing}}, n.fields...)
 	}
@@ -26,6 +26,13 @@ func Write(j *Job) []byte {
 		printPair(&b, p, 0)
 	}
 	return []byte(b.String())
+}
+
+// wholeNode returns what is known of a job, as a tree, with what is assumed of it.
+func wholeNode(j *Job) *node {
+	n := recordNode(jobShape, reflect.ValueOf(j).Elem())
+	markAssumed(n, j.Marked)
+	return n
 }
 
 // recordNode returns what is known of the struct v, as a tree.

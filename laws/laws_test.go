@@ -114,16 +114,26 @@ func aboutOf(f finding.Finding) string {
 	return f.Path + f.Against
 }
 
-// judged returns the verdict of each requirement and of each reading; of one
-// that is asked several times, the verdict a reader must see first.
-func judged(t testing.TB, m *model.Model) map[asked]finding.Verdict {
-	t.Helper()
+// checked returns the findings of a job and of its readings.
+func checked(m *model.Model) []finding.Finding {
 	read, err := prove.Judge(m)
 	if err != nil {
 		panic(err) // our own tables
 	}
+	return append(design.Check(m), read...)
+}
+
+// judged returns the verdict of each requirement and of each reading.
+func judged(t testing.TB, m *model.Model) map[asked]finding.Verdict {
+	t.Helper()
+	return worst(checked(m))
+}
+
+// worst returns the verdict of each requirement; of one that is asked several
+// times, the verdict a reader must see first.
+func worst(found []finding.Finding) map[asked]finding.Verdict {
 	out := map[asked]finding.Verdict{}
-	for _, f := range append(design.Check(m), read...) {
+	for _, f := range found {
 		at := asked{f.Key, aboutOf(f)}
 		if was, ok := out[at]; ok {
 			f.Verdict, _ = finding.Worst([]finding.Finding{{Verdict: was}, f})

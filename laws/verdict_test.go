@@ -55,21 +55,27 @@ func verdictsOf(t *testing.T, entries []job.Entry) map[asked]finding.Verdict {
 }
 
 // better takes one entry away and returns what becomes better by it, or is
-// asked no more. A reading that is not there any more is not judged.
+// asked no more in silence: where nothing that is left open asks for the fact
+// itself. A reading that is not there any more is not judged.
 func better(t *testing.T, before map[asked]finding.Verdict, entries []job.Entry, path string) map[breach]bool {
 	out := map[breach]bool{}
 	m := laid(t, with(entries, path, ""))
-	if m == nil {
+	if m == nil || goesWhole(entries, path) {
 		return out
 	}
-	after := judged(t, m)
+	found := checked(m)
+	after := worst(found)
+	at := job.FieldAt(path)
+	item := at == nil || !at.Single()
+	wanted := slices.ContainsFunc(found, func(f finding.Finding) bool { return f.Verdict == finding.NotKnown && leadsTo(f.Lacks, path) })
 	for at, was := range before {
 		is, still := after[at]
-		switch reading := strings.HasPrefix(at.key, "reading"); {
+		switch reading := strings.HasPrefix(at.key, "reading") && strings.HasPrefix(path, "readings/"); {
 		case strings.HasPrefix(at.key, "agree "): // a contradiction goes with either of its facts
-		case !still && !(reading && strings.HasPrefix(path, "readings/")):
+		case item && strings.Contains(at.about, path): // with a thing goes what is asked of it
+		case !still && !reading && !wanted:
 			out[breach{at.key, "asked no more"}] = true
-		case still && is == finding.Meets && was != finding.Meets:
+		case still && is == finding.Meets && was != finding.Meets && !(reading && after[asked{at.key, ""}] != finding.Meets):
 			out[breach{at.key, "from " + was.String() + " to meets"}] = true
 		}
 	}
@@ -79,10 +85,40 @@ func better(t *testing.T, before map[asked]finding.Verdict, entries []job.Entry,
 	return out
 }
 
+// leadsTo reports that one of the lacks is a fact, or what holds it; a list has a
+// form for a new item, none for a fact of one that is there.
+func leadsTo(lacks finding.Lacks, path string) bool {
+	at := job.FieldAt(path)
+	item := at != nil && !at.Single()
+	return slices.ContainsFunc(lacks, func(l finding.Lack) bool {
+		return slices.ContainsFunc(l.Paths(), func(p string) bool {
+			at := job.FieldAt(p)
+			return job.Within(path, p) && (item || at == nil || !at.List() || at.Of == nil)
+		})
+	})
+}
+
+// parts is what a thing need not have. The last fact that is said of one is the
+// part itself: without it the record has no such part.
+var parts = []string{"circuits/*/RCD", "circuits/*/legs/*/cable", "points/*/built-in RCD", "points/*/earthing", "points/*/earthing/earthing conductor", "boards/*/main switch",
+	"boards/*/main switch/RCD", "boards/*/surge protection/*/device"}
+
+// goesWhole reports that a part of a thing goes with a fact.
+func goesWhole(entries []job.Entry, path string) bool {
+	up := func(path string) string { return path[:max(0, strings.LastIndex(path, "/"))] }
+	part, pattern := up(path), up(invent.Pattern(path))
+	return slices.Contains(parts, pattern) &&
+		!slices.ContainsFunc(entries, func(e job.Entry) bool { return e.Path != path && e.Path != part && job.Within(e.Path, part) }) ||
+		invent.Pattern(path) == "circuits/*/design current" // a figure held against what the rest of the record comes to
+}
+
 // contradicted reports that another fact of the record contradicts one: without
 // it the rest may be believed.
 func contradicted(m *model.Model, path string) bool {
-	return slices.ContainsFunc(m.Doubts, func(d model.Doubt) bool { return slices.Contains(d.Paths, path) })
+	reading := strings.HasPrefix(path, "readings/")
+	return slices.ContainsFunc(m.Doubts, func(d model.Doubt) bool {
+		return slices.ContainsFunc(d.Paths, func(p string) bool { return p == path || reading && strings.HasPrefix(p, "readings/") })
+	})
 }
 
 // TestEveryFieldCounts: a field that changes nothing makes a person type what

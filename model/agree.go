@@ -122,8 +122,10 @@ func (m *Model) doubtReadZe(ze quantity.Ohms, known bool) {
 		return
 	}
 	share, spread := quantity.Ohms(m.plausible("readings agree")), quantity.Ohms(m.plausible("null repeatability"))
-	how := m.Job.Supply.Ze.KnownBy.Or(job.Declared)
-	if read > ze*(1+share)+spread || how == job.Measured && read < ze*(1-share)-spread {
+	how := m.Job.Supply.Ze.KnownBy.Or("how is not said")
+	usual := quantity.Ohms(m.plausible("ze " + strings.ToLower(string(m.Job.Supply.Earthing.Or("")))))
+	most := (usual == 0 || ze <= usual) && how != job.Measured && how != "how is not said" // a greatest value, as such values are
+	if read > ze*(1+share)+spread || !most && read < ze*(1-share)-spread {
 		m.doubt(Doubt{Key: "Ze read", Of: job.TheSupply, Paths: []string{"supply/Ze", at}, Facts: "Ze as entered and as read",
 			Says: fmt.Sprintf("Ze is entered as %v (%s), and was read as %v", ze, how, read),
 			Next: "find out which is right: leads nulled, earthing conductor disconnected for the reading, and reconnected before anything is energised"}, "supply/Ze")
@@ -181,9 +183,10 @@ func (m *Model) doubtPhases(c *job.Circuit) {
 	at := c.Thing().Path + "/phases"
 	differ := func(what job.Thing, n int) {
 		if n != lines.Count() {
-			m.doubt(Doubt{Key: "phases", Of: c.Thing(), Paths: []string{at, what.Path + "/phases"}, Facts: "phases of the circuit and of " + what.Name,
-				Says: fmt.Sprintf("%s is for %s, and the circuit has %s", what.Name, phaseWords(n), phaseWords(lines.Count())),
-				Next: "count the line conductors in the cable, and read the plate of what it feeds"}, at, what.Path+"/phases")
+			m.doubt(Doubt{Key: "phases", Of: c.Thing(), Paths: []string{at, what.Path + "/phases", c.Thing().Path + "/to"},
+				Facts: "phases of the circuit and of " + what.Name,
+				Says:  fmt.Sprintf("%s is for %s, and the circuit has %s", what.Name, phaseWords(n), phaseWords(lines.Count())),
+				Next:  "count the line conductors in the cable, and read the plate of what it feeds"}, at, what.Path+"/phases")
 		}
 	}
 	for i := range m.Job.Points {
@@ -230,6 +233,12 @@ func (m *Model) doubtDevice(c *job.Circuit) {
 	if hasIm && hasIr && im < ir || hasIm && !hasIr && hasIn && family == standard.MCCB && im < in {
 		differ(fmt.Sprintf("Im is set to %v, below Ir of %v", im, d.LongSetting.Or(in)), "short-time setting", "long-time setting", "rating")
 	}
+	if own, said := c.RCD.Rating.Get(); said && hasIn && family.Residual() && own != in {
+		m.doubt(Doubt{Key: "settings", Of: c.Thing(), Paths: []string{c.RCDThing().Path + "/rating", at + "/rating", at + "/type"},
+			Facts: "one rating of one device", Ask: true,
+			Says: fmt.Sprintf("a %s is overcurrent device and RCD in one, and is said to be rated %v and %v", family, in, own),
+			Next: "read its plate; where an RCD of its own stands beside it, enter that one"})
+	}
 	if hasType && family != standard.MCCB && (hasIr || hasIm) {
 		differ(fmt.Sprintf("a %s has no settings", family), "type", "long-time setting", "short-time setting")
 	}
@@ -240,6 +249,7 @@ func (m *Model) doubtDevice(c *job.Circuit) {
 func (m *Model) doubtLeg(c *job.Circuit, k int) {
 	leg, of := &c.Legs[k], c.LegThing(k)
 	m.doubtCores(c, k)
+	m.doubtCable(c, k)
 	method, ok := leg.Method.Get()
 	differ := func(facts, says, next string, paths ...string) {
 		d := Doubt{Key: "method", Of: of, Facts: facts, Says: says, Next: next}
@@ -258,15 +268,21 @@ func (m *Model) doubtLeg(c *job.Circuit, k int) {
 		if len(can) > 0 {
 			next += ": by method " + string(method) + " circuits lie " + strings.Join(can, ", ")
 		}
-		differ("method and arrangement", fmt.Sprintf("by method %s no circuits lie %s", method, arrangement), next, "arrangement")
+		differ("method and arrangement", fmt.Sprintf("by method %s no circuits lie %s", method, arrangement), next, "arrangement", "circuits together")
 	}
 	if ok && !method.Buried() && (leg.Depth.IsKnown() || leg.Soil.IsKnown()) {
 		differ("method and depth of laying", fmt.Sprintf("a cable by method %s is not in the ground, and a depth or a soil is given", method),
 			"enter the stretch in the ground as a leg of its own", "depth", "soil")
 	}
-	if around, _ := leg.Surrounded.Get(); ok && method.Buried() && around > 0 {
+	switch around, _ := leg.Surrounded.Get(); {
+	case !ok || around == 0 || method == standard.Method103: // which is rated as surrounded
+	case method.Buried():
 		differ("method and thermal insulation", "a cable in the ground is not in thermal insulation",
 			"enter the stretch in insulation as a leg of its own", "in insulation")
+	case method.InInsulation():
+		differ("method and thermal insulation", fmt.Sprintf("by method %s the cable touches a surface that cools it, and %v are wholly surrounded by insulation",
+			method, around),
+			"enter the stretch that is wholly surrounded as a leg of its own", "in insulation")
 	}
 	if l, known := leg.Length.Get(); known && m.plausible("leg plausible") > 0 && l > quantity.Metres(m.plausible("leg plausible")) {
 		m.doubt(Doubt{Key: "length", Of: of, Paths: []string{of.Path + "/length"}, Facts: "length", Ask: true,
@@ -277,10 +293,7 @@ func (m *Model) doubtLeg(c *job.Circuit, k int) {
 // doubtCores counts the cores that a leg's conductors want: lines, neutral, and
 // the cpc where it is a core.
 func (m *Model) doubtCores(c *job.Circuit, k int) {
-	cable, of := &c.Cable, c.Thing()
-	if own := &c.Legs[k].Cable; own.Construction.IsKnown() || own.CSA.IsKnown() {
-		cable, of = own, c.LegThing(k)
-	}
+	cable, of := m.cableOf(c, k)
 	kind := cable.Construction.Or("")
 	cores, counted := cable.Cores.Get()
 	phases, known := c.Phases.Get()
@@ -292,7 +305,7 @@ func (m *Model) doubtCores(c *job.Circuit, k int) {
 		wanted, words = 3, "three phases" // a motor has no neutral
 	}
 	cpc, said := cable.CPC.Get()
-	if cpc == job.CPCCore || cpc == job.CPCCoreAndArmour || !said && kind == standard.Multicore {
+	if said && (cpc == job.CPCCore || cpc == job.CPCCoreAndArmour) {
 		wanted, words = wanted+1, words+", with a core as cpc"
 	}
 	if cores >= wanted {
@@ -303,11 +316,81 @@ func (m *Model) doubtCores(c *job.Circuit, k int) {
 		Next: "count the cores at an end of the cable, and see what each is"}, c.LegThing(k).Path)
 }
 
+// cableOf is the cable of leg k, and the thing that is said to have it.
+func (m *Model) cableOf(c *job.Circuit, k int) (*job.Cable, job.Thing) {
+	if cable := cableIn(c, k); cable != &c.Cable {
+		return cable, c.LegThing(k)
+	}
+	return &c.Cable, c.Thing()
+}
+
+// doubtCable holds what is said of a cable against how such cables are made.
+//
+//	source   BS 5467, BS 6724, BS 7211: the cores of one cable are alike, but for
+//	         the neutral of a large one; BS 6004 Table 8: the cpc of flat twin
+func (m *Model) doubtCable(c *job.Circuit, k int) {
+	cable, of := m.cableOf(c, k)
+	kind, made := cable.Construction.Get()
+	line, sized := cable.CSA.Get()
+	differ := func(facts, says, next string, paths ...string) {
+		d := Doubt{Key: "cable", Of: c.LegThing(k), Facts: facts, Says: says, Next: next}
+		for _, p := range append(paths, "construction") {
+			d.Paths = append(d.Paths, of.Path+"/cable/"+p)
+		}
+		if d.Ask = paths[0] == "neutral csa"; d.Ask { // thinner or thicker, it is reckoned with as it is said to be
+			m.doubt(d)
+		} else {
+			m.doubt(d, c.LegThing(k).Path)
+		}
+	}
+	cpc, said := cable.CPC.Get()
+	if armour := cpc == job.CPCArmour || cpc == job.CPCCoreAndArmour; made && said && armour && kind != standard.Armoured {
+		differ("a cpc that the cable has", fmt.Sprintf("the armour is said to serve as cpc, and %s has none", kind), "look at an end of the cable", "cpc")
+	}
+	if !made || !sized || kind == standard.Singles {
+		return
+	}
+	large := quantity.SquareMillimetres(m.plausible("neutral reduced above"))
+	if n, said := cable.NeutralCSA.Get(); said && n != line && (line <= large || kind == standard.FlatTwin) {
+		differ("csa of the cores", fmt.Sprintf("a neutral of %v beside lines of %v: the cores of such a cable are alike", n, line),
+			"read the csa on the sheath, or see whether the neutral is a conductor of its own", "neutral csa", "csa")
+	}
+	most := line
+	if kind == standard.FlatTwin {
+		if tabled, _, err := m.Rules.FlatTwinCPC(line); err == nil {
+			most = tabled
+		}
+	}
+	if own, said := cable.CPCCSA.Get(); said && own > most && (cpc == job.CPCCore || cpc == job.CPCCoreAndArmour || cpc == "") {
+		differ("csa of the cores", fmt.Sprintf("a core of %v as cpc: %s of %v has none of more than %v", own, kind, line, most),
+			"read the csa on the sheath, or enter the cpc as a separate one", "cpc csa", "csa", "cpc")
+	}
+}
+
 func coreWords(n int) string {
 	if n == 1 {
 		return "1 core"
 	}
 	return fmt.Sprintf("%d cores", n)
+}
+
+// doubtDemand asks back where more was found to flow than all the loads in full,
+// which are said to be all there are, come to.
+func (m *Model) doubtDemand() {
+	loads, less := m.LessThanFound()
+	if !less {
+		return
+	}
+	d := Doubt{Key: "demand", Of: job.TheSupply, Paths: []string{"supply/maximum demand"}, Facts: "demand and loads", Ask: true,
+		Says: fmt.Sprintf("%v before the points (%s), and the loads entered, which are said to be all, come to %v in full",
+			m.ExistingDemand().Greatest(), m.DemandSource(), loads),
+		Next: "find what is connected beside them, or measure again: both cannot be so"}
+	for _, b := range m.Boards {
+		if b.Feed == nil {
+			d.Paths = append(d.Paths, b.Record.Thing().Path+"/all loads entered")
+		}
+	}
+	m.doubt(d)
 }
 
 // doubtLines asks back where a line is named that the supply or the board has not.

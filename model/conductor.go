@@ -72,23 +72,43 @@ func (c *Conductor) Impedance(l quantity.Metres, at Temperature, test quantity.C
 // findLegs settles the legs of the circuit and the conductors of each.
 func (c *Circuit) findLegs() {
 	for i := range c.Record.Legs {
-		l := &Leg{Record: &c.Record.Legs[i], Cable: &c.Record.Cable, circuit: c, number: i, thing: c.Record.LegThing(i)}
-		if own := &l.Record.Cable; own.Construction.IsKnown() || own.CSA.IsKnown() {
-			l.Cable = own
-		}
-		l.Doubts = finding.Gather(c.model.Doubted(l.thing.Path), c.model.Doubted(c.thing.Path+"/phases"))
-		if c.Legs = append(c.Legs, l); len(l.Doubts) > 0 {
-			l.Line, l.CPC = unknown(standard.LineConductor, l.Doubts), unknown(standard.CPCInCable, l.Doubts)
-			l.Neutral = l.Line
-			continue
-		}
+		l := &Leg{Record: &c.Record.Legs[i], Cable: cableIn(c.Record, i), circuit: c, number: i, thing: c.Record.LegThing(i)}
+		c.Legs = append(c.Legs, l)
 		l.Line = l.conductor(standard.LineConductor, l.Cable.CSA)
 		l.Neutral = l.Line
 		if l.Cable.NeutralCSA.IsKnown() {
 			l.Neutral = l.conductor(standard.LineConductor, l.Cable.NeutralCSA)
 		}
 		l.CPC = l.findCPC()
+		l.Doubts = finding.Gather(c.model.Doubted(l.thing.Path), c.model.Doubted(c.thing.Path+"/phases"))
+		for _, of := range []*Conductor{&l.Line, &l.Neutral, &l.CPC, l.CPC.Beside} {
+			if of != nil {
+				of.Lacks = finding.Gather(l.Doubts, of.Lacks)
+			}
+		}
 	}
+}
+
+// cableIn is the cable that leg k is run in: the circuit's, unless another is
+// described.
+func cableIn(c *job.Circuit, k int) *job.Cable {
+	if own := &c.Legs[k].Cable; *own != (job.Cable{}) {
+		return own
+	}
+	return &c.Cable
+}
+
+// NoNeutral is the lack of the csa of the neutral, where the lines do not tell
+// it: of singles, and of a large cable of three phases, which is made with a
+// smaller one too. The cores of other cables are alike.
+func (l *Leg) NoNeutral() finding.Lacks {
+	kind, said := l.Cable.Construction.Get()
+	large, _, err := l.circuit.model.Rules.Limit("neutral reduced above")
+	if !said && !l.Cable.NeutralCSA.IsKnown() {
+		return l.CableLack("construction", "construction of the cable, or csa of its neutral", "cable/neutral csa")
+	}
+	alike := kind != standard.Singles && (kind == standard.FlatTwin || l.circuit.PhaseCount() == 1 || err == nil && float64(l.Cable.CSA.Or(0)) <= large)
+	return l.UnlessCable(alike || l.Cable.NeutralCSA.IsKnown(), "neutral csa")
 }
 
 // Name returns the leg's name with its circuit's, as findings write it.
@@ -159,7 +179,7 @@ func (l *Leg) findCPC() Conductor {
 	construction, _ := l.Cable.Construction.Get()
 	kind, stated := l.Cable.CPC.Get()
 	if !stated {
-		if construction != standard.FlatTwin && construction != standard.Multicore {
+		if construction != standard.FlatTwin {
 			return unknown(standard.CPCInCable, l.CableLack("cpc", "what serves as cpc", "cable/construction"))
 		}
 		kind = job.CPCCore
@@ -169,11 +189,7 @@ func (l *Leg) findCPC() Conductor {
 		return l.armour()
 	case job.CPCCoreAndArmour:
 		core, armour := l.core(), l.armour()
-		if !armour.Known() {
-			armour.Lacks = finding.Gather(armour.Lacks, core.Lacks)
-			return armour
-		}
-		core.Beside = &armour
+		core.Beside, core.Lacks = &armour, finding.Gather(armour.Lacks, core.Lacks)
 		return core
 	case job.CPCSeparate:
 		if !l.Cable.CPCCSA.IsKnown() {
@@ -189,9 +205,11 @@ func (l *Leg) findCPC() Conductor {
 func (l *Leg) core() Conductor {
 	csa := l.Cable.CPCCSA
 	if !csa.IsKnown() {
-		construction, _ := l.Cable.Construction.Get()
+		construction, said := l.Cable.Construction.Get()
 		line, known := l.Cable.CSA.Get()
 		switch {
+		case !said:
+			return unknown(standard.CPCInCable, l.UnlessCable(false, "construction"))
 		case construction == standard.FlatTwin && known:
 			s, _, err := l.circuit.model.Rules.FlatTwinCPC(line)
 			if err != nil {
@@ -212,8 +230,7 @@ func (l *Leg) armour() Conductor {
 	if a.Lacks = l.NoMaterial(); len(a.Lacks) > 0 {
 		return a
 	}
-	if construction, ok := l.Cable.Construction.Get(); ok && construction != standard.Armoured {
-		a.Lacks = l.CableLack("cpc", "a cpc, since this cable has no armour to serve as one", "cable/construction")
+	if a.Lacks = l.UnlessCable(l.Cable.Construction.IsKnown(), "construction"); len(a.Lacks) > 0 {
 		return a
 	}
 	csa, known := l.Cable.CSA.Get()
@@ -262,15 +279,17 @@ func (l *Leg) conductor(role standard.Role, csa quantity.Maybe[quantity.SquareMi
 		return out
 	}
 	out.CSA, out.Resistance, out.Citation = s, r, cite
-	construction, ok1 := l.Cable.Construction.Get()
-	insulation, ok2 := l.Cable.Insulation.Get()
-	if ok1 && ok2 {
-		x, _, err := m.Rules.Reactance(construction, insulation, l.Record.Method.Or(standard.MethodC), s)
-		if err != nil {
-			out.Lacks = l.Beyond(err)
-			return out
-		}
+	construction, said := l.Cable.Construction.Get()
+	x, _, err := m.Rules.Reactance(construction, l.Cable.Insulation.Or(""), l.Record.Method.Or(standard.MethodC), s)
+	switch {
+	case err == nil:
 		out.Reactance = x
+	case !said:
+		out.Lacks = l.UnlessCable(false, "construction")
+		return out
+	case l.Cable.Insulation.IsKnown():
+		out.Lacks = l.Beyond(err)
+		return out
 	}
 	l.settleThermal(&out)
 	return out
@@ -341,4 +360,12 @@ func (c *Circuit) along(pick conductorOf, at Temperature) Answer[quantity.Impeda
 		out.Cite = conductor.Citation
 	}
 	return out
+}
+
+// LengthKnown is how the length of the leg is known.
+func (l *Leg) LengthKnown() quantity.Maybe[job.HowKnown] {
+	if l.circuit.model.Job.IsAssumed(l.thing.Path + "/length") {
+		return quantity.Known(job.Assumed)
+	}
+	return l.Record.LengthKnown
 }

@@ -250,6 +250,7 @@ func (m *Model) electrodeLoop(c *Circuit, e *job.Electrode, at Temperature) Loop
 // FaultCurrent is a prospective fault current and how it was found.
 type FaultCurrent struct {
 	Current quantity.Amperes
+	Most    quantity.Amperes // that at the origin: it is no more than this wherever it is
 	Why     string
 	Lacks   finding.Lacks
 }

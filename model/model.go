@@ -98,7 +98,7 @@ type Leg struct {
 type Point struct {
 	Record  *job.Point
 	Circuit *Circuit // nil when no circuit ends at it
-	rules   *standard.Rulebook
+	model   *Model
 }
 
 // New returns the model of job j under rulebook rules. The job must have been
@@ -117,7 +117,7 @@ func New(j *job.Job, rules *standard.Rulebook) *Model {
 	}
 	delete(boards, "") // nothing is fed from, or ends at, what has no name
 	for i := range j.Points {
-		p := &Point{Record: &j.Points[i], rules: rules}
+		p := &Point{Record: &j.Points[i], model: m}
 		m.Points = append(m.Points, p)
 		points[p.Record.Name] = p
 	}
@@ -159,6 +159,19 @@ func New(j *job.Job, rules *standard.Rulebook) *Model {
 	return m
 }
 
+// Unread returns the model as the record has it without some of its readings,
+// for whoever holds readings against it: a reading must not vouch for itself.
+// Supply and layout are made anew; what was solved stays as it was.
+func (m *Model) Unread(out func(*job.Reading) bool) *Model {
+	j, u := *m.Job, *m
+	j.Readings = slices.DeleteFunc(slices.Clone(j.Readings), func(r job.Reading) bool { return out(&r) })
+	u.Job, u.Doubts = &j, nil
+	u.findDoubts()
+	u.Outside = u.outside()
+	u.Layout = u.layOut()
+	return &u
+}
+
 // solve lays the job out as a network and takes from it what the other rooms
 // ask for, so that reading it later costs nothing.
 func (m *Model) solve() {
@@ -172,6 +185,7 @@ func (m *Model) solve() {
 		m.assume("readings predicted at 20 °C: the temperature of the day is not said")
 	}
 	m.existing = m.findExisting()
+	m.doubtDemand()
 	m.others = m.placeLoads()
 	share := m.Shares()
 	m.hot = m.loaded(AtOperating, network.ConstantCurrent, share, 1).finish()
@@ -341,6 +355,18 @@ func (m *Model) NotLed(p *Point) finding.Lacks {
 		l.What = "the circuits that lead to it"
 	}
 	return finding.Lacks{l}
+}
+
+// Unfed is the lack of what feeds a board: the supply, or a circuit that so far
+// ends nowhere.
+func (m *Model) Unfed(b *Board) finding.Lacks {
+	or := []string{"circuits"}
+	for _, c := range m.Circuits {
+		if c.Record.To == "" {
+			or = append(or, c.thing.Path+"/to")
+		}
+	}
+	return besides(b.Record.Thing().Lack("fed from", "what feeds it"), or)
 }
 
 // NoOrigin is the lack of a beginning: of the board that the first circuit on

@@ -174,10 +174,10 @@ func TestNeighbourLiftsTheTerminal(t *testing.T) {
 func TestLacksAreNamed(t *testing.T) {
 	m := built(t, &job.Job{Edition: standard.DefaultEdition(), Circuits: []job.Circuit{{Name: "EV"}}, Points: []job.Point{{Name: "CP1"}}})
 	c := m.Circuits[0]
-	if _, ok := c.Zs(AtOperating); ok || c.R1R2(At20).Known() || c.DesignCurrents().Known() || m.GreatestFault(nil).Known() {
+	if _, ok := c.Zs(AtOperating); ok || c.R1R2(At20).Known() || c.DesignCurrents().Known() || m.Circuits[0].GreatestFault().Known() {
 		t.Error("an empty job has a number")
 	}
-	for _, lacks := range []finding.Lacks{c.R1R2(At20).Lacks, c.DesignCurrents().Lacks, m.GreatestFault(nil).Lacks, m.NetworkLacks, m.ExistingDemand().Lacks} {
+	for _, lacks := range []finding.Lacks{c.R1R2(At20).Lacks, c.DesignCurrents().Lacks, m.Circuits[0].GreatestFault().Lacks, m.NetworkLacks, m.ExistingDemand().Lacks} {
 		if len(lacks) == 0 {
 			t.Error("nothing is named as missing")
 		}

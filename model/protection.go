@@ -36,12 +36,25 @@ func (c *Circuit) Device() Answer[standard.Device] {
 // Earthing returns the earthing system that protects circuit c: that of the
 // supply, or TT for a point on an electrode of its own.
 func (c *Circuit) Earthing() Answer[job.EarthingSystem] {
-	if c.Point != nil {
+	out := Answer[job.EarthingSystem]{Value: c.model.Job.Supply.Earthing.Or(""), Lacks: c.model.NoEarthing()}
+	switch {
+	case c.Record.To == "":
+		out.Lacks = append(out.Lacks, c.thing.Lack("to", "what it feeds")...)
+	case c.Point != nil:
 		if _, own := c.model.OwnElectrode(c.Point); own {
 			return Answer[job.EarthingSystem]{Value: job.TT}
 		}
+		out.Lacks = append(out.Lacks, c.Point.NoMeasure()...)
 	}
-	return Answer[job.EarthingSystem]{Value: c.model.Job.Supply.Earthing.Or(""), Lacks: c.model.NoEarthing()}
+	return out
+}
+
+// NoMeasure is the lack of how a point is earthed, where the record says
+// something of it. A point of which nothing is said has the supply's earthing.
+func (p *Point) NoMeasure() finding.Lacks {
+	e := &p.Record.Earthing
+	return p.Record.Thing().Unless(e.Measure.IsKnown() || *e == (job.PointEarthing{}), "earthing/measure",
+		"how it is earthed: its measure against a lost PEN, or the earthing used instead")
 }
 
 // NoEarthing is the lack of the supply's earthing system.
@@ -60,10 +73,13 @@ func (m *Model) CarriedAt(l *job.Limiter) Answer[quantity.Amperes] {
 	if l.At == "" {
 		return lacking[quantity.Amperes](l.Thing().Lack("at", "the supply or the board it is at"))
 	}
-	if b := m.board(l.At); b != nil && b.Feed != nil {
+	switch b := m.board(l.At); {
+	case b != nil && b.Feed != nil:
 		in := b.Feed.Rated()
 		in.Why = "device of " + b.Feed.Name()
 		return in
+	case b != nil && b.Record.FedFrom == "":
+		return lacking[quantity.Amperes](m.Unfed(b))
 	}
 	return m.SupplyCarries()
 }
@@ -294,36 +310,110 @@ func (c *Circuit) RCDs() []Protecting {
 	return out
 }
 
-// OwnRCD returns the RCD that serves this point alone. If there are several, one
-// that gives additional protection is enough, whatever the others are: it must
-// act at once at the current the rules allow, and open every live conductor.
-// Where none does, the most sensitive; a main switch only where there is no
-// other.
-func (p *Point) OwnRCD() (Protecting, bool) {
-	var own Protecting
-	found := false
-	all := p.RCDs()
-	if most, _, err := p.rules.Limit("rcd point"); err == nil {
-		for _, delayed := range []bool{false, true} {
-			for _, r := range all {
-				if i, ok := r.RCD.Residual.Get(); r.Alone() && ok && float64(i) <= most && r.RCD.Delayed.Or(false) == delayed && r.RCD.Poles.Or("") == job.AllLive {
-					return r, true
-				}
+// Alone returns the RCDs that serve this point and nothing else, nearest the
+// vehicle first, but a main switch last.
+func (p *Point) Alone() []Protecting {
+	var out []Protecting
+	for _, main := range []bool{false, true} {
+		for _, r := range p.RCDs() {
+			if r.Main == main && r.Alone() {
+				out = append(out, r)
 			}
 		}
 	}
-	for _, r := range all {
-		if r.Alone() && (!found || !r.Main && moreSensitive(r.RCD, own.RCD)) {
-			own, found = r, true
+	return out
+}
+
+// How an RCD stands to additional protection: it acts at once, at the current
+// the rules allow, and opens every live conductor.
+const (
+	givesNone = iota
+	mayGive   // for all that is said of it
+	gives
+)
+
+func (p *Point) protection(r job.RCD) int {
+	most, _, err := p.model.Rules.Limit("rcd point")
+	i, rated := r.Residual.Get()
+	delayed, timed := r.Delayed.Get()
+	poles, said := r.Poles.Get()
+	switch {
+	case err != nil || float64(i) > most*(1+finding.Slack) || delayed || said && poles != job.AllLive:
+		return givesNone
+	case rated && timed && said:
+		return gives
+	}
+	return mayGive
+}
+
+// OwnRCD returns the RCD that serves this point alone. If there are several, one
+// that gives additional protection is enough, whatever the others are, and of
+// such the one that stands most smooth direct current; else one that may give it.
+func (p *Point) OwnRCD() (own Protecting, found bool) {
+	best := -1
+	for _, r := range p.Alone() {
+		how := 4 * p.protection(r.RCD)
+		if how == 4*gives {
+			switch t, known := r.RCD.Type.Get(); {
+			case t == job.TypeB:
+				how += 3
+			case known && t != job.TypeAC:
+				how += 2
+			case !known:
+				how++
+			}
+		}
+		if how > best {
+			own, best, found = r, how, true
 		}
 	}
 	return own, found
 }
 
-func moreSensitive(a, b job.RCD) bool {
-	ia, ok := a.Residual.Get()
-	ib, known := b.Residual.Get()
-	return ok && (!known || ia < ib)
+// UnsettledRCD is what keeps it from being known which RCD gives the point its
+// additional protection: facts of those that may, where there are several, and a
+// way to the point that may pass another.
+func (p *Point) UnsettledRCD() (lacks finding.Lacks) {
+	all := p.Alone()
+	for _, r := range all {
+		switch p.protection(r.RCD) {
+		case gives:
+			return nil
+		case mayGive:
+			lacks = append(lacks, r.Unless(r.RCD.Residual.IsKnown(), "IΔn", "IΔn")...)
+			lacks = append(lacks, r.Unless(r.RCD.Delayed.IsKnown(), "time delayed", "whether it is time-delayed")...)
+			lacks = append(lacks, r.Unless(r.RCD.Poles.IsKnown(), "poles", "which conductors it opens")...)
+		}
+	}
+	way := p.model.NoCircuit(p)
+	if p.Circuit != nil {
+		way = p.Circuit.noWay()
+	}
+	if len(all) < 2 && len(way) == 0 {
+		return nil
+	}
+	return append(lacks, way...)
+}
+
+// noWay is what keeps it from being known which RCDs the circuit's current passes.
+func (c *Circuit) noWay() (lacks finding.Lacks) {
+	for _, up := range c.path {
+		if up.From != nil && len(up.From.Record.RCDs) > 0 && up.Record.SharedRCD == "" {
+			lacks = append(lacks, up.thing.Lack("shared RCD", "the RCD of the board it is behind, or none")...)
+		}
+	}
+	return append(lacks, c.NoOrigin()...)
+}
+
+// NoWay is what keeps it from being known which RCDs the board is behind.
+func (m *Model) NoWay(b *Board) finding.Lacks {
+	switch {
+	case b.Feed != nil:
+		return b.Feed.noWay()
+	case b.Record.FedFrom == "":
+		return m.Unfed(b)
+	}
+	return nil
 }
 
 // stated reports whether anything is said of an RCD.

@@ -87,23 +87,29 @@ func greatest(p network.Prospective) (quantity.Amperes, string) {
 // The angle of the source impedance is not known; it is taken at a right angle
 // to the cables', which makes their sum the least it can be, so that the
 // current is never understated.
-func (m *Model) GreatestFault(b *Board) FaultCurrent {
-	if b == nil {
-		return m.findGreatestFault(nil)
+func (m *Model) GreatestFault(b *Board) FaultCurrent { return b.greatest }
+
+// GreatestFault returns the greatest prospective fault current where the circuit
+// begins.
+func (c *Circuit) GreatestFault() FaultCurrent {
+	if c.From != nil {
+		return c.From.greatest
 	}
-	return b.greatest
+	return FaultCurrent{Most: c.model.Job.Supply.Ipf.Value.Or(0), Lacks: finding.Gather(c.model.NoIpf(), c.model.U0().Lacks, c.NoOrigin())}
 }
 
 func (m *Model) findGreatestFault(b *Board) FaultCurrent {
-	var f FaultCurrent
-	f.Lacks = finding.Gather(m.NoIpf(), m.U0().Lacks)
+	ipf := m.Job.Supply.Ipf.Value.Or(0)
+	f := FaultCurrent{Most: ipf, Lacks: finding.Gather(m.NoIpf(), m.U0().Lacks)}
 	if !f.Known() {
 		return f
 	}
-	ipf := m.Job.Supply.Ipf.Value.Or(0)
 	origin := ipf.String() + " at the origin, " + m.Job.Supply.Ipf.KnownBy.String()
-	if b == nil || b.Feed == nil {
+	if b.Feed == nil {
 		f.Current, f.Why = ipf, origin
+		if b.Record.FedFrom == "" {
+			f.Lacks = m.Unfed(b)
+		}
 		return f
 	}
 	p, ok := b.Feed.fault.Get()

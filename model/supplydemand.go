@@ -169,7 +169,7 @@ func (m *Model) findExisting() Currents {
 		if phases == 3 {
 			lines = job.ThreePhase
 		}
-		return Currents{Phase: spread(i, lines), Why: []string{fmt.Sprintf("maximum demand before the charge points %v (%s)", i, m.DemandSource())},
+		return Currents{Phase: spread(i, lines), Why: []Share{{Says: fmt.Sprintf("maximum demand before the charge points %v (%s)", i, m.DemandSource())}},
 			Lacks: job.TheSupply.Unless(said, "phases", "phases")}
 	}
 	if len(m.Job.Loads) == 0 && !m.isAllEntered() {
@@ -219,15 +219,12 @@ func (m *Model) isAllEntered() bool {
 // full, where they are said to be all there are and more was found to flow.
 func (m *Model) LessThanFound() (quantity.Amperes, bool) {
 	found, ok := m.Job.Supply.Demand.Value.Get()
-	a := m.AllowedDemand()
-	if !ok || len(a.Lacks) > 0 || len(a.Open) > 0 {
-		return 0, false
-	}
 	var full Currents
-	for _, kind := range a.Kinds {
-		full.add(Currents{Phase: kind.Full})
+	for i := range m.Job.Loads {
+		full.add(m.LoadCurrents(&m.Job.Loads[i]))
 	}
-	return full.Greatest(), found > full.Greatest()
+	ok = ok && m.isAllEntered() && full.Known() && (len(full.line) == 0 || m.oneLine())
+	return full.Greatest(), ok && found > full.Greatest()
 }
 
 // Allowed is the demand of the recorded loads by the published allowances.

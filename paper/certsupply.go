@@ -182,7 +182,7 @@ func (c *certificate) bondingItems(gaps *[]Gap) items {
 func (c *certificate) bondingRule(to string) string {
 	for _, f := range c.fs {
 		if f.Path == job.Under("supply/main bonding", to) && !f.Value.IsZero() {
-			return join(f.Verdict.String()+" "+f.Clause.Name, before("asks ", f.Limit.String()))
+			return join(f.Words()+" "+f.Clause.Name, before("asks ", f.Limit.String()))
 		}
 	}
 	return ""
@@ -219,7 +219,7 @@ func (c *certificate) decisionItems() items {
 	surge := ""
 	for _, f := range c.fs {
 		if slices.ContainsFunc(aboutSurges, func(clause string) bool { return f.Clause == c.m.Rules.Clause(clause).Cited() }) {
-			surge = join(f.Verdict.String()+" "+f.Clause.Name, f.Why.String())
+			surge = join(f.Words()+" "+f.Clause.Name, f.Why.String())
 			if d, ok := c.m.Job.JudgementOn(f); ok {
 				surge += "; " + say(d.Outcome) + " by " + d.Who
 			}

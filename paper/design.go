@@ -10,7 +10,6 @@ import (
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
-	"chargewright/quantity"
 )
 
 // designSheet is the workings of a job: what is known, every requirement with
@@ -48,6 +47,9 @@ func designSheet(m *model.Model, fs []finding.Finding, made time.Time) *document
 
 // newDocument is a paper of this job.
 func newDocument(m *model.Model, made time.Time, title, subject string) *document.Document {
+	if n := len(m.Job.Assumed()); n > 0 {
+		subject = strings.TrimSpace(subject + fmt.Sprintf(" Facts of this job that are assumed, and seen by nobody yet: %d.", n))
+	}
 	return &document.Document{Title: title, Subject: subject, Job: m.Job.Name, Edition: string(m.Job.Edition), Invented: m.Job.Invented, Made: made}
 }
 
@@ -76,7 +78,11 @@ func outcome(fs []finding.Finding) []document.Block {
 		row.Cells = append(row.Cells, cell)
 	}
 	t.Rows = []document.Row{row}
-	return []document.Block{t}
+	if s.IfAsAssumed == 0 {
+		return []document.Block{t}
+	}
+	return []document.Block{t, document.Paragraph{Text: fmt.Sprintf("%d of these verdicts hold only %s: they rest on facts that nobody has seen yet. Each of "+
+		"them is listed.", s.IfAsAssumed, finding.IfAsAssumed)}}
 }
 
 // workings is the requirements, part by part, parts alike together.
@@ -112,12 +118,12 @@ func findingTable(group []*part, src *sources) document.Table {
 		what := capital(f.What)
 		detail := ""
 		if r.of != nil {
-			detail = detailOf(r.of, f.Subject)
+			detail = detailOf(r.of, f)
 			if len(group) > 1 {
 				detail = join(r.of.record(), detail)
 			}
 		} else {
-			detail = detailOf(group[0], f.Subject)
+			detail = detailOf(group[0], f)
 		}
 		if detail != "" {
 			what = capital(detail) + ": " + f.What
@@ -126,14 +132,17 @@ func findingTable(group []*part, src *sources) document.Table {
 			what = capital(detail) // the requirement stands in the row above
 		}
 		before = f.Key
-		what += bracketed(src.cite(f.Source.String()))
+		what += bracketed(src.cite(f.Source))
 		row := document.Row{Cells: []document.Cell{{Text: f.Clause.Name}, {Text: what}, {Text: signed(f.Value)}, {Text: signed(f.Limit)},
-			{Text: signed(f.Margin)}, document.VerdictCell(f.Verdict)}}
+			{Text: signed(f.Margin)}, verdictCell(f)}}
 		if f.Value.IsZero() && f.Limit.IsZero() && f.Margin.IsZero() {
 			row.Cells[1].Over = 3
 		}
 		if why := f.Why.String(); why != "" && !f.Repeats() {
 			row.Under = append(row.Under, document.Note{Label: "why", Text: why})
+		}
+		if f.Rests != nil {
+			row.Under = append(row.Under, document.Note{Label: f.If(), Text: strings.Join(assumedNames(f), "; ")})
 		}
 		if f.Next != "" {
 			row.Under = append(row.Under, document.Note{Label: "next", Text: f.Next})
@@ -151,12 +160,15 @@ func signed(a finding.Amount) string {
 	return a.String()
 }
 
-// detailOf is what a subject says beyond the name of its part.
-func detailOf(p *part, subject string) string {
-	if p.of.Name == "" {
-		return subject
+// detailOf is what a finding is about beyond the part it stands under.
+func detailOf(p *part, f finding.Finding) string {
+	switch {
+	case p.of.Name != "" && f.Part != "":
+		return f.Part
+	case f.Subject == p.of.Name:
+		return ""
 	}
-	return strings.TrimPrefix(strings.TrimPrefix(subject, p.of.Name), ", ")
+	return f.Subject
 }
 
 // capital begins a text with a capital, unless it begins with a symbol such as
@@ -171,6 +183,21 @@ func capital(s string) string {
 		return strings.ToUpper(string(r)) + s[i+len(string(r)):]
 	}
 	return s
+}
+
+// verdictCell is the verdict of a finding, and what it hangs on.
+func verdictCell(f finding.Finding) document.Cell {
+	cell := document.VerdictCell(f.Verdict)
+	cell.Text = f.If()
+	return cell
+}
+
+// assumedNames are the facts that a verdict rests on and nobody has seen.
+func assumedNames(f finding.Finding) (names []string) {
+	for _, path := range f.Rests() {
+		names = append(names, job.Assumption{Path: path}.Name())
+	}
+	return names
 }
 
 // assumed is what the record leaves unsaid and the model took, and what the
@@ -192,28 +219,8 @@ func assumed(m *model.Model) []document.Block {
 // assumedFacts is every fact the record marks as assumed.
 func assumedFacts(m *model.Model) document.Facts {
 	var out document.Facts
-	note := func(what, value string, how quantity.Maybe[job.HowKnown], by string) {
-		if how.Or("") == job.Assumed {
-			out = append(out, document.Fact{What: what, Value: value, Note: join("in the record", by)})
-		}
-	}
-	s := &m.Job.Supply
-	note("Ze", say(s.Ze.Value), s.Ze.KnownBy, saidBy(s.Ze))
-	note("Line to neutral loop", say(s.LineNeutralLoop.Value), s.LineNeutralLoop.KnownBy, saidBy(s.LineNeutralLoop))
-	note("Ipf", say(s.Ipf.Value), s.Ipf.KnownBy, saidBy(s.Ipf))
-	note("Maximum demand", say(s.Demand.Value), s.Demand.KnownBy, saidBy(s.Demand))
-	for i := range m.Job.Electrodes {
-		e := &m.Job.Electrodes[i]
-		note("Electrode "+e.Name, say(e.Resistance.Value), e.Resistance.KnownBy, saidBy(e.Resistance))
-	}
-	for i := range m.Job.Loads {
-		l := &m.Job.Loads[i]
-		note("Load "+l.Name, orNotKnown(join(ifKnown("%v", l.Current), ifKnown("%v", l.Power))), l.KnownBy, "")
-	}
-	for _, c := range m.Circuits {
-		for _, l := range c.Legs {
-			note(capital(l.Name()), "length "+say(l.Record.Length), l.Record.LengthKnown, "")
-		}
+	for _, a := range m.Job.Assumed() {
+		out = append(out, document.Fact{What: capital(a.Name()), Value: a.Value, Note: join("in the record", before("because ", a.Reason))})
 	}
 	return out
 }
@@ -249,8 +256,7 @@ func closing(clause string) string {
 func sourceTable(src *sources) document.Table {
 	t := document.Table{Columns: []document.Column{{Head: "No.", Share: 10, Right: true}, {Head: "Source", Share: 108}, {Head: "Doubt", Share: 62}}}
 	for i, s := range src.list {
-		place, doubt := doubtOf(s)
-		t.Rows = append(t.Rows, document.Row{Cells: document.Cells(fmt.Sprint(i+1), place, doubt)})
+		t.Rows = append(t.Rows, document.Row{Cells: document.Cells(fmt.Sprint(i+1), s.Place, s.Doubt)})
 	}
 	return t
 }

@@ -117,7 +117,7 @@ func findingRows(fs []finding.Finding) [][]string {
 			unit = f.Limit.Unit
 		}
 		rows = append(rows, []string{f.Clause.Name, f.Subject, f.What, figure(f.Value), figure(f.Limit), unit, figure(f.Margin), f.Margin.Unit,
-			f.Verdict.String(), f.Why.String(), f.Next, f.Source.String()})
+			f.Words(), f.Why.String(), f.Next, f.Source.String()})
 	}
 	return rows
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"sort"
 	"strings"
+	"unicode"
 
 	"chargewright/drawing"
 	"chargewright/finding"
@@ -139,7 +140,7 @@ func rows(group []*part) []row {
 // nameless is all a finding says, the names of its own part left out.
 func (r row) nameless() string {
 	f := r.finding
-	text := strings.Join([]string{f.Clause.Name, f.Subject, f.What, f.Value.String(), f.Limit.String(), f.Margin.String(), f.Verdict.String(), f.Why.String(),
+	text := strings.Join([]string{f.Clause.Name, f.Subject, f.What, f.Value.String(), f.Limit.String(), f.Margin.String(), f.Words(), f.Why.String(),
 		f.Next, f.Source.String()}, "\n")
 	return r.of.without(text)
 }
@@ -147,7 +148,9 @@ func (r row) nameless() string {
 // without takes the names of a part, its circuit and its point out of a text.
 func (p *part) without(text string) string {
 	for _, name := range p.own() {
-		text = strings.ReplaceAll(text, name, "·")
+		if strings.ContainsFunc(name, unicode.IsLetter) { // one of figures alone would take them out of the sums too
+			text = strings.ReplaceAll(text, name, "·")
+		}
 	}
 	return text
 }

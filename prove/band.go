@@ -44,10 +44,9 @@ var lengthShare = map[job.HowKnown]float64{job.Measured: 0.02, job.Declared: 0.0
 // lengthSpread returns how far the circuit's length may be out, as a share.
 func lengthSpread(c *model.Circuit) (float64, string) {
 	var out, whole float64
-	for i := range c.Record.Legs {
-		leg := &c.Record.Legs[i]
-		l := leg.Length.Or(0)
-		known, said := leg.LengthKnown.Get()
+	for _, leg := range c.Legs {
+		l := leg.Record.Length.Or(0)
+		known, said := leg.LengthKnown().Get()
 		of := 0.10
 		if said {
 			of = lengthShare[known]

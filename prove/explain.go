@@ -71,7 +71,7 @@ func Explain(m *model.Model, p Priors) (Explanation, error) {
 	if err != nil {
 		return Explanation{}, err
 	}
-	out := Explanation{Job: m.Job.Name, Flags: append(b.order(), b.wiring.model.Outside.Assumed...)}
+	out := Explanation{Job: m.Job.Name, Flags: append(b.order(), m.Outside.Assumed...)}
 	if len(b.asked) == 0 {
 		out.Readings = b.residuals()
 		return out, nil
@@ -165,6 +165,10 @@ func (b *bench) tell(g *group) Cause {
 		for _, f := range p.cause.faults {
 			add(&faults, f)
 		}
+	}
+	if weak := b.weakly(h); weak != nil {
+		c.Cause = "no fault, but " + weak.words
+		keys, acts, next, sources = []string{weak.key}, []string{weak.acts}, []string{weak.next}, []string{weak.source}
 	}
 	c.Key, c.Where = strings.Join(keys, " + "), strings.Join(where, ", ")
 	c.Danger, c.Acts, c.Next = strings.Join(danger, "; "), strings.Join(acts, ", "), strings.Join(next, "; ")

@@ -17,16 +17,36 @@ import (
 // reading without a limit of its own is not known to meet one.
 func Judge(m *model.Model) ([]finding.Finding, error) {
 	judged, err := JudgeBy(m, Expect(m))
-	out := make([]finding.Finding, len(judged))
-	for i := range judged {
-		out[i] = judged[i].Finding
-	}
-	return out, err
+	return findingsOf(judged), err
 }
 
 // JudgeBy does so where what is expected is known already: one finding for each
 // reading, in the order taken.
 func JudgeBy(m *model.Model, expected []Expectation) ([]reading.Judged, error) {
+	out, err := judgeBy(m, expected)
+	if len(out) == 0 || len(m.Job.Assumed()) == 0 {
+		return out, err
+	}
+	found := findingsOf(out)
+	m.Rest(found, func(m *model.Model) []finding.Finding {
+		out, _ := judgeBy(m, Expect(m))
+		return findingsOf(out)
+	})
+	for i := range out {
+		out[i].Rests = found[i].Rests
+	}
+	return out, err
+}
+
+func findingsOf(judged []reading.Judged) []finding.Finding {
+	out := make([]finding.Finding, len(judged))
+	for i := range judged {
+		out[i] = judged[i].Finding
+	}
+	return out
+}
+
+func judgeBy(m *model.Model, expected []Expectation) ([]reading.Judged, error) {
 	classes, err := accuracies()
 	if err != nil {
 		return nil, err

@@ -102,9 +102,17 @@ func (x *expecter) voltageBounds(e *Expectation) {
 
 // operatingTime is the band and the limits of an RCD's time at a multiple of IΔn.
 func (x *expecter) operatingTime(e *Expectation, rcd job.RCD, times float64) {
-	shortest, longest, cite, err := x.rules.RCDTime(rcd.Delayed.Or(false), times)
+	delayed, said := rcd.Delayed.Get()
+	shortest, longest, cite, err := x.rules.RCDTime(delayed, times)
 	if err != nil {
 		return
+	}
+	if holds, _, _, err := x.rules.RCDTime(true, times); !said && err == nil && holds > 0 {
+		defer func() {
+			b := e.bound(reading.AtLeast, amount(holds))
+			b.Judge = "a time-delayed device holds as long, and it is not said whether this is one"
+			b.Next = "read on the device whether it is time-delayed (S), and enter it"
+		}()
 	}
 	e.bound(reading.AtMost, amount(longest))
 	if shortest > 0 {

@@ -106,6 +106,9 @@ func (k *Kind) Judge(f finding.Finding, v Value, written string, bounds []Bound,
 		f.Value = finding.Of(v.Amount, k.Measure)
 	}
 	f.Verdict = finding.Meets
+	if k.real > 0 && len(bounds) > 0 {
+		bounds = append(bounds[:len(bounds):len(bounds)], Bound{Limit: finding.Of(k.real, k.Measure), Is: AtLeast, Judge: k.unreal, Next: "read it again"})
+	}
 	for i, b := range bounds {
 		if got := b.verdict(v); i == 0 || rank[got] > rank[f.Verdict] {
 			f.Verdict, tells = got, b

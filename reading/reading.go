@@ -41,6 +41,8 @@ type Kind struct {
 	Trips   bool   // no trip fails
 	signed  bool
 	least   float64
+	real    float64 // least that the thing measured can have; 0 for any
+	unreal  string  // what is said of less
 }
 
 // Seen reports that a reading is seen and has no number.
@@ -57,7 +59,7 @@ var tables = sync.OnceValue(func() *book {
 	b := &book{byName: map[string]*Kind{}}
 	measures := map[string]finding.Measure{"Ω": quantity.Ohms(0).Measure(), "A": quantity.Amperes(0).Measure(), "V": quantity.Volts(0).Measure(),
 		"s": quantity.Seconds(0).Measure(), "%": quantity.Percent(0).Measure(), "": nil}
-	for _, r := range rows("kinds.csv", kindTable, "name,also,class,stage,unit,bare,least,compare,can,right,wrong,place,source") {
+	for _, r := range rows("kinds.csv", kindTable, "name,also,class,stage,unit,bare,least,real,unreal,compare,can,right,wrong,place,source") {
 		can := list(r.Get("can"))
 		k := &Kind{Name: r.Get("name"), Also: list(r.Get("also")), Class: r.Get("class"), Dead: r.Get("stage") == "dead",
 			Compare: r.Get("compare"), Right: r.Get("right"), Wrong: r.Get("wrong"),
@@ -65,6 +67,9 @@ var tables = sync.OnceValue(func() *book {
 			Through: slices.Contains(can, "through"), Trips: slices.Contains(can, "trips"), signed: slices.Contains(can, "signed")}
 		if r.Get("least") != "" {
 			k.least, _ = k.number(r.Get("least")) // a test reads the table
+		}
+		if k.unreal = r.Get("unreal"); k.unreal != "" {
+			k.real, _ = k.number(r.Get("real"))
 		}
 		b.kinds = append(b.kinds, k)
 		for _, name := range append([]string{k.Name}, k.Also...) {

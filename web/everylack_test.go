@@ -164,7 +164,7 @@ func typedBack(t *testing.T, s *Server, o *opened, lacks finding.Lacks, e job.En
 		for _, b := range g.Fields {
 			if job.Within(e.Path, b.Path) {
 				offered = true
-				value, known, reason := apart(e.Value, b.Field.Stated())
+				value, known, reason := b.Field.Apart(e.Value)
 				r.PostForm.Set("value "+b.Path, value)
 				r.PostForm.Set("known "+b.Path, known)
 				r.PostForm.Set("reason "+b.Path, reason)

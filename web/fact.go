@@ -30,6 +30,7 @@ type factPage struct {
 	Units   []string
 
 	Value, Unit, KnownBy, Reason string
+	Assumed                      bool     // nobody has seen it yet
 	Choices                      []string // names that are in the job, of a field that names something
 	Instruments                  []string
 	Problems                     []string
@@ -57,7 +58,8 @@ func (s *Server) factPage(r *http.Request, o *opened, path string) (*factPage, e
 		Now: o.Record.Now(path), Differ: o.Record.Differ(path), Follows: o.Record.Shown(path), Keypad: f.Kind == job.Quantity || f.Kind == job.Number}
 	p.Before = slices.Clone(o.Record.Made(path))
 	slices.Reverse(p.Before)
-	p.Value, p.KnownBy, p.Reason = apart(p.Now.Value, f.Stated())
+	p.Value, p.KnownBy, p.Reason = f.Apart(p.Now.Value)
+	p.Assumed = p.KnownBy == string(job.Assumed)
 	if f.Kind == job.Quantity {
 		p.Wanted, p.Units = f.Wanted, f.Units
 		p.Value, p.Unit = withoutUnit(p.Value, p.Units)
@@ -173,17 +175,7 @@ func withUnit(value, unit string) string {
 	return value
 }
 
-// apart takes how a fact is known off its value: "25 m (assumed, not seen)".
-func apart(value string, stated bool) (text, known, reason string) {
-	open := strings.LastIndex(value, " (")
-	if !stated || open < 0 || !strings.HasSuffix(value, ")") {
-		return value, "", ""
-	}
-	known, reason, _ = strings.Cut(value[open+2:len(value)-1], ", ")
-	return value[:open], known, reason
-}
-
-// together puts it back.
+// together writes a value with how it is known.
 func together(text, known, reason string) string {
 	if text == "" || known == "" && reason == "" {
 		return text

@@ -65,7 +65,7 @@ func (b *blank) Few() bool { return len(b.Field.Words) <= few }
 
 func (o *opened) blank(path string, f *job.Field) *blank {
 	b := &blank{Path: path, Name: f.Name, Field: f, Now: o.Record.Now(path).Value, Follows: o.Record.Shown(path)}
-	b.Value, b.KnownBy, b.Reason = apart(b.Now, f.Stated())
+	b.Value, b.KnownBy, b.Reason = f.Apart(b.Now)
 	if f.Kind == job.Quantity {
 		b.Units = f.Units
 		b.Value, b.Unit = withoutUnit(b.Value, b.Units)
@@ -122,7 +122,7 @@ func (s *Server) fill(w http.ResponseWriter, r *http.Request) error {
 // by itself is on it whether it is known or not.
 func (s *Server) fillPage(r *http.Request, o *opened, of []string, next string) (*fillPage, error) {
 	p := &fillPage{Frame: o.frame(s, r, "Fill in", "drawing"), Action: "/jobs/" + o.ID + "/fill", Of: of, Next: next}
-	open := func(b *blank) bool { return b.Now == "" }
+	open := func(b *blank) bool { return b.Now == "" || b.KnownBy == string(job.Assumed) }
 	var alone *blanks
 	for _, path := range of {
 		_, ofSupply := partOfSupply(path)

@@ -20,6 +20,7 @@ type step struct {
 	About   string
 	Do      string
 	Clause  string
+	If      string // what the verdict hangs on
 	Times   int    // at how many places
 	Judged  bool   // a verdict goes with it
 	URL     string // where it is done
@@ -42,7 +43,7 @@ func (o *opened) nextSteps(now time.Time) []step {
 		if do == "" {
 			do = f.What
 		}
-		key := f.Verdict.String() + do
+		key := f.Words() + do
 		if i, seen := at[key]; seen {
 			out[i].Times++
 			continue
@@ -55,7 +56,11 @@ func (o *opened) nextSteps(now time.Time) []step {
 		if f.Verdict == finding.JudgeOnSite {
 			to = o.judgementURL(f, "/jobs/"+o.ID+"/next")
 		}
-		out = append(out, step{Verdict: f.Verdict, About: f.Subject, Do: do, Clause: f.Clause.Name, Times: 1, Judged: true, URL: to})
+		out = append(out, step{Verdict: f.Verdict, If: f.If(), About: f.Subject, Do: do, Clause: f.Clause.Name, Times: 1, Judged: true, URL: to})
+	}
+	if assumed := o.Job.Assumed(); len(assumed) > 0 {
+		out = append(out, step{About: assumed[0].Name(), Do: "look: " + assumed[0].Value + " is assumed, and nobody has seen it", Times: len(assumed),
+			URL: o.enterURL([]string{assumed[0].Path}, "/jobs/"+o.ID+"/next")})
 	}
 	for _, t := range o.tests() {
 		if t.Taken == "" {

@@ -447,7 +447,7 @@ func (o *opened) say(s *station) {
 		s.Verdict, s.Checked = finding.Meets, true
 	}
 	if s.FigureAt != "" {
-		s.Dotted = o.assumed(s.FigureAt)
+		s.Dotted = o.Job.IsAssumed(s.FigureAt)
 	}
 }
 
@@ -455,16 +455,6 @@ func (o *opened) say(s *station) {
 func brief(what string) string {
 	short, _, _ := strings.Cut(what, ": ")
 	return short
-}
-
-// assumed reports that nobody has seen what stands at a path.
-func (o *opened) assumed(path string) bool {
-	f := job.FieldAt(path)
-	if f == nil {
-		return false
-	}
-	_, how, _ := apart(o.Record.Now(path).Value, f.Stated())
-	return how == string(job.Assumed)
 }
 
 // figure is the one figure of a station.

@@ -16,7 +16,7 @@ type checkCmd struct {
 
 // Run checks each job. The exit code is the worst of them all.
 func (c *checkCmd) Run(out io.Writer) error {
-	var sum finding.Summary
+	var all []finding.Finding
 	var unusable error
 	for i, file := range c.Jobs {
 		m, err := open(file)
@@ -25,9 +25,7 @@ func (c *checkCmd) Run(out io.Writer) error {
 			continue
 		}
 		found := design.Check(m)
-		s := finding.Summarise(found)
-		sum.Meets, sum.Fails = sum.Meets+s.Meets, sum.Fails+s.Fails
-		sum.NotKnown, sum.JudgeOnSite = sum.NotKnown+s.NotKnown, sum.JudgeOnSite+s.JudgeOnSite
+		all = append(all, found...)
 		if c.JSON {
 			if err := writeJSON(out, finding.Report{Job: m.Job.Name, Edition: string(m.Job.Edition), Findings: found}); err != nil {
 				return err
@@ -42,7 +40,7 @@ func (c *checkCmd) Run(out io.Writer) error {
 	if unusable != nil {
 		return unusable
 	}
-	if code := sum.ExitCode(); code != exitMet {
+	if code := finding.Summarise(all).ExitCode(); code != exitMet {
 		return outcome{code}
 	}
 	return nil

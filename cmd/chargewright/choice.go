@@ -64,8 +64,7 @@ func printChoice(out io.Writer, o *choose.Outcome) {
 	for _, a := range o.Assumed {
 		fmt.Fprintln(out, wrap("assumed: ", a, 2))
 	}
-	s := finding.Summarise(o.Findings)
-	fmt.Fprintf(out, "the job as chosen: %d met, %d failed, %d not known, %d to judge on site\n", s.Meets, s.Fails, s.NotKnown, s.JudgeOnSite)
+	fmt.Fprintln(out, "the job as chosen:", finding.Summarise(o.Findings))
 	for _, f := range o.Findings {
 		if f.Verdict == finding.Fails || f.Verdict == finding.NotKnown {
 			fmt.Fprintln(out, wrap("  "+marks[f.Verdict]+" ", f.Subject+": "+f.What+" ("+f.Why.String()+")", 4))

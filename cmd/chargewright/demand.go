@@ -121,8 +121,7 @@ func printVerdicts(out io.Writer, found []finding.Finding) {
 		}
 		printFinding(out, f)
 	}
-	s := finding.Summarise(found)
-	fmt.Fprintf(out, "%d met, %d failed, %d not known, %d to judge on site\n", s.Meets, s.Fails, s.NotKnown, s.JudgeOnSite)
+	fmt.Fprintln(out, finding.Summarise(found))
 }
 
 func (c *demandCmd) picture(m *model.Model, s *demand.Studied, worst *demand.Result) (drawing.Scene, error) {

@@ -124,7 +124,7 @@ func printReadings(out io.Writer, rs []prove.Residual) {
 			fmt.Fprintln(out, wrap("      ", "not compared: "+r.NotCompared, 6))
 		}
 		if v := r.Verdict; v.Verdict == finding.Fails {
-			text := marks[v.Verdict] + " " + v.Verdict.String()
+			text := marks[v.Verdict] + " " + v.Words()
 			if !v.Limit.IsZero() {
 				text += fmt.Sprintf(": limit %s, margin %s", v.Limit, v.Margin)
 			}

@@ -87,8 +87,7 @@ func (c *packCmd) Run(out io.Writer) error {
 		}
 		fmt.Fprintln(out, filepath.Join(c.Out, f.Name))
 	}
-	s := finding.Summarise(found)
-	fmt.Fprintf(out, "%d met, %d failed, %d not known, %d to judge on site; job-summary.pdf says what to do next\n", s.Meets, s.Fails, s.NotKnown, s.JudgeOnSite)
+	fmt.Fprintf(out, "%v; job-summary.pdf says what to do next\n", finding.Summarise(found))
 	if gaps := paper.Missing(m, found, expected, made); len(gaps) > 0 {
 		fmt.Fprintf(out, "every paper is a draft; %d things keep the certificate from being issued: chargewright issue %s lists them\n", len(gaps), c.Job)
 	} else {

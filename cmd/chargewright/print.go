@@ -10,6 +10,7 @@ import (
 	"unicode/utf8"
 
 	"chargewright/finding"
+	"chargewright/job"
 	"chargewright/model"
 )
 
@@ -83,10 +84,12 @@ func printFindings(out io.Writer, m *model.Model, found []finding.Finding, all b
 	if len(m.Flow.At) > 0 {
 		printFlow(out, m)
 	}
-	s := finding.Summarise(found)
-	fmt.Fprintf(out, "%d met, %d failed, %d not known, %d to judge on site\n", s.Meets, s.Fails, s.NotKnown, s.JudgeOnSite)
+	fmt.Fprintln(out, finding.Summarise(found))
 	for _, a := range m.Assumptions {
 		fmt.Fprintf(out, "assumed: %s\n", a)
+	}
+	for _, a := range m.Job.Assumed() {
+		fmt.Fprintln(out, wrap("assumed, not seen: ", strings.TrimSuffix(a.Name()+": "+a.Value+", "+a.Reason, ", "), 4))
 	}
 	for _, f := range ordered {
 		if f.Next != "" && f.Verdict != finding.Meets {
@@ -112,9 +115,21 @@ func printFinding(out io.Writer, f finding.Finding) {
 	if f.Why != nil {
 		fmt.Fprintln(out, wrap("    ", f.Why.String(), 4))
 	}
+	if f.Rests != nil {
+		fmt.Fprintln(out, wrap("    ", f.If()+": "+assumedNames(f), 6))
+	}
 	if f.Next != "" {
 		fmt.Fprintln(out, wrap("    → ", f.Next, 6))
 	}
+}
+
+// assumedNames are the facts that a verdict rests on and nobody has seen.
+func assumedNames(f finding.Finding) string {
+	var names []string
+	for _, path := range f.Rests() {
+		names = append(names, job.Assumption{Path: path}.Name())
+	}
+	return strings.Join(names, "; ")
 }
 
 // wrap breaks text at 96 characters, the first line begun with lead and the

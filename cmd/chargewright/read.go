@@ -136,7 +136,7 @@ func printOne(out io.Writer, e prove.Explanation) {
 	r := e.Readings[len(e.Readings)-1]
 	fmt.Fprintf(out, "%s at %s: %s\n", r.Reading, r.At, r.Taken)
 	v := r.Verdict
-	text := marks[v.Verdict] + " " + v.Verdict.String()
+	text := marks[v.Verdict] + " " + v.Words()
 	if !v.Limit.IsZero() {
 		text += fmt.Sprintf(", limit %s, margin %s", v.Limit, v.Margin)
 	}

@@ -1,0 +1,56 @@
+package web
+
+// What is assumed is seen: somebody looked, and it is so.
+
+import (
+	"net/http"
+	"slices"
+	"strings"
+
+	"chargewright/job"
+)
+
+// assumedIn returns what is assumed of some parts or facts of the job, and can
+// be seen.
+func (o *opened) assumedIn(parts ...string) []job.Assumption {
+	var out []job.Assumption
+	for _, a := range o.Job.Assumed() {
+		if slices.ContainsFunc(parts, func(part string) bool { return job.Within(a.Path, part) }) && o.Record.Seen(a.Path) != nil {
+			out = append(out, a)
+		}
+	}
+	return out
+}
+
+// enterSeen enters that somebody looked at some parts of the job, and that all
+// that is assumed of them is as assumed. A part of the supply is named by its
+// facts.
+func (s *Server) enterSeen(w http.ResponseWriter, r *http.Request) error {
+	o, err := s.open(r)
+	if err != nil {
+		return err
+	}
+	if err := r.ParseForm(); err != nil {
+		return Refuse(http.StatusBadRequest, "The form could not be read.")
+	}
+	var entries []job.Entry
+	var names []string
+	for _, a := range o.assumedIn(r.PostForm["path"]...) {
+		if typed := r.PostForm["saw "+a.Path]; typed != nil && typed[0] != o.Record.Now(a.Path).Value {
+			return Refuse(http.StatusConflict, "%s is %s by now: look again.", capital(spoken(a.Path)), o.Record.Now(a.Path).Value)
+		}
+		entries = append(entries, o.Record.Seen(a.Path)...)
+		names = append(names, last(a.Path)+" "+a.Value)
+	}
+	next := o.onward(r.PostFormValue("next"))
+	if len(entries) == 0 {
+		http.Redirect(w, r, next, http.StatusSeeOther)
+		return nil
+	}
+	const most = 4
+	what := "seen, as assumed: " + strings.Join(names[:min(most, len(names))], ", ")
+	if len(names) > most {
+		what += " and " + whole(len(names)-most) + " more"
+	}
+	return s.enter(w, r, o, s.act(r, o.ID, what, entries...), next)
+}
