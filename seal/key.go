@@ -217,7 +217,8 @@ func (k *Key) Sheet(r Register) *document.Document {
 	}
 	for _, e := range r {
 		if e.Kind == KeyRevoked {
-			facts = append(facts, document.Fact{What: "Revoked key", Value: Grouped(e.Ends), Note: "since " + e.Issued + ": " + e.Why + ". Trust nothing it signed but what the firm's register has"})
+			facts = append(facts, document.Fact{What: "Revoked key", Value: Grouped(e.Ends),
+				Note: "since " + e.Issued + ": " + e.Why + ". Trust nothing it signed but what the firm's register has"})
 		}
 	}
 	blocks := []document.Block{facts}
