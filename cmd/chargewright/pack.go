@@ -83,6 +83,9 @@ func (c *packCmd) Run(out io.Writer) error {
 	}
 	for _, f := range files {
 		at := filepath.Join(c.Out, filepath.FromSlash(f.Path()))
+		if len(c.Only) > 0 { // a paper asked for by name lies where it was asked for
+			at = filepath.Join(c.Out, f.Name)
+		}
 		if err := os.MkdirAll(filepath.Dir(at), 0o755); err != nil {
 			return fmt.Errorf("make a folder for the papers: %w", err)
 		}
@@ -91,7 +94,7 @@ func (c *packCmd) Run(out io.Writer) error {
 		}
 		fmt.Fprintln(out, at)
 	}
-	fmt.Fprintf(out, "%v; job-summary.pdf says what to do next\n", finding.Summarise(found))
+	fmt.Fprintf(out, "%v; the job summary says what to do next\n", finding.Summarise(found))
 	if gaps := paper.Missing(m, found, expected, made); len(gaps) > 0 {
 		fmt.Fprintf(out, "every paper is a draft; %d things keep the certificate from being issued: chargewright issue %s lists them\n", len(gaps), c.Job)
 	} else {
