@@ -32,6 +32,7 @@ func indexSheet(m *model.Model, papers []packedPaper, made time.Time) *document.
 		d.Sections = append(d.Sections, document.Section{Heading: fmt.Sprintf("%s: %d pages", e.heading, pages), Whole: true,
 			Blocks: []document.Block{document.Paragraph{Text: e.says}, t}})
 	}
-	d.Sections = append(d.Sections, document.Section{Blocks: []document.Block{document.Paragraph{Text: fmt.Sprintf("%d pages in all, this one not counted.", all)}}})
+	d.Sections = append(d.Sections, document.Section{Blocks: []document.Block{
+		document.Paragraph{Text: fmt.Sprintf("%d pages in all, this one not counted.", all)}}})
 	return d
 }
