@@ -69,8 +69,11 @@ func (o *opened) wanted(now time.Time) []string {
 func (o *opened) questions(s *station, now time.Time) []*blank {
 	var asked []string
 	ask := func(path string) {
-		if f := job.FieldAt(path); f != nil && f.Single() && (o.Record.Now(path).Value == "" || f.Stated() && o.Job.IsAssumed(path)) && !slices.Contains(asked, path) &&
-			(above(path) == "" || holdsPart(o.Record, path)) {
+		f := job.FieldAt(path)
+		if f == nil || !f.Single() || slices.Contains(asked, path) || above(path) != "" && !holdsPart(o.Record, path) {
+			return
+		}
+		if o.Record.Now(path).Value == "" || f.Stated() && o.Job.IsAssumed(path) { // such a fact is measured, not seen
 			asked = append(asked, path)
 		}
 	}
