@@ -97,7 +97,7 @@ func (b *bench) groupUp(all []hypothesis) []group {
 		joined := false
 		for g := range groups {
 			first := groups[g].members[0]
-			if !h.none && !first.none && len(first.parts) == len(h.parts) && b.explains(h) && b.explains(first) && near(show, shows[g], noise) {
+			if !h.none && !first.none && !h.inUse() && !first.inUse() && len(first.parts) == len(h.parts) && b.explains(h) && b.explains(first) && near(show, shows[g], noise) {
 				groups[g].members = append(groups[g].members, h)
 				groups[g].chance += h.chance
 				joined = true
@@ -115,6 +115,12 @@ func (b *bench) groupUp(all []hypothesis) []group {
 		groups = append(groups, rest)
 	}
 	return groups
+}
+
+// inUse reports a cause that is nothing of the wiring: no measurement tells it,
+// and it is told from others by looking.
+func (h *hypothesis) inUse() bool {
+	return slices.ContainsFunc(h.parts, func(p supposed) bool { return p.cause.is == "use" })
 }
 
 // foremost puts a danger before a harmless cause that is hardly likelier: what
