@@ -117,8 +117,9 @@ func (b *bench) groupUp(all []hypothesis) []group {
 	return groups
 }
 
-// inUse reports a cause that is nothing of the wiring: no measurement tells it,
-// and it is told from others by looking.
+// inUse reports a cause that is nothing of the wiring, or of wiring that the
+// record does not hold: no measurement tells it, and it is told from others by
+// looking.
 func (h *hypothesis) inUse() bool {
 	return slices.ContainsFunc(h.parts, func(p supposed) bool { return p.cause.is == "use" })
 }

@@ -107,6 +107,7 @@ func (b *bench) sites(c *cause) []supposed {
 		return out
 	}
 	somewhere := *c
+	somewhere.is = "use"
 	somewhere.change = func(*state, where, float64) bool { return true }
 	somewhere.low, somewhere.high, somewhere.unit = 1, 1, ""
 	return []supposed{{&somewhere, where{}}}
