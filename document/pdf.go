@@ -41,7 +41,7 @@ func (d *Document) PDF(w io.Writer) error {
 	pdf.SetAttachments(attached)
 	p := &painter{pdf: pdf}
 	for _, page := range pages {
-		pdf.AddPage()
+		pdf.AddPageFormat("P", fpdf.SizeType{Wd: page.Scene.Width, Ht: page.Scene.Height})
 		for _, h := range page.Headings {
 			pdf.Bookmark(h.Text, h.Level, h.Y)
 		}

@@ -43,6 +43,10 @@ func text(d *document.Document) string {
 				for _, f := range block {
 					line("  %s: %s | %s", f.What, f.Value, f.Note)
 				}
+			case document.Fields:
+				for _, f := range block {
+					line("  %s: %s | %s", f.What, f.Value, f.Note)
+				}
 			case document.Table:
 				var head []string
 				for _, c := range block.Columns {

@@ -89,6 +89,7 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 		Back       string
 		Leads      []lead
 		PhotoLimit int
+		PhotoOf    string // what a photo or a note from here is of
 		IsPhoto    bool
 		Pictured   bool // a photo of it can be named
 	}{Frame: f, Of: of, Groups: groups, Lists: lists, Photos: photosOf(photos, of), Notes: o.notesOf(of), PhotoLimit: mostPhoto >> 20,
@@ -110,9 +111,12 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 	page.Fill = fillURL(o.ID, sheetURL(o.ID, of), of)
 	var found []finding.Finding
 	for _, f := range o.Found {
-		if holds(of, f.Path) {
+		if page.Station == nil && holds(of, f.Path) {
 			found = append(found, f)
 		}
+	}
+	if page.Station != nil {
+		found = slices.Clone(st.found)
 	}
 	page.Verdict, page.Checked = finding.Worst(found)
 	finding.ByUrgency(found)
@@ -136,7 +140,11 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 	list := job.FieldAt(above(of))
 	page.Item = list != nil && list.List() && !ofSupply
 	page.Named = page.Item && list.Of.Key != nil && !page.IsPhoto
-	page.Pictured = o.pictured(of)
+	page.PhotoOf = of
+	if circuit, is := o.cableOf(of); is {
+		page.PhotoOf = circuit
+	}
+	page.Pictured = o.pictured(page.PhotoOf)
 	if up := above(above(of)); page.Item && job.PartAt(up) != nil && up != "" && up != "supply" {
 		page.Back = up
 	}
@@ -362,7 +370,7 @@ func (s *Server) parts(w http.ResponseWriter, r *http.Request) error {
 	return render(w, http.StatusOK, "parts.html", struct {
 		Frame
 		Sections []*section
-	}{o.frame(s, r, "Job", "more"), sections})
+	}{o.frame(s, r, o.Job.Name, "more"), sections})
 }
 
 // addItem adds an item to a list: a leg, a circuit, a hazard.
