@@ -97,7 +97,8 @@ func (b *bench) groupUp(all []hypothesis) []group {
 		joined := false
 		for g := range groups {
 			first := groups[g].members[0]
-			if !h.none && !first.none && !h.inUse() && !first.inUse() && len(first.parts) == len(h.parts) && b.explains(h) && b.explains(first) && near(show, shows[g], noise) {
+			apart := h.none || first.none || h.inUse() || first.inUse()
+			if !apart && len(first.parts) == len(h.parts) && b.explains(h) && b.explains(first) && near(show, shows[g], noise) {
 				groups[g].members = append(groups[g].members, h)
 				groups[g].chance += h.chance
 				joined = true
