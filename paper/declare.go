@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"chargewright/document"
 	"chargewright/job"
@@ -190,11 +191,11 @@ func (c *certificate) copies() items {
 	return items{field("eic_copy_record", join("the original goes to the one who ordered the work, a copy stays with the firm", c.m.Job.Certificate.Copies))}
 }
 
-// people is the names under a role, for papers that name who to ask.
+// withRole is the people who have a role, for papers that name who to ask.
 func withRole(j *job.Job, role string) string {
 	var names []string
 	for _, p := range j.People {
-		if strings.Contains(p.Role, role) {
+		if slices.Contains(strings.FieldsFunc(p.Role, func(r rune) bool { return !unicode.IsLetter(r) }), role) {
 			names = append(names, join(p.Name, p.Firm, p.Phone))
 		}
 	}

@@ -190,7 +190,7 @@ func (c *certificate) scheduled(ct *model.Circuit) scheduled {
 		own := "shared or ahead"
 		if r.RCD.Residual.IsKnown() {
 			own = "its own"
-			if strings.Contains(string(r.Device.Type.Or("")), "61009") {
+			if r.Device.Type.Or("").Residual() {
 				own = "its own, BS EN 61009"
 			}
 		}

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"chargewright/finding"
 )
@@ -142,7 +141,7 @@ func energisingIsGrave(groups []group) float64 {
 	var chance float64
 	for _, g := range groups {
 		for _, h := range g.members {
-			if slices.ContainsFunc(h.parts, func(p supposed) bool { return strings.Contains(p.cause.danger, "not energise") }) {
+			if slices.ContainsFunc(h.parts, func(p supposed) bool { return p.cause.grave }) {
 				chance += h.chance
 			}
 		}
