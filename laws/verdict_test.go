@@ -296,7 +296,7 @@ func figure(t *testing.T, entries []job.Entry, key, circuit string) (string, boo
 	}
 	for _, f := range design.Check(m) {
 		if f.Key == key && job.Within(f.Path, job.Under("circuits", circuit)) && f.Verdict != finding.NotKnown {
-			return fmt.Sprint(f.Value, f.Limit), true
+			return fmt.Sprint(f.Value.Number, f.Limit.Number), true
 		}
 	}
 	return "", false
