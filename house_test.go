@@ -27,6 +27,7 @@ var floors = map[string]int{
 	"standard": 2, "network": 2, "reading": 2,
 	"job":    3,
 	"model":  4,
+	"begin":  4,
 	"invent": 4,
 	"demand": 5,
 	"design": 6, "prove": 6, "choose": 6,

@@ -91,16 +91,16 @@ func CheckPilot(in Intent, seen pilot.Seen, rules *standard.Rulebook) ([]finding
 	return j.out, nil
 }
 
-func (j *pilotJudge) add(key, what, clause, source string) *finding.Finding {
+func (j *pilotJudge) add(key, what, clause string, source finding.Sources) *finding.Finding {
 	j.out = append(j.out, finding.Finding{Key: "pilot " + key, Path: j.in.thing().Path, Subject: j.in.thing().Name + ", control pilot", What: what,
-		Clause: finding.Clause{Name: clause}, Source: finding.Say("%s", source)})
+		Clause: finding.Clause{Name: clause}, Source: source})
 	return &j.out[len(j.out)-1]
 }
 
 // level finds the state by the positive level, or holds it against the state
 // that was set.
 func (j *pilotJudge) level(seen pilot.Seen) {
-	f := j.add("level", "positive level is that of the state", "IEC 61851-1 Table A.4", "")
+	f := j.add("level", "positive level is that of the state", "IEC 61851-1 Table A.4", nil)
 	high, known := seen.High.Get()
 	if !known {
 		f.Why, f.Next = finding.Say("the positive level was not measured"), "measure pilot to protective earth at the connector"
@@ -120,7 +120,7 @@ func (j *pilotJudge) level(seen pilot.Seen) {
 		if s != seen.State && !(seen.State == "" && in) {
 			continue
 		}
-		f.Source = finding.Say("%s", cite.String())
+		f.Source = standard.Sources(cite)
 		near, far := level.Low, level.High
 		f.Limit = volts(near)
 		if math.Abs(float64(high-far)) < math.Abs(float64(high-near)) {
@@ -175,7 +175,7 @@ func nearer(w window, n float64) float64 {
 // units is.
 func (j *pilotJudge) between(key string, seen quantity.Maybe[float64], m finding.Measure, scale float64, next string) {
 	w := j.windows[key]
-	f := j.add(key, w.What, w.Source, w.Source+" ("+w.Confidence+"; row "+w.Row+")")
+	f := j.add(key, w.What, w.Source, finding.From(w.Source, w.Confidence+"; row "+w.Row))
 	v, known := seen.Get()
 	if !known {
 		f.Why, f.Next = finding.Say("it was not measured"), "measure it with an oscilloscope or an adapter that shows it"
@@ -203,7 +203,7 @@ func (j *pilotJudge) rise(seen pilot.Seen) {
 
 // offer compares the advertised current with the design and the cable.
 func (j *pilotJudge) offer(seen pilot.Seen) {
-	f := j.add("offer", "advertised current is that of the design", "IEC 61851-1 Annex A", "")
+	f := j.add("offer", "advertised current is that of the design", "IEC 61851-1 Annex A", nil)
 	duty, known := seen.Duty.Get()
 	if seen.Steady {
 		duty, known = 100, true
@@ -217,7 +217,7 @@ func (j *pilotJudge) offer(seen pilot.Seen) {
 		f.Why, f.Next = finding.Say("%v", err), "measure it again"
 		return
 	}
-	f.Source = finding.Say("%s", cite.String())
+	f.Source = standard.Sources(cite)
 	f.Value = amps(advertised)
 	want, has := j.in.Current.Get()
 	if !has {
@@ -274,7 +274,7 @@ func (j *pilotJudge) coding(seen pilot.Seen) {
 	if !known {
 		return // a tethered point has none
 	}
-	f := j.add("cable coding", "the plug's resistor says what the cable carries", "IEC 61851-1 Annex B", "")
+	f := j.add("cable coding", "the plug's resistor says what the cable carries", "IEC 61851-1 Annex B", nil)
 	f.Value = finding.Of(float64(r), r.Measure())
 	single, three, cite, ok := j.cable(seen)
 	if !ok {
@@ -282,7 +282,7 @@ func (j *pilotJudge) coding(seen pilot.Seen) {
 			"measure proximity to protective earth in the plug itself; charging must not begin"
 		return
 	}
-	f.Source = finding.Say("%s", cite.String())
+	f.Source = standard.Sources(cite)
 	i := slices.IndexFunc(j.rules.CableCodes(), func(c standard.CableCode) bool { return r >= c.PassLow && r <= c.PassHigh })
 	f.Verdict, f.Why = finding.Meets, finding.Say("%v: %v on one phase, %v on three", r, single, three)
 	if i < 0 {

@@ -135,11 +135,11 @@ func (r Run) Do(ctx context.Context) (*Evidence, error) {
 			c.evidence.LeftOut = append(c.evidence.LeftOut, s.Title)
 			continue
 		}
-		within, cite, err := s.within(r.Rules)
+		within, cites, err := s.within(r.Rules)
 		if err != nil {
 			return nil, err
 		}
-		if done, ok := c.do(ctx, s, within, cite); ok && ctx.Err() == nil { // a step that was broken off says nothing
+		if done, ok := c.do(ctx, s, within, cites); ok && ctx.Err() == nil { // a step that was broken off says nothing
 			c.evidence.Steps = append(c.evidence.Steps, done)
 			if r.Tell != nil {
 				r.Tell(done)
@@ -162,7 +162,7 @@ func (r Run) Do(ctx context.Context) (*Evidence, error) {
 }
 
 // do runs one step.
-func (c *course) do(ctx context.Context, s Step, within time.Duration, cite string) (StepResult, bool) {
+func (c *course) do(ctx context.Context, s Step, within time.Duration, cites []standard.Citation) (StepResult, bool) {
 	if s.Only == smartOnly {
 		if smart, known := c.Intent.Smart.Get(); known && !smart {
 			return StepResult{}, false
@@ -192,14 +192,13 @@ func (c *course) do(ctx context.Context, s Step, within time.Duration, cite stri
 		o.why += "; whether the regulations reach this point is not known: " + c.Intent.Gaps["smart"].String()
 		o.lacks = c.Intent.Gaps["smart"]
 	}
-	source := s.Source + " (" + s.Confidence + ")"
-	if cite != "" {
-		source += "; " + cite
+	source := func() []finding.Source {
+		return append([]finding.Source{{Place: s.Source, Doubt: s.Confidence}}, standard.Sources(cites...).List()...)
 	}
 	of := c.Intent.thing()
 	done := StepResult{Finding: finding.Finding{Key: s.Key, Clause: finding.Clause{Name: s.Source}, Path: of.Path, Subject: of.Name, What: s.Title,
 		Verdict: o.verdict, Lacks: o.lacks,
-		Value: o.value, Limit: o.limit, Margin: o.margin, Why: finding.Say("%s", o.why), Next: o.next, Source: finding.Say("%s", source)},
+		Value: o.value, Limit: o.limit, Margin: o.margin, Why: finding.Say("%s", o.why), Next: o.next, Source: source},
 		Unsupported: o.unsupported, Sent: c.sent, Began: began, Took: c.clock.Now().Sub(began)}
 	done.Messages, done.LeftOut = c.station.Journal.Since(mark)
 	return done, true

@@ -61,9 +61,9 @@ func ReadSteps(name string, text []byte) ([]Step, error) {
 
 // within returns how long the step waits: the sum of its parts, each a number
 // of seconds or the key of a time of the rules.
-func (s Step) within(rules *standard.Rulebook) (time.Duration, string, error) {
+func (s Step) within(rules *standard.Rulebook) (time.Duration, []standard.Citation, error) {
 	var sum float64
-	var cites []string
+	var cites []standard.Citation
 	for _, part := range strings.Split(s.Within, "+") {
 		part = strings.TrimSpace(part)
 		if n, err := strconv.ParseFloat(part, 64); err == nil {
@@ -72,21 +72,21 @@ func (s Step) within(rules *standard.Rulebook) (time.Duration, string, error) {
 		}
 		if t, cite, err := rules.PilotTime(part); err == nil {
 			sum += float64(t)
-			cites = append(cites, cite.String())
+			cites = append(cites, cite)
 			continue
 		}
 		t, cite, err := rules.Limit(part)
 		if err != nil {
-			return 0, "", fmt.Errorf("step %s waits for %q, which is neither a number of seconds nor a time of the rules", s.Key, part)
+			return 0, nil, fmt.Errorf("step %s waits for %q, which is neither a number of seconds nor a time of the rules", s.Key, part)
 		}
 		sum += t
-		cites = append(cites, cite.String())
+		cites = append(cites, cite)
 	}
 	const longest = 4 * 3600
 	if !(sum >= 0 && sum <= longest) {
-		return 0, "", fmt.Errorf("step %s waits for %q: between 0 and %d s is wanted", s.Key, s.Within, longest)
+		return 0, nil, fmt.Errorf("step %s waits for %q: between 0 and %d s is wanted", s.Key, s.Within, longest)
 	}
-	return time.Duration(sum * float64(time.Second)), strings.Join(cites, "; "), nil
+	return time.Duration(sum * float64(time.Second)), cites, nil
 }
 
 // CheckSkip refuses to leave out steps that the run does not have.

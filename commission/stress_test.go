@@ -99,18 +99,22 @@ func TestHearsItsOwnJournal(t *testing.T) {
 	t.Parallel()
 	e := sound()[0]
 	var log strings.Builder
+	once := map[ocpp.Message]bool{}
 	for _, s := range e.Steps {
-		for _, m := range s.Messages {
-			log.WriteString(m.Raw + "\n")
+		for _, m := range s.Messages { // two steps may go by the same messages
+			if !once[m] {
+				log.WriteString(m.Raw + "\n")
+			}
+			once[m] = true
 		}
 	}
 	r, err := hear.Hear([]byte(log.String()))
 	if err != nil {
 		t.Fatal(err)
 	}
-	onPurpose := map[string]bool{"refused card": true, "held": true, "never stopped": true, "no answer": true} // what was under way when the link was cut has no answer
+	onPurpose := map[string]bool{"refused card": true, "no answer": true, "held": true} // what was under way when the link was cut has no answer
 	for _, h := range r.Heard {
-		if !onPurpose[h.Rule] {
+		if h.Fault && !onPurpose[h.Rule] {
 			t.Errorf("heard %s in a sound run: %s (line %d)", h.Rule, h.Detail, h.Line)
 		}
 	}

@@ -249,7 +249,7 @@ func (c ClampResult) Finding(of job.Thing) finding.Finding {
 	f := finding.Finding{Clause: finding.Practice, Key: "clamp", Path: of.Path, Subject: of.Name,
 		What: "the clamp sees the line the load is on, the right way round", Verdict: finding.Fails, Next: c.Next,
 		Why:    finding.Say("%s (%s): %s", c.Verdict, sure(c.Confidence), c.Why),
-		Source: finding.Say("arithmetic of the step; tolerances are common practice, no source")}
+		Source: finding.From("arithmetic of the step", "tolerances are common practice, no source")}
 	if c.Seen >= 0 {
 		share := 100 * c.Share[c.Seen]
 		f.Value, f.Limit, f.Margin = amount(quantity.Percent(share)), amount(quantity.Percent(100)), amount(quantity.Percent(share-100))

@@ -237,7 +237,7 @@ const heatWhat = "current over time stays clear of the device's shortest operati
 // Finding judges the heat.
 func (h Heat) Finding(rules *standard.Rulebook, of job.Thing) finding.Finding {
 	f := start(rules, "device heat", "adequacy of supply", of, heatWhat)
-	f.Source = sources(rules.Clause("adequacy of supply"), h.cite)
+	f.Source = standard.Sources(rules.Clause("adequacy of supply"), h.cite)
 	f.Value, f.Limit = amount(quantity.Percent(100*h.Used)), amount(quantity.Percent(100*unquestioned))
 	f.Margin = amount(quantity.Percent(100 * (unquestioned - h.Used)))
 	facts := finding.Say("greatest %v, %v r.m.s. over the worst %v, above its rating for %v; it must carry %v for %v", h.Greatest, h.Mean, h.Over, h.Above,

@@ -102,7 +102,7 @@ func (p *Proof) vehicle(m *model.Model, of job.Thing, c limiterControl) {
 		p.Findings = append(p.Findings, unknown(f, finding.Cannot("rulebook: time a vehicle may take")))
 		return
 	}
-	f.Source = sources(cite)
+	f.Source = standard.Sources(cite)
 	f.Value, f.Limit, f.Margin = amount(c.Follows), amount(longest), amount(c.Follows-longest)
 	f.Verdict = finding.Meets
 	f.Why = finding.Say("a vehicle may take %v to follow the pilot", longest)
@@ -125,7 +125,7 @@ func (p *Proof) heat(m *model.Model, of job.Thing, loops [3]*loop) {
 	}
 	peak := l.others + l.points
 	shortest, _, cite, err := m.Rules.OperatingTime(d, peak)
-	f.Source = sources(m.Rules.Clause("load control"), cite)
+	f.Source = standard.Sources(m.Rules.Clause("load control"), cite)
 	lasts := max(p.Within, p.AfterLoss)
 	switch {
 	case err != nil:

@@ -21,7 +21,7 @@ type Estimate struct {
 	InFull   Lines // with every point in full
 	Held     Lines // with the limiter at work; as InFull where there is none
 	Why      []string
-	Source   finding.Text
+	Source   finding.Sources
 	Lacks    finding.Lacks // what keeps it from being known
 }
 
@@ -73,9 +73,9 @@ func ByAllowance(m *model.Model) Estimate {
 		e.Why = append(e.Why, text)
 	}
 	e.Why = append(e.Why, "of the loads that are recorded"+and)
-	e.Source = sources(cites...)
+	e.Source = standard.Sources(cites...)
 	if len(cites) == 0 {
-		e.Source = finding.Say("the record; no published allowance applies")
+		e.Source = finding.From("the record; no published allowance applies", "")
 	}
 	return e.withPoints(m)
 }
@@ -105,7 +105,7 @@ func byMeasurement(m *model.Model, log *Log) Estimate {
 		}
 	}
 	e.Why = append(e.Why, log.Notes...)
-	e.Source = finding.Say("%v", log)
+	e.Source = func() []finding.Source { return []finding.Source{{Place: log.String()}} }
 	return e.withPoints(m)
 }
 
@@ -122,7 +122,7 @@ func (e Estimate) entered(m *model.Model) Estimate {
 	existing := m.ExistingDemand()
 	e.Existing, e.Lacks = Lines(existing.Phase), existing.Lacks
 	e.Why = append(e.Why, "as entered: "+m.DemandSource())
-	e.Source = finding.Say("the record, %s", m.DemandSource())
+	e.Source = finding.From("the record, "+m.DemandSource(), "")
 	return e.withPoints(m)
 }
 
@@ -141,7 +141,7 @@ func bySimulation(m *model.Model, s *Study) Estimate {
 		e.InFull[k] += i
 	}
 	e.Why = append([]string{fmt.Sprintf("greatest half-hour in %s of %s each", many(s.Runs, "run"), lasting(s.Length))}, s.Assumed...)
-	e.Source = finding.Say("simulation, seeds %d to %d", s.FirstSeed, s.FirstSeed+uint64(s.Runs)-1)
+	e.Source = finding.From(fmt.Sprintf("simulation, seeds %d to %d", s.FirstSeed, s.FirstSeed+uint64(s.Runs)-1), "")
 	return e
 }
 
@@ -167,7 +167,8 @@ func (e Estimate) Demand(m *model.Model) model.SupplyDemand {
 // capacity, or the cut-out fuse.
 func (e Estimate) Finding(m *model.Model) finding.Finding {
 	f := start(m.Rules, "maximum demand", "maximum demand", job.TheSupply, "maximum demand with the charge points is within what the supply carries")
-	f.Subject += ", by " + e.How
+	f.Part = "by " + e.How
+	f.Subject += ", " + f.Part
 	holds := m.SupplyCarries()
 	if !e.Known() || !holds.Known() {
 		return unknown(f, e.Lacks, holds.Lacks)

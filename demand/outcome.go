@@ -11,11 +11,7 @@ import (
 
 func start(rules *standard.Rulebook, key, clause string, of job.Thing, what string) finding.Finding {
 	c := rules.Clause(clause)
-	return finding.Finding{Key: key, Clause: c.Cited(), Path: of.Path, Subject: of.Name, What: what, Source: sources(c)}
-}
-
-func sources(cites ...standard.Citation) finding.Text {
-	return func() string { return standard.Sources(cites...) }
+	return finding.Finding{Key: key, Clause: c.Cited(), Path: of.Path, Subject: of.Name, What: what, Source: standard.Sources(c)}
 }
 
 func amount[Q quantity.Quantity](q Q) finding.Amount { return finding.Of(float64(q), q.Measure()) }

@@ -11,6 +11,7 @@ import (
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/standard"
 )
 
 // Proof is the outcome for one limiter.
@@ -261,7 +262,7 @@ func (p *Proof) operator(m *model.Model, l *job.Limiter, of job.Thing, bound qua
 	f := start(m.Rules, "limiter operator", "import limit", of, "after a step or a lost signal an agreed capacity is kept within the operator's time")
 	typical, cite, err1 := m.Rules.Limit("limiter time typical")
 	longest, cite2, err2 := m.Rules.Limit("limiter time longest")
-	f.Source = sources(m.Rules.Clause("import limit"), cite, cite2)
+	f.Source = standard.Sources(m.Rules.Clause("import limit"), cite, cite2)
 	switch {
 	case err1 != nil || err2 != nil:
 		f = unknown(f, finding.Cannot("rulebook: times of an import limit"))

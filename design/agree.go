@@ -33,7 +33,7 @@ func (k *checker) burial(c *model.Circuit) {
 		if laid && !method.Buried() {
 			continue
 		}
-		f := k.start("burial", "burial", leg.Thing(), "cable in the ground is armoured or in a duct, deep enough and marked")
+		f := onLeg(k.start("burial", "burial", c.Thing(), "cable in the ground is armoured or in a duct, deep enough and marked"), leg)
 		depth, known := leg.Record.Depth.Get()
 		construction, said := leg.Cable.Construction.Get()
 		usual := limit[quantity.Metres](k, "burial common practice")
@@ -42,7 +42,7 @@ func (k *checker) burial(c *model.Circuit) {
 		if method == standard.MethodDBuried {
 			lacks = finding.Gather(lacks, leg.UnlessCable(said, "construction"))
 		}
-		f.Source = sources(k.rules.Clause("burial"), usual.Cite)
+		f.Source = standard.Sources(k.rules.Clause("burial"), usual.Cite)
 		switch {
 		case method == standard.MethodDBuried && said && construction != standard.Armoured:
 			k.add(fails(f, say("%s is laid in the ground without a duct, and has no earthed armour", string(construction)),

@@ -110,7 +110,7 @@ func (k *checker) earthingConductor(system job.EarthingSystem) {
 		k.add(notKnown(f, k.m.NoEarthing(), job.TheEarthingConductor.Unless(sized, "csa", "csa"), least.Lacks))
 		return
 	}
-	f.Source = sources(k.rules.Clause("earthing conductor"), least.Cite)
+	f.Source = standard.Sources(k.rules.Clause("earthing conductor"), least.Cite)
 	f = atLeast(f, csa, least.Value)
 	f.Why = say("%s", least.Why)
 	if f.Verdict == finding.Fails {
@@ -243,7 +243,7 @@ func (k *checker) electrodeConductor(p *model.Point) {
 		k.add(notKnown(f, at.Unless(sized, "csa", "csa"), least.Lacks))
 		return
 	}
-	f.Source = sources(k.rules.Clause("earthing conductor buried"), least.Cite)
+	f.Source = standard.Sources(k.rules.Clause("earthing conductor buried"), least.Cite)
 	f = atLeast(f, csa, least.Value)
 	f.Why = say("%s", least.Why)
 	if f.Verdict == finding.Fails {

@@ -76,7 +76,7 @@ func (k *checker) carries(f finding.Finding, rating quantity.Amperes, i model.Cu
 		return notKnown(f, i.Lacks)
 	}
 	f = atLeast(f, rating, i.Greatest())
-	f.Why = joined(i.Why)
+	f.Why = i.Says
 	if f.Verdict == finding.Fails {
 		f.Next = "replace it by one of at least " + i.Greatest().String() + ", or set the point to less"
 	}
@@ -157,7 +157,7 @@ func (k *checker) assemblyRating(b *model.Board) {
 	case !known:
 		f = notKnown(f, k.noSources())
 	case len(others) > 0:
-		f.Source = sources(k.rules.Clause("switch rating"), k.rules.Clause("assembly sources"))
+		f.Source = standard.Sources(k.rules.Clause("switch rating"), k.rules.Clause("assembly sources"))
 		f = judge(f, f.Why.Then(say("what is connected to it of other sources comes on top (%s)", k.rules.Clause("assembly sources").Clause())),
 			"add the rated output currents of the sources connected to this board to the device ahead; the sum may not exceed its rated current")
 	}
@@ -249,7 +249,7 @@ func (k *checker) tails() {
 		k.add(notKnown(f, at.Lack("method", err.Error(), "csa")))
 	} else {
 		in := k.m.Job.Supply.CutOut.Rating.Or(0)
-		f.Source = sources(k.rules.Clause("overload"), cite)
+		f.Source = standard.Sources(k.rules.Clause("overload"), cite)
 		f = atMost(f, in, iz)
 		f.Why = say("%v by method %v at 30 °C, terminals at 70 °C", csa, method)
 		if f.Verdict == finding.Fails {
@@ -264,7 +264,7 @@ func (k *checker) tails() {
 		k.add(notKnown(f, most.Lacks, at.Unless(ok, "length", "length")))
 		return
 	}
-	f.Source = sources(k.rules.Clause("tails length"), most.Cite)
+	f.Source = standard.Sources(k.rules.Clause("tails length"), most.Cite)
 	f = atMost(f, length, most.Value)
 	if f.Verdict == finding.Fails {
 		f = judge(f, say("longer than operators usually allow; the standard leaves it to them"), "ask the network operator, or fit a switch-fuse beside the meter")
@@ -283,7 +283,7 @@ func (k *checker) neutralSize(c *model.Circuit) {
 		lacks = append(lacks, leg.UnlessCable(ok, "csa")...)
 		lacks = append(lacks, leg.NoNeutral()...)
 		if neutral := leg.Cable.NeutralCSA.Or(csa); ok && neutral < csa {
-			f.Path, f.Subject = leg.Thing().Path, leg.Name()
+			f = onLeg(f, leg)
 			f = atLeast(f, neutral, csa)
 			f.Next = "take a neutral as large as the lines"
 			if c.PhaseCount() == 3 && csa > above.Value {

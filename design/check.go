@@ -97,12 +97,13 @@ func (k *checker) add(f finding.Finding) { k.found = append(k.found, f) }
 // start returns a finding with its key, clause and source filled in.
 func (k *checker) start(key, clause string, of job.Thing, what string) finding.Finding {
 	c := k.rules.Clause(clause)
-	return finding.Finding{Key: key, Clause: c.Cited(), Path: of.Path, Subject: of.Name, What: what, Source: sources(c)}
+	return finding.Finding{Key: key, Clause: c.Cited(), Path: of.Path, Subject: of.Name, What: what, Source: standard.Sources(c)}
 }
 
-// sources joins citations, each once, with their doubts.
-func sources(cites ...standard.Citation) finding.Text {
-	return func() string { return standard.Sources(cites...) }
+// onLeg says that a finding of a circuit is about one leg of it.
+func onLeg(f finding.Finding, leg *model.Leg) finding.Finding {
+	f.Path, f.Subject, f.Part = leg.Thing().Path, leg.Name(), leg.ShortName()
+	return f
 }
 
 // amount is a quantity as a finding carries it.

@@ -46,8 +46,8 @@ func (k *checker) disconnection(c *model.Circuit) {
 		return
 	}
 	most, d := limiting.Value, c.Device().Value
-	f.Source = func() string {
-		return sources(append([]standard.Citation{k.rules.Clause(clause), within.Cite, limiting.Cite}, loopCitations(loop)...)...).String()
+	f.Source = func() []finding.Source {
+		return standard.Sources(append([]standard.Citation{k.rules.Clause(clause), within.Cite, limiting.Cite}, loopCitations(loop)...)...).List()
 	}
 	f = atMost(f, zs, most)
 	f.Why = func() string {
@@ -87,7 +87,7 @@ func (k *checker) disconnectionByRCD(f finding.Finding, c *model.Circuit, zs qua
 	if !touch.Known() {
 		return notKnown(f, touch.Lacks)
 	}
-	f.Source = sources(k.rules.Clause("disconnection tt"), touch.Cite)
+	f.Source = standard.Sources(k.rules.Clause("disconnection tt"), touch.Cite)
 	f = atMost(f, zs, quantity.Ohms(touch.Value/float64(residual)))
 	f.What = "fault is disconnected by the RCD: Zs × IΔn ≤ 50 V"
 	f.Why = say("%v × %v = %v; RCD within %v", zs, residual, quantity.Volts(float64(zs)*float64(residual)), within)

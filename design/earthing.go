@@ -10,6 +10,7 @@ import (
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/standard"
 )
 
 // earthing checks how the point is earthed.
@@ -116,7 +117,7 @@ func (k *checker) balanced(f finding.Finding, p *model.Point) {
 		}
 		byFormula = max(byFormula, model.LostPENVoltage(u0.Value, c, currents, quantity.Ohms(math.Inf(1))))
 	}
-	f.Source = sources(k.rules.Clause("open pen"), limit.Cite, factor.Cite)
+	f.Source = standard.Sources(k.rules.Clause("open pen"), limit.Cite, factor.Cite)
 	f = atMost(f, worst, most)
 	f.Why = say("largest lost-PEN voltage of the recorded loads by the network, with the points on and off; %v by the formula of the annex", byFormula)
 	if f.Verdict == finding.Fails {
@@ -144,7 +145,7 @@ func (k *checker) lowElectrode(f finding.Finding, p *model.Point) {
 	for line := range currents.Phase {
 		currents.Phase[line] = demand.Existing.Phase[line] + demand.Points.Phase[line]
 	}
-	f.Source = sources(k.rules.Clause("open pen"), limit.Cite, factor.Cite, ra.Cite)
+	f.Source = standard.Sources(k.rules.Clause("open pen"), limit.Cite, factor.Cite, ra.Cite)
 	f.What = "electrode at the main earthing terminal keeps the lost-PEN voltage at or under " + most.String()
 	var worst quantity.Volts
 	var greatest quantity.Maybe[quantity.Ohms]
@@ -244,7 +245,7 @@ func (k *checker) window(p *model.Point) {
 		return
 	}
 	lowest, bottom := low.Value, window.Value
-	f.Source = sources(k.rules.Clause("open pen window"), low.Cite, window.Cite)
+	f.Source = standard.Sources(k.rules.Clause("open pen window"), low.Cite, window.Cite)
 	f = atMost(f, d.Volts, lowest-bottom)
 	f.Why = say("%v less %v is %v at the point; the device opens below %v", lowest, d.Volts, lowest-d.Volts, bottom)
 	if f.Verdict == finding.Fails {
@@ -260,7 +261,7 @@ func (k *checker) separateElectrode(p *model.Point) {
 	f := k.start("separation distance", "simultaneous contact", at, "nobody can touch metal on the supply's earth and the vehicle at once")
 	least := limit[quantity.Metres](k, "separation")
 	if d, ok := p.Record.Earthing.FromPME.Get(); ok && least.Known() {
-		f.Source = sources(k.rules.Clause("simultaneous contact"), least.Cite)
+		f.Source = standard.Sources(k.rules.Clause("simultaneous contact"), least.Cite)
 		f = atLeast(f, d, least.Value)
 		f.Why = say("measured from anywhere the vehicle may stand on charge, its lead included")
 		if f.Verdict == finding.Fails {
@@ -283,7 +284,7 @@ func (k *checker) separateElectrode(p *model.Point) {
 		k.add(notKnown(f, operators.Lacks, e.Thing().Unless(ok, "from buried PME metalwork", "distance to buried metalwork on the PME terminal")))
 		return
 	}
-	f.Source = sources(k.rules.Clause("buried separation"), operators.Cite)
+	f.Source = standard.Sources(k.rules.Clause("buried separation"), operators.Cite)
 	f.Value, f.Limit, f.Margin = amount(d), amount(operators.Value), amount(d-operators.Value)
 	if d >= operators.Value {
 		k.add(meets(f, say("clear of the distance network operators are quoted with")))
@@ -317,7 +318,7 @@ func (k *checker) stability(of job.Thing, ra model.Answer[quantity.Ohms]) {
 		return
 	}
 	r, guide := ra.Value, guidance.Value
-	f.Source = sources(k.rules.Clause("tt stability"), guidance.Cite)
+	f.Source = standard.Sources(k.rules.Clause("tt stability"), guidance.Cite)
 	f = atMost(f, r, guide)
 	f.Why = say("guidance of %v, %.0f %% to spare", guide, 100*float64((guide-r)/guide))
 	switch {

@@ -22,7 +22,7 @@ func (k *checker) designCurrent(c *model.Circuit) {
 		return
 	}
 	f = atMost(f, ib.Greatest(), in.Value)
-	f.Why = joined(ib.Why)
+	f.Why = ib.Says
 	if f.Verdict == finding.Fails {
 		f.Next = "choose a device of at least " + ib.Greatest().String() + ", or limit what the circuit feeds" + diversified(c)
 	}
@@ -71,10 +71,10 @@ func (k *checker) noDiversity(c *model.Circuit) {
 	switch least := leastDiversified(c); {
 	case float64(entered) >= float64(fed.Greatest())*(1-finding.Slack) || !c.IsDistribution():
 		f = atLeast(f, entered, fed.Greatest())
-		f.Why = joined(fed.Why)
+		f.Why = fed.Says
 	case float64(entered) < float64(points.Greatest())*(1-finding.Slack):
 		f = atLeast(f, entered, points.Greatest())
-		f.Why = joined(points.Why)
+		f.Why = points.Says
 	case !least.Known():
 		f = notKnown(f, least.Lacks)
 	default:
@@ -261,9 +261,9 @@ func (k *checker) overload(c *model.Circuit) {
 	}
 	ins := worst.Cable.Insulation.Or("")
 	by70 := ins == standard.Thermosetting90 && ratingInsulation(c, ins) != ins
-	f.Source = func() string { return sources(overloadCitations(k.rules, ratings)...).String() }
+	f.Source = func() []finding.Source { return standard.Sources(overloadCitations(k.rules, ratings)...).List() }
 	f = atMost(f, in.Value, capacity)
-	f.Path, f.Subject = worst.Thing().Path, worst.Name()
+	f = onLeg(f, worst)
 	f.Why = func() string {
 		var workings []string
 		for _, r := range ratings {
@@ -296,31 +296,6 @@ func overloadCitations(rules *standard.Rulebook, ratings []LegRating) []standard
 		}
 	}
 	return cites
-}
-
-// joined says several things one after the other. Things that are the same of
-// several names are said once: "CP1, CP2: 32 A".
-func joined(texts []string) finding.Text {
-	return func() string {
-		var order []string
-		names := map[string][]string{}
-		for _, t := range texts {
-			name, what, ok := strings.Cut(t, ": ")
-			if !ok {
-				name, what = "", t
-			}
-			if _, seen := names[what]; !seen {
-				order = append(order, what)
-			}
-			names[what] = append(names[what], name)
-		}
-		for i, what := range order {
-			if who := strings.Join(names[what], ", "); who != "" {
-				order[i] = who + ": " + what
-			}
-		}
-		return strings.Join(order, "; ")
-	}
 }
 
 // continuousLoad checks that a device carries a load of hours inside its

@@ -11,6 +11,7 @@ import (
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/standard"
 )
 
 // board checks a board as an assembly and its room for the work.
@@ -86,7 +87,7 @@ func (k *checker) mounting(p *model.Point) {
 			k.add(notKnown(f, most.Lacks))
 			break
 		}
-		f.Source = sources(k.rules.Clause("height trade"), most.Cite)
+		f.Source = standard.Sources(k.rules.Clause("height trade"), most.Cite)
 		f = atMost(f, h, most.Value)
 		f.Why = say("without a screen")
 		if screen {
@@ -122,7 +123,7 @@ func (k *checker) controls(at job.Thing, h quantity.Maybe[quantity.Metres]) {
 		return
 	}
 	f := k.start("height controls code", "height", at, "highest control is within the range of the code of practice")
-	f.Source = sources(k.rules.Clause("height"), high.Cite)
+	f.Source = standard.Sources(k.rules.Clause("height"), high.Cite)
 	f = atMost(f, height, most)
 	k.add(judge(f, say("the code of practice gives controls at most %v; the trade goes higher where there is no screen", most),
 		"fix it lower, or record why a person standing or seated can still use it"))
@@ -138,7 +139,7 @@ func (k *checker) height(at job.Thing, key, clause, what string, h quantity.Mayb
 		return
 	}
 	low := lowest.Value
-	f.Source = sources(k.rules.Clause(clause), lowest.Cite)
+	f.Source = standard.Sources(k.rules.Clause(clause), lowest.Cite)
 	f = atLeast(f, height, low)
 	if highKey != "" {
 		highest := limit[quantity.Metres](k, highKey)
@@ -147,7 +148,7 @@ func (k *checker) height(at job.Thing, key, clause, what string, h quantity.Mayb
 			return
 		}
 		high := highest.Value
-		f.Source = sources(k.rules.Clause(clause), lowest.Cite, highest.Cite)
+		f.Source = standard.Sources(k.rules.Clause(clause), lowest.Cite, highest.Cite)
 		f.Why = say("between %v and %v", low, high)
 		if f.Verdict == finding.Meets && high-height < height-low {
 			f = atMost(f, height, high)

@@ -19,7 +19,7 @@ func (k *checker) separateCPC(c *model.Circuit) {
 		if leg.Cable.CPC.Or("") != job.CPCSeparate {
 			continue
 		}
-		f := k.start("separate cpc", "separate cpc", leg.Thing(), "csa of a cpc that is not in the cable")
+		f := onLeg(k.start("separate cpc", "separate cpc", c.Thing(), "csa of a cpc that is not in the cable"), leg)
 		csa, sized := leg.Cable.CPCCSA.Get()
 		method, said := leg.Record.Method.Get()
 		lacks := finding.Gather(protected.Lacks, bare.Lacks, leg.UnlessCable(sized, "cpc csa"))
@@ -31,7 +31,7 @@ func (k *checker) separateCPC(c *model.Circuit) {
 		if method == standard.MethodA || method == standard.MethodB {
 			least, why = protected, "in conduit or trunking"
 		}
-		f.Source = sources(k.rules.Clause("separate cpc"), least.Cite)
+		f.Source = standard.Sources(k.rules.Clause("separate cpc"), least.Cite)
 		f = atLeast(f, csa, least.Value)
 		f.Why = say("%s", why)
 		if f.Verdict == finding.Fails {
@@ -64,7 +64,7 @@ func (k *checker) protectiveCurrent(c *model.Circuit) {
 		}
 		return
 	}
-	f.Source = sources(k.rules.Clause("protective conductor current"), most.Cite)
+	f.Source = standard.Sources(k.rules.Clause("protective conductor current"), most.Cite)
 	if len(lacks) > 0 {
 		k.add(notKnown(f, lacks))
 		return
@@ -74,7 +74,7 @@ func (k *checker) protectiveCurrent(c *model.Circuit) {
 		k.add(f)
 		return
 	}
-	f.Source = sources(k.rules.Clause("protective conductor current"), most.Cite, size.Cite)
+	f.Source = standard.Sources(k.rules.Clause("protective conductor current"), most.Cite, size.Cite)
 	lacks = c.Thing().Unless(len(c.Legs) > 0, "legs", "its legs")
 	var weakest *model.Leg
 	for _, leg := range c.Legs {
@@ -117,7 +117,7 @@ func (k *checker) cableInWall(c *model.Circuit) {
 		k.add(notKnown(f, most.Lacks, depth.Lacks))
 		return
 	}
-	f.Source = sources(k.rules.Clause("cable in wall"), depth.Cite)
+	f.Source = standard.Sources(k.rules.Clause("cable in wall"), depth.Cite)
 	lacks := c.Thing().Unless(len(c.Legs) > 0, "legs", "its legs")
 	var perhaps []string
 	for _, r := range c.RCDs() {
@@ -155,7 +155,7 @@ func (k *checker) cableInWall(c *model.Circuit) {
 			deep[0].Or = perhaps
 			lacks = append(lacks, deep...)
 		case in > 0 && in < depth.Value*(1-finding.Slack):
-			f.Path, f.Subject = leg.Thing().Path, leg.Name()
+			f = onLeg(f, leg)
 			f = atLeast(f, in, depth.Value)
 			f.Next = "protect the circuit by a 30 mA RCD at its origin, take an armoured cable, or lay it deeper"
 			k.add(f)

@@ -10,6 +10,7 @@ import (
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/standard"
 )
 
 // dedicated checks that a point has a final circuit and an overcurrent device
@@ -95,7 +96,7 @@ func (k *checker) residual(p *model.Point) {
 	case !most.Known():
 		k.add(notKnown(f, most.Lacks))
 	default:
-		f.Source = sources(k.rules.Clause("rcd point"), most.Cite)
+		f.Source = standard.Sources(k.rules.Clause("rcd point"), most.Cite)
 		f = atMost(f, residual, most.Value)
 		if f.Verdict == finding.Fails {
 			f.Next = "take an RCD of " + most.Value.String()
@@ -283,7 +284,7 @@ func (k *checker) upstream(r model.Protecting, points []*model.Point) {
 		k.add(notKnown(f, each.Lacks, r.Unless(ok, "type", "type")))
 		return
 	}
-	f.Source = sources(k.rules.Clause("rcd upstream"), each.Cite)
+	f.Source = standard.Sources(k.rules.Clause("rcd upstream"), each.Cite)
 	var possible quantity.Amperes
 	var lacks finding.Lacks
 	var without []string
@@ -316,7 +317,7 @@ func (k *checker) upstream(r model.Protecting, points []*model.Point) {
 			return
 		}
 		stands = most.Value
-		f.Source = sources(k.rules.Clause("rcd upstream"), each.Cite, most.Cite)
+		f.Source = standard.Sources(k.rules.Clause("rcd upstream"), each.Cite, most.Cite)
 	}
 	if len(lacks) > 0 {
 		k.add(fails(f, say("Type %s is blinded by the d.c. a vehicle can pass", t), next))
@@ -405,7 +406,7 @@ func (k *checker) leakage(r model.Protecting, points []*model.Point) {
 		k.add(notKnown(f, lacks))
 		return
 	}
-	f.Source = sources(k.rules.Clause("leakage"), share.Cite)
+	f.Source = standard.Sources(k.rules.Clause("leakage"), share.Cite)
 	f = atMost(f, sum, residual*quantity.Amperes(share.Value))
 	f.Why = say("%d of the points are behind its %v", len(points), residual)
 	switch others := len(r.Circuits) - len(points); {

@@ -188,7 +188,7 @@ func (k *checker) residualSeries(up model.Protecting, points []*model.Point) {
 		k.add(notKnown(f, lacks))
 		return
 	}
-	f.Source = sources(k.rules.Clause("rcd selectivity"), ratio.Cite)
+	f.Source = standard.Sources(k.rules.Clause("rcd selectivity"), ratio.Cite)
 	f = atLeast(f, residual, below*quantity.Amperes(ratio.Value))
 	f.Why = say("%v over %v", residual, below)
 	delayed, said := up.RCD.Delayed.Get()
@@ -221,7 +221,8 @@ func (k *checker) deviceBefore(b *model.Board) (model.Answer[standard.Device], s
 // series checks one pair against the fault current where the lower one stands.
 func (k *checker) series(b *model.Board, ahead standard.Device, name string, below standard.Device, c *model.Circuit) {
 	f := k.start("selectivity", "selectivity", b.Record.Thing(), differ)
-	f.Subject, f.Against = f.Subject+", "+name+" over "+below.String(), c.Thing().Path+"/device"
+	f.Part, f.Against = name+" over "+below.String(), c.Thing().Path+"/device"
+	f.Subject += ", " + f.Part
 	fault := k.m.GreatestFault(b)
 	if !fault.Known() {
 		f = notKnown(f, fault.Lacks)
@@ -230,7 +231,7 @@ func (k *checker) series(b *model.Board, ahead standard.Device, name string, bel
 		return
 	}
 	s := Series(k.rules, ahead, below, c.Record.Device.BreakingCapacity.Or(0))
-	f.Source = sources(append([]standard.Citation{k.rules.Clause("selectivity")}, s.Cites...)...)
+	f.Source = standard.Sources(append([]standard.Citation{k.rules.Clause("selectivity")}, s.Cites...)...)
 	f.Value, f.Limit = amount(fault.Current), amount(s.Until)
 	if s.Until >= fault.Current && s.Overload {
 		k.add(meets(f, say("%s", s.Why)))

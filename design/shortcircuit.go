@@ -130,7 +130,7 @@ func (k *checker) adiabatic(c *model.Circuit, conductor *model.Conductor, what s
 			"device/rating")))
 		return
 	}
-	f.Source = sources(k.rules.Clause("adiabatic"), conductor.KCitation, far.cite, near.cite)
+	f.Source = standard.Sources(k.rules.Clause("adiabatic"), conductor.KCitation, far.cite, near.cite)
 	f = atLeast(f, conductor.CSA, quantity.SquareMillimetres(math.Sqrt(most.squared)/conductor.K))
 	f.Why = most.text.Then(say("k %.0f", conductor.K))
 	if f.Verdict == finding.Fails {

@@ -13,6 +13,7 @@ import (
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/standard"
 )
 
 // supply checks the facts of the supply that everything else waits for.
@@ -65,7 +66,7 @@ func (k *checker) ze() {
 		k.add(meets(f, say("%v, %s", ze, howFound(found))))
 		return
 	}
-	f.Source = sources(k.rules.Clause("supply characteristics"), declared.Cite)
+	f.Source = standard.Sources(k.rules.Clause("supply characteristics"), declared.Cite)
 	f = atMost(f, ze, declared.Value)
 	f.Why = say("%s", howFound(found))
 	if f.Verdict == finding.Fails {
@@ -353,7 +354,7 @@ func (k *checker) notify(d model.SupplyDemand) {
 	f := k.start("notification", "notify", job.TheOperator, "route of notification")
 	route, reasons, lacks := Notification(k.m, d)
 	days := limit[float64](k, "lct tell days")
-	f.Source = sources(k.rules.Clause("notify"), days.Cite)
+	f.Source = standard.Sources(k.rules.Clause("notify"), days.Cite)
 	why := strings.Join(reasons, "; ")
 	switch route {
 	case TellAfter:

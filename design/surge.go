@@ -10,6 +10,7 @@ import (
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/standard"
 )
 
 // surge checks the surge protection of the job as a whole, then each device.
@@ -208,7 +209,7 @@ func (k *checker) surgeConductors(b *model.Board, s *job.Surge) {
 			k.add(notKnown(f, least.Lacks, at.Unless(sized, lead.what+" csa", "csa of its "+lead.what), at.Unless(typed, "type", "type")))
 			continue
 		}
-		f.Source = sources(k.rules.Clause("surge conductors"), least.Cite)
+		f.Source = standard.Sources(k.rules.Clause("surge conductors"), least.Cite)
 		f = atLeast(f, csa, least.Value)
 		f.Why = say("for a Type %s device", kind)
 		if f.Verdict == finding.Fails {
@@ -245,7 +246,7 @@ func (k *checker) surgeReach(p *model.Point) {
 			return // no device at all: said once for the installation
 		}
 	}
-	f.Source = sources(k.rules.Clause("surge distance"), most.Cite)
+	f.Source = standard.Sources(k.rules.Clause("surge distance"), most.Cite)
 	f = atMost(f, far, most.Value)
 	f.Why = say("%v of cable from the nearest device ahead", far)
 	if f.Verdict == finding.Fails {
@@ -289,7 +290,7 @@ func (k *checker) surgeLeads(b *model.Board, s *job.Surge) {
 		return
 	}
 	most, preferred, total := greatest.Value, better.Value, live+earth
-	f.Source = sources(k.rules.Clause("surge leads"), greatest.Cite, better.Cite)
+	f.Source = standard.Sources(k.rules.Clause("surge leads"), greatest.Cite, better.Cite)
 	f = atMost(f, total, most)
 	f.Why = say("%v live and %v earth", live, earth)
 	switch {
@@ -309,7 +310,7 @@ func (k *checker) surgeLeads(b *model.Board, s *job.Surge) {
 		return
 	}
 	added := quantity.Volts(perMetre.Value * float64(total))
-	f.Source = sources(k.rules.Clause("surge level"), perMetre.Cite, highest.Cite)
+	f.Source = standard.Sources(k.rules.Clause("surge level"), perMetre.Cite, highest.Cite)
 	f = atMost(f, up+added, highest.Value)
 	f.Why = say("Up %v + %v of leads at 1 kV per metre adds %v", up, total, added)
 	if f.Verdict == finding.Fails {

@@ -188,8 +188,8 @@ func (k *checker) voltDrop(c *model.Circuit) {
 		return
 	}
 	most := quantity.Volts(allowed.Value) * u0.Value
-	f.Source = func() string {
-		return sources(append([]standard.Citation{k.rules.Clause("volt drop"), allowed.Cite}, d.Citations...)...).String()
+	f.Source = func() []finding.Source {
+		return standard.Sources(append([]standard.Citation{k.rules.Clause("volt drop"), allowed.Cite}, d.Citations...)...).List()
 	}
 	worst := d.Volts
 	byNetwork, solved := c.Drop()

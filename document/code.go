@@ -18,7 +18,7 @@ func code(text string) (*qrcode.QRCode, error) {
 	return q, nil
 }
 
-// QR returns a text as a QR code (ISO/IEC 18004), 40 mm wide with its quiet
+// QR returns a text as a QR code (ISO/IEC 18004), 32 mm wide with its quiet
 // zone, in squares.
 func QR(name, title, text string) (drawing.Scene, error) {
 	q, err := code(text)
@@ -26,7 +26,7 @@ func QR(name, title, text string) (drawing.Scene, error) {
 		return drawing.Scene{}, err
 	}
 	bits := q.Bitmap()
-	const width = 40.0
+	const width = 32.0
 	module := width / float64(len(bits))
 	s := drawing.Scene{Name: name, Title: title, Description: title + ": " + text, Width: width, Height: width}
 	for y, row := range bits {

@@ -17,14 +17,15 @@ import (
 
 // Document is one paper before it is laid out.
 type Document struct {
-	Title    string    // "Design sheet"
-	Subject  string    // what it is for, in a sentence
-	Job      string    // name of the job
-	Edition  string    // edition of the rules the job is designed to
-	Invented bool      // a scenario made up for training or show
-	Made     time.Time // when the paper was made
-	Mark     string    // what it is, at the head of every page; empty for a draft
-	Attached []File    // files carried inside the PDF
+	Title    string         // "Design sheet"
+	Subject  string         // what it is for, in a sentence
+	Job      string         // name of the job
+	Edition  string         // edition of the rules the job is designed to
+	Invented bool           // a scenario made up for training or show
+	Made     time.Time      // when the paper was made
+	Mark     string         // what it is, at the head of every page; empty for a draft
+	Attached []File         // files carried inside the PDF
+	Corner   *drawing.Scene // stands beside the title
 	Sheet    Sheet
 	Sections []Section
 }
@@ -55,10 +56,11 @@ type Section struct {
 	Heading string
 	NewPage bool
 	Whole   bool // kept on one page where one can hold it
+	Across  bool // on pages of its own that lie on their side
 	Blocks  []Block
 }
 
-// Block is one of Paragraph, Subheading, Facts, Table, Picture, Prints, Caution
+// Block is one of Paragraph, Subheading, Facts, Fields, Table, Picture, Prints, Caution
 // and Lines.
 type Block interface{ block() }
 
@@ -70,6 +72,10 @@ type Subheading struct{ Text string }
 
 // Facts is a list of facts, each with its name and what backs it.
 type Facts []Fact
+
+// Fields is a list of facts set side by side, four to a row, six on a
+// page that lies on its side, a longer one over several places: its name small, its value below, what backs it under that.
+type Fields []Fact
 
 // Fact is one fact of a list.
 type Fact struct {
@@ -139,6 +145,7 @@ type Lines []string
 func (Paragraph) block()  {}
 func (Subheading) block() {}
 func (Facts) block()      {}
+func (Fields) block()     {}
 func (Table) block()      {}
 func (Picture) block()    {}
 func (Prints) block()     {}

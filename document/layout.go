@@ -122,6 +122,7 @@ var (
 	strong     = style{textSize, true, drawing.Black}
 	inTable    = style{TableSize, false, drawing.Black}
 	inHead     = style{TableSize, true, drawing.Black}
+	inField    = style{10 * point, false, drawing.Black}
 	inTitle    = style{titleSize, true, drawing.Black}
 	inHeading  = style{headingSize, true, drawing.Black}
 	inSub      = style{subSize, true, drawing.Black}
@@ -175,18 +176,23 @@ func (l *layout) title() {
 	if l.compact {
 		size = inHeading
 	}
-	l.lines(d.Title, l.left(), l.across(), size)
-	l.lines(d.Job, l.left(), l.across(), inSub)
+	width, below := l.across(), l.y
+	if c := d.Corner; c != nil {
+		l.add(c.At(l.right()-c.Width, l.y)...)
+		width, below = width-c.Width-6, l.y+c.Height
+	}
+	l.lines(d.Title, l.left(), width, size)
+	l.lines(d.Job, l.left(), width, inSub)
 	if d.Invented && l.compact {
 		l.lines("An invented job, for training and show.", l.left(), l.across(), inTable)
 	} else if d.Invented {
-		l.lines("An invented job, for training and show: no such place, people or work exist.", l.left(), l.across(), plain)
+		l.lines("An invented job, for training and show: no such place, people or work exist.", l.left(), width, plain)
 	}
 	if d.Subject != "" {
 		l.y += 1
-		l.lines(d.Subject, l.left(), l.across(), plain)
+		l.lines(d.Subject, l.left(), width, plain)
 	}
-	l.y += 2
+	l.y = max(l.y+2, below)
 }
 
 func (l *layout) heading(text string, level int) {
@@ -205,7 +211,26 @@ func (l *layout) whole(s Section) {
 	}
 }
 
+// turn lays the page on its side for a section, and back for the next. A page
+// on which nothing stands yet is turned, else another is begun.
+func (l *layout) turn(across bool) {
+	sheet := l.doc.Sheet
+	if across {
+		sheet = A4Across
+	}
+	w, h := sheet.size()
+	if w == l.width && h == l.height {
+		return
+	}
+	if l.empty() {
+		l.pages = l.pages[:len(l.pages)-1]
+	}
+	l.width, l.height = w, h
+	l.newPage()
+}
+
 func (l *layout) section(s Section, index int) {
+	l.turn(s.Across)
 	if s.Whole {
 		l.whole(s)
 	}
@@ -265,6 +290,8 @@ func (l *layout) block(b Block, after []Block) {
 		l.y += 1
 	case Facts:
 		l.facts(b)
+	case Fields:
+		l.fields(b)
 	case Table:
 		l.table(b)
 	case Picture:
@@ -299,6 +326,69 @@ func (l *layout) facts(facts Facts) {
 		t.Rows = append(t.Rows, row)
 	}
 	l.table(t)
+}
+
+// fields sets facts side by side, each as wide as its words need.
+func (l *layout) fields(facts Fields) {
+	const gutter, between = 4.0, 1.6
+	columns := 4
+	if l.width > l.height {
+		columns = 6
+	}
+	one := (l.across() - float64(columns-1)*gutter) / float64(columns)
+	type set struct {
+		name, value, note []string
+		x, height         float64
+	}
+	measure := func(f Fact, places int) set {
+		w := float64(places)*(one+gutter) - gutter
+		s := set{name: wrap(f.What, w, running), value: wrap(f.Value, w, inField)}
+		if f.Note != "" {
+			s.note = wrap(f.Note, w, running)
+		}
+		s.height = float64(len(s.name)+len(s.note))*running.leading() + float64(len(s.value))*inField.leading()
+		return s
+	}
+	var row []set
+	taken := 0
+	flush := func() {
+		high := 0.0
+		for _, s := range row {
+			high = max(high, s.height)
+		}
+		l.need(high)
+		for _, s := range row {
+			y := l.y
+			for _, part := range []struct {
+				lines []string
+				style style
+			}{{s.name, running}, {s.value, inField}, {s.note, running}} {
+				for _, line := range part.lines {
+					l.add(write(line, s.x, y, part.style, drawing.Start))
+					y += part.style.leading()
+				}
+			}
+		}
+		l.y += high + between
+		row, taken = row[:0], 0
+	}
+	for _, f := range facts {
+		places := 1
+		s := measure(f, places)
+		for places < columns && (len(s.value) > 2 || len(s.note) > 2 || len(s.name) > 2) {
+			places++
+			s = measure(f, places)
+		}
+		if taken+places > columns {
+			flush()
+		}
+		s.x = l.left() + float64(taken)*(one+gutter)
+		row, taken = append(row, s), taken+places
+	}
+	if len(row) > 0 {
+		flush()
+	}
+	l.y++
 }
 
 // caution frames a warning.
@@ -458,6 +548,7 @@ func (l *layout) prints(all Prints) {
 func (l *layout) furnish(i int) {
 	d := l.doc
 	s := &l.pages[i].Scene
+	l.width, l.height = s.Width, s.Height
 	head := d.Title + " · " + d.Job
 	if d.Invented {
 		head += " · invented"

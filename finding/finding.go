@@ -127,6 +127,7 @@ type Finding struct {
 	Path    string  // of what was looked at, in the job record: "circuits/van point/legs/buried"; empty for the job as a whole
 	Against string  // path of the other thing, where two are held against each other
 	Subject string  // what was looked at, in words: "circuit van point, leg 2 (buried)"
+	Part    string  // what of that part of the job, where the subject is more than its name: "leg 2 (buried)"
 	What    string  // the requirement in a few words: "cable carries the device's rated current"
 	Value   Amount  // what the job has; zero when not known
 	Limit   Amount  // what the rule asks; zero when the rule has no number
@@ -135,7 +136,7 @@ type Finding struct {
 	Why     Text    // how the value came about, and the reason for the verdict
 	Next    string  // what to do now; empty when there is nothing to do
 	Lacks   Lacks   // of one that is not known: each input it lacks
-	Source  Text    // where limit and data stand, with any doubt about them
+	Source  Sources // where limit and data stand, with any doubt about them
 	Key     string  // stable name of the requirement, for tests and later rooms
 	WaitsOn string  // Key of the finding that must be settled first, if any
 	Rests   Paths   // of the assumed facts that carry the verdict; nil where it rests on none

@@ -22,7 +22,7 @@ func TestReportShape(t *testing.T) {
 	}{
 		{finding.Report{Job: "j", Edition: "e"}, `{"job":"j","edition":"e","findings":[]}`},
 		{finding.Report{Job: "j", Edition: "e", Findings: []finding.Finding{{Clause: finding.Clause{Name: "534.4.8"}, Path: "boards/b", Subject: "s", What: "w", Value: finding.Of(0.8, metres{}), Limit: finding.Of(1, metres{}),
-			Margin: finding.Of(0.2, metres{}), Verdict: finding.Meets, Why: finding.Say("because"), Next: "n", Source: finding.Say("book"), Lacks: finding.Lacks{{Path: "boards/b/ways", Or: []string{"boards/b/ways free"}, Of: "board b", What: "ways"}}}}},
+			Margin: finding.Of(0.2, metres{}), Verdict: finding.Meets, Why: finding.Say("because"), Next: "n", Source: finding.From("book", ""), Lacks: finding.Lacks{{Path: "boards/b/ways", Or: []string{"boards/b/ways free"}, Of: "board b", What: "ways"}}}}},
 			`{"job":"j","edition":"e","findings":[{"clause":"534.4.8","subject":"s","what":"w","value":0.8,"unit":"m","limit":1,"margin":0.2,"verdict":"meets","why":"because","next":"n","source":"book","path":"boards/b","lacks":[{"words":"board b: ways","paths":["boards/b/ways","boards/b/ways free"]}]}]}`},
 		{finding.Report{Findings: []finding.Finding{{}}},
 			`{"job":"","edition":"","findings":[{"clause":"","subject":"","what":"","value":null,"unit":"","limit":null,"margin":null,"verdict":"not known","why":"","next":"","source":""}]}`},

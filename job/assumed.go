@@ -43,9 +43,11 @@ func (a Assumption) Name() string {
 	return strings.Join(words, ", ")
 }
 
-// standing is the parts of a job whose facts may be assumed: what is there, or
-// is to be there. What was measured, inspected, decided or said cannot be.
-var standing = []string{"site", "supply", "electrodes", "boards", "loads", "circuits", "points", "limiters"}
+// standing is the parts of a job whose facts may be assumed: what is there or is
+// to be there, and what a paper is to say until a person says it. What was
+// measured, inspected or judged cannot be.
+var standing = []string{"edition", "site", "supply", "electrodes", "boards", "loads", "circuits", "points", "limiters", "certificate", "notification",
+	"handover"}
 
 // Assumable reports that the fact may be assumed.
 func (f *Field) Assumable() bool { return f.assumable }
@@ -167,6 +169,10 @@ func (r *Record) Seen(path string) []Entry {
 func (j *Job) Without(paths ...string) *Job {
 	out := *j
 	for _, path := range paths {
+		if path == "edition" { // the one in force stands in for it
+			out.EditionStated = false
+			continue
+		}
 		forget(jobShape, reflect.ValueOf(&out).Elem(), NamesOf(path))
 	}
 	out.Marked = slices.DeleteFunc(slices.Clone(j.Marked), func(a Assumption) bool { return slices.Contains(paths, a.Path) })

@@ -4,7 +4,6 @@ package job
 
 import (
 	"errors"
-	"fmt"
 	"math"
 	"reflect"
 	"slices"
@@ -327,19 +326,8 @@ func parseNumber(text string) (float64, error) {
 // want returns what would be right, from an error that also says what is wrong.
 func want(err error) string {
 	var q *quantity.Error
-	if !errors.As(err, &q) {
-		return err.Error()
+	if errors.As(err, &q) {
+		return q.Wanted()
 	}
-	wrong, right, ok := strings.Cut(q.Why, ": ")
-	switch {
-	case !ok:
-		return q.Why
-	case wrong == "is below zero":
-		return strings.Replace(right, " cannot be,", " cannot be below zero,", 1)
-	case wrong == "is not above zero":
-		return strings.Replace(right, " must be,", " must be above zero,", 1)
-	case strings.HasPrefix(wrong, "is out of all range"):
-		return fmt.Sprintf("it is %s; %s", strings.TrimPrefix(wrong, "is "), right)
-	}
-	return right
+	return err.Error()
 }

@@ -54,7 +54,7 @@ func (l *Ledger) faults() []finding.Finding {
 	var out []finding.Finding
 	for _, k := range order {
 		f := finding.Finding{Clause: finding.Practice, Subject: "point " + k.point, What: "reports no fault", Key: "fault " + k.code, Verdict: finding.JudgeOnSite,
-			Value: finding.Count(count[k], "times"), Limit: finding.Count(0, "times"), Source: finding.Say("the point's own report, %s", k.code)}
+			Value: finding.Count(count[k], "times"), Limit: finding.Count(0, "times"), Source: finding.From("the point's own report, "+k.code, "")}
 		from, to := l.when(first[k]), l.when(last[k])
 		f.Why = finding.Say("%s, first %s, last %s", k.code, from, to)
 		f.Next = faultNext[k.code]

@@ -127,7 +127,7 @@ func (l *Ledger) delivered(subject string, p *pointHealth) finding.Finding {
 	}
 	least := rated * enoughPower / 100
 	f.Limit = watts(least)
-	f.Source = finding.Say("%d %% of the rating, %s (%s)", enoughPower, rated, finding.Practice)
+	f.Source = finding.From(fmt.Sprintf("%d %% of the rating, %s", enoughPower, rated), finding.Practice.String())
 	switch {
 	case p.best >= least:
 		f.Value, f.Margin, f.Verdict = watts(p.best), watts(p.best-least), finding.Meets
@@ -169,7 +169,7 @@ var cutShort = map[string]string{
 
 func (p *pointHealth) cutShortFinding(subject string) finding.Finding {
 	f := finding.Finding{Clause: finding.Practice, Subject: subject, What: "sessions end because somebody ends them", Key: "cut short",
-		Limit: percentOf(fewCutShort), Source: finding.Practice.String}
+		Limit: percentOf(fewCutShort), Source: finding.From(finding.Practice.String(), "")}
 	if len(p.reasons) == 0 && p.empty == 0 {
 		f.Verdict, f.Value, f.Margin = finding.Meets, percentOf(0), percentOf(fewCutShort)
 		f.Why = finding.Say("none of %d sessions is said to have been cut short", p.sessions)
@@ -222,7 +222,7 @@ func counted(reasons map[string]int) []string {
 
 func (p *pointHealth) heldBackFinding(subject string) finding.Finding {
 	f := finding.Finding{Clause: finding.Practice, Subject: subject, What: "the limiter seldom holds charging back", Key: "held back",
-		Value: percent(p.heldBack, p.heldOf), Limit: percentOf(fewHeldBack), Source: finding.Practice.String}
+		Value: percent(p.heldBack, p.heldOf), Limit: percentOf(fewHeldBack), Source: finding.From(finding.Practice.String(), "")}
 	f.Margin = percentOf(fewHeldBack - f.Value.Number)
 	f.Why = finding.Say("held back %s of %s plugged in", spell(p.heldBack), spell(p.heldOf))
 	f.Verdict = finding.Meets
@@ -248,7 +248,7 @@ func (l *Ledger) unsettled() (n int) {
 
 func (p *pointHealth) passedByFinding(subject string, by Energy, unsettled int) finding.Finding {
 	f := finding.Finding{Clause: finding.Practice, Subject: subject, What: "the meter counts nothing between sessions", Key: "between sessions",
-		Value: percent(int64(by), int64(p.energy)), Limit: percentOf(fewPassedBy), Source: finding.Practice.String}
+		Value: percent(int64(by), int64(p.energy)), Limit: percentOf(fewPassedBy), Source: finding.From(finding.Practice.String(), "")}
 	f.Margin = percentOf(fewPassedBy - f.Value.Number)
 	f.Why = finding.Say("%s were counted between the end of a session and the start of the next; %s in sessions", by, p.energy)
 	f.Verdict = finding.Meets

@@ -55,7 +55,7 @@ func (in *inspections) Due(today int64) []finding.Finding {
 	var out []finding.Finding
 	for _, row := range in.rows {
 		f := finding.Finding{Clause: finding.Clause{Name: row.source}, Subject: row.about, What: row.what + fmt.Sprintf(", every %d months", row.months),
-			Key: "due", Source: finding.Say("%s", row.source)}
+			Key: "due", Source: finding.From(row.source, "")}
 		if row.last == -always {
 			f.Why = finding.Say("it is not known when it was last done")
 			f.Next = "find the last report, or do it on the next visit"

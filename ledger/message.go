@@ -7,7 +7,6 @@ import (
 	"io"
 	"slices"
 	"strconv"
-	"strings"
 
 	"chargewright/sheet"
 )
@@ -117,12 +116,11 @@ func (m *messages) line(line []byte) {
 	m.point = m.l.Point
 	if line[0] == '{' {
 		var outer struct {
-			At     string
-			Point  string
-			From   string
-			Raw    string
-			Frame  json.RawMessage
-			Remark string
+			At    string
+			Point string
+			Raw   string
+			Frame json.RawMessage
+			Lost  bool
 		}
 		if err := json.Unmarshal(line, &outer); err != nil {
 			m.fault("line", "a message is wanted, as JSON on one line: "+err.Error())
@@ -136,7 +134,7 @@ func (m *messages) line(line []byte) {
 			line = []byte(outer.Raw)
 		}
 		if len(line) == 0 {
-			m.link(outer.From, outer.At, outer.Remark)
+			m.link(outer.At, outer.Lost)
 			return
 		}
 	}
@@ -168,10 +166,10 @@ func (m *messages) line(line []byte) {
 	}
 }
 
-// link reads a remark about the link: that it broke is a fault to know of.
-func (m *messages) link(from, at, remark string) {
+// link reads what became of the link: that it broke is a fault to know of.
+func (m *messages) link(at string, lost bool) {
 	when, err := instant(at)
-	if from != "link" || err != nil || !strings.Contains(remark, "broken off") {
+	if !lost || err != nil {
 		m.tally.Other++
 		return
 	}

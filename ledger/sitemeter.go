@@ -59,7 +59,7 @@ func (l *Ledger) Drift(m *siteMeter) []finding.Finding {
 		f := finding.Finding{Clause: finding.Clause{Name: "common practice; Directive 2014/32/EU Annex V (from memory)", Document: "Directive 2014/32/EU"},
 			Subject: "site meter, " + l.when(a.at) + " to " + l.when(z.at),
 			What:    "the points' meters agree with the site meter", Key: "drift", Limit: percentOf(metersAgree),
-			Source: finding.Say("class A is allowed 2 %%, on both sides (from memory)")}
+			Source: finding.From("class A is allowed 2 %, on both sides", "from memory")}
 		passed := z.register - a.register
 		points, doubtful := l.between(a.at, z.at)
 		f.Why = finding.Say("site meter %s, points %s", passed, points)

@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/cmplx"
 	"slices"
+	"strings"
 
 	"chargewright/finding"
 	"chargewright/job"
@@ -14,12 +15,16 @@ import (
 // Currents is the design current in each line of a circuit or supply.
 type Currents struct {
 	Phase [3]quantity.Amperes // in L1, L2, L3; all in Phase[0] where the phase of a single-phase circuit does not matter
-	Why   []string            // what it is made of
+	Why   []Share             // what it is made of
 	Lacks finding.Lacks       // what keeps it from being known
 
 	line finding.Lacks // of one line's current: what keeps that line from being known
 	held []heldBack
 }
+
+// Share is a part of a current: what draws it, and how it came about. What is
+// not of one load has no Of.
+type Share struct{ Of, Says string }
 
 // heldBack is the part of a current that a limiter may hold back: of the points
 // that name it, and of nothing else.
@@ -45,6 +50,25 @@ func (c Currents) Neutral() quantity.Amperes {
 	a := cmplx.Rect(1, 2*math.Pi/3)
 	sum := complex(float64(c.Phase[0]), 0) + complex(float64(c.Phase[1]), 0)*cmplx.Conj(a) + complex(float64(c.Phase[2]), 0)*a
 	return quantity.Amperes(cmplx.Abs(sum))
+}
+
+// Says is what the current is made of, one share after the other. Shares that
+// are the same of several loads are said once: "CP1, CP2: 32 A".
+func (c Currents) Says() string {
+	var order []string
+	of := map[string][]string{}
+	for _, s := range c.Why {
+		if of[s.Says] == nil {
+			order = append(order, s.Says)
+		}
+		of[s.Says] = append(of[s.Says], s.Of)
+	}
+	for i, says := range order {
+		if who := strings.Join(of[says], ", "); who != "" {
+			order[i] = who + ": " + says
+		}
+	}
+	return strings.Join(order, "; ")
 }
 
 func (c *Currents) add(o Currents) {
@@ -113,7 +137,7 @@ func (c Currents) heldTo(l *job.Limiter, counted [3]quantity.Amperes) Currents {
 		}
 	}
 	if c.Phase != before {
-		c.Why = append(slices.Clone(c.Why), fmt.Sprintf("held to %v by %s, which is load control and no overload protection", limit, l.Name))
+		c.Why = append(slices.Clone(c.Why), Share{Says: fmt.Sprintf("held to %v by %s, which is load control and no overload protection", limit, l.Name)})
 	}
 	return c
 }
@@ -226,7 +250,7 @@ func (m *Model) PointCurrents(p *Point) Currents {
 		i, why = limit, fmt.Sprintf("set to %v, below its rating of %v", limit, i)
 	}
 	set, unplaced := m.lines(p)
-	out := Currents{Phase: spread(i, set), Why: []string{fmt.Sprintf("%s: %v (%s)", p.Record.Name, i, why)}, line: unplaced}
+	out := Currents{Phase: spread(i, set), Why: []Share{{p.Record.Name, fmt.Sprintf("%v (%s)", i, why)}}, line: unplaced}
 	if name := p.Record.Limiter; name != "" && name != "none" {
 		out.held = []heldBack{{name, out.Phase}}
 	}
@@ -269,7 +293,7 @@ func (m *Model) LoadCurrents(l *job.Load) Currents {
 		return Currents{Lacks: l.Thing().Lack("phases", "which phases it is on")}
 	}
 	if i, ok := l.Current.Get(); ok {
-		return Currents{Phase: spread(i, lines), Why: []string{fmt.Sprintf("%s: %v", l.Name, i)}, line: unplaced}
+		return Currents{Phase: spread(i, lines), Why: []Share{{l.Name, i.String()}}, line: unplaced}
 	}
 	power, ok := l.Power.Get()
 	if !ok {
@@ -289,7 +313,7 @@ func (m *Model) LoadCurrents(l *job.Load) Currents {
 		}
 	}
 	i := quantity.Amperes(float64(power) / (float64(lines.Count()) * float64(u0) * pf))
-	return Currents{Phase: spread(i, lines), Why: []string{fmt.Sprintf("%s: %v at power factor %.2g is %v", l.Name, power, pf, i)}, line: unplaced}
+	return Currents{Phase: spread(i, lines), Why: []Share{{l.Name, fmt.Sprintf("%v at power factor %.2g is %v", power, pf, i)}}, line: unplaced}
 }
 
 // DesignCurrents returns the design current Ib of a circuit in each line: what
@@ -307,7 +331,7 @@ func (c *Circuit) designCurrents() Currents {
 		return fed
 	}
 	set, unplaced := c.lines()
-	out := Currents{Phase: spread(i, set), Why: []string{fmt.Sprintf("design current as entered: %v", i)}, line: unplaced}
+	out := Currents{Phase: spread(i, set), Why: []Share{{Says: fmt.Sprintf("design current as entered: %v", i)}}, line: unplaced}
 	if !fed.Known() {
 		return out
 	}

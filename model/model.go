@@ -159,6 +159,19 @@ func New(j *job.Job, rules *standard.Rulebook) *Model {
 	return m
 }
 
+// Unread returns the model as the record has it without some of its readings,
+// for whoever holds readings against it: a reading must not vouch for itself.
+// Supply and layout are made anew; what was solved stays as it was.
+func (m *Model) Unread(out func(*job.Reading) bool) *Model {
+	j, u := *m.Job, *m
+	j.Readings = slices.DeleteFunc(slices.Clone(j.Readings), func(r job.Reading) bool { return out(&r) })
+	u.Job, u.Doubts = &j, nil
+	u.findDoubts()
+	u.Outside = u.outside()
+	u.Layout = u.layOut()
+	return &u
+}
+
 // solve lays the job out as a network and takes from it what the other rooms
 // ask for, so that reading it later costs nothing.
 func (m *Model) solve() {

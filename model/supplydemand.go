@@ -169,7 +169,7 @@ func (m *Model) findExisting() Currents {
 		if phases == 3 {
 			lines = job.ThreePhase
 		}
-		return Currents{Phase: spread(i, lines), Why: []string{fmt.Sprintf("maximum demand before the charge points %v (%s)", i, m.DemandSource())},
+		return Currents{Phase: spread(i, lines), Why: []Share{{Says: fmt.Sprintf("maximum demand before the charge points %v (%s)", i, m.DemandSource())}},
 			Lacks: job.TheSupply.Unless(said, "phases", "phases")}
 	}
 	if len(m.Job.Loads) == 0 && !m.isAllEntered() {

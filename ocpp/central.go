@@ -234,22 +234,23 @@ func (c *Central) hold(conn *websocket.Conn, s *Station, v Version, from string)
 			}
 		}
 	}()
-	s.leave(l, whyEnded(l.Run(ctx)))
+	why, lost := whyEnded(l.Run(ctx))
+	s.leave(l, why, lost)
 }
 
-// whyEnded says in plain words why a link ended.
-func whyEnded(err error) string {
+// whyEnded says in plain words why a link ended, and whether it was lost.
+func whyEnded(err error) (why string, lost bool) {
 	switch code := websocket.CloseStatus(err); {
 	case code == websocket.StatusNormalClosure:
-		return "closed by the point (1000, normal)"
+		return "closed by the point (1000, normal)", false
 	case code == websocket.StatusGoingAway:
-		return "closed by the point (1001, going away)"
+		return "closed by the point (1001, going away)", false
 	case code >= 0:
-		return fmt.Sprintf("closed by the point (%d)", code)
+		return fmt.Sprintf("closed by the point (%d)", code), false
 	case errors.Is(err, context.Canceled):
-		return "closed here"
+		return "closed here", false
 	}
-	return "broken off without a goodbye"
+	return "broken off without a goodbye", true
 }
 
 // answer answers one question of a point.

@@ -16,6 +16,7 @@ type Message struct {
 	From   string    `json:"from"`             // point, central or link
 	Raw    string    `json:"raw,omitempty"`    // the frame, secrets withheld
 	Remark string    `json:"remark,omitempty"` // why it was refused, or what the link did
+	Lost   bool      `json:"lost,omitempty"`   // the link broke off without a goodbye
 }
 
 // Who a message is from, and the remark on a point that was turned away as part
@@ -51,7 +52,11 @@ func newJournal(point string, clock *Clock, file io.Writer) *messageJournal {
 
 // note keeps a message.
 func (j *messageJournal) note(from string, raw []byte, remark string) {
-	m := Message{At: j.clock.Now().UTC(), Point: j.point, From: from, Raw: string(WithoutSecrets(raw)), Remark: remark}
+	j.put(Message{From: from, Raw: string(WithoutSecrets(raw)), Remark: remark})
+}
+
+func (j *messageJournal) put(m Message) {
+	m.At, m.Point = j.clock.Now().UTC(), j.point
 	j.mu.Lock()
 	defer j.mu.Unlock()
 	if j.file != nil {

@@ -179,7 +179,7 @@ func (s *Station) join(l *Link, v Version) (older *Link, welcome bool) {
 }
 
 // leave ends l, unless another has replaced it.
-func (s *Station) leave(l *Link, why string) {
+func (s *Station) leave(l *Link, why string, lost bool) {
 	s.mu.Lock()
 	if s.current != l {
 		s.mu.Unlock()
@@ -188,7 +188,7 @@ func (s *Station) leave(l *Link, why string) {
 	asked := s.cut
 	s.current = nil
 	s.mu.Unlock()
-	s.Journal.note(fromLink, nil, "the link ended: "+why)
+	s.Journal.put(Message{From: fromLink, Remark: "the link ended: " + why, Lost: lost})
 	s.tell(Event{What: Left, Asked: asked, Detail: why})
 }
 

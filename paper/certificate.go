@@ -173,24 +173,29 @@ func certificatePaper(m *model.Model, fs []finding.Finding, es []prove.Expectati
 	d := c.document(made, p.gaps, "Electrical installation certificate",
 		"For the work described here and no other, with its schedule of inspections and its schedule of circuits and test results.")
 	counts := field("schedule_counts", "")
-	d.Sections = append(d.Sections, document.Section{Heading: "The work", NewPage: issue == nil, Blocks: []document.Block{append(p.particulars, counts).facts()}})
+	d.Corner = issue.code()
+	d.Sections = append(d.Sections, document.Section{Heading: "The work", NewPage: issue == nil && len(p.gaps) > 0,
+		Blocks: []document.Block{append(p.particulars, counts).fields()}})
 	d.Sections = append(d.Sections, p.declarations...)
 	d.Sections = append(d.Sections,
-		document.Section{Heading: "Supply", Blocks: []document.Block{p.supply.facts()}},
-		document.Section{Heading: "Earthing, bonding, main switch and demand", Blocks: []document.Block{p.earthing.facts()}},
+		document.Section{Heading: "Supply", Blocks: []document.Block{p.supply.fields()}},
+		document.Section{Heading: "Earthing, bonding, main switch and demand", Blocks: []document.Block{p.earthing.fields()}},
 		document.Section{Heading: "Departures, limitations and decisions", Blocks: c.settled.blocks(m.Job, p.decisions)},
 	)
-	d.Sections = append(d.Sections, document.Section{Heading: "Schedule of inspections", NewPage: true, Blocks: []document.Block{
-		document.Paragraph{Text: "On new work an item is satisfactory or does not apply; a defect is put right first and not listed."},
+	rule := "On new work an item is satisfactory or does not apply; a defect is put right first and not listed."
+	if who := inspectedBy(p.inspections); who != "" {
+		rule += " Inspected by " + who + "."
+	}
+	inspections := []document.Block{document.Paragraph{Text: rule},
 		document.Subheading{Text: "The installation"}, inspectionTable(p.inspections, 0, 14),
-		document.Subheading{Text: "The charge points (Section 722; our own list)"}, inspectionTable(p.inspections, 14, len(inspectionsOf))}})
+		document.Subheading{Text: "The charge points (Section 722; our own list)"}, inspectionTable(p.inspections, 14, len(inspectionsOf))}
+	d.Sections = append(d.Sections, document.Section{Heading: "Schedule of inspections", NewPage: true, Blocks: inspections})
 	var blocks []document.Block
 	for i := range p.schedules {
 		blocks = append(blocks, p.schedules[i].blocks()...)
 	}
-	blocks = append(blocks, document.Subheading{Text: "Instruments"}, p.instruments.facts())
-	d.Sections = append(d.Sections, document.Section{Heading: "Schedule of circuits and test results", NewPage: true, Blocks: blocks})
-	d.Sections = append(d.Sections, c.closing(p, issue))
+	blocks = append(blocks, document.Subheading{Text: "Instruments"}, p.instruments.fields())
+	d.Sections = append(d.Sections, document.Section{Heading: "Schedule of circuits and test results", Across: true, Blocks: blocks}, c.closing(p, issue))
 	countSchedules(d)
 	return d
 }
@@ -218,7 +223,13 @@ func draftSection(gaps []Gap) document.Section {
 
 // blocks prints departures, limitations, judgements and decisions.
 func (s settled) blocks(j *job.Job, decisions items) []document.Block {
-	out := []document.Block{decisions.facts()}
+	if len(s.departures) == 0 {
+		decisions = append(decisions, item{what: "departure", value: noneRecorded})
+	}
+	if len(j.Limitations) == 0 {
+		decisions = append(decisions, item{what: "limitation on inspection or testing", value: noneRecorded})
+	}
+	out := []document.Block{decisions.fields()}
 	if len(s.departures) > 0 {
 		t := document.Table{Columns: []document.Column{{Head: "Departure from", Share: 30}, {Head: "What is done instead", Share: 56},
 			{Head: "Why it is no less good", Share: 56}, {Head: "Who", Share: 28}}}
@@ -226,8 +237,6 @@ func (s settled) blocks(j *job.Job, decisions items) []document.Block {
 			t.Rows = append(t.Rows, document.Row{Cells: document.Cells(join(d.Clause, d.About), written(d.What), written(d.Reason), written(d.Who))})
 		}
 		out = append(out, t)
-	} else {
-		out = append(out, document.Paragraph{Text: "No departure is recorded."})
 	}
 	if len(j.Limitations) > 0 {
 		t := document.Table{Columns: []document.Column{{Head: "Not inspected or tested", Share: 46}, {Head: "Why", Share: 50}, {Head: "Agreed with", Share: 30},
@@ -236,42 +245,41 @@ func (s settled) blocks(j *job.Job, decisions items) []document.Block {
 			t.Rows = append(t.Rows, document.Row{Cells: document.Cells(join(l.At, l.What), written(l.Reason), written(l.Agreed), orElse(l.Because, "not stated"))})
 		}
 		out = append(out, t)
-	} else {
-		out = append(out, document.Paragraph{Text: "No limitation on inspection or testing is recorded."})
 	}
 	if len(s.judgements) > 0 {
-		t := document.Table{Columns: []document.Column{{Head: "Judged on site", Share: 34}, {Head: "Outcome", Share: 24}, {Head: "What it rests on", Share: 74},
-			{Head: "Who, when", Share: 38}}}
+		t := document.Table{Columns: []document.Column{{Head: "Judged on site", Share: 26}, {Head: "Outcome", Share: 22}, {Head: "What it rests on", Share: 86},
+			{Head: "Who, when", Share: 46}}}
 		for _, d := range s.judgements {
-			t.Rows = append(t.Rows, document.Row{Cells: document.Cells(join(d.Clause, d.About), say(d.Outcome), written(d.Reason), join(written(d.Who), d.When))})
+			t.Rows = append(t.Rows, document.Row{Cells: document.Cells(join(d.Clause, d.About), say(d.Outcome), written(d.Reason),
+				join(written(d.Who), asWritten(d.When)))})
 		}
 		out = append(out, t)
 	}
 	return out
 }
 
-// closing is the foot of the certificate: who has it, how to know that it was
-// not changed, and what it does not say.
+// forTheReceiver is what the certificate does not say, and how to keep it.
+var forTheReceiver = document.Caution{Head: "For the one who receives this", Lines: []string{
+	"Keep it with the installation and show it to whoever inspects or extends it.",
+	"It speaks of the work described, as it was on the day it was tested. It does not say that an installation is safe today.",
+	"Press the test button of every RCD twice a year; have the installation inspected when it is due, after flood or fire, and when its use changes."}}
+
+// closing is the foot of the certificate: who has it, and how to know that it
+// was not changed.
 func (c *certificate) closing(p contents, issue *Issue) document.Section {
-	blocks := []document.Block{p.copies.facts(), document.Caution{Head: "For the one who receives this", Lines: []string{
-		"Keep it with the installation and show it to whoever inspects or extends it.",
-		"It speaks of the work described, as it was on the day it was tested. It does not say that an installation is safe today.",
-		"Press the test button of every RCD twice a year; have the installation inspected when it is due, after flood or fire, and when its use changes."}}}
-	blocks = append(blocks, issue.blocks()...)
-	return document.Section{Heading: "Copies, and how to tell that it was not changed", Whole: true, Blocks: blocks}
+	return document.Section{Heading: "Copies, and how to tell that it was not changed", Whole: true, Across: true,
+		Blocks: append([]document.Block{forTheReceiver, p.copies.fields()}, issue.blocks()...)}
 }
 
-// countSchedules writes on how many pages the schedules stand: setting the
+// countSchedules writes on which pages the schedules stand: setting the
 // certificate says so.
 func countSchedules(d *document.Document) {
 	from := map[string]int{}
 	last := 0
-	pages := d.Pages()
-	for i, page := range pages {
+	for i, page := range d.Pages() {
 		for _, h := range page.Headings {
 			if h.Level == 1 {
-				from[h.Text] = i + 1
-				last = i + 1
+				from[h.Text], last = i+1, i+1
 				if h.OpensPage() { // the closing has a page of its own
 					last = i
 				}
@@ -279,8 +287,23 @@ func countSchedules(d *document.Document) {
 		}
 	}
 	first, second := from["Schedule of inspections"], from["Schedule of circuits and test results"]
-	facts := d.Sections[len(d.Sections)-1].Blocks[0].(document.Facts)
-	d.Sections[len(d.Sections)-1].Blocks[0] = append(facts,
-		document.Fact{What: "Schedules", Value: fmt.Sprintf("of inspections: pages %d to %d; of circuits and test results: pages %d to %d", first, second-1,
-			second, last), Note: fmt.Sprintf("%d pages", last-first+1)})
+	said := fmt.Sprintf("of inspections: %s; of circuits and test results: %s", pagesFrom(first, second-1), pagesFrom(second, last))
+	for _, s := range d.Sections {
+		for _, b := range s.Blocks {
+			if fields, ok := b.(document.Fields); ok {
+				for i := range fields {
+					if fields[i].What == formFields()["schedule_counts"].what {
+						fields[i].Value = said
+					}
+				}
+			}
+		}
+	}
+}
+
+func pagesFrom(first, last int) string {
+	if first == last {
+		return fmt.Sprintf("page %d", first)
+	}
+	return fmt.Sprintf("pages %d to %d", first, last)
 }

@@ -2,8 +2,10 @@ package paper
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"chargewright/document"
 	"chargewright/job"
@@ -30,7 +32,7 @@ func (c *certificate) particulars() items {
 		field("work_kind", work),
 		field("work_extent", cert.Extent),
 		field("standard_edition", statedEdition(j)),
-		field(": completed", cert.Completed),
+		field(": completed", asWritten(cert.Completed)),
 		records, existing,
 		c.departuresItem(),
 		c.nextItem(),
@@ -89,11 +91,14 @@ var duties = []struct {
 	key  string
 	says string
 }{
-	{job.Designing, "designer_name_date_sign", "I answer for the design. As far as it is mine, and with the departures listed here, it is to the best of my " +
+	{job.Designing, "designer_name_date_sign", "I answer for the design, made with reasonable skill and care. As far as it is mine, and with the " +
+		"departures listed here, it is to the best of my " +
 		"knowledge and belief in accordance with the edition named above."},
-	{job.Constructing, "constructor_name_date_sign", "I answer for the construction. As far as it is mine, and with the departures listed here, it is to " +
-		"the best of my knowledge and belief in accordance with the edition named above."},
-	{job.Testing, "inspector_name_date_sign", "I answer for the inspection and testing. As far as they are mine, and within the limitations listed here, " +
+	{job.Constructing, "constructor_name_date_sign", "I answer for the construction, done with reasonable skill and care. As far as it is mine, and " +
+		"with the departures listed here, it is to the best of my knowledge and belief in accordance with the edition named above, and it does not impair " +
+		"the existing installation it is joined to."},
+	{job.Testing, "inspector_name_date_sign", "I answer for the inspection and testing, done with reasonable skill and care. As far as they " +
+		"are mine, and within the limitations listed here, " +
 		"what was inspected and tested is to the best of my knowledge and belief in accordance with the edition named above."},
 }
 
@@ -108,8 +113,7 @@ func (c *certificate) signatures() (sections []document.Section, who document.Bl
 	form := "each part by the one who answers for it"
 	for _, d := range duties {
 		i := field(d.key, "")
-		t := document.Table{Columns: []document.Column{{Head: "Name", Share: 44}, {Head: "Date", Share: 26}, {Head: "Part", Share: 38},
-			{Head: "Signature", Share: 62, Boxed: true}}}
+		var rows []document.Row
 		for _, s := range c.m.Job.Certificate.Sign {
 			duty := s.For.Or("")
 			if duty != d.duty && duty != job.AllThree {
@@ -121,16 +125,16 @@ func (c *certificate) signatures() (sections []document.Section, who document.Bl
 			if s.Name == "" || s.Date == "" {
 				continue
 			}
-			i.value = join(i.value, s.Name+" "+s.Date)
+			i.value = join(i.value, s.Name+" "+asWritten(s.Date))
 			signed[s.Name] = true
-			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: s.Name, Bold: true}, {Text: s.Date}, {Text: orElse(s.Part, "all")}, {}}, Least: 12})
+			rows = append(rows, signatureRow(&s))
 		}
-		if len(t.Rows) == 0 {
-			t.Rows = []document.Row{{Cells: document.Cells(notKnown, notKnown, "", ""), Least: 12}}
+		if len(rows) == 0 {
+			rows = []document.Row{{Cells: document.Cells(notKnown, notKnown, "", ""), Least: 12}}
 		}
 		list = append(list, i)
 		sections = append(sections, document.Section{Heading: "Declaration: " + string(d.duty), Whole: true,
-			Blocks: []document.Block{document.Paragraph{Text: d.says}, t}})
+			Blocks: []document.Block{document.Paragraph{Text: d.says}, signatureTable(rows, true)}})
 	}
 	particulars := field("signatory_company_address_phone", "")
 	t := document.Table{Columns: []document.Column{{Head: "Signatory", Share: 34}, {Head: "Firm", Share: 44}, {Head: "Address", Share: 52},
@@ -149,6 +153,12 @@ func (c *certificate) signatures() (sections []document.Section, who document.Bl
 	if complete && known > 0 && known == len(signed) {
 		particulars.value = "as printed"
 	}
+	if alone := c.answersForAll(); alone != nil && len(c.m.Job.Certificate.Sign) == 1 {
+		sections = []document.Section{{Heading: "Declaration", Whole: true, Blocks: []document.Block{document.Paragraph{Text: "I answer for design, " +
+			"construction, inspection and testing of this work. I did it with reasonable skill and care. As far as it is mine, with the departures and within " +
+			"the limitations listed here, it is to the best of my knowledge and belief in accordance with the edition named above, and it does not impair the " +
+			"existing installation it is joined to."}, signatureTable([]document.Row{signatureRow(alone)}, false)}}}
+	}
 	list = append(list, particulars, field("eic_signature_form", form),
 		field("eic_second_designer", ""))
 	if len(t.Rows) == 0 {
@@ -157,16 +167,35 @@ func (c *certificate) signatures() (sections []document.Section, who document.Bl
 	return sections, t, list
 }
 
+// signatureRow is the place of one signature.
+func signatureRow(s *job.Signing) document.Row {
+	return document.Row{Cells: []document.Cell{{Text: s.Name, Bold: true}, {Text: asWritten(s.Date)}, {Text: orElse(s.Part, "all")}, {}}, Least: 12}
+}
+
+// signatureTable is places to sign; in parts, where several people answer.
+func signatureTable(rows []document.Row, parts bool) document.Table {
+	t := document.Table{Columns: []document.Column{{Head: "Name", Share: 44}, {Head: "Date", Share: 32}, {Head: "Part", Share: 32},
+		{Head: "Signature", Share: 62, Boxed: true}}, Rows: rows}
+	if parts {
+		return t
+	}
+	t.Columns = slices.Delete(slices.Clone(t.Columns), 2, 3)
+	for i := range t.Rows {
+		t.Rows[i].Cells = slices.Delete(t.Rows[i].Cells, 2, 3)
+	}
+	return t
+}
+
 // copies says who has the certificate.
 func (c *certificate) copies() items {
 	return items{field("eic_copy_record", join("the original goes to the one who ordered the work, a copy stays with the firm", c.m.Job.Certificate.Copies))}
 }
 
-// people is the names under a role, for papers that name who to ask.
+// withRole is the people who have a role, for papers that name who to ask.
 func withRole(j *job.Job, role string) string {
 	var names []string
 	for _, p := range j.People {
-		if strings.Contains(p.Role, role) {
+		if slices.Contains(strings.FieldsFunc(p.Role, func(r rune) bool { return !unicode.IsLetter(r) }), role) {
 			names = append(names, join(p.Name, p.Firm, p.Phone))
 		}
 	}

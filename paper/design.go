@@ -118,12 +118,12 @@ func findingTable(group []*part, src *sources) document.Table {
 		what := capital(f.What)
 		detail := ""
 		if r.of != nil {
-			detail = detailOf(r.of, f.Subject)
+			detail = detailOf(r.of, f)
 			if len(group) > 1 {
 				detail = join(r.of.record(), detail)
 			}
 		} else {
-			detail = detailOf(group[0], f.Subject)
+			detail = detailOf(group[0], f)
 		}
 		if detail != "" {
 			what = capital(detail) + ": " + f.What
@@ -132,7 +132,7 @@ func findingTable(group []*part, src *sources) document.Table {
 			what = capital(detail) // the requirement stands in the row above
 		}
 		before = f.Key
-		what += bracketed(src.cite(f.Source.String()))
+		what += bracketed(src.cite(f.Source))
 		row := document.Row{Cells: []document.Cell{{Text: f.Clause.Name}, {Text: what}, {Text: signed(f.Value)}, {Text: signed(f.Limit)},
 			{Text: signed(f.Margin)}, verdictCell(f)}}
 		if f.Value.IsZero() && f.Limit.IsZero() && f.Margin.IsZero() {
@@ -160,12 +160,15 @@ func signed(a finding.Amount) string {
 	return a.String()
 }
 
-// detailOf is what a subject says beyond the name of its part.
-func detailOf(p *part, subject string) string {
-	if p.of.Name == "" {
-		return subject
+// detailOf is what a finding is about beyond the part it stands under.
+func detailOf(p *part, f finding.Finding) string {
+	switch {
+	case p.of.Name != "" && f.Part != "":
+		return f.Part
+	case f.Subject == p.of.Name:
+		return ""
 	}
-	return strings.TrimPrefix(strings.TrimPrefix(subject, p.of.Name), ", ")
+	return f.Subject
 }
 
 // capital begins a text with a capital, unless it begins with a symbol such as
@@ -253,8 +256,7 @@ func closing(clause string) string {
 func sourceTable(src *sources) document.Table {
 	t := document.Table{Columns: []document.Column{{Head: "No.", Share: 10, Right: true}, {Head: "Source", Share: 108}, {Head: "Doubt", Share: 62}}}
 	for i, s := range src.list {
-		place, doubt := doubtOf(s)
-		t.Rows = append(t.Rows, document.Row{Cells: document.Cells(fmt.Sprint(i+1), place, doubt)})
+		t.Rows = append(t.Rows, document.Row{Cells: document.Cells(fmt.Sprint(i+1), s.Place, s.Doubt)})
 	}
 	return t
 }

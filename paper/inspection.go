@@ -13,33 +13,34 @@ type inspected struct {
 	item  job.InspectionItem
 	key   string
 	takes string
+	point bool // of a charge point, not of any installation
 }
 
 // inspectionsOf is the schedule: any installation first, then a charge point.
 var inspectionsOf = []inspected{
-	{job.InspectIntake, "insp_intake_equipment_condition", "cut-out, tails and meter as they look from outside"},
-	{job.InspectSources, "insp_other_source_arrangements", "sources in parallel or switched over, and their notices"},
-	{job.InspectADS, "insp_ads_protective_measure", "earthing, bonding, protective conductors, devices"},
-	{job.InspectBasic, "insp_basic_protection", "insulation, barriers, enclosures"},
-	{job.InspectOther, "insp_other_shock_measures", "double insulation, separation, SELV"},
-	{job.InspectAdditional, "insp_additional_protection", "RCDs of 30 mA or less, supplementary bonding"},
-	{job.InspectBoards, "insp_distribution_equipment", "access, enclosure, labels, surge and residual devices, connections"},
-	{job.InspectCircuits, "insp_circuits", "cables identified, supported, routed, protected; cpc; fire sealing; RCDs chosen"},
-	{job.InspectIsolation, "insp_isolation_switching", "isolators, emergency and functional switching"},
-	{job.InspectEquipment, "insp_current_using_equipment", "fixed, enclosed, supported, rightly connected"},
-	{job.InspectNotices, "insp_identification_notices", "labels, warnings, diagrams, instructions"},
-	{job.InspectBath, "insp_locations_bath_shower", "Section 701"},
-	{job.InspectSpecial, "insp_special_locations", "other sections of Part 7, charge points by 722"},
-	{job.InspectProsumer, "insp_prosumer", "generation and storage at low voltage"},
-	{job.InspectOwnCircuit, "insp_722_own_circuit", "a final circuit of its own"},
-	{job.InspectDiversity, "insp_722_no_diversity", "full current counted, unless load control holds it"},
-	{job.InspectPointRCD, "insp_722_rcd", "30 mA, Type B, or Type A or F with 6 mA d.c. detection; opens all live conductors"},
-	{job.InspectPEN, "insp_722_pen", "the measure against a lost PEN conductor, outdoors on TN-C-S"},
-	{job.InspectEnclosure, "insp_722_ip", "IP44 or better outdoors; impact where vehicles move"},
-	{job.InspectHeight, "insp_722_height", "outlet between 0.5 m and 1.5 m above the ground"},
-	{job.InspectPointOff, "insp_722_isolation", "isolation, and emergency switching where chosen, opens all live conductors"},
-	{job.InspectMarkings, "insp_722_mode_label", "no ordinary socket in disguise; labels in place"},
-	{job.InspectSimultaneous, "insp_722_simultaneous", "nobody touches two earthing systems at once"},
+	{job.InspectIntake, "insp_intake_equipment_condition", "cut-out, tails and meter as they look from outside", false},
+	{job.InspectSources, "insp_other_source_arrangements", "sources in parallel or switched over, and their notices", false},
+	{job.InspectADS, "insp_ads_protective_measure", "earthing, bonding, protective conductors, devices", false},
+	{job.InspectBasic, "insp_basic_protection", "insulation, barriers, enclosures", false},
+	{job.InspectOther, "insp_other_shock_measures", "double insulation, separation, SELV", false},
+	{job.InspectAdditional, "insp_additional_protection", "RCDs of 30 mA or less, supplementary bonding", false},
+	{job.InspectBoards, "insp_distribution_equipment", "access, enclosure, labels, surge and residual devices, connections", false},
+	{job.InspectCircuits, "insp_circuits", "cables identified, supported, routed, protected; cpc; fire sealing; RCDs chosen", false},
+	{job.InspectIsolation, "insp_isolation_switching", "isolators, emergency and functional switching", false},
+	{job.InspectEquipment, "insp_current_using_equipment", "fixed, enclosed, supported, rightly connected", false},
+	{job.InspectNotices, "insp_identification_notices", "labels, warnings, diagrams, instructions", false},
+	{job.InspectBath, "insp_locations_bath_shower", "Section 701", false},
+	{job.InspectSpecial, "insp_special_locations", "other sections of Part 7, charge points by 722", false},
+	{job.InspectProsumer, "insp_prosumer", "generation and storage at low voltage", false},
+	{job.InspectOwnCircuit, "insp_722_own_circuit", "a final circuit of its own", true},
+	{job.InspectDiversity, "insp_722_no_diversity", "full current counted, unless load control holds it", true},
+	{job.InspectPointRCD, "insp_722_rcd", "30 mA, Type B, or Type A or F with 6 mA d.c. detection; opens all live conductors", true},
+	{job.InspectPEN, "insp_722_pen", "the measure against a lost PEN conductor, outdoors on TN-C-S", true},
+	{job.InspectEnclosure, "insp_722_ip", "IP44 or better outdoors; impact where vehicles move", true},
+	{job.InspectHeight, "insp_722_height", "outlet between 0.5 m and 1.5 m above the ground", true},
+	{job.InspectPointOff, "insp_722_isolation", "isolation, and emergency switching where chosen, opens all live conductors", true},
+	{job.InspectMarkings, "insp_722_mode_label", "no ordinary socket in disguise; labels in place", true},
+	{job.InspectSimultaneous, "insp_722_simultaneous", "nobody touches two earthing systems at once", true},
 }
 
 // Inspectable is an item of the schedule of inspections, and what it takes in.
@@ -53,7 +54,7 @@ type Inspectable struct {
 func Inspections() []Inspectable {
 	out := make([]Inspectable, len(inspectionsOf))
 	for i, one := range inspectionsOf {
-		out[i] = Inspectable{one.item, one.takes, strings.HasPrefix(one.key, "insp_722")}
+		out[i] = Inspectable{one.item, one.takes, one.point}
 	}
 	return out
 }
@@ -105,21 +106,44 @@ func (c *certificate) limitationOn(what string) bool {
 	return ok
 }
 
-// inspectionTable prints the schedule.
+// inspectionTable prints a part of the schedule, two items to a row, read down
+// and then across. Who inspected and when stands beside an item only where it
+// is not the same of all.
 func inspectionTable(rows []inspectionRow, from, to int) document.Table {
-	t := document.Table{Columns: []document.Column{{Head: "No.", Share: 9, Right: true}, {Head: "Inspected", Share: 42}, {Head: "Takes in", Share: 62},
-		{Head: "Outcome", Share: 29}, {Head: "By, when", Share: 28}}}
-	for i, r := range rows[from:to] {
+	t := document.Table{Columns: []document.Column{{Head: "No.", Share: 10, Right: true}, {Head: "Inspected", Share: 47}, {Head: "Outcome", Share: 30},
+		{Head: "No.", Share: 10, Right: true}, {Head: "Inspected", Share: 47}, {Head: "Outcome", Share: 30}}}
+	of := func(i int) []document.Cell {
+		if i >= to {
+			return make([]document.Cell, 3)
+		}
+		r := rows[i]
 		outcome := document.Cell{Text: notKnown}
 		if o, ok := r.found.Outcome.Get(); ok {
-			outcome = document.Cell{Text: string(o), Bold: true}
+			outcome = document.Cell{Text: join(string(o), r.found.Note), Bold: o != job.Satisfactory}
+			if o == job.NotApplicable && r.found.Note != "" {
+				outcome = document.Cell{Text: string(o) + ": " + r.found.Note}
+			}
 		}
-		row := document.Row{Cells: []document.Cell{{Text: itoa(from + i + 1)}, {Text: capital(string(r.item))}, {Text: r.takes}, outcome,
-			{Text: join(r.found.Who, r.found.When)}}}
-		if r.found.Note != "" {
-			row.Under = append(row.Under, document.Note{Label: "", Text: r.found.Note})
+		if inspectedBy(rows) == "" {
+			outcome.Text = join(outcome.Text, r.found.Who, asWritten(r.found.When))
 		}
-		t.Rows = append(t.Rows, row)
+		return []document.Cell{{Text: itoa(i + 1)}, {Text: capital(string(r.item)) + ": " + r.takes}, outcome}
+	}
+	half := (to - from + 1) / 2
+	for i := from; i < from+half; i++ {
+		t.Rows = append(t.Rows, document.Row{Cells: append(of(i), of(i+half)...)})
 	}
 	return t
+}
+
+// inspectedBy is who inspected everything, and when; nothing where that is not
+// one person on one day.
+func inspectedBy(rows []inspectionRow) string {
+	first := rows[0].found
+	for _, r := range rows {
+		if r.found.Who == "" || r.found.Who != first.Who || r.found.When != first.When {
+			return ""
+		}
+	}
+	return join(first.Who, asWritten(first.When))
 }

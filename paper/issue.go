@@ -43,22 +43,36 @@ func (i *Issue) blocks() []document.Block {
 		return []document.Block{document.Paragraph{Text: "When it is issued it is numbered and signed with the firm's key, and the whole of the job is carried " +
 			"inside the file."}}
 	}
-	facts := document.Facts{
+	facts := document.Fields{
 		{What: "Number", Value: i.Named(), Note: before("takes the place of ", i.Supersedes)},
 		{What: "Issued", Value: i.At.UTC().Format("2 January 2006 15:04 UTC")},
 		{What: "Signed by the key of", Value: i.Firm, Note: "as the key names the firm"},
+	}
+	sums := document.Facts{
 		{What: "Public key (Ed25519)", Value: seal.Grouped(i.Key)},
 		{What: "Job data (SHA-256)", Value: seal.Grouped(i.Data)},
 	}
-	out := []document.Block{facts, document.Paragraph{Text: "This file carries the whole of the job as job.json. Its signature covers every byte of the " +
+	out := []document.Block{facts, sums, document.Paragraph{Text: "This file carries the whole of the job as job.json. Its signature covers every byte of the " +
 		"file; chargewright verify says, without any network, whether one was changed, and whether a later issue is known. Whether the key is the firm's is " +
 		"for you to check: ask the firm, or hold it against a key sheet it gave you. This is a signature over the file, not one that a reader program shows by " +
 		"itself."}}
-	if code, err := document.QR("code", "Number, key and job data as a QR code",
-		fmt.Sprintf("certificate %s issue %d\nkey %s\ndata %s", i.Number, i.Times, i.Key, i.Data)); err == nil {
-		out = append(out, document.Picture{Scenes: []drawing.Scene{code}})
+	if code := i.code(); code != nil {
+		out = append(out, document.Picture{Scenes: []drawing.Scene{*code}})
 	}
 	return out
+}
+
+// code is number, key and job data to be read with a camera; nil of a draft.
+func (i *Issue) code() *drawing.Scene {
+	if i == nil {
+		return nil
+	}
+	code, err := document.QR("code", "Number, key and job data as a QR code",
+		fmt.Sprintf("certificate %s issue %d\nkey %s\ndata %s", i.Number, i.Times, i.Key, i.Data))
+	if err != nil {
+		return nil
+	}
+	return &code
 }
 
 // Kinds of paper that are issued.
@@ -91,6 +105,9 @@ func (r *Refusal) Error() string {
 func IssueCertificate(m *model.Model, fs []finding.Finding, es []prove.Expectation, at time.Time, k *seal.Key, r seal.Register, o seal.Order) (*Issued, error) {
 	if gaps := Missing(m, fs, es, at); len(gaps) > 0 {
 		return nil, &Refusal{gaps}
+	}
+	if err := r.Allows(k); err != nil {
+		return nil, err
 	}
 	kind, set := InstallationCertificate, certificatePaper
 	if m.Job.Certificate.Work.Or("") == job.MinorWorks {

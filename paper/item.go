@@ -43,6 +43,28 @@ func (list items) facts() document.Facts {
 	return out
 }
 
+// noneRecorded is what a row says where nothing is entered and nothing need be.
+const noneRecorded = "none recorded"
+
+// fields prints the items side by side; what is missing says how to get it, and
+// that nothing is recorded is said once, of all that it is so of.
+func (list items) fields() document.Fields {
+	var shown items
+	var none []string
+	for _, i := range list {
+		if i.value == noneRecorded && i.note == "" && i.what != "" {
+			none = append(none, i.what)
+			continue
+		}
+		shown = append(shown, i)
+	}
+	out := document.Fields(shown.facts())
+	if len(none) > 0 {
+		out = append(out, document.Fact{What: capital(noneRecorded), Value: strings.Join(none, "; ")})
+	}
+	return out
+}
+
 // gaps lists what is missing, each as something to enter.
 func (list items) gaps(about string) []Gap {
 	var out []Gap

@@ -127,12 +127,15 @@ func byHand(t testing.TB) packed {
 	ohms := func(n float64) finding.Amount { return finding.Of(n, measure{"Ω"}) }
 	fs := []finding.Finding{
 		{Key: "supply Ze", Clause: finding.Clause{Name: "313.1", Wiring: true}, Path: "supply", Subject: "supply", What: "Ze is established and no higher than declared for the system", Value: ohms(0.35), Limit: ohms(0.35), Margin: ohms(0), Verdict: finding.Meets,
-			Why: finding.Say("assumed"), Source: finding.Say("Book A, Table 1 (from A2:2022, not checked against A4:2026; from memory); Book B, page 2; common practice, heights (common practice, no source)")},
+			Why: finding.Say("assumed"), Source: func() []finding.Source {
+				return []finding.Source{{Place: "Book A, Table 1", Doubt: "from A2:2022, not checked against A4:2026; from memory"}, {Place: "Book B, page 2"},
+					{Place: "common practice, heights", Doubt: "common practice, no source"}}
+			}},
 		{Key: "limiter setting", Clause: finding.Clause{Name: "722.311", Wiring: true}, Path: "limiters/main limit", Subject: "limiter main limit", What: "limit is no higher than what it protects carries", Value: amps(80), Verdict: finding.NotKnown, Lacks: finding.Lacks{{What: "rating of the cut-out fuse"}},
 			Why: finding.Say("not known: rating of the cut-out fuse"), Next: "find out and enter: rating of the cut-out fuse"},
 		{Key: "design current", Clause: finding.Clause{Name: "433.1.1", Wiring: true}, Path: "circuits/van point", Subject: "circuit van point", What: "device carries the design current: Ib ≤ In", Value: amps(32), Limit: amps(32), Margin: amps(0), Verdict: finding.Meets, Why: finding.Say("CP1: 32 A"),
-			Source: finding.Say("Book A, Table 1 (from A2:2022, not checked against A4:2026; from memory)")},
-		{Key: "cable rating", Clause: finding.Clause{Name: "433.1.1", Wiring: true}, Path: "circuits/van point/legs/loft", Subject: "circuit van point, leg 1 (loft)", What: "cable carries what its device lets through: In ≤ Iz", Value: amps(32), Limit: amps(27), Margin: amps(-5), Verdict: finding.Fails,
+			Source: finding.From("Book A, Table 1", "from A2:2022, not checked against A4:2026; from memory")},
+		{Key: "cable rating", Clause: finding.Clause{Name: "433.1.1", Wiring: true}, Path: "circuits/van point/legs/loft", Subject: "circuit van point, leg 1 (loft)", Part: "leg 1 (loft)", What: "cable carries what its device lets through: In ≤ Iz", Value: amps(32), Limit: amps(27), Margin: amps(-5), Verdict: finding.Fails,
 			Why: finding.Say("Iz 27 A = 35 A × 0.77"), Next: "take the next size, or lay it cooler"},
 		{Key: "disconnection", Clause: finding.Clause{Name: "411.4.4", Wiring: true}, Path: "circuits/van point", Subject: "circuit van point", What: "fault is disconnected in time", Value: ohms(0.9), Limit: ohms(1.37), Margin: ohms(0.47), Verdict: finding.Meets, Why: finding.Say("√(I²t) stays in bounds; 2.5 mm² cpc")},
 		{Key: "volt drop", Clause: finding.Clause{Name: "525.1", Wiring: true}, Path: "circuits/van point", Subject: "circuit van point", What: "volt drop from the origin to the point of use", Verdict: finding.NotKnown, Next: "find out and enter: method of leg 1", WaitsOn: "cable rating"},

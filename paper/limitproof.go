@@ -32,7 +32,7 @@ func limitProof(m *model.Model, proofs []demand.Proof, made time.Time) *document
 		t := document.Table{Columns: []document.Column{{Head: "Clause", Share: 29}, {Head: "What must hold", Share: 59}, {Head: "Value", Share: 20, Right: true},
 			{Head: "Limit", Share: 20, Right: true}, {Head: "Margin", Share: 20, Right: true}, {Head: "Verdict", Share: 33}}}
 		for _, f := range p.Findings {
-			row := document.Row{Cells: []document.Cell{{Text: f.Clause.Name}, {Text: capital(f.What) + bracketed(src.cite(f.Source.String()))},
+			row := document.Row{Cells: []document.Cell{{Text: f.Clause.Name}, {Text: capital(f.What) + bracketed(src.cite(f.Source))},
 				{Text: f.Value.String()}, {Text: f.Limit.String()}, {Text: f.Margin.String()}, document.VerdictCell(f.Verdict)}}
 			for _, n := range []document.Note{{Label: "why", Text: f.Why.String()}, {Label: "next", Text: nextOf(f)}} {
 				if n.Text != "" {

@@ -1,6 +1,7 @@
 package paper
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -50,8 +51,8 @@ func (c *certificate) minor() minorWork {
 	_, who, _ := c.signatures()
 	w.signature = []document.Block{who}
 	declared := field("minor_declaration", "")
-	if name, date := c.answersForAll(); name != "" {
-		declared.value = name + " " + date
+	if s := c.answersForAll(); s != nil {
+		declared.value = s.Name + " " + asWritten(s.Date)
 	}
 	w.signing = items{declared}
 	w.gaps = append(w.gaps, c.assumed()...)
@@ -72,13 +73,16 @@ func (c *certificate) minor() minorWork {
 	return w
 }
 
-func (c *certificate) answersForAll() (name, date string) {
-	for _, s := range c.m.Job.Certificate.Sign {
-		if s.For.Or("") == job.AllThree && s.Date != "" {
-			return s.Name, s.Date
+// answersForAll is the signature of the one who answers for all three duties,
+// nil where nobody does.
+func (c *certificate) answersForAll() *job.Signing {
+	signs := c.m.Job.Certificate.Sign
+	for i := range signs {
+		if s := &signs[i]; s.For.Or("") == job.AllThree && s.Name != "" && s.Date != "" {
+			return s
 		}
 	}
-	return "", ""
+	return nil
 }
 
 // settledFor is what findings leave open about the circuits touched and the
@@ -188,11 +192,9 @@ func minorPaper(m *model.Model, fs []finding.Finding, es []prove.Expectation, ma
 		d.Sections = append(d.Sections, document.Section{Heading: fmt.Sprintf("%s (%d of %d)", drawing.Named("Circuit", one.name), i+1, len(w.circuits)),
 			Blocks: []document.Block{one.circuit.facts(), document.Subheading{Text: "Tests"}, one.tests.facts()}})
 	}
-	name, date := c.answersForAll()
-	t := document.Table{Columns: []document.Column{{Head: "Name", Share: 44}, {Head: "Date", Share: 26}, {Head: "Signature", Share: 62, Boxed: true}},
-		Rows: []document.Row{{Cells: []document.Cell{{Text: orNotKnown(name), Bold: true}, {Text: orNotKnown(date)}, {}}, Least: 12}}}
+	t := signatureTable([]document.Row{signatureRow(cmp.Or(c.answersForAll(), &job.Signing{Name: notKnown, Date: notKnown}))}, false)
 	d.Sections = append(d.Sections,
-		document.Section{Heading: "Departures, limitations and decisions", Blocks: c.settled.blocks(m.Job, nil)[1:]},
+		document.Section{Heading: "Departures, limitations and decisions", Blocks: c.settled.blocks(m.Job, nil)},
 		document.Section{Heading: "Declaration", Whole: true, Blocks: append([]document.Block{document.Paragraph{Text: "I answer for this work. It does not " +
 			"make the existing installation less safe, and with the departures and within the limitations listed here it is to the best of my knowledge and " +
 			"belief in accordance with the edition named above."}, t}, w.signature...)},

@@ -242,7 +242,7 @@ func TestSettingsNameTheirSources(t *testing.T) {
 	p := example(t, "bakery job.yaml")
 	for _, of := range settings(p.m, p.fs) {
 		for _, s := range of.Settings {
-			if s.Source == "no source" || !s.Known {
+			if s.Source.String() == "no source" || !s.Known {
 				t.Errorf("%s is set to %q, source %q", s.What, s.To, s.Source)
 			}
 		}

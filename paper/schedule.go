@@ -1,7 +1,7 @@
 package paper
 
 import (
-	"fmt"
+	"slices"
 	"strings"
 
 	"chargewright/document"
@@ -10,9 +10,6 @@ import (
 	"chargewright/model"
 	"chargewright/standard"
 )
-
-// acrossPage is how many circuits stand side by side in a schedule.
-const acrossPage = 4
 
 // scheduled is one circuit of the schedule: its details and its results.
 type scheduled struct {
@@ -75,16 +72,6 @@ func (c *certificate) reading(at []string, about string, i item, gaps *[]Gap, na
 	}
 	r := c.readings.job.Readings[n]
 	i.value = r.Value
-	if expected {
-		var parts []string
-		if e.Known() && e.Unit() != "" {
-			parts = append(parts, "expected "+expectedText(e))
-		}
-		if !e.Limit.IsZero() {
-			parts = append(parts, e.LimitIs+" "+e.Limit.String())
-		}
-		i.note = strings.Join(parts, "; ")
-	}
 	if g, bad := c.readings.held(n, e, about); bad {
 		g.At, g.Reading = i.at, i.reading
 		*gaps = append(*gaps, g)
@@ -203,7 +190,7 @@ func (c *certificate) scheduled(ct *model.Circuit) scheduled {
 		own := "shared or ahead"
 		if r.RCD.Residual.IsKnown() {
 			own = "its own"
-			if strings.Contains(string(r.Device.Type.Or("")), "61009") {
+			if r.Device.Type.Or("").Residual() {
 				own = "its own, BS EN 61009"
 			}
 		}
@@ -293,49 +280,90 @@ func (s *boardSchedule) allGaps() []Gap {
 	return out
 }
 
-// blocks prints a board's schedule: the board, then its circuits side by side,
-// as many to a table as the page takes.
-func (s *boardSchedule) blocks() []document.Block {
-	out := []document.Block{document.Subheading{Text: drawing.Named("Board", s.board.Record.Name)}, s.items.facts()}
-	for from := 0; from < len(s.circuits); from += acrossPage {
-		group := s.circuits[from:min(from+acrossPage, len(s.circuits))]
-		var names []string
-		for _, one := range group {
-			names = append(names, one.circuit.Record.Name)
-		}
-		title := fmt.Sprintf("%s: %s", drawing.Named("Board", s.board.Record.Name), strings.Join(names, ", "))
-		out = append(out, document.Subheading{Text: title + ", details"}, sideBySide(group, func(one scheduled) items { return one.details }),
-			document.Subheading{Text: title + ", test results"}, sideBySide(group, func(one scheduled) items { return one.results }))
-	}
-	return out
+// headed is a column of the schedule: an item of each circuit under a short head.
+type headed struct {
+	key, head string
+	share     float64
 }
 
-// sideBySide sets circuits in columns, one item a row; under a reading stands
-// what was expected of it and its limit.
-func sideBySide(group []scheduled, list func(scheduled) items) document.Block {
-	if len(group) == 1 {
-		return list(group[0]).facts()
+// detailsAcross and resultsAcross are the schedule as it lies on its side, one
+// line a circuit.
+var (
+	detailsAcross = []headed{{"circuit_number", "Way", 10}, {"circuit_description", "Serves", 22}, {"circuit_phase", "Lines", 16},
+		{"wiring_type_code", "Wiring", 34},
+		{"reference_method", "Method", 22}, {"points_served", "Points", 12}, {"live_csa", "Live", 18}, {"cpc_csa", "cpc", 26},
+		{"ocpd_standard_type_rating", "Overcurrent device", 36}, {"ocpd_breaking_capacity", "Breaks", 14}, {"max_permitted_Zs", "Zs at most", 16},
+		{"rcd_standard_type_IdeltaN_rating", "RCD", 32}}
+	resultsAcross = []headed{{"circuit_number", "Way", 10}, {"circuit_description", "Serves", 22}, {"R1_plus_R2", "R1+R2", 22}, {"R2", "R2", 24},
+		{"IR_test_voltage", "Insulation at", 20}, {"IR_live_live", "Live to live", 22}, {"IR_live_earth", "Live to earth", 22}, {"polarity_ok", "Polarity", 18},
+		{"Zs_max_measured", "Zs, highest", 20}, {"rcd_time", "RCD at IΔn", 20}, {"rcd_button_ok", "RCD button", 20}, {"tester_name_sign_date", "By, when", 38}}
+)
+
+// blocks prints a board's schedule: the board, then a line a circuit for its
+// details and one for its results. What is the same of all stands below, once;
+// what differs besides runs under the circuit's line.
+func (s *boardSchedule) blocks() []document.Block {
+	return []document.Block{document.Subheading{Text: drawing.Named("Board", s.board.Record.Name)}, s.items.fields(),
+		s.across(detailsAcross, func(one scheduled) items { return one.details }),
+		s.across(resultsAcross, func(one scheduled) items { return one.results }),
+		s.besides().fields()}
+}
+
+// across sets one line a circuit.
+func (s *boardSchedule) across(columns []headed, list func(scheduled) items) document.Table {
+	t := document.Table{}
+	for _, c := range columns {
+		t.Columns = append(t.Columns, document.Column{Head: c.head, Share: c.share})
 	}
-	t := document.Table{Columns: []document.Column{{Head: "Circuit", Share: 34}}}
-	for _, one := range group {
-		t.Columns = append(t.Columns, document.Column{Head: one.circuit.Record.Name, Share: 36})
-	}
-	for i, first := range list(group[0]) {
-		if first.what == "" {
-			continue
-		}
-		row := document.Row{Cells: []document.Cell{{Text: first.what}}}
-		for _, one := range group {
-			it := list(one)[i]
-			cell := document.Cell{Text: withNote(it.value, it.note)}
-			if it.missing() {
-				cell = document.Cell{Text: notKnown, Bold: true}
+	for _, one := range s.circuits {
+		var row document.Row
+		for _, c := range columns {
+			cell := document.Cell{Text: notKnown, Bold: true}
+			for _, i := range append(slices.Clone(one.details), list(one)...) {
+				if i.key == c.key && !i.missing() {
+					cell = document.Cell{Text: i.value}
+				}
 			}
 			row.Cells = append(row.Cells, cell)
+		}
+		for _, i := range list(one) {
+			if i.value != "" && !slices.ContainsFunc(columns, func(c headed) bool { return c.key == i.key }) && !s.alike(i.key) {
+				row.Under = append(row.Under, document.Note{Label: i.what, Text: withNote(i.value, i.note)})
+			}
 		}
 		t.Rows = append(t.Rows, row)
 	}
 	return t
+}
+
+// alike reports whether an item says the same of every circuit.
+func (s *boardSchedule) alike(key string) bool {
+	first, found := "", false
+	for _, one := range s.circuits {
+		for _, i := range append(slices.Clone(one.details), one.results...) {
+			switch {
+			case i.key != key:
+			case !found:
+				first, found = withNote(i.value, i.note), true
+			case withNote(i.value, i.note) != first:
+				return false
+			}
+		}
+	}
+	return found
+}
+
+// besides is what has no column and says the same of every circuit.
+func (s *boardSchedule) besides() items {
+	var out items
+	first := s.circuits[0]
+	for _, i := range append(slices.Clone(first.details), first.results...) {
+		inColumn := func(c headed) bool { return c.key == i.key }
+		if !slices.ContainsFunc(detailsAcross, inColumn) && !slices.ContainsFunc(resultsAcross, inColumn) && s.alike(i.key) {
+			out = append(out, i)
+		}
+	}
+	return out
 }
 
 // withNote puts a note in brackets behind a value.

@@ -17,11 +17,11 @@ import (
 
 // Setting is one thing to set at a charge point, what to, and why.
 type Setting struct {
-	What   string `json:"what"`
-	To     string `json:"to"`
-	Known  bool   `json:"known"`
-	Why    string `json:"why"`
-	Source string `json:"source,omitempty"`
+	What   string          `json:"what"`
+	To     string          `json:"to"`
+	Known  bool            `json:"known"`
+	Why    string          `json:"why"`
+	Source finding.Sources `json:"source,omitzero"`
 }
 
 // settingsOf is what to set at points that are set alike.
@@ -55,7 +55,7 @@ type setter struct {
 	list []Setting
 }
 
-func (s *setter) add(what, to, why, source string) {
+func (s *setter) add(what, to, why string, source finding.Sources) {
 	s.list = append(s.list, Setting{what, orNotKnown(to), to != "", why, source})
 }
 
@@ -85,10 +85,10 @@ func (s *setter) current() {
 	if s.p.Circuit != nil {
 		why = join(why, before("its device is ", ifKnown("%v", s.p.Circuit.Record.Device.Rating)))
 	}
-	s.add("Greatest charging current", to, why, "")
+	s.add("Greatest charging current", to, why, nil)
 	least, why := ifKnown("%v", r.LeastCurrent), "below it the point pauses"
 	_, cite, _ := s.m.Rules.PilotDuty(6) // the least current the pilot can tell
-	s.add("Least charging current", least, why+"; a vehicle cannot be told less than 6 A", cite.String())
+	s.add("Least charging current", least, why+"; a vehicle cannot be told less than 6 A", standard.Sources(cite))
 }
 
 // phases is which lines the point stands on.
@@ -99,7 +99,7 @@ func (s *setter) phases() {
 			to, why = string(l), "as wired; tell the point and the limiter the same, in the same order"
 		}
 	}
-	s.add("Phases it stands on", to, why, "")
+	s.add("Phases it stands on", to, why, nil)
 }
 
 // limiter is what holds the supply within its limit.
@@ -111,7 +111,7 @@ func (s *setter) limiter() {
 		if name == "none" {
 			to, why = "none", "the record says that no limiter controls this point: it counts in full"
 		}
-		s.add("Supply limit", to, why, s.verdict(job.TheSupply, "supply demand"))
+		s.add("Supply limit", to, join(why, s.verdict(job.TheSupply, "supply demand")), nil)
 		return
 	}
 	for i := range s.m.Job.Limiters {
@@ -119,23 +119,23 @@ func (s *setter) limiter() {
 		if l.Name != name {
 			continue
 		}
-		about := l.Thing()
+		about, practice := l.Thing(), finding.From(finding.Practice.Name, "")
 		s.add("Supply limit", ifKnown("%v each phase", l.Limit), join("kept at "+orNotKnown(l.At), s.verdict(about, "limiter setting")),
-			s.m.Rules.Clause("load control").String())
+			standard.Sources(s.m.Rules.Clause("load control")))
 		to, share := ifKnown("%v in each line, the points together", l.FailSafe), ""
 		if together, said := l.FailSafe.Get(); said {
 			if n := s.onOneLine(name); n > 1 {
 				share = fmt.Sprintf("%v at this point, its equal share where %d stand on one line", quantity.Amperes(math.Floor(float64(together)/float64(n)*10)/10), n)
 			}
 		}
-		s.add("Fail-safe current", to, join(share, "what they may take when clamp or link is lost", s.verdict(about, "limiter fail-safe")), "")
-		s.add("Time to respond", ifKnown("%v", l.ResponseTime), "from exceeding the limit to being back under it", "")
+		s.add("Fail-safe current", to, join(share, "what they may take when clamp or link is lost", s.verdict(about, "limiter fail-safe")), nil)
+		s.add("Time to respond", ifKnown("%v", l.ResponseTime), "from exceeding the limit to being back under it", nil)
 		s.add("Clamps", join(strings.TrimSpace(l.Clamp), ifKnown("on %s", l.ClampPhases)),
-			"each on the live conductor alone, jaws shut, paired with the voltage of its own line", "common practice, no source")
+			"each on the live conductor alone, jaws shut, paired with the voltage of its own line", practice)
 		s.add("Clamp direction", "arrow from the supply to the loads", "as its maker marks it; prove it: a known load must raise the reading",
-			"common practice, no source")
+			practice)
 		if l.ClampLead.IsKnown() || l.ClampLeadMost.IsKnown() {
-			s.add("Clamp lead", join(ifKnown("%v", l.ClampLead), ifKnown("the maker allows %v", l.ClampLeadMost)), s.verdict(about, "clamp lead"), "")
+			s.add("Clamp lead", join(ifKnown("%v", l.ClampLead), ifKnown("the maker allows %v", l.ClampLeadMost)), s.verdict(about, "clamp lead"), nil)
 		}
 	}
 }
@@ -184,19 +184,20 @@ func (s *setter) smart() {
 		scope = "the rule does not extend to Northern Ireland; set it as the owner wishes"
 	}
 	delay, greatest := "", ""
-	cite := ""
+	var cites []standard.Citation
 	if v, c, err := s.m.Rules.Limit("random delay"); err == nil {
-		delay, cite = fmt.Sprintf("up to %.0f s", v), c.String()
+		delay, cites = fmt.Sprintf("up to %.0f s", v), append(cites, c)
 	}
 	if v, c, err := s.m.Rules.Limit("random delay greatest"); err == nil {
-		greatest, cite = fmt.Sprintf("may be raised to %.0f s", v), cite+"; "+c.String()
+		greatest, cites = fmt.Sprintf("may be raised to %.0f s", v), append(cites, c)
 	}
-	s.add("Randomised delay", delay, join(scope, greatest, "it never delays a reduction of current"), cite)
-	hours, source := "", ""
+	s.add("Randomised delay", delay, join(scope, greatest, "it never delays a reduction of current"), standard.Sources(cites...))
+	hours := ""
+	cites = nil
 	if r, ok := s.requirement("R119"); ok {
-		hours, source = "outside "+r.Value+" on weekdays, "+r.Unit, r.Cite.String()
+		hours, cites = "outside "+r.Value+" on weekdays, "+r.Unit, append(cites, r.Cite)
 	}
-	s.add("Default charging hours", hours, join(scope, "offered at first use; the user may change or remove them"), source)
+	s.add("Default charging hours", hours, join(scope, "offered at first use; the user may change or remove them"), standard.Sources(cites...))
 }
 
 func (s *setter) requirement(id string) (standard.Requirement, bool) {
@@ -219,7 +220,7 @@ func (s *setter) protection() {
 	if r.Earthing.Electrode != "" {
 		measure = join(measure, r.Earthing.Electrode)
 	}
-	s.add("Earthing measure", measure, s.verdict(about, "open PEN"), s.m.Rules.Clause("open pen").String())
+	s.add("Earthing measure", measure, s.verdict(about, "open PEN"), standard.Sources(s.m.Rules.Clause("open pen")))
 	rcd, why := "", "no RCD of its own is recorded"
 	if own, ok := s.p.OwnRCD(); ok {
 		rcd, why = rcdText(&own.RCD), "in its own circuit"
@@ -227,8 +228,8 @@ func (s *setter) protection() {
 			why = "built into the point"
 		}
 	}
-	s.add("RCD", rcd, why, s.m.Rules.Clause("rcd point").String())
-	s.add("6 mA d.c. detection", yesIfKnown(yesNo(r.DCDetection)), s.verdict(about, "RCD type"), "")
+	s.add("RCD", rcd, why, standard.Sources(s.m.Rules.Clause("rcd point")))
+	s.add("6 mA d.c. detection", yesIfKnown(yesNo(r.DCDetection)), s.verdict(about, "RCD type"), nil)
 }
 
 func yesIfKnown(s string) string {

@@ -3,6 +3,7 @@ package paper
 import (
 	"fmt"
 	"strings"
+	"time"
 
 	"chargewright/document"
 	"chargewright/job"
@@ -50,7 +51,18 @@ func statedFact[Q any](what string, q job.Stated[Q]) document.Fact {
 
 // saidBy is who found a quantity out, when, with what and why.
 func saidBy[Q any](q job.Stated[Q]) string {
-	return join(before("by ", q.Who), q.When, before("with ", q.Instrument), before("because ", q.Reason))
+	return join(before("by ", q.Who), asWritten(q.When), before("with ", q.Instrument), before("because ", q.Reason))
+}
+
+// asWritten is a day, or a day with its hour, as people write it. What is no day
+// stays as it stands.
+func asWritten(date string) string {
+	day, hour, _ := strings.Cut(date, " ")
+	t, err := time.Parse(time.DateOnly, day)
+	if err != nil {
+		return date
+	}
+	return strings.TrimSpace(t.Format("2 January 2006") + " " + hour)
 }
 
 func before(word, text string) string {

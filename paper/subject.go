@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"sort"
 	"strings"
+	"unicode"
 
 	"chargewright/drawing"
 	"chargewright/finding"
@@ -147,7 +148,9 @@ func (r row) nameless() string {
 // without takes the names of a part, its circuit and its point out of a text.
 func (p *part) without(text string) string {
 	for _, name := range p.own() {
-		text = strings.ReplaceAll(text, name, "·")
+		if strings.ContainsFunc(name, unicode.IsLetter) { // one of figures alone would take them out of the sums too
+			text = strings.ReplaceAll(text, name, "·")
+		}
 	}
 	return text
 }

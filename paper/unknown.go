@@ -1,6 +1,7 @@
 package paper
 
 import (
+	"slices"
 	"time"
 
 	"chargewright/document"
@@ -22,14 +23,9 @@ func openSheet(m *model.Model, fs []finding.Finding, made time.Time) *document.D
 	}
 	src := &sources{}
 	for _, f := range fs {
-		src.cite(f.Source.String())
+		src.cite(f.Source)
 	}
-	doubtful := &sources{}
-	for _, s := range src.list {
-		if _, doubt := doubtOf(s); doubt != "" {
-			doubtful.cite(s)
-		}
-	}
+	doubtful := &sources{slices.DeleteFunc(src.list, func(s finding.Source) bool { return s.Doubt == "" })}
 	if len(doubtful.list) > 0 {
 		d.Sections = append(d.Sections, document.Section{Heading: "Figures whose source is in doubt", Blocks: []document.Block{sourceTable(doubtful)}})
 	}

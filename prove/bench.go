@@ -14,8 +14,10 @@ import (
 
 // bench is the readings of a job laid out beside its wiring.
 type bench struct {
+	model    *model.Model // of the job as it stands; the wiring knows nothing of what was read of its supply
 	wiring   *wiring
 	priors   Priors
+	seen     []*symptom // in use
 	classes  map[string]accuracy
 	meters   map[string][2]int // by instrument and class: unknowns of gain and null
 	leakages map[string]int    // by circuit and pair
@@ -68,7 +70,15 @@ func newBench(m *model.Model, p Priors) (*bench, error) {
 	if err != nil {
 		return nil, err
 	}
-	b := &bench{wiring: newWiring(m), priors: p, classes: classes, meters: map[string][2]int{}, leakages: map[string]int{}}
+	own := func(r *job.Reading) bool { // what is read of the supply is held against it
+		k := r.Kind()
+		return k != nil && (k.Name == "Ze" && r.At == "supply" || k.Name == "RA" && r.At == m.Job.Supply.Electrode)
+	}
+	record := m
+	if slices.ContainsFunc(m.Job.Readings, func(r job.Reading) bool { return own(&r) }) {
+		record = m.Unread(own)
+	}
+	b := &bench{model: m, wiring: newWiring(record), priors: p, classes: classes, meters: map[string][2]int{}, leakages: map[string]int{}}
 	for _, r := range m.Job.Readings {
 		b.take(r)
 	}
@@ -92,6 +102,9 @@ func (b *bench) take(r job.Reading) {
 	}
 	shown, err := r.Shown()
 	ways, wrong := r.Ways()
+	if t.kind.Class == "low ohm" && shown.Is == reading.Number && shown.Amount < 0 { // no resistance, but what leads nulled wrongly show
+		err = nil
+	}
 	if err = cmp.Or(err, wrong); err != nil || shown.Is == reading.NotDone {
 		t.gap = finding.Cannot("it was not taken")
 		if err != nil {
@@ -383,7 +396,7 @@ func logBeyond(q *question, v measured, r *row) float64 {
 }
 
 func (b *bench) hasClamp() bool {
-	return slices.ContainsFunc(b.asked, func(q *question) bool { return q.kind.Class == "clamp" })
+	return slices.ContainsFunc(b.readings, func(t taken) bool { return t.kind != nil && t.kind.Class == "clamp" })
 }
 
 // metersOf lists the instruments that readings of a class were taken with.

@@ -24,11 +24,17 @@ type cause struct {
 	low, high  float64
 	unit       string
 	danger     string
+	grave      bool   // nothing is energised under it
 	acts       string // who must act
 	next       string
 	source     string
 	change     change
 }
+
+// notEnergised lists the causes under which nothing is energised: a fault would
+// leave metal live, or something burn. What to say of it stands in the table.
+var notEnergised = []string{"cpc joint", "cpc broken", "earth terminal", "pen", "sheath", "no supply earth", "reversed supply", "moisture", "damage",
+	"damage between live", "electrode open", "neutral earth exchanged"}
 
 // causeIs lists what a cause can be: something wrong with the place, a state
 // that a sound place may be in, or something of the instrument or the person.
@@ -60,7 +66,8 @@ func ReadPriors(text string) (Priors, error) {
 	var p Priors
 	seen := map[string]bool{}
 	for i, r := range rows {
-		c := &cause{key: r[0], is: r[1], words: r[2], faults: strings.Fields(r[3]), places: r[4], unit: r[8], danger: r[9], acts: r[10], next: r[11],
+		c := &cause{key: r[0], is: r[1], words: r[2], faults: strings.Fields(r[3]), places: r[4], unit: r[8], danger: r[9],
+			grave: slices.Contains(notEnergised, r[0]), acts: r[10], next: r[11],
 			source: r[12], change: changes[r[0]]}
 		if !slices.Contains(causeIs, c.is) {
 			return Priors{}, fmt.Errorf("priors: row %d: %s is %q; it is one of %s", i+1, c.key, c.is, strings.Join(causeIs, ", "))

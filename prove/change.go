@@ -60,7 +60,7 @@ var changes = map[string]change{
 	},
 	"hidden path": func(s *state, _ where, x float64) bool {
 		s.join(s.wiring.means, s.wiring.star.n, x)
-		return s.ohms[s.wiring.earthSource] > 3*x
+		return s.ohms[s.wiring.earthSource] > 1.5*x
 	},
 	"dry electrode": func(s *state, _ where, x float64) bool {
 		if !s.wiring.soilRead { // else what was read of it is in the wiring
@@ -139,8 +139,11 @@ var changes = map[string]change{
 	"contactor": func(s *state, at where, x float64) bool {
 		s.dead = with(s.dead, at.run, true)
 		s.alter("", at.run)
-		if x > 1 {
+		switch x {
+		case 2: // the dead tests were taken through it too
 			s.shut = with(s.shut, at.run, true)
+		case 3:
+			s.never = with(s.never, at.run, true)
 		}
 		return true
 	},

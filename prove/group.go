@@ -58,14 +58,11 @@ func (p supposed) words() string {
 func (b *bench) groupUp(all []hypothesis) []group {
 	const least, most = 0.003, 14
 	var kept []*hypothesis
-	var untouched float64
 	rest := group{other: true}
 	for i := range all {
 		h := &all[i]
 		switch {
-		case len(h.parts) > 0 && !b.explains(h): // the readings say nothing of it
-			untouched += h.chance
-		case h.chance >= least && len(kept) < most:
+		case h.chance >= least && len(kept) < most && (len(h.parts) == 0 || b.explains(h)): // of others the readings say nothing
 			kept = append(kept, h)
 		default:
 			if len(rest.members) < 4 {
@@ -73,13 +70,6 @@ func (b *bench) groupUp(all []hypothesis) []group {
 			}
 			rest.chance += h.chance
 		}
-	}
-	if sound := slices.IndexFunc(kept, func(h *hypothesis) bool { return len(h.parts) == 0 && !h.none }); sound >= 0 {
-		h := *kept[sound]
-		h.chance += untouched
-		kept[sound] = &h
-	} else {
-		rest.chance += untouched
 	}
 	var places []where
 	for _, h := range kept {
@@ -107,7 +97,8 @@ func (b *bench) groupUp(all []hypothesis) []group {
 		joined := false
 		for g := range groups {
 			first := groups[g].members[0]
-			if !h.none && !first.none && len(first.parts) == len(h.parts) && b.explains(h) && b.explains(first) && near(show, shows[g], noise) {
+			apart := h.none || first.none || h.inUse() || first.inUse()
+			if !apart && len(first.parts) == len(h.parts) && b.explains(h) && b.explains(first) && near(show, shows[g], noise) {
 				groups[g].members = append(groups[g].members, h)
 				groups[g].chance += h.chance
 				joined = true
@@ -120,10 +111,34 @@ func (b *bench) groupUp(all []hypothesis) []group {
 		}
 	}
 	slices.SortStableFunc(groups, func(a, c group) int { return cmp.Compare(c.chance, a.chance) })
+	foremost(groups)
 	if len(rest.members) > 0 {
 		groups = append(groups, rest)
 	}
 	return groups
+}
+
+// inUse reports a cause that is nothing of the wiring, or of wiring that the
+// record does not hold: no measurement tells it, and it is told from others by
+// looking.
+func (h *hypothesis) inUse() bool {
+	return slices.ContainsFunc(h.parts, func(p supposed) bool { return p.cause.is == "use" })
+}
+
+// foremost puts a danger before a harmless cause that is hardly likelier: what
+// is named first is what is acted on.
+func foremost(groups []group) {
+	const hardly = 0.5 // of its share
+	if len(groups) == 0 || groups[0].dangerous() || groups[0].none {
+		return
+	}
+	for i := range groups {
+		if g := groups[i]; g.dangerous() && g.chance >= hardly*groups[0].chance {
+			copy(groups[1:i+1], groups[:i])
+			groups[0] = g
+			return
+		}
+	}
 }
 
 // explains reports whether the readings speak for a hypothesis at all: one that

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"chargewright/finding"
 )
@@ -50,7 +49,7 @@ func (b *bench) nextTest(groups []group) *Test {
 			continue
 		}
 		bits := information(cs, len(groups))
-		const worth = 0.02             // bits: below this a test is not worth making
+		const worth = 0.05             // bits: below this a test is not worth making
 		if c.question.beyondOrigin() { // it needs the installation energised
 			if grave > 0.5 || b.unfit(c.question.run) {
 				continue
@@ -142,7 +141,7 @@ func energisingIsGrave(groups []group) float64 {
 	var chance float64
 	for _, g := range groups {
 		for _, h := range g.members {
-			if slices.ContainsFunc(h.parts, func(p supposed) bool { return strings.Contains(p.cause.danger, "not energise") }) {
+			if slices.ContainsFunc(h.parts, func(p supposed) bool { return p.cause.grave }) {
 				chance += h.chance
 			}
 		}

@@ -32,6 +32,7 @@ type seen struct {
 	raised, asked bool // the first suggested test made the truth likelier; there was one
 	chances       []float64
 	right         []bool
+	list          []string // what was said, with its chance
 	err           error
 }
 
@@ -104,6 +105,7 @@ func diagnose(c *outside.Case, rules *standard.Rulebook) seen {
 		s.listed = c.Danger() && rank < 0
 		for i := range groups {
 			s.chances = append(s.chances, groups[i].chance)
+			s.list = append(s.list, fmt.Sprintf("%.3f %s", groups[i].chance, groups[i].words()))
 			s.right = append(s.right, groups[i].none && c.Outside() || !groups[i].other && !groups[i].none && names(c, &groups[i]) || groups[i].other && rank < 0 && !c.Outside())
 		}
 		return s

@@ -8,33 +8,13 @@ import (
 	"sort"
 )
 
-// wantsPairs reports whether what best explains the readings still leaves more
-// than chance would.
-func (b *bench) wantsPairs(all []hypothesis) bool {
-	best := 0
-	for i := range all {
-		if all[i].log > all[best].log {
-			best = i
-		}
-	}
-	n := float64(len(b.exact))
-	return b.misfit(&all[best]) > n+1.5*math.Sqrt(2*n)
-}
-
-// misfit is the sum of squares of what a hypothesis leaves unexplained, at its
-// best sizes.
-func (b *bench) misfit(h *hypothesis) float64 {
-	f, chance := b.fitOf(h, h.best())
-	return f.quad - 2*chance
-}
-
 // pairs weighs two causes at once: each of the likeliest single ones with every
 // other that alters a reading it leaves unexplained.
 func (b *bench) pairs(singles []hypothesis) []hypothesis {
 	const most, unexplained = 3, 2.5
 	var firsts []*hypothesis
 	for i := range singles {
-		if h := &singles[i]; len(h.parts) == 1 && h.parts[0].cause.is != "person" {
+		if h := &singles[i]; len(h.parts) == 1 && h.parts[0].where.about == "" {
 			firsts = append(firsts, h)
 		}
 	}

@@ -40,7 +40,9 @@ func (w *wiring) tailsOf() (tails, bool) {
 }
 
 // open reports a loop that an open contactor interrupts.
-func (s *state) open(q *question) bool { return q.run != nil && s.dead[q.run] && !q.closed }
+func (s *state) open(q *question) bool {
+	return q.run != nil && s.dead[q.run] && (!q.closed || s.never[q.run])
+}
 
 // predictZe: line to the means of earthing, the earthing conductor off and the
 // main switch open, so that nothing of the installation is in parallel.
@@ -117,19 +119,21 @@ func predictIpf(s *state, q *question) (value, bool) {
 	n := s.neutralLoop(q)
 	at, line := s.place(q)
 	back, weights := s.between(at.e, s.wiring.star.n)
-	e := s.parts(line, weights, back)
-	times := 1.0
+	z, times, doubt := n, 1.0, 0.0
 	if q.threePhase(s.wiring) {
 		times = 2
 	}
-	z := n
+	e := s.parts(line, weights, back)
+	if q.threePhase(s.wiring) && e.amount < n.amount { // some double whichever is the greater
+		doubt = 0.5 * min(1, n.amount/e.amount-1)
+	}
 	if times/n.amount < 1/e.amount {
 		z, times = e, 1
 	}
 	i := times * q.u0 / max(z.amount, 1e-4)
 	out := value{amount: i, weights: z.weights, times: -i / max(z.amount, 1e-4)}
 	out.drifts = append(out.drifts, drift{s.wiring.volts, i * 6 / q.u0})
-	out.extra = i * 0.012 / max(z.amount, 0.012) // the loop is read to a hundredth of an ohm
+	out.extra = i * math.Hypot(doubt, 0.012/max(z.amount, 0.012)) // the loop is read to a hundredth of an ohm
 	return out, true
 }
 

@@ -41,7 +41,7 @@ func (s *state) unseen(r *run) float64 {
 	return 0
 }
 
-// predictRCDTime: a sound 30 mA device opens in 15 to 40 ms at its rated
+// predictRCDTime: a sound 30 mA device opens in 10 to 40 ms at its rated
 // current (engineering judgement); a current partly unseen, or a core held by
 // d.c., makes it slower.
 func predictRCDTime(s *state, q *question) (value, bool) {
@@ -68,7 +68,7 @@ func predictRCDTime(s *state, q *question) (value, bool) {
 	case seen < 0.88: // by the device's own threshold it trips late or not at all
 		return value{amount: 0.15, extra: 0.25}, true
 	}
-	return value{amount: t, extra: 0.3 * t}, true
+	return value{amount: t, extra: 0.4 * t}, true
 }
 
 // predictHalf: at half its rated current the device must hold; what leaks
@@ -102,13 +102,15 @@ func predictRamp(s *state, q *question) (value, bool) {
 		threshold = r.early
 	}
 	amount := max(0.003, (threshold-r.standing)/max(1-s.unseen(q.run), 0.3))
-	if r.blinded > 0 {
-		amount *= 1 + r.blinded/6
+	extra := 0.08 * i
+	if r.blinded > 0 { // how slow it is says little of how much more it takes
+		amount *= 1.6
+		extra = 0.3 * i
 	}
 	if r.dead || s.open(q) || s.exchanged[q.run] || s.reversed[q.run] {
 		amount = 4 * i
 	}
-	return value{amount: amount, extra: 0.08 * i}, true
+	return value{amount: amount, extra: extra}, true
 }
 
 func predictDirect(s *state, q *question) (value, bool) {

@@ -112,7 +112,7 @@ func (b *bench) estimates(f *fit) []Estimate {
 // verdicts holds every reading against its limit, once.
 func (b *bench) verdicts() []reading.Judged {
 	if b.judged == nil {
-		b.judged, _ = JudgeBy(b.wiring.model, Expect(b.wiring.model)) // the table of instruments was read when the bench was laid
+		b.judged, _ = JudgeBy(b.model, Expect(b.model)) // the table of instruments was read when the bench was laid
 	}
 	return b.judged
 }

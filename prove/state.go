@@ -29,6 +29,7 @@ type state struct {
 	rotated    bool               // two lines of the supply exchanged
 	dead       map[*run]bool      // the contactor does not close: no way through at the outlet
 	shut       map[*run]bool      // and the dead tests were taken through it too
+	never      map[*run]bool      // and it does not close in state C either
 	earthOff   map[*run]bool      // protective conductor open while there is no supply
 	pilots     map[*run]pilot
 	directs    map[*run]detector

@@ -186,6 +186,18 @@ func (b *bench) predictions(on int, parts []supposed, sizes []size) (predictions
 		}
 		sides[n] = [2]*state{high, low}
 	}
+	var under [mostParts][2]*state
+	if wide(parts) {
+		for n, side := range g.sides {
+			if side[0] != nil {
+				high, _ := applied(side[0], parts, sizes)
+				low, _ := applied(side[1], parts, sizes)
+				if high != nil && low != nil {
+					under[n] = [2]*state{high, low}
+				}
+			}
+		}
+	}
 	for _, i := range touched {
 		q := b.asked[i]
 		r, _ := s.row(q)
@@ -199,10 +211,12 @@ func (b *bench) predictions(on int, parts []supposed, sizes []size) (predictions
 				r.give(b.sizeUnknown(n), (side[0].mean(q)-side[1].mean(q))/2)
 			}
 		}
-		for n := range g.sides { // a state's own size counts alike with a cause on top
-			at := int32(b.sizeUnknown(mostCauses + n))
-			if m := slices.Index(g.rows[k].unknown, at); m >= 0 {
-				r.give(int(at), g.rows[k].by[m])
+		for n := range g.sides { // the size of a state itself
+			at := b.sizeUnknown(mostCauses + n)
+			if under[n][0] != nil {
+				r.give(at, (under[n][0].mean(q)-under[n][1].mean(q))/2)
+			} else if m := slices.Index(g.rows[k].unknown, int32(at)); m >= 0 { // counts alike with a cause elsewhere on top
+				r.give(at, g.rows[k].by[m])
 			}
 		}
 		if !r.same(&g.rows[k]) {
@@ -311,12 +325,17 @@ func (b *bench) weighOver(h *hypothesis, grounds []int, choices [][]size) {
 // readings leave open in a sound place, and all of them where it is the supply
 // or the earth of the place that is wrong.
 func (b *bench) groundsOf(h *hypothesis) []int {
-	for _, p := range h.parts {
-		if p.where.run == nil && p.where.instrument == "" && p.cause.unit == "Ω" && p.cause.is == "fault" {
-			return b.every
-		}
+	if wide(h.parts) {
+		return b.every
 	}
 	return b.likely
+}
+
+// wide reports whether a cause is in the supply or the earth of the whole place.
+func wide(parts []supposed) bool {
+	return slices.ContainsFunc(parts, func(p supposed) bool {
+		return p.where.run == nil && p.where.instrument == "" && p.cause.unit == "Ω" && p.cause.is == "fault"
+	})
 }
 
 // layGrounds makes the states that a sound place may be in, and weighs them.
@@ -448,14 +467,14 @@ func (b *bench) outlooks(f *fit) []outlook {
 //	posterior  P(h | readings) ∝ P(h) × ∫ p(readings | h, size) p(size) dsize
 func (b *bench) suppose() []hypothesis {
 	sound := b.layGrounds()
-	b.soundLog = sound.log
+	b.soundLog = sound.log + b.told(&sound)
 	all := []hypothesis{sound}
-	for _, c := range b.priors.causes {
+	for _, c := range b.causes() {
 		if c.is == "state" {
 			continue
 		}
-		for _, at := range b.placesOf(c) {
-			h := hypothesis{parts: []supposed{{c, at}}, prior: b.odds(c, at)}
+		for _, p := range b.sites(c) {
+			h := hypothesis{parts: []supposed{p}, prior: b.odds(c, p.where)}
 			switch {
 			case c.key == "slip":
 				b.weighSlip(&h)
@@ -465,20 +484,24 @@ func (b *bench) suppose() []hypothesis {
 			default:
 				b.weigh(&h)
 			}
-			if !math.IsInf(h.log, -1) {
+			if h.log += b.told(&h); !math.IsInf(h.log, -1) {
 				all = append(all, h)
 			}
 		}
 	}
-	if b.wantsPairs(all) {
-		all = append(all, b.pairs(all)...)
+	pairs := b.pairs(all)
+	for i := range pairs {
+		pairs[i].log += b.told(&pairs[i])
 	}
+	all = append(all, pairs...)
 	if n := b.none(); !math.IsInf(n.log, -1) {
+		n.log += b.told(&n)
 		all = append(all, n)
 	}
-	if b.failing() { // a sound place meets its limits
-		all[0].log += math.Log(0.02)
+	if b.failing() {
+		b.doubtSound(&all[0])
 	}
+	all[0].log += b.told(&all[0])
 	total := math.Inf(-1)
 	for _, h := range all {
 		total = logSum(total, h.log)
@@ -488,6 +511,35 @@ func (b *bench) suppose() []hypothesis {
 	}
 	sort.SliceStable(all, func(i, j int) bool { return all[i].chance > all[j].chance })
 	return all
+}
+
+// doubtSound: a sound place meets its limits, save where its supply is weak.
+func (b *bench) doubtSound(h *hypothesis) {
+	const meets = 0.02
+	h.log = math.Inf(-1)
+	for i := range h.pieces {
+		p := &h.pieces[i]
+		if !slices.ContainsFunc(b.grounds[p.ground].parts, supposed.weak) {
+			p.log += math.Log(meets)
+		}
+		h.log = logSum(h.log, p.log)
+	}
+}
+
+// weak reports a supply weaker than was declared.
+func (p supposed) weak() bool { return p.cause.places == "declared" }
+
+// weakly returns the state of a supply that is weak, where nothing is wrong and
+// the readings have it so.
+func (b *bench) weakly(h *hypothesis) *cause {
+	if len(h.parts) > 0 || h.none {
+		return nil
+	}
+	parts := b.grounds[h.pieces[h.best()].ground].parts
+	if i := slices.IndexFunc(parts, supposed.weak); i >= 0 {
+		return parts[i].cause
+	}
+	return nil
 }
 
 // failing reports whether a reading fails its limit.

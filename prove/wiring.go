@@ -224,7 +224,7 @@ func (w *wiring) layOutside(s *model.Span) {
 				spread.by = 0.15 * float64(s.Ohms)
 			}
 		}
-		if s.How != job.Measured { // of a soil nobody has measured
+		if s.How != job.Measured || s.Electrode != nil && !s.Electrode.Resistance.Value.IsKnown() { // of a soil nobody has measured, or only its reading tells
 			spread.by = max(spread.by, soilSpread*float64(s.Ohms), soilLeast)
 		}
 		i := w.lay(w.place(s.From.At(network.PE)), w.star.n, float64(s.Ohms), []wire{{s, 0, false}}, spread)

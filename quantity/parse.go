@@ -1,6 +1,7 @@
 package quantity
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -119,25 +120,31 @@ var tidyUnit = strings.NewReplacer(" ", "", "\u00a0", "", "\u2009", "", "\u202f"
 // show to anyone.
 type Error struct {
 	Found string // what was written
-	Why   string // what is wrong with it, and what would be right
+	Wrong string // what is wrong with it: "is below zero"
+	Right string // what would be right, after what is wrong: "resistance cannot be, write it like 0.13 Ω"
+	Alone string // what would be right, where what is wrong is not said before it; Right where it is empty
 }
 
-func (e *Error) Error() string { return fmt.Sprintf("%q %s", e.Found, e.Why) }
+func (e *Error) Error() string { return fmt.Sprintf("%q %s: %s", e.Found, e.Wrong, e.Right) }
+
+// Wanted is what would be right, said alone.
+func (e *Error) Wanted() string { return cmp.Or(e.Alone, e.Right) }
 
 func parse(s string, want *dimension) (float64, error) {
-	fail := func(why string, args ...any) (float64, error) {
-		return 0, &Error{Found: s, Why: fmt.Sprintf(why, args...)}
+	fail := func(wrong, right string) (float64, error) {
+		return 0, &Error{Found: s, Wrong: wrong, Right: right + ", like " + want.example}
 	}
+	write := fmt.Sprintf("write %s in %s", want.name, want.unit)
 	text := strings.TrimSpace(s)
 	if text == "" {
-		return fail("is empty: write %s in %s, like %s", want.name, want.unit, want.example)
+		return fail("is empty", write)
 	}
 	mantissa, exponent, rest, ok := splitNumber(text)
 	if !ok {
-		return fail("has no number: write %s in %s, like %s", want.name, want.unit, want.example)
+		return fail("has no number", write)
 	}
 	if strings.HasPrefix(strings.TrimSpace(rest), ",") {
-		return fail("has a comma in its number: write a point for the decimals and no comma for the thousands, like %s", want.example)
+		return fail("has a comma in its number", "write a point for the decimals and no comma for the thousands")
 	}
 	written := tidyUnit.Replace(strings.TrimSpace(rest))
 	if written == "" {
@@ -148,21 +155,24 @@ func parse(s string, want *dimension) (float64, error) {
 		u, known = units[strings.ToLower(written)]
 	}
 	if !known {
-		return fail("has the unit %q, which is not one of ours: write %s in %s, like %s", strings.TrimSpace(rest), want.name, want.unit, want.example)
+		return fail(fmt.Sprintf("has the unit %q, which is not one of ours", strings.TrimSpace(rest)), write)
 	}
 	if u.of != want {
-		return fail("is %s in %s: %s in %s is wanted, like %s", u.of.name, u.of.unit, want.name, want.unit, want.example)
+		return fail(fmt.Sprintf("is %s in %s", u.of.name, u.of.unit), fmt.Sprintf("%s in %s is wanted", want.name, want.unit))
 	}
 	// The decimal point is moved in the text, so that 130 mΩ is exactly 0.13 Ω.
 	v, err := strconv.ParseFloat(mantissa+"e"+strconv.Itoa(exponent+u.exponent), 64)
 	v *= u.times
+	like := ", write it like " + want.example
 	switch {
 	case err != nil || math.IsInf(v, 0) || math.IsNaN(v):
-		return fail("is out of all range for %s: write it in %s, like %s", want.name, want.unit, want.example)
+		all := "out of all range for " + want.name
+		right := fmt.Sprintf("write it in %s, like %s", want.unit, want.example)
+		return 0, &Error{s, "is " + all, right, "it is " + all + "; " + right}
 	case v < 0 && !want.signed:
-		return fail("is below zero: %s cannot be, write it like %s", want.name, want.example)
+		return 0, &Error{s, "is below zero", want.name + " cannot be" + like, want.name + " cannot be below zero" + like}
 	case v <= 0 && want.positive:
-		return fail("is not above zero: %s must be, write it like %s", want.name, want.example)
+		return 0, &Error{s, "is not above zero", want.name + " must be" + like, want.name + " must be above zero" + like}
 	}
 	return v, nil
 }
@@ -237,7 +247,7 @@ func ParseSquareMillimetres(s string) (SquareMillimetres, error) {
 func ParseCelsius(s string) (Celsius, error) {
 	v, err := parse(s, temperature)
 	if err == nil && v < -273.15 {
-		return 0, &Error{Found: s, Why: "is below absolute zero: write a temperature in degrees Celsius, like 30 °C"}
+		return 0, &Error{Found: s, Wrong: "is below absolute zero", Right: "write a temperature in degrees Celsius, like 30 °C"}
 	}
 	return Celsius(v), err
 }

@@ -69,9 +69,11 @@ func (k *Kind) Parse(text string) (Value, error) {
 	case k.Trips && slices.Contains(noTrip, lower):
 		return Value{Is: NoTrip}, nil
 	case slices.Contains(open, lower) && k.Trips:
-		return Value{}, &quantity.Error{Found: text, Why: "does not say how far the tester goes: write no trip, or > and the end of its range, like > 300 ms"}
+		return Value{}, &quantity.Error{Found: text, Wrong: "does not say how far the tester goes",
+			Right: "write no trip, or > and the end of its range, like > 300 ms"}
 	case slices.Contains(open, lower):
-		return Value{}, &quantity.Error{Found: text, Why: "does not say how far the instrument goes: write > and the end of its range with its unit, like > 1000 V"}
+		return Value{}, &quantity.Error{Found: text, Wrong: "does not say how far the instrument goes",
+			Right: "write > and the end of its range with its unit, like > 1000 V"}
 	}
 	v := Value{Is: Number}
 	for _, b := range beyond {
@@ -80,12 +82,18 @@ func (k *Kind) Parse(text string) (Value, error) {
 			break
 		}
 	}
-	n, err := k.number(text)
+	rest, below := strings.CutPrefix(strings.Replace(text, "−", "-", 1), "-")
+	n, err := k.number(rest)
 	if err != nil {
 		return Value{}, err
 	}
-	if n < 0 && !k.signed {
-		return Value{}, &quantity.Error{Found: text, Why: "is below zero: " + k.Name + " cannot be; swap the leads, or write what was shown without a sign"}
+	if below {
+		n = -n
+	}
+	if n < 0 && !k.signed { // the number goes along: it tells of the instrument
+		const swap = "; swap the leads, or write what was shown without a sign"
+		return Value{v.Is, n}, &quantity.Error{Found: text, Wrong: "is below zero", Right: k.Name + " cannot be" + swap,
+			Alone: k.Name + " cannot be below zero" + swap}
 	}
 	v.Amount = n
 	if k.least > 0 && n < k.least && v.Is != More { // nothing on the display
@@ -120,7 +128,7 @@ func (k *Kind) see(text, lower string) (Value, error) {
 	if lower == strings.ToLower(k.Right) || slices.Contains(right, lower) {
 		return Value{Is: Right}, nil
 	}
-	return Value{}, &quantity.Error{Found: text, Why: "says neither right nor wrong: write " + k.Right + " or " + k.Wrong}
+	return Value{}, &quantity.Error{Found: text, Wrong: "says neither right nor wrong", Right: "write " + k.Right + " or " + k.Wrong}
 }
 
 // Written returns a value as it is to be written down: with the kind's unit

@@ -87,8 +87,8 @@ func (k *Kind) Ways(text string) (Ways, error) {
 			}
 		}
 		if best == "" {
-			return Ways{}, &quantity.Error{Found: text, Why: fmt.Sprintf("has %q, and %s is not taken that way; %s", left[0], k.Name,
-				Nearest(strings.Join(left, " "), k.WayWords()))}
+			return Ways{}, &quantity.Error{Found: text, Wrong: fmt.Sprintf("has %q, and %s is not taken that way", left[0], k.Name),
+				Right: Nearest(strings.Join(left, " "), k.WayWords())}
 		}
 		if !out.Has(best) {
 			out.Words = append(out.Words, best)
@@ -98,7 +98,7 @@ func (k *Kind) Ways(text string) (Ways, error) {
 	for _, pair := range [][2]string{{"no-trip", "high current"}, {"with parallel paths", "no parallel paths"}, {"leads nulled", "leads not nulled"},
 		{"500 V", "250 V"}} {
 		if out.Has(pair[0]) && out.Has(pair[1]) {
-			return Ways{}, &quantity.Error{Found: text, Why: fmt.Sprintf("says both %s and %s: write the one that was", pair[0], pair[1])}
+			return Ways{}, &quantity.Error{Found: text, Wrong: fmt.Sprintf("says both %s and %s", pair[0], pair[1]), Right: "write the one that was"}
 		}
 	}
 	return out, nil

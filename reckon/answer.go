@@ -356,7 +356,7 @@ func (r *run) rows(said Said) []Row {
 		if phases == 1 {
 			load.Value = fmt.Sprintf("%v; %v", current.Greatest(), model.PowerAt(phases, u0, current.Greatest()))
 		}
-		load.Why = strings.Join(current.Why, "; ")
+		load.Why = current.Says()
 	}
 	add(load)
 	if r.none != "" {

@@ -170,24 +170,20 @@ func (c Citation) editionDoubt() string {
 	return "from " + c.row.issues[len(c.row.issues)-1].short + ", not checked against " + c.job.short
 }
 
-// String prints source, place and doubt in one line.
-func (c Citation) String() string {
-	if c.row == nil {
-		if c.note != "" {
-			return "no source, " + c.note
-		}
-		return "no source"
-	}
-	parts := []string{c.row.source}
+// Cites returns source and place, and the doubt, as findings carry them.
+func (c Citation) Cites() finding.Source {
+	place := c.Source()
 	if p := c.Place(); p != "" {
-		parts = append(parts, p)
+		place += ", " + p
 	}
-	s := strings.Join(parts, ", ")
-	if d := c.Doubt(); d != "" {
-		s += " (" + d + ")"
+	if c.row == nil {
+		return finding.Source{Place: place}
 	}
-	return s
+	return finding.Source{Place: place, Doubt: c.Doubt()}
 }
+
+// String prints source, place and doubt in one line.
+func (c Citation) String() string { return c.Cites().String() }
 
 // with returns the citation with a note on how the row was used.
 func (c Citation) with(note string) Citation {
@@ -211,15 +207,16 @@ func (c Citation) Cited() finding.Clause {
 	return finding.Clause{Name: c.Name(), Document: c.row.edition, Wiring: len(c.row.issues) > 0}
 }
 
-// Sources returns citations in words, each once, with their doubts.
-func Sources(cites ...Citation) string {
-	var out []string
-	for _, c := range cites {
-		if text := c.String(); !c.IsZero() && !slices.Contains(out, text) {
-			out = append(out, text)
+// Sources returns what citations cite, each once.
+func Sources(cites ...Citation) finding.Sources {
+	return func() (out []finding.Source) {
+		for _, c := range cites {
+			if s := c.Cites(); !c.IsZero() && !slices.Contains(out, s) {
+				out = append(out, s)
+			}
 		}
+		return out
 	}
-	return strings.Join(out, "; ")
 }
 
 // Doubts returns the doubts of all cs, each source once, as lines for the

@@ -171,25 +171,62 @@ func TestAJudgementSettlesItsRule(t *testing.T) {
 func TestInspectionsAreOneRound(t *testing.T) {
 	s := served(t, "bakery/job.yaml")
 	h := s.Handler()
-	job := jobOf(t, s)
+	id := jobOf(t, s)
 	form := url.Values{"act": {"round-1"}, "who": {"Ann"}, "outcome inspections/boards": {"satisfactory"}, "outcome inspections/generation and storage": {"not applicable"}, "note inspections/generation and storage": {"there is none"}}
-	if resp, _ := post(t, h, "/jobs/"+job+"/inspections", url.Values{"act": {"round-0"}, "outcome inspections/boards": {"satisfactory"}}); resp.StatusCode != http.StatusUnprocessableEntity {
+	if resp, _ := post(t, h, "/jobs/"+id+"/inspections", url.Values{"act": {"round-0"}, "outcome inspections/boards": {"satisfactory"}}); resp.StatusCode != http.StatusUnprocessableEntity {
 		t.Errorf("a round by nobody answers %s", resp.Status)
 	}
 	for range 2 {
-		if resp, body := post(t, h, "/jobs/"+job+"/inspections", form); resp.StatusCode != http.StatusSeeOther {
+		if resp, body := post(t, h, "/jobs/"+id+"/inspections", form); resp.StatusCode != http.StatusSeeOther {
 			t.Fatalf("the form answers %s: %.400s", resp.Status, body)
 		}
 	}
-	acts, _ := s.Store.Acts(t.Context(), job, 0)
-	o, err := fold(job, acts)
+	acts, _ := s.Store.Acts(t.Context(), id, 0)
+	o, err := fold(id, acts)
 	if err != nil || len(o.Faults) > 0 {
 		t.Fatal(err, o.Faults)
 	}
 	if len(o.Job.Inspections) != 2 || o.Job.Inspections[0].Who != "Ann" || o.Job.Inspections[1].Note != "there is none" {
 		t.Errorf("inspections are %+v", o.Job.Inspections)
 	}
-	if _, body := get(t, h, "/jobs/"+job+"/inspections"); !strings.Contains(body, "21 of 23 to inspect") {
+	if _, body := get(t, h, "/jobs/"+id+"/inspections"); !strings.Contains(body, "21 to look at") {
 		t.Error("the page does not count what is left")
+	}
+	rest := url.Values{"act": {"round-2"}, "who": {"Ann"}, "outcome inspections/lost PEN conductor": {"not applicable"}, "rest": {"satisfactory"}}
+	if resp, body := post(t, h, "/jobs/"+id+"/inspections", rest); resp.StatusCode != http.StatusSeeOther {
+		t.Fatalf("the rest answers %s: %.400s", resp.Status, body)
+	}
+	acts, _ = s.Store.Acts(t.Context(), id, 0)
+	if o, err = fold(id, acts); err != nil {
+		t.Fatal(err)
+	}
+	how := map[string]int{}
+	for _, i := range o.Job.Inspections {
+		how[string(i.Outcome.Or(""))]++
+	}
+	if how["satisfactory"] != 21 || how["not applicable"] != 2 { // what was said before stands
+		t.Errorf("the rest makes %v", how)
+	}
+	if what := acts[len(acts)-1].What; !strings.Contains(what, "RCD of each point") || strings.Contains(what, "lost PEN") {
+		t.Errorf("the journal says of the rest %q", what)
+	}
+}
+
+// TestEveryInspectionHasItsPlace: the round by place passes every item of the
+// schedule once.
+func TestEveryInspectionHasItsPlace(t *testing.T) {
+	at := map[job.InspectionItem]int{}
+	for _, place := range inspectedAt {
+		for _, item := range place.items {
+			at[item]++
+		}
+	}
+	for _, one := range paper.Inspections() {
+		if at[one.Item] != 1 {
+			t.Errorf("%s is passed %d times", one.Item, at[one.Item])
+		}
+	}
+	if len(at) != len(paper.Inspections()) {
+		t.Errorf("the round has %d items, the schedule %d", len(at), len(paper.Inspections()))
 	}
 }

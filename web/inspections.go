@@ -20,9 +20,28 @@ type inspectionRow struct {
 	Outcome, Note string
 }
 
+// inspectedAt is the round: where each item is looked at, from the intake out.
+var inspectedAt = []struct {
+	place string
+	items []job.InspectionItem
+}{
+	{"At the intake", []job.InspectionItem{job.InspectIntake, job.InspectSources, job.InspectProsumer, job.InspectADS}},
+	{"At the board", []job.InspectionItem{job.InspectBoards, job.InspectBasic, job.InspectAdditional, job.InspectIsolation, job.InspectNotices}},
+	{"Along the cable", []job.InspectionItem{job.InspectCircuits, job.InspectOther, job.InspectBath, job.InspectSpecial}},
+	{"At the charge points", []job.InspectionItem{job.InspectEquipment, job.InspectOwnCircuit, job.InspectDiversity, job.InspectPointRCD, job.InspectPEN,
+		job.InspectEnclosure, job.InspectHeight, job.InspectPointOff, job.InspectMarkings, job.InspectSimultaneous}},
+}
+
+// inspectionPlace is the items looked at in one place.
+type inspectionPlace struct {
+	Title string
+	Rows  []*inspectionRow
+}
+
 // inspectionPage is the schedule as a form.
 type inspectionPage struct {
 	Frame
+	Places   []*inspectionPlace
 	Rows     []*inspectionRow
 	Outcomes []string
 	People   []string
@@ -54,6 +73,15 @@ func (s *Server) inspectionPage(r *http.Request, o *opened) *inspectionPage {
 		}
 		p.Rows = append(p.Rows, row)
 	}
+	for _, at := range inspectedAt {
+		place := &inspectionPlace{Title: at.place}
+		for _, item := range at.items {
+			if i := slices.IndexFunc(p.Rows, func(r *inspectionRow) bool { return r.Item == item }); i >= 0 {
+				place.Rows = append(place.Rows, p.Rows[i])
+			}
+		}
+		p.Places = append(p.Places, place)
+	}
 	return p
 }
 
@@ -75,8 +103,13 @@ func (s *Server) enterInspections(w http.ResponseWriter, r *http.Request) error 
 	there := len(o.Record.Items("inspections"))
 	var entries []job.Entry
 	said := 0
+	var rest []string // said of all that was left, each by its name
 	for _, row := range p.Rows {
 		row.Outcome, row.Note = r.PostFormValue("outcome "+row.Path), strings.Join(strings.Fields(r.PostFormValue("note "+row.Path)), " ")
+		if row.Outcome == "" && row.Now.Item == (job.Inspection{}).Item && r.PostFormValue("rest") != "" {
+			row.Outcome = string(job.Satisfactory)
+			rest = append(rest, string(row.Item))
+		}
 		if row.Outcome == "" || row.Outcome == string(row.Now.Outcome.Or("")) && row.Note == row.Now.Note {
 			continue
 		}
@@ -104,5 +137,9 @@ func (s *Server) enterInspections(w http.ResponseWriter, r *http.Request) error 
 		return render(w, http.StatusUnprocessableEntity, "inspections.html", p)
 	}
 	entries = slices.DeleteFunc(entries, func(e job.Entry) bool { return e.Value == "" && e.Follows == "" })
-	return s.enter(w, r, o, s.act(r, o.ID, whole(said)+" inspections by "+p.Inspects, entries...), o.onward(next))
+	what := whole(said) + " inspections by " + p.Inspects
+	if len(rest) > 0 {
+		what += "; the rest satisfactory: " + strings.Join(rest, ", ")
+	}
+	return s.enter(w, r, o, s.act(r, o.ID, what, entries...), o.onward(next))
 }

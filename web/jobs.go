@@ -9,7 +9,6 @@ import (
 	"fmt"
 	"io"
 	"net/http"
-	"strings"
 
 	"chargewright/job"
 	"chargewright/store"
@@ -28,10 +27,20 @@ func (s *Server) jobs(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	past, err := s.past(r.Context(), s.Who(r))
+	if err != nil {
+		return err
+	}
+	offers, err := s.offers(past)
+	if err != nil {
+		return err
+	}
 	return render(w, http.StatusOK, "jobs.html", struct {
 		Frame
-		Jobs []jobRow
-	}{s.Frame(r, "Jobs"), rows})
+		Jobs   []jobRow
+		Offers []offer
+		Named  bool // the person at work is known, or cannot be said here
+	}{s.Frame(r, "Jobs"), rows, offers, s.Who(r) != "" || s.SetWho == nil})
 }
 
 func (s *Server) jobRows(r *http.Request) ([]jobRow, error) {
@@ -69,16 +78,6 @@ func rowOf(id string, acts []store.Act) jobRow {
 		row.Name = "job without a name"
 	}
 	return row
-}
-
-// newJob begins a job from the starter file. Its ID comes with the form, so
-// that a form sent twice begins one job.
-func (s *Server) newJob(w http.ResponseWriter, r *http.Request) error {
-	name := strings.TrimSpace(r.PostFormValue("name"))
-	if name == "" {
-		return Refuse(http.StatusUnprocessableEntity, "A job needs a name, so that you find it again: the place, or the client.")
-	}
-	return s.beginFrom(w, r, "job begun", job.Starter(name))
 }
 
 // bringJob begins a job from a job file, or from one with its photos.

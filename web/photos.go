@@ -7,6 +7,7 @@ package web
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"io"
@@ -219,7 +220,7 @@ func (s *Server) addPhoto(w http.ResponseWriter, r *http.Request) error {
 		return Refuse(http.StatusConflict, "That photo is here already.")
 	}
 	a.Entries = o.photoEntries(r, p)
-	return s.enter(w, r, o, a.Stamped(), sheetURL(o.ID, of))
+	return s.enter(w, r, o, a.Stamped(), o.onward(cmp.Or(r.PostFormValue("next"), sheetURL(o.ID, of))))
 }
 
 // photoEntries is a new photo as entries.

@@ -110,6 +110,8 @@ type readingPage struct {
 	Entry       bool   // it is being keyed; not shown as it was taken
 	Instead     string // the item that a reading taken again takes the place of
 	Item        string // the item that holds it
+	Tests       []test // the whole round, beside it on a desk
+	How         string // address of the form of how it was taken
 	Kept        string // why it is kept though it does not fit
 	Photo       string // what a photo of the meter's screen is of
 
@@ -130,7 +132,7 @@ func (s *Server) readingPage(r *http.Request, o *opened, at, reading string) (*r
 		return nil, err
 	}
 	p := &readingPage{Frame: o.frame(s, r, e.Reading+" at "+e.At, "test"), Test: o.test(e), N: i + 1}
-	p.Body = "reading"
+	p.Body, p.Tests = "reading", tests
 	p.Units, p.Unit = unitsFor(e)
 	p.Nulls = e.Kind().Class == "low ohm"
 	p.Ways = e.Kind().WayWords()
@@ -153,6 +155,9 @@ func (s *Server) readingPage(r *http.Request, o *opened, at, reading string) (*r
 		p.Instead = p.Item
 	}
 	p.Kept = o.keptBecause(e)
+	if !p.Entry && p.Item != "" {
+		p.How = fillURL(o.ID, readingURL(o.ID, e), p.Item+"/function", p.Item+"/instrument", p.Item+"/leads nulled", p.Item+"/temperature")
+	}
 	if !p.Entry {
 		p.Value = ""
 	}

@@ -69,6 +69,8 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 		Of         string
 		Station    *station
 		Questions  []*blank
+		Assumed    []job.Assumption // that nobody has seen yet
+		Record     *job.Record
 		After      *station // that is asked something after it
 		On         string   // address of what comes after
 		Side       side
@@ -89,6 +91,7 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 		Back       string
 		Leads      []lead
 		PhotoLimit int
+		PhotoOf    string // what a photo or a note from here is of
 		IsPhoto    bool
 		Pictured   bool // a photo of it can be named
 	}{Frame: f, Of: of, Groups: groups, Lists: lists, Photos: photosOf(photos, of), Notes: o.notesOf(of), PhotoLimit: mostPhoto >> 20,
@@ -96,6 +99,7 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 	page.Missing, page.Open = missing(groups)
 	if st != nil && st.Of == of {
 		page.Station, page.Questions, page.After = st, o.questions(st, s.Now()), o.walk(st, s.Now())
+		page.Assumed, page.Record = o.assumedAt(st), o.Record
 	}
 	switch {
 	case len(page.Questions) > mostQuestions:
@@ -105,14 +109,17 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 	default:
 		page.On = "/jobs/" + o.ID
 	}
-	page.Groups, page.More = parted(groups, page.Questions)
+	page.Groups, page.More = parted(groups, page.Questions, page.Assumed)
 	page.Side = o.side(s.Now())
 	page.Fill = fillURL(o.ID, sheetURL(o.ID, of), of)
 	var found []finding.Finding
 	for _, f := range o.Found {
-		if holds(of, f.Path) {
+		if page.Station == nil && holds(of, f.Path) {
 			found = append(found, f)
 		}
+	}
+	if page.Station != nil {
+		found = slices.Clone(st.found)
 	}
 	page.Verdict, page.Checked = finding.Worst(found)
 	finding.ByUrgency(found)
@@ -136,7 +143,11 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 	list := job.FieldAt(above(of))
 	page.Item = list != nil && list.List() && !ofSupply
 	page.Named = page.Item && list.Of.Key != nil && !page.IsPhoto
-	page.Pictured = o.pictured(of)
+	page.PhotoOf = of
+	if circuit, is := o.cableOf(of); is {
+		page.PhotoOf = circuit
+	}
+	page.Pictured = o.pictured(page.PhotoOf)
 	if up := above(above(of)); page.Item && job.PartAt(up) != nil && up != "" && up != "supply" {
 		page.Back = up
 	}
@@ -145,11 +156,12 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 
 // parted divides facts into those that are known and those that are not; what
 // is asked stands in neither.
-func parted(groups []group, asked []*blank) (known, more []group) {
+func parted(groups []group, asked []*blank, assumed []job.Assumption) (known, more []group) {
 	for _, g := range groups {
 		have, lack := group{Title: g.Title}, group{Title: g.Title}
 		for _, f := range g.Facts {
 			switch {
+			case slices.ContainsFunc(assumed, func(a job.Assumption) bool { return a.Path == f.Path }):
 			case f.Value != "" || f.Differ:
 				have.Facts = append(have.Facts, f)
 			case !slices.ContainsFunc(asked, func(b *blank) bool { return b.Path == f.Path }):
@@ -362,7 +374,7 @@ func (s *Server) parts(w http.ResponseWriter, r *http.Request) error {
 	return render(w, http.StatusOK, "parts.html", struct {
 		Frame
 		Sections []*section
-	}{o.frame(s, r, "Job", "more"), sections})
+	}{o.frame(s, r, o.Job.Name, "more"), sections})
 }
 
 // addItem adds an item to a list: a leg, a circuit, a hazard.

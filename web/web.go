@@ -17,6 +17,7 @@ import (
 	"net/http"
 	"time"
 
+	"chargewright/begin"
 	"chargewright/store"
 
 	"github.com/google/uuid"
@@ -37,6 +38,8 @@ type Server struct {
 	Sign func(context.Context, store.Act) store.Act
 	// Issuer issues certificates; nil where the firm's key is not.
 	Issuer Issuer
+	// Templates are what a job may begin from; nil for those of the program.
+	Templates []begin.Template
 	// Commissioner runs charge points; nil where none can be reached.
 	Commissioner Commissioner
 	// Meters reads meters; nil where none can be reached.

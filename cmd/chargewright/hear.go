@@ -13,14 +13,15 @@ type hearCmd struct {
 	JSON bool   `name:"json" help:"Print what was heard as JSON."`
 }
 
-// Run says what a log tells. The exit code is 0 where nothing stands out, 3
-// where something does: a log proves nothing met.
+// Run says what a log tells. The exit code is 0 where no fault stands out, 3 where
+// one does: a log proves nothing met.
 func (c *hearCmd) Run(out io.Writer) error {
-	text, err := os.ReadFile(c.Log)
+	log, err := os.Open(c.Log)
 	if err != nil {
 		return fmt.Errorf("cannot read the log: %w", err)
 	}
-	r, err := hear.Hear(text)
+	defer log.Close()
+	r, err := hear.Listen(log)
 	if err != nil {
 		return err
 	}
@@ -34,7 +35,7 @@ func (c *hearCmd) Run(out io.Writer) error {
 	switch {
 	case r.Messages == 0 && len(r.Heard) == 0:
 		return fmt.Errorf("%s holds no OCPP message: a line of it looks like [2,\"id\",\"Action\",{…}]", c.Log)
-	case len(r.Heard) > 0:
+	case r.Faults() > 0:
 		return outcome{exitOpen}
 	}
 	return nil
@@ -47,14 +48,30 @@ func printHeard(out io.Writer, r hear.Report) {
 		if h.Times > 1 {
 			where += fmt.Sprintf(", %d times", h.Times)
 		}
-		fmt.Fprintln(out, wrap("\n? ", h.Happened+" ("+where+")", 4))
+		mark := "\n? "
+		if !h.Fault {
+			mark = "\n· "
+		}
+		fmt.Fprintln(out, wrap(mark, h.Happened+" ("+where+")", 4))
 		if h.Detail != "" {
 			fmt.Fprintln(out, wrap("    ", h.Detail, 4))
+		}
+		if h.Because != "" {
+			fmt.Fprintln(out, wrap("    ", "It comes from this: "+h.Because+".", 4))
 		}
 		fmt.Fprintln(out, wrap("    → ", h.Try, 6))
 		fmt.Fprintln(out, wrap("    ", h.Clause+" ("+h.Doubt+")", 4))
 	}
-	if len(r.Heard) == 0 && r.Messages > 0 {
-		fmt.Fprintln(out, "nothing stands out")
+	if r.Faults() == 0 && r.Messages > 0 {
+		fmt.Fprintln(out, "\nno fault stands out")
+	}
+	if len(r.Well) > 0 {
+		fmt.Fprintln(out, "\nas it should be")
+	}
+	for _, well := range r.Well {
+		fmt.Fprintln(out, wrap("  ", well, 4))
+	}
+	for _, bound := range r.Bounds {
+		fmt.Fprintln(out, wrap("  ! ", bound, 4))
 	}
 }

@@ -29,14 +29,15 @@ import (
 )
 
 type serveCmd struct {
-	Data    string `help:"File that holds the journal of every job." default:"chargewright.sqlite"`
-	Demo    bool   `help:"Open on the invented example jobs, in memory: nothing is kept."`
-	Listen  string `help:"Address to answer at. Any but this computer's own needs accounts, and https." default:"127.0.0.1:8470"`
-	Cert    string `help:"Certificate file, to answer by https." type:"existingfile"`
-	Key     string `help:"Key file of the certificate." type:"existingfile"`
-	Proxied bool   `help:"A reverse proxy stands before it, answers by https, and says in X-Forwarded-For whom it speaks for."`
-	Address string `help:"Address at which people reach it, where that is not what they ask this program for: behind a reverse proxy, for passkeys." placeholder:"https://NAME"`
-	CopyTo  string `help:"Folder into which the journal is copied each day, whole, while it serves." type:"existingdir"`
+	Data      string `help:"File that holds the journal of every job." default:"chargewright.sqlite"`
+	Demo      bool   `help:"Open on the invented example jobs, in memory: nothing is kept."`
+	Listen    string `help:"Address to answer at. Any but this computer's own needs accounts, and https." default:"127.0.0.1:8470"`
+	Cert      string `help:"Certificate file, to answer by https." type:"existingfile"`
+	Key       string `help:"Key file of the certificate." type:"existingfile"`
+	Proxied   bool   `help:"A reverse proxy stands before it, answers by https, and says in X-Forwarded-For whom it speaks for."`
+	Address   string `help:"Address at which people reach it, where that is not what they ask this program for: behind a reverse proxy, for passkeys." placeholder:"https://NAME"`
+	Templates string `help:"Table of templates of your own, beside the built-in ones (columns template, path, value, because)." type:"existingfile"`
+	CopyTo    string `help:"Folder into which the journal is copied each day, whole, while it serves." type:"existingdir"`
 	meterNetworks
 	pointGate
 	Add string `help:"Add an account of this name, or change it, and stop. The password is read from standard input." placeholder:"NAME"`
@@ -104,6 +105,9 @@ const mostConnections = 2000
 // the pages where there are accounts.
 func (c *serveCmd) handler(ctx context.Context) (pages http.Handler, done func() error, err error) {
 	s := &web.Server{Now: time.Now, Log: slog.New(slog.NewTextHandler(os.Stderr, nil))}
+	if s.Templates, err = templates(c.Templates); err != nil {
+		return nil, nil, err
+	}
 	secure := c.Cert != "" || c.Proxied
 	s.NamedByCookie(secure)
 	if !c.Demo || c.Keys != "" { // invented jobs are not numbered in the firm's own register

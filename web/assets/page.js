@@ -46,6 +46,18 @@ for (const pick of document.querySelectorAll("[data-pick]")) {
 // A photo is kept as it is taken.
 document.addEventListener("change", (e) => { if ("shoot" in e.target.dataset && e.target.files.length) e.target.form.requestSubmit(); });
 
+// What is said of all the rest at once is said after each was shown.
+for (const form of document.querySelectorAll("form[data-shown]")) {
+  const rest = form.querySelector("[data-rest]"), left = new Set(form.querySelectorAll(".item"));
+  if (!rest) continue;
+  rest.disabled = true;
+  const seen = new IntersectionObserver((all) => {
+    for (const one of all) if (one.isIntersecting) { left.delete(one.target); seen.unobserve(one.target); }
+    rest.disabled = left.size > 0;
+  });
+  for (const item of left) seen.observe(item);
+}
+
 // What a reading says, the moment it is keyed; a breath later, why.
 let asked = 0, later;
 const judge = async (form, why) => {
@@ -84,7 +96,7 @@ document.addEventListener("submit", async (e) => {
     if (!page.querySelector("main")) throw new Error("no page");
     if (page.body.className !== document.body.className) return location.assign(answer.url);
     document.title = page.title;
-    for (const part of ["header.top", "main", ".rail", ".bar"]) document.querySelector(part)?.replaceWith(document.importNode(page.querySelector(part), true));
+    for (const part of ["header.top", "main", ".rail", ".side", ".bar"]) document.querySelector(part)?.replaceWith(document.importNode(page.querySelector(part), true));
     if (answer.redirected) history.replaceState(null, "", answer.url);
     dress();
     document.querySelector("main").scrollTop = 0;

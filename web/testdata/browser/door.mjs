@@ -248,7 +248,7 @@ test("signed out meanwhile: what waits stays, and is sent after signing in", asy
   await signIn(page, server.base, "Sue");
   await page.getByLabel("What the job is called").fill("Barn");
   await page.getByRole("button", { name: "Begin" }).tap();
-  await page.getByRole("heading", { name: "Barn", level: 1 }).waitFor();
+  await page.locator(".say h1").waitFor();
   const job = page.url().split("/").pop();
   await ready(page);
   await page.reload();
