@@ -17,6 +17,7 @@ type bench struct {
 	model    *model.Model // of the job as it stands; the wiring knows nothing of what was read of its supply
 	wiring   *wiring
 	priors   Priors
+	seen     []*symptom // in use
 	classes  map[string]accuracy
 	meters   map[string][2]int // by instrument and class: unknowns of gain and null
 	leakages map[string]int    // by circuit and pair

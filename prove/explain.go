@@ -16,6 +16,7 @@ type Explanation struct {
 	Job      string
 	Readings []Residual
 	Causes   []Cause // likelier first; that no fault shows is one of them. What the readings do not touch is left out
+	Rest     float64 // chance of what these readings cannot show, and of all that is too unlikely to be listed
 	NextTest *Test   // nil where none would tell more
 	Flags    []string
 }
@@ -65,14 +66,17 @@ type Predicted struct {
 // and integrated in closed form, the readings being nearly straight lines in
 // it; the size of a fault is cut into narrow ranges and integrated over each.
 // Probabilities are as good as the rates put in, which are engineering
-// judgement.
-func Explain(m *model.Model, p Priors) (Explanation, error) {
+// judgement. What was seen in use, by the names of Symptoms, is weighed with them.
+func Explain(m *model.Model, p Priors, seen ...string) (Explanation, error) {
 	b, err := newBench(m, p)
 	if err != nil {
 		return Explanation{}, err
 	}
+	if b.seen, err = symptomsOf(seen); err != nil {
+		return Explanation{}, err
+	}
 	out := Explanation{Job: m.Job.Name, Flags: append(b.order(), m.Outside.Assumed...)}
-	if len(b.asked) == 0 {
+	if len(b.asked) == 0 && len(seen) == 0 {
 		out.Readings = b.residuals()
 		return out, nil
 	}
@@ -82,6 +86,9 @@ func Explain(m *model.Model, p Priors) (Explanation, error) {
 	for i := range groups {
 		g := &groups[i]
 		const most = 6 // and whatever is a danger: it stays in sight until a test has excluded it
+		if g.other {
+			out.Rest += g.chance
+		}
 		if h := g.members; !g.other && (len(out.Causes) < most || g.dangerous()) && (len(h[0].parts) == 0 || b.explains(h[0])) {
 			out.Causes = append(out.Causes, b.tell(g))
 		}

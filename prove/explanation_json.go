@@ -15,6 +15,7 @@ import (
 //	 "causes": [{"cause", "probability", "where", "size", "alike", "danger",
 //	   "acts", "next", "faults", "source", "predicts": [{"reading", "at", "low", "mid",
 //	   "high", "unit", "shows", "taken"}]}],
+//	 "rest": …,
 //	 "nextTest": {"reading", "at", "function", "how", "caution", "minutes", "risk",
 //	   "bits", "proof", "outcomes": [{"shows", "means", "chance", "low", "high", "unit"}]},
 //	 "flags": […]}
@@ -86,9 +87,10 @@ func (e Explanation) MarshalJSON() ([]byte, error) {
 		Job      string     `json:"job"`
 		Readings []Residual `json:"readings"`
 		Causes   []cause    `json:"causes"`
+		Rest     float64    `json:"rest"`
 		NextTest *test      `json:"nextTest"`
 		Flags    []string   `json:"flags"`
-	}{e.Job, readings, causes, next, filled(e.Flags)})
+	}{e.Job, readings, causes, e.Rest, next, filled(e.Flags)})
 }
 
 // filled is never null in JSON.

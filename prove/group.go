@@ -97,7 +97,8 @@ func (b *bench) groupUp(all []hypothesis) []group {
 		joined := false
 		for g := range groups {
 			first := groups[g].members[0]
-			if !h.none && !first.none && len(first.parts) == len(h.parts) && b.explains(h) && b.explains(first) && near(show, shows[g], noise) {
+			apart := h.none || first.none || h.inUse() || first.inUse()
+			if !apart && len(first.parts) == len(h.parts) && b.explains(h) && b.explains(first) && near(show, shows[g], noise) {
 				groups[g].members = append(groups[g].members, h)
 				groups[g].chance += h.chance
 				joined = true
@@ -115,6 +116,13 @@ func (b *bench) groupUp(all []hypothesis) []group {
 		groups = append(groups, rest)
 	}
 	return groups
+}
+
+// inUse reports a cause that is nothing of the wiring, or of wiring that the
+// record does not hold: no measurement tells it, and it is told from others by
+// looking.
+func (h *hypothesis) inUse() bool {
+	return slices.ContainsFunc(h.parts, func(p supposed) bool { return p.cause.is == "use" })
 }
 
 // foremost puts a danger before a harmless cause that is hardly likelier: what

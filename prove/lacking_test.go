@@ -15,7 +15,7 @@ import (
 // TestALackIsNoCrash reads every kind of reading on jobs with any one fact
 // taken out: what is not said is a lack, and whoever asks is told of it.
 func TestALackIsNoCrash(t *testing.T) {
-	seeds, removals := 40, 40
+	seeds, removals := 20, 20
 	if testing.Short() {
 		seeds, removals = 6, 6
 	}

@@ -49,7 +49,7 @@ func (b *bench) nextTest(groups []group) *Test {
 			continue
 		}
 		bits := information(cs, len(groups))
-		const worth = 0.02             // bits: below this a test is not worth making
+		const worth = 0.05             // bits: below this a test is not worth making
 		if c.question.beyondOrigin() { // it needs the installation energised
 			if grave > 0.5 || b.unfit(c.question.run) {
 				continue

@@ -467,14 +467,14 @@ func (b *bench) outlooks(f *fit) []outlook {
 //	posterior  P(h | readings) ∝ P(h) × ∫ p(readings | h, size) p(size) dsize
 func (b *bench) suppose() []hypothesis {
 	sound := b.layGrounds()
-	b.soundLog = sound.log
+	b.soundLog = sound.log + b.told(&sound)
 	all := []hypothesis{sound}
-	for _, c := range b.priors.causes {
+	for _, c := range b.causes() {
 		if c.is == "state" {
 			continue
 		}
-		for _, at := range b.placesOf(c) {
-			h := hypothesis{parts: []supposed{{c, at}}, prior: b.odds(c, at)}
+		for _, p := range b.sites(c) {
+			h := hypothesis{parts: []supposed{p}, prior: b.odds(c, p.where)}
 			switch {
 			case c.key == "slip":
 				b.weighSlip(&h)
@@ -484,18 +484,24 @@ func (b *bench) suppose() []hypothesis {
 			default:
 				b.weigh(&h)
 			}
-			if !math.IsInf(h.log, -1) {
+			if h.log += b.told(&h); !math.IsInf(h.log, -1) {
 				all = append(all, h)
 			}
 		}
 	}
-	all = append(all, b.pairs(all)...)
+	pairs := b.pairs(all)
+	for i := range pairs {
+		pairs[i].log += b.told(&pairs[i])
+	}
+	all = append(all, pairs...)
 	if n := b.none(); !math.IsInf(n.log, -1) {
+		n.log += b.told(&n)
 		all = append(all, n)
 	}
 	if b.failing() {
 		b.doubtSound(&all[0])
 	}
+	all[0].log += b.told(&all[0])
 	total := math.Inf(-1)
 	for _, h := range all {
 		total = logSum(total, h.log)

@@ -28,6 +28,7 @@ type blank struct {
 
 	Value, Unit, KnownBy, Reason string
 	Problem                      string
+	Guess                        string // what is assumed of it
 }
 
 // blanks is facts that belong together.
@@ -180,7 +181,15 @@ func (s *Server) enterFill(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	entries := p.typed(r, o)
+	seen, err := o.seenIn(r.PostForm)
+	if err != nil {
+		return err
+	}
+	entries = append(entries, seen...)
 	next := p.Next
+	if here := r.PostFormValue("here"); here != "" && r.PostForm["saw"] != nil {
+		next = here
+	}
 	if next == "" && len(p.Of) > 0 {
 		next = sheetURL(o.ID, sheetOfPath(p.Of[0]))
 	}

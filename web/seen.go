@@ -3,7 +3,9 @@ package web
 // What is assumed is seen: somebody looked, and it is so.
 
 import (
+	"cmp"
 	"net/http"
+	"net/url"
 	"slices"
 	"strings"
 
@@ -53,4 +55,21 @@ func (s *Server) enterSeen(w http.ResponseWriter, r *http.Request) error {
 		what += " and " + whole(len(names)-most) + " more"
 	}
 	return s.enter(w, r, o, s.act(r, o.ID, what, entries...), next)
+}
+
+// seenIn returns the entries of what a station's sheet says was seen: one thing
+// that is assumed there, or all of them.
+func (o *opened) seenIn(form url.Values) ([]job.Entry, error) {
+	paths := form["saw"]
+	if form.Get("all") != "" {
+		paths = form["assumed"]
+	}
+	var out []job.Entry
+	for _, path := range paths {
+		if shown := form.Get("saw " + path); shown != o.Record.Now(path).Value {
+			return nil, Refuse(http.StatusConflict, "%s is %s by now: look again.", capital(spoken(path)), cmp.Or(o.Record.Now(path).Value, "not known"))
+		}
+		out = append(out, o.Record.Seen(path)...)
+	}
+	return out, nil
 }

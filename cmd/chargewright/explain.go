@@ -14,12 +14,13 @@ import (
 )
 
 type explainCmd struct {
-	Job         string `arg:"" optional:"" help:"Job file."`
-	JSON        bool   `name:"json" help:"Print readings, causes and next test as JSON."`
-	Priors      string `help:"Table of causes and how often each is found, in place of the program's own." placeholder:"FILE"`
-	WritePriors string `name:"write-priors" help:"Write the program's own table of causes into a new file, to edit and give back with --priors." placeholder:"FILE"`
-	Picture     string `help:"Draw the readings and what explains them into a new file (SVG)." placeholder:"FILE"`
-	All         bool   `help:"Print what the readings tell together, and what each cause would make of every other."`
+	Job         string   `arg:"" optional:"" help:"Job file."`
+	JSON        bool     `name:"json" help:"Print readings, causes and next test as JSON."`
+	Priors      string   `help:"Table of causes and how often each is found, in place of the program's own." placeholder:"FILE"`
+	WritePriors string   `name:"write-priors" help:"Write the program's own table of causes into a new file, to edit and give back with --priors." placeholder:"FILE"`
+	Picture     string   `help:"Draw the readings and what explains them into a new file (SVG)." placeholder:"FILE"`
+	Symptom     []string `help:"What is seen in use, weighed with the readings; may be given more than once: ${symptoms}." placeholder:"WORDS"`
+	All         bool     `help:"Print what the readings tell together, and what each cause would make of every other."`
 }
 
 // Run explains the readings of a job. It exits 1 where something is more
@@ -40,7 +41,7 @@ func (c *explainCmd) Run(out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	e, err := prove.Explain(m, priors)
+	e, err := prove.Explain(m, priors, c.Symptom...)
 	if err != nil {
 		return err
 	}
@@ -195,6 +196,9 @@ func printCauses(out io.Writer, e prove.Explanation, all bool) {
 				fmt.Fprintf(out, "           %-26s %-12s %-34s %s\n", p.Reading, p.At, p.Shows, p.Taken)
 			}
 		}
+	}
+	if rest := (prove.Cause{Probability: e.Rest}); e.Rest >= 0.02 {
+		fmt.Fprintln(out, wrap("  ", fmt.Sprintf("%6s  something that these readings cannot show, or that is too unlikely to be listed", rest.Likely()), 9))
 	}
 	printNextTest(out, e.NextTest)
 }
