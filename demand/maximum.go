@@ -222,7 +222,8 @@ func (e Estimate) Finding(m *model.Model) finding.Finding {
 		existing := e.Existing.Greatest()
 		if worst := e.Held.Greatest() + existing*(e.blur.greatest()-1); worst > carries {
 			f.Verdict = finding.JudgeOnSite
-			f.Why = f.Why.Then(finding.Say("%s: a line may have carried up to %v for half an hour, and would then come to %v", e.blur, existing*e.blur.greatest(), worst))
+			f.Why = f.Why.Then(finding.Say("%s: a line may have carried up to %v for half an hour, and would then come to %v", e.blur,
+				existing*e.blur.greatest(), worst))
 			f.Next = "record the current of each line, in half-hours or shorter, over a busy week"
 			return f
 		}
