@@ -409,6 +409,10 @@ func (s *Server) enterReading(w http.ResponseWriter, r *http.Request) error {
 		a.What += ", read again"
 		a = a.Stamped()
 	}
+	if also := o.answered(p.Test.Expectation, a.Entries); also != nil {
+		a.Entries = append(a.Entries, also...)
+		a = a.Stamped()
+	}
 	if err := o.try(a.Entries); err != nil {
 		_, p.Problems = explain(err)
 		return render(w, http.StatusUnprocessableEntity, "reading.html", p)
