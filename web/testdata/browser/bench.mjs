@@ -143,7 +143,7 @@ export async function until(is, what, most = 10000) {
 }
 
 // stuck ends a test that waits for what never comes, so that the others run.
-const stuck = () => new Promise((_, no) => setTimeout(no, 240000, new Error("it has not ended in four minutes")).unref());
+const stuck = () => new Promise((_, no) => setTimeout(no, 480000, new Error("it has not ended in eight minutes")).unref());
 
 // Tests are named, and run two at a time; each line of output is one result.
 const tests = [];
