@@ -190,6 +190,16 @@ func TestTheOperatorIsAskedFirst(t *testing.T) {
 	})
 }
 
+// TestThePolarityOfTheSupply: BS 7671 643.6 and 132.14.1, a switch in the neutral alone.
+func TestThePolarityOfTheSupply(t *testing.T) {
+	const at = "  voltage: 230 V\n"
+	hold(t, yard, []row{
+		{"as marked", at, at + "  polarity confirmed: yes\n", "supply polarity", "supply", finding.Meets, none},
+		{"exchanged", at, at + "  polarity confirmed: no\n", "supply polarity", "supply", finding.Fails, none},
+		{"nobody looked", "", "", "supply polarity", "supply", finding.NotKnown, none},
+	})
+}
+
 // TestZeOfAPrivateSupply: what network operators declare (EREC P23/1, 0.8 Ω for
 // TN-S) binds their own supplies, and no site's transformer.
 func TestZeOfAPrivateSupply(t *testing.T) {

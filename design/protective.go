@@ -122,12 +122,16 @@ func (k *checker) cableInWall(c *model.Circuit) {
 	var perhaps []string
 	for _, r := range c.RCDs() {
 		i, known := r.RCD.Residual.Get()
-		if known && i <= most.Value*(1+finding.Slack) && !r.RCD.Delayed.Or(false) {
+		delayed, timed := r.RCD.Delayed.Get()
+		if timed && !delayed && known && i <= most.Value*(1+finding.Slack) {
 			k.add(meets(f, say("%s of %v stands before it", r.Name, i)))
 			return
 		}
 		if !known {
 			perhaps = append(perhaps, r.Path+"/IΔn")
+		}
+		if !timed {
+			perhaps = append(perhaps, r.Path+"/time delayed")
 		}
 	}
 	for _, up := range c.Path() {

@@ -74,11 +74,14 @@ func (k *checker) residual(p *model.Point) {
 		k.ownWaits(at, k.m.NoRCD(p, "the RCD that protects the point"))
 		return
 	}
-	lacks := k.moreBehind(own)
-	if len(lacks) > 0 {
-		k.add(notKnown(f, lacks))
-	} else {
+	lacks := k.m.MoreBehind(own)
+	all := p.Alone()
+	if sure := slices.IndexFunc(all, func(r model.Protecting) bool { return len(k.m.MoreBehind(r)) == 0 }); len(lacks) == 0 {
 		k.add(meets(f, say("%s", own.Name)))
+	} else if sure >= 0 {
+		k.add(meets(f, say("%s", all[sure].Name)))
+	} else {
+		k.add(notKnown(f, lacks))
 	}
 	if lacks = finding.Gather(lacks, p.UnsettledRCD()); len(lacks) > 0 {
 		k.ownWaits(at, lacks)
@@ -144,31 +147,10 @@ func (k *checker) ownWaits(at job.Thing, lacks finding.Lacks) {
 	}
 }
 
-// moreBehind is what keeps it from being known what an RCD serves: circuits that
-// do not say where they start or end, or which RCD of their board they are behind.
-func (k *checker) moreBehind(r model.Protecting) (lacks finding.Lacks) {
-	own := len(r.Feeds) == 1 && r.Path == r.Feeds[0].Record.RCDThing().Path
-	if r.BuiltIn || own && r.Feeds[0].Point != nil {
-		return nil
-	}
-	for _, c := range k.m.Circuits {
-		switch {
-		case c.Record.From == "" && !(own && c == r.Feeds[0]):
-			lacks = append(lacks, c.Thing().Lack("from", "board it starts at")...)
-		case !own && !r.Main && c.From == r.Board && c.Record.SharedRCD == "":
-			lacks = append(lacks, c.Thing().Lack("shared RCD", "the RCD of the board it is behind, or none")...)
-		}
-	}
-	for _, c := range r.Circuits {
-		lacks = append(lacks, c.Thing().Unless(c.Record.To != "", "to", "what it feeds")...)
-	}
-	return lacks
-}
-
 // unlessMore leaves open what is met by the points that are known to be behind an
 // RCD, where there may be more.
 func (k *checker) unlessMore(f finding.Finding, r model.Protecting) finding.Finding {
-	if lacks := k.moreBehind(r); f.Verdict == finding.Meets && len(lacks) > 0 {
+	if lacks := k.m.MoreBehind(r); f.Verdict == finding.Meets && len(lacks) > 0 {
 		return notKnown(f, lacks)
 	}
 	return f
@@ -219,7 +201,7 @@ func (k *checker) ahead(p *model.Point) {
 		}
 		k.leakage(r, points)
 		k.residualRating(r, p)
-		if len(alone) == 1 && alone[0].Path == r.Path && len(k.moreBehind(r)) == 0 {
+		if len(alone) == 1 && alone[0].Path == r.Path && len(k.m.MoreBehind(r)) == 0 {
 			continue // the point's own, which is judged with it
 		}
 		k.upstream(r, points)

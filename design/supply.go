@@ -26,6 +26,7 @@ func (k *checker) supply() {
 		f.Next = "look at the cut-out: find the means of earthing and ask the network operator if it is not plain"
 		k.add(notKnown(f, k.m.NoEarthing()))
 	}
+	k.polarity()
 	k.ze()
 	k.ipf()
 	k.cutOut()
@@ -110,6 +111,20 @@ func (k *checker) ipf() {
 	}
 	f.Value = amount(ipf)
 	k.add(meets(f, say("%s", howKnown(s.Ipf.KnownBy))))
+}
+
+// polarity checks that line and neutral come in as they are marked.
+func (k *checker) polarity() {
+	f := k.start("supply polarity", "polarity", job.TheSupply, "line and neutral of the supply are as marked")
+	switch confirmed, ok := k.m.Job.Supply.Polarity.Get(); {
+	case !ok:
+		k.add(notKnown(f, job.TheSupply.Lack("polarity confirmed", "whether line and neutral are as marked")))
+	case confirmed:
+		k.add(meets(f, say("confirmed")))
+	default:
+		k.add(fails(f, say("they were found exchanged, or not as marked"),
+			"do not energise: every switch and fuse would stand in the neutral; tell the network operator, and leave the cut-out alone"))
+	}
 }
 
 // cutOut checks that the cut-out breaks the fault current at the origin.

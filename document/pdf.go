@@ -16,6 +16,12 @@ import (
 // fonts, with title, language and an outline of its headings. The same
 // document makes the same bytes.
 func (d *Document) PDF(w io.Writer) error {
+	_, err := d.Set(w)
+	return err
+}
+
+// Set writes the document as PDF and answers with the number of its pages.
+func (d *Document) Set(w io.Writer) (int, error) {
 	pages := d.Pages()
 	width, height := d.Sheet.size()
 	pdf := fpdf.NewCustom(&fpdf.InitType{OrientationStr: "P", UnitStr: "mm", Size: fpdf.SizeType{Wd: width, Ht: height}})
@@ -48,9 +54,9 @@ func (d *Document) PDF(w io.Writer) error {
 		p.paint(page.Scene.Shapes)
 	}
 	if err := pdf.Output(w); err != nil {
-		return fmt.Errorf("write %s: %w", d.Title, err)
+		return 0, fmt.Errorf("write %s: %w", d.Title, err)
 	}
-	return nil
+	return len(pages), nil
 }
 
 // painter draws shapes onto the current page.

@@ -265,8 +265,17 @@ func beyondTables(t *testing.T, s sample) breaches {
 	for _, path := range every(s.entries, "circuits/*/cable/material") {
 		for _, key := range []string{"cable rating", "volt drop"} {
 			again := func(e []job.Entry) bool {
-				al, ok := figure(t, with(e, path, "aluminium"), key, job.NamesOf(path)[1])
-				cu, ok2 := figure(t, with(e, path, "copper"), key, job.NamesOf(path)[1])
+				of := func(material string) []job.Entry { // every leg of it, whichever cable it is run in
+					out := with(e, path, material)
+					for _, leg := range every(e, "circuits/*/legs/*/cable/material") {
+						if job.NamesOf(leg)[1] == job.NamesOf(path)[1] {
+							out = with(out, leg, material)
+						}
+					}
+					return out
+				}
+				al, ok := figure(t, of("aluminium"), key, job.NamesOf(path)[1])
+				cu, ok2 := figure(t, of("copper"), key, job.NamesOf(path)[1])
 				return value(e, path) != "" && ok && ok2 && al == cu
 			}
 			if again(s.entries) {
@@ -287,7 +296,7 @@ func figure(t *testing.T, entries []job.Entry, key, circuit string) (string, boo
 	}
 	for _, f := range design.Check(m) {
 		if f.Key == key && job.Within(f.Path, job.Under("circuits", circuit)) && f.Verdict != finding.NotKnown {
-			return fmt.Sprint(f.Value, f.Limit), true
+			return fmt.Sprint(f.Value.Number, f.Limit.Number), true
 		}
 	}
 	return "", false

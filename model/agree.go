@@ -70,6 +70,16 @@ func (m *Model) findDoubts() {
 	}
 	m.doubtLines()
 	m.doubtAlone()
+	for i := range m.Job.Points {
+		m.doubtPoint(&m.Job.Points[i])
+	}
+	for i := range m.Job.Loads {
+		l := &m.Job.Loads[i]
+		m.doubtPower(l.Thing(), l.Phases.Or(job.L1).Count(), l.Power, l.Current, 0)
+	}
+	m.doubtWays()
+	m.doubtAge()
+	m.doubtReadIpf()
 }
 
 // doubtSupply holds voltage, loop and fault current against each other.
@@ -117,10 +127,11 @@ func (m *Model) doubtSupply() {
 // doubtReadZe holds a reading of Ze against the one entered. What is declared
 // is a greatest value, and a reading below it is no contradiction.
 func (m *Model) doubtReadZe(ze quantity.Ohms, known bool) {
-	at, read, ok := m.lastRead("Ze", "supply")
+	at, is, ok := m.lastRead("Ze", "supply")
 	if !ok || !known {
 		return
 	}
+	read := quantity.Ohms(is)
 	share, spread := quantity.Ohms(m.plausible("readings agree")), quantity.Ohms(m.plausible("null repeatability"))
 	how := m.Job.Supply.Ze.KnownBy.Or("how is not said")
 	usual := quantity.Ohms(m.plausible("ze " + strings.ToLower(string(m.Job.Supply.Earthing.Or("")))))
@@ -132,18 +143,18 @@ func (m *Model) doubtReadZe(ze quantity.Ohms, known bool) {
 	}
 }
 
-// lastRead returns the last number read of a kind at a place.
-func (m *Model) lastRead(kind, at string) (path string, ohms quantity.Ohms, ok bool) {
+// lastRead returns the last number read of a kind at a place, in its unit.
+func (m *Model) lastRead(kind, at string) (path string, amount float64, ok bool) {
 	for i := range m.Job.Readings {
 		r := &m.Job.Readings[i]
 		if k := r.Kind(); k == nil || k.Name != kind || r.At != at {
 			continue
 		}
 		if v, err := r.Shown(); err == nil && v.HasAmount() && v.Amount > 0 {
-			path, ohms, ok = fmt.Sprintf("readings/%d/value", i+1), quantity.Ohms(v.Amount), true
+			path, amount, ok = fmt.Sprintf("readings/%d/value", i+1), v.Amount, true
 		}
 	}
-	return path, ohms, ok
+	return path, amount, ok
 }
 
 // doubtElectrodes holds each electrode against what earth can be.
@@ -152,13 +163,17 @@ func (m *Model) doubtElectrodes() {
 	for i := range m.Job.Electrodes {
 		e := &m.Job.Electrodes[i]
 		r := m.enteredElectrode(e)
-		if !r.Known() || r.Value >= least {
+		at, byShape := e.Thing().Path, m.electrodeByShape(e)
+		switch {
+		case !r.Known() || byShape.Known() && byShape.Value <= 2*r.Value:
+			continue
+		case r.Value >= least:
+			if times := quantity.Ohms(m.plausible("electrode against its shape")); byShape.Known() && byShape.Value > times*r.Value {
+				m.ask("electrode", e.Thing(), "resistance and shape", fmt.Sprintf("%v by measurement, and %v by its shape and soil", r.Value, byShape.Value),
+					"see that nothing else was joined to it while it was measured", at+"/resistance", at+"/length", at+"/soil")
+			}
 			continue
 		}
-		if byShape := m.electrodeByShape(e); byShape.Known() && byShape.Value <= 2*r.Value {
-			continue
-		}
-		at := e.Thing().Path
 		m.doubt(Doubt{Key: "electrode", Of: e.Thing(), Paths: []string{at + "/resistance", at + "/kind"}, Facts: "a resistance that an electrode can have",
 			Says: fmt.Sprintf("%v is the resistance of a cable's sheath or of bonded metalwork, not of an electrode", r.Value),
 			Next: "measure it disconnected from everything else, and reconnect it before anything is energised"}, at+"/resistance")
@@ -234,10 +249,13 @@ func (m *Model) doubtDevice(c *job.Circuit) {
 		differ(fmt.Sprintf("Im is set to %v, below Ir of %v", im, d.LongSetting.Or(in)), "short-time setting", "long-time setting", "rating")
 	}
 	if own, said := c.RCD.Rating.Get(); said && hasIn && family.Residual() && own != in {
-		m.doubt(Doubt{Key: "settings", Of: c.Thing(), Paths: []string{c.RCDThing().Path + "/rating", at + "/rating", at + "/type"},
-			Facts: "one rating of one device", Ask: true,
-			Says: fmt.Sprintf("a %s is overcurrent device and RCD in one, and is said to be rated %v and %v", family, in, own),
-			Next: "read its plate; where an RCD of its own stands beside it, enter that one"})
+		m.ask("settings", c.Thing(), "one rating of one device",
+			fmt.Sprintf("a %s is overcurrent device and RCD in one, and is said to be rated %v and %v", family, in, own),
+			"read its plate; where an RCD of its own stands beside it, enter that one", c.RCDThing().Path+"/rating", at+"/rating", at+"/type")
+	}
+	if own, poles := c.RCD.Poles, d.Poles; own.IsKnown() && poles.IsKnown() && family.Residual() && own != poles {
+		m.ask("settings", c.Thing(), "poles of one device", fmt.Sprintf("a %s is overcurrent device and RCD in one, and is said to open %s and %s", family,
+			poles.Or(""), own.Or("")), "look at its terminals", c.RCDThing().Path+"/poles", at+"/poles", at+"/type")
 	}
 	if hasType && family != standard.MCCB && (hasIr || hasIm) {
 		differ(fmt.Sprintf("a %s has no settings", family), "type", "long-time setting", "short-time setting")
@@ -349,6 +367,9 @@ func (m *Model) doubtCable(c *job.Circuit, k int) {
 	}
 	if !made || !sized || kind == standard.Singles {
 		return
+	}
+	if n, counted := cable.Cores.Get(); counted && kind == standard.FlatTwin && (n < 2 || n > 3) {
+		differ("cores of a flat twin", fmt.Sprintf("%s has two cores and a cpc, and %d are given", kind, n), "look at an end of the cable", "cores")
 	}
 	large := quantity.SquareMillimetres(m.plausible("neutral reduced above"))
 	if n, said := cable.NeutralCSA.Get(); said && n != line && (line <= large || kind == standard.FlatTwin) {

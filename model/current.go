@@ -241,8 +241,8 @@ func PowerAt(phases int, u0 quantity.Volts, i quantity.Amperes) quantity.Watts {
 // diversity is allowed (BS 7671 722.311). A point set to a lower limit counts
 // with that limit.
 func (m *Model) PointCurrents(p *Point) Currents {
-	rated := m.RatedCurrent(p.Record)
-	if lacks := finding.Gather(rated.Lacks, m.Doubted(p.Record.Thing().Path+"/phases")); len(lacks) > 0 {
+	rated, at := m.RatedCurrent(p.Record), p.Record.Thing().Path
+	if lacks := finding.Gather(rated.Lacks, m.Doubted(at+"/phases"), m.Doubted(at+"/current")); len(lacks) > 0 {
 		return Currents{Lacks: lacks}
 	}
 	i, why := rated.Value, rated.Why
@@ -278,7 +278,7 @@ func (m *Model) oneLine() bool { return m.Job.Supply.Phases.Or(0) == 1 }
 
 // LoadCurrents returns the full-load current of an existing load.
 func (m *Model) LoadCurrents(l *job.Load) Currents {
-	if lacks := m.Doubted(l.Thing().Path + "/phases"); len(lacks) > 0 {
+	if lacks := finding.Gather(m.Doubted(l.Thing().Path+"/phases"), m.Doubted(l.Thing().Path+"/current")); len(lacks) > 0 {
 		return Currents{Lacks: lacks}
 	}
 	lines, ok := l.Phases.Get()

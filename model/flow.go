@@ -179,6 +179,11 @@ func (m *Model) solveFlow(n *Network, share map[*Point]float64) Flow {
 			lacks = append(lacks, m.NotLed(p))
 		}
 	}
+	for _, c := range m.Circuits {
+		if c.Record.To == "" && !c.Record.Existing {
+			lacks = append(lacks, c.thing.Lack("to", "what it feeds"))
+		}
+	}
 	out := Flow{Lacks: finding.Gather(lacks...)}
 	if n.Network == nil {
 		return out

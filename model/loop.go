@@ -104,7 +104,7 @@ func (m *Model) enteredElectrode(e *job.Electrode) Answer[quantity.Ohms] {
 		return Answer[quantity.Ohms]{Value: r, How: e.Resistance.KnownBy.Or(job.Assumed)}
 	}
 	if _, r, ok := m.lastRead("RA", e.Name); ok && e.Name != "" {
-		return Answer[quantity.Ohms]{Value: r, How: job.Measured, Why: "as read"}
+		return Answer[quantity.Ohms]{Value: quantity.Ohms(r), How: job.Measured, Why: "as read"}
 	}
 	return lacking[quantity.Ohms](e.Thing().Lack("resistance", "measured resistance"))
 }
@@ -177,7 +177,7 @@ func (m *Model) Ze() Answer[quantity.Ohms] {
 		return Answer[quantity.Ohms]{Value: ze, How: s.Ze.KnownBy.Or("")}
 	}
 	if _, ze, ok := m.lastRead("Ze", "supply"); ok {
-		return Answer[quantity.Ohms]{Value: ze, How: job.Measured, Why: "as read"}
+		return Answer[quantity.Ohms]{Value: quantity.Ohms(ze), How: job.Measured, Why: "as read"}
 	}
 	return lacking[quantity.Ohms](job.TheSupply.Lack("Ze", "Ze", "electrode"))
 }

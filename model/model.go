@@ -186,6 +186,7 @@ func (m *Model) solve() {
 	}
 	m.existing = m.findExisting()
 	m.doubtDemand()
+	m.doubtResponse()
 	m.others = m.placeLoads()
 	share := m.Shares()
 	m.hot = m.loaded(AtOperating, network.ConstantCurrent, share, 1).finish()
@@ -401,6 +402,9 @@ func (c *Circuit) findPath() []*Circuit {
 	}
 	return path
 }
+
+// Supply returns the supply of the installation that the circuit is part of.
+func (c *Circuit) Supply() *Outside { return &c.model.Outside }
 
 // Name returns the circuit's name as findings write it.
 func (c *Circuit) Name() string { return c.thing.Name }

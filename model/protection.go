@@ -346,6 +346,27 @@ func (p *Point) protection(r job.RCD) int {
 	return mayGive
 }
 
+// MoreBehind is what keeps it from being known what an RCD serves: circuits that
+// do not say where they start or end, or which RCD of their board they are behind.
+func (m *Model) MoreBehind(r Protecting) (lacks finding.Lacks) {
+	own := len(r.Feeds) == 1 && r.Path == r.Feeds[0].Record.RCDThing().Path
+	if r.BuiltIn || own && r.Feeds[0].Point != nil {
+		return nil
+	}
+	for _, c := range m.Circuits {
+		switch {
+		case c.Record.From == "" && !(own && c == r.Feeds[0]):
+			lacks = append(lacks, c.thing.Lack("from", "board it starts at")...)
+		case !own && !r.Main && c.From == r.Board && c.Record.SharedRCD == "":
+			lacks = append(lacks, c.thing.Lack("shared RCD", "the RCD of the board it is behind, or none")...)
+		}
+	}
+	for _, c := range r.Circuits {
+		lacks = append(lacks, c.thing.Unless(c.Record.To != "", "to", "what it feeds")...)
+	}
+	return lacks
+}
+
 // OwnRCD returns the RCD that serves this point alone. If there are several, one
 // that gives additional protection is enough, whatever the others are, and of
 // such the one that stands most smooth direct current; else one that may give it.
@@ -353,7 +374,8 @@ func (p *Point) OwnRCD() (own Protecting, found bool) {
 	best := -1
 	for _, r := range p.Alone() {
 		how := 4 * p.protection(r.RCD)
-		if how == 4*gives {
+		if how == 4*gives && len(p.model.MoreBehind(r)) == 0 {
+			how += 4
 			switch t, known := r.RCD.Type.Get(); {
 			case t == job.TypeB:
 				how += 3
@@ -385,14 +407,19 @@ func (p *Point) UnsettledRCD() (lacks finding.Lacks) {
 			lacks = append(lacks, r.Unless(r.RCD.Poles.IsKnown(), "poles", "which conductors it opens")...)
 		}
 	}
-	way := p.model.NoCircuit(p)
-	if p.Circuit != nil {
-		way = p.Circuit.noWay()
-	}
+	way := p.NoWay()
 	if len(all) < 2 && len(way) == 0 {
 		return nil
 	}
 	return append(lacks, way...)
+}
+
+// NoWay is what keeps it from being known which RCDs the point's current passes.
+func (p *Point) NoWay() finding.Lacks {
+	if p.Circuit == nil {
+		return p.model.NoCircuit(p)
+	}
+	return p.Circuit.noWay()
 }
 
 // noWay is what keeps it from being known which RCDs the circuit's current passes.
@@ -418,7 +445,7 @@ func (m *Model) NoWay(b *Board) finding.Lacks {
 
 // stated reports whether anything is said of an RCD.
 func stated(r job.RCD) bool {
-	return r.Type.IsKnown() || r.Residual.IsKnown() || r.Rating.IsKnown() || r.Poles.IsKnown()
+	return r != (job.RCD{})
 }
 
 // Finals returns the final circuits fed through circuit c, c itself if final.

@@ -18,10 +18,10 @@ var update = flag.Bool("update", false, "rewrite the golden files")
 // documents is every paper of a job before it is laid out, by name.
 func documents(p packed) (names []string, docs []*document.Document) {
 	numbers := mainNumbers(p.m, parts(p.m, p.fs))
-	names = []string{"design-sheet", "test-sheet", "settings-card", "job-summary", "certificate", "minor-works", "isolation", "notices", "labels", "circuit-charts", "owner", "not-known", "dates", "quotation", "limit-proof"}
+	names = []string{"design-sheet", "test-sheet", "settings-card", "job-summary", "certificate", "minor-works", "isolation", "notice-1-network-operator", "notice-2-building-control", "labels", "circuit-charts", "owner", "not-known", "dates", "quotation", "limit-proof"}
 	return names, []*document.Document{
 		designSheet(p.m, p.fs, made), testSheet(p.m, p.es, made), settingsCard(p.m, settings(p.m, p.fs), made), jobSummary(p.m, p.fs, nextSteps(p.fs), numbers, made),
-		certificatePaper(p.m, p.fs, p.es, made, nil), minorPaper(p.m, p.fs, p.es, made, nil), isolationSheet(p.m, made), notificationPaper(p.m, made), labelSheet(p.m, made),
+		certificatePaper(p.m, p.fs, p.es, made, nil), minorPaper(p.m, p.fs, p.es, made, nil), isolationSheet(p.m, made), notices(p.m, made)[0], notices(p.m, made)[1], labelSheet(p.m, made),
 		circuitChart(p.m, made), ownersHandover(p.m, settings(p.m, p.fs), made), openSheet(p.m, p.fs, made), driftSheet(p.m, made), quotationPaper(p.m, made), limitProof(p.m, limitProofs(p.m), made)}
 }
 

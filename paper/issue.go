@@ -106,6 +106,9 @@ func IssueCertificate(m *model.Model, fs []finding.Finding, es []prove.Expectati
 	if gaps := Missing(m, fs, es, at); len(gaps) > 0 {
 		return nil, &Refusal{gaps}
 	}
+	if err := r.Allows(k); err != nil {
+		return nil, err
+	}
 	kind, set := InstallationCertificate, certificatePaper
 	if m.Job.Certificate.Work.Or("") == job.MinorWorks {
 		kind, set = MinorWorksCertificate, minorPaper

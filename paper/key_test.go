@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"strings"
 	"testing"
+	"time"
 
+	"chargewright/document"
 	"chargewright/seal"
 )
 
@@ -103,5 +105,93 @@ func TestRegisterNumbersAndSupersedes(t *testing.T) {
 		if _, err := seal.ReadRegister(work); err == nil {
 			t.Fatalf("byte %d of the register changed is not seen", at)
 		}
+	}
+}
+
+// TestRegisterDeniesWhatItDoesNotHold: whoever has a copy of the firm's key can
+// sign anything with any date. The register says what the firm did issue.
+func TestRegisterDeniesWhatItDoesNotHold(t *testing.T) {
+	k, p := aKey(t), example(t, "terrace complete.yaml")
+	true1 := issuedOf(t, p, k, nil)
+	r, err := seal.ReadRegister(true1.Line)
+	if err != nil {
+		t.Fatal(err)
+	}
+	verify := func(file []byte, r seal.Register, known *seal.Key) seal.Verified {
+		return seal.Verify([]document.File{{Name: "it.pdf", Content: file}}, known, r, nil)[0]
+	}
+	if v := verify(true1.File, r, k); v.False || !strings.HasPrefix(v.Register, "yes") || v.Says()[0].What != "register" {
+		t.Errorf("what was issued: %+v", v)
+	}
+	again := issuedOf(t, example(t, "bakery complete.yaml"), k, nil) // the same number, another paper
+	if v := verify(again.File, r, k); !v.Unchanged || !v.False || !strings.Contains(v.Register, "another file") {
+		t.Errorf("a second paper under a number of the register: %+v", v)
+	}
+	unseen := issuedOf(t, example(t, "bakery complete.yaml"), k, r)
+	if v := verify(unseen.File, r, k); !v.Unchanged || !v.False || !strings.Contains(v.Register, "did not issue it") {
+		t.Errorf("a paper that is not in the register: %+v", v)
+	}
+	if v := verify(unseen.File, nil, k); v.False || v.Register != "" {
+		t.Errorf("without a register nothing is denied: %+v", v)
+	}
+}
+
+// TestAnEndedKeySignsNothingMore: a replaced key is good for what it signed
+// before, a revoked one for what the register has, whatever date a file bears.
+func TestAnEndedKeySignsNothingMore(t *testing.T) {
+	k, p := aKey(t), example(t, "terrace complete.yaml")
+	before := issuedOf(t, p, k, nil)
+	lines := before.Line
+	grow := func(line []byte) seal.Register {
+		t.Helper()
+		lines = append(lines, line...)
+		r, err := seal.ReadRegister(lines)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return r
+	}
+	r := grow(nil)
+	issued, err := time.Parse(time.RFC3339, before.Statement.Issued)
+	if err != nil {
+		t.Fatal(err)
+	}
+	fresh, err := k.Rotate(issued.Add(-time.Hour), steady(7))
+	if err != nil {
+		t.Fatal(err)
+	}
+	late := seal.Verify([]document.File{{Name: "it.pdf", Content: before.File}}, fresh, nil, nil)[0]
+	if !late.Unchanged || !late.False || !strings.Contains(late.Ended, "issued later") {
+		t.Errorf("issued after its key was replaced: %+v", late)
+	}
+	if fresh, err = k.Rotate(issued.Add(time.Hour), steady(7)); err != nil {
+		t.Fatal(err)
+	}
+	if v := seal.Verify([]document.File{{Name: "it.pdf", Content: before.File}}, fresh, r, nil)[0]; v.False || !strings.HasPrefix(v.Ended, "yes") {
+		t.Errorf("issued before its key was replaced: %+v", v)
+	}
+	backdated := issuedOf(t, example(t, "bakery complete.yaml"), k, r)
+	if r.Allows(k) != nil {
+		t.Error("a key in use may not sign")
+	}
+	r = grow(r.End(seal.KeyReplaced, k.Public, "by another", issued.Add(time.Hour), fresh))
+	r = grow(r.End(seal.KeyRevoked, k.Public, "lost with the laptop", issued.Add(2*time.Hour), fresh))
+	if err := r.Allows(k); err == nil || !strings.Contains(err.Error(), "lost with the laptop") {
+		t.Errorf("a revoked key may sign: %v", err)
+	}
+	if _, err := IssueCertificate(p.m, p.fs, p.es, issued, k, r, seal.Order{}); err == nil {
+		t.Error("a certificate is issued with a revoked key")
+	}
+	if v := seal.Verify([]document.File{{Name: "it.pdf", Content: backdated.File}}, fresh, r, nil)[0]; !v.Unchanged || !v.False || !strings.Contains(v.Ended, "revoked") {
+		t.Errorf("signed with a revoked key, with an early date: %+v", v)
+	}
+	if v := seal.Verify([]document.File{{Name: "it.pdf", Content: before.File}}, fresh, r, nil)[0]; v.False {
+		t.Errorf("what the register has stands when its key is revoked: %+v", v)
+	}
+	if sheet := text(fresh.Sheet(r)); !strings.Contains(sheet, "Revoked key") || !strings.Contains(sheet, "lost with the laptop") {
+		t.Errorf("the key sheet names no revoked key: %s", sheet)
+	}
+	if got := r.Of("", "", ""); len(got) != 0 {
+		t.Errorf("a line that ends a key is taken for a paper: %v", got)
 	}
 }

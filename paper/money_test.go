@@ -154,7 +154,7 @@ func TestZipHoldsEveryFile(t *testing.T) {
 	if out := run(t, unzip, "-t", name); !strings.Contains(out, "No errors") {
 		t.Error(out)
 	}
-	if out := run(t, unzip, "-p", name, "owner.pdf"); out != string(content(files, "owner.pdf")) {
+	if out := run(t, unzip, "-p", name, "for-the-customer/owner.pdf"); out != string(content(files, "owner.pdf")) {
 		t.Error("owner.pdf is another in the ZIP")
 	}
 }

@@ -159,17 +159,20 @@ func earthingOfPoints(m *model.Model) string {
 	return strings.Join(unique(kinds), "; ")
 }
 
-// notificationPaper sets the data for the network operator and for building
-// control. It is data to copy from, not either's form.
-func notificationPaper(m *model.Model, made time.Time) *document.Document {
-	d := newDocument(m, made, "Notices", "What the network operator and building control are told, ready to copy into their own forms, which this is not.")
-	operator, building := operatorItems(m), buildingItems(m)
-	d.Sections = []document.Section{
-		{Heading: "Network operator", Blocks: []document.Block{operator.facts()}},
-		{Heading: "Building control", NewPage: true, Blocks: []document.Block{building.facts()}},
+// notices sets the data for the network operator and for building control, a
+// paper each, in the order they go. It is data to copy from, not either's form.
+func notices(m *model.Model, made time.Time) []*document.Document {
+	var out []*document.Document
+	for _, to := range []struct {
+		who   string
+		items items
+	}{{"network operator", operatorItems(m)}, {"building control", buildingItems(m)}} {
+		d := newDocument(m, made, "Notice to "+to.who, "What "+to.who+" is told, ready to copy into a form of its own, which this is not.")
+		d.Sections = []document.Section{{Heading: capital(to.who), Blocks: []document.Block{to.items.fields()}}}
+		if gaps := to.items.gaps(to.who); len(gaps) > 0 {
+			d.Sections = append(d.Sections, document.Section{Heading: "Still wanted", Blocks: []document.Block{gapTable(gaps)}})
+		}
+		out = append(out, d)
 	}
-	if gaps := append(operator.gaps("network operator"), building.gaps("building control")...); len(gaps) > 0 {
-		d.Sections = append(d.Sections, document.Section{Heading: "Still wanted", Blocks: []document.Block{gapTable(gaps)}})
-	}
-	return d
+	return out
 }

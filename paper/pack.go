@@ -29,16 +29,25 @@ type making struct {
 	photos  map[string][]byte
 }
 
-// paperNamed is one paper of the pack: the name it is asked for by, and how it
-// is made.
+// Envelopes of the pack: for whom a paper is. Data for other programs lie apart.
+const (
+	ForTheCustomer = "for-the-customer"
+	ToBeTold       = "to-be-told"
+	ForTheFirm     = "for-the-firm"
+	Data           = "data"
+)
+
+// paperNamed is one paper of the pack: the name it is asked for by, for whom it
+// is, and how it is made.
 type paperNamed struct {
-	name string
-	make func(*making)
+	name     string
+	envelope string
+	make     func(*making)
 }
 
 // papers is every paper of the pack, in the order they are needed.
 var papers = []paperNamed{
-	{"job-summary", func(k *making) {
+	{"job-summary", ForTheFirm, func(k *making) {
 		steps, numbers := nextSteps(k.fs), mainNumbers(k.m, parts(k.m, k.fs))
 		k.pdf("job-summary.pdf", jobSummary(k.m, k.fs, steps, numbers, k.made))
 		k.json("job-summary.json", struct {
@@ -48,7 +57,7 @@ var papers = []paperNamed{
 			Points   []pointNumbers `json:"points"`
 		}{k.head, counts(k.fs), orEmpty(steps), orEmpty(numbers)})
 	}},
-	{"quotation", func(k *making) {
+	{"quotation", ForTheFirm, func(k *making) {
 		k.pdf("quotation.pdf", quotationPaper(k.m, k.made))
 		k.json("materials.json", struct {
 			header
@@ -68,7 +77,7 @@ var papers = []paperNamed{
 		}{k.head, orEmpty(priced), orEmpty(unpriced.Words())})
 		k.csv("quotation.csv", priceRows(priced))
 	}},
-	{"design-sheet", func(k *making) {
+	{"design-sheet", ForTheFirm, func(k *making) {
 		k.pdf("design-sheet.pdf", designSheet(k.m, k.fs, k.made))
 		k.csv("design-sheet.csv", findingRows(k.fs))
 		k.json("design-sheet.json", struct {
@@ -87,7 +96,7 @@ var papers = []paperNamed{
 			k.svg(drawing.Elevation(k.m, p))
 		}
 	}},
-	{"limit-proof", func(k *making) {
+	{"limit-proof", ForTheFirm, func(k *making) {
 		proofs := limitProofs(k.m)
 		k.pdf("limit-proof.pdf", limitProof(k.m, proofs, k.made))
 		var found []finding.Finding
@@ -97,8 +106,8 @@ var papers = []paperNamed{
 		k.csv("limit-proof.csv", findingRows(found))
 		k.json("limit-proof.json", finding.Report{Job: k.m.Job.Name, Edition: string(k.m.Job.Edition), Findings: found})
 	}},
-	{"isolation", func(k *making) { k.pdf("isolation.pdf", isolationSheet(k.m, k.made)) }},
-	{"test-sheet", func(k *making) {
+	{"isolation", ForTheFirm, func(k *making) { k.pdf("isolation.pdf", isolationSheet(k.m, k.made)) }},
+	{"test-sheet", ForTheFirm, func(k *making) {
 		k.pdf("test-sheet.pdf", testSheet(k.m, k.es, k.made))
 		k.csv("test-sheet.csv", expectationRows(k.es))
 		k.json("test-sheet.json", struct {
@@ -107,15 +116,15 @@ var papers = []paperNamed{
 		}{k.head, orEmpty(k.es)})
 		k.json("expectations.json", prove.Report{Job: k.m.Job.Name, Expectations: k.es})
 	}},
-	{"settings-card", func(k *making) {
+	{"settings-card", ForTheFirm, func(k *making) {
 		k.pdf("settings-card.pdf", settingsCard(k.m, k.setting, k.made))
 		k.json("settings-card.json", struct {
 			header
 			Cards []settingsOf `json:"cards"`
 		}{k.head, orEmpty(k.setting)})
 	}},
-	{"commissioning", func(k *making) { k.pdf("commissioning.pdf", commissioning(k.m, k.made)) }},
-	{"certificate", func(k *making) {
+	{"commissioning", ForTheFirm, func(k *making) { k.pdf("commissioning.pdf", commissioning(k.m, k.made)) }},
+	{"certificate", ForTheCustomer, func(k *making) {
 		set := certificatePaper
 		if k.m.Job.Certificate.Work.Or("") == job.MinorWorks {
 			set = minorPaper
@@ -129,8 +138,10 @@ var papers = []paperNamed{
 		k.csv("certificate-draft.csv", itemRows(certificateData(k.m, k.fs, k.es)))
 		k.csv("readings.csv", readingRows(k.m.Job))
 	}},
-	{"notices", func(k *making) {
-		k.pdf("notices.pdf", notificationPaper(k.m, k.made))
+	{"notices", ToBeTold, func(k *making) {
+		for i, d := range notices(k.m, k.made) {
+			k.pdf([]string{"notice-1-network-operator.pdf", "notice-2-building-control.pdf"}[i], d)
+		}
 		k.json("notices.json", struct {
 			header
 			Operator []itemData `json:"networkOperator"`
@@ -138,11 +149,11 @@ var papers = []paperNamed{
 		}{k.head, operatorItems(k.m).data(""), buildingItems(k.m).data("")})
 		k.csv("notices.csv", itemRows(append(operatorItems(k.m).data("network operator"), buildingItems(k.m).data("building control")...)))
 	}},
-	{"labels", func(k *making) {
+	{"labels", ForTheFirm, func(k *making) {
 		k.pdf("labels.pdf", labelSheet(k.m, k.made))
 		k.pdf("circuit-charts.pdf", circuitChart(k.m, k.made))
 	}},
-	{"owner", func(k *making) {
+	{"owner", ForTheCustomer, func(k *making) {
 		k.pdf("owner.pdf", ownersHandover(k.m, k.setting, k.made))
 		use, trouble, papers, upkeep := (&handover{k.m, k.made, k.setting}).items()
 		k.json("owner.json", struct {
@@ -153,7 +164,7 @@ var papers = []paperNamed{
 			Papers  []itemData `json:"papers"`
 		}{k.head, trouble.data(""), use.data(""), upkeep.data(""), papers.data("")})
 	}},
-	{PhotoSheet, func(k *making) {
+	{PhotoSheet, ForTheCustomer, func(k *making) {
 		if len(k.m.Job.Chosen()) == 0 {
 			return
 		}
@@ -168,8 +179,8 @@ var papers = []paperNamed{
 			Photos []printedPhoto `json:"photos"`
 		}{k.head, data})
 	}},
-	{"not-known", func(k *making) { k.pdf("not-known.pdf", openSheet(k.m, k.fs, k.made)) }},
-	{"dates", func(k *making) {
+	{"not-known", ForTheFirm, func(k *making) { k.pdf("not-known.pdf", openSheet(k.m, k.fs, k.made)) }},
+	{"dates", ForTheCustomer, func(k *making) {
 		k.pdf("dates.pdf", driftSheet(k.m, k.made))
 		k.json("dates.json", struct {
 			header
@@ -182,7 +193,7 @@ var papers = []paperNamed{
 		k.csv("dates.csv", rows)
 		k.add("dates.ics", Calendar(k.m, k.made), nil)
 	}},
-	{"job", func(k *making) { k.add("job.json", append(job.JSON(k.m.Job), '\n'), nil) }},
+	{"job", Data, func(k *making) { k.add("job.json", append(job.JSON(k.m.Job), '\n'), nil) }},
 }
 
 // PhotoSheet is the paper that holds photos. It is made only when one is
@@ -213,8 +224,13 @@ func Pack(m *model.Model, fs []finding.Finding, es []prove.Expectation, photos m
 	}
 	for _, p := range papers {
 		if len(only) == 0 || contains(only, p.name) {
+			k.envelope = p.envelope
 			p.make(k)
 		}
+	}
+	if len(only) == 0 {
+		k.envelope = ""
+		k.pdf("index.pdf", indexSheet(m, k.papers, made))
 	}
 	return k.files, k.err
 }
@@ -232,8 +248,16 @@ type header struct {
 
 // packer gathers files until the first that cannot be made.
 type packer struct {
-	files []document.File
-	err   error
+	files    []document.File
+	papers   []packedPaper
+	envelope string
+	err      error
+}
+
+// packedPaper is a paper that was set.
+type packedPaper struct {
+	envelope, title, name string
+	pages                 int
 }
 
 func (k *packer) add(name string, content []byte, err error) {
@@ -247,7 +271,11 @@ func (k *packer) add(name string, content []byte, err error) {
 		}
 		name = fmt.Sprintf("%s-%d.%s", stem, i, ending)
 	}
-	k.files = append(k.files, document.File{Name: name, Content: content})
+	folder := k.envelope
+	if folder != "" && !strings.HasSuffix(name, ".pdf") && !strings.HasSuffix(name, ".ics") {
+		folder = Data
+	}
+	k.files = append(k.files, document.File{Folder: folder, Name: name, Content: content})
 }
 
 func (k *packer) has(name string) bool {
@@ -261,7 +289,8 @@ func (k *packer) has(name string) bool {
 
 func (k *packer) pdf(name string, d *document.Document) {
 	var b bytes.Buffer
-	err := d.PDF(&b)
+	pages, err := d.Set(&b)
+	k.papers = append(k.papers, packedPaper{k.envelope, d.Title, name, pages})
 	k.add(name, b.Bytes(), err)
 }
 

@@ -59,7 +59,7 @@ func TestCodesAreRead(t *testing.T) {
 	k := aKey(t)
 	i := issuedOf(t, example(t, "terrace complete.yaml"), k, nil)
 	var sheet bytes.Buffer
-	if err := k.Sheet().PDF(&sheet); err != nil {
+	if err := k.Sheet(nil).PDF(&sheet); err != nil {
 		t.Fatal(err)
 	}
 	dir := t.TempDir()

@@ -87,7 +87,28 @@ func (x *expecter) limitZs(e *Expectation, c *model.Circuit) {
 		return
 	}
 	e.bound(reading.AtMost, amount(z.Value))
+	if least := leastZs(c); least > 0 && x.m.Job.Supply.Ze.KnownBy.Or("") == job.Measured {
+		b := e.bound(reading.AtLeast, amount(least))
+		b.Judge = "less than the line conductors alone have, from the source to here: no return path can make that good"
+		b.Next = "read it again, and Ze too, with the leads nulled"
+	}
 	e.Parts = append(e.Parts, Part{"greatest Zs for a reading taken cold", amount(z.Value), z.Cite.String()})
+}
+
+// leastZs is what line conductors have from the source to the far end, less what
+// a cable may be shorter and a meter out by: whatever the return is, a loop has
+// no less. Nothing where it is not known.
+func leastZs(c *model.Circuit) quantity.Ohms {
+	const less = 0.7 // engineering judgement, no published source
+	sum := c.Supply().Line.Ohms
+	for _, part := range c.Path() {
+		r1 := part.R1(model.At20)
+		if !r1.Known() {
+			return 0
+		}
+		sum += r1.Magnitude()
+	}
+	return less * sum
 }
 
 // faultCurrents predicts the prospective fault current at every board.

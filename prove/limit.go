@@ -58,8 +58,16 @@ func (x *expecter) rcdAt(at string) (job.RCD, bool) {
 	for _, p := range x.m.Points {
 		if p.Record.Name == at {
 			own, ok := p.OwnRCD()
-			if all := p.RCDs(); !ok && len(all) > 0 {
+			all := p.RCDs()
+			if !ok && len(all) > 0 {
 				own, ok = all[0], true
+			}
+			differ, more := false, false
+			for _, r := range all {
+				differ, more = differ || r.RCD.Delayed != own.RCD.Delayed, more || len(x.m.MoreBehind(r)) > 0
+			}
+			if differ && more || len(p.NoWay()) > 0 || len(p.UnsettledRCD()) > 0 { // another may be the one that was timed
+				own.RCD.Delayed = quantity.Maybe[bool]{}
 			}
 			return own.RCD, ok
 		}

@@ -206,14 +206,20 @@ func Unlock(file, passphrase []byte) (*Key, error) {
 }
 
 // Sheet is a page to print and hand out: the public key in letters and as a QR
-// code, and the keys before it.
-func (k *Key) Sheet() *document.Document {
+// code, the keys before it, and those of them that were revoked.
+func (k *Key) Sheet(r Register) *document.Document {
 	d := &document.Document{Title: "Public key of " + k.Firm, Job: "for checking what this firm signs", Made: k.Made, Mark: "key sheet",
 		Subject: "Whoever has this sheet from the firm itself can tell whether a certificate was signed with its key."}
 	facts := document.Facts{{What: "Firm", Value: k.Firm, Note: "as written in the key"}, {What: "Public key (Ed25519)", Value: Grouped(k.Public)},
 		{What: "Made", Value: k.Made.Format("2 January 2006 15:04 MST")}}
 	for _, s := range k.Former {
 		facts = append(facts, document.Fact{What: "Key before it", Value: Grouped(s.Old), Note: "until " + s.When + ", as that key signed"})
+	}
+	for _, e := range r {
+		if e.Kind == KeyRevoked {
+			facts = append(facts, document.Fact{What: "Revoked key", Value: Grouped(e.Ends),
+				Note: "since " + e.Issued + ": " + e.Why + ". Trust nothing it signed but what the firm's register has"})
+		}
 	}
 	blocks := []document.Block{facts}
 	if code, err := document.QR("key", "The public key as a QR code", "key "+k.Public); err == nil {

@@ -21,10 +21,20 @@ type Entry struct {
 	Record    string `json:"record,omitempty"` // journal of the job, where it is kept in one
 	Order     string `json:"order,omitempty"`  // what asked for the issue; asked again, it is this one
 	File      string `json:"file"`             // SHA-256 of the whole signed file
+	Ends      string `json:"ends,omitempty"`   // of a line that ends a key: that key, and since when is Issued
+	Why       string `json:"why,omitempty"`    // and why
 	Before    string `json:"before"`           // SHA-256 of the line before, empty in the first
 	Key       string `json:"key"`
 	Signature string `json:"signature,omitempty"`
 }
+
+// Kinds of lines that issue no paper. A key that another took the place of is
+// good for what it signed before; one that was lost or seen by others for
+// nothing but what stands in the register.
+const (
+	KeyReplaced = "key replaced"
+	KeyRevoked  = "key revoked"
+)
 
 // FileName is what an issued paper is called as a file.
 func (e Entry) FileName() string { return FileName(e.Number, e.Issue) }
@@ -66,7 +76,7 @@ func (r Register) Of(record, job, address string) Register {
 }
 
 func (e Entry) of(record, job, address string) bool {
-	return record != "" && e.Record == record || e.Job == job && e.Address == address
+	return e.Ends == "" && (record != "" && e.Record == record || e.Job == job && e.Address == address)
 }
 
 func (e Entry) says() []byte {
@@ -126,8 +136,47 @@ func (r Register) Next(kind, record, job, address string, at time.Time) (number 
 
 // Add returns the line that enters a signed file into the register.
 func (r Register) Add(s Statement, o Order, file []byte, k *Key) []byte {
-	e := Entry{Number: s.Number, Issue: s.Issue, Kind: s.Kind, Job: s.Job, Address: s.Address, Issued: s.Issued, Record: o.Record, Order: o.ID,
-		File: Sum(file), Key: k.Public}
+	return r.line(Entry{Number: s.Number, Issue: s.Issue, Kind: s.Kind, Job: s.Job, Address: s.Address, Issued: s.Issued, Record: o.Record, Order: o.ID,
+		File: Sum(file)}, k)
+}
+
+// End returns the line that ends a key: replaced or revoked, and why.
+func (r Register) End(kind, public, why string, at time.Time, k *Key) []byte {
+	return r.line(Entry{Kind: kind, Ends: public, Why: why, Issued: at.UTC().Format(time.RFC3339)}, k)
+}
+
+// Ended returns the line that ends a key; its being revoked outweighs its being
+// replaced.
+func (r Register) Ended(public string) (end Entry, ended bool) {
+	for _, e := range r {
+		if e.Ends == public && (!ended || e.Kind == KeyRevoked) {
+			end, ended = e, true
+		}
+	}
+	return end, ended
+}
+
+// Allows refuses to sign with a key that was ended.
+func (r Register) Allows(k *Key) error {
+	if end, ended := r.Ended(k.Public); ended {
+		return fmt.Errorf("%s on %s (%s): it signs nothing more; sign with the key that took its place", end.Kind, end.Issued, end.Why)
+	}
+	return nil
+}
+
+// Entered returns the issue that a file claims to be, and whether it is that
+// file.
+func (r Register) Entered(s Statement, file []byte) (e Entry, there, same bool) {
+	for _, e := range r {
+		if e.Ends == "" && e.Number == s.Number && e.Issue == s.Issue && e.Kind == s.Kind {
+			return e, true, e.Holds(file)
+		}
+	}
+	return Entry{}, false, false
+}
+
+func (r Register) line(e Entry, k *Key) []byte {
+	e.Key = k.Public
 	if len(r) > 0 {
 		e.Before = Sum(r[len(r)-1].line())
 	}

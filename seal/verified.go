@@ -2,6 +2,7 @@ package seal
 
 import (
 	"fmt"
+	"time"
 
 	"chargewright/document"
 )
@@ -13,8 +14,11 @@ type Verified struct {
 	Checked
 	Signer     string `json:"signer,omitempty"`
 	Superseded string `json:"superseded"`
-	Ours       bool   `json:"-"` // signed with the key that is known, or one before or after it
-	Later      bool   `json:"-"` // another issue took its place
+	Register   string `json:"register,omitempty"` // whether that number and that very file are in it
+	Ended      string `json:"ended,omitempty"`    // that its key was replaced or revoked
+	Ours       bool   `json:"-"`                  // signed with the key that is known, or one before or after it
+	Later      bool   `json:"-"`                  // another issue took its place
+	False      bool   `json:"-"`                  // the register denies it, or its key was no longer good
 }
 
 // Said is something found, under a word for it.
@@ -31,6 +35,7 @@ func Verify(files []document.File, known *Key, r Register, problem error) []Veri
 		v := Verified{File: f.Name, Checked: Check(f.Content)}
 		if v.Signature {
 			v.Signer, v.Ours = v.Statement.Signer(known)
+			v.enter(f.Content, known, r, problem)
 		}
 		all = append(all, v)
 	}
@@ -38,6 +43,55 @@ func Verify(files []document.File, known *Key, r Register, problem error) []Veri
 		all[i].supersede(r, problem, all)
 	}
 	return all
+}
+
+// enter says whether a file is in the register, and whether its key was good
+// when it was issued.
+func (v *Verified) enter(file []byte, known *Key, r Register, problem error) {
+	s := v.Statement
+	entry, there, same := r.Entered(s, file)
+	switch {
+	case problem != nil:
+		v.Register = "not known: " + problem.Error()
+	case len(r) == 0: // none at hand
+	case same:
+		v.Register = fmt.Sprintf("yes: %s, issue %d, of %s is this very file", entry.Number, entry.Issue, entry.Issued)
+	case there:
+		v.Register, v.False = fmt.Sprintf("no: %s, issue %d, is in it with another file: this is not what was issued", entry.Number, entry.Issue), true
+	default:
+		v.Register, v.False = fmt.Sprintf("no: %s, issue %d, is not in the register in your key folder", s.Number, s.Issue), v.Ours
+		if v.Ours {
+			v.Register += ": the firm did not issue it"
+		}
+	}
+	kind, end, why := KeyReplaced, "", "as that key itself signed"
+	if known != nil {
+		for _, link := range known.Former {
+			if link.Old == s.Key && link.Holds() {
+				end = link.When
+			}
+		}
+	}
+	if e, ended := r.Ended(s.Key); ended && (e.Kind == KeyRevoked || end == "") {
+		kind, end, why = e.Kind, e.Issued, e.Why
+	}
+	switch {
+	case end == "":
+	case after(s.Issued, end):
+		v.Ended, v.False = fmt.Sprintf("no: %s on %s (%s), and the file says it was issued later, on %s", kind, end, why, s.Issued), true
+	case kind == KeyRevoked && !same:
+		v.Ended, v.False = fmt.Sprintf("no: %s on %s (%s): the date in a file is what its signer wrote, so only what the register has counts", kind, end, why), true
+	default:
+		v.Ended = fmt.Sprintf("yes, when it was issued: %s on %s (%s)", kind, end, why)
+	}
+}
+
+// after reports that one moment lies after another. What cannot be read as one
+// lies after everything.
+func after(a, b string) bool {
+	x, err := time.Parse(time.RFC3339, a)
+	y, wrong := time.Parse(time.RFC3339, b)
+	return err != nil || wrong != nil || x.After(y)
 }
 
 // supersede names a later issue, from the register and from the other files.
@@ -70,6 +124,9 @@ func (v *Verified) supersede(r Register, problem error, all []Verified) {
 // Says is what is known of the file, in words.
 func (v *Verified) Says() []Said {
 	var out []Said
+	if v.Register != "" {
+		out = append(out, Said{"register", []string{v.Register}})
+	}
 	if v.Signature {
 		s := v.Statement
 		out = append(out,
@@ -77,6 +134,9 @@ func (v *Verified) Says() []Said {
 			Said{"job", []string{s.Job + ", " + s.Address}},
 			Said{"signed", []string{"by the key of " + s.Firm + ", as the key names itself", s.Key, v.Signer}},
 			Said{"when", []string{s.Issued + ", by the firm's own clock"}})
+	}
+	if v.Ended != "" {
+		out = append(out, Said{"key good", []string{v.Ended}})
 	}
 	unchanged := "no: "
 	switch {

@@ -69,8 +69,11 @@ func (o *opened) wanted(now time.Time) []string {
 func (o *opened) questions(s *station, now time.Time) []*blank {
 	var asked []string
 	ask := func(path string) {
-		if f := job.FieldAt(path); f != nil && f.Single() && o.Record.Now(path).Value == "" && !slices.Contains(asked, path) &&
-			(above(path) == "" || holdsPart(o.Record, path)) {
+		f := job.FieldAt(path)
+		if f == nil || !f.Single() || slices.Contains(asked, path) || above(path) != "" && !holdsPart(o.Record, path) {
+			return
+		}
+		if o.Record.Now(path).Value == "" || f.Stated() && o.Job.IsAssumed(path) { // such a fact is measured, not seen
 			asked = append(asked, path)
 		}
 	}
@@ -106,6 +109,17 @@ func (o *opened) questions(s *station, now time.Time) []*blank {
 	return out
 }
 
+// assumedAt is what nobody has seen yet at a station, and can be seen there.
+func (o *opened) assumedAt(s *station) []job.Assumption {
+	var out []job.Assumption
+	for _, a := range o.assumedIn("") {
+		if o.asks(s, a.Path) {
+			out = append(out, a)
+		}
+	}
+	return out
+}
+
 // holdsPart reports that what holds a fact is in the job.
 func holdsPart(r *job.Record, path string) bool {
 	for at := above(path); at != ""; at = above(at) {
@@ -131,6 +145,7 @@ func (o *opened) asks(s *station, path string) bool {
 // question is one fact asked by itself, in one unit.
 func (o *opened) question(path string) *blank {
 	b := o.blank(path, job.FieldAt(path))
+	b.Guess = b.Value // what is assumed of it is no answer
 	if b.Field.Kind == job.Quantity && b.Unit == "" {
 		b.Unit = unitOf(b.Field)
 	}
@@ -161,13 +176,17 @@ func questionOf(path string) string {
 	if names[0] == "supply" {
 		return strings.Join(names[1:], ", ")
 	}
+	if len(names) > 3 && names[2] == "cable" {
+		return strings.Join(names[3:], ", ")
+	}
 	if len(names) > 2 {
 		return strings.Join(names[2:], ", ")
 	}
 	return names[len(names)-1]
 }
 
-// walk is the stations that are asked something, from a station on and round.
+// walk is the next station at which something is asked or not yet seen, from one
+// on and round.
 func (o *opened) walk(from *station, now time.Time) *station {
 	var all []*station
 	for _, r := range o.line() {
@@ -176,7 +195,7 @@ func (o *opened) walk(from *station, now time.Time) *station {
 	at := slices.Index(all, from)
 	for i := 1; i <= len(all); i++ {
 		s := all[(at+i)%len(all)]
-		if s != from && len(o.questions(s, now)) > 0 {
+		if s != from && (len(o.questions(s, now)) > 0 || len(o.assumedAt(s)) > 0) {
 			return s
 		}
 	}

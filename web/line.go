@@ -53,7 +53,7 @@ func (o *opened) saying(s *Server, r *http.Request) saying {
 			Keys: []key{{at + "/differences", "Settle", true}}}
 	}
 	for _, say := range []func() (saying, bool){
-		o.sayFails, o.sayMisfit, func() (saying, bool) { return o.sayNotKnown(now) }, o.sayRead,
+		o.sayFails, o.sayMisfit, func() (saying, bool) { return o.sayNotSeen(now) }, func() (saying, bool) { return o.sayNotKnown(now) }, o.sayRead,
 		func() (saying, bool) { return o.sayJudge(s.Who(r), now) }, func() (saying, bool) { return o.sayGaps(now) },
 	} {
 		if is, so := say(); so {
@@ -122,6 +122,30 @@ func (o *opened) sayMisfit() (saying, bool) {
 	return saying{}, false
 }
 
+// sayNotSeen is of what a template said and nobody has looked at.
+func (o *opened) sayNotSeen(now time.Time) (saying, bool) {
+	var first *station
+	n, open := 0, 0
+	for _, run := range o.line() {
+		for _, st := range run.Stations {
+			assumed := len(o.assumedAt(st))
+			if n += assumed; first == nil && assumed > 0 {
+				first = st
+			}
+			open += len(o.questions(st, now))
+		}
+	}
+	if first == nil {
+		return saying{}, false
+	}
+	is := saying{State: whole(n) + " not yet seen", Deed: "Touch what you have seen. Dotted figures reach no certificate."}
+	if open > 0 {
+		is.Deed += " " + whole(open) + " not known."
+	}
+	is.Keys = []key{{sheetURL(o.ID, first.Of), "Look: " + first.Noun(), true}, {"/jobs/" + o.ID + "/next", "All", false}}
+	return is, true
+}
+
 func (o *opened) sayNotKnown(now time.Time) (saying, bool) {
 	open, n := (*station)(nil), 0
 	var first *blank
@@ -162,10 +186,7 @@ func (o *opened) sayRead() (saying, bool) {
 	if first == nil {
 		return saying{}, false
 	}
-	is := saying{State: whole(left) + " to read", Deed: capital(first.Stage) + ". " + capital(first.Caution) + "."}
-	if first.Caution == "" {
-		is.Deed = capital(first.Stage) + " test at " + first.At + "."
-	}
+	is := saying{State: whole(left) + " to read", Deed: capital(first.Stage) + ". " + cautions[first.Stage]}
 	is.Keys = []key{{first.URL, capital(first.Reading) + " at " + first.At, true}}
 	return is, true
 }

@@ -28,16 +28,18 @@ var templateFiles embed.FS
 
 // framed is the frame with what many pages share. Parsed once.
 var framed = template.Must(template.New("frame.html").Funcs(template.FuncMap{
-	"mark":    markHTML,
-	"sheet":   sheetURL,
-	"spoken":  spoken,
-	"within":  within,
-	"clock":   clock,
-	"day":     func(t time.Time) string { return clock(Stamp(t)) },
-	"capital": capital,
-	"keys":    keys,
-	"ways":    job.HowKnown("").Values,
-	"fours":   fours,
+	"mark":     markHTML,
+	"sheet":    sheetURL,
+	"spoken":   spoken,
+	"within":   within,
+	"clock":    clock,
+	"day":      func(t time.Time) string { return clock(Stamp(t)) },
+	"capital":  capital,
+	"keys":     keys,
+	"ways":     job.HowKnown("").Values,
+	"fours":    fours,
+	"question": questionOf,
+	"now":      func(r *job.Record, path string) string { return r.Now(path).Value },
 }).ParseFS(templateFiles, "frame.html", "shared.html", "judged.html", "stations.html", "tables.html"))
 
 // Pages are templates by their file's name, each laid into the frame.
@@ -245,7 +247,7 @@ func typedIn(r *http.Request) []typedField {
 
 // inForm is what forms hold for themselves.
 var inForm = map[string]bool{"act": true, "next": true, "follows": true, "of": true, "path": true, "list": true, "item": true,
-	"seen": true, "undo": true, "keep": true, "body": true, "session": true, "passkey": true}
+	"seen": true, "saw": true, "assumed": true, "all": true, "here": true, "undo": true, "keep": true, "body": true, "session": true, "passkey": true}
 
 func withoutSecrets(form url.Values) url.Values {
 	out := url.Values{}

@@ -69,6 +69,8 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 		Of         string
 		Station    *station
 		Questions  []*blank
+		Assumed    []job.Assumption // that nobody has seen yet
+		Record     *job.Record
 		After      *station // that is asked something after it
 		On         string   // address of what comes after
 		Side       side
@@ -97,6 +99,7 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 	page.Missing, page.Open = missing(groups)
 	if st != nil && st.Of == of {
 		page.Station, page.Questions, page.After = st, o.questions(st, s.Now()), o.walk(st, s.Now())
+		page.Assumed, page.Record = o.assumedAt(st), o.Record
 	}
 	switch {
 	case len(page.Questions) > mostQuestions:
@@ -106,7 +109,7 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 	default:
 		page.On = "/jobs/" + o.ID
 	}
-	page.Groups, page.More = parted(groups, page.Questions)
+	page.Groups, page.More = parted(groups, page.Questions, page.Assumed)
 	page.Side = o.side(s.Now())
 	page.Fill = fillURL(o.ID, sheetURL(o.ID, of), of)
 	var found []finding.Finding
@@ -120,9 +123,12 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 	}
 	page.Verdict, page.Checked = finding.Worst(found)
 	finding.ByUrgency(found)
+	if page.Station != nil {
+		page.Verdict, page.Checked = st.Verdict, st.Checked
+	}
 	for _, f := range found {
-		if f.Verdict == finding.Meets {
-			page.Met = append(page.Met, rule{Finding: f, Of: of})
+		if f.Verdict == finding.Meets || o.settled(f) {
+			page.Met = append(page.Met, o.rule(f, of, sheetURL(o.ID, of)))
 		} else {
 			page.Must = append(page.Must, o.rule(f, of, sheetURL(o.ID, of)))
 		}
@@ -153,11 +159,12 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 
 // parted divides facts into those that are known and those that are not; what
 // is asked stands in neither.
-func parted(groups []group, asked []*blank) (known, more []group) {
+func parted(groups []group, asked []*blank, assumed []job.Assumption) (known, more []group) {
 	for _, g := range groups {
 		have, lack := group{Title: g.Title}, group{Title: g.Title}
 		for _, f := range g.Facts {
 			switch {
+			case slices.ContainsFunc(assumed, func(a job.Assumption) bool { return a.Path == f.Path }):
 			case f.Value != "" || f.Differ:
 				have.Facts = append(have.Facts, f)
 			case !slices.ContainsFunc(asked, func(b *blank) bool { return b.Path == f.Path }):

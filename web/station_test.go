@@ -173,3 +173,31 @@ func TestAReadingTakenAgainCountsAlone(t *testing.T) {
 		t.Errorf("a reading in the place of one that counts no more answers %s", resp.Status)
 	}
 }
+
+// TestWhatIsAssumedIsSeenAtItsStation: dotted until somebody looked; all of a
+// station in one touch, and not what changed in between.
+func TestWhatIsAssumedIsSeenAtItsStation(t *testing.T) {
+	s := served(t, "terrace/open.yaml")
+	h, id := s.Handler(), jobOf(t, s)
+	assumed := "7.4 kW (assumed)"
+	if resp, body := post(t, h, "/jobs/"+id+"/fact", map[string][]string{"act": {"f1"}, "path": {"points/CP1/power"}, "value": {assumed}}); resp.StatusCode != http.StatusSeeOther {
+		t.Fatalf("an assumption answers %s: %s", resp.Status, problemOf(body))
+	}
+	if st := opens(t, s).stationOf("points/CP1"); !st.Dotted {
+		t.Error("the figure that nobody has seen is not dotted")
+	}
+	if _, body := get(t, h, "/jobs/"+id); !strings.Contains(body, "<h1>1 not yet seen</h1>") {
+		t.Error("the main screen does not say what is not yet seen")
+	}
+	form := map[string][]string{"act": {"s1"}, "all": {"yes"}, "assumed": {"points/CP1/power"}, "saw points/CP1/power": {"11 kW (assumed)"}}
+	if resp, _ := post(t, h, "/jobs/"+id+"/fill", form); resp.StatusCode != http.StatusConflict {
+		t.Errorf("what was shown otherwise answers %s", resp.Status)
+	}
+	form["saw points/CP1/power"] = []string{assumed}
+	if resp, body := post(t, h, "/jobs/"+id+"/fill", form); resp.StatusCode != http.StatusSeeOther {
+		t.Fatalf("seen answers %s: %s", resp.Status, problemOf(body))
+	}
+	if got := factNow(t, s, id, "points/CP1/power"); got != "7.4 kW" {
+		t.Errorf("what was seen stands as %q", got)
+	}
+}

@@ -89,9 +89,36 @@ func TestIssueAndVerify(t *testing.T) {
 	if says := did(t, exitFails, "verify", one, two, "--keys", filepath.Join(dir, "none")); !strings.Contains(says, "superseded by issue 2") {
 		t.Errorf("verify of both issues together: %s", says)
 	}
+	old, err := os.ReadFile(keyFile)
+	if err != nil {
+		t.Fatal(err)
+	}
 	did(t, exitMet, "key", "--rotate", keys)
-	if says := did(t, exitMet, "verify", two, keys); !strings.Contains(says, "former key") {
+	if says := did(t, exitMet, "verify", two, keys); !strings.Contains(says, "former key") || !strings.Contains(says, two+"\n  register   yes") {
 		t.Errorf("verify after the key was replaced: %s", says)
+	}
+	fresh, err := os.ReadFile(keyFile)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(keyFile, old, 0o600); err != nil { // somebody puts the old key back
+		t.Fatal(err)
+	}
+	if says := did(t, exitUnusable, "issue", finished, keys, "-o", out); !strings.Contains(says, "it signs nothing more") {
+		t.Errorf("issue with a replaced key: %s", says)
+	}
+	if err := os.WriteFile(keyFile, fresh, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	var former struct{ Former []struct{ Old string } }
+	if err := json.Unmarshal(fresh, &former); err != nil {
+		t.Fatal(err)
+	}
+	did(t, exitUnusable, "key", "--revoke", former.Former[0].Old, keys)
+	did(t, exitUnusable, "key", "--revoke", "0123456789abcdef", "--why", "lost with the laptop", keys)
+	did(t, exitMet, "key", "--revoke", former.Former[0].Old[:16], "--why", "lost with the laptop", keys)
+	if says := did(t, exitMet, "verify", two, keys); !strings.Contains(says, "key revoked") {
+		t.Errorf("what the register has stands after its key was revoked: %s", says)
 	}
 	foreign := filepath.Join(dir, "foreign.pdf")
 	if err := os.WriteFile(foreign, []byte("%PDF-1.4\n%%EOF\n"), 0o644); err != nil {

@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"chargewright/seal"
@@ -16,6 +17,8 @@ import (
 type keyCmd struct {
 	Firm   string `help:"Name of the firm, to make its first key."`
 	Rotate bool   `help:"Make a new key that takes the place of the old one."`
+	Revoke string `placeholder:"KEY" help:"End a former key that was lost or seen by others: its first 16 letters or more. Nothing it signed counts any more but what is in the register."`
+	Why    string `help:"Why the key is revoked; it is printed on the key sheet."`
 	keyFolder
 }
 
@@ -52,12 +55,22 @@ func (c *keyCmd) Run(out io.Writer) error {
 			return fmt.Errorf("%s: %w", name, err)
 		}
 	}
+	if c.Revoke != "" {
+		if err := c.revoke(k); err != nil {
+			return err
+		}
+		fmt.Fprintf(out, "revoked the key %s; hand out the new key sheet\n", c.Revoke)
+	}
+	_, register, err := c.register()
+	if err != nil {
+		return err
+	}
 	fmt.Fprintf(out, "public key  %s\nfirm        %s\nmade        %s\n", k.Public, k.Firm, k.Made.Format(time.DateOnly))
 	for _, s := range k.Former {
 		fmt.Fprintf(out, "before it   %s until %s\n", s.Old, s.When)
 	}
 	var sheet bytes.Buffer
-	if err := k.Sheet().PDF(&sheet); err != nil {
+	if err := k.Sheet(register).PDF(&sheet); err != nil {
 		return err
 	}
 	at := filepath.Join(filepath.Dir(name), "key-sheet.pdf")
@@ -112,7 +125,50 @@ func (c *keyCmd) rotate(name string, content []byte) (*seal.Key, error) {
 	if err := os.Rename(fresh, name); err != nil { // in one step: there is a key at any time
 		return nil, fmt.Errorf("put the new key in place: %w", err)
 	}
-	return k, nil
+	return k, c.end(k, seal.KeyReplaced, old.Public, "by "+k.Public)
+}
+
+// revoke ends a former key of the firm. The key in use is replaced first.
+func (c *keyCmd) revoke(k *seal.Key) error {
+	if c.Why == "" {
+		return errors.New("say with --why what became of the key: it is printed on the key sheet")
+	}
+	public := ""
+	for _, s := range k.Former {
+		if len(c.Revoke) >= 16 && strings.HasPrefix(s.Old, c.Revoke) {
+			public = s.Old
+		}
+	}
+	if public == "" {
+		return fmt.Errorf("%q is no former key of this firm: give the first 16 letters of one or more; the key in use is first replaced, with --rotate", c.Revoke)
+	}
+	name, content, err := c.keyFile() // a new one, where it was just replaced
+	if err != nil {
+		return err
+	}
+	p, err := passphrase(false)
+	if err != nil {
+		return err
+	}
+	opened, err := seal.Unlock(content, p)
+	if err != nil {
+		return fmt.Errorf("%s: %w", name, err)
+	}
+	return c.end(opened, seal.KeyRevoked, public, c.Why)
+}
+
+// end enters the end of a key into the register.
+func (c *keyCmd) end(k *seal.Key, kind, public, why string) error {
+	free, err := c.hold()
+	if err != nil {
+		return err
+	}
+	defer free()
+	name, register, err := c.register()
+	if err != nil {
+		return err
+	}
+	return enter(name, register.End(kind, public, why, time.Now(), k))
 }
 
 // writeOnce writes a file that only its owner may read, and never over another.

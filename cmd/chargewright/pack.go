@@ -70,7 +70,7 @@ func (c *packCmd) Run(out io.Writer) error {
 			if err != nil {
 				return fmt.Errorf("put a file into the ZIP: %w", err)
 			}
-			all = append(all, document.File{Name: filepath.Base(name), Content: content})
+			all = append(all, document.File{Folder: paper.ForTheCustomer, Name: filepath.Base(name), Content: content})
 		}
 		whole, err := document.Zip(all, made)
 		if err != nil {
@@ -82,12 +82,19 @@ func (c *packCmd) Run(out io.Writer) error {
 		return fmt.Errorf("make the folder for the papers: %w", err)
 	}
 	for _, f := range files {
-		if err := replace(filepath.Join(c.Out, f.Name), f.Content); err != nil {
+		at := filepath.Join(c.Out, filepath.FromSlash(f.Path()))
+		if len(c.Only) > 0 { // a paper asked for by name lies where it was asked for
+			at = filepath.Join(c.Out, f.Name)
+		}
+		if err := os.MkdirAll(filepath.Dir(at), 0o755); err != nil {
+			return fmt.Errorf("make a folder for the papers: %w", err)
+		}
+		if err := replace(at, f.Content); err != nil {
 			return fmt.Errorf("write a paper: %w", err)
 		}
-		fmt.Fprintln(out, filepath.Join(c.Out, f.Name))
+		fmt.Fprintln(out, at)
 	}
-	fmt.Fprintf(out, "%v; job-summary.pdf says what to do next\n", finding.Summarise(found))
+	fmt.Fprintf(out, "%v; the job summary says what to do next\n", finding.Summarise(found))
 	if gaps := paper.Missing(m, found, expected, made); len(gaps) > 0 {
 		fmt.Fprintf(out, "every paper is a draft; %d things keep the certificate from being issued: chargewright issue %s lists them\n", len(gaps), c.Job)
 	} else {

@@ -15,9 +15,10 @@ type verifyCmd struct {
 	keyFolder
 }
 
-// Run says of each file who signed it, when, whether it is unchanged and
-// whether a later issue is known. It exits 1 where one was changed or
-// superseded, 3 where it cannot tell whose it is.
+// Run says of each file first whether the register at hand has it, then who
+// signed it, when, whether that key was good then, whether it is unchanged and
+// whether a later issue is known. It exits 1 where one was changed, superseded
+// or denied, 3 where it cannot tell whose it is.
 func (c *verifyCmd) Run(out io.Writer) error {
 	k, err := c.publicKey()
 	if err != nil {
@@ -59,11 +60,11 @@ func worse(a, b int) int {
 	return max(a, b)
 }
 
-// verifiedCode is 1 where a file was changed or superseded, 3 where it cannot be
+// verifiedCode is 1 where a file was changed, superseded or denied, 3 where it cannot be
 // told whose it is.
 func verifiedCode(v seal.Verified) int {
 	switch {
-	case v.Sealed && !v.Unchanged, v.Later:
+	case v.Sealed && !v.Unchanged, v.Later, v.False:
 		return exitFails
 	case !v.Sealed, !v.Ours:
 		return exitOpen

@@ -19,7 +19,7 @@ const facts = {
   "supply/cut-out/type": "BS 88-3", "supply/cut-out/rating": "80 A", "supply/cut-out/breaking capacity": "33 kA",
   "supply/Ze": "0.24 Ω (measured)", "supply/Ipf": "1.1 kA (measured)", "supply/maximum demand": "20 A (measured)",
   "supply/tails/csa": "25 mm²", "supply/tails/length": "1 m",
-  "supply/earthing conductor/csa": "16 mm²", "supply/earthing conductor/length": "1 m", "supply/earthing conductor/connected": "yes",
+  "supply/earthing conductor/csa": "16 mm²", "supply/earthing conductor/length": "1 m", "supply/earthing conductor/connected": "yes", "supply/earthing conductor/buried": "no",
   "boards/main board/fed from": "supply", "boards/main board/place": "by the barn door", "boards/main board/phases": "1", "boards/main board/ways": "12", "boards/main board/ways free": "6", "boards/main board/rated current": "100 A",
   "boards/main board/short-circuit rating": "16 kA", "boards/main board/rated diversity factor": "0.8",
   "boards/main board/main switch/standard": "BS EN 60947-3", "boards/main board/main switch/poles": "2", "boards/main board/main switch/rating": "100 A", "boards/main board/main switch/voltage": "230 V",
@@ -44,7 +44,7 @@ const items = {
   "people": [{ name: "A. Spark", firm: "Sparks and Daughter (invented)", address: "2 Terminal Row (invented)", telephone: "none (invented)" }],
   "instruments": [{ name: "tester 1", kind: "multifunction", serial: "invented-1", "calibrated until": "2027-03-01" }],
   "supply/main bonding": [{ to: "water", csa: "10 mm²", length: "5 m", connected: "yes" }],
-  "boards/main board/surge protection": [{ name: "SPD 1", type: "2", connection: "CT2", "protection level": "1.4 kV", "live lead": "200 mm", "earth lead": "250 mm", "greatest backup fuse": "125 A" }],
+  "boards/main board/surge protection": [{ name: "SPD 1", type: "2", connection: "CT2", "protection level": "1.4 kV", "live lead": "200 mm", "earth lead": "250 mm", "live lead csa": "6 mm²", "earth lead csa": "16 mm²", "greatest backup fuse": "125 A" }],
   "certificate/signing": [{ for: "all three", name: "A. Spark", date: "2026-11-24" }],
 };
 

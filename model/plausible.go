@@ -1,0 +1,151 @@
+package model
+
+// Figures of one thing that cannot all be its own, and what hardly can be: a
+// person in a hurry writes a wrong digit, reads the wrong plate, or carries a
+// figure over from years ago.
+
+import (
+	"fmt"
+	"strconv"
+
+	"chargewright/finding"
+	"chargewright/job"
+	"chargewright/quantity"
+	"chargewright/standard"
+)
+
+// ask notes facts that hardly go together; the sums stand.
+func (m *Model) ask(key string, of job.Thing, facts, says, next string, paths ...string) {
+	m.doubt(Doubt{Key: key, Of: of, Paths: paths, Facts: facts, Says: says, Next: next, Ask: true})
+}
+
+// doubtPower holds the power and the current on one plate against each other.
+//
+//	formula  P = n × U0 × I × power factor, which is no more than 1
+func (m *Model) doubtPower(of job.Thing, n int, power quantity.Maybe[quantity.Watts], current quantity.Maybe[quantity.Amperes], atLeast float64) {
+	p, hasPower := power.Get()
+	i, hasCurrent := current.Get()
+	u0 := m.Job.Supply.Voltage.Or(quantity.Volts(m.plausible("nominal voltage")))
+	spread := 1 + m.plausible("plate rounded")
+	most := float64(PowerAt(n, u0, i))
+	if !hasPower || !hasCurrent || n == 0 || most == 0 || float64(p) <= most*spread && float64(p) >= atLeast*most/spread {
+		return
+	}
+	m.doubt(Doubt{Key: "power", Of: of, Paths: []string{of.Path + "/power", of.Path + "/current", of.Path + "/phases", "supply/voltage"},
+		Facts: "power, current and phases", Says: fmt.Sprintf("%v in %s at %v is %v, and the power is said to be %v", i, phaseWords(n), u0, quantity.Watts(most), p),
+		Next: "read its plate again: the current is of one line"}, of.Path+"/current")
+}
+
+// doubtPoint holds what is said of a point against itself.
+func (m *Model) doubtPoint(p *job.Point) {
+	at := p.Thing()
+	m.doubtPower(at, p.Phases.Or(0), p.Power, p.Current, 1)
+	limit, set := p.Limit.Get()
+	if least, ok := p.LeastCurrent.Get(); set && ok && limit < least {
+		m.ask("limit", at, "the current it is set to", fmt.Sprintf("it is set to %v, and pauses below %v: no vehicle will charge", limit, least),
+			"read both in its settings", at.Path+"/current limit", at.Path+"/least current")
+	}
+	if rated := m.RatedCurrent(p); set && rated.Known() && limit > rated.Value*(1+finding.Slack) {
+		m.ask("limit", at, "the current it is set to", fmt.Sprintf("it is set to %v, and its rating is %v", limit, rated.Value),
+			"read its plate and its settings", at.Path+"/current limit", at.Path+"/power", at.Path+"/current")
+	}
+}
+
+// doubtWays holds the ways of circuits against their board and each other.
+func (m *Model) doubtWays() {
+	type way struct {
+		board  string
+		number int
+	}
+	first := map[way]*job.Circuit{}
+	ways := map[string]int{}
+	for i := range m.Job.Boards {
+		ways[m.Job.Boards[i].Name] = m.Job.Boards[i].Ways.Or(0)
+	}
+	for i := range m.Job.Circuits {
+		c := &m.Job.Circuits[i]
+		n, err := strconv.Atoi(c.Way)
+		if err != nil || c.From == "" {
+			continue
+		}
+		path := c.Thing().Path + "/way"
+		if has := ways[c.From]; has > 0 && n > has {
+			m.ask("way", c.Thing(), "its way", fmt.Sprintf("it is in way %d, and board %s has %d", n, c.From, has), "look at the board", path,
+				job.Under("boards", c.From)+"/ways")
+		}
+		at := way{c.From, n}
+		if other := first[at]; other != nil {
+			m.ask("way", c.Thing(), "its way", fmt.Sprintf("it is in way %d, and so is %s", n, other.Thing().Name), "look at the board", path, other.Thing().Path+"/way")
+		} else {
+			first[at] = c
+		}
+	}
+}
+
+// doubtAge asks back where the demand was found long before the survey: what was
+// connected since is not in it.
+func (m *Model) doubtAge() {
+	s := &m.Job.Supply.Demand
+	visited := m.Job.Site.Visited
+	most := int(m.plausible("demand found before"))
+	if !s.Value.IsKnown() || len(s.When) < 10 || len(visited) < 10 || most == 0 {
+		return
+	}
+	year, err := strconv.Atoi(s.When[:4])
+	if err == nil && fmt.Sprintf("%04d", year+most)+s.When[4:10] < visited {
+		m.ask("demand age", job.TheSupply, "a demand of today", fmt.Sprintf("the demand was found on %s, and the site was seen on %s", s.When[:10], visited),
+			"ask what was connected since, or find it again", "supply/maximum demand", "site/visited")
+	}
+}
+
+// doubtReadIpf holds a reading of the fault current at the origin against the
+// one entered, which is the greatest there is.
+func (m *Model) doubtReadIpf() {
+	entered, ok := m.Job.Supply.Ipf.Value.Get()
+	if !ok {
+		return
+	}
+	places := []string{"supply"}
+	for i := range m.Job.Boards {
+		if b := &m.Job.Boards[i]; b.FedFrom == "supply" {
+			places = append(places, b.Name)
+		}
+	}
+	for _, at := range places {
+		path, read, ok := m.lastRead("Ipf", at)
+		if ok && read > float64(entered)*(1+m.plausible("readings agree")) {
+			m.doubt(Doubt{Key: "Ipf read", Of: job.TheSupply, Paths: []string{"supply/Ipf", path}, Facts: "Ipf as entered and as read",
+				Says: fmt.Sprintf("Ipf is entered as %v, and %v was read at %s: the greatest counts", entered, quantity.Amperes(read), at),
+				Next: "enter the greater, or find out which is right"}, "supply/Ipf")
+			return
+		}
+	}
+}
+
+// doubtResponse asks back where a limiter takes longer than the device ahead of
+// it holds what flows with nothing held back.
+func (m *Model) doubtResponse() {
+	for i := range m.Job.Limiters {
+		l := &m.Job.Limiters[i]
+		response, ok := l.ResponseTime.Get()
+		all := m.AtLimiter(l)
+		ahead := m.deviceAt(l)
+		if !ok || !all.Known() || !ahead.Known() || all.Greatest() <= ahead.Value.Rating {
+			continue
+		}
+		if shortest, _, _, err := m.Rules.OperatingTime(ahead.Value, all.Greatest()); err == nil && response >= shortest {
+			m.ask("response", l.Thing(), "response time and device", fmt.Sprintf("it takes %v, and %v may open within %v of the %v that flow with nothing held back",
+				response, ahead.Value, shortest, all.Greatest()), "have it act sooner, or limit the points themselves", l.Thing().Path+"/response time")
+		}
+	}
+}
+
+// deviceAt returns the overcurrent device at the place of a limiter.
+func (m *Model) deviceAt(l *job.Limiter) Answer[standard.Device] {
+	if b := m.board(l.At); b != nil && b.Feed != nil {
+		return b.Feed.Device()
+	}
+	fuse := &m.Job.Supply.CutOut
+	return Answer[standard.Device]{Value: standard.Device{Family: fuse.Type.Or(""), Rating: fuse.Rating.Or(0)},
+		Lacks: finding.Gather(job.TheCutOut.Unless(fuse.Type.IsKnown(), "type", "type of the fuse"), m.NoFuse())}
+}
