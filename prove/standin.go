@@ -81,7 +81,8 @@ func standIn(m *model.Model) (*model.Model, map[string]bool, []string) {
 		}
 		if fillRun(&j.Circuits[c], u) {
 			guessed[j.Circuits[c].Name] = true
-			flags = append(flags, fmt.Sprintf("assumed: the run of %s is not recorded in full; a usual one of a length nobody knows stands in for it", j.Circuits[c].Name))
+			flags = append(flags, fmt.Sprintf("assumed: the run of %s is not recorded in full; a usual one of a length nobody knows stands in for it",
+				j.Circuits[c].Name))
 		}
 		if rcd := &j.Circuits[c].RCD; k.Place == "rcd" && !rcd.Residual.IsKnown() && guessed[j.Circuits[c].Name] {
 			*rcd = u.Circuits[0].RCD

@@ -136,7 +136,8 @@ func newWiring(m *model.Model) *wiring { return newWiringOf(m, nil) }
 
 // newWiringOf is the wiring of a job with runs that only stand in.
 func newWiringOf(m *model.Model, guessed map[string]bool) *wiring {
-	w := &wiring{model: m, guessed: guessed, at: map[network.Terminal]node{}, paths: map[way][]int{}, tails: map[*model.Board]tails{}, electrodes: map[*job.Electrode]int{},
+	w := &wiring{model: m, guessed: guessed,
+		at: map[network.Terminal]node{}, paths: map[way][]int{}, tails: map[*model.Board]tails{}, electrodes: map[*job.Electrode]int{},
 		byEnd: map[string]*run{}, by: map[*model.Circuit]*run{}, boards: map[string]*model.Board{}, pen: -1, earthSource: -1, earthTerminal: -1}
 	w.volts, w.warmth, w.ground = w.unknown(), w.unknown(), w.unknown()
 	star := w.node()
