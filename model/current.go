@@ -241,12 +241,6 @@ func PowerAt(phases int, u0 quantity.Volts, i quantity.Amperes) quantity.Watts {
 // diversity is allowed (BS 7671 722.311). A point set to a lower limit counts
 // with that limit.
 func (m *Model) PointCurrents(p *Point) Currents {
-	out := p.full
-	out.held = slices.Clone(out.held) // of which a limiter takes its part away
-	return out
-}
-
-func (m *Model) pointCurrents(p *Point) Currents {
 	rated, at := m.RatedCurrent(p.Record), p.Record.Thing().Path
 	if lacks := finding.Gather(rated.Lacks, m.Doubted(at+"/phases"), m.Doubted(at+"/current")); len(lacks) > 0 {
 		return Currents{Lacks: lacks}

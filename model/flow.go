@@ -217,7 +217,10 @@ func (m *Model) solveFlow(n *Network, share map[*Point]float64) Flow {
 			out.At = append(out.At, f)
 		}
 	}
-	drops := fullDrops{n, flow, st, share, map[network.LoadID]complex128{}, false}
+	drops := fullDrops{n, flow, st, share, map[*Point]float64{}, map[network.LoadID]complex128{}, false}
+	for _, p := range m.Points {
+		drops.full[p] = float64(m.PointCurrents(p).Greatest())
+	}
 	for _, c := range m.Circuits {
 		if c.Point != nil && len(n.Points[c.Point]) > 0 {
 			c.drop = drops.of(c)
@@ -255,6 +258,7 @@ type fullDrops struct {
 	flow   *network.Flow
 	st     *network.State
 	share  map[*Point]float64
+	full   map[*Point]float64 // current of each point
 	powers map[network.LoadID]complex128 // as set
 	solved bool                          // for these
 }
@@ -264,13 +268,13 @@ type fullDrops struct {
 // that no limit is passed.
 func (d *fullDrops) of(c *Circuit) quantity.Maybe[quantity.Volts] {
 	m := d.model
-	u0, rest := m.U0().Value, m.restShare(c.Point, d.share)
+	u0, rest := m.U0().Value, d.restShare(c.Point)
 	for p, loads := range d.Points {
 		part := d.share[p]
 		if part < 1 && p != c.Point && sameLimiter(p, c.Point) {
 			part = rest
 		}
-		i := part * float64(p.full.Greatest())
+		i := part * d.full[p]
 		if p == c.Point {
 			i = float64(c.DesignCurrents().Greatest())
 		}
@@ -305,19 +309,18 @@ func sameLimiter(a, b *Point) bool {
 
 // restShare returns the share left for each other point of its limiter while one
 // takes its full current: the same total, less what that one takes.
-func (m *Model) restShare(full *Point, share map[*Point]float64) float64 {
+func (d *fullDrops) restShare(full *Point) float64 {
 	var total, others float64
-	for _, q := range m.Points {
+	for _, q := range d.model.Points {
 		if sameLimiter(q, full) {
-			i := float64(q.full.Greatest())
-			total += share[q] * i
+			total += d.share[q] * d.full[q]
 			if q != full {
-				others += i
+				others += d.full[q]
 			}
 		}
 	}
 	if others <= 0 {
 		return 0
 	}
-	return min(1, max(0, total-float64(full.full.Greatest()))/others)
+	return min(1, max(0, total-d.full[full])/others)
 }

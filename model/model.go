@@ -99,7 +99,6 @@ type Point struct {
 	Record  *job.Point
 	Circuit *Circuit // nil when no circuit ends at it
 	model   *Model
-	full    Currents
 }
 
 // New returns the model of job j under rulebook rules. The job must have been
@@ -176,10 +175,6 @@ func (m *Model) Unread(out func(*job.Reading) bool) *Model {
 // solve lays the job out as a network and takes from it what the other rooms
 // ask for, so that reading it later costs nothing.
 func (m *Model) solve() {
-	for _, p := range m.Points {
-		p.full = m.pointCurrents(p)
-		p.full.Why, p.full.Lacks, p.full.line = slices.Clip(p.full.Why), slices.Clip(p.full.Lacks), slices.Clip(p.full.line)
-	}
 	for i := len(m.Circuits) - 1; i >= 0; i-- { // from the far ends: a circuit's current is that of what it feeds
 		m.Circuits[i].ib = m.Circuits[i].designCurrents()
 		m.Circuits[i].path = m.Circuits[i].findPath()
