@@ -160,10 +160,11 @@ func Offered(all []Template) []Template {
 	return slices.DeleteFunc(slices.Clone(all), func(t Template) bool { return t.Says == "" })
 }
 
-// Named returns the template of that name.
+// Named returns the template of that name, its words joined by spaces or hyphens.
 func Named(all []Template, name string) (Template, bool) {
+	plain := func(s string) string { return strings.ToLower(strings.ReplaceAll(strings.TrimSpace(s), "-", " ")) }
 	for _, t := range Offered(all) {
-		if strings.EqualFold(t.Name, strings.TrimSpace(name)) {
+		if plain(t.Name) == plain(name) {
 			return t, true
 		}
 	}

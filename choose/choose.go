@@ -90,11 +90,12 @@ type Outcome struct {
 
 // proof is how far the search went.
 type proof struct {
-	Complete   bool `json:"complete"`   // the bound equals the cost
-	Candidates int  `json:"candidates"` // cables with devices, over all circuits
-	Tried      int  `json:"tried"`      // candidates held to the rules
-	Cut        int  `json:"cut"`        // branches a bound ruled out
-	StruckOut  int  `json:"struckOut"`  // winners the whole model refused
+	Complete   bool `json:"complete"`          // the bound equals the cost
+	Candidates int  `json:"candidates"`        // cables with devices, over all circuits
+	Tried      int  `json:"tried"`             // candidates held to the rules
+	Cut        int  `json:"cut"`               // branches a bound ruled out
+	StruckOut  int  `json:"struckOut"`         // winners the whole model refused
+	AtLeast    int  `json:"atLeast,omitempty"` // of the aim of fewest materials: no design has fewer
 }
 
 // Choose returns the best design of what job j leaves open. The job itself is

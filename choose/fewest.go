@@ -5,10 +5,8 @@ package choose
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
-	"strings"
 )
 
 // material numbers the things that are bought.
@@ -21,51 +19,139 @@ type option struct {
 	pick pick
 }
 
-// cover is the search for the smallest set.
+// cover is the search for the smallest set. It asks first for sets of as few
+// materials as any design must have, then of one more, and so on: the first size
+// at which there is a design is the least.
 type cover struct {
 	site      *site
 	names     map[string]material
 	in        []int // how often each material is in the set
 	size      int
+	most      int // materials that the set may have now
 	electrode bool
 	feeders   []pick
 	spent     float64
 	best      solution
-	least     int // materials of the best
-	steps     int
-	cut       bool // gave up before the end
-	seen      map[string][][]option
+	least     int              // materials of the best
+	cut       bool             // gave up before the end
+	cables    map[behind]int   // numbers of the cables up to a board, 0 at the origin
+	at        map[*circuit]int // of a feeder that is chosen, the number of those up to its board
+	seen      map[*circuit]map[int][]option
+	apart     [][][]material // of circuits that share no material: what each may be made from
+	cheapest  map[*circuit]float64
 }
 
-// mostSteps bounds the search; beyond it the answer is no longer proven.
-const mostSteps = 3_000_000
+// behind is one more cable after those of a number.
+type behind struct {
+	before int
+	run    *run
+	own    bool // with electrodes bought
+}
 
-// fewest returns the design with the fewest different materials.
+// mostSteps bounds the search, in options looked at: a few seconds of work, and
+// memory for the options of each circuit behind each cable. Beyond it the answer
+// is no longer proven, and says how few materials nothing can do with.
+const mostSteps = 100_000_000
+
+// fewest returns the design with the fewest different materials. A design of
+// least cost is found first: the search never hands over a worse one.
 func (s *site) fewest(trees []*circuit, o offer) (solution, bool) {
-	k := &cover{site: s, names: map[string]material{}, seen: map[string][][]option{}, least: math.MaxInt}
+	k := &cover{site: s, names: map[string]material{}, cables: map[behind]int{}, at: map[*circuit]int{},
+		seen: map[*circuit]map[int][]option{}, least: math.MaxInt, cheapest: map[*circuit]float64{}}
 	k.best.cost = math.Inf(1)
+	ways := []bool{false}
+	if len(o.lacks) == 0 && s.electrodeUseful() {
+		ways = append(ways, true)
+	}
+	lacks := slices.Clone(s.out.Lacks)
+	for _, electrode := range ways {
+		found, ok := s.solveWith(trees, electrode, math.Inf(1))
+		if !ok {
+			continue
+		}
+		if electrode {
+			found.cost += o.cost
+		}
+		used := map[string]bool{}
+		for _, p := range found.picks {
+			for _, name := range p.pair.materials() {
+				used[name] = true
+			}
+		}
+		if len(used) < k.least || len(used) == k.least && found.cost < k.best.cost {
+			k.least, k.best = len(used), found
+		}
+	}
+	if k.least == math.MaxInt {
+		return solution{}, false
+	}
+	s.out.Lacks = lacks // one of the ways may have had no design
 	var order []*circuit
 	for _, root := range trees {
 		order = appendTree(order, root)
 	}
-	for _, electrode := range []bool{false, true} {
-		if electrode && (len(o.lacks) > 0 || !s.electrodeUseful()) {
-			continue
-		}
-		k.electrode, k.spent = electrode, 0
-		if electrode {
-			k.spent = o.cost
-		}
-		k.choose(order, map[*circuit]*place{})
+	for _, c := range order {
+		k.cheapest[c] = c.pairs[0].cost + slices.MinFunc(c.modes, func(a, b mode) int { return cmp.Compare(a.cost, b.cost) }).cost
 	}
-	if k.least == math.MaxInt {
-		for _, root := range trees {
-			s.lack(s.whyNone(root))
+	k.setApart(order)
+	s.out.Proof.AtLeast = k.wants()
+	for k.most = k.wants(); k.most <= k.least && !k.cut; k.most++ {
+		for _, k.electrode = range ways {
+			k.spent = 0
+			if k.electrode {
+				k.spent = o.cost
+			}
+			k.choose(order, map[*circuit]*place{})
 		}
-		return solution{}, false
+		if !k.cut && k.least > k.most {
+			s.out.Proof.AtLeast = k.most + 1
+		}
 	}
-	s.gaveUp = k.cut
+	if s.gaveUp = k.cut; !k.cut {
+		s.out.Proof.AtLeast = k.least
+	}
 	return k.best, true
+}
+
+// setApart gathers circuits of which no two can be made from one material, the
+// narrowest first. What each of them still lacks adds up: no set has fewer.
+func (k *cover) setApart(order []*circuit) {
+	narrow := slices.Clone(order)
+	slices.SortStableFunc(narrow, func(a, b *circuit) int { return cmp.Compare(len(a.pairs), len(b.pairs)) })
+	taken := map[material]bool{}
+next:
+	for _, c := range narrow {
+		var ways [][]material
+		for _, x := range c.pairs {
+			uses := k.number(x)
+			if slices.ContainsFunc(uses, func(m material) bool { return taken[m] }) {
+				continue next
+			}
+			ways = append(ways, uses)
+		}
+		for _, uses := range ways {
+			for _, m := range uses {
+				taken[m] = true
+			}
+		}
+		k.apart = append(k.apart, ways)
+	}
+}
+
+// wants is how many materials any set must have that holds the present one.
+func (k *cover) wants() int {
+	n := k.size
+	for _, ways := range k.apart {
+		least := math.MaxInt
+		k.site.worked += len(ways)
+		for _, uses := range ways {
+			if least = min(least, k.missing(uses)); least == 0 {
+				break
+			}
+		}
+		n += least
+	}
+	return n
 }
 
 // appendTree appends a circuit and all below it, feeders before what they feed.
@@ -124,6 +210,13 @@ func (k *cover) missing(uses []material) int {
 // covers the final circuits.
 func (k *cover) choose(order []*circuit, places map[*circuit]*place) {
 	s := k.site
+	floor := k.spent
+	for _, c := range order {
+		floor += k.cheapest[c]
+	}
+	if k.over() || k.most == k.least && floor >= k.best.cost {
+		return
+	}
 	for n, c := range order {
 		if c.final() {
 			continue
@@ -135,20 +228,27 @@ func (k *cover) choose(order []*circuit, places map[*circuit]*place) {
 		rest := append(slices.Clone(order[:n]), order[n+1:]...)
 		for _, x := range c.pairs {
 			uses := k.number(x)
-			if k.size+k.missing(uses) > k.least || k.over() {
+			if k.size+k.missing(uses) > k.most {
 				continue
 			}
-			s.out.Proof.Tried++
-			if !s.holds(c, x, at, &c.modes[0]) {
-				continue
+			if k.over() {
+				return
 			}
 			k.take(uses)
-			k.spent += x.cost
-			k.feeders = append(k.feeders, pick{c, x, &c.modes[0], at})
-			places[c] = s.beyond(c, x, at)
-			k.choose(rest, places)
-			k.feeders = k.feeders[:len(k.feeders)-1]
-			k.spent -= x.cost
+			if k.wants() <= k.most {
+				s.out.Proof.Tried++
+				if s.holds(c, x, at, &c.modes[0]) {
+					k.spent += x.cost
+					k.feeders = append(k.feeders, pick{c, x, &c.modes[0], at})
+					places[c] = s.beyond(c, x, at)
+					k.at[c] = k.along(behind{k.upTo(c), x.run, k.electrode})
+					if k.coverable(c, places[c]) {
+						k.choose(rest, places)
+					}
+					k.feeders = k.feeders[:len(k.feeders)-1]
+					k.spent -= x.cost
+				}
+			}
 			k.giveBack(uses)
 		}
 		return
@@ -156,82 +256,125 @@ func (k *cover) choose(order []*circuit, places map[*circuit]*place) {
 	k.finals(order, places)
 }
 
+// coverable reports whether each final circuit of a feeder can still be made
+// with no more materials than the set may have.
+func (k *cover) coverable(feeder *circuit, at *place) bool {
+	for _, c := range feeder.children {
+		if c.final() && !slices.ContainsFunc(k.options(c, at), func(o option) bool { k.site.worked++; return k.size+k.missing(o.uses) <= k.most }) {
+			return false
+		}
+	}
+	return true
+}
+
 func (k *cover) over() bool {
-	k.steps++
-	k.cut = k.cut || k.steps > mostSteps
+	k.site.worked++
+	k.cut = k.cut || k.site.worked > mostSteps
 	return k.cut
 }
 
 // finals covers the final circuits, the one with fewest options first.
 func (k *cover) finals(order []*circuit, places map[*circuit]*place) {
-	all, ok := k.options(order, places)
-	if !ok {
-		return
-	}
-	floor := k.spent
-	for _, options := range all {
-		floor += options[0].cost
-	}
-	for most := k.size; most <= k.least; most++ {
-		if most == k.least && floor >= k.best.cost {
-			return
-		}
-		found := k.least
-		k.spread(all, most)
-		if k.least < found || k.least == most {
-			return
-		}
-	}
-}
-
-// options returns what every final circuit may be made from, the one with
-// fewest first; false where one has nothing. They depend on the feeders' cables
-// and not on their devices, so they are worked out once for a set of cables.
-func (k *cover) options(order []*circuit, places map[*circuit]*place) ([][]option, bool) {
-	var name strings.Builder
-	fmt.Fprint(&name, k.electrode)
-	for _, f := range k.feeders {
-		fmt.Fprintf(&name, " %d:%p", f.circuit.index, f.pair.run)
-	}
-	if all, seen := k.seen[name.String()]; seen {
-		return all, all != nil
-	}
-	s := k.site
 	all := make([][]option, 0, len(order))
+	floor := k.spent
 	for _, c := range order {
-		at := s.origin()
+		at := k.site.origin()
 		if c.feeder != nil {
 			at = places[c.feeder]
 		}
-		var options []option
-		for i := range c.modes {
-			m := &c.modes[i]
-			if !m.allows(k.electrode) {
-				continue
-			}
-			for _, x := range c.pairs {
-				s.out.Proof.Tried++
-				if s.holds(c, x, at, m) {
-					options = append(options, option{k.number(x), x.cost + m.cost, pick{c, x, m, at}})
-				}
-			}
-		}
+		options := k.options(c, at)
 		if len(options) == 0 {
-			k.seen[name.String()] = nil
-			return nil, false
+			return
 		}
-		slices.SortStableFunc(options, func(a, b option) int { return cmp.Compare(a.cost, b.cost) })
+		floor += options[0].cost
 		all = append(all, options)
 	}
-	slices.SortStableFunc(all, func(a, b []option) int { return cmp.Compare(len(a), len(b)) })
-	k.seen[name.String()] = all
-	return all, true
+	if k.most == k.least && floor >= k.best.cost {
+		return
+	}
+	k.spread(k.different(all), all)
+}
+
+// different is the lists of options of which no two can be made from the same
+// materials alone: one circuit stands for all that are alike in that, the one
+// with fewest options first.
+func (k *cover) different(all [][]option) [][]option {
+	var out [][]option
+	seen := map[string]bool{}
+	for _, options := range all {
+		var name []byte
+		for i := range options {
+			for _, m := range options[i].uses {
+				name = append(name, byte(m), byte(m>>8))
+			}
+			name = append(name, 0xff, 0xff)
+		}
+		k.site.worked += len(options)
+		if !seen[string(name)] {
+			seen[string(name)] = true
+			out = append(out, options)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b []option) int { return cmp.Compare(len(a), len(b)) })
+	return out
+}
+
+// along numbers the cables up to a board.
+func (k *cover) along(b behind) int {
+	n, known := k.cables[b]
+	if !known {
+		n = len(k.cables) + 2 // below are the origin without electrodes and with them
+		k.cables[b] = n
+	}
+	return n
+}
+
+// upTo is the number of the cables ahead of a circuit.
+func (k *cover) upTo(c *circuit) int {
+	switch {
+	case c.feeder != nil:
+		return k.at[c.feeder]
+	case k.electrode:
+		return 1
+	}
+	return 0
+}
+
+// options returns what a final circuit may be made from, the cheapest first.
+// They depend on the cables ahead and not on their devices, so they are worked
+// out once for those.
+func (k *cover) options(c *circuit, at *place) []option {
+	here := k.upTo(c)
+	if k.seen[c] == nil {
+		k.seen[c] = map[int][]option{}
+	}
+	options, seen := k.seen[c][here]
+	if seen {
+		return options
+	}
+	s := k.site
+	for i := range c.modes {
+		m := &c.modes[i]
+		if !m.allows(k.electrode) {
+			continue
+		}
+		for _, x := range c.pairs {
+			s.out.Proof.Tried++
+			if s.holds(c, x, at, m) {
+				options = append(options, option{k.number(x), x.cost + m.cost, pick{c, x, m, at}})
+			}
+		}
+	}
+	slices.SortStableFunc(options, func(a, b option) int { return cmp.Compare(a.cost, b.cost) })
+	k.seen[c][here] = options
+	return options
 }
 
 // first returns the cheapest option that the set makes possible, or -1.
 func (k *cover) first(options []option) int {
 next:
 	for i := range options {
+		k.site.worked++
 		for _, m := range options[i].uses {
 			if k.in[m] == 0 {
 				continue next
@@ -242,28 +385,29 @@ next:
 	return -1
 }
 
-// spread adds materials, no more than most in all, until every final circuit
+// spread adds materials, no more than the set may have, until every final circuit
 // has an option, and keeps the cheapest of the smallest sets.
-func (k *cover) spread(all [][]option, most int) {
+func (k *cover) spread(must, all [][]option) {
 	if k.over() {
 		return
 	}
-	for _, options := range all {
+	for _, options := range must {
 		if k.first(options) >= 0 {
 			continue
 		}
-		if k.size >= most {
+		if k.size >= k.most {
 			return
 		}
 		tried := map[[2]material]bool{}
+		k.site.worked += len(options)
 		for i := range options {
 			uses := options[i].uses
-			if k.size+k.missing(uses) > most || tried[key(uses)] {
+			if k.size+k.missing(uses) > k.most || tried[key(uses)] {
 				continue
 			}
 			tried[key(uses)] = true
 			k.take(uses)
-			k.spread(all, most)
+			k.spread(must, all)
 			k.giveBack(uses)
 		}
 		return

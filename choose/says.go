@@ -23,6 +23,9 @@ func (o *Outcome) Search() string {
 	if p.Complete {
 		return text + ": nothing permitted is better"
 	}
+	if o.Aim.Purpose == Materials {
+		return text + fmt.Sprintf(": not proven, and the search was ended; nothing has fewer than %d different materials", p.AtLeast)
+	}
 	return text + fmt.Sprintf(": not proven, nothing costs less than %.0f", o.Bound)
 }
 

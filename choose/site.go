@@ -28,6 +28,7 @@ type site struct {
 	struck    map[string]bool // pairs the whole model refused
 	calls     int             // of the search so far, which tells one from another
 	gaveUp    bool            // before everything was tried
+	worked    int             // options that the search for fewest materials looked at, over all its winners
 }
 
 func newSite(j *job.Job, rules *standard.Rulebook, c *Catalogue, aim Aim) *site {

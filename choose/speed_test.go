@@ -64,6 +64,23 @@ func TestHundredPoints(t *testing.T) {
 	}
 }
 
+// TestFewestIsBounded: many circuits of several pillars ask for more sets than
+// can be tried. The search ends after the work it may do, also where the whole
+// model refuses winner after winner, and says what it has shown: a design no
+// worse than that of least cost, and how many materials nothing can do with.
+func TestFewestIsBounded(t *testing.T) {
+	for _, n := range [][2]int{{12, 3}, {24, 3}} {
+		j, rules, c := parse(t, "car park", []byte(carPark(n[0], n[1])))
+		o, cheap := Choose(j, rules, c, Aim{Purpose: Materials}), Choose(j, rules, c, Aim{Purpose: FirstCost})
+		if len(o.Lacks) > 0 || len(o.Circuits) != n[0]+n[1] {
+			t.Fatalf("%v: %d circuits chosen, not known %v", n, len(o.Circuits), o.Lacks)
+		}
+		if p := o.Proof; o.Different > cheap.Different || p.AtLeast > o.Different || p.AtLeast < 2 || p.Tried > 5_000_000 {
+			t.Errorf("%v: %d different, %d by least cost, proof %+v", n, o.Different, cheap.Different, p)
+		}
+	}
+}
+
 func BenchmarkChoosePool(b *testing.B) {
 	j, rules, c := openJob(b, "pool/open.yaml")
 	for _, purpose := range []Purpose{FirstCost, LifeCost, Materials} {

@@ -37,13 +37,13 @@ func independent(t *testing.T) {
 }
 
 // TestIndependentPoint has a charge point on an independent OCPP library, in
-// its strict mode, boot, authorise, charge and obey a limit, in both versions.
+// its strict mode, boot, authorise, charge and obey a limit, in every version.
 // Source of the schemas: those published by the Open Charge Alliance, as the
 // library carries them.
 func TestIndependentPoint(t *testing.T) {
 	independent(t)
 	t.Parallel()
-	for _, v := range []ocpp.Version{ocpp.V16, ocpp.V201} {
+	for _, v := range []ocpp.Version{ocpp.V16, ocpp.V201, ocpp.V21} {
 		t.Run(string(v), func(t *testing.T) {
 			central, err := ocpp.Open(ocpp.NewClock(time.Now(), 1), ocpp.CentralOptions{Known: []string{"KNOWN"}})
 			if err != nil {

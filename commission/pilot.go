@@ -193,6 +193,13 @@ func (j *pilotJudge) between(key string, seen quantity.Maybe[float64], m finding
 // rise judges the rise time, which the standard states without a vehicle: with
 // one, or with a cable, it may be longer.
 func (j *pilotJudge) rise(seen pilot.Seen) {
+	if apart, coarse := seen.Coarse.Get(); coarse {
+		w := j.windows["rise"]
+		f := j.add("rise", w.What, w.Source, finding.From(w.Source, w.Confidence+"; row "+w.Row))
+		f.Why = finding.Say("the trace has a sample every %s: too far apart to show the edge", microseconds{}.Show(apart*1e6))
+		f.Next = "take a piece of a few periods with a sample every 0.5 µs or less"
+		return
+	}
 	j.between("rise", seen.Rise, microseconds{}, 1e-6, "unplug everything and measure at the point itself; then its output stage")
 	f := &j.out[len(j.out)-1]
 	if f.Verdict == finding.Fails && seen.State != "" && seen.State != "A" {
@@ -306,6 +313,42 @@ func CheckStates(in Intent, levels map[string]quantity.Volts, rules *standard.Ru
 	return j.out, nil
 }
 
+// soonest are the times before which nothing may happen; every other is the
+// longest that an answer may take.
+var soonest = []string{"forced opening after pilot steady", "between duty changes"}
+
+// CheckTimes holds how long answers took, by the keys of the rules, against the
+// standard.
+func CheckTimes(in Intent, times map[string]string, rules *standard.Rulebook) ([]finding.Finding, error) {
+	j := &pilotJudge{in: in, rules: rules}
+	for _, key := range slices.Sorted(maps.Keys(times)) {
+		limit, cite, err := rules.PilotTime(key)
+		if err != nil {
+			return nil, err
+		}
+		took, err := quantity.ParseSeconds(times[key])
+		if err != nil {
+			return nil, err
+		}
+		if took < 0 {
+			return nil, fmt.Errorf("%s took %v: a time goes forward", key, took)
+		}
+		f := j.add("time "+key, "time to "+key, "IEC 61851-1 Annex A", standard.Sources(cite))
+		value, most := seconds(float64(took)), seconds(float64(limit))
+		if slices.Contains(soonest, key) {
+			*f = f.AtLeast(value, most)
+			f.Why = finding.Say("%v; not before %v", took, limit)
+		} else {
+			*f = f.AtMost(value, most)
+			f.Why = finding.Say("%v; %v at most", took, limit)
+		}
+		if f.Verdict == finding.Fails {
+			f.Next = "measure it again with the simulator; an outlet that is slow to open is taken out of use"
+		}
+	}
+	return j.out, nil
+}
+
 // JudgePilot holds a measurement against the standard and the design: the
 // levels of each state, if they were given, and the rest. A trace may be nil;
 // figures typed stand over it.
@@ -322,8 +365,13 @@ func JudgePilot(in Intent, typed pilot.Typed, trace *pilot.Seen, rules *standard
 	if err != nil {
 		return nil, &pilot.TypedError{Field: "levels", Err: err}
 	}
+	timed, err := CheckTimes(in, typed.Times, rules)
+	if err != nil {
+		return nil, &pilot.TypedError{Field: "times", Err: err}
+	}
+	states = append(states, timed...)
 	seen, err := typed.Seen(trace)
-	if err != nil || len(levels) > 0 && seen == (pilot.Seen{}) {
+	if err != nil || len(states) > 0 && seen == (pilot.Seen{}) {
 		return states, err
 	}
 	rest, err := CheckPilot(in, seen, rules)

@@ -91,3 +91,32 @@ func TestPilotWindowsStandInTheirRows(t *testing.T) {
 		}
 	}
 }
+
+// TestTimesOfThePilot: how long an answer took, against IEC 61851-1 Annex A (from
+// memory, as the standard's table has it).
+func TestTimesOfThePilot(t *testing.T) {
+	m, rules := bakery()
+	in, err := IntentOf(m, "CP1")
+	if err != nil {
+		t.Fatal(err)
+	}
+	found, err := JudgePilot(in, pilot.Typed{Times: map[string]string{"close after state C": "1.2 s", "open after state C to B": "150 ms", "between duty changes": "2 s"}}, nil, rules)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := map[string]finding.Verdict{"pilot time close after state C": finding.Meets, "pilot time open after state C to B": finding.Fails, "pilot time between duty changes": finding.Fails}
+	for _, f := range found {
+		if v, there := want[f.Key]; !there || f.Verdict != v || f.Verdict == finding.Fails && f.Next == "" {
+			t.Errorf("%s: %v: %v", f.Key, f.Verdict, f.Why)
+		}
+		delete(want, f.Key)
+	}
+	if len(want) > 0 {
+		t.Errorf("not judged: %v", want)
+	}
+	for _, times := range []map[string]string{{"dance": "1 s"}, {"close after state C": "soon"}, {"close after state C": "-1 s"}} {
+		if _, err := JudgePilot(in, pilot.Typed{Times: times}, nil, rules); err == nil {
+			t.Errorf("%v is taken", times)
+		}
+	}
+}

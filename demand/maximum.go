@@ -7,10 +7,13 @@ package demand
 
 import (
 	"fmt"
+	"strings"
+	"time"
 
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
+	"chargewright/quantity"
 	"chargewright/standard"
 )
 
@@ -23,6 +26,38 @@ type Estimate struct {
 	Why      []string
 	Source   finding.Sources
 	Lacks    finding.Lacks // what keeps it from being known
+	blur     blur          // what a recording does not tell apart
+}
+
+// blur is what a recording does not tell apart: the half-hours within its longer
+// means, and the lines where it has them together.
+type blur struct {
+	step  time.Duration // of its means; nothing where it has half-hours
+	lines int           // that were recorded together; nothing where each was
+}
+
+// greatest is how many times the recorded value a line may have carried for half
+// an hour: all of a mean within one of its half-hours, all of the lines on one.
+func (b blur) greatest() quantity.Amperes {
+	times := quantity.Amperes(1)
+	if b.step > 0 {
+		times *= quantity.Amperes(b.step / (30 * time.Minute))
+	}
+	if b.lines > 1 {
+		times *= quantity.Amperes(b.lines)
+	}
+	return times
+}
+
+func (b blur) String() string {
+	var says []string
+	if b.step > 0 {
+		says = append(says, "means of "+lasting(b.step)+" are no half-hours")
+	}
+	if b.lines > 1 {
+		says = append(says, fmt.Sprintf("its %d lines were recorded together, and shared equally here", b.lines))
+	}
+	return strings.Join(says, "; ")
 }
 
 // byAllowance is the way that needs no measurement.
@@ -92,6 +127,12 @@ func byMeasurement(m *model.Model, log *Log) Estimate {
 	e.Existing = half
 	if half == (Lines{}) {
 		e.Existing, at = steps, peak
+		if log.Step > 30*time.Minute {
+			e.blur.step = log.Step
+		}
+	}
+	if log.Balanced && log.Lines > 1 {
+		e.blur.lines = log.Lines
 	}
 	e.Why = append(e.Why, fmt.Sprintf("greatest half-hour %v on L%d, %s", at.Current, at.Line+1, clockOf(at.At.In(log.zone))),
 		fmt.Sprintf("greatest of any %s: %v on L%d, %s", lasting(log.Step), peak.Current, peak.Line+1, clockOf(peak.At.In(log.zone))))
@@ -177,6 +218,16 @@ func (e Estimate) Finding(m *model.Model) finding.Finding {
 	f = within(f, e.Held.Greatest(), carries)
 	f.Source = e.Source
 	f.Why = finding.Say("existing %v, points in full %v, held to %v; %s %v", e.Existing.Greatest(), e.InFull.Greatest(), e.Held.Greatest(), holds.Why, carries)
+	if f.Verdict == finding.Meets && e.blur != (blur{}) {
+		existing := e.Existing.Greatest()
+		if worst := e.Held.Greatest() + existing*(e.blur.greatest()-1); worst > carries {
+			f.Verdict = finding.JudgeOnSite
+			f.Why = f.Why.Then(finding.Say("%s: a line may have carried up to %v for half an hour, and would then come to %v", e.blur,
+				existing*e.blur.greatest(), worst))
+			f.Next = "record the current of each line, in half-hours or shorter, over a busy week"
+			return f
+		}
+	}
 	if _, stated := m.Job.Supply.Demand.Value.Get(); stated && f.Verdict == finding.Fails && e.How == byAllowance {
 		f.Verdict = finding.JudgeOnSite
 		f.Why = f.Why.Then(finding.Say("allowances are for want of a measurement, and here there is one"))

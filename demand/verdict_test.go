@@ -1,6 +1,7 @@
 package demand
 
 import (
+	"fmt"
 	"math"
 	"os"
 	"strings"
@@ -168,5 +169,39 @@ func TestToldInWords(t *testing.T) {
 	c.NoticesLoss = false
 	if got := c.Lost(71, 100); !strings.Contains(got, "reads 0 A") {
 		t.Errorf("lost unnoticed: %q", got)
+	}
+}
+
+// TestHourlyMeansAreNoHalfHours: what a recording does not tell apart is judged by
+// a person where it decides: means of an hour may hide a half-hour of twice as
+// much, and lines recorded together one that carries all.
+func TestHourlyMeansAreNoHalfHours(t *testing.T) {
+	m := example(t, "job.yaml")
+	record := func(every time.Duration, kWh float64) *Log {
+		var text strings.Builder
+		text.WriteString("time,energy kWh\n")
+		for at := range 96 {
+			fmt.Fprintf(&text, "%s,%g\n", time.Date(2026, 1, 12, 0, 0, 0, 0, time.UTC).Add(time.Duration(at)*every).Format("2006-01-02 15:04"), kWh)
+		}
+		log, err := ReadLog("record.csv", []byte(text.String()), Columns{}, Setting{Volts: 230, Phases: 3})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return log
+	}
+	for _, tt := range []struct {
+		name   string
+		log    *Log
+		want   finding.Verdict
+		reason string
+	}{
+		{"a little, by the hour", record(time.Hour, 0.5), finding.Meets, ""},
+		{"much, by the hour", record(time.Hour, 14), finding.JudgeOnSite, "means of 1 h are no half-hours; its 3 lines were recorded together"},
+		{"much, by the half-hour", record(30*time.Minute, 10), finding.JudgeOnSite, "its 3 lines were recorded together"},
+	} {
+		f := byMeasurement(m, tt.log).Finding(m)
+		if f.Verdict != tt.want || !strings.Contains(f.Why.String(), tt.reason) {
+			t.Errorf("%s: %v: %v; want %v: …%s…", tt.name, f.Verdict, f.Why, tt.want, tt.reason)
+		}
 	}
 }

@@ -129,6 +129,9 @@ func readEnergy(text []byte, places int) (e Energy, unit string, cut int, err er
 			end--
 		}
 	}
+	if places == 0 {
+		return 0, "", 0, fmt.Errorf("an energy with its unit is wanted, like 12.76 kWh: the head of the column names none")
+	}
 	n, cut, ok := sheet.Number(text[:end], places)
 	const most = 1_000_000_000 * int64(KWh) // a register of a thousand million kWh
 	switch {

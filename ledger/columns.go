@@ -38,12 +38,14 @@ const (
 // fields is how each is called, and the plain words it is known by. The first
 // word is the name used in messages and to map a column.
 var fields = [fieldCount][]string{
-	fieldStart:    {"start", "started", "plugged in", "plug in", "start time", "begin", "begun"},
-	fieldDay:      {"date", "day", "start date"},
-	fieldStopDay:  {"stop date", "end date"},
-	fieldStop:     {"stop", "stopped", "unplugged", "plug out", "stop time", "end", "ended", "end time"},
+	fieldStart: {"start", "started", "plugged in", "plug in", "start time", "begin", "begun", "started at", "start at", "start timestamp", "session start",
+		"charging start", "transaction start", "start datetime", "start date time", "begin time"},
+	fieldDay:     {"date", "day", "start date"},
+	fieldStopDay: {"stop date", "end date"},
+	fieldStop: {"stop", "stopped", "unplugged", "plug out", "stop time", "end", "ended", "end time", "stopped at", "ended at", "end at", "stop at",
+		"stop timestamp", "end timestamp", "session end", "charging end", "transaction stop", "transaction end", "end datetime", "end date time"},
 	fieldLength:   {"length", "duration", "plugged in for"},
-	fieldEnergy:   {"energy", "delivered", "consumption"},
+	fieldEnergy:   {"energy", "delivered", "consumption", "energy consumed", "energy delivered", "total energy", "charged energy", "kwh", "wh"},
 	fieldFrom:     {"register at start", "meter at start", "meter start"},
 	fieldTo:       {"register at stop", "meter at stop", "meter stop"},
 	fieldSolar:    {"solar", "solar surplus", "from solar"},
@@ -101,7 +103,7 @@ func ReadHead(r io.Reader, s Settings) Head {
 	if err != nil {
 		return Head{}
 	}
-	c, _ := s.columns(t.Head) // what is wrong with it is said by ReadRecord
+	c, _ := s.columns(t.Head, nil) // what is wrong with it is said by ReadRecord
 	h := Head{Columns: t.Head.Names, Known: map[string]string{}}
 	for f, at := range c.at {
 		if at >= 0 {
@@ -113,7 +115,7 @@ func ReadHead(r io.Reader, s Settings) Head {
 
 // known is how many columns of a head are known.
 func (s Settings) known(head sheet.Head) (n int) {
-	c, _ := s.columns(head)
+	c, _ := s.columns(head, nil)
 	for _, at := range c.at {
 		if at >= 0 {
 			n++
@@ -123,8 +125,8 @@ func (s Settings) known(head sheet.Head) (n int) {
 }
 
 // columns finds the columns in the head of a table, and says everything that
-// keeps it from being used.
-func (s Settings) columns(head sheet.Head) (columns, error) {
+// keeps it from being used. Where the head names no unit, the first row may.
+func (s Settings) columns(head sheet.Head, first [][]byte) (columns, error) {
 	var c columns
 	var faults sheet.Faults
 	fault := func(cause error, f *sheet.Fault) {
@@ -139,7 +141,11 @@ func (s Settings) columns(head sheet.Head) (columns, error) {
 			fault(ErrColumns, problem)
 		}
 		if at >= 0 {
-			c.places[f], c.unit[f] = unitOf(head.Unit(at), s.Unit)
+			unit := head.Unit(at)
+			if unit == "" && f == fieldEnergy {
+				unit = unitAlone(head.Names[at])
+			}
+			c.places[f], c.unit[f] = unitOf(unit, s.Unit)
 		}
 	}
 	for i, n := range head.Names {
@@ -154,7 +160,7 @@ func (s Settings) columns(head sheet.Head) (columns, error) {
 		fault(ErrColumns, head.Wants("no column says the energy, nor the registers at start and stop: say which one does; the columns are "+head.String()))
 	}
 	for _, f := range []field{fieldEnergy, fieldFrom, fieldTo, fieldSolar} {
-		if c.at[f] >= 0 && c.places[f] == 0 {
+		if c.at[f] >= 0 && c.places[f] == 0 && !namesUnit(first, c.at[f]) {
 			fault(ErrUnit, &sheet.Fault{File: head.File, Line: head.Line, Field: "column " + head.Names[c.at[f]],
 				Want: "it does not say its unit: write it into the head, like \"energy kWh\", or say the unit of energies that name none"})
 		}
@@ -165,6 +171,24 @@ func (s Settings) columns(head sheet.Head) (columns, error) {
 		}
 	}
 	return c, faults.Err()
+}
+
+// namesUnit reports whether a cell of a row names the unit of its energy.
+func namesUnit(row [][]byte, at int) bool {
+	if at >= len(row) {
+		return false
+	}
+	_, unit, _, err := readEnergy(row[at], 0)
+	return err == nil && unit != ""
+}
+
+// unitAlone is a heading that is a unit and nothing else.
+func unitAlone(head string) string {
+	head = strings.ToLower(head)
+	if places, _ := unitOf(head, ""); places > 0 {
+		return head
+	}
+	return ""
 }
 
 // unitOf returns the decimal places an energy in the unit is kept to, or the

@@ -61,6 +61,7 @@ type running struct {
 	held     int64 // since when it is held back, 0 when it is not
 	done     bool
 	told     bool // it says whether it is held back
+	opened   bool // one of its readings is that of its begin
 }
 
 // areMessages reports whether a record that opens with these bytes holds
@@ -249,10 +250,11 @@ func (m *messages) close() {
 		}
 		slices.SortStableFunc(r.readings, func(a, b sample) int { return int(a.at - b.at) })
 		if n := len(r.readings); n > 0 {
+			end := n > 1 || s.From != none && !r.opened // one reading is not a begin and an end
 			if s.From == none {
 				s.From = r.readings[0].register
 			}
-			if s.To == none {
+			if s.To == none && end {
 				s.To = r.readings[n-1].register
 			}
 		}

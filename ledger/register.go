@@ -14,6 +14,7 @@ type meterValue struct {
 	SampledValue []struct {
 		Value         json.RawMessage
 		Measurand     string
+		Context       string
 		Phase         string
 		Unit          string
 		UnitOfMeasure struct {
@@ -23,13 +24,16 @@ type meterValue struct {
 	}
 }
 
-// read keeps the readings of the energy register.
+// read keeps the readings of the energy register. One taken as the session began
+// (OCPP 1.6 section 7.34, Transaction.Begin) says nothing of its end, whatever
+// message carries it.
 func (r *running) read(values []meterValue, otherwise int64) {
 	for _, v := range values {
 		at, err := instant(v.Timestamp)
 		if err != nil {
 			at = otherwise
 		}
+		given := err == nil
 		for _, s := range v.SampledValue {
 			if s.Phase != "" || s.Measurand != "" && s.Measurand != "Energy.Active.Import.Register" || at == 0 {
 				continue
@@ -39,6 +43,12 @@ func (r *running) read(values []meterValue, otherwise int64) {
 				places = 6
 			}
 			if e, err := register(json.Number(bytes.Trim(s.Value, `"`)), places+s.UnitOfMeasure.Multiplier); err == nil {
+				at := at
+				if s.Context == "Transaction.Begin" {
+					if r.opened = true; !given {
+						at = r.s.Start
+					}
+				}
 				r.readings = append(r.readings, sample{at, e})
 			}
 		}

@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"bytes"
+	"errors"
 	"io"
 	"strings"
 	"unicode/utf8"
@@ -44,17 +45,18 @@ func (l *Ledger) ReadTable(file string, r io.Reader) error {
 		return err
 	}
 	t := &table{l: l, in: in, file: index, tally: &l.Tallies[index]}
-	if t.c, err = l.columns(in.Head); err != nil {
+	more := in.Next()
+	if t.c, err = l.columns(in.Head, in.Cells); err != nil {
 		return err
 	}
-	t.number = int32(in.Line)
+	t.number = int32(in.Head.Line)
 	if len(in.Above) > 0 {
 		t.note(Noticed, "columns", "", "passed over, as what stands above the head: "+strings.Join(in.Above, "; "))
 	}
 	if len(t.c.unused) > 0 {
 		t.note(Noticed, "columns", "", "not used: "+strings.Join(t.c.unused, ", "))
 	}
-	for in.Next() {
+	for ; more; more = in.Next() {
 		t.number = int32(in.Line)
 		t.session()
 	}
@@ -208,11 +210,14 @@ func (t *table) energies(s *session, d *said) bool {
 			continue
 		}
 		e, unit, cut, err := readEnergy(b, t.c.places[one.f])
+		if err == nil && unit == "" && t.c.places[one.f] == inWh && threeAfterMark(b) {
+			err = errors.New("three digits after a lone mark: it may be a fraction of a watt-hour or thousands of them; write it whole, or with its unit")
+		}
 		if err != nil {
 			t.fault(one.f.String(), string(b), err.Error())
 			return false
 		}
-		if places, _ := unitOf(unit, ""); unit != "" && places != t.c.places[one.f] {
+		if places, _ := unitOf(unit, ""); unit != "" && t.c.places[one.f] > 0 && places != t.c.places[one.f] {
 			t.note(Corrected, one.f.String(), string(b), "its own unit is used, not the column's: "+e.Exact()+" kWh")
 		}
 		if cut > 0 && !t.told.rounded {
@@ -227,6 +232,18 @@ func (t *table) energies(s *session, d *said) bool {
 	}
 	d.hasEnergy = s.Energy != none
 	return true
+}
+
+// inWh is how many places a thousandth of a watt-hour is behind the point.
+const inWh = 3
+
+// threeAfterMark reports whether a number has one mark, up to three digits before
+// it and three after it: nobody counts thousandths of a watt-hour, and 12.500 in
+// a column of them is written by those who part thousands so.
+func threeAfterMark(b []byte) bool {
+	b = bytes.TrimSpace(bytes.TrimLeft(b, "-+"))
+	at := bytes.IndexAny(b, ".,")
+	return at > 0 && at <= 3 && len(b)-at == 4 && bytes.Count(b, []byte{'.'})+bytes.Count(b, []byte{','}) == 1 && b[0] != '0'
 }
 
 // lengths reads the times that are not clock times.

@@ -25,6 +25,7 @@ type Seen struct {
 	Frequency quantity.Maybe[float64]        // Hz
 	Duty      quantity.Maybe[quantity.Percent]
 	Rise      quantity.Maybe[float64]       // s, 10 to 90 %
+	Coarse    quantity.Maybe[float64]       // s between samples, where they are too far apart to show a rise
 	Steady    bool                          // no oscillator
 	Cable     quantity.Maybe[quantity.Ohms] // coding resistor in the plug; not known where there is none
 }
@@ -39,11 +40,12 @@ type Typed struct {
 	Steady    bool
 	Cable     string            // coding resistor in the plug
 	Levels    map[string]string // positive level by state
+	Times     map[string]string // how long an answer took, by the key of the time in the rules
 }
 
 // TypedError is what was typed and cannot be read, with where it was typed.
 type TypedError struct {
-	Field string // state, high, low, duty, cable, levels
+	Field string // state, high, low, duty, cable, levels, times
 	Err   error
 }
 

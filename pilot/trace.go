@@ -5,18 +5,21 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"chargewright/quantity"
 	"chargewright/sheet"
 )
 
 // ReadTrace reads a trace of the control pilot as an oscilloscope exports
-// it: two columns, time in seconds and voltage, with any head above. A third
-// column and more are left aside.
+// it: two columns, time and voltage, with any head above. The head may name their
+// units, like (ms) and (mV); without one they are seconds and volts. A third column
+// and more are left aside.
 //
 // Levels are the medians of the upper and lower half; duty and frequency are of
 // whole periods between rising edges, each edge where it crosses the middle,
-// straight between samples; the rise is from 10 to 90 %, the median of all.
+// straight between samples; the rise is from 10 to 90 %, the median of all, where
+// there are samples enough on an edge to show one.
 func ReadTrace(name string, text []byte) (Seen, error) {
 	times, volts, err := readTrace(name, text)
 	if err != nil {
@@ -55,7 +58,15 @@ func ReadTrace(name string, text []byte) (Seen, error) {
 	seen := Seen{High: quantity.Known(quantity.Volts(high)), Low: quantity.Known(quantity.Volts(low)),
 		Frequency: quantity.Known(float64(len(ups)-1) / span), Duty: quantity.Known(quantity.Percent(100 * on / span))}
 	if rise, ok := riseTime(times, volts, low, high); ok {
-		seen.Rise = quantity.Known(rise)
+		// An edge shorter than a few samples is as long as the samples make it: that
+		// it is no longer than those is all that is known.
+		const few, shortest = 3, 2e-6 // s: the longest rise the standard allows
+		apart := (times[len(times)-1] - times[0]) / float64(len(times)-1)
+		if rise < few*apart && few*apart > shortest {
+			seen.Coarse = quantity.Known(apart)
+		} else {
+			seen.Rise = quantity.Known(rise)
+		}
 	}
 	return seen, nil
 }
@@ -71,6 +82,7 @@ func readTrace(name string, text []byte) (times, volts []float64, err error) {
 	if err != nil {
 		return nil, nil, err
 	}
+	perTime, perVolt := 1.0, 1.0
 	for r.Next() {
 		line := r.Line
 		if r.Wrong == "" && len(r.Cells) < 2 {
@@ -85,11 +97,15 @@ func readTrace(name string, text []byte) (times, volts []float64, err error) {
 			v, whole = sheet.Float(r.Cells[1], r.Mark())
 		}
 		if !whole {
-			if len(times) == 0 {
-				continue // the head
+			if len(times) == 0 { // the head
+				if len(r.Cells) > 1 {
+					perTime, perVolt = unitIn(r.Cells[0], times10, perTime), unitIn(r.Cells[1], volts10, perVolt)
+				}
+				continue
 			}
 			return nil, nil, fmt.Errorf("%s:%d: %q: time in seconds and voltage are wanted", name, line, bytes.Join(r.Cells, []byte{r.Mark()}))
 		}
+		t, v = t*perTime, v*perVolt
 		if len(times) > 0 && !(t > times[len(times)-1]) {
 			return nil, nil, fmt.Errorf("%s:%d: the time does not go forward", name, line)
 		}
@@ -110,6 +126,22 @@ func readTrace(name string, text []byte) (times, volts []float64, err error) {
 		return nil, nil, fmt.Errorf("%s: %d samples of time and voltage were found; %d or more are wanted", name, len(times), least)
 	}
 	return times, volts, nil
+}
+
+// Units that a head may name.
+var (
+	times10 = map[string]float64{"s": 1, "sec": 1, "second": 1, "seconds": 1, "ms": 1e-3, "us": 1e-6, "µs": 1e-6, "μs": 1e-6, "ns": 1e-9}
+	volts10 = map[string]float64{"v": 1, "volt": 1, "volts": 1, "mv": 1e-3, "kv": 1e3}
+)
+
+// unitIn is the unit a heading names, or what was known before.
+func unitIn(head []byte, units map[string]float64, before float64) float64 {
+	for _, word := range strings.FieldsFunc(strings.ToLower(string(head)), func(r rune) bool { return strings.ContainsRune(" \t()[]{}/_-:,;", r) }) {
+		if by, known := units[word]; known {
+			return by
+		}
+	}
+	return before
 }
 
 func median(list []float64) float64 {

@@ -53,6 +53,46 @@ func TestPilotTrace(t *testing.T) {
 	}
 }
 
+// TestRiseNeedsSamples: a trace of 20 µs between samples shows no rise of 2 µs; it
+// used to be told as failing, or as whatever lay between two samples.
+func TestRiseNeedsSamples(t *testing.T) {
+	thin := func(every int, text []byte) []byte {
+		lines := strings.Split(string(text), "\n")
+		out := lines[:2]
+		for i := 2; i < len(lines); i += every {
+			out = append(out, lines[i])
+		}
+		return []byte(strings.Join(out, "\n"))
+	}
+	seen, err := ReadTrace("trace.csv", thin(20, trace(6, -12, 53.33, 1000, 1.5e-6)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if apart, coarse := seen.Coarse.Get(); !coarse || math.Abs(apart-20e-6) > 1e-6 || seen.Rise.IsKnown() {
+		t.Errorf("rise %v, samples %v apart; want no rise, 20 µs", seen.Rise, apart)
+	}
+	if d := float64(seen.Duty.Or(0)); math.Abs(d-53.33) > 2 { // an edge is known to a sample, which is 2 % of the period
+		t.Errorf("duty = %v, want 53.33", d)
+	}
+}
+
+// TestUnitsOfTheHead reads one trace in other units.
+func TestUnitsOfTheHead(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("Time (ms);Channel A (mV)\n")
+	for i, line := range strings.Split(strings.TrimSpace(string(trace(6, -12, 53.33, 1000, 4e-6))), "\n")[2:] {
+		var at, v float64
+		if _, err := fmt.Sscanf(line, "%f,%f", &at, &v); err != nil {
+			t.Fatal(i, err)
+		}
+		fmt.Fprintf(&b, "%.5f;%.1f\n", at*1e3, v*1e3)
+	}
+	seen, err := ReadTrace("trace.csv", []byte(b.String()))
+	if err != nil || math.Abs(float64(seen.High.Or(0))-6) > 0.05 || math.Abs(seen.Frequency.Or(0)-1000) > 0.5 {
+		t.Errorf("%+v, %v; want 6 V and 1 kHz", seen, err)
+	}
+}
+
 func FuzzPilotTrace(f *testing.F) {
 	f.Add(trace(6, -12, 53.33, 1000, 4e-6)[:4000])
 	f.Add([]byte("time;volt\n0;1\n"))

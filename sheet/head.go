@@ -109,6 +109,7 @@ func (h Head) Scale(i int, m Measure) (float64, bool) {
 
 // apartUnit splits "Energy (kWh)" into "energy" and "kwh".
 func apartUnit(head string) (plain, unit string) {
+	head = apartWords(head)
 	words := strings.FieldsFunc(strings.ToLower(head), func(r rune) bool { return strings.ContainsRune(" \t_-()[],/:", r) })
 	if n := len(words); n > 1 {
 		switch words[n-1] {
@@ -120,6 +121,31 @@ func apartUnit(head string) (plain, unit string) {
 		}
 	}
 	return strings.Join(words, " "), unit
+}
+
+// apartWords puts spaces into a heading whose words are run together, like
+// EnergyKWh or startTime. The large letter within a unit begins no word.
+func apartWords(head string) string {
+	if strings.ContainsAny(head, " \t_-()[],/:") {
+		return head
+	}
+	unit := ""
+	for _, u := range [...]string{"kWh", "KWh", "MWh", "Wh"} {
+		if cut, found := strings.CutSuffix(head, u); found && cut != "" {
+			head, unit = cut, " "+u
+			break
+		}
+	}
+	var b strings.Builder
+	small := false
+	for _, r := range head {
+		if small && r >= 'A' && r <= 'Z' {
+			b.WriteByte(' ')
+		}
+		small = r >= 'a' && r <= 'z' || r >= '0' && r <= '9'
+		b.WriteRune(r)
+	}
+	return b.String() + unit
 }
 
 // Measure is the units of one kind of quantity, in small letters, and how many

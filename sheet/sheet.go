@@ -29,6 +29,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 )
 
 // Table is a small table as a whole.
@@ -241,13 +242,13 @@ func NewWriter(to io.Writer) *Writer { return &Writer{csv.NewWriter(to)} }
 // signed is what may begin with a sign and is no formula, with its unit or none.
 var signed = regexp.MustCompile(`^[-+][0-9.]+([eE][-+]?[0-9]+)?( [\pL%°Ω²³/]+)?$`)
 
-// Write writes a row.
+// Write writes a row. Programs leave out spaces before a sign, and some take its
+// wide form for it.
 func (w *Writer) Write(row []string) error {
+	row = slices.Clone(row)
 	for i, cell := range row {
-		if cell == "" || !strings.ContainsRune("=+-@\t\r", rune(cell[0])) {
-			continue
-		}
-		if !signed.MatchString(cell) {
+		begins := strings.TrimLeftFunc(cell, unicode.IsSpace)
+		if strings.IndexAny(begins, "=+-@＝＋－＠") == 0 && !signed.MatchString(cell) || strings.IndexAny(cell, "\t\r\n") == 0 {
 			row[i] = "'" + cell
 		}
 	}

@@ -29,10 +29,10 @@ func TestNumbers(t *testing.T) {
 // apostrophe; numbers are left alone.
 func TestCellsAreGuarded(t *testing.T) {
 	var out strings.Builder
-	if err := Write(&out, [][]string{{"=1+1", "+44 20", "-12.5", "@x", "van", ""}}); err != nil {
+	if err := Write(&out, [][]string{{"=1+1", "+44 20", "-12.5", "@x", "van", "", " =1+1", "＝1+1", "- 5", "-1+cmd", "-5 A", "\n=1"}}); err != nil {
 		t.Fatal(err)
 	}
-	if got := out.String(); got != "'=1+1,'+44 20,-12.5,'@x,van,\n" {
+	if got := out.String(); got != "'=1+1,'+44 20,-12.5,'@x,van,,' =1+1,'＝1+1,'- 5,'-1+cmd,-5 A,\"'\n=1\"\n" {
 		t.Errorf("Write = %s", got)
 	}
 }

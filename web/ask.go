@@ -176,6 +176,9 @@ func questionOf(path string) string {
 	if names[0] == "supply" {
 		return strings.Join(names[1:], ", ")
 	}
+	if len(names) > 3 && names[2] == "cable" {
+		return strings.Join(names[3:], ", ")
+	}
 	if len(names) > 2 {
 		return strings.Join(names[2:], ", ")
 	}

@@ -107,6 +107,9 @@ func (o *opened) settledAt(g paper.Gap) string {
 	}
 }
 
+// saidParts are the parts of the record that no station stands for.
+var saidParts = []string{"edition", "site", "certificate", "notification", "handover"}
+
 func (s *Server) certificate(w http.ResponseWriter, r *http.Request) error {
 	o, err := s.open(r)
 	if err != nil {
@@ -128,7 +131,7 @@ func (s *Server) renderCertificate(w http.ResponseWriter, r *http.Request, o *op
 	var wanted []string // facts that one form can take together
 	for _, g := range gaps {
 		for _, path := range append(o.factsFor(g.Lacks), g.Of) {
-			if f := job.FieldAt(path); f != nil && f.Single() && !slices.Contains(wanted, path) {
+			if f := job.FieldAt(path); f != nil && f.Single() && !slices.Contains(wanted, path) && o.Record.Seen(path) == nil {
 				wanted = append(wanted, path)
 			}
 		}
@@ -141,6 +144,9 @@ func (s *Server) renderCertificate(w http.ResponseWriter, r *http.Request, o *op
 		Frame
 		Fill     string
 		Wanted   int
+		Said     []job.Assumption // what it is to say, until a person says so
+		Parts    []string         // that those are of
+		Judge    int              // how much is left to a person
 		Gaps     []*gapsOf
 		Says     string
 		CanIssue bool
@@ -148,7 +154,8 @@ func (s *Server) renderCertificate(w http.ResponseWriter, r *http.Request, o *op
 		Wrong    string
 		Problems []string
 		Fresh    bool // it was issued just now, from here
-	}{Frame: o.frame(s, r, "Certificate", "papers"), Problems: problems, Fill: fill, Wanted: len(wanted), Gaps: kinds,
+	}{Frame: o.frame(s, r, "Certificate", "papers"), Problems: problems, Fill: fill, Wanted: len(wanted), Gaps: kinds, Parts: saidParts,
+		Said: o.assumedIn(saidParts...), Judge: len(o.toJudge()),
 		Says: fmt.Sprintf("Not to be issued yet: %d things are missing or fail.", len(gaps)), CanIssue: s.mayIssue(r)}
 	var all []IssuedCertificate
 	if all, page.Wrong = s.issuedOf(o); len(all) > 0 {

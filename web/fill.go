@@ -55,6 +55,9 @@ type fillPage struct {
 	item string // path of the new item, when it has a name; the facts' paths go on from it
 }
 
+// signingList is who answers for the work.
+const signingList = "certificate/signing"
+
 // mostAtOnce is how many facts a form shows before it folds the rest.
 const mostAtOnce = 12
 
@@ -123,7 +126,7 @@ func (s *Server) fill(w http.ResponseWriter, r *http.Request) error {
 // by itself is on it whether it is known or not.
 func (s *Server) fillPage(r *http.Request, o *opened, of []string, next string) (*fillPage, error) {
 	p := &fillPage{Frame: o.frame(s, r, "Fill in", "drawing"), Action: "/jobs/" + o.ID + "/fill", Of: of, Next: next}
-	open := func(b *blank) bool { return b.Now == "" || b.KnownBy == string(job.Assumed) }
+	open := func(b *blank) bool { return b.Now == "" }
 	var alone *blanks
 	for _, path := range of {
 		_, ofSupply := partOfSupply(path)
@@ -209,12 +212,16 @@ func (p *fillPage) typed(r *http.Request, o *opened) []job.Entry {
 			if _, asked := r.PostForm["value "+b.Path]; !asked && r.PostFormValue("unit "+b.Path) == "" {
 				continue
 			}
+			was, unit, assumed := b.Value, b.Unit, b.KnownBy == string(job.Assumed) && !b.Field.Stated()
 			b.Value, b.Unit = strings.Join(strings.Fields(r.PostFormValue("value "+b.Path)), " "), r.PostFormValue("unit "+b.Path)
 			b.KnownBy, b.Reason = r.PostFormValue("known "+b.Path), strings.TrimSpace(r.PostFormValue("reason "+b.Path))
 			b.Follows = r.PostFormValue("follows " + b.Path)
 			if b.Field.List() {
 				out = append(out, o.words(b)...)
 				continue
+			}
+			if assumed && b.Value == was && b.Unit == unit {
+				continue // what stands in a form is not seen because the form is sent
 			}
 			value := b.Value
 			if b.Field.Kind == job.Quantity {
@@ -319,10 +326,21 @@ func (s *Server) addPage(r *http.Request, o *opened, list string, form url.Value
 	p.take(o, item, capital(f.One), f.Of, func(b *blank) bool {
 		b.Now, b.Follows = "", ""
 		switch b.Name {
+		case "for":
+			if list == signingList {
+				b.Value = string(job.AllThree)
+			}
+		case "date":
+			if list == signingList {
+				b.Value = s.Now().Format("2006-01-02")
+			}
 		case "who":
 			b.Value = s.Who(r)
 		case "when":
 			b.Value = s.Now().Format("2006-01-02 15:04")
+		}
+		if list == signingList && b.Name == "name" && slices.Contains(b.Choices, s.Who(r)) {
+			b.Value = s.Who(r)
 		}
 		if given := form.Get(b.Name); given != "" {
 			b.Value = given

@@ -186,10 +186,7 @@ func (o *opened) sayRead() (saying, bool) {
 	if first == nil {
 		return saying{}, false
 	}
-	is := saying{State: whole(left) + " to read", Deed: capital(first.Stage) + ". " + capital(first.Caution) + "."}
-	if first.Caution == "" {
-		is.Deed = capital(first.Stage) + " test at " + first.At + "."
-	}
+	is := saying{State: whole(left) + " to read", Deed: capital(first.Stage) + ". " + cautions[first.Stage]}
 	is.Keys = []key{{first.URL, capital(first.Reading) + " at " + first.At, true}}
 	return is, true
 }

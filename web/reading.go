@@ -113,7 +113,8 @@ type readingPage struct {
 	Tests       []test // the whole round, beside it on a desk
 	How         string // address of the form of how it was taken
 	Kept        string // why it is kept though it does not fit
-	Photo       string // what a photo of the meter's screen is of
+	PhotoOf     string // the station that a photo of the tester's screen is of
+	Caption     string // what is to be seen on it
 
 	Instruments []string
 	Instrument  string
@@ -149,6 +150,20 @@ func (s *Server) readingPage(r *http.Request, o *opened, at, reading string) (*r
 			p.Before = append(p.Before, one)
 		}
 	}
+	for _, r := range p.Rail {
+		for _, st := range r.Stations {
+			if slices.ContainsFunc(st.Tests, func(t test) bool { return t.At == at && t.Reading == reading }) {
+				st.Here = true
+				if p.PhotoOf = st.Of; st.Symbol == "cable" {
+					p.PhotoOf = above(st.Of)
+				}
+			}
+		}
+	}
+	if !o.pictured(p.PhotoOf) {
+		p.PhotoOf = ""
+	}
+	p.Caption = strings.TrimSuffix(capital(reading)+" at "+at+": "+e.Taken, ": ")
 	p.Struck, p.Item = o.struck(e), o.itemOf(e)
 	p.Entry = e.Taken == "" || r.URL.Query().Has("again") || r.Method == http.MethodPost
 	if p.Entry {
@@ -392,6 +407,10 @@ func (s *Server) enterReading(w http.ResponseWriter, r *http.Request) error {
 	if instead != "" {
 		a.Entries = append(o.Record.TakenOut(instead), a.Entries...)
 		a.What += ", read again"
+		a = a.Stamped()
+	}
+	if also := o.answered(p.Test.Expectation, a.Entries); also != nil {
+		a.Entries = append(a.Entries, also...)
 		a = a.Stamped()
 	}
 	if err := o.try(a.Entries); err != nil {

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"chargewright/job"
+	"chargewright/prove"
 )
 
 // assumedIn returns what is assumed of some parts or facts of the job, and can
@@ -55,6 +56,34 @@ func (s *Server) enterSeen(w http.ResponseWriter, r *http.Request) error {
 		what += " and " + whole(len(names)-most) + " more"
 	}
 	return s.enter(w, r, o, s.act(r, o.ID, what, entries...), next)
+}
+
+// answered returns the facts that a reading answers too, where they are not
+// known or only assumed: the Ze and the Ipf of the supply, the resistance of an
+// electrode. Nobody is asked twice.
+func (o *opened) answered(e prove.Expectation, read []job.Entry) []job.Entry {
+	path := map[string]string{"Ze": "supply/Ze", "Ipf": "supply/Ipf"}[e.Reading]
+	if path == "supply/Ipf" {
+		if b := o.Model.OriginBoard(); b == nil || e.At != b.Record.Name && e.At != "supply" {
+			return nil
+		}
+	}
+	if electrode := job.Under("electrodes", e.At); path == "" && o.Record.Has(electrode) && e.Kind().Name == "RA" {
+		path = electrode + "/resistance"
+	}
+	if path == "" || o.Record.Now(path).Value != "" && !o.Job.IsAssumed(path) {
+		return nil
+	}
+	for _, r := range read {
+		if last(r.Path) != "value" || strings.ContainsAny(r.Value, "<>≤≥") {
+			continue
+		}
+		fact := job.Entry{Path: path, Value: together(r.Value, string(job.Measured), ""), Instrument: r.Instrument, Follows: o.Record.Shown(path)}
+		if o.try(append(slices.Clone(read), fact)) == nil {
+			return []job.Entry{fact}
+		}
+	}
+	return nil
 }
 
 // seenIn returns the entries of what a station's sheet says was seen: one thing

@@ -123,9 +123,12 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 	}
 	page.Verdict, page.Checked = finding.Worst(found)
 	finding.ByUrgency(found)
+	if page.Station != nil {
+		page.Verdict, page.Checked = st.Verdict, st.Checked
+	}
 	for _, f := range found {
-		if f.Verdict == finding.Meets {
-			page.Met = append(page.Met, rule{Finding: f, Of: of})
+		if f.Verdict == finding.Meets || o.settled(f) {
+			page.Met = append(page.Met, o.rule(f, of, sheetURL(o.ID, of)))
 		} else {
 			page.Must = append(page.Must, o.rule(f, of, sheetURL(o.ID, of)))
 		}

@@ -96,6 +96,8 @@ func (s *Server) pages() []route {
 		{"GET /jobs/{job}/fill", s.fill},
 		{"POST /jobs/{job}/fill", s.enterFill},
 		{"POST /jobs/{job}/seen", s.enterSeen},
+		{"GET /jobs/{job}/judgements", s.judgements},
+		{"POST /jobs/{job}/judgements", s.enterJudgements},
 		{"GET /jobs/{job}/add", s.add},
 		{"POST /jobs/{job}/add", s.enterAdd},
 		{"GET /jobs/{job}/fact", s.fact},

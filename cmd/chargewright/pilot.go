@@ -18,7 +18,7 @@ import (
 type pilotCmd struct {
 	Job       string            `arg:"" help:"Job file."`
 	Point     string            `help:"Charge point of the job; may be left out if there is one."`
-	Trace     string            `type:"existingfile" help:"Oscilloscope trace as CSV: time in s, voltage in V."`
+	Trace     string            `type:"existingfile" help:"Oscilloscope trace as CSV: time and voltage, in s and V unless its head names other units."`
 	State     string            `enum:",A,B,C,D,E,F" default:"" help:"State the vehicle simulator is set to."`
 	High      string            `help:"Positive level, like 6.02 V."`
 	Low       string            `help:"Negative peak; a minus needs the equals sign: --low=-11.9V."`
@@ -27,6 +27,7 @@ type pilotCmd struct {
 	Steady    bool              `help:"There is no oscillator on the pilot."`
 	Cable     string            `help:"Coding resistor of the plug, like 220 Ω."`
 	Levels    map[string]string `help:"Positive level in each state of the vehicle simulator, like A=12.0V;B=8.98V;C=6.0V."`
+	Times     map[string]string `help:"How long answers took, like 'close after state C=1.2 s;open after state C to B=0.05 s'; --order lists what is timed."`
 	Order     bool              `help:"Print the tests with a vehicle simulator in their order, and stop."`
 	JSON      bool              `name:"json" help:"Print the findings as JSON."`
 	Write     bool              `help:"Write the outcome into the job file, as readings."`
@@ -77,7 +78,7 @@ func (c *pilotCmd) Run(out io.Writer) error {
 
 // found judges what was measured.
 func (c *pilotCmd) found(intent commission.Intent, rules *standard.Rulebook) ([]finding.Finding, error) {
-	typed := pilot.Typed{State: c.State, High: c.High, Low: c.Low, Duty: c.Duty, Steady: c.Steady, Cable: c.Cable, Levels: c.Levels}
+	typed := pilot.Typed{State: c.State, High: c.High, Low: c.Low, Duty: c.Duty, Steady: c.Steady, Cable: c.Cable, Levels: c.Levels, Times: c.Times}
 	if c.Frequency != 0 {
 		typed.Frequency = quantity.Known(c.Frequency)
 	}

@@ -117,6 +117,29 @@ if (run) setInterval(async () => {
   } catch { /* asked again in a moment */ }
 }, 2000);
 
+// Who signs out leaves nothing on the device. What waits there is sent first;
+// what cannot be sent is lost only to who says so.
+document.addEventListener("submit", async (e) => {
+  const form = e.target, worker = navigator.serviceWorker?.controller;
+  if (!("leave" in form.dataset) || form.dataset.leave || !worker) return;
+  e.preventDefault();
+  const { port1, port2 } = new MessageChannel();
+  const left = await new Promise((is) => {
+    port1.onmessage = ({ data }) => is(data);
+    worker.postMessage("leave", [port2]);
+    setTimeout(is, 30000, NaN);
+  });
+  form.dataset.leave = "asked";
+  delete form.dataset.sent;
+  if (left === 0) return form.submit();
+  const box = document.createElement("p"), what = left ? `${left} ${left === 1 ? "entry waits" : "entries wait"} on this device and could not be sent` : "Whether entries wait on this device is not known";
+  box.className = "box wrong";
+  box.role = "alert";
+  box.textContent = `${what}. Signing out clears the device: they are lost. Stay, and sign out when there is signal; or sign out all the same.`;
+  form.before(box);
+  form.querySelector("button").textContent = left ? "Sign out and lose them" : "Sign out all the same";
+});
+
 // A form is sent once, however often its button is hit; one that hands out
 // files leaves its page standing, and may be sent again.
 addEventListener("submit", (e) => {

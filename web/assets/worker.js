@@ -134,6 +134,7 @@ const trouble = (why) => /QuotaExceeded/.test(why.name + why.message) ? "room" :
 addEventListener("message", (e) => {
   if (e.data === "send") e.waitUntil(gone === 0 || due() ? sendAll() : waiting().then((n) => tell({ reached: false, waiting: n })));
   if (e.data === "send now") e.waitUntil(sendAll());
+  if (e.data === "leave") e.waitUntil(send().catch(() => false).then(waiting).then((n) => e.ports[0].postMessage(n), () => e.ports[0].postMessage(NaN)));
 });
 addEventListener("sync", (e) => e.waitUntil(sendAll().then(async () => { if (await waiting()) throw new Error("something waits: try again later"); })));
 

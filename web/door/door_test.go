@@ -97,7 +97,9 @@ func TestWhoEntersIsWhoIsSignedIn(t *testing.T) {
 	if acts[0].Who != "Ann" {
 		t.Errorf("the job was begun by %q, want Ann", acts[0].Who)
 	}
-	as(h, c, "POST", "/sign-out", nil)
+	if got := as(h, c, "POST", "/sign-out", nil).Header().Get("Clear-Site-Data"); got != `"cache", "storage"` {
+		t.Errorf("signing out clears %q from the device", got)
+	}
 	if w := as(h, c, "GET", "/", nil); w.Code != http.StatusSeeOther {
 		t.Errorf("after signing out the session still answers %d", w.Code)
 	}

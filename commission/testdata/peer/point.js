@@ -1,15 +1,20 @@
 // An independent charge point: boots, authorises, charges and obeys a limit, on
 // a client library that refuses every message that breaks the published schema.
-const { RPCClient } = require('ocpp-rpc');
+const { RPCClient, createValidator } = require('ocpp-rpc');
 
 const [endpoint, identity, version, known, unknown] = process.argv.slice(2);
 const now = () => new Date().toISOString();
 const pause = ms => new Promise(done => setTimeout(done, ms));
 
+// The library carries the schemas of 2.1 under the names of their own document and
+// looks for them under those of the versions before.
+const validators = version !== '2.1' ? [] : [createValidator('ocpp2.1', require('ocpp-rpc/lib/schemas/ocpp2_1.json')
+  .map(s => ({ ...s, $id: s.$id.replace(/Request$/, '.req').replace(/Response$/, '.conf') })))];
+
 async function main() {
   const is16 = version === '1.6';
   let amps = 32, stop = false, transaction;
-  const client = new RPCClient({ endpoint, identity, protocols: ['ocpp' + version], strictMode: true, reconnect: false });
+  const client = new RPCClient({ endpoint, identity, protocols: ['ocpp' + version], strictMode: true, strictModeValidators: validators, reconnect: false });
   client.on('strictValidationFailure', e => { console.error('schema:', e.error.message); process.exit(4); });
   client.handle('SetChargingProfile', ({ params }) => {
     const profile = is16 ? params.csChargingProfiles : params.chargingProfile;

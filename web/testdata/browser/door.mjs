@@ -2,7 +2,7 @@
 import { readFileSync } from "node:fs";
 import { createServer, request } from "node:http";
 import { join } from "node:path";
-import { Server, account, browser, check, equal, folder, freePort, onDevice, phone, ready, sleep, sound, test, until } from "./bench.mjs";
+import { Server, account, browser, check, equal, folder, freePort, kept, onDevice, phone, ready, sleep, sound, test, until } from "./bench.mjs";
 
 
 const password = "correct horse battery";
@@ -107,6 +107,43 @@ test("another session is seen and ended, without script", async () => {
   await mine.getByText("You are signed in as").waitFor();
   await here.close();
   await there.close();
+  await server.kill();
+});
+
+// An attack: whoever picks up a phone after its person signed out looks for what they had on it.
+test("who signs out sends what waits and leaves nothing on the device", async () => {
+  const data = join(folder(), "journal.sqlite");
+  account(data, "Ann", "electrician", password);
+  const server = await Server.start("--data", data);
+  const context = await browser(folder(), phone);
+  const page = await context.newPage();
+  await signIn(page, server.base, "Ann");
+  const text = readFileSync(process.env.EXAMPLES + "/bakery/job.yaml", "utf8");
+  const job = await page.evaluate(async (body) => (await (await fetch("/api/v1/jobs", { method: "POST", headers: { "Content-Type": "application/yaml" }, body })).json()).job, text);
+  await ready(page);
+  await page.goto(`${server.base}/jobs/${job}`);
+  await onDevice(page, job);
+
+  await server.kill();
+  await page.goto(formAt(server, job, "supply/cut-out/rating"));
+  await enter(page, "80");
+  await page.goto(server.base + "/away");
+  await page.locator("#state", { hasText: "1 waiting to be sent" }).waitFor();
+  await server.start();
+  await page.goto(server.base + "/me");
+  await page.getByRole("button", { name: "Sign out" }).tap();
+  await page.getByLabel("Password").waitFor({ timeout: 40000 });
+  equal((await kept(page, "acts")).length + (await kept(page, "photos")).length + (await kept(page, "words")).length, 0, "acts, photos and words left on the device");
+  await server.kill();
+  await page.goto(`${server.base}/jobs/${job}`).catch(() => {});
+  let shown = "";
+  await until(async () => { try { return shown = await page.content(); } catch { return false; } }, "something is shown");
+  check(!/bakery/i.test(shown), "the device still shows the job without the server");
+  await server.start();
+  await signIn(page, server.base, "Ann");
+  const facts = await page.evaluate(async (job) => (await (await fetch(`/api/v1/jobs/${job}`)).json()).facts, job);
+  equal(facts.find((f) => f.path === "supply/cut-out/rating")?.value, "80 A", "what waited is on the server");
+  await context.close();
   await server.kill();
 });
 

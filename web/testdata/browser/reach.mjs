@@ -70,3 +70,25 @@ test("a house stands on one screen of 360 × 740, a reading with all its keys on
   }
   await server.kill();
 });
+
+test("a screen reader hears the state before the line, and the reading before its keys", async () => {
+  const server = await Server.start("--demo");
+  const job = await server.job("Terraced");
+  const context = await browser(folder(), { ...phone, serviceWorkers: "block" });
+  const page = await context.newPage();
+  const inOrder = async (path, ...wanted) => {
+    await page.goto(server.base + path);
+    const heard = await page.locator("body").ariaSnapshot();
+    let from = 0;
+    for (const w of wanted) {
+      const at = heard.slice(from).search(w);
+      check(at >= 0, `${path}: ${w} is not heard after ${JSON.stringify(heard.slice(Math.max(0, from - 80), from))}`);
+      from += at + 1;
+    }
+  };
+  await inOrder(`/jobs/${job}`, /link "Terraced house/, /heading "\d+ [a-z ]+" \[level=1\]/, /(button|link) "/, /region "The line/, /Supply, TN-C-S/, /Cut-out/, /Earth and bonding/, /RCBO/, /Cable/, /Point CP1/,
+    /navigation "This job"/, /link "Survey"/, /link "Test 0/, /link "Papers"/);
+  await inOrder(`/jobs/${job}/reading?at=CP1&reading=R1%2BR2`, /heading "R1\+R2 at CP1" \[level=1\]/, /Dead\./, /textbox "Shown"/, /expected 0\.0/, /button "1"/, /button "delete"/, /button "Enter"/);
+  await context.close();
+  await server.kill();
+});
