@@ -258,7 +258,7 @@ type fullDrops struct {
 	flow   *network.Flow
 	st     *network.State
 	share  map[*Point]float64
-	full   map[*Point]float64 // current of each point
+	full   map[*Point]float64            // current of each point
 	powers map[network.LoadID]complex128 // as set
 	solved bool                          // for these
 }
