@@ -51,9 +51,6 @@ type attempt struct {
 	change  func(*Intent)
 }
 
-// trial runs the whole run against a pretended point.
-func trial(o trainer.Options) *Evidence { return attempt{Options: o}.run() }
-
 func (a attempt) run() *Evidence {
 	o := a.Options
 	m, rules := bakery()

@@ -252,10 +252,13 @@ func (k *checker) unplaced() {
 		if b.Record.MainSwitch.RCD != (job.RCD{}) {
 			ask(b.Record.MainRCDThing(), adrift)
 		}
-		lacks := adrift
+		if len(b.Record.RCDs) == 0 {
+			continue
+		}
+		lacks := slices.Clone(adrift)
 		for _, c := range b.Circuits {
 			if feedsPoints(c) && c.Record.SharedRCD == "" {
-				lacks = finding.Gather(lacks, c.Thing().Lack("shared RCD", "the RCD of the board it is behind, or none"))
+				lacks = append(lacks, c.Thing().Lack("shared RCD", "the RCD of the board it is behind, or none")...)
 			}
 		}
 		for i := range b.Record.RCDs {

@@ -250,6 +250,4 @@ func (p part) number() (float64, bool) {
 	return n, err == nil && n == n && n-n == 0
 }
 
-func (p part) list() bool { return !p.none() && p.node().kind == '[' }
-
 func (p part) object() bool { return !p.none() && p.node().kind == '{' }

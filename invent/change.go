@@ -106,20 +106,3 @@ func sortedKeys[V any](m map[string]V) []string {
 	slices.Sort(keys)
 	return keys
 }
-
-// Doubled returns the entries with one item of a list there twice, the second
-// under a name of its own.
-func Doubled(entries []job.Entry, i int) []job.Entry {
-	out := slices.Clone(entries)
-	from := entries[i].Path
-	for _, e := range entries {
-		if e.Path == from || strings.HasPrefix(e.Path, from+"/") {
-			e.Path = from + " again" + strings.TrimPrefix(e.Path, from)
-			if e.Path == from+" again" {
-				e.Value = "999"
-			}
-			out = append(out, e)
-		}
-	}
-	return out
-}

@@ -217,9 +217,13 @@ func (m *Model) solveFlow(n *Network, share map[*Point]float64) Flow {
 			out.At = append(out.At, f)
 		}
 	}
+	drops := fullDrops{n, flow, st, share, map[*Point]float64{}, map[network.LoadID]complex128{}, false}
+	for _, p := range m.Points {
+		drops.full[p] = float64(m.PointCurrents(p).Greatest())
+	}
 	for _, c := range m.Circuits {
 		if c.Point != nil && len(n.Points[c.Point]) > 0 {
-			c.drop = n.fullDrop(flow, st, c, share)
+			c.drop = drops.of(c)
 		}
 	}
 	if len(m.Outside.Unknown) > 0 { // a drop along the job's own conductors is one on any supply; a voltage is not
@@ -247,35 +251,54 @@ func (n *Network) flowAt(c *Circuit, end network.NodeID, st, third *network.Stat
 	return f
 }
 
-// fullDrop returns the volt drop line to neutral from the origin to the end of
-// a final circuit that carries its full design current, the other points
-// holding back so that no limit is passed.
-func (n *Network) fullDrop(flow *network.Flow, st *network.State, c *Circuit, share map[*Point]float64) quantity.Maybe[quantity.Volts] {
-	m := n.model
-	u0 := m.U0().Value
-	for p, loads := range n.Points {
-		part := share[p]
+// fullDrops finds volt drops, one circuit after the other at its full design
+// current. Where two ask for the same loads, they are solved for once.
+type fullDrops struct {
+	*Network
+	flow   *network.Flow
+	st     *network.State
+	share  map[*Point]float64
+	full   map[*Point]float64            // current of each point
+	powers map[network.LoadID]complex128 // as set
+	solved bool                          // for these
+}
+
+// of returns the volt drop line to neutral from the origin to the end of a final
+// circuit that carries its full design current, the other points holding back so
+// that no limit is passed.
+func (d *fullDrops) of(c *Circuit) quantity.Maybe[quantity.Volts] {
+	m := d.model
+	u0, rest := m.U0().Value, d.restShare(c.Point)
+	for p, loads := range d.Points {
+		part := d.share[p]
 		if part < 1 && p != c.Point && sameLimiter(p, c.Point) {
-			part = m.restShare(c.Point, p, share)
+			part = rest
 		}
-		i := part * float64(m.PointCurrents(p).Greatest())
+		i := part * d.full[p]
 		if p == c.Point {
 			i = float64(c.DesignCurrents().Greatest())
 		}
 		s := complex(float64(u0)*i, 0)
 		for _, id := range loads {
-			if flow.SetPower(id, s) != nil {
+			if was, set := d.powers[id]; set && was == s {
+				continue
+			}
+			if d.flow.SetPower(id, s) != nil {
 				return quantity.Maybe[quantity.Volts]{}
 			}
+			d.powers[id], d.solved = s, false
 		}
 	}
-	if flow.Solve(st) != nil {
-		return quantity.Maybe[quantity.Volts]{}
+	if !d.solved {
+		if d.flow.Solve(d.st) != nil {
+			return quantity.Maybe[quantity.Volts]{}
+		}
+		d.solved = true
 	}
-	end := n.Ends[c]
+	end := d.Ends[c]
 	var worst quantity.Volts
 	for _, line := range m.linesOf(c) {
-		worst = max(worst, st.Volts(n.Origin.At(line), n.Origin.At(network.N))-st.Volts(end.At(line), end.At(network.N)))
+		worst = max(worst, d.st.Volts(d.Origin.At(line), d.Origin.At(network.N))-d.st.Volts(end.At(line), end.At(network.N)))
 	}
 	return quantity.Known(worst)
 }
@@ -284,21 +307,20 @@ func sameLimiter(a, b *Point) bool {
 	return a.Record.Limiter != "" && a.Record.Limiter == b.Record.Limiter
 }
 
-// restShare returns the share left for point p while another of its limiter's
-// points takes its full current: the same total, less what that one takes.
-func (m *Model) restShare(full, p *Point, share map[*Point]float64) float64 {
+// restShare returns the share left for each other point of its limiter while one
+// takes its full current: the same total, less what that one takes.
+func (d *fullDrops) restShare(full *Point) float64 {
 	var total, others float64
-	for _, q := range m.Points {
-		if sameLimiter(q, p) {
-			i := float64(m.PointCurrents(q).Greatest())
-			total += share[q] * i
+	for _, q := range d.model.Points {
+		if sameLimiter(q, full) {
+			total += d.share[q] * d.full[q]
 			if q != full {
-				others += i
+				others += d.full[q]
 			}
 		}
 	}
 	if others <= 0 {
 		return 0
 	}
-	return min(1, max(0, total-float64(m.PointCurrents(full).Greatest()))/others)
+	return min(1, max(0, total-d.full[full])/others)
 }

@@ -18,6 +18,7 @@ type bench struct {
 	wiring   *wiring
 	priors   Priors
 	seen     []*symptom // in use
+	flags    []string   // what stands in for the record
 	classes  map[string]accuracy
 	meters   map[string][2]int // by instrument and class: unknowns of gain and null
 	leakages map[string]int    // by circuit and pair
@@ -74,11 +75,11 @@ func newBench(m *model.Model, p Priors) (*bench, error) {
 		k := r.Kind()
 		return k != nil && (k.Name == "Ze" && r.At == "supply" || k.Name == "RA" && r.At == m.Job.Supply.Electrode)
 	}
-	record := m
+	record, guessed, flags := standIn(m)
 	if slices.ContainsFunc(m.Job.Readings, func(r job.Reading) bool { return own(&r) }) {
-		record = m.Unread(own)
+		record = record.Unread(own)
 	}
-	b := &bench{model: m, wiring: newWiring(record), priors: p, classes: classes, meters: map[string][2]int{}, leakages: map[string]int{}}
+	b := &bench{model: m, flags: flags, wiring: newWiringOf(record, guessed), priors: p, classes: classes, meters: map[string][2]int{}, leakages: map[string]int{}}
 	for _, r := range m.Job.Readings {
 		b.take(r)
 	}

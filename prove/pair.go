@@ -25,7 +25,8 @@ func (b *bench) pairs(singles []hypothesis) []hypothesis {
 	for _, a := range firsts {
 		best := a.best()
 		f, chance := b.fitOf(a, best)
-		off, _ := f.apart()
+		off, alone := f.apart()
+		outlooks := b.outlooks(f)
 		left := map[int]bool{}
 		for k := range off {
 			r := f.row(k)
@@ -41,7 +42,19 @@ func (b *bench) pairs(singles []hypothesis) []hypothesis {
 			h := hypothesis{parts: []supposed{a.parts[0], c.parts[0]}, prior: a.prior + c.prior}
 			switch {
 			case c.parts[0].cause.key == "slip":
-				b.andSlip(&h, a.pieces[best], chance, f)
+				i := c.parts[0].where.reading
+				k := b.slot[i]
+				if k >= 0 && !left[k] { // it fits as it is
+					continue
+				}
+				var o outlook
+				var was float64
+				if k >= 0 {
+					o, was = outlooks[k], alone[k]
+				} else {
+					was = b.off(a, best, i)
+				}
+				b.andSlip(&h, a.pieces[best], f.logLikelihood+chance, b.slipped(i, o)-was)
 			case slices.ContainsFunc(c.moved, func(k int) bool { return left[k] }), chance < -3 && c.beyond > b.soundChance+2:
 				b.weighOver(&h, []int{a.pieces[best].ground}, joinSizes(a, c))
 			default:

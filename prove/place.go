@@ -39,7 +39,8 @@ func (b *bench) placesOf(c *cause) []where {
 	phases := w.model.Job.Supply.Phases.Or(1)
 	circuits := func(fits func(*run) bool) []where {
 		for _, r := range w.runs {
-			if len(r.gap) == 0 && fits(r) {
+			guessed := w.guessed[r.circuit.Record.Name] && (c.key == "longer" || c.key == "shorter") // it cannot be out
+			if len(r.gap) == 0 && fits(r) && !guessed {
 				out = append(out, where{name: farEnd(r.circuit), run: r})
 			}
 		}

@@ -81,7 +81,7 @@ func (b *bench) estimates(f *fit) []Estimate {
 		if len(r.gap) > 0 || !read[r] {
 			continue
 		}
-		share, _ := lengthSpread(r.circuit)
+		share := b.wiring.lengthShare(r)
 		mean, deviation := f.posterior([]drift{{r.lengthBy, share * r.length}})
 		length := r.circuit.Length().Value
 		out = append(out, Estimate{r.circuit.Name() + ": length", amount(quantity.Metres(r.length + mean)), deviation, amount(length)})
@@ -138,6 +138,10 @@ func (b *bench) residuals() []Residual {
 		}
 		q := b.asked[t.index]
 		out[n].Reading = q.kind.Name
+		if q.run != nil && b.wiring.guessed[q.run.circuit.Record.Name] {
+			out[n].NotCompared = "the record says too little of " + q.at + ": weighed beside the other readings, with a usual run in its place"
+			continue
+		}
 		row, _ := b.before.row(q)
 		deviation := row.deviation()
 		if !q.kind.Seen() {

@@ -126,19 +126,18 @@ func (b *bench) weighSlip(h *hypothesis) {
 }
 
 // andSlip is a cause at its best size, with one reading that says nothing.
-func (b *bench) andSlip(h *hypothesis, p piece, chance float64, f *fit) {
-	i := h.parts[len(h.parts)-1].where.reading
-	_, alone := f.apart()
-	log := f.logLikelihood + chance + b.grounds[p.ground].log + logOfShare(p)
-	if k := b.slot[i]; k >= 0 {
-		log += b.slipped(i, b.outlooks(f)[k]) - alone[k]
-	} else {
-		s, _ := applied(b.grounds[p.ground].state, h.parts[:1], p.sizes)
-		r, _ := s.row(b.asked[i])
-		log += b.slipped(i, outlook{}) - logBeyond(b.asked[i], b.values[i], &r)
-	}
+func (b *bench) andSlip(h *hypothesis, p piece, fits, gained float64) {
+	log := fits + b.grounds[p.ground].log + logOfShare(p) + gained
 	h.pieces = []piece{{p.ground, append(slices.Clone(p.sizes), size{}), log}}
 	h.log = log + h.prior
+}
+
+// off is the log of the chance that one piece of a hypothesis gives a reading
+// off the end of a range.
+func (b *bench) off(h *hypothesis, piece, i int) float64 {
+	s, _ := applied(b.grounds[h.pieces[piece].ground].state, h.parts, h.pieces[piece].sizes)
+	r, _ := s.row(b.asked[i])
+	return logBeyond(b.asked[i], b.values[i], &r)
 }
 
 // anything is the log density of a reading that may be anything its instrument

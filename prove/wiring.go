@@ -111,8 +111,9 @@ type wiring struct {
 	belief        []float64 // of each stretch: what it most probably is today, where the record gives a greatest value
 	warmth        int       // unknown of the temperature
 
-	net   *net          // of the sound wiring, once it was asked for
-	paths map[way][]int // of line, once they were asked for
+	guessed map[string]bool // circuits whose length nobody knows
+	net     *net            // of the sound wiring, once it was asked for
+	paths   map[way][]int   // of line, once they were asked for
 }
 
 // Spreads of what is not exactly known, one standard deviation each
@@ -131,8 +132,12 @@ const (
 	perDegree       = 0.004 // BS 7671 Appendix 4
 )
 
-func newWiring(m *model.Model) *wiring {
-	w := &wiring{model: m, at: map[network.Terminal]node{}, paths: map[way][]int{}, tails: map[*model.Board]tails{}, electrodes: map[*job.Electrode]int{},
+func newWiring(m *model.Model) *wiring { return newWiringOf(m, nil) }
+
+// newWiringOf is the wiring of a job with runs that only stand in.
+func newWiringOf(m *model.Model, guessed map[string]bool) *wiring {
+	w := &wiring{model: m, guessed: guessed,
+		at: map[network.Terminal]node{}, paths: map[way][]int{}, tails: map[*model.Board]tails{}, electrodes: map[*job.Electrode]int{},
 		byEnd: map[string]*run{}, by: map[*model.Circuit]*run{}, boards: map[string]*model.Board{}, pen: -1, earthSource: -1, earthTerminal: -1}
 	w.volts, w.warmth, w.ground = w.unknown(), w.unknown(), w.unknown()
 	star := w.node()
@@ -350,7 +355,7 @@ func (w *wiring) layLegs(r *run, legs []*model.Span) {
 			alone.add(w, s, lines+1)
 		}
 	}
-	share, _ := lengthSpread(r.circuit)
+	share := w.lengthShare(r)
 	share = math.Hypot(share, endsTrimmed/max(r.length, 1))
 	coreBy, cpcBy, armourBy := w.unknown(), w.unknown(), w.unknown()
 	lay := func(a, b node, v float64, of []wire, quality int, spread float64) int {
@@ -395,6 +400,15 @@ func (w *wiring) layLegs(r *run, legs []*model.Span) {
 		r.joint = lay(to, from, alone.ohms, alone.of, cpcBy, conductorSpread)
 		r.core = append(r.core, r.joint)
 	}
+}
+
+// lengthShare is one deviation of a run's length as a share of it.
+func (w *wiring) lengthShare(r *run) float64 {
+	if w.guessed[r.circuit.Record.Name] {
+		return guessedShare
+	}
+	share, _ := lengthSpread(r.circuit)
+	return share
 }
 
 // add puts wire k of a leg in series.

@@ -507,9 +507,7 @@ func (r *run) stay(m *model.Model, c *model.Circuit, i quantity.Amperes, said st
 }
 
 // Job returns a job of that name made of what was said: an ordinary record.
-// What was assumed is written as assumed where the record can say so, and where
-// it cannot is left open, with a note of what was reckoned with: nobody has
-// seen it yet.
+// What was assumed is written as assumed: nobody has seen it yet.
 func (a *Answer) Job(name string) ([]byte, error) {
 	f, err := job.ReadRecord("", job.Starter(name))
 	if err != nil {
@@ -520,29 +518,11 @@ func (a *Answer) Job(name string) ([]byte, error) {
 			continue
 		}
 		if fact.Assumed && fact.marked == "" {
-			note := fmt.Sprintf("assumed when it was reckoned: %s %s, because %s. Look, then enter it.",
-				strings.ToLower(fact.Label[:1])+fact.Label[1:], fact.Value, fact.Why)
-			if err := f.Append("notes", job.Given{Name: "about", Value: aboutOf(fact.path)}, job.Given{Name: "text", Value: note}); err != nil {
-				return nil, fmt.Errorf("note what was assumed: %w", err)
-			}
-			continue
+			fact.marked = job.Assumption{Value: fact.Value, Reason: bare(fact.Why)}.String()
 		}
 		if err := f.Set(fact.path, cmp.Or(fact.marked, fact.Value)); err != nil {
 			return nil, fmt.Errorf("carry over %s: %w", fact.Label, err)
 		}
 	}
 	return f.Bytes(), nil
-}
-
-// aboutOf is the part that a note belongs to, as a note names it.
-func aboutOf(path string) string {
-	switch {
-	case strings.HasPrefix(path, circuit):
-		return "circuit charge point"
-	case strings.HasPrefix(path, point):
-		return "point CP1"
-	case strings.HasPrefix(path, "supply"):
-		return "supply"
-	}
-	return "site"
 }

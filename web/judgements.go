@@ -61,6 +61,9 @@ func (s *Server) enterJudgements(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if s.Who(r) == "" {
+		return Refuse(http.StatusUnprocessableEntity, "A judgement has a name under it: say first who works.")
+	}
 	a := s.act(r, o.ID, "")
 	place := len(o.Record.Items("judgements"))
 	all, wrong := o.toJudge(), false

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
-	"slices"
 	"strings"
 )
 
@@ -411,14 +410,4 @@ func (s *Site) duty(at, function string) (string, bool) {
 // step is what a clamp shows of a load of 10 A.
 func (s *Site) step(at, function string) (string, bool) {
 	return fmt.Sprintf("%.1f A", 10*real(s.clamp)*s.meter.gain+0.1*s.rand.NormFloat64()), true
-}
-
-// names are the readings this bench can take.
-func names() []string {
-	var out []string
-	for name := range takes {
-		out = append(out, name)
-	}
-	slices.Sort(out)
-	return out
 }

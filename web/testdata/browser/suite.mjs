@@ -3,6 +3,7 @@ import { readFileSync } from "node:fs";
 import { createServer, request } from "node:http";
 import { join } from "node:path";
 import "./journey.mjs";
+import "./counts.mjs";
 import { Server, account, browser, check, desk, equal, firmKey, folder, onDevice, phone, ready, runAll, sleep, sound, test, until, verified } from "./bench.mjs";
 
 
