@@ -45,5 +45,6 @@ trap 'rm -f "$told"' EXIT
 go test -v ./network >"$told" 2>&1 || { cat "$told"; exit 1; }
 grep '^network:' "$told"
 # The browser's walks are timed by their own clocks, so they have the machine to themselves.
-go test -timeout 25m ./web
+go test -timeout 20m -run TestInBrowser ./web
+go test -short ./web
 go test -timeout 25m $(go list ./... | grep -vE '/(network|web)$')

@@ -217,7 +217,7 @@ for (const signal of ["with signal", "most of it without signal"]) test(`from no
     if (await page.getByText("Nothing keeps the certificate from being issued.").isVisible()) break;
     const gaps = await page.locator("main ul.rows a.row").all();
     const says = await Promise.all(gaps.map((g) => g.textContent()));
-    const together = page.getByRole("link", { name: /on one form/ });
+    const together = page.getByRole("link", { name: /^Fill in .* on one form/ });
     if (await together.count() && !tried.has("together")) {
       tried.add("together");
       await turn(page, () => together.tap());
