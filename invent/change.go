@@ -61,11 +61,17 @@ func Renamed(entries []job.Entry, rename func(string) string) []job.Entry {
 		for _, n := range names {
 			out[i].Path = job.Under(out[i].Path, n)
 		}
-		if slices.ContainsFunc(named, func(p string) bool { return matches(p, e.Path) }) && e.Value != "supply" && e.Value != "none" {
+		if slices.ContainsFunc(named, func(p string) bool { return matches(p, e.Path) }) && e.Value != "supply" && e.Value != "none" && !conductor(e.Value) {
 			out[i].Value = rename(e.Value)
 		}
 	}
 	return out
+}
+
+// conductor reports that a place is a protective conductor of the supply, which
+// is called by what it is and what it bonds.
+func conductor(place string) bool {
+	return place == job.TheEarthingConductor.Name || strings.HasPrefix(place, "bonding to ")
 }
 
 // Awkward returns names that hold each other, with signs a path or a sentence

@@ -49,11 +49,16 @@ func (a Assumption) Name() string {
 var standing = []string{"edition", "site", "supply", "electrodes", "boards", "loads", "circuits", "points", "limiters", "certificate", "notification",
 	"handover"}
 
+// personal is what somebody says or signs in items that have no name of their
+// own: it is said, or it is not there.
+var personal = []string{"certificate/signing", "handover/lights"}
+
 // Assumable reports that the fact may be assumed.
 func (f *Field) Assumable() bool { return f.assumable }
 
 func (f *Field) mayBeAssumed(key bool) bool {
-	return !key && f.Single() && slices.ContainsFunc(standing, func(part string) bool { return Within(f.Path, part) }) && !strings.HasSuffix(f.Name, "known by")
+	in := func(part string) bool { return Within(f.Path, part) }
+	return !key && f.Single() && slices.ContainsFunc(standing, in) && !slices.ContainsFunc(personal, in) && !strings.HasSuffix(f.Name, "known by")
 }
 
 // Apart takes how the fact is known off a value of it: "25 m (assumed, not seen)".

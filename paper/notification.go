@@ -132,16 +132,13 @@ func deviceItems(m *model.Model) items {
 		field("dno_flicker_harmonics", n.Emissions),
 		back,
 		field("dno_one_form_per_device", ""),
-		field("dno_sent_proof", sent(n.Sent, n.Operator, n.Reference))}
+		sent(n)}
 }
 
-// sent says when a notice went, to whom and under which reference; nothing
-// where no day is entered on which it did.
-func sent(day, to, reference string) string {
-	if day == "" {
-		return ""
-	}
-	return join(day, before("to ", to), before("reference ", reference))
+// sent says on which day the notice went; without one it was not sent yet. To
+// whom it goes, and what came back, stand beside it.
+func sent(n *job.Notification) item {
+	return field("dno_sent_proof", asWritten(n.Sent)).noted(join(before("to ", n.Operator), before("reference ", n.Reference)))
 }
 
 // known prints yes or no, or nothing.
