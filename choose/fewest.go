@@ -72,14 +72,8 @@ func (s *site) fewest(trees []*circuit, o offer) (solution, bool) {
 		if electrode {
 			found.cost += o.cost
 		}
-		used := map[string]bool{}
-		for _, p := range found.picks {
-			for _, name := range p.pair.materials() {
-				used[name] = true
-			}
-		}
-		if len(used) < k.least || len(used) == k.least && found.cost < k.best.cost {
-			k.least, k.best = len(used), found
+		if n := found.different(); n < k.least || n == k.least && found.cost < k.best.cost {
+			k.least, k.best = n, found
 		}
 	}
 	if k.least == math.MaxInt {
@@ -91,11 +85,11 @@ func (s *site) fewest(trees []*circuit, o offer) (solution, bool) {
 		order = appendTree(order, root)
 	}
 	for _, c := range order {
-		k.cheapest[c] = c.pairs[0].cost + slices.MinFunc(c.modes, func(a, b mode) int { return cmp.Compare(a.cost, b.cost) }).cost
+		k.cheapest[c] = c.cheapest()
 	}
 	k.setApart(order)
-	s.out.Proof.AtLeast = k.wants()
-	for k.most = k.wants(); k.most <= k.least && !k.cut; k.most++ {
+	k.most = k.wants()
+	for s.out.Proof.AtLeast = k.most; k.most <= k.least && !k.cut; k.most++ {
 		for _, k.electrode = range ways {
 			k.spent = 0
 			if k.electrode {

@@ -59,7 +59,7 @@ func (s *site) prepare(o offer) {
 		c := s.circuits[i]
 		c.floor = math.Inf(1)
 		if len(c.pairs) > 0 && len(c.modes) > 0 {
-			c.floor = c.pairs[0].cost + slices.MinFunc(c.modes, func(a, b mode) int { return cmp.Compare(a.cost, b.cost) }).cost
+			c.floor = c.cheapest()
 		}
 		for _, child := range c.children {
 			c.floor += child.floor
@@ -329,7 +329,6 @@ func (s *site) settle(found solution, o offer) {
 			}
 		}
 	}
-	used := map[string]bool{}
 	for i := range found.picks {
 		found.picks[i].circuit.chosen = &found.picks[i]
 	}
@@ -338,12 +337,26 @@ func (s *site) settle(found solution, o offer) {
 			s.out.Circuits = append(s.out.Circuits, s.explain(p))
 		}
 		p.circuit.ways = p.pair.guard.ways(p.circuit.phases)
+	}
+	s.out.Different = found.different()
+	s.countMeasures(found)
+}
+
+// different counts the materials of a solution, each once.
+func (f solution) different() int {
+	used := map[string]bool{}
+	for _, p := range f.picks {
 		for _, name := range p.pair.materials() {
 			used[name] = true
 		}
 	}
-	s.out.Different = len(used)
-	s.countMeasures(found)
+	return len(used)
+}
+
+// cheapest is what the circuit costs at least by itself: its cheapest pair and
+// its cheapest earthing.
+func (c *circuit) cheapest() float64 {
+	return c.pairs[0].cost + slices.MinFunc(c.modes, func(a, b mode) int { return cmp.Compare(a.cost, b.cost) }).cost
 }
 
 // materials names what is bought for a pair.

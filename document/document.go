@@ -73,8 +73,9 @@ type Subheading struct{ Text string }
 // Facts is a list of facts, each with its name and what backs it.
 type Facts []Fact
 
-// Fields is a list of facts set side by side, four to a row, six on a
-// page that lies on its side, a longer one over several places: its name small, its value below, what backs it under that.
+// Fields is a list of facts set side by side, four to a row, six on a page that
+// lies on its side, a longer one over several places: its name small, its value
+// below, what backs it under that.
 type Fields []Fact
 
 // Fact is one fact of a list.
