@@ -85,27 +85,6 @@ func (b *bench) turned(i int) []float64 {
 	return out
 }
 
-// slipText says how a reading went wrong, where another way of writing it fits
-// what all the others make of it.
-func (b *bench) slipText(i int, o outlook) string {
-	q, v := b.asked[i], b.values[i]
-	if q.kind.Seen() || v.above || v.below {
-		return ""
-	}
-	fits := func(to float64) bool { return math.Abs(q.kind.scale(to)-o.mean) < 2.5*o.deviation }
-	for _, turned := range b.turned(i) {
-		if fits(turned) && !fits(v.amount) {
-			return "with two digits turned it would be " + q.kind.show(turned) + ", which fits"
-		}
-	}
-	for _, by := range []float64{10, 0.1, 1000, 0.001, 1e6, 1e-6} {
-		if fits(v.amount * by) {
-			return "with its point or unit put right it would be " + q.kind.show(v.amount*by) + ", which fits"
-		}
-	}
-	return ""
-}
-
 // weighSlip: the reading says nothing of the job; all the others stand, in
 // whichever state of the place.
 func (b *bench) weighSlip(h *hypothesis) {
