@@ -21,6 +21,7 @@ import (
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/store"
+	"chargewright/trade"
 )
 
 //go:embed *.html
@@ -36,7 +37,7 @@ var framed = template.Must(template.New("frame.html").Funcs(template.FuncMap{
 	"day":      func(t time.Time) string { return clock(Stamp(t)) },
 	"capital":  capital,
 	"keys":     keys,
-	"ways":     job.HowKnown("").Values,
+	"ways":     trade.HowKnown("").Values,
 	"fours":    fours,
 	"question": questionOf,
 	"now":      func(r *job.Record, path string) string { return r.Now(path).Value },
