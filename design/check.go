@@ -46,8 +46,7 @@ func check(m *model.Model) []finding.Finding {
 	}
 	k.unplaced()
 	k.tt()
-	k.directions()
-	k.storage()
+	k.sources()
 	k.selectivity()
 	k.place()
 	return k.found
