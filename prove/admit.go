@@ -4,9 +4,9 @@ import (
 	"fmt"
 	"slices"
 
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/reading"
+	"chargewright/works"
 )
 
 // Refused is why a reading is not one that can be written down.
@@ -22,9 +22,9 @@ func (e *Refused) Error() string { return e.says }
 // knows it and its value with a unit. It refuses, with the nearest right name,
 // a reading, a place or a way of taking it that it does not know, and a value
 // that cannot be one: that error is a Refused.
-func Admit(m *model.Model, r job.Reading) (job.Reading, error) {
+func Admit(m *model.Model, r works.Reading) (works.Reading, error) {
 	k := kindOf(r.Reading)
-	refuse := func(field, says, want string) (job.Reading, error) { return r, &Refused{field, want, says + want} }
+	refuse := func(field, says, want string) (works.Reading, error) { return r, &Refused{field, want, says + want} }
 	if k == nil {
 		return refuse("reading", fmt.Sprintf("reading is %q: ", r.Reading), "no reading has that name; "+reading.Wanted(r.Reading))
 	}

@@ -7,24 +7,24 @@ import (
 	"slices"
 	"strings"
 
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/reading"
 	"chargewright/sheet"
+	"chargewright/works"
 )
 
 // ReadTable reads readings from a table for a job: one reading a row, or one
 // circuit a row with a column for each reading. All of them are admitted, or
 // everything that is wrong is told with its line and the heading of its cell.
 // told is what of the table is no reading.
-func ReadTable(m *model.Model, file string, from io.Reader, asked reading.Asked) (rs []job.Reading, told []string, err error) {
+func ReadTable(m *model.Model, file string, from io.Reader, asked reading.Asked) (rs []works.Reading, told []string, err error) {
 	t, err := reading.Read(file, from, asked)
 	var faults sheet.Faults
 	if err != nil && !errors.As(err, &faults) {
 		return nil, nil, err
 	}
 	for _, row := range t.Rows {
-		r := job.Reading{Reading: row.Kind.Name, Value: row.Value, Function: row.Function, Instrument: row.Instrument, LeadsNulled: row.LeadsNulled,
+		r := works.Reading{Reading: row.Kind.Name, Value: row.Value, Function: row.Function, Instrument: row.Instrument, LeadsNulled: row.LeadsNulled,
 			Temperature: row.Temperature, Who: row.Who, When: row.When, Note: row.Note}
 		field, want := "at", ""
 		if r.At, field, want = placeIn(m, row); want != "" {
@@ -67,7 +67,7 @@ func placeIn(m *model.Model, row reading.Row) (at, field, want string) {
 		number = row.At
 	}
 	board := row.Board
-	if board == "" && numbered && len(byName) == 1 && slices.ContainsFunc(m.Job.Boards, func(b job.Board) bool { return b.Name == byName[0] }) {
+	if board == "" && numbered && len(byName) == 1 && slices.ContainsFunc(m.Job.Boards, func(b works.Board) bool { return b.Name == byName[0] }) {
 		board, byName = byName[0], nil
 	}
 	byWay, why := circuitsOf(m, number, board)
@@ -121,7 +121,7 @@ func isPlace(m *model.Model, name string) bool { return len(placesCalled(m, name
 
 // circuitsOf lists the circuits at a way of a board, of any board where none is
 // named.
-func circuitsOf(m *model.Model, way, board string) (out []job.Circuit, why string) {
+func circuitsOf(m *model.Model, way, board string) (out []works.Circuit, why string) {
 	wanted := strings.ToLower(strings.TrimSpace(way))
 	for _, word := range []string{"circuit", "way", "cct", "no", "number", "c"} {
 		if rest, cut := strings.CutPrefix(wanted, word); cut && strings.Trim(rest, " .:") != "" {
@@ -144,7 +144,7 @@ func circuitsOf(m *model.Model, way, board string) (out []job.Circuit, why strin
 	return out, "no circuit of the job is at that way; there are " + strings.Join(ways, ", ")
 }
 
-func sameCircuit(c job.Circuit, name string) bool { return name == c.Name || name == c.To }
+func sameCircuit(c works.Circuit, name string) bool { return name == c.Name || name == c.To }
 
 func instrumentsOf(m *model.Model) []string {
 	var out []string

@@ -14,6 +14,7 @@ import (
 	"chargewright/prove"
 	"chargewright/quantity"
 	"chargewright/reading"
+	"chargewright/works"
 )
 
 // readingTablePage is a table of readings with which heading means what.
@@ -91,7 +92,7 @@ func (s *Server) enterReadingTable(w http.ResponseWriter, r *http.Request) error
 }
 
 // readingsIn reads the table by the headings that were chosen.
-func (o *opened) readingsIn(r *http.Request, file table) (rs []job.Reading, told []string, err error) {
+func (o *opened) readingsIn(r *http.Request, file table) (rs []works.Reading, told []string, err error) {
 	if file.Name == "" {
 		return nil, nil, Refuse(http.StatusUnprocessableEntity, "Choose a table first.")
 	}
@@ -108,14 +109,14 @@ func (o *opened) readingsIn(r *http.Request, file table) (rs []job.Reading, told
 }
 
 // enteredFrom is admitted readings as entries.
-func (o *opened) enteredFrom(act string, readings []job.Reading) (entries []job.Entry) {
+func (o *opened) enteredFrom(act string, readings []works.Reading) (entries []job.Entry) {
 	there := len(o.Record.Items("readings"))
 	for i, one := range readings {
 		in := taken{one.At, one.Reading, one.Value, one.Function, one.Instrument, yesNo(one.LeadsNulled), "", one.Note, one.Who, one.When}
 		if t, said := one.Temperature.Get(); said {
 			in.temperature = t.String()
 		}
-		entries = append(entries, in.entries(job.Under("readings", fmt.Sprintf("%s-%03d", act, i+1)), there+i+1)...)
+		entries = append(entries, in.entries(works.Under("readings", fmt.Sprintf("%s-%03d", act, i+1)), there+i+1)...)
 	}
 	return entries
 }
