@@ -314,7 +314,8 @@ func ProveLogs(site, point *Log, line int) (ClampResult, error) {
 		return r, nil
 	case len(found) > 1:
 		as.Verdict, as.Confidence = ClampNotKnown, 0
-		as.Why = fmt.Sprintf("by the clocks as they stand nothing is seen, and by %d different offsets of theirs something is: the load's pattern repeats itself", len(found))
+		as.Why = fmt.Sprintf("by the clocks as they stand nothing is seen, and by %d different offsets of theirs something is: the load's pattern "+
+			"repeats itself", len(found))
 		as.Next = "say the zone each clock keeps, or record both again with a pattern that does not repeat"
 	}
 	return as, nil
@@ -362,7 +363,8 @@ type clampReport struct {
 
 // Report returns the result as it is handed to a program.
 func (c ClampResult) Report() clampReport {
-	out := clampReport{Verdict: c.Verdict, Confidence: c.Confidence, Expected: fmt.Sprintf("L%d", c.Expected+1), Delay: float64(c.Delay), Apart: c.Apart.Seconds(), Steps: c.Steps,
+	out := clampReport{Verdict: c.Verdict, Confidence: c.Confidence, Expected: fmt.Sprintf("L%d", c.Expected+1), Delay: float64(c.Delay),
+		Apart: c.Apart.Seconds(), Steps: c.Steps,
 		Why: c.Why, Next: c.Next}
 	if c.Seen >= 0 {
 		out.Seen = fmt.Sprintf("L%d", c.Seen+1)

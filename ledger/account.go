@@ -127,7 +127,8 @@ func (s Asked) Account() (*Account, error) {
 		return nil, errors.Join(wrong...)
 	}
 	l.Settle()
-	a := &Account{Ledger: l, wanted: w, place: s.Place, Report: Report{Findings: []finding.Finding{}, Made: l.Made.Format(time.RFC3339), Invented: s.Invented, Claim: claim, AtHome: atHome}}
+	a := &Account{Ledger: l, wanted: w, place: s.Place, Report: Report{Findings: []finding.Finding{},
+		Made: l.Made.Format(time.RFC3339), Invented: s.Invented, Claim: claim, AtHome: atHome}}
 	if a.Report.Statement, err = l.Statement(w); err != nil {
 		return nil, err
 	}
@@ -152,7 +153,7 @@ func (s Asked) Account() (*Account, error) {
 }
 
 // MonthBefore is the whole month before the date of a statement.
-func MonthBefore(s Asked) (string, error) {
+func (s Asked) MonthBefore() (string, error) {
 	set, err := s.Settings()
 	if err != nil {
 		return "", err

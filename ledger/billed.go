@@ -8,8 +8,8 @@ import (
 	"chargewright/finding"
 )
 
-// Billing is the amounts of the records beside those reckoned here.
-type Billing struct {
+// billed is the amounts of the records beside those reckoned here.
+type billed struct {
 	Sessions int          `json:"sessions"` // counted, with an amount
 	Billed   Money        `json:"billed"`
 	Refunded Money        `json:"refunded"`
@@ -43,8 +43,8 @@ const mostBilled = 40
 // billing compares the amounts of the statement's sessions with the tariff. An
 // amount agrees that lies, to a penny, between the least and the most its session
 // can have cost.
-func (l *Ledger) billing(st *Statement, w wanted) *Billing {
-	b := &Billing{priced: st.timeline != nil, Lines: []billedLine{}}
+func (l *Ledger) billing(st *Statement, w wanted) *billed {
+	b := &billed{priced: st.timeline != nil, Lines: []billedLine{}}
 	_ = l.each(st, w, func(s *session, cost bill) error {
 		more := l.rare(s)
 		b.Refunded += l.refunded[s]
@@ -81,7 +81,7 @@ func (l *Ledger) billing(st *Statement, w wanted) *Billing {
 }
 
 // finding judges the bill.
-func (b *Billing) finding() finding.Finding {
+func (b *billed) finding() finding.Finding {
 	f := finding.Finding{Clause: finding.Practice, Subject: "what was billed", What: "each amount is what the tariff comes to, to a penny", Key: "billed amounts",
 		Source: finding.From(finding.Practice.String(), "")}
 	f.Why = finding.Say("%d sessions with an amount, %s in all", b.Sessions, b.Billed)

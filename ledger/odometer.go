@@ -8,9 +8,9 @@ import (
 	"slices"
 )
 
-// Driven is how far a vehicle went between its first and its last reading, and
+// driven is how far a vehicle went between its first and its last reading, and
 // on how much energy from these points.
-type Driven struct {
+type driven struct {
 	Vehicle  string   `json:"vehicle"`
 	Readings int      `json:"readings"`
 	From     string   `json:"from"`
@@ -31,8 +31,9 @@ const (
 )
 
 // String says it on one line.
-func (d Driven) String() string {
-	out := fmt.Sprintf("%s, %s to %s: %s miles by %d readings, %s charged here since the first", d.Vehicle, d.From, d.To, decimal(d.Tenths, 1), d.Readings, d.Energy)
+func (d driven) String() string {
+	out := fmt.Sprintf("%s, %s to %s: %s miles by %d readings, %s charged here since the first", d.Vehicle,
+		d.From, d.To, decimal(d.Tenths, 1), d.Readings, d.Energy)
 	if d.Economy != "" {
 		out += ": " + d.Economy + " miles per kWh"
 	}
@@ -44,7 +45,7 @@ func (d Driven) String() string {
 
 // driven goes through the odometers, vehicle by vehicle. A reading that falls, or
 // rises faster than anybody drives, is left out and told.
-func (l *Ledger) driven(st *Statement, w wanted) []Driven {
+func (l *Ledger) driven(st *Statement, w wanted) []driven {
 	by := map[name][]*session{}
 	_ = l.each(st, w, func(s *session, _ bill) error {
 		if s.Vehicle != 0 {
@@ -52,10 +53,10 @@ func (l *Ledger) driven(st *Statement, w wanted) []Driven {
 		}
 		return nil
 	})
-	var out []Driven
+	var out []driven
 	for vehicle, list := range by {
 		slices.SortFunc(list, func(a, b *session) int { return cmp.Compare(a.Start, b.Start) })
-		d := Driven{Vehicle: l.names.text(vehicle)}
+		d := driven{Vehicle: l.names.text(vehicle)}
 		var first, last *session
 		var since Energy // after the last reading
 		for _, s := range list {
@@ -102,6 +103,6 @@ func (l *Ledger) driven(st *Statement, w wanted) []Driven {
 		}
 		out = append(out, d)
 	}
-	slices.SortFunc(out, func(a, b Driven) int { return cmp.Compare(a.Vehicle, b.Vehicle) })
+	slices.SortFunc(out, func(a, b driven) int { return cmp.Compare(a.Vehicle, b.Vehicle) })
 	return out
 }

@@ -118,7 +118,8 @@ func (a *Account) Paper() *paper.Statement {
 		p.Fit = c.Rules
 	}
 	if r.Billing != nil && r.Billing.priced {
-		p.Below = append(p.Below, [2]string{"billed by the records", r.Billing.Billed.String()}, [2]string{"of those sessions, by the tariff", r.Billing.Reckoned.String()})
+		p.Below = append(p.Below, [2]string{"billed by the records", r.Billing.Billed.String()},
+			[2]string{"of those sessions, by the tariff", r.Billing.Reckoned.String()})
 	}
 	for _, d := range r.Driven {
 		p.Below = append(p.Below, [2]string{"by the odometer of " + d.Vehicle, d.String()})

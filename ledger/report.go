@@ -20,8 +20,8 @@ type Report struct {
 	Compared  *Comparison       `json:"whatIf,omitempty"`
 	Claim     *MileageClaim     `json:"mileageClaim,omitempty"`
 	AtHome    *AtHome           `json:"milesAtTheTariff,omitempty"`
-	Billing   *Billing          `json:"billing,omitempty"`
-	Driven    []Driven          `json:"odometers,omitempty"`
+	Billing   *billed           `json:"billing,omitempty"`
+	Driven    []driven          `json:"odometers,omitempty"`
 	Notes     []Note            `json:"notes"`
 	Faults    []pointEvent      `json:"faultsReported"`
 	Findings  []finding.Finding `json:"findings"`

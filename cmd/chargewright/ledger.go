@@ -102,7 +102,8 @@ func ledgerCode(r ledger.Report) int {
 
 // asked is what the command asks for, and where the ratings come from.
 func (c *ledgerCmd) asked() (ledger.Asked, string, error) {
-	s := ledger.Asked{Now: time.Now(), By: c.By, From: c.From, To: c.To, Date: c.Date, Period: c.Period, Outlets: map[string]int{}, Zone: c.Zone, Schedule: c.Schedule, Economy: c.Economy,
+	s := ledger.Asked{Now: time.Now(), By: c.By, From: c.From, To: c.To, Date: c.Date, Period: c.Period,
+		Outlets: map[string]int{}, Zone: c.Zone, Schedule: c.Schedule, Economy: c.Economy,
 		Unit: c.Unit, MonthFirst: c.MonthFirst, Point: c.Point, Columns: map[string]string{}, Ratings: map[string]ledger.Rating{},
 		Tariff: tableAt(c.Tariff), Then: tableAt(c.Then), Cards: tableAt(c.Cards), CO2: tableAt(c.CO2), Surplus: tableAt(c.Surplus),
 		Journeys: tableAt(c.Journeys), Mileage: tableAt(c.Mileage), SiteMeter: tableAt(c.SiteMeter), Inspections: tableAt(c.Inspections)}
@@ -136,7 +137,7 @@ func (c *ledgerCmd) asked() (ledger.Asked, string, error) {
 		if c.Period+c.From+c.To != "" || c.JSON {
 			return s, "", errors.New("--keep makes the statement of the month before the date: leave out --period, --from, --to and --json")
 		}
-		month, err := ledger.MonthBefore(s)
+		month, err := s.MonthBefore()
 		if err != nil {
 			return s, "", c.refused(err)
 		}
