@@ -12,6 +12,7 @@ import (
 	"chargewright/job"
 	"chargewright/paper"
 	"chargewright/prove"
+	"chargewright/works"
 )
 
 // mostQuestions is how many are asked at once.
@@ -92,7 +93,7 @@ func (o *opened) questions(s *station, now time.Time) []*blank {
 		circuit := above(base)
 		under(circuit+"/", eye["cable"])
 		for _, leg := range o.Record.Items(circuit + "/legs") {
-			under(job.Under(circuit+"/legs", leg)+"/", eye["leg"])
+			under(works.Under(circuit+"/legs", leg)+"/", eye["leg"])
 		}
 	case "street", "fuse", "meter", "earth":
 		under("", eye[kind])
@@ -137,9 +138,9 @@ func (o *opened) asks(s *station, path string) bool {
 	switch s.Symbol {
 	case "cable":
 		circuit := above(s.Of)
-		return job.Within(path, circuit+"/cable") || job.Within(path, circuit+"/legs") || path == circuit+"/terminals rated"
+		return works.Within(path, circuit+"/cable") || works.Within(path, circuit+"/legs") || path == circuit+"/terminals rated"
 	case "breaker", "rcbo":
-		return job.Within(path, s.Of) && !job.Within(path, s.Of+"/cable") && !job.Within(path, s.Of+"/legs") && path != s.Of+"/terminals rated"
+		return works.Within(path, s.Of) && !works.Within(path, s.Of+"/cable") && !works.Within(path, s.Of+"/legs") && path != s.Of+"/terminals rated"
 	}
 	return s.Of != "" && holds(s.Of, path)
 }
@@ -171,7 +172,7 @@ func unitOf(f *job.Field) string {
 
 // questionOf names a fact as it is asked at its station.
 func questionOf(path string) string {
-	names := job.NamesOf(path)
+	names := works.NamesOf(path)
 	if i := slices.Index(names, "legs"); i >= 0 && i+2 < len(names) {
 		return strings.Join(names[i+1:], ", ")
 	}

@@ -19,6 +19,7 @@ import (
 	"chargewright/paper"
 	"chargewright/prove"
 	"chargewright/seal"
+	"chargewright/works"
 )
 
 // Issuer has the firm's key and register, issues certificates with them, and
@@ -115,12 +116,12 @@ func (o *opened) ofSignatories() []string {
 	var out []string
 	for i := range o.Job.People {
 		p := &o.Job.People[i]
-		signs := slices.ContainsFunc(o.Job.Certificate.Sign, func(s job.Signing) bool { return s.Name == p.Name })
+		signs := slices.ContainsFunc(o.Job.Certificate.Sign, func(s works.Signing) bool { return s.Name == p.Name })
 		if !signs && (len(o.Job.Certificate.Sign) > 0 || len(o.Job.People) > 1) {
 			continue
 		}
 		for _, name := range []string{"firm", "address", "telephone"} {
-			if path := job.Under("people", p.Name) + "/" + name; o.Record.Now(path).Value == "" {
+			if path := works.Under("people", p.Name) + "/" + name; o.Record.Now(path).Value == "" {
 				out = append(out, path)
 			}
 		}

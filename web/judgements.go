@@ -10,6 +10,8 @@ import (
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/quantity"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // toJudge is a rule that is left to a person and not settled, as a form asks it.
@@ -56,7 +58,7 @@ func (s *Server) renderJudgements(w http.ResponseWriter, r *http.Request, o *ope
 		Frame
 		Rules    []*toJudge
 		Outcomes []string
-	}{o.frame(s, r, "To judge", "papers"), all, job.Accepted.Values()})
+	}{o.frame(s, r, "To judge", "papers"), all, trade.Accepted.Values()})
 }
 
 // enterJudgements enters what was judged; a rule left untouched stays open.
@@ -84,8 +86,8 @@ func (s *Server) enterJudgements(w http.ResponseWriter, r *http.Request) error {
 		}
 		place++
 		said = append(said, t.Clause.Name)
-		a.Entries = append(a.Entries, job.Added("judgements", a.ID+"-"+whole(i+1), place, job.Judgement{Clause: t.Clause.Name, About: t.About,
-			Outcome: quantity.Known(job.Accepting(t.Outcome)), Reason: t.Reason, Who: s.Who(r), When: s.Now().Format("2006-01-02 15:04")})...)
+		a.Entries = append(a.Entries, job.Added("judgements", a.ID+"-"+whole(i+1), place, works.Judgement{Clause: t.Clause.Name, About: t.About,
+			Outcome: quantity.Known(trade.Accepting(t.Outcome)), Reason: t.Reason, Who: s.Who(r), When: s.Now().Format("2006-01-02 15:04")})...)
 	}
 	if wrong {
 		return s.renderJudgements(w, r, o, http.StatusUnprocessableEntity, all)

@@ -17,6 +17,7 @@ import (
 	"chargewright/quantity"
 	"chargewright/reading"
 	"chargewright/store"
+	"chargewright/works"
 )
 
 // test is one reading to be taken, or taken.
@@ -119,7 +120,7 @@ type readingPage struct {
 	AskWay      bool     // it says nothing without how it was taken: the test voltage
 	Tester      tester   // the first one of the job, said with the reading
 	Struck      []struckReading
-	Before      []job.Reading
+	Before      []works.Reading
 	Previous    *test
 	Next        *test
 	N           int    // its place in the sequence
@@ -149,11 +150,11 @@ func (t tester) entries() []job.Entry {
 	if t.Name == "" {
 		return nil
 	}
-	item := job.Under("instruments", t.Name)
+	item := works.Under("instruments", t.Name)
 	out := []job.Entry{{Path: item, Value: "1"}}
 	for _, f := range []struct{ name, value string }{{"kind", t.Kind}, {"serial", t.Serial}, {"calibrated until", t.Until}} {
 		if f.value != "" {
-			out = append(out, job.Entry{Path: job.Under(item, f.name), Value: f.value})
+			out = append(out, job.Entry{Path: works.Under(item, f.name), Value: f.value})
 		}
 	}
 	return out
@@ -309,7 +310,7 @@ func (o *opened) struckNumbers(e prove.Expectation) []float64 {
 func (o *opened) itemOf(e prove.Expectation) string {
 	item := ""
 	for _, name := range o.Record.Items("readings") {
-		path := job.Under("readings", name)
+		path := works.Under("readings", name)
 		if o.Record.Now(path+"/at").Value == e.At && o.Record.Now(path+"/reading").Value == e.Reading {
 			item = path
 		}
@@ -492,7 +493,7 @@ func (s *Server) readingAct(r *http.Request, o *opened, in taken) (store.Act, st
 	}
 	in.at, in.reading, in.value = e.At, e.Reading, value
 	a := s.act(r, o.ID, e.Reading+" at "+e.At+": "+value)
-	a.Entries = in.entries(job.Under("readings", a.ID), len(o.Record.Items("readings"))+1)
+	a.Entries = in.entries(works.Under("readings", a.ID), len(o.Record.Items("readings"))+1)
 	return a.Stamped(), ""
 }
 
@@ -502,7 +503,7 @@ func (in taken) entries(item string, place int) []job.Entry {
 	for _, f := range []struct{ name, value string }{{"at", in.at}, {"reading", in.reading}, {"value", in.value}, {"function", in.function},
 		{"leads nulled", in.nulled}, {"temperature", in.temperature}, {"note", in.note}, {"who", in.who}, {"when", in.when}} {
 		if f.value != "" {
-			out = append(out, job.Entry{Path: job.Under(item, f.name), Value: f.value, Instrument: in.instrument})
+			out = append(out, job.Entry{Path: works.Under(item, f.name), Value: f.value, Instrument: in.instrument})
 		}
 	}
 	return out

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"chargewright/job"
+	"chargewright/works"
 )
 
 // ready is an answer that is one tap away.
@@ -85,15 +86,15 @@ func (o *opened) elsewhere(path string, f *job.Field) []string {
 	if f.Kind != job.Text || f.List() || slices.Contains(oneOfAKind, f.Name) {
 		return nil
 	}
-	names := job.NamesOf(path)
+	names := works.NamesOf(path)
 	if len(names) < 3 || strings.Contains(f.Path, "*/*") {
 		return nil
 	}
 	var out []string
 	for _, other := range o.Record.Items(names[0]) {
-		at := job.Under(names[0], other)
+		at := works.Under(names[0], other)
 		for _, name := range names[2:] {
-			at = job.Under(at, name)
+			at = works.Under(at, name)
 		}
 		if v := o.Record.Now(at).Value; at != path && v != "" && job.FieldAt(at) == f {
 			out = append(out, v)

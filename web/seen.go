@@ -11,6 +11,8 @@ import (
 
 	"chargewright/job"
 	"chargewright/prove"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // assumedIn returns what is assumed of some parts or facts of the job, and can
@@ -18,7 +20,7 @@ import (
 func (o *opened) assumedIn(parts ...string) []job.Assumption {
 	var out []job.Assumption
 	for _, a := range o.Job.Assumed() {
-		if slices.ContainsFunc(parts, func(part string) bool { return job.Within(a.Path, part) }) && o.Record.Seen(a.Path) != nil {
+		if slices.ContainsFunc(parts, func(part string) bool { return works.Within(a.Path, part) }) && o.Record.Seen(a.Path) != nil {
 			out = append(out, a)
 		}
 	}
@@ -70,7 +72,7 @@ func (o *opened) answered(e prove.Expectation, read []job.Entry) []job.Entry {
 		if last(r.Path) != "value" || strings.ContainsAny(r.Value, "<>≤≥") {
 			continue
 		}
-		fact := job.Entry{Path: path, Value: together(r.Value, string(job.Measured), ""), Instrument: r.Instrument, Follows: o.Record.Shown(path)}
+		fact := job.Entry{Path: path, Value: together(r.Value, string(trade.Measured), ""), Instrument: r.Instrument, Follows: o.Record.Shown(path)}
 		if o.try(append(slices.Clone(read), fact)) == nil {
 			return []job.Entry{fact}
 		}
@@ -80,7 +82,7 @@ func (o *opened) answered(e prove.Expectation, read []job.Entry) []job.Entry {
 
 // factOf is the fact that a reading answers too; nothing for most.
 func (o *opened) factOf(e prove.Expectation) string {
-	switch electrode := job.Under("electrodes", e.At); {
+	switch electrode := works.Under("electrodes", e.At); {
 	case e.Reading == "Ze":
 		return "supply/Ze"
 	case e.Reading == "Ipf" && e.At == "supply":
