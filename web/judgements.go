@@ -26,7 +26,11 @@ type toJudge struct {
 }
 
 // oftenRests is what a judgement on site often rests on: common practice, no source.
-var oftenRests = []ready{{"seen on site", "seen on site"}, {"seen, and the maker's instructions read", "seen, and maker's instructions"}, {"asked of the client", "asked of the client"}}
+var oftenRests = []ready{
+	{"seen on site", "seen on site"},
+	{"seen, and the maker's instructions read", "seen, and maker's instructions"},
+	{"asked of the client", "asked of the client"},
+}
 
 // toJudge lists them, each once.
 func (o *opened) toJudge() []*toJudge {
