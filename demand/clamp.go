@@ -20,8 +20,8 @@ import (
 	"time"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/quantity"
+	"chargewright/works"
 )
 
 // ClampVerdict is what is the matter with a clamp.
@@ -252,7 +252,7 @@ func (c *ClampResult) explain(line int) {
 }
 
 // Finding puts the verdict among the findings.
-func (c ClampResult) Finding(of job.Thing) finding.Finding {
+func (c ClampResult) Finding(of works.Thing) finding.Finding {
 	f := finding.Finding{Clause: finding.Practice, Key: "clamp", Path: of.Path, Subject: of.Name,
 		What: "the clamp sees the line the load is on, the right way round", Verdict: finding.Fails, Next: c.Next,
 		Why:    finding.Say("%s (%s): %s", c.Verdict, sure(c.Confidence), c.Why),

@@ -4,16 +4,16 @@ import (
 	"fmt"
 	"slices"
 
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/reading"
+	"chargewright/works"
 )
 
 // Admit returns a reading as it is to be written down: its name as the program
 // knows it and its value with a unit. It refuses, with the nearest right name,
 // a reading, a place or a way of taking it that it does not know, and a value
 // that cannot be one.
-func Admit(m *model.Model, r job.Reading) (job.Reading, error) {
+func Admit(m *model.Model, r works.Reading) (works.Reading, error) {
 	k := kindOf(r.Reading)
 	if k == nil {
 		return r, fmt.Errorf("reading is %q: no reading has that name; %s", r.Reading, reading.Nearest(r.Reading, reading.Names()))

@@ -4,7 +4,7 @@ import (
 	"strings"
 	"testing"
 
-	"chargewright/job"
+	"chargewright/works"
 )
 
 func TestAdmit(t *testing.T) {
@@ -32,7 +32,7 @@ func TestAdmit(t *testing.T) {
 		{"CP1", "Zs", "-0.3", "", "", "below zero"},
 		{"CP1", "pilot voltage in state B", "900 V", "", "", "more than any such instrument shows"},
 	} {
-		r, err := Admit(m, job.Reading{At: tt.at, Reading: tt.reading, Value: tt.value})
+		r, err := Admit(m, works.Reading{At: tt.at, Reading: tt.reading, Value: tt.value})
 		switch {
 		case tt.name == "" && (err == nil || !strings.Contains(err.Error(), tt.says)):
 			t.Errorf("Admit(%s, %s, %s) says %v, want %q in it", tt.at, tt.reading, tt.value, err, tt.says)

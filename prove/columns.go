@@ -6,10 +6,10 @@ import (
 	"slices"
 	"strings"
 
-	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/reading"
 	"chargewright/sheet"
+	"chargewright/works"
 )
 
 var columnFields = []string{"at", "reading", "value", "function", "instrument", "leads nulled", "temperature", "who", "when", "note"}
@@ -32,7 +32,7 @@ func (e *NoColumn) Error() string {
 // of a reading (at, reading, value, function, instrument, leads nulled,
 // temperature, who, when, note) to the headings they stand under. A heading
 // not named is taken by its own name. Every fault is told with its line.
-func ReadColumns(file string, from io.Reader, heading map[string]string) ([]job.Reading, error) {
+func ReadColumns(file string, from io.Reader, heading map[string]string) ([]works.Reading, error) {
 	for f := range heading {
 		if !slices.Contains(columnFields, f) {
 			return nil, fmt.Errorf("a reading has no field %q; %s", f, reading.Nearest(f, columnFields))
@@ -58,7 +58,7 @@ func ReadColumns(file string, from io.Reader, heading map[string]string) ([]job.
 	if err := faults.Err(); err != nil {
 		return nil, err
 	}
-	var out []job.Reading
+	var out []works.Reading
 	for in.Next() {
 		fault := func(field, found, want string) {
 			faults = append(faults, sheet.Fault{File: file, Line: in.Line, Field: field, Found: found, Want: want})
@@ -73,7 +73,7 @@ func ReadColumns(file string, from io.Reader, heading map[string]string) ([]job.
 			}
 			return ""
 		}
-		r := job.Reading{At: get("at"), Reading: get("reading"), Value: get("value"), Function: get("function"), Instrument: get("instrument"), Who: get("who"),
+		r := works.Reading{At: get("at"), Reading: get("reading"), Value: get("value"), Function: get("function"), Instrument: get("instrument"), Who: get("who"),
 			When: get("when"), Note: get("note")}
 		if r.At == "" && r.Reading == "" && r.Value == "" {
 			continue

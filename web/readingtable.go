@@ -13,6 +13,7 @@ import (
 	"chargewright/job"
 	"chargewright/prove"
 	"chargewright/quantity"
+	"chargewright/works"
 )
 
 // readingTablePage is a table of readings with which heading means what.
@@ -86,7 +87,7 @@ func (s *Server) enterReadingTable(w http.ResponseWriter, r *http.Request) error
 }
 
 // readingsIn reads the table by the headings that were chosen.
-func readingsIn(r *http.Request, file table) ([]job.Reading, error) {
+func readingsIn(r *http.Request, file table) ([]works.Reading, error) {
 	if file.Name == "" {
 		return nil, Refuse(http.StatusUnprocessableEntity, "Choose a table first.")
 	}
@@ -107,7 +108,7 @@ func readingsIn(r *http.Request, file table) ([]job.Reading, error) {
 }
 
 // admitted is readings as entries, or everything that is wrong with them.
-func (o *opened) admitted(act string, readings []job.Reading) ([]job.Entry, error) {
+func (o *opened) admitted(act string, readings []works.Reading) ([]job.Entry, error) {
 	var entries []job.Entry
 	var wrong []string
 	there := len(o.Record.Items("readings"))
@@ -121,7 +122,7 @@ func (o *opened) admitted(act string, readings []job.Reading) ([]job.Entry, erro
 		if t, said := one.Temperature.Get(); said {
 			in.temperature = t.String()
 		}
-		entries = append(entries, in.entries(job.Under("readings", fmt.Sprintf("%s-%03d", act, i+1)), there+i+1)...)
+		entries = append(entries, in.entries(works.Under("readings", fmt.Sprintf("%s-%03d", act, i+1)), there+i+1)...)
 	}
 	if len(wrong) > 0 {
 		return nil, Refuse(http.StatusUnprocessableEntity, "%s", strings.Join(wrong, "\n"))
