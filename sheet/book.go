@@ -30,7 +30,7 @@ const (
 	mostBook     = 512 << 20 // bytes of a workbook, unpacked
 	mostPacked   = 16        // and how many times its packed size, beyond a few
 	fewPacked    = 8 << 20
-	mostBookRows = 1 << 20   // ECMA-376: 1,048,576 rows
+	mostBookRows = 1 << 20 // ECMA-376: 1,048,576 rows
 	mostBookWide = 1 << 14
 )
 
