@@ -39,6 +39,18 @@ document.addEventListener("click", (e) => {
   }
 });
 
+// What is likely is one tap away; of several words each tap adds one or takes it out.
+document.addEventListener("click", (e) => {
+  const tapped = e.target.closest("[data-ready]");
+  if (!tapped) return;
+  const field = tapped.dataset.into ? document.getElementById(tapped.dataset.into) : tapped.parentElement.parentElement.querySelector("input[name]:not([type=hidden]):not([type=radio])");
+  const { ready } = tapped.dataset, words = field.value.split(",").map((w) => w.trim()).filter(Boolean);
+  if (!("several" in field.dataset)) field.value = field.value === ready ? "" : ready;
+  else field.value = (words.includes(ready) ? words.filter((w) => w !== ready) : [...words, ready]).join(", ");
+  for (const one of tapped.parentElement.children) one.ariaPressed = "several" in field.dataset ? field.value.split(", ").includes(one.dataset.ready) : field.value === one.dataset.ready;
+  typed(field);
+});
+
 // A name of this job, picked instead of typed.
 for (const pick of document.querySelectorAll("[data-pick]")) {
   pick.addEventListener("change", () => { pick.form.elements.value.value = pick.value; });
