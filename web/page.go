@@ -17,6 +17,7 @@ import (
 	"strings"
 	"time"
 
+	"chargewright/bounds"
 	"chargewright/drawing"
 	"chargewright/finding"
 	"chargewright/job"
@@ -144,7 +145,11 @@ func explain(err error) (status int, lines []string) {
 	var r *refusal
 	var ps job.Problems
 	var tooLarge *http.MaxBytesError
+	var passed *bounds.Passed
+	var shut *closed
 	switch {
+	case errors.As(err, &shut) && shut.locked:
+		return http.StatusForbidden, []string{shut.Error()}
 	case errors.As(err, &r):
 		return r.status, strings.Split(r.says, "\n")
 	case errors.As(err, &ps):
@@ -161,6 +166,10 @@ func explain(err error) (status int, lines []string) {
 		return http.StatusInsufficientStorage, []string{"The jobs can be read now and not added to, so this was not kept: their disk cannot be written, " +
 			"or their file is damaged. What you saved before is still there.",
 			"Write down what you entered. When the disk is mended, send it again from here: this page still has it."}
+	case errors.As(err, &passed) && (passed.Bound == bounds.Photo || passed.Bound == bounds.JobFile):
+		return http.StatusRequestEntityTooLarge, []string{capital(passed.Error()) + "."}
+	case errors.As(err, &passed):
+		return http.StatusUnprocessableEntity, []string{capital(passed.Error()) + "."}
 	case errors.As(err, &tooLarge):
 		return http.StatusRequestEntityTooLarge, []string{fmt.Sprintf("That is larger than %d MiB.", tooLarge.Limit>>20)}
 	}
@@ -199,9 +208,16 @@ func (s *Server) Page(h func(http.ResponseWriter, *http.Request) error) http.Han
 			Lines  []string
 			Typed  []typedField // what a form sent that was not entered
 			Resend url.Values   // the same, to be sent again
-		}{s.Frame(r, titleOf(status)), lines, typedIn(r), nil}
+			Locked bool         // the device's lock opens it
+		}{s.Frame(r, titleOf(status)), lines, typedIn(r), nil, false}
 		var again *resend
+		var shut *closed
 		switch {
+		case errors.As(err, &shut):
+			page.Resend, page.Locked, page.Title = shut.form, shut.locked, "Without the server no more"
+			if shut.locked {
+				page.Title = "Locked"
+			}
 		case errors.As(err, &again):
 			page.Resend = again.form
 		case status >= http.StatusInternalServerError && r.MultipartForm == nil: // a file is chosen anew
