@@ -33,14 +33,18 @@ func TestEveryBoundOfAnAct(t *testing.T) {
 		of    func(n int) []Act
 	}{
 		{bounds.Entries, func(n int) []Act { return entries(n, func(int) string { return "job" }) }},
-		{bounds.Things, func(n int) []Act { return entries(n, func(i int) string { return fmt.Sprintf("loads/l%d/current", i) }) }},
+		{bounds.Things, func(n int) []Act {
+			return entries(n, func(i int) string { return fmt.Sprintf("loads/l%d/current", i) })
+		}},
 		{bounds.Photos, func(n int) []Act { return entries(n, func(i int) string { return fmt.Sprintf("photos/p%d.jpg", i) }) }},
 		{bounds.Text, func(n int) []Act { return act(func(a *Act) { a.Entries[0].Value = strings.Repeat("é", n) }) }},
 		{bounds.Text, func(n int) []Act { return act(func(a *Act) { a.Entries[0].Instrument = strings.Repeat("é", n) }) }},
 		{bounds.Text, func(n int) []Act { return act(func(a *Act) { a.What = strings.Repeat("é", n) }) }},
 		{bounds.Name, func(n int) []Act { return act(func(a *Act) { a.Who = strings.Repeat("é", n) }) }},
 		{bounds.Name, func(n int) []Act { return act(func(a *Act) { a.Entries[0].Who = strings.Repeat("é", n) }) }},
-		{bounds.Name, func(n int) []Act { return act(func(a *Act) { a.Entries[0].Path = "points/" + strings.Repeat("é", n) }) }},
+		{bounds.Name, func(n int) []Act {
+			return act(func(a *Act) { a.Entries[0].Path = "points/" + strings.Repeat("é", n) })
+		}},
 		{bounds.Nesting, func(n int) []Act { return act(func(a *Act) { a.Entries[0].Path = strings.Repeat("a/", n-1) + "a" }) }},
 		{bounds.Photo, func(n int) []Act {
 			return act(func(a *Act) { a.Photo = &Photo{Element: "cut-out", Type: "image/png", Content: make([]byte, n)} })

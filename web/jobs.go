@@ -51,6 +51,9 @@ func (s *Server) jobRows(r *http.Request) ([]jobRow, error) {
 	}
 	var rows []jobRow
 	for _, j := range list {
+		if err := r.Context().Err(); err != nil {
+			return nil, err
+		}
 		acts, err := s.Store.Acts(r.Context(), j.ID, 0)
 		if err != nil {
 			return nil, err

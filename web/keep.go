@@ -100,8 +100,8 @@ func (s *Server) act(r *http.Request, jobID, what string, entries ...job.Entry) 
 	return a.Stamped()
 }
 
-// mostSaid is how long the words for an act may be.
-const mostSaid = 300
+// mostSaid is how long the words for an act may be: within the bound of a text.
+const mostSaid = 3_000
 
 // actID is the ID of what a request does: it begins the same for all that is
 // sent under one key, and ends by what is sent.

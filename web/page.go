@@ -5,6 +5,7 @@ package web
 
 import (
 	"bytes"
+	"context"
 	"embed"
 	"errors"
 	"fmt"
@@ -290,6 +291,9 @@ func (s *Server) guarded(h func(http.ResponseWriter, *http.Request) error, answe
 		err := h(w, r)
 		if err == nil {
 			return
+		}
+		if r.Context().Err() != nil && errors.Is(err, context.Canceled) {
+			return // nobody is there to be told
 		}
 		status, lines := explain(err)
 		if status == http.StatusInternalServerError {

@@ -530,3 +530,17 @@ func TestASignInPageIsNoPhoto(t *testing.T) {
 type answers func(*http.Request) (*http.Response, error)
 
 func (a answers) RoundTrip(r *http.Request) (*http.Response, error) { return a(r) }
+
+// multipartOf is a form with one file in it, and what kind it is.
+func multipartOf(t testing.TB, field, name string, content []byte) (kind string, body *bytes.Buffer) {
+	t.Helper()
+	body = &bytes.Buffer{}
+	w := multipart.NewWriter(body)
+	part, err := w.CreateFormFile(field, name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	part.Write(content)
+	w.Close()
+	return w.FormDataContentType(), body
+}
