@@ -186,8 +186,8 @@ const leastLevel = 0.85
 func (s *Studied) Scenario(seed uint64) (*runSetup, error) {
 	rng := rand.New(rand.NewPCG(seed, 0x5eed))
 	u0 := s.model.U0().Value
-	out := &runSetup{left: s.left, Start: s.Start, Step: s.Step, Length: s.Length, Volts: u0, Bays: s.bays, Control: s.control, Tariff: s.Tariff, Rules: s.model.Rules,
-		Drops: s.drops, Visits: s.fleet.Seeded(seed), Behind: s.behind, Surplus: s.Surplus, Device: s.device}
+	out := &runSetup{left: s.left, Start: s.Start, Step: s.Step, Length: s.Length, Volts: u0, Bays: s.bays, Control: s.control,
+		Tariff: s.Tariff, Rules: s.model.Rules, Drops: s.drops, Visits: s.fleet.Seeded(seed), Behind: s.behind, Surplus: s.Surplus, Device: s.device}
 	level := leastLevel + (1-leastLevel)*rng.Float64()
 	if s.control != nil {
 		out.Reads = s.control.Error * quantity.Percent(2*rng.Float64()-1)

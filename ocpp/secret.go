@@ -43,9 +43,9 @@ func keepsValue(name string) bool {
 	return hoursName.MatchString(name)
 }
 
-// WhereOnly cuts user and query from every address in a text. Where it cannot be
+// whereOnly cuts user and query from every address in a text. Where it cannot be
 // told which is which, nothing of it is left.
-func WhereOnly(text string) string {
+func whereOnly(text string) string {
 	return address.ReplaceAllStringFunc(text, func(one string) string {
 		part := address.FindStringSubmatch(one)
 		end := strings.IndexAny(part[2]+"/", `/\?#`)
@@ -69,7 +69,7 @@ func WithoutSecrets(raw []byte) []byte {
 		if secretName.Match(raw) {
 			return []byte("(not kept: it is no JSON and may hold a secret)")
 		}
-		return []byte(WhereOnly(string(raw)))
+		return []byte(whereOnly(string(raw)))
 	}
 	v, found := clearSecrets(v, 0)
 	if !found {
@@ -105,7 +105,7 @@ func clearSecrets(v any, depth int) (clear any, found bool) {
 			out := WithoutSecrets(inner)
 			return string(out), !bytes.Equal(out, inner)
 		}
-		out := WhereOnly(v)
+		out := whereOnly(v)
 		return out, out != v
 	case []any:
 		for i, item := range v {

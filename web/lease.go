@@ -152,8 +152,8 @@ func (d *Device) ended(ctx context.Context) (*closed, error) {
 	if now.Sub(seen) <= allowed {
 		return nil, nil
 	}
-	return &closed{Refuse(http.StatusForbidden, "This device has not reached the server since %s, and the firm allows %s without it. It answers again once the server "+
-		"is reached and you are signed in.\n%s on it stays, and is sent then: nothing is lost.", clock(Stamp(seen)), InDays(allowed),
+	return &closed{Refuse(http.StatusForbidden, "This device has not reached the server since %s, and the firm allows %s without it. "+
+		"It answers again once the server is reached and you are signed in.\n%s on it stays, and is sent then: nothing is lost.", clock(Stamp(seen)), InDays(allowed),
 		capital(counted(d.Server.Away(), "entry that waits", "entries that wait"))), false, nil}, nil
 }
 

@@ -16,6 +16,7 @@ import (
 	"os"
 	"os/signal"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"syscall"
 	"time"
@@ -23,7 +24,6 @@ import (
 	"golang.org/x/net/netutil"
 
 	invented "chargewright/examples"
-	"chargewright/ocpp"
 	"chargewright/store"
 	"chargewright/web"
 	"chargewright/web/door"
@@ -105,11 +105,17 @@ func (c *serveCmd) Run(out io.Writer) error {
 func logTo(w io.Writer) *slog.Logger {
 	return slog.New(slog.NewTextHandler(w, &slog.HandlerOptions{ReplaceAttr: func(_ []string, a slog.Attr) slog.Attr {
 		if k := a.Value.Kind(); k == slog.KindString || k == slog.KindAny {
-			a.Value = slog.StringValue(ocpp.WhereOnly(fmt.Sprint(a.Value.Any())))
+			a.Value = slog.StringValue(afterPath.ReplaceAllString(beforeHost.ReplaceAllString(fmt.Sprint(a.Value.Any()), "$1"), "$1"))
 		}
 		return a
 	}}))
 }
+
+// beforeHost and afterPath are what may be a secret in an address.
+var (
+	beforeHost = regexp.MustCompile(`(://)[^/\s"'<>]*@`)
+	afterPath  = regexp.MustCompile(`(://[^\s"'<>?#]*)[?#][^\s"'<>]*`)
+)
 
 // mostConnections is how many are answered at once; more wait at the door.
 const mostConnections = 2000
