@@ -11,6 +11,7 @@ import (
 	"unicode/utf8"
 
 	"chargewright/bounds"
+	"chargewright/works"
 )
 
 const (
@@ -135,7 +136,7 @@ func within(n *node, path string, depth int, things *int) *Problem {
 		}
 	case mapping:
 		for _, p := range n.fields {
-			at := Under(path, p.key)
+			at := works.Under(path, p.key)
 			if utf8.RuneCountInString(p.key) > bounds.Name.Most() {
 				return passed(bounds.Name, n)
 			}

@@ -9,6 +9,7 @@ import (
 
 	"chargewright/bounds"
 	"chargewright/job"
+	"chargewright/works"
 )
 
 // within holds an act to the bounds that it can be held to by itself.
@@ -106,7 +107,7 @@ func (t *tally) add(a Act) {
 		t.lie(e.Path)
 	}
 	if brought != "" {
-		t.lie(job.Under(photosList, brought))
+		t.lie(works.Under(photosList, brought))
 	}
 }
 
