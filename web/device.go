@@ -61,7 +61,7 @@ func OnDevice(journal store.Device, server string, log *slog.Logger) *Device {
 	}
 	s.Held = journal.HeldPhotos
 	d := &Device{s, &Sender{Device: journal, Server: server, Client: http.DefaultClient, Room: room, Now: func() time.Time { return s.Now() }}, journal}
-	s.Ends = d.until
+	s.Ends, s.Before = d.until, d.before
 	return d
 }
 

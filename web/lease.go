@@ -58,10 +58,9 @@ func InDays(d time.Duration) string {
 	return d.String()
 }
 
-// Handler answers on the device, while the server may be left that long and the
-// device is open.
-func (d *Device) Handler() http.Handler {
-	pages := d.Server.Handler()
+// before lets nobody to the pages of the device but while the server may be left
+// that long and the device is open.
+func (d *Device) before(pages http.Handler) http.Handler {
 	mux := http.NewServeMux()
 	mux.Handle("POST /device/lock/ask", d.Server.Data(d.askLock))
 	mux.Handle("POST /device/lock/set", d.Server.Data(d.setLock))
@@ -365,7 +364,7 @@ func madeDevice(ctx context.Context, s *Sender) (string, error) {
 }
 
 // ErrRevoked says that the firm revoked the device. What was on it is gone.
-var ErrRevoked = errors.New("this device was revoked: it keeps nothing any more")
+var ErrRevoked = &Answered{http.StatusGone}
 
 // asksRevoked clears the device where the firm revoked it. It asks before
 // anything is sent: a device that is signed out learns it too.

@@ -41,6 +41,8 @@ type Server struct {
 	// Ends says until when this device may be used without the server; nil where
 	// that has no end.
 	Ends func(context.Context) (time.Time, bool)
+	// Before stands before the pages of a device; nil elsewhere.
+	Before func(pages http.Handler) http.Handler
 	// Issuer issues certificates; nil where the firm's key is not.
 	Issuer Issuer
 	// Templates are what a job may begin from; nil for those of the program.
@@ -68,6 +70,9 @@ func (s *Server) Handler() http.Handler {
 	mux.Handle("/", s.Page(nothing))
 	mux.Handle("/api/", s.Data(nothing))
 	s.files(mux)
+	if s.Before != nil {
+		return s.Before(mux)
+	}
 	return mux
 }
 

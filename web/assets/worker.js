@@ -9,6 +9,7 @@ const PROGRAM = "/bundle/chargewright.wasm";
 const FILES = ["/assets/page.css", "/assets/page.js", "/assets/lock.js", "/assets/icon.svg", "/assets/sofia-semi.woff2", "/assets/sofia-semi-greek.woff2", "/assets/sofia-cond.woff2", "/assets/sofia-cond-greek.woff2", "/assets/go-regular.ttf", "/assets/go-bold.ttf", "/manifest.webmanifest", PROGRAM];
 const ONLY_SERVER = /^\/(api|sign-in|sign-out|account|people|audit|bundle|assets)(\/|$)|^\/jobs\/[^/]+\/issue$/;
 const OWN = /^\/device\//; // what this device alone answers
+const GONE = 410; // the firm revoked this device
 const PATIENCE = 4000; // ms until a server counts as out of reach
 const GLANCE = 1500; // the same, where it was out of reach a moment ago
 const LARGE = /^\/jobs\/[^/]+\/(photo\/.|papers\/.|parcel$)/; // what may take longer to make
@@ -113,7 +114,7 @@ function send(job) {
         is = await ask("sendWaiting", ...jobs);
         if (is.status || !is.reached) jobs.forEach((j) => follow.add(j));
         await noteWaiting(is.waiting);
-        if (is.revoked) return await leave();
+        if (is.status === GONE) return await leave();
         if (!is.reached) gone ||= 1;
       } while (is.reached && !is.status && follow.size > 0);
     } catch (why) { is = { reached: gone === 0, waiting: await waiting().catch(() => 0), trouble: trouble(why) }; }

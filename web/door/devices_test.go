@@ -39,7 +39,7 @@ func carriedBy(t *testing.T, h http.Handler, c *http.Cookie) *carried {
 		clock: time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC)}
 	out.Server.Now = func() time.Time { return out.clock }
 	out.Sender.Client = &http.Client{Transport: out.way}
-	out.pages = out.Handler()
+	out.pages = out.Server.Handler()
 	if _, err := out.Sender.Send(t.Context(), "barn"); err != nil {
 		t.Fatal(err)
 	}

@@ -29,7 +29,7 @@ func main() {
 		return
 	}
 	device := web.OnDevice(journal, js.Global().Get("location").Get("origin").String(), slog.New(slog.NewTextHandler(os.Stderr, nil)))
-	handler := device.Handler()
+	handler := device.Server.Handler()
 
 	export("answerHere", func(args []js.Value) any { return answer(handler, args) })
 	export("sendWaiting", func(args []js.Value) any {
@@ -44,8 +44,6 @@ func main() {
 		switch {
 		case err == nil:
 			return map[string]any{"reached": true, "waiting": waiting}
-		case errors.Is(err, web.ErrRevoked):
-			return map[string]any{"reached": true, "waiting": 0, "revoked": true}
 		case errors.As(err, &answered):
 			return map[string]any{"reached": true, "waiting": device.Server.Away(), "status": answered.Status}
 		}
