@@ -352,7 +352,7 @@ func generation(m *model.Model, reasons *[]string, ask func(why string)) finding
 		open = open || s.Record.Agreed == ""
 	}
 	if len(lacks) > 0 && len(m.SourceNames()) > 0 {
-		ask("there is " + strings.Join(m.SourceNames(), ", ") + ", not all of it entered: generation and storage have "+
+		ask("there is " + strings.Join(m.SourceNames(), ", ") + ", not all of it entered: generation and storage have " +
 			"a procedure of their own (EREC G98 or G99), and count beside the points")
 	}
 	if !open {
