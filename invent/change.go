@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"chargewright/job"
+	"chargewright/works"
 )
 
 // Without returns the entries but one, and what goes with it: an item of a list
@@ -40,7 +41,8 @@ func matches(pattern, path string) bool {
 }
 
 // named is the fields that name another part of the record.
-var named = []string{"supply/electrode", "loads/*/board", "circuits/*/from", "circuits/*/to", "circuits/*/shared RCD", "points/*/limiter",
+var named = []string{"supply/electrode", "loads/*/board", "sources/*/board", "sources/*/on circuit", "sources/*/through point", "sources/*/charged as",
+	"sources/*/electrode", "circuits/*/from", "circuits/*/to", "circuits/*/shared RCD", "points/*/limiter",
 	"points/*/earthing/electrode",
 	"limiters/*/at", "readings/*/at", "limitations/*/at", "notes/*/about", "judgements/*/about", "departures/*/about", "certificate/circuits/*"}
 
@@ -49,17 +51,17 @@ var named = []string{"supply/electrode", "loads/*/board", "circuits/*/from", "ci
 func Renamed(entries []job.Entry, rename func(string) string) []job.Entry {
 	out := slices.Clone(entries)
 	for i, e := range out {
-		names := job.NamesOf(e.Path)
+		names := works.NamesOf(e.Path)
 		for k := 1; k < len(names); k += 2 {
 			switch list := names[k-1]; {
-			case k == 1 && slices.Contains([]string{"boards", "circuits", "points", "loads", "electrodes", "limiters"}, list),
+			case k == 1 && slices.Contains([]string{"boards", "circuits", "points", "loads", "sources", "electrodes", "limiters"}, list),
 				k == 3 && slices.Contains([]string{"legs", "RCDs", "surge protection"}, list):
 				names[k] = rename(names[k])
 			}
 		}
 		out[i].Path = ""
 		for _, n := range names {
-			out[i].Path = job.Under(out[i].Path, n)
+			out[i].Path = works.Under(out[i].Path, n)
 		}
 		if slices.ContainsFunc(named, func(p string) bool { return matches(p, e.Path) }) && e.Value != "supply" && e.Value != "none" && !conductor(e.Value) {
 			out[i].Value = rename(e.Value)
@@ -71,7 +73,7 @@ func Renamed(entries []job.Entry, rename func(string) string) []job.Entry {
 // conductor reports that a place is a protective conductor of the supply, which
 // is called by what it is and what it bonds.
 func conductor(place string) bool {
-	return place == job.TheEarthingConductor.Name || strings.HasPrefix(place, "bonding to ")
+	return place == works.TheEarthingConductor.Name || strings.HasPrefix(place, "bonding to ")
 }
 
 // Awkward returns names that hold each other, with signs a path or a sentence

@@ -7,9 +7,10 @@ import (
 
 	"chargewright/design"
 	"chargewright/document"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // operatorItems is what the network operator asks for, under the keys of the
@@ -70,7 +71,7 @@ func operatorItems(m *model.Model) items {
 		field("dno_demand_unit", ""),
 		field("dno_demand_method", orElse(n.DemandMethod, method)),
 		limiting(m, d),
-		field("dno_other_lct", strings.Join(append(append([]string{}, s.OtherSources...), heatPumps(m)...), ", ")),
+		field("dno_other_lct", strings.Join(append(m.SourceWords(), heatPumps(m)...), "; ")),
 	}, deviceItems(m)...)
 }
 
@@ -109,7 +110,7 @@ func limiting(m *model.Model, d model.SupplyDemand) item {
 func heatPumps(m *model.Model) []string {
 	var out []string
 	for _, l := range m.Job.Loads {
-		if l.Kind.Or("") == job.HeatPump {
+		if l.Kind.Or("") == trade.HeatPump {
 			out = append(out, join(l.Name, ifKnown("%v", l.Current)))
 		}
 	}
@@ -148,7 +149,7 @@ func deviceItems(m *model.Model) items {
 
 // sent says on which day the notice went; without one it was not sent yet. To
 // whom it goes, and what came back, stand beside it.
-func sent(n *job.Notification) item {
+func sent(n *works.Notification) item {
 	return field("dno_sent_proof", asWritten(n.Sent)).noted(join(before("to ", n.Operator), before("reference ", n.Reference)))
 }
 

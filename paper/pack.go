@@ -15,6 +15,7 @@ import (
 	"chargewright/model"
 	"chargewright/prove"
 	"chargewright/sheet"
+	"chargewright/trade"
 )
 
 // making is a job with all that its papers are made from.
@@ -136,7 +137,7 @@ var papers = []paperNamed{
 	}},
 	{"certificate", ForTheCustomer, func(k *making) {
 		set := certificatePaper
-		if k.m.Job.Certificate.Work.Or("") == job.MinorWorks {
+		if k.m.Job.Certificate.Work.Or("") == trade.MinorWorks {
 			set = minorPaper
 		}
 		k.pdf(draftCertificate, set(k.m, k.fs, k.es, k.made, nil))

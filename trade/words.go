@@ -1,7 +1,8 @@
-package job
-
-// The words a job file may use where a fact is one of a few. Each type lists
-// its own with Values, in the order a person would expect them.
+// Package trade is the words of a job: each type is one kind of fact that can
+// only be one of a few, and lists its own words with Values, in the order a
+// person would expect them. A word is written the same in the job file, on the
+// pages and on paper. paper.go holds those that only papers state.
+package trade
 
 // Stage is how far a job has come.
 type Stage string
@@ -210,6 +211,23 @@ func (LoadKind) Values() []string {
 		string(Storage), string(HeatPump), string(Motor), string(Sockets), string(Stationary), string(OtherLoad)}
 }
 
+// SourceKind is what feeds the installation beside the street.
+type SourceKind string
+
+// Kinds of source.
+const (
+	Solar      SourceKind = "solar"
+	Battery    SourceKind = "battery"
+	VehicleOut SourceKind = "vehicle"
+	Generator  SourceKind = "generator"
+	Wind       SourceKind = "wind"
+)
+
+// Values returns the kinds of source.
+func (SourceKind) Values() []string {
+	return []string{string(Solar), string(Battery), string(VehicleOut), string(Generator), string(Wind)}
+}
+
 // CPC is what serves as circuit protective conductor.
 type CPC string
 
@@ -302,3 +320,10 @@ const (
 func (Sharing) Values() []string {
 	return []string{string(EqualShares), string(FirstCome), string(ByDeparture), string(ByTurns)}
 }
+
+// The programs of a run, and a verdict that no rule has.
+const (
+	Commissioning = "commissioning"
+	ControlPilot  = "control pilot"
+	NotSupported  = "not supported"
+)
