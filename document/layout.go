@@ -83,7 +83,7 @@ type layout struct {
 	pages         []Page
 	y             float64 // top of what comes next
 	elements      []Element
-	now           int // the element that is being set
+	now           int     // the element that is being set
 	aside         float64 // width taken at the right by what stands beside
 }
 

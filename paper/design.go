@@ -11,6 +11,8 @@ import (
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // designSheet is the workings of a job: where it stands and what is next, what is
@@ -258,9 +260,9 @@ func openTable(j *job.Job, all []*part, src *sources) document.Table {
 }
 
 // acceptedOn is the judgement by which a person accepted what was left to them.
-func acceptedOn(j *job.Job, f finding.Finding) (job.Judgement, bool) {
+func acceptedOn(j *job.Job, f finding.Finding) (works.Judgement, bool) {
 	judged, ok := j.JudgementOn(f)
-	return judged, ok && judged.Outcome.Or("") == job.Accepted
+	return judged, ok && judged.Outcome.Or("") == trade.Accepted
 }
 
 // whyOpen is why a requirement is open, where its next step does not say it.

@@ -8,8 +8,8 @@ import (
 	"strings"
 	"testing"
 
-	"chargewright/job"
 	"chargewright/quantity"
+	"chargewright/works"
 )
 
 var pageObject = regexp.MustCompile(`<</Type /Page\n`)
@@ -63,11 +63,11 @@ func alikePoints(t testing.TB, n int) packed {
 	for i := range n {
 		point.Name, circuit.Name = fmt.Sprintf("P%d", i+1), fmt.Sprintf("row %d", i+1)
 		circuit.To, circuit.Way = point.Name, fmt.Sprint(i+1)
-		circuit.Legs = append([]job.Leg{}, circuit.Legs...)
+		circuit.Legs = append([]works.Leg{}, circuit.Legs...)
 		circuit.Legs[0].Length = quantity.Known(quantity.Metres(4 + i))
 		j.Points, j.Circuits = append(j.Points, point), append(j.Circuits, circuit)
 	}
-	j.Boards = append([]job.Board{}, j.Boards...)
+	j.Boards = append([]works.Board{}, j.Boards...)
 	j.Boards[0].Ways = quantity.Known(24)
 	return of(t, "alike", &j)
 }

@@ -7,6 +7,7 @@ import (
 
 	"chargewright/design"
 	"chargewright/document"
+	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/trade"
@@ -194,7 +195,7 @@ func notices(m *model.Model, photos map[string][]byte, made time.Time) ([]*docum
 
 // cutOutPrints are the chosen photos of the cut-out whose files are at hand.
 func cutOutPrints(j *job.Job, photos map[string][]byte) (document.Prints, error) {
-	var chosen []job.Photo
+	var chosen []works.Photo
 	for _, p := range j.Chosen() {
 		if _, there := photos[p.Name]; there && p.Of == "cut-out" {
 			chosen = append(chosen, p)
