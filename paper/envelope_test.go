@@ -44,7 +44,7 @@ func TestAHouseIsTwentyPages(t *testing.T) {
 	_, few := pages(one)
 	_, many := pages(twelve)
 	for _, paper := range []string{"design-sheet.pdf", "settings-card.pdf", "owner.pdf", "isolation.pdf"} {
-		if many[paper] > few[paper]+1 {
+		if many[paper] > few[paper]+2 { // each has its leg in a table
 			t.Errorf("%s has %d pages for twelve points alike and %d for one", paper, many[paper], few[paper])
 		}
 	}
