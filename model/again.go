@@ -23,8 +23,8 @@ func (m *Model) doubtService() {
 	neutral, said := s.ServiceNeutral.Get()
 	tails, known := s.Tails.CSA.Get()
 	if share := quantity.SquareMillimetres(m.plausible("service neutral against tails")); said && known && neutral < share*tails {
-		m.ask("neutral", job.TheSupply, "neutral of the service and tails", fmt.Sprintf("a neutral of %v ahead of tails of %v: neither would the one carry what the other does, "+
-			"nor is the main bonding sized by it", neutral, tails),
+		m.ask("neutral", job.TheSupply, "neutral of the service and tails",
+			fmt.Sprintf("a neutral of %v ahead of tails of %v: it would not carry what they do, and the main bonding is sized by it", neutral, tails),
 			"enter the copper equivalent csa of the operator's neutral, or ask the network operator", "supply/supply neutral", "supply/tails/csa")
 	}
 }
@@ -33,7 +33,7 @@ func (m *Model) doubtService() {
 func (m *Model) doubtSwitch(b *job.Board) {
 	made, said := b.MainSwitch.Voltage.Get()
 	n := b.Phases.Or(m.Job.Supply.Phases.Or(0))
-	u0 := m.Job.Supply.Voltage.Or(quantity.Volts(m.plausible("nominal voltage")))
+	u0 := m.nominal()
 	if !said || n == 0 {
 		return
 	}
@@ -102,11 +102,12 @@ func (m *Model) doubtDates() {
 			"read it again, or put the day right: a reading of another year is of another installation", append(early, "site/visited")...)
 	}
 	if len(late) > 0 {
-		m.ask("dates", job.TheInstallation, "days of the readings", told(late, ": after "+latest+", by when the work was seen or signed for"), "put the wrong day right",
-			append(late, "site/visited", "certificate/signing")...)
+		m.ask("dates", job.TheInstallation, "days of the readings", told(late, ": after "+latest+", by when the work was seen or signed for"),
+			"put the wrong day right", append(late, "site/visited", "certificate/signing")...)
 	}
 	if completed != "" && first > completed {
-		m.ask("dates", job.TheInstallation, "days of completion and of the readings", fmt.Sprintf("completed on %s, and nothing was read before %s", completed, first),
+		m.ask("dates", job.TheInstallation, "days of completion and of the readings",
+			fmt.Sprintf("completed on %s, and nothing was read before %s", completed, first),
 			"the work is complete when it is tested: put the wrong day right", "certificate/completed")
 	}
 }
@@ -149,7 +150,8 @@ func (m *Model) doubtCalibration() {
 	for i := range m.Job.Instruments {
 		t := &m.Job.Instruments[i]
 		if u := last[t.Name]; t.CalibratedUntil != "" && u.when > t.CalibratedUntil {
-			m.ask("calibration", t.Thing(), "calibration and use of the instrument", fmt.Sprintf("its calibration ran to %s, and it was used on %s", t.CalibratedUntil, u.when),
+			m.ask("calibration", t.Thing(), "calibration and use of the instrument",
+				fmt.Sprintf("its calibration ran to %s, and it was used on %s", t.CalibratedUntil, u.when),
 				"read again with one that is in calibration, or show by another that it is right", t.Thing().Path+"/calibrated until", u.path)
 		}
 	}
@@ -228,8 +230,9 @@ func (m *Model) doubtConductors(times, more float64) {
 			return
 		}
 		if is := float64(r.Over(length)); read > times*is && read > is+more {
-			m.ask("continuity read", at, "continuity as read and by its length and csa", fmt.Sprintf("it was read as %v, and %v of %v give %v", quantity.Ohms(read), length,
-				csa, quantity.Ohms(is)), "null the leads and read it again; then see its clamps and joints", path, at.Path+"/length")
+			m.ask("continuity read", at, "continuity as read and by its length and csa",
+				fmt.Sprintf("it was read as %v, and %v of %v give %v", quantity.Ohms(read), length, csa, quantity.Ohms(is)),
+				"null the leads and read it again; then see its clamps and joints", path, at.Path+"/length")
 		}
 	}
 	hold(job.TheEarthingConductor, m.Job.Supply.EarthingConductor)

@@ -19,13 +19,22 @@ func (m *Model) ask(key string, of job.Thing, facts, says, next string, paths ..
 	m.doubt(Doubt{Key: key, Of: of, Paths: paths, Facts: facts, Says: says, Next: next, Ask: true})
 }
 
+// nominal is the voltage that plates are held against: as entered, unless that is
+// not believed; else the one of every public supply.
+func (m *Model) nominal() quantity.Volts {
+	if u0 := m.U0(); u0.Known() {
+		return u0.Value
+	}
+	return quantity.Volts(m.plausible("nominal voltage"))
+}
+
 // doubtPower holds the power and the current on one plate against each other.
 //
 //	formula  P = n × U0 × I × power factor, which is no more than 1
 func (m *Model) doubtPower(of job.Thing, n int, power quantity.Maybe[quantity.Watts], current quantity.Maybe[quantity.Amperes], atLeast float64) {
 	p, hasPower := power.Get()
 	i, hasCurrent := current.Get()
-	u0 := m.Job.Supply.Voltage.Or(quantity.Volts(m.plausible("nominal voltage")))
+	u0 := m.nominal()
 	spread := 1 + m.plausible("plate rounded")
 	most := float64(PowerAt(n, u0, i))
 	if !hasPower || !hasCurrent || n == 0 || most == 0 || float64(p) <= most*spread && float64(p) >= atLeast*most/spread {
@@ -186,12 +195,14 @@ func (m *Model) doubtTimes(l *job.Limiter, longest quantity.Seconds) {
 		return
 	}
 	if said && response > longest {
-		m.ask("response", at, "a time in which a supply is held to its limit", fmt.Sprintf("it takes %v to come back under its limit, and a supply is held to it within %v",
-			response, longest), "read it in its data: the time from exceeding the limit to being under it", at.Path+"/response time")
+		m.ask("response", at, "a time in which a supply is held to its limit",
+			fmt.Sprintf("it takes %v to come back under its limit, and a supply is held to it within %v", response, longest),
+			"read it in its data: the time from exceeding the limit to being under it", at.Path+"/response time")
 	}
 	if out, known := l.TimeOut.Get(); known && out > longest {
-		m.ask("time-out", at, "a time in which a lost signal is acted on", fmt.Sprintf("it goes on for %v without a good reading, and a supply is held to its limit within %v",
-			out, longest), "set it shorter", at.Path+"/lost-signal time-out")
+		m.ask("time-out", at, "a time in which a lost signal is acted on",
+			fmt.Sprintf("it goes on for %v without a good reading, and a supply is held to its limit within %v", out, longest),
+			"set it shorter", at.Path+"/lost-signal time-out")
 	}
 }
 

@@ -163,7 +163,8 @@ func (m *Model) NotAllLoads(c *Circuit) finding.Lacks {
 	if c.Board == nil || c.Record.Current.IsKnown() || m.allLoads(c.Board) {
 		return nil
 	}
-	return besides(c.Board.Record.Thing().Lack("all loads entered", "whether every load it feeds is entered under loads"), []string{c.thing.Path + "/design current"})
+	lacks := c.Board.Record.Thing().Lack("all loads entered", "whether every load it feeds is entered under loads")
+	return besides(lacks, []string{c.thing.Path + "/design current"})
 }
 
 // ExistingDemand returns the current in each line before the charge points:
