@@ -12,8 +12,8 @@ import (
 
 	"chargewright/design"
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
+	"chargewright/works"
 )
 
 // pick is what was chosen for one circuit.
@@ -302,7 +302,7 @@ func (s *site) confirm(found solution, o offer) bool {
 	}
 	good := true
 	for _, p := range found.picks {
-		if p.circuit.open && slices.ContainsFunc(bad, func(path string) bool { return job.Within(path, p.circuit.model.Thing().Path) }) {
+		if p.circuit.open && slices.ContainsFunc(bad, func(path string) bool { return works.Within(path, p.circuit.model.Thing().Path) }) {
 			s.struck[s.mark(p.circuit, p.pair, p.at, p.mode)] = true
 			s.out.Proof.StruckOut++
 			good = false

@@ -7,9 +7,9 @@ import (
 	"math"
 	"time"
 
-	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
 )
 
 // bayFacts is a charge point in a run.
@@ -177,9 +177,9 @@ func (s *runSetup) check() error {
 }
 
 // sharing is how points share where a scenario has no limiter.
-func (s *runSetup) sharing() job.Sharing {
+func (s *runSetup) sharing() trade.Sharing {
 	if s.Control == nil {
-		return job.EqualShares
+		return trade.EqualShares
 	}
 	return s.Control.Sharing
 }

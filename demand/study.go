@@ -14,10 +14,11 @@ import (
 	"time"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // Plan is what a study of a job asks for.
@@ -74,7 +75,7 @@ func Prepare(m *model.Model, p Plan) *Studied {
 				"limiter %s acts at once and without error where its facts are not stated (%d of them): its proof is not known", limiter.Name, len(lacks)))
 		}
 		if c.Sharing == "" {
-			s.control.Sharing = job.EqualShares
+			s.control.Sharing = trade.EqualShares
 		}
 	}
 	for _, point := range m.Points {
@@ -135,7 +136,7 @@ func Prepare(m *model.Model, p Plan) *Studied {
 	s.NoHeat = fuse.Lacks
 	if d, known := fuse.Get(); known {
 		if _, err := newWear(m.Rules, d); err != nil {
-			s.NoHeat = job.TheSupply.Lack("cut-out/type", err.Error())
+			s.NoHeat = works.TheSupply.Lack("cut-out/type", err.Error())
 		} else {
 			s.device = &d
 		}
@@ -143,7 +144,7 @@ func Prepare(m *model.Model, p Plan) *Studied {
 	u0 := m.U0()
 	s.Lacks = append(s.Lacks, u0.Lacks...)
 	if v := float64(u0.Value); v != math.Round(v) {
-		s.Lacks = append(s.Lacks, job.TheSupply.Lack("voltage", "nominal voltage in whole volts")...)
+		s.Lacks = append(s.Lacks, works.TheSupply.Lack("voltage", "nominal voltage in whole volts")...)
 	}
 	return s
 }

@@ -9,10 +9,10 @@ import (
 	"fmt"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/works"
 )
 
 // Check returns a finding for every requirement the job touches, from the
@@ -95,7 +95,7 @@ type checker struct {
 func (k *checker) add(f finding.Finding) { k.found = append(k.found, f) }
 
 // start returns a finding with its key, clause and source filled in.
-func (k *checker) start(key, clause string, of job.Thing, what string) finding.Finding {
+func (k *checker) start(key, clause string, of works.Thing, what string) finding.Finding {
 	c := k.rules.Clause(clause)
 	return finding.Finding{Key: key, Clause: c.Cited(), Path: of.Path, Subject: of.Name, What: what, Source: standard.Sources(c)}
 }

@@ -7,10 +7,10 @@ import (
 	"slices"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
 )
 
 // separateCPC checks a cpc that is no part of its cable: of copper 2.5 mm² where
@@ -19,7 +19,7 @@ func (k *checker) separateCPC(c *model.Circuit) {
 	aluminium := limit[quantity.SquareMillimetres](k, "separate cpc aluminium")
 	protected, bare := limit[quantity.SquareMillimetres](k, "separate cpc protected"), limit[quantity.SquareMillimetres](k, "separate cpc unprotected")
 	for _, leg := range c.Legs {
-		if leg.Cable.CPC.Or("") != job.CPCSeparate {
+		if leg.Cable.CPC.Or("") != trade.CPCSeparate {
 			continue
 		}
 		f := onLeg(k.start("separate cpc", "separate cpc", c.Thing(), "csa of a cpc that is not in the cable"), leg)

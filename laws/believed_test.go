@@ -13,9 +13,9 @@ import (
 	"chargewright/design"
 	"chargewright/drawing"
 	"chargewright/invent"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/prove"
+	"chargewright/works"
 )
 
 // disbelieved is facts that contradict the rest of a record: two values that do so
@@ -166,7 +166,7 @@ func computed(t *testing.T, s sample, stock *choose.Catalogue) map[breach]string
 // doubts reports that a fact is not believed.
 func doubts(m *model.Model, path string) bool {
 	return slices.ContainsFunc(m.Doubts, func(d model.Doubt) bool {
-		return !d.Ask && slices.ContainsFunc(d.Paths, func(p string) bool { return job.Within(path, p) })
+		return !d.Ask && slices.ContainsFunc(d.Paths, func(p string) bool { return works.Within(path, p) })
 	})
 }
 

@@ -7,9 +7,10 @@ import (
 	"fmt"
 	"strconv"
 
-	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // doubtService asks back where the service is not as services here are: 50 Hz,
@@ -17,20 +18,20 @@ import (
 func (m *Model) doubtService() {
 	s := &m.Job.Supply
 	if s.Frequency != "" && s.Frequency != "50 Hz" {
-		m.ask("frequency", job.TheSupply, "the frequency of a supply here", "it is entered as "+s.Frequency+", and every public supply here has 50 Hz",
+		m.ask("frequency", works.TheSupply, "the frequency of a supply here", "it is entered as "+s.Frequency+", and every public supply here has 50 Hz",
 			"read it again; devices, RCDs and reactances are of 50 Hz", "supply/frequency")
 	}
 	neutral, said := s.ServiceNeutral.Get()
 	tails, known := s.Tails.CSA.Get()
 	if share := quantity.SquareMillimetres(m.plausible("service neutral against tails")); said && known && neutral < share*tails {
-		m.ask("neutral", job.TheSupply, "neutral of the service and tails",
+		m.ask("neutral", works.TheSupply, "neutral of the service and tails",
 			fmt.Sprintf("a neutral of %v ahead of tails of %v: it would not carry what they do, and the main bonding is sized by it", neutral, tails),
 			"enter the copper equivalent csa of the operator's neutral, or ask the network operator", "supply/supply neutral", "supply/tails/csa")
 	}
 }
 
 // doubtSwitch asks back where a main switch is not made for the voltage it stands at.
-func (m *Model) doubtSwitch(b *job.Board) {
+func (m *Model) doubtSwitch(b *works.Board) {
 	made, said := b.MainSwitch.Voltage.Get()
 	n := b.Phases.Or(m.Job.Supply.Phases.Or(0))
 	u0 := m.nominal()
@@ -59,11 +60,11 @@ func (m *Model) doubtDates() {
 	}
 	completed := m.Job.Certificate.Completed
 	if signed != "" && visited > signed {
-		m.ask("dates", job.TheSite, "days of survey and of signing", fmt.Sprintf("the site was seen on %s, and the certificate was signed on %s", visited, signed),
-			"put the wrong day right", "site/visited", "certificate/signing")
+		m.ask("dates", works.TheSite, "days of survey and of signing",
+			fmt.Sprintf("the site was seen on %s, and the certificate was signed on %s", visited, signed), "put the wrong day right", "site/visited", "certificate/signing")
 	}
 	if signed != "" && completed > signed {
-		m.ask("dates", job.TheInstallation, "days of completion and of signing", fmt.Sprintf("the work was completed on %s, and signed for on %s", completed, signed),
+		m.ask("dates", works.TheInstallation, "days of completion and of signing", fmt.Sprintf("the work was completed on %s, and signed for on %s", completed, signed),
 			"put the wrong day right", "certificate/completed", "certificate/signing")
 	}
 	earliest, latest := shifted(visited, -int(m.plausible("reading before the survey"))), signed
@@ -89,7 +90,7 @@ func (m *Model) doubtDates() {
 		}
 	}
 	told := func(paths []string, of string) string {
-		n, _ := strconv.Atoi(job.NamesOf(paths[0])[1])
+		n, _ := strconv.Atoi(works.NamesOf(paths[0])[1])
 		r := &m.Job.Readings[n-1]
 		text := fmt.Sprintf("%s at %s was read on %s", r.Reading, r.At, r.When[:10])
 		if len(paths) > 1 {
@@ -98,15 +99,15 @@ func (m *Model) doubtDates() {
 		return text + of
 	}
 	if len(early) > 0 {
-		m.ask("dates", job.TheInstallation, "days of the readings and of the survey", told(early, ": the site was seen on "+visited),
+		m.ask("dates", works.TheInstallation, "days of the readings and of the survey", told(early, ": the site was seen on "+visited),
 			"read it again, or put the day right: a reading of another year is of another installation", append(early, "site/visited")...)
 	}
 	if len(late) > 0 {
-		m.ask("dates", job.TheInstallation, "days of the readings", told(late, ": after "+latest+", by when the work was seen or signed for"),
+		m.ask("dates", works.TheInstallation, "days of the readings", told(late, ": after "+latest+", by when the work was seen or signed for"),
 			"put the wrong day right", append(late, "site/visited", "certificate/signing")...)
 	}
 	if completed != "" && first > completed {
-		m.ask("dates", job.TheInstallation, "days of completion and of the readings",
+		m.ask("dates", works.TheInstallation, "days of completion and of the readings",
 			fmt.Sprintf("completed on %s, and nothing was read before %s", completed, first),
 			"the work is complete when it is tested: put the wrong day right", "certificate/completed")
 	}
@@ -183,7 +184,7 @@ func (m *Model) doubtCables() {
 	ze := Loop{}
 	if path, _, ok := m.lastRead("Ze", "supply"); ok && path != "" {
 		ze = m.External()
-	} else if m.Job.Supply.Ze.KnownBy.Or("") == job.Measured {
+	} else if m.Job.Supply.Ze.KnownBy.Or("") == trade.Measured {
 		ze = m.External()
 	}
 	for _, c := range m.Circuits {
@@ -215,7 +216,7 @@ func (m *Model) doubtCables() {
 // doubtConductors holds the continuity of earthing and bonding conductors against
 // what their length and csa give.
 func (m *Model) doubtConductors(times, more float64) {
-	hold := func(at job.Thing, run job.ProtectiveRun) {
+	hold := func(at works.Thing, run works.ProtectiveRun) {
 		path, read, ok := m.lastRead("continuity", at.Name)
 		if !ok {
 			path, read, ok = m.lastRead("earthing conductor", at.Name)
@@ -235,10 +236,10 @@ func (m *Model) doubtConductors(times, more float64) {
 				"null the leads and read it again; then see its clamps and joints", path, at.Path+"/length")
 		}
 	}
-	hold(job.TheEarthingConductor, m.Job.Supply.EarthingConductor)
+	hold(works.TheEarthingConductor, m.Job.Supply.EarthingConductor)
 	for i := range m.Job.Supply.Bonding {
 		b := &m.Job.Supply.Bonding[i]
-		hold(b.Thing(), job.ProtectiveRun{CSA: b.CSA, Length: b.Length})
+		hold(b.Thing(), works.ProtectiveRun{CSA: b.CSA, Length: b.Length})
 	}
 }
 

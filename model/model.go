@@ -15,6 +15,7 @@ import (
 	"chargewright/network"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/works"
 )
 
 // Model is the installation of one job, read against one edition of the rules.
@@ -35,8 +36,8 @@ type Model struct {
 
 	doubted  map[string]finding.Lacks // facts that the record contradicts, by path
 	reads    map[[2]string]numberRead // the last number of each kind at each place
-	feedOf   map[*job.Load]*Circuit   // a load's own circuit, or the one that feeds its board
-	isPlaced map[*job.Load]bool       // whether the record says where it is fed from
+	feedOf   map[*works.Load]*Circuit // a load's own circuit, or the one that feeds its board
+	isPlaced map[*works.Load]bool     // whether the record says where it is fed from
 	hot      *Network                 // with every point on
 	existing Currents
 	others   []Placed
@@ -56,23 +57,23 @@ func (m *Model) assume(text string) {
 
 // Board is a distribution board and what hangs on it.
 type Board struct {
-	Record   *job.Board
+	Record   *works.Board
 	Feed     *Circuit // nil at the origin, or where nothing is said to feed it
 	Circuits []*Circuit
-	Loads    []*job.Load // loads said to be on the board without a circuit of their own
+	Loads    []*works.Load // loads said to be on the board without a circuit of their own
 	greatest FaultCurrent
 }
 
 // Circuit is a circuit, its legs and what it feeds.
 type Circuit struct {
-	Record *job.Circuit
+	Record *works.Circuit
 	From   *Board // nil when the record names none
 	Board  *Board // the board it feeds, if it feeds one
 	Point  *Point // the point it feeds, if it feeds one
-	Load   *job.Load
+	Load   *works.Load
 	Legs   []*Leg
 	model  *Model
-	thing  job.Thing
+	thing  works.Thing
 	zs     [AtFaultEnd + 1]quantity.Maybe[quantity.Ohms] // at its far end, by the network
 	fault  quantity.Maybe[network.Prospective]           // greatest, at its far end
 	drop   quantity.Maybe[quantity.Volts]                // at full design current
@@ -84,20 +85,20 @@ type Circuit struct {
 
 // Leg is a stretch of a circuit, and the conductors of the cable it is run in.
 type Leg struct {
-	Record  *job.Leg
-	Cable   *job.Cable // the circuit's, unless the leg is run in another
+	Record  *works.Leg
+	Cable   *works.Cable // the circuit's, unless the leg is run in another
 	Line    Conductor
 	Neutral Conductor
 	CPC     Conductor
 	Doubts  finding.Lacks // contradictions in what is said of it
 	circuit *Circuit
 	number  int // along the circuit, counted from 0
-	thing   job.Thing
+	thing   works.Thing
 }
 
 // Point is a charge point and the circuit that feeds it.
 type Point struct {
-	Record  *job.Point
+	Record  *works.Point
 	Circuit *Circuit // nil when no circuit ends at it
 	model   *Model
 }
@@ -106,11 +107,11 @@ type Point struct {
 // read by package job, which refuses circuits in a ring and names without an
 // owner; New leaves out what it cannot place rather than fail.
 func New(j *job.Job, rules *standard.Rulebook) *Model {
-	m := &Model{Job: j, Rules: rules, feedOf: map[*job.Load]*Circuit{}, isPlaced: map[*job.Load]bool{}}
+	m := &Model{Job: j, Rules: rules, feedOf: map[*works.Load]*Circuit{}, isPlaced: map[*works.Load]bool{}}
 	m.findDoubts()
 	boards := map[string]*Board{}
 	points := map[string]*Point{}
-	loads := map[string]*job.Load{}
+	loads := map[string]*works.Load{}
 	for i := range j.Boards {
 		b := &Board{Record: &j.Boards[i]}
 		m.Boards = append(m.Boards, b)
@@ -163,9 +164,9 @@ func New(j *job.Job, rules *standard.Rulebook) *Model {
 // Unread returns the model as the record has it without some of its readings,
 // for whoever holds readings against it: a reading must not vouch for itself.
 // Supply and layout are made anew; what was solved stays as it was.
-func (m *Model) Unread(out func(*job.Reading) bool) *Model {
+func (m *Model) Unread(out func(*works.Reading) bool) *Model {
 	j, u := *m.Job, *m
-	j.Readings = slices.DeleteFunc(slices.Clone(j.Readings), func(r job.Reading) bool { return out(&r) })
+	j.Readings = slices.DeleteFunc(slices.Clone(j.Readings), func(r works.Reading) bool { return out(&r) })
 	u.Job, u.Doubts = &j, nil
 	u.findDoubts()
 	u.Outside = u.outside()
@@ -323,7 +324,7 @@ func besides(lacks finding.Lacks, paths []string) finding.Lacks {
 // that is lacking might not be wanted.
 func (m *Model) leaning() []string {
 	var out []string
-	for _, l := range finding.Gather(m.NoEarthing(), job.TheSupply.Unless(m.Job.Supply.Phases.IsKnown(), "phases", "phases")) {
+	for _, l := range finding.Gather(m.NoEarthing(), works.TheSupply.Unless(m.Job.Supply.Phases.IsKnown(), "phases", "phases")) {
 		out = append(out, l.Path)
 	}
 	out = append(out, m.unled()...)
@@ -412,7 +413,7 @@ func (c *Circuit) Supply() *Outside { return &c.model.Outside }
 func (c *Circuit) Name() string { return c.thing.Name }
 
 // Thing returns the circuit with its path in the record.
-func (c *Circuit) Thing() job.Thing { return c.thing }
+func (c *Circuit) Thing() works.Thing { return c.thing }
 
 // PhaseCount returns 1 or 3, or 0 when not known: what the record says, or
 // what it follows from in what the circuit feeds.

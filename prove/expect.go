@@ -4,11 +4,11 @@ import (
 	"fmt"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/reading"
 	"chargewright/standard"
+	"chargewright/works"
 )
 
 // Expect predicts every reading of the test sequence, in the order the tests
@@ -102,7 +102,7 @@ func farEnd(c *model.Circuit) string {
 // length a resistance stands for.
 func (x *expecter) taken() {
 	places := placesOf(x.m)
-	by := map[[2]string][]*job.Reading{}
+	by := map[[2]string][]*works.Reading{}
 	for i := range x.m.Job.Readings {
 		r := &x.m.Job.Readings[i]
 		at := [2]string{reading.Called(r.Reading), places.of(r.At)}

@@ -5,9 +5,9 @@ import (
 	"slices"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/reading"
+	"chargewright/works"
 )
 
 // law is how a reading follows from the wiring.
@@ -158,13 +158,13 @@ func (w *wiring) put(q *question) {
 			q.gap = finding.Cannot(k.Name + " is not read at the supply")
 		}
 	case k.Place == "electrode":
-		q.gap = finding.Lacks{{Path: (&job.Electrode{Name: q.at}).Thing().Path, What: "electrode " + q.at}}
+		q.gap = finding.Lacks{{Path: (&works.Electrode{Name: q.at}).Thing().Path, What: "electrode " + q.at}}
 		for e := range w.electrodes {
 			if e.Name == q.at {
 				q.gap = nil
 			}
 		}
-		q.electrode = slices.ContainsFunc(w.model.Job.Electrodes, func(e job.Electrode) bool { return e.Name == q.at })
+		q.electrode = slices.ContainsFunc(w.model.Job.Electrodes, func(e works.Electrode) bool { return e.Name == q.at })
 	case k.Place == "supply":
 		q.gap = finding.Cannot(k.Name + " is read at the supply")
 	case k.Place == "conductor":

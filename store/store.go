@@ -20,6 +20,7 @@ import (
 	"strconv"
 
 	"chargewright/job"
+	"chargewright/works"
 )
 
 // Act is what one person did in one go.
@@ -59,7 +60,7 @@ func (a Act) PhotoName() string {
 		return ""
 	}
 	for _, e := range a.Entries {
-		if names := job.NamesOf(e.Path); names[0] == photosList && len(names) > 1 {
+		if names := works.NamesOf(e.Path); names[0] == photosList && len(names) > 1 {
 			return names[1]
 		}
 	}
@@ -80,7 +81,7 @@ func (a Act) says() []job.Entry {
 	if a.Photo == nil || len(a.Entries) > 0 {
 		return a.inTimeOf(a.Entries)
 	}
-	item := job.Under(photosList, a.PhotoName())
+	item := works.Under(photosList, a.PhotoName())
 	a.Entries = []job.Entry{{Path: item, Value: "1"}, {Path: item + "/of", Value: a.Photo.Element}, {Path: item + "/taken", Value: a.When}}
 	if a.Who != "" {
 		a.Entries = append(a.Entries, job.Entry{Path: item + "/by", Value: a.Who})

@@ -24,6 +24,7 @@ import (
 	"chargewright/job"
 	"chargewright/photo"
 	"chargewright/store"
+	"chargewright/works"
 )
 
 const (
@@ -94,7 +95,7 @@ func (s *Server) parcelOf(ctx context.Context, o *opened) ([]byte, error) {
 		return nil, err
 	}
 	for _, p := range o.Job.Photos { // one at a time: each is large
-		one, err := s.photoFiles(ctx, o, []job.Photo{p})
+		one, err := s.photoFiles(ctx, o, []works.Photo{p})
 		if err != nil {
 			return nil, err
 		}
@@ -129,7 +130,7 @@ func (s *Server) parcelActs(r *http.Request, what string, from io.ReaderAt, size
 	acts[0].Entries = nil
 	byPhoto := map[string][]job.Entry{}
 	for _, e := range first.Entries {
-		if names := job.NamesOf(e.Path); names[0] == photosList && len(names) > 1 && photos[names[1]] != nil {
+		if names := works.NamesOf(e.Path); names[0] == photosList && len(names) > 1 && photos[names[1]] != nil {
 			byPhoto[names[1]] = append(byPhoto[names[1]], e)
 			continue
 		}

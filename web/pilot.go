@@ -19,6 +19,7 @@ import (
 	"chargewright/pilot"
 	"chargewright/quantity"
 	"chargewright/store"
+	"chargewright/works"
 )
 
 // pilotStates are what a vehicle simulator can be set to.
@@ -150,7 +151,7 @@ func (s *Server) keepPilot(w http.ResponseWriter, r *http.Request) error {
 		return s.renderPilot(w, r, o, f, nil, err)
 	}
 	a := s.act(r, o.ID, "control pilot of "+f.Point+": "+counted(len(found), "reading", "readings"))
-	next := sheetURL(o.ID, job.Under("points", f.Point))
+	next := sheetURL(o.ID, works.Under("points", f.Point))
 	if slices.ContainsFunc(o.Acts, func(known store.Act) bool { return known.ID == a.ID }) {
 		return goOn(w, r, next, a.ID) // sent twice: it was done
 	}

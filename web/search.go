@@ -8,6 +8,7 @@ import (
 
 	"chargewright/job"
 	"chargewright/store"
+	"chargewright/works"
 )
 
 // hit is one place where the words stand.
@@ -58,7 +59,7 @@ func find(id string, r *job.Record, q string) []hit {
 		}
 		if all && r.Has(p) {
 			of := sheetOfPath(p)
-			if job.Within(p, "readings") || job.Within(p, "notes") {
+			if works.Within(p, "readings") || works.Within(p, "notes") {
 				of = ""
 			}
 			out = append(out, hit{id, r.Now("job").Value, of, label, e.Value})
