@@ -7,6 +7,7 @@
 package model
 
 import (
+	"context"
 	"fmt"
 	"slices"
 
@@ -34,6 +35,10 @@ type Model struct {
 	Flow         Flow          // every point on, held to what its limiter leaves
 	NetworkLacks finding.Lacks // what kept part of the job out of the network
 
+	// While is for how long somebody waits for what is worked out of the model; nil
+	// for to the end. Whoever works long asks Left between its parts.
+	While context.Context
+
 	doubted  map[string]finding.Lacks // facts that the record contradicts, by path
 	reads    map[[2]string]numberRead // the last number of each kind at each place
 	feedOf   map[*works.Load]*Circuit // a load's own circuit, or the one that feeds its board
@@ -46,6 +51,14 @@ type Model struct {
 // Network returns the installation at operating temperature with every point
 // on, each held to what its limiter leaves.
 func (m *Model) Network() *Network { return m.hot }
+
+// Left says that nobody waits any more for what is worked out of the model.
+func (m *Model) Left() error {
+	if m.While == nil {
+		return nil
+	}
+	return m.While.Err()
+}
 
 // assume notes an assumption once, while the model is made. Nothing is noted
 // later: a model does not change when it is asked.
