@@ -64,7 +64,8 @@ func (m *Model) doubtDates() {
 			fmt.Sprintf("the site was seen on %s, and the certificate was signed on %s", visited, signed), "put the wrong day right", "site/visited", "certificate/signing")
 	}
 	if signed != "" && completed > signed {
-		m.ask("dates", works.TheInstallation, "days of completion and of signing", fmt.Sprintf("the work was completed on %s, and signed for on %s", completed, signed),
+		m.ask("dates", works.TheInstallation, "days of completion and of signing",
+			fmt.Sprintf("the work was completed on %s, and signed for on %s", completed, signed),
 			"put the wrong day right", "certificate/completed", "certificate/signing")
 	}
 	earliest, latest := shifted(visited, -int(m.plausible("reading before the survey"))), signed
