@@ -61,7 +61,8 @@ func (m *Model) doubtDates() {
 	completed := m.Job.Certificate.Completed
 	if signed != "" && visited > signed {
 		m.ask("dates", works.TheSite, "days of survey and of signing",
-			fmt.Sprintf("the site was seen on %s, and the certificate was signed on %s", visited, signed), "put the wrong day right", "site/visited", "certificate/signing")
+			fmt.Sprintf("the site was seen on %s, and the certificate was signed on %s", visited, signed),
+			"put the wrong day right", "site/visited", "certificate/signing")
 	}
 	if signed != "" && completed > signed {
 		m.ask("dates", works.TheInstallation, "days of completion and of signing",
