@@ -59,6 +59,7 @@ func (m *Model) findDoubts() {
 	m.findReads()
 	m.doubtSupply()
 	m.doubtElectrodes()
+	m.doubtSources()
 	for i := range m.Job.Boards {
 		m.doubtBoard(&m.Job.Boards[i])
 		m.doubtSwitch(&m.Job.Boards[i])
