@@ -67,6 +67,8 @@ func Prepare(m *model.Model, p Plan) *Studied {
 	least, _, _ := m.Rules.Limit("pilot least")
 	if limiter != nil {
 		c, lacks := controlOf(limiter)
+		fed, unsaid := feedsBack(m)
+		c.NoSource = !fed && len(unsaid) == 0 && p.Sun == 0 && p.Log == nil
 		s.control = &c
 		if !limiter.Limit.IsKnown() {
 			s.Lacks = append(s.Lacks, limiter.Thing().Lack("limit", "limit")...)
