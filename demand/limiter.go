@@ -98,6 +98,29 @@ func (l *limiter) left() room {
 	return r
 }
 
+// startAnew forgets all that was read; the points keep to what they were told last.
+func (l *limiter) startAnew() {
+	l.held, l.at, l.sum, l.lastGood, l.lastLow = 0, 0, milli{}, longAgo, longAgo
+}
+
+// wrong turns a reading of the other loads into what a faulty clamp makes of it.
+func (l *limiter) wrong(reading, points *milli, fault FaultKind) {
+	for k := range reading {
+		own := int64(0)
+		if l.seesPoints {
+			own = points[k]
+		}
+		switch through := reading[k] + own; fault {
+		case FaultZero:
+			reading[k] = -own
+		case FaultReversed:
+			reading[k] = -through - own
+		case FaultLow:
+			reading[k] = through/2 - own
+		}
+	}
+}
+
 func ceilDiv(a, n int64) int64 {
 	q := a / n
 	if a%n > 0 {
