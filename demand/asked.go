@@ -168,12 +168,12 @@ func readFaults(said []string) ([]dailyFault, error) {
 				lasts, err = time.ParseDuration(words[2])
 			}
 		}
-		if len(words) != 3 || err != nil || lasts < time.Second || lasts > 24*time.Hour || !slices.Contains(FaultKinds, FaultKind(words[0])) {
+		if len(words) != 3 || err != nil || lasts < time.Second || lasts > 24*time.Hour || !slices.Contains(faultKinds, faultKind(words[0])) {
 			return nil, cannot("fault", "%q: what befalls the limiter's readings, a time of day and how long are wanted, like \"zero 18:00 10m\"; there are %v", one,
-				FaultKinds)
+				faultKinds)
 		}
 		from := int64(at.Hour()*3600 + at.Minute()*60)
-		out = append(out, dailyFault{from, from + int64(lasts.Seconds()), FaultKind(words[0])})
+		out = append(out, dailyFault{from, from + int64(lasts.Seconds()), faultKind(words[0])})
 	}
 	return out, nil
 }

@@ -104,18 +104,18 @@ func (l *limiter) startAnew() {
 }
 
 // wrong turns a reading of the other loads into what a faulty clamp makes of it.
-func (l *limiter) wrong(reading, points *milli, fault FaultKind) {
+func (l *limiter) wrong(reading, points *milli, fault faultKind) {
 	for k := range reading {
 		own := int64(0)
 		if l.seesPoints {
 			own = points[k]
 		}
 		switch through := reading[k] + own; fault {
-		case FaultZero:
+		case faultZero:
 			reading[k] = -own
-		case FaultReversed:
+		case faultReversed:
 			reading[k] = -through - own
-		case FaultLow:
+		case faultLow:
 			reading[k] = through/2 - own
 		}
 	}

@@ -68,7 +68,8 @@ func (p *Proof) comesBack(m *model.Model, of works.Thing, l *loop, stated quanti
 		p.AfterReturn = trace.Late
 	}
 	from := max(0, trace.Late-gap)
-	f := start(m.Rules, "limiter return", "load control", of, "once readings come again after a gap shorter than the time-out, the current is back within the stated time")
+	f := start(m.Rules, "limiter return", "load control", of, "once readings come again after a gap shorter "+
+		"than the time-out, the current is back within the stated time")
 	f = within(f, from, stated)
 	f.Why = finding.Say("readings are missing for %v, and the loads step as they begin to; the line is %s", gap, back(l.holds, trace.Late))
 	if math.IsInf(float64(trace.Late), 1) {
@@ -90,7 +91,8 @@ func (p *Proof) impossible(m *model.Model, of works.Thing, loops [3]*loop) {
 	switch {
 	case l.NoticesLoss && !fed && len(lacks) == 0:
 		f.Verdict = finding.Meets
-		f.Why = finding.Say("stated for a clamp that is lost; nothing feeds back on this site, so that a reading below zero, or below the points' own, counts as none")
+		f.Why = finding.Say("stated for a clamp that is lost; nothing feeds back on this site, so that a reading below zero, " +
+			"or below the points' own, counts as none")
 		f.Next = "see it when commissioning: with a vehicle on charge turn nothing round, but ask its maker how it takes a clamp that is the wrong way about"
 	case trace.Greatest <= l.holds:
 		f = within(f, trace.Greatest, l.holds)
@@ -99,7 +101,8 @@ func (p *Proof) impossible(m *model.Model, of works.Thing, loops [3]*loop) {
 		f = unknown(f, lacks)
 	case fed:
 		f.Verdict = finding.JudgeOnSite
-		f.Why = finding.Say("something feeds back on this site, so that a reading below zero may be true; a clamp the wrong way about would let the line carry %v", trace.Greatest)
+		f.Why = finding.Say("something feeds back on this site, so that a reading below zero may be true; a clamp the wrong way about "+
+			"would let the line carry %v", trace.Greatest)
 		f.Next = "prove the way round of each clamp with a step of the point, as the procedure for clamps says"
 	default:
 		f = within(f, trace.Greatest, l.holds)

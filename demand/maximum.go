@@ -156,7 +156,7 @@ func byMeasurement(m *model.Model, log *Log) Estimate {
 // Measured is what a recording makes the record's measured demand: value and time as they
 // are entered, and a note of where it comes from. One that does not tell half-hours or lines apart
 // is a bound to be judged, and no measurement of them.
-func Measured(log *Log) (fields map[string]string, err error) {
+func (log *Log) Measured() (fields map[string]string, err error) {
 	e := Estimate{}
 	half, _ := log.HalfHours()
 	if log.Balanced && log.Lines > 1 {
@@ -181,11 +181,11 @@ func Measured(log *Log) (fields map[string]string, err error) {
 // heatKinds are loads that a cold spell sets going all at once, for days on end.
 var heatKinds = []trade.LoadKind{trade.HeatPump, trade.Storage, trade.Heating}
 
-// ColdSpell is a scenario, and says so: the electric heat that is recorded runs in
+// coldSpell is a scenario, and says so: the electric heat that is recorded runs in
 // full, all of it at once, on top of what else there is. A recording does not say
 // how much of the heat it holds, so that all of it comes on top of that too.
 // Engineering judgement, no published source.
-func ColdSpell(m *model.Model, log *Log) Estimate {
+func coldSpell(m *model.Model, log *Log) Estimate {
 	e := Estimate{How: "a cold spell, a scenario"}
 	a := m.AllowedDemand()
 	var heat, allowed Lines
@@ -216,15 +216,17 @@ func ColdSpell(m *model.Model, log *Log) Estimate {
 		e.Existing[k] = base.Existing[k] + on[k]
 	}
 	e.Why = []string{fmt.Sprintf("by %s %v; the electric heat in full and at once, %v in the busiest line, of which %v more than that holds for certain", base.How,
-		base.Existing.Greatest(), heat.Greatest(), on.Greatest()), "a scenario: no published source; a heat pump's own heating element counts where it is entered as a load"}
+		base.Existing.Greatest(), heat.Greatest(), on.Greatest()), "a scenario: no published source; a heat pump's own heating element " +
+		"counts where it is entered as a load"}
 	e.Source = finding.From("scenario, engineering judgement", "")
 	return e.withPoints(m)
 }
 
-// InAColdSpell holds the scenario against what the supply carries. It is to be judged:
+// InAColdSpell holds the scenario, on top of the recording if there is one, against
+// what the supply carries. It is to be judged:
 // nobody measured it.
-func InAColdSpell(m *model.Model, log *Log) (Estimate, finding.Finding) {
-	e := ColdSpell(m, log)
+func (log *Log) InAColdSpell(m *model.Model) (Estimate, finding.Finding) {
+	e := coldSpell(m, log)
 	f := e.Finding(m)
 	if f.Verdict == finding.Fails {
 		f.Verdict = finding.JudgeOnSite

@@ -178,7 +178,7 @@ func (r *run) group(c *limiterControl, how trade.Sharing, behind *Lines, reads q
 }
 
 // fault is what befalls the readings at a step; nothing is none.
-func (r *run) fault(now int64) FaultKind {
+func (r *run) fault(now int64) faultKind {
 	second := (r.midnight + now*r.step) % 86400
 	for _, f := range r.Faults {
 		if second >= f.At && second < f.Until || f.Until > 86400 && second < f.Until-86400 {
@@ -199,7 +199,7 @@ func (r *run) book(i int, after int64) {
 }
 
 // limit takes a sample, and lets settings arrive that are due.
-func (r *run) limit(g *group, others *present, now int64, fault FaultKind) {
+func (r *run) limit(g *group, others *present, now int64, fault faultKind) {
 	if len(g.order) == 0 && len(g.lim.past) == 1 && g.delay == 0 {
 		return // nobody to limit, and nothing to remember for those who come
 	}
@@ -207,11 +207,11 @@ func (r *run) limit(g *group, others *present, now int64, fault FaultKind) {
 		ms := now * r.step * 1000
 		g.turn = int(ms / turn)
 		changed := false
-		if fault == FaultPowerUp && !g.anew {
+		if fault == faultPowerUp && !g.anew {
 			g.lim.startAnew()
 		}
-		g.anew = fault == FaultPowerUp
-		if fault == FaultLost {
+		g.anew = fault == faultPowerUp
+		if fault == faultLost {
 			changed = g.lim.miss(ms)
 		} else {
 			reading := milli(*others)
@@ -284,7 +284,7 @@ func (r *run) through(w *wear) {
 			if g.lim == nil {
 				continue
 			}
-			fault := FaultKind("")
+			fault := faultKind("")
 			if n == 0 && len(r.Faults) > 0 {
 				fault = r.fault(now)
 			}
@@ -294,7 +294,7 @@ func (r *run) through(w *wear) {
 					lost++
 				}
 				if lost < len(r.Lost) && s >= float64(r.Lost[lost].From) {
-					fault = FaultLost
+					fault = faultLost
 				}
 			}
 			r.limit(g, &r.block[r.at], now, fault)

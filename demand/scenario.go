@@ -36,23 +36,23 @@ type furtherControl struct {
 // dailyFault is what befalls a limiter's readings at a time of every day.
 type dailyFault struct {
 	At, Until int64 // s of the day
-	Kind      FaultKind
+	Kind      faultKind
 }
 
-// FaultKind is what befalls readings.
-type FaultKind string
+// faultKind is what befalls readings.
+type faultKind string
 
 // Kinds of fault, as they are asked for.
 const (
-	FaultLost     FaultKind = "lost"     // no reading comes
-	FaultZero     FaultKind = "zero"     // the clamp reads nothing
-	FaultReversed FaultKind = "reversed" // it reads the wrong way about
-	FaultLow      FaultKind = "low"      // it reads half of what flows, which may be less than the points take
-	FaultPowerUp  FaultKind = "power-up" // the limiter starts anew
+	faultLost     faultKind = "lost"     // no reading comes
+	faultZero     faultKind = "zero"     // the clamp reads nothing
+	faultReversed faultKind = "reversed" // it reads the wrong way about
+	faultLow      faultKind = "low"      // it reads half of what flows, which may be less than the points take
+	faultPowerUp  faultKind = "power-up" // the limiter starts anew
 )
 
-// FaultKinds is every kind.
-var FaultKinds = []FaultKind{FaultLost, FaultZero, FaultReversed, FaultLow, FaultPowerUp}
+// faultKinds is every kind.
+var faultKinds = []faultKind{faultLost, faultZero, faultReversed, faultLow, faultPowerUp}
 
 // runSetup is everything a run depends on. It is used up by the run: sources
 // and fleets go on from where they are.

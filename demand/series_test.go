@@ -38,21 +38,21 @@ func TestLimitersInSeries(t *testing.T) {
 func TestFaultsOfReadings(t *testing.T) {
 	c := limiterControl{Name: "l", Limit: 50, FailSafe: 8, SeesPoints: true, Samples: 1, TimeOut: 3, Sharing: trade.EqualShares}
 	for _, tt := range []struct {
-		kind     FaultKind
+		kind     faultKind
 		notices  bool
 		noSource bool
 		want     quantity.Amperes // that the point draws
 		why      string
 	}{
 		{"", false, false, 10, "no fault"},
-		{FaultLost, false, false, 8, "the fail-safe current"},
-		{FaultZero, false, false, 32, "the points' own is taken off nothing, and the limiter gives all there is"},
-		{FaultReversed, false, false, 32, "−40 A of other loads"},
-		{FaultLow, false, false, 32, "(40 + i)/2 − i leaves 50 − 20 + i/2, at least all the point takes"},
-		{FaultZero, true, true, 8, "below zero by the point's own: it cannot be, and is no reading"},
-		{FaultReversed, true, true, 8, "below zero"},
-		{FaultReversed, true, false, 32, "something may feed back: below zero may be true"},
-		{FaultPowerUp, false, false, 10, "it starts anew once, and reads"},
+		{faultLost, false, false, 8, "the fail-safe current"},
+		{faultZero, false, false, 32, "the points' own is taken off nothing, and the limiter gives all there is"},
+		{faultReversed, false, false, 32, "−40 A of other loads"},
+		{faultLow, false, false, 32, "(40 + i)/2 − i leaves 50 − 20 + i/2, at least all the point takes"},
+		{faultZero, true, true, 8, "below zero by the point's own: it cannot be, and is no reading"},
+		{faultReversed, true, true, 8, "below zero"},
+		{faultReversed, true, false, 32, "something may feed back: below zero may be true"},
+		{faultPowerUp, false, false, 10, "it starts anew once, and reads"},
 	} {
 		c := c
 		c.NoticesLoss, c.NoSource = tt.notices, tt.noSource

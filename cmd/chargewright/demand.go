@@ -62,7 +62,7 @@ func (c *demandCmd) Run(out io.Writer) error {
 	}
 	report := design.ReportDemand(m, log, sum)
 	if c.Cold {
-		e, f := demand.InAColdSpell(m, log)
+		e, f := log.InAColdSpell(m)
 		report.Estimates, report.Findings = append(report.Estimates, e), append(report.Findings, f)
 	}
 	if c.Picture != "" {
@@ -98,7 +98,7 @@ func (c *demandCmd) enter(out io.Writer, log *demand.Log) (*model.Model, error) 
 	if log == nil {
 		return nil, fmt.Errorf("--enter takes a recording: name it with --log")
 	}
-	fields, err := demand.Measured(log)
+	fields, err := log.Measured()
 	if err != nil {
 		return nil, err
 	}
