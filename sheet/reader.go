@@ -40,6 +40,7 @@ type Reader struct {
 	File    string
 	Head    Head
 	Above   []string // what stands above the head: titles
+	Over    []string // the cells of the row next above it
 	Beside  []string // sheets of the workbook that are not read
 	Skipped int      // lines without a row: empty, or remarks
 	Lines   int      // lines read
@@ -94,6 +95,10 @@ func Open(file string, src io.Reader, b Bounds, fits func(Head) int) (*Reader, e
 	for r.Line < line && r.Next() {
 		if r.Line < line {
 			r.Skipped += r.last
+			r.Over = nil
+			if r.Line+r.last == line {
+				r.Over = texts(r.Cells)
+			}
 			if _, said := saidMark(bytes.Join(r.Cells, nil)); !said {
 				r.Above = append(r.Above, strings.Trim(strings.Join(texts(r.Cells), " "), " "))
 			}
