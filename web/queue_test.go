@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"os"
+	"regexp"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -100,5 +101,40 @@ func TestPagesWaitTheirTurn(t *testing.T) {
 	all.Wait()
 	if n := most.Load(); n > 3 {
 		t.Errorf("%d were worked on at once, 3 may be", n)
+	}
+}
+
+// TestAListShowsAPageAtATime: the list of jobs costs what it shows, however many
+// jobs there are, and every job is on some page of it, once.
+func TestAListShowsAPageAtATime(t *testing.T) {
+	s := served(t)
+	const jobs = 2*jobsOnAPage + 7
+	for n := range jobs {
+		if err := s.Bring(t.Context(), []byte("job: Barn number "+whole(n)+"\n")); err != nil {
+			t.Fatal(err)
+		}
+	}
+	h, seen, pages := s.Handler(), map[string]int{}, 0
+	for at := "/"; at != ""; pages++ {
+		_, body := get(t, h, at)
+		rows := regexp.MustCompile(`href="(/jobs/[^"]+)"`).FindAllStringSubmatch(body, -1)
+		if len(rows) > jobsOnAPage {
+			t.Errorf("%s shows %d jobs", at, len(rows))
+		}
+		for _, row := range rows {
+			seen[row[1]]++
+		}
+		at = ""
+		if next := regexp.MustCompile(`href="(/\?from=\d+)"`).FindStringSubmatch(body); next != nil {
+			at = next[1]
+		}
+	}
+	if len(seen) != jobs || pages != 3 {
+		t.Errorf("%d jobs on %d pages, there are %d", len(seen), pages, jobs)
+	}
+	for _, odd := range []string{"/?from=-5", "/?from=x", "/?from=99999"} {
+		if resp, _ := get(t, h, odd); resp.StatusCode != http.StatusOK {
+			t.Errorf("%s answers %s", odd, resp.Status)
+		}
 	}
 }
