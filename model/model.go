@@ -26,6 +26,7 @@ type Model struct {
 	Boards   []*Board
 	Circuits []*Circuit // from the origin outwards: a circuit comes after the one that feeds it
 	Points   []*Point
+	Sources  []*Source
 	Outside  Outside // the supply, decided once
 	Layout   *Layout // the installation, laid out once
 	Doubts   []Doubt // where the record contradicts itself
@@ -169,6 +170,7 @@ func New(j *job.Job, rules *standard.Rulebook) *Model {
 		}
 	}
 	m.order(placed)
+	m.findSources()
 	m.solve()
 	return m
 }
