@@ -49,7 +49,8 @@ func driftSheet(m *model.Model, made time.Time) *document.Document {
 			other.Rows = append(other.Rows, e.row())
 		}
 	}
-	d.Sections = []document.Section{{Heading: "By a day", Blocks: []document.Block{dayTable(m, made)}}, {Heading: "Without a day", Blocks: []document.Block{other}}}
+	d.Sections = []document.Section{{Heading: "By a day", Blocks: []document.Block{dayTable(m, made)}},
+		{Heading: "Without a day", Blocks: []document.Block{other}}}
 	return d
 }
 

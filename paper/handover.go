@@ -167,7 +167,8 @@ func ownersHandover(m *model.Model, sets []settingsOf, made time.Time) *document
 		{Heading: "Looking after it", Blocks: []document.Block{upkeep.facts()}},
 		{Heading: "Papers, warranty, data", Blocks: []document.Block{papers.facts()}},
 		{Heading: "Days to remember", Whole: true, Blocks: []document.Block{dates}},
-		{Heading: "What happened", Whole: true, Blocks: []document.Block{document.Paragraph{Text: "Write down trips, damage and work done: it helps whoever looks for a fault."},
+		{Heading: "What happened", Whole: true, Blocks: []document.Block{
+			document.Paragraph{Text: "Write down trips, damage and work done: it helps whoever looks for a fault."},
 			document.Lines{"Date, what", "Date, what", "Date, what", "Date, what"}}},
 		{Heading: "Given and taken over", Whole: true, Blocks: []document.Block{document.Lines{"Handed over by", "Date", "Taken over by", "Date"}}},
 	}

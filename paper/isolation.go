@@ -32,10 +32,12 @@ func isolationSheet(m *model.Model, made time.Time) *document.Document {
 			"Before it goes on again: tools and people out, covers on, dead tests done and met, everyone told. The one whose lock it is takes it off."})}},
 		{Heading: "Hazards of this place", Blocks: hazards(m)},
 		{Heading: "The work, in stages", Blocks: []document.Block{stages(m)}},
-		{Whole: true, Blocks: append(people(m), document.Lines{"In charge of the site, date, time", "Doing the work, date, time"})},
-		{Whole: true, Blocks: []document.Block{document.Caution{Head: "If something goes wrong: call 999", Lines: []string{"Shock: do not touch the person; switch off, or " +
-			"push the contact away with dry wood. Start resuscitation, send for a defibrillator. Burns from an arc go to hospital even when they look " +
-			"small. Then leave everything as it is, and tell the person in charge."}},
+		{Whole: true, Blocks: append(people(m),
+			document.Lines{"In charge of the site, date, time", "Doing the work, date, time"})},
+		{Whole: true, Blocks: []document.Block{document.Caution{Head: "If something goes wrong: call 999", Lines: []string{
+			"Shock: do not touch the person; switch off, or " +
+				"push the contact away with dry wood. Start resuscitation, send for a defibrillator. Burns from an arc go to hospital even when they look " +
+				"small. Then leave everything as it is, and tell the person in charge."}},
 			document.Lines{"Defibrillator, first aider", "Way in for an ambulance, main isolator"}}},
 	}
 	if j.Stage != "" {
@@ -47,7 +49,8 @@ func isolationSheet(m *model.Model, made time.Time) *document.Document {
 // stepsTable is steps in their order with a place beside each, read down and
 // then across.
 func stepsTable(doneHead string, least float64, steps []string) document.Table {
-	t := document.Table{Small: true, Columns: []document.Column{{Share: 7, Right: true}, {Head: "Step", Share: 65}, {Head: doneHead, Share: 18, Boxed: true},
+	t := document.Table{Small: true, Columns: []document.Column{
+		{Share: 7, Right: true}, {Head: "Step", Share: 65}, {Head: doneHead, Share: 18, Boxed: true},
 		{Share: 7, Right: true}, {Head: "Step", Share: 65}, {Head: doneHead, Share: 18, Boxed: true}}}
 	half := (len(steps) + 1) / 2
 	for i := range half {
@@ -72,7 +75,8 @@ func isolations(m *model.Model) []document.Block {
 		if s, ok := i.For.Get(); ok {
 			length = minutes(float64(s))
 		}
-		row := document.Row{Cells: document.Cells(capital(i.What), written(i.At), written(i.Locked), orNotKnown(asWritten(i.From)), orNotKnown(length), written(i.Agreed))}
+		row := document.Row{Cells: document.Cells(capital(i.What), written(i.At), written(i.Locked), orNotKnown(asWritten(i.From)),
+			orNotKnown(length), written(i.Agreed))}
 		row.Cells[0].Bold = true
 		if i.Affects != "" {
 			row.Under = append(row.Under, document.Note{Label: "also off", Text: i.Affects})
@@ -118,8 +122,9 @@ func hazards(m *model.Model) []document.Block {
 	} else {
 		out = append(out, t)
 	}
-	return append(out, document.Paragraph{Small: true, Text: "On any such job look as well for: buried services before digging, asbestos before drilling, work at " +
-		"height, traffic in bays, dust and vapour that can burn, and people who were not told."})
+	return append(out, document.Paragraph{Small: true,
+		Text: "On any such job look as well for: buried services before digging, asbestos before drilling, work at " +
+			"height, traffic in bays, dust and vapour that can burn, and people who were not told."})
 }
 
 // stages is the order of the work, dead before live.

@@ -54,10 +54,11 @@ func (i *Issue) proof(across bool) document.Section {
 		{What: "Signed by the key of", Value: i.Firm, Note: "as the key names the firm"}},
 		document.Paragraph{Small: true, Text: "Public key (Ed25519): " + seal.Grouped(i.Key)},
 		document.Paragraph{Small: true, Text: "Job data (SHA-256): " + seal.Grouped(i.Data)},
-		document.Paragraph{Small: true, Text: "This file carries the whole of the job as job.json, and a signature over every byte of it: chargewright verify says, without " +
-			"any network, whether one was changed and whether a later issue is known. Of the paper alone the code says, signed by the same key, that number and " +
-			"data belong together: give its text to chargewright verify. Whether the key is the firm's is for you to check: ask the firm, or hold it against a " +
-			"key sheet it gave you. A reader program does not show this signature by itself."}}
+		document.Paragraph{Small: true,
+			Text: "This file carries the whole of the job as job.json, and a signature over every byte of it: chargewright verify says, without " +
+				"any network, whether one was changed and whether a later issue is known. Of the paper alone the code says, signed by the same key, that number and " +
+				"data belong together: give its text to chargewright verify. Whether the key is the firm's is for you to check: ask the firm, or hold it against a " +
+				"key sheet it gave you. A reader program does not show this signature by itself."}}
 	return s
 }
 

@@ -40,7 +40,8 @@ func limitProof(m *model.Model, proofs []demand.Proof, made time.Time) *document
 func provedLimits(proofs []demand.Proof, src *sources) []document.Section {
 	var out []document.Section
 	for _, p := range proofs {
-		t := document.Table{Small: true, Columns: []document.Column{{Head: "Clause", Share: 21}, {Head: "What must hold", Share: 82}, {Head: "Value", Share: 17, Right: true},
+		t := document.Table{Small: true, Columns: []document.Column{{Head: "Clause", Share: 21}, {Head: "What must hold", Share: 82},
+			{Head: "Value", Share: 17, Right: true},
 			{Head: "Limit", Share: 16, Right: true}, {Head: "Margin", Share: 16, Right: true}, {Head: "Verdict", Share: 28}}}
 		for _, f := range p.Findings {
 			row := document.Row{Cells: []document.Cell{{Text: f.Clause.Name}, {Text: capital(f.What) + bracketed(src.cite(f.Source))},

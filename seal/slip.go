@@ -76,7 +76,8 @@ func ReadSlip(b []byte) (Slip, error) {
 func (s Slip) Said(known *Key, r Register) (said []Said, ours, denied bool) {
 	said = []Said{{"code of", []string{fmt.Sprintf("certificate %s, issue %d", s.Number, s.Issue)}}}
 	if !s.Holds() {
-		return append(said, Said{"holds", []string{"no: the key does not stand for this number and these data: the code was changed, or made by another"}}), false, true
+		return append(said, Said{"holds",
+			[]string{"no: the key does not stand for this number and these data: the code was changed, or made by another"}}), false, true
 	}
 	signer, ours := Statement{Key: s.Key}.Signer(known)
 	said = append(said, Said{"signed", []string{s.Key, signer}},
