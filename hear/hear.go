@@ -165,7 +165,8 @@ func Listen(log io.Reader) (Report, error) {
 		if n == nil {
 			continue
 		}
-		r.Heard = append(r.Heard, Heard{Rule: rule.ID, Line: n.line, Times: n.times, Fault: rule.Kind == "fault", Happened: rule.Happened, Detail: n.detail, Codes: n.codes,
+		r.Heard = append(r.Heard, Heard{Rule: rule.ID, Line: n.line, Times: n.times, Fault: rule.Kind == "fault", Happened: rule.Happened, Detail: n.detail,
+			Codes:   n.codes,
 			Because: n.because, Try: rule.Try, Clause: rule.Clause, Row: rule.Row, Doubt: rule.Confidence})
 	}
 	slices.SortStableFunc(r.Heard, func(a, b Heard) int { return a.Line - b.Line })

@@ -146,8 +146,8 @@ func (c Counted) write(places, found map[string]int) (Counted, error) {
 		return Counted{}, err
 	}
 	var text strings.Builder
-	fmt.Fprintf(&text, "# Rates counted at %d jobs, %d found and put right. The program's own rates count for %g places; rates without a count are its own: engineering judgement.\n",
-		c.Jobs, c.foundRows, c.weight)
+	fmt.Fprintf(&text, "# Rates counted at %d jobs, %d found and put right. The program's own rates count for %g places; "+
+		"rates without a count are its own: engineering judgement.\n", c.Jobs, c.foundRows, c.weight)
 	lines := [][]string{strings.Split(causeColumns, ",")}
 	for _, r := range rows {
 		key := r[0]

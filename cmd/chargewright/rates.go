@@ -35,7 +35,8 @@ func (c *ratesCmd) Run(out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(out, "%d jobs; the program's own rates count for %g places\n\n  %-24s %6s %7s %9s %9s\n", counted.Jobs, c.Weight, "cause", "found", "places", "before", "after")
+	fmt.Fprintf(out, "%d jobs; the program's own rates count for %g places\n\n", counted.Jobs, c.Weight)
+	fmt.Fprintf(out, "  %-24s %6s %7s %9s %9s\n", "cause", "found", "places", "before", "after")
 	for _, r := range counted.Rates {
 		if r.Found > 0 {
 			fmt.Fprintf(out, "  %-24s %6d %7d %9.4g %9.4g\n", r.Key, r.Found, r.Places, r.Before, r.After)
