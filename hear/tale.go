@@ -106,7 +106,6 @@ type outlet struct {
 	zero       int
 	unasked    int
 	stands     int
-	standsFrom moment
 }
 
 // session is one charge.
