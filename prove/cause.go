@@ -41,10 +41,7 @@ var notEnergised = []string{"cpc joint", "cpc broken", "earth terminal", "pen", 
 var causeIs = []string{"fault", "state", "instrument", "person"}
 
 // Priors is how often each cause is found and how large it is.
-type Priors struct {
-	causes []*cause
-	own    bool // the rates the program comes with
-}
+type Priors struct{ causes []*cause }
 
 // UsualPriors returns the rates the program comes with: engineering judgement.
 func UsualPriors() Priors {
@@ -66,7 +63,7 @@ func ReadPriors(text string) (Priors, error) {
 	if err != nil {
 		return Priors{}, fmt.Errorf("priors: %w", err)
 	}
-	p := Priors{own: text == causeTable}
+	var p Priors
 	seen := map[string]bool{}
 	for i, r := range rows {
 		c := &cause{key: r[0], is: r[1], words: r[2], faults: strings.Fields(r[3]), places: r[4], unit: r[8], danger: r[9],

@@ -110,14 +110,14 @@ func Explain(m *model.Model, p Priors, seen ...string) (Explanation, error) {
 
 // said says whose rates are used, where they are not the program's own.
 func (p Priors) said() []string {
-	if p.own {
-		return nil
-	}
 	other, own := 0, UsualPriors().causes
 	for _, c := range p.causes {
 		if i := slices.IndexFunc(own, func(o *cause) bool { return o.key == c.key }); i < 0 || own[i].rate != c.rate {
 			other++
 		}
+	}
+	if other == 0 && len(p.causes) == len(own) {
+		return nil
 	}
 	return []string{fmt.Sprintf("rates are not the program's own: of the table given, %d of %d are others", other, len(p.causes))}
 }
