@@ -76,12 +76,15 @@ func Explain(m *model.Model, p Priors, seen ...string) (Explanation, error) {
 	if b.seen, err = symptomsOf(seen); err != nil {
 		return Explanation{}, err
 	}
-	out := Explanation{Job: m.Job.Name, Flags: slices.Concat(b.order(), m.Outside.Assumed, b.flags)}
+	out := Explanation{Job: m.Job.Name, Flags: slices.Concat(b.order(), m.Outside.Assumed, b.flags, b.spikesNear())}
 	if len(b.asked) == 0 && len(seen) == 0 {
 		out.Readings = b.residuals()
 		return out, nil
 	}
 	all := b.suppose()
+	if err := m.Left(); err != nil {
+		return Explanation{}, fmt.Errorf("explain the readings: %w", err)
+	}
 	groups := b.groupUp(all)
 	out.Readings = b.residuals()
 	for i := range groups {
@@ -99,6 +102,9 @@ func Explain(m *model.Model, p Priors, seen ...string) (Explanation, error) {
 	}
 	out.Flags = append(out.inSight(), out.Flags...)
 	out.NextTest = b.nextTest(groups)
+	if err := m.Left(); err != nil {
+		return Explanation{}, fmt.Errorf("explain the readings: %w", err)
+	}
 	return out, nil
 }
 

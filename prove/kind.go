@@ -70,16 +70,14 @@ func laws() map[string]law {
 	}
 }
 
-// kinds is every reading, in the order they are taken.
-var kinds, byKind = func() ([]*kind, map[*reading.Kind]*kind) {
-	var all []*kind
+// byKind is every reading, with what is worked out of it.
+var byKind = func() map[*reading.Kind]*kind {
 	by := map[*reading.Kind]*kind{}
 	known := laws()
 	for _, r := range reading.Kinds() {
-		k := &kind{r, known[r.Name]}
-		all, by[r] = append(all, k), k
+		by[r] = &kind{r, known[r.Name]}
 	}
-	return all, by
+	return by
 }()
 
 // kindOf returns the reading of that name, or nil.
@@ -102,6 +100,7 @@ type question struct {
 	atTerminals bool // read on the supply side of what opens in the point
 	closed      bool // the contactor was seen to close
 	noTrip      bool
+	how         reading.Ways
 	volts       float64 // of an insulation test
 	pointOff    bool
 	cableAlone  bool
@@ -124,7 +123,7 @@ func (w *wiring) ask(k *kind, at string, how reading.Ways) *question {
 	if u0, known := w.model.U0().Get(); known {
 		q.u0 = float64(u0)
 	}
-	q.noTrip = how.Has("no-trip")
+	q.how, q.noTrip = how, how.Has("no-trip")
 	if how.Has("250 V") {
 		q.volts = 250
 	}

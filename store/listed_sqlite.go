@@ -35,7 +35,8 @@ func (s *SQLite) List(ctx context.Context, w Wanted) ([]Listed, error) {
 	if w.Before > 0 {
 		and("last < ?", w.Before)
 	}
-	rows, err := s.db.QueryContext(ctx, "SELECT "+listedColumns+" FROM listed WHERE "+strings.Join(where, " AND ")+" ORDER BY last DESC LIMIT ?", append(args, w.Most)...)
+	rows, err := s.db.QueryContext(ctx, "SELECT "+listedColumns+" FROM listed WHERE "+strings.Join(where, " AND ")+" ORDER BY last DESC LIMIT ?",
+		append(args, w.Most)...)
 	if err != nil {
 		return nil, fmt.Errorf("list the jobs: %w", err)
 	}

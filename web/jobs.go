@@ -13,16 +13,19 @@ import (
 	"strconv"
 	"strings"
 
+	"chargewright/bounds"
 	"chargewright/job"
 	"chargewright/store"
 	"chargewright/trade"
 )
 
-// mostListed is how many jobs are shown at a time.
-const mostListed = 50
+// jobsOnAPage is how many jobs are shown at a time.
+const jobsOnAPage = 50
 
 // waitsFor is what jobs of each rank wait for, the most urgent first.
-var waitsFor = []struct{ Key, Label string }{{"fails", "fail"}, {"look", "to look at"}, {"read", "to read"}, {"judge", "to judge"}, {"sign", "to sign"}, {"issue", "ready"}}
+var waitsFor = []struct{ Key, Label string }{
+	{"fails", "fail"}, {"look", "to look at"}, {"read", "to read"}, {"judge", "to judge"}, {"sign", "to sign"}, {"issue", "ready"},
+}
 
 // shownJobs is the part of the list that is asked for.
 type shownJobs struct {
@@ -45,7 +48,7 @@ type waiting struct {
 func (s *Server) list(r *http.Request) (*shownJobs, error) {
 	q := r.URL.Query()
 	l := &shownJobs{Q: strings.TrimSpace(q.Get("q")), Stage: q.Get("stage"), Who: q.Get("who"), Waits: q.Get("waits"), Stages: trade.Stage("").Values()}
-	w := store.Wanted{Words: l.Q, Stage: l.Stage, Who: l.Who, Rank: -1, Most: mostListed + 1}
+	w := store.Wanted{Words: l.Q, Stage: l.Stage, Who: l.Who, Rank: -1, Most: jobsOnAPage + 1}
 	w.Before, _ = strconv.ParseInt(q.Get("before"), 10, 64)
 	for i, g := range waitsFor {
 		if g.Key == l.Waits {
@@ -71,9 +74,9 @@ func (s *Server) list(r *http.Request) (*shownJobs, error) {
 	if l.Rows, err = keeps.List(r.Context(), w); err != nil {
 		return nil, err
 	}
-	if len(l.Rows) > mostListed {
-		l.Rows = l.Rows[:mostListed]
-		q.Set("before", strconv.FormatInt(l.Rows[mostListed-1].Last, 10))
+	if len(l.Rows) > jobsOnAPage {
+		l.Rows = l.Rows[:jobsOnAPage]
+		q.Set("before", strconv.FormatInt(l.Rows[jobsOnAPage-1].Last, 10))
 		l.More = "/?" + q.Encode()
 	}
 	return l, nil
@@ -162,13 +165,16 @@ func (s *Server) jobs(w http.ResponseWriter, r *http.Request) error {
 	}{s.Frame(r, "Jobs"), all, offers, s.Who(r) != "" || s.SetWho == nil})
 }
 
-func (s *Server) jobRows(r *http.Request) ([]jobRow, error) {
+// jobRows reads every job: for a program.
+func (s *Server) jobRows(r *http.Request) (rows []jobRow, err error) {
 	list, err := s.Store.Jobs(r.Context())
 	if err != nil {
 		return nil, err
 	}
-	var rows []jobRow
 	for _, j := range list {
+		if err := r.Context().Err(); err != nil {
+			return nil, err
+		}
 		acts, err := s.Store.Acts(r.Context(), j.ID, 0)
 		if err != nil {
 			return nil, err
@@ -221,8 +227,8 @@ func (s *Server) bringJob(w http.ResponseWriter, r *http.Request) error {
 		}
 		return s.begin(w, r, acts...)
 	}
-	if head.Size > mostJobFile {
-		return Refuse(http.StatusRequestEntityTooLarge, "A job file is no larger than %d MiB.", mostJobFile>>20)
+	if err := bounds.JobFile.Hold(int(head.Size), ""); err != nil {
+		return err
 	}
 	text, err := io.ReadAll(f)
 	if err != nil {
