@@ -163,7 +163,8 @@ func (o *opened) sayNotKnown(now time.Time) (saying, bool) {
 	if !waits || open == nil {
 		return saying{}, false
 	}
-	is := saying{Kind: "look", State: whole(n) + " not known", Deed: capital(strings.TrimPrefix(open.Noun(), "the ")) + ": " + strings.TrimSuffix(first.Name, "?") + "?"}
+	is := saying{Kind: "look", State: whole(n) + " not known",
+		Deed: capital(strings.TrimPrefix(open.Noun(), "the ")) + ": " + strings.TrimSuffix(first.Name, "?") + "?"}
 	if w := first.Field.Words; len(w) > 0 && len(w) <= 3 {
 		is.Ask = first
 		is.Keys = []key{{sheetURL(o.ID, open.Of), "More", false}}
