@@ -61,7 +61,7 @@ func (c *course) vehicle(ctx context.Context, _ Step, within time.Duration) outc
 }
 
 // running are the deeds that need a session.
-var running = []string{"samples", "phases", "limit", "raise", "pause", "lose the link", "stop", "energy", "link"}
+var running = []string{"samples", "phases", "limit", "raise", "lose the link", "stop", "energy", "link"}
 
 // begun is a start on the known card that was asked for, and what came of it.
 type begun struct {
@@ -340,7 +340,7 @@ func (c *course) limit(ctx context.Context, s Step, within time.Duration) outcom
 	e, now, ok := c.awaits(ctx, mark, allowed*patience, func(i quantity.Amperes) bool { return i <= want+room })
 	took := e.At.Sub(asked)
 	stuck := func() {
-		for _, d := range []string{"limit", "raise", "pause", "lose the link"} {
+		for _, d := range []string{"limit", "raise", "lose the link"} {
 			c.waits[d] = "a limit to be obeyed"
 		}
 	}
@@ -418,113 +418,6 @@ func (c *course) raise(ctx context.Context, s Step, within time.Duration) outcom
 			now, waited, want)
 	}
 	return meets("back to %v in %v", now, waited).with(amps(now), amps(want+room))
-}
-
-// pause sets a limit of nothing on the running session, sees the current end, takes
-// the limit off, and sees it flow again by itself.
-func (c *course) pause(ctx context.Context, s Step, within time.Duration) outcome {
-	const nothing, again = 1, 60 * time.Second // A, and engineering judgement
-	before, known := c.latest(c.startAt)
-	if !known {
-		return c.unseen(c.startAt, within, "prove the pause with a clamp")
-	}
-	if before < nothing {
-		return notKnown("let the vehicle charge, then repeat", "it took %v before the pause: nothing would be proved", before)
-	}
-	allowed := within
-	if c.interval > testInterval*time.Second { // a sample cannot show it sooner
-		allowed += c.interval - testInterval*time.Second
-	}
-	mark, asked := c.station.Mark(), c.clock.Now()
-	if o := c.putLimit(ctx, ocpp.Limit{ID: holdID, Level: 2, Purpose: ocpp.OneSession, Transaction: c.started.Transaction}); o.verdict != finding.Meets {
-		return o
-	}
-	e, _, ok := c.awaits(ctx, mark, allowed, func(i quantity.Amperes) bool { return i < nothing })
-	if !ok {
-		still, told := c.latest(mark)
-		if !told {
-			return c.unseen(mark, allowed, "the pause was accepted: read with a clamp whether it pauses")
-		}
-		return fails("see which unit it takes and whether another limit stands; the supply must not rely on it pausing",
-			"a limit of nothing was accepted, but it still takes %v after %v", still, quantity.Seconds(allowed.Seconds())).with(amps(still), amps(nothing))
-	}
-	paused := quantity.Seconds(e.At.Sub(asked).Seconds())
-	mark, asked = c.station.Mark(), c.clock.Now()
-	if err := c.dropLimit(ctx, holdID); err != nil {
-		return failed("taking a limit off", err)
-	}
-	e, now, ok := c.awaits(ctx, mark, again+c.every(), func(i quantity.Amperes) bool { return i > nothing })
-	if !ok {
-		if _, told := c.latest(mark); !told {
-			return c.unseen(mark, again+c.every(), "read with a clamp whether it goes on")
-		}
-		return fails("unplug and plug in again: does the vehicle wake? see whether the point offers a current again (pilot), or another limit holds it",
-			"it paused in %v, but %v after the limit was taken off nothing flows", paused, quantity.Seconds((again + c.every()).Seconds()))
-	}
-	return meets("from %v to nothing in %v; %v again %v after the limit was taken off", before, paused, now, quantity.Seconds(e.At.Sub(asked).Seconds())).
-		with(seconds(float64(paused)), seconds(allowed.Seconds()))
-}
-
-// availability takes the outlet out of service and back, and goes by the status it
-// tells: the answer alone proves nothing.
-func (c *course) availability(ctx context.Context, _ Step, within time.Duration) outcome {
-	told := func(mark int, is func(string) bool) (string, bool) {
-		last := ""
-		changed := func(e ocpp.Event) bool {
-			if e.What != ocpp.Changed || e.Outlet != 0 && e.Outlet != c.station.Outlet() {
-				return false
-			}
-			last = e.Status
-			return is(e.Status)
-		}
-		if _, ok := c.station.Until(ctx, mark, within, changed); ok {
-			return last, true
-		}
-		mark = c.station.Mark()
-		c.say("ask for its status")
-		if status, err := c.command(ctx, func(d ocpp.Dialect) (ocpp.Status, error) { return d.Trigger(ctx, c.station, "StatusNotification") }); err != nil ||
-			!status.Accepted() {
-			return last, false
-		}
-		_, ok := c.station.Until(ctx, mark, within, changed)
-		return last, ok
-	}
-	order := func(in bool) (outcome, bool) {
-		c.say("take it %s", map[bool]string{true: "into service", false: "out of service"}[in])
-		status, err := c.command(ctx, func(d ocpp.Dialect) (ocpp.Status, error) { return d.Serve(ctx, c.station, in) })
-		switch {
-		case err != nil:
-			return failed("taking it out of service", err), false
-		case status.Word == "Scheduled":
-			return notKnown("end the session and repeat", "it says that it will once its session has ended (%s)", status), false
-		case !status.Accepted():
-			return fails("take it out of use by its own switch, and lock it off", "the order was answered with %s", status), false
-		}
-		return outcome{}, true
-	}
-	mark := c.station.Mark()
-	if o, ok := order(false); !ok {
-		return o
-	}
-	out := func(status string) bool { return status == "Unavailable" }
-	off, ok := told(mark, out)
-	if !ok {
-		o := notKnown("see at the point whether it is out of service", "it took the order, and told no status within %v", quantity.Seconds(within.Seconds()))
-		if off != "" {
-			o = fails("take it out of use by its own switch, and lock it off", "it took the order to go out of service, and says it is %s", off)
-		}
-		order(true)
-		return o
-	}
-	mark = c.station.Mark()
-	if o, ok := order(true); !ok {
-		return o
-	}
-	on, ok := told(mark, func(status string) bool { return status != "" && !out(status) && status != "Faulted" })
-	if !ok {
-		return fails("put it back into service by its own menu, or restart it", "it went out of service and does not come back: it says %s", orNothing(on))
-	}
-	return meets("out of service it says %s, and back in service %s", off, on)
 }
 
 // loseLink breaks the link with no limit of this run on the session, and looks at

@@ -37,12 +37,10 @@ var sixKinds = []struct {
 	{"phases", "vehicle,start", trainer.WrongPhase, map[string]string{"nothing": "meets", "refuses": "meets", "opposite": "fails"}}, // the meter beside it sees it
 	{"limit 16 A", "vehicle,start", trainer.IgnoresLimit, map[string]string{"refuses": "fails", "opposite": "fails"}},
 	{"back", "vehicle,start,limit 10 A", trainer.StaysDown, map[string]string{"refuses": "fails", "opposite": "fails"}},
-	{"pause", "vehicle,start", trainer.IgnoresLimit, map[string]string{"refuses": "fails", "opposite": "fails"}},
 	{"fail-safe", "vehicle,start", trainer.NoFailSafe, map[string]string{"refuses": "meets", "opposite": "fails"}}, // nothing is asked of it
 	{"stop", "vehicle,start", trainer.NeverStops, map[string]string{"refuses": "fails", "opposite": "fails"}},
 	{"energy", "vehicle,start,samples,stop", trainer.WrongEnergy, map[string]string{"nothing": "meets", "refuses": "meets", "opposite": "fails"}},             // it has told it
 	{"link", "vehicle,start,samples", trainer.DropsLink, map[string]string{"nothing": "meets", "refuses": "meets", "opposite": "fails", "vanishes": "fails"}}, // it is over what went before
-	{"availability", "", trainer.StaysInService, map[string]string{"refuses": "fails", "opposite": "fails"}},
 	{"reboot", "", trainer.ForgetsAtBoot, map[string]string{"refuses": "fails", "opposite": "fails"}},
 	{"delay", "reboot", trainer.NoDelay, map[string]string{"refuses": "meets", "opposite": "fails"}}, // nothing is asked of it
 	{"restore", "", trainer.ForgetsSettings, map[string]string{"refuses": "fails", "opposite": "fails"}},

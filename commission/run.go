@@ -72,7 +72,7 @@ func init() {
 		"default hours": (*course).defaultHours, "vehicle": (*course).vehicle, "start": (*course).start,
 		"samples": (*course).samples, "phases": (*course).phases, "limit": (*course).limit, "raise": (*course).raise,
 		"lose the link": (*course).loseLink, "stop": (*course).stop, "energy": (*course).energy, "link": (*course).linkHeld,
-		"reboot": (*course).reboot, "pause": (*course).pause, "availability": (*course).availability, "delay": (*course).delay, "restore": (*course).restore,
+		"reboot": (*course).reboot, "delay": (*course).delay, "restore": (*course).restore,
 	}
 }
 

@@ -21,7 +21,6 @@ type Dialect interface {
 	Schedule(ctx context.Context, s *Station, over time.Duration, watts bool) (Schedule, error)
 	Start(ctx context.Context, s *Station, token string) (Status, error)
 	Stop(ctx context.Context, s *Station, transaction string) (Status, error)
-	Serve(ctx context.Context, s *Station, in bool) (Status, error) // takes the outlet into service, or out of it
 	Reboot(ctx context.Context, s *Station) (Status, error)
 	List(ctx context.Context, s *Station, tokens []string) (status Status, version listVersions, err error)
 	Trigger(ctx context.Context, s *Station, message string) (Status, error)
@@ -156,14 +155,6 @@ func (s *Station) order(ctx context.Context, action string, payload any) (Status
 	var a statusAnswer
 	err := s.ask(ctx, action, payload, &a)
 	return a.said(), err
-}
-
-// operative is whether an outlet is in service, in the words both versions share.
-func operative(in bool) string {
-	if in {
-		return "Operative"
-	}
-	return "Inoperative"
 }
 
 // rateUnit is the unit of a limit in the words both versions share.

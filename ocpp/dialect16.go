@@ -251,10 +251,6 @@ func (speaks16) Stop(ctx context.Context, s *Station, transaction string) (Statu
 	return s.order(ctx, "RemoteStopTransaction", map[string]any{"transactionId": n})
 }
 
-func (speaks16) Serve(ctx context.Context, s *Station, in bool) (Status, error) {
-	return s.order(ctx, "ChangeAvailability", map[string]any{"connectorId": s.Outlet(), "type": operative(in)})
-}
-
 func (speaks16) Reboot(ctx context.Context, s *Station) (Status, error) {
 	return s.order(ctx, "Reset", map[string]any{"type": "Soft"})
 }

@@ -320,10 +320,6 @@ func (speaks201) Stop(ctx context.Context, s *Station, transaction string) (Stat
 	return s.order(ctx, "RequestStopTransaction", map[string]any{"transactionId": transaction})
 }
 
-func (speaks201) Serve(ctx context.Context, s *Station, in bool) (Status, error) {
-	return s.order(ctx, "ChangeAvailability", map[string]any{"operationalStatus": operative(in), "evse": map[string]any{"id": s.Outlet()}})
-}
-
 func (speaks201) Reboot(ctx context.Context, s *Station) (Status, error) {
 	return s.order(ctx, "Reset", map[string]any{"type": "Immediate"})
 }

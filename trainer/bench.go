@@ -129,8 +129,6 @@ func (p *Point) statusNow(now time.Time) string {
 	switch {
 	case p.has(Unplugged):
 		return "Available"
-	case p.outOfService && p.session == nil:
-		return "Unavailable"
 	case p.session != nil && !v16, p.plugged && p.session == nil && !v16:
 		return "Occupied"
 	case p.session != nil && p.bench.offered > 0:

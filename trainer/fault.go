@@ -39,7 +39,6 @@ const (
 	LongInterval    Misfit = "long-interval"
 	Unclean         Misfit = "unclean"
 	KeepsNothing    Misfit = "keeps-nothing"
-	StaysInService  Misfit = "stays-in-service"
 	ForgetsAtBoot   Misfit = "forgets-at-restart"
 )
 
@@ -81,7 +80,6 @@ var misfits = []MisfitWord{
 	{LongInterval, "takes no sample interval below 20 s: not a fault"},
 	{Unclean, "writes numbers as text: its messages break the schema"},
 	{KeepsNothing, "keeps no meter values while its link is lost: not a fault"},
-	{StaysInService, "says it goes out of service and does not"},
 	{ForgetsAtBoot, "forgets its settings when it restarts"},
 }
 

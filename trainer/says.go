@@ -260,24 +260,10 @@ func (p *Point) takeList(number int, how string, cards []string) {
 }
 
 func (r request) start(token string) ocpp.Answer {
-	if r.p.session != nil || !r.p.plugged || r.p.outOfService {
+	if r.p.session != nil || !r.p.plugged {
 		return r.status("Rejected", nil)
 	}
 	return r.status("Accepted", func() { r.p.startOn(token, r.p.set[r.p.key(ocpp.AskRemote)] == "true", false) })
-}
-
-// serve takes the outlet into service, or out of it.
-func (r request) serve(how string) ocpp.Answer {
-	return r.status("Accepted", func() {
-		if r.p.has(StaysInService) {
-			return
-		}
-		r.p.outOfService = how == "Inoperative"
-		if now := r.p.statusNow(r.p.now()); now != r.p.status {
-			r.p.status = now
-			r.p.voice.tellStatus(r.p)
-		}
-	})
 }
 
 func (r request) stop(session string) ocpp.Answer {

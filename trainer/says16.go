@@ -162,13 +162,7 @@ func (says16) answer(p *Point, f ocpp.Frame) ocpp.Answer {
 		return r.payload(map[string]any{"listVersion": p.listNo})
 	case "TriggerMessage":
 		return r.trigger()
-	case "ChangeAvailability":
-		var q struct {
-			How string `json:"type"`
-		}
-		r.read(&q)
-		return r.serve(q.How)
-	case "ClearCache":
+	case "ClearCache", "ChangeAvailability":
 		return r.status("Accepted", nil)
 	}
 	return ocpp.Answer{Frame: f.Refuse(ocpp.NotImplemented, "")}

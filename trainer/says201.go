@@ -211,12 +211,6 @@ func (says201) answer(p *Point, f ocpp.Frame) ocpp.Answer {
 		}
 		r.read(&q)
 		return r.stop(q.ID)
-	case "ChangeAvailability":
-		var q struct {
-			How string `json:"operationalStatus"`
-		}
-		r.read(&q)
-		return r.serve(q.How)
 	case "Reset":
 		return r.status("Accepted", p.restart)
 	case "SendLocalList":

@@ -51,27 +51,26 @@ type Point struct {
 	said   atomic.Value // last
 	faults atomic.Pointer[[]Misfit]
 
-	mu           sync.Mutex
-	set          map[string]string
-	limits       profiles
-	bench        bench
-	session      *session
-	plugged      bool
-	status       string
-	cards        []string // the stored list
-	listNo       int
-	online       *ocpp.Link
-	outbox       []letter
-	wake         chan struct{}
-	reboot       bool // to be done by the life loop
-	dropped      bool
-	suffered     time.Time // since when the newest faults show
-	lost         time.Time // when the link was lost; zero while it is there
-	cardAt       time.Time // when the card is presented by hand
-	sampled      time.Time
-	number       int // of the next session, and of messages
-	restarts     int
-	outOfService bool // it was taken out of service
+	mu       sync.Mutex
+	set      map[string]string
+	limits   profiles
+	bench    bench
+	session  *session
+	plugged  bool
+	status   string
+	cards    []string // the stored list
+	listNo   int
+	online   *ocpp.Link
+	outbox   []letter
+	wake     chan struct{}
+	reboot   bool // to be done by the life loop
+	dropped  bool
+	suffered time.Time // since when the newest faults show
+	lost     time.Time // when the link was lost; zero while it is there
+	cardAt   time.Time // when the card is presented by hand
+	sampled  time.Time
+	number   int // of the next session, and of messages
+	restarts int
 }
 
 // letter is one message to be sent; those of a session wait for the link.
