@@ -5,6 +5,7 @@ package design
 
 import (
 	"fmt"
+	"slices"
 
 	"chargewright/finding"
 	"chargewright/model"
@@ -63,7 +64,7 @@ func (k *checker) surgeNeeded() {
 	case at != "":
 		k.add(meets(f, say("%s", at)))
 	case typeless != "":
-		k.add(notKnown(f, lacks, near.Lacks))
+		k.add(notKnown(f, orSurge(k.m.OriginBoard(), lacks), near.Lacks))
 	case far != "":
 		k.add(judge(f, say("%s; what lies between is not protected", far), "put a device at the origin, or show that what lies before it needs none"))
 	case refused != "":
@@ -77,6 +78,16 @@ func (k *checker) surgeNeeded() {
 		}
 		k.add(notKnown(f, finding.Lacks{{Path: list, Of: at.Name, What: "surge protection, or the owner's refusal"}}))
 	}
+}
+
+// orSurge is lacks that a device at board b would settle as well.
+func orSurge(b *model.Board, lacks finding.Lacks) finding.Lacks {
+	if b == nil || len(lacks) == 0 {
+		return lacks
+	}
+	out := slices.Clone(lacks)
+	out[0].Or = append(slices.Clone(out[0].Or), b.Record.Thing().Path+"/surge protection")
+	return out
 }
 
 // fromOrigin returns the length of cable from the origin to a board.
@@ -236,7 +247,7 @@ func (k *checker) surgeReach(p *model.Point) {
 	for c := p.Circuit; c != nil; c = c.Feed() {
 		l := c.Length()
 		if !l.Known() {
-			k.add(notKnown(f, l.Lacks))
+			k.add(notKnown(f, orSurge(p.Circuit.From, l.Lacks)))
 			return
 		}
 		far += l.Value

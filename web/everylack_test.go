@@ -84,9 +84,12 @@ func TestAFactTakenAwayComesBackThroughItsForm(t *testing.T) {
 				}
 				back, offered := typedBack(t, s, o, lacks, e, item)
 				switch {
+				case item && !offered && works.Within(e.Path, "readings") && slices.Contains(o.factsFor(lacks), "supply/Ze"):
 				case item && !offered:
 					says("no form adds the item")
 				case item:
+				case !offered && works.Within(e.Path, "readings") && slices.Contains(o.factsFor(lacks), "supply/Ze"):
+					// what was read is entered as what it is a reading of
 				case !offered:
 					says("no form holds the fact")
 				default:
