@@ -14,6 +14,9 @@ func FuzzPriors(f *testing.F) {
 	f.Fuzz(func(t *testing.T, text string) {
 		p, err := ReadPriors(text)
 		again, still := ReadPriors(text)
+		for _, one := range append(p.causes, again.causes...) {
+			one.change = nil // functions are never alike
+		}
 		if (err == nil) != (still == nil) || !reflect.DeepEqual(p, again) {
 			t.Errorf("%q is read as %v, %v and then as %v, %v", text, p, err, again, still)
 		}
