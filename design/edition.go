@@ -4,6 +4,7 @@ package design
 // ask about: devices supplied from either side, and storage.
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -52,6 +53,9 @@ func (k *checker) edition() {
 func (k *checker) otherSources() (list []string, known bool) {
 	s := &k.m.Job.Supply
 	list = slices.Clone(s.OtherSources)
+	if len(list) == 0 && s.Storage.Or(false) && s.OnSite.Or(true) {
+		list = append(list, "storage")
+	}
 	if s.OnSite.Or(false) && len(list) == 0 {
 		list = append(list, "generation or storage")
 	}
@@ -65,7 +69,7 @@ func (k *checker) otherSources() (list []string, known bool) {
 // noSources is the lack of what else feeds the installation, or that nothing does.
 func (k *checker) noSources() finding.Lacks {
 	return finding.Gather(works.TheSupply.Unless(k.m.Job.Supply.OnSite.IsKnown(), "generation or storage",
-		"generation or storage on site, or that there is none", "other sources"),
+		"generation or storage on site, or that there is none", "other sources", "storage"),
 		works.Thing{Path: "notification", Name: "network operator"}.Unless(k.m.Job.Notification.ToSupply.IsKnown(), "feeds back",
 			"whether a point can feed the supply"))
 }
@@ -123,14 +127,19 @@ func (k *checker) directions() {
 
 // storage points at the chapter on batteries, whose text was not read.
 func (k *checker) storage() {
-	others, _ := k.otherSources()
-	for _, s := range others {
-		low := strings.ToLower(s)
-		if strings.Contains(low, "batter") || strings.Contains(low, "storage") {
-			f := k.start("storage", "storage", works.TheInstallation, "storage on site is where and as its chapter asks")
-			k.add(judge(f, say("recorded: %s; what Chapter 57 asks was not read and is not checked", s),
-				fmt.Sprintf("hold %s against Chapter 57 of the current edition: place, ventilation, fire, isolation", s)))
-			return
-		}
+	s := &k.m.Job.Supply
+	others := s.OtherSources
+	stores, said := s.Storage.Get()
+	some := len(others) > 0 || s.OnSite.Or(stores)
+	if !some || said && !stores {
+		return
 	}
+	f := k.start("storage", "storage", works.TheInstallation, "storage on site is where and as its chapter asks")
+	if !said {
+		k.add(notKnown(f, works.TheSupply.Lack("storage", "whether any of what is on site stores, as a battery does")))
+		return
+	}
+	what := cmp.Or(strings.Join(others, ", "), "storage")
+	k.add(judge(f, say("recorded: %s; what Chapter 57 asks was not read and is not checked", what),
+		fmt.Sprintf("hold %s against Chapter 57 of the current edition: place, ventilation, fire, isolation", what)))
 }

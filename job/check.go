@@ -230,6 +230,7 @@ func (c *checker) references() {
 	for i, sg := range j.Certificate.Sign {
 		whole.field("certificate").item("signing", i).field("name").names(sg.Name, people)
 	}
+	whole.field("notification").field("installer").names(c.job.Notification.Installer, people)
 	circuits := rollOf("circuit", namesOf(j.Circuits, func(c *works.Circuit) string { return c.Name }))
 	for _, name := range j.Certificate.Circuits {
 		whole.field("certificate").field("circuits").names(name, circuits)

@@ -2,9 +2,6 @@ package paper
 
 import (
 	"fmt"
-	"sort"
-	"strings"
-	"unicode"
 
 	"chargewright/drawing"
 	"chargewright/finding"
@@ -102,8 +99,7 @@ type row struct {
 }
 
 // rows is the findings of a group in the order of its first part: one row
-// where every part has the same outcome but for the names in it, else one for
-// each.
+// where every part has the same outcome in the same words, else one for each.
 func rows(group []*part) []row {
 	var out []row
 	if len(group) == 1 {
@@ -127,7 +123,7 @@ func rows(group []*part) []row {
 		of := by[key]
 		same := len(of) == len(group)
 		for _, r := range of[1:] {
-			same = same && r.nameless() == of[0].nameless()
+			same = same && r.says() == of[0].says()
 		}
 		if same {
 			out = append(out, row{of[0].finding, nil, len(of)})
@@ -138,41 +134,10 @@ func rows(group []*part) []row {
 	return out
 }
 
-// nameless is all a finding says, the names of its own part left out.
-func (r row) nameless() string {
+// says is all a finding says but of which part.
+func (r row) says() [10]string {
 	f := r.finding
-	text := strings.Join([]string{f.Clause.Name, f.Subject, f.What, f.Value.String(), f.Limit.String(), f.Margin.String(), f.Words(), f.Why.String(),
-		f.Next, f.Source.String()}, "\n")
-	return r.of.without(text)
-}
-
-// without takes the names of a part, its circuit and its point out of a text.
-func (p *part) without(text string) string {
-	for _, name := range p.own() {
-		if strings.ContainsFunc(name, unicode.IsLetter) { // one of figures alone would take them out of the sums too
-			text = strings.ReplaceAll(text, name, "·")
-		}
-	}
-	return text
-}
-
-// own is the names of a part, its circuit and its point, longest first.
-func (p *part) own() []string {
-	var names []string
-	c, pt := p.circuit, p.point
-	if c != nil {
-		pt = c.Point
-	} else if pt != nil {
-		c = pt.Circuit
-	}
-	if c != nil {
-		names = append(names, c.Record.Name)
-	}
-	if pt != nil {
-		names = append(names, pt.Record.Name)
-	}
-	sort.Slice(names, func(i, k int) bool { return len(names[i]) > len(names[k]) })
-	return names
+	return [...]string{f.Clause.Name, f.Part, f.What, f.Value.String(), f.Limit.String(), f.Margin.String(), f.Words(), f.Why.String(), f.Next, f.Source.String()}
 }
 
 // titleOf names a group of parts.
