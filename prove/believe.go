@@ -123,8 +123,17 @@ func (b *bench) readSoil() {
 		if q.kind.Name == "RA" && q.at != w.model.Job.Supply.Electrode {
 			continue
 		}
+		if q.byClamp() { // it takes in all the rest of the earth
+			continue
+		}
 		b.soil = v.amount
 		if q.kind.Name == "RA" {
+			for e := range w.electrodes {
+				if e.Name == q.at {
+					share, _ := w.spikes(e, q.how)
+					b.soil /= share
+				}
+			}
 			b.soil += min(groundEarth, 0.2*v.amount)
 			break
 		}

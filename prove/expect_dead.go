@@ -2,6 +2,7 @@ package prove
 
 import (
 	"fmt"
+	"strings"
 
 	"chargewright/finding"
 	"chargewright/model"
@@ -130,6 +131,9 @@ func (x *expecter) electrodes() {
 		e := x.start("RA", el.Name, "dead", "electrode test")
 		e.How = "earth electrode tester, three readings within 5 % of their mean; or loop tester with the electrode alone connected"
 		e.Caution = "installation isolated before the electrode is disconnected; never leave it live without its earth"
+		if l, known := el.Length.Get(); known {
+			e.How = strings.Replace(e.How, ", ", fmt.Sprintf(", its current spike %v away or more, the other at 62 %% of that; ", 10*l), 1)
+		}
 		ra := x.m.ElectrodeResistance(el)
 		x.electrodeBounds(&e, el)
 		if e.Missing = ra.Lacks; !ra.Known() {

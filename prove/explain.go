@@ -76,7 +76,7 @@ func Explain(m *model.Model, p Priors, seen ...string) (Explanation, error) {
 	if b.seen, err = symptomsOf(seen); err != nil {
 		return Explanation{}, err
 	}
-	out := Explanation{Job: m.Job.Name, Flags: slices.Concat(b.order(), m.Outside.Assumed, b.flags)}
+	out := Explanation{Job: m.Job.Name, Flags: slices.Concat(b.order(), m.Outside.Assumed, b.flags, b.spikesNear())}
 	if len(b.asked) == 0 && len(seen) == 0 {
 		out.Readings = b.residuals()
 		return out, nil

@@ -102,6 +102,7 @@ type question struct {
 	atTerminals bool // read on the supply side of what opens in the point
 	closed      bool // the contactor was seen to close
 	noTrip      bool
+	how         reading.Ways
 	volts       float64 // of an insulation test
 	pointOff    bool
 	cableAlone  bool
@@ -124,7 +125,7 @@ func (w *wiring) ask(k *kind, at string, how reading.Ways) *question {
 	if u0, known := w.model.U0().Get(); known {
 		q.u0 = float64(u0)
 	}
-	q.noTrip = how.Has("no-trip")
+	q.how, q.noTrip = how, how.Has("no-trip")
 	if how.Has("250 V") {
 		q.volts = 250
 	}

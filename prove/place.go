@@ -152,6 +152,8 @@ func (b *bench) placesOf(c *cause) []where {
 		for i, q := range b.asked {
 			out = append(out, where{name: q.at, reading: i, about: q.kind.Name + " at " + q.at, other: -1})
 		}
+	case "spikes":
+		return b.bySpikes()
 	case "misplaced":
 		out = b.misplaced()
 	}

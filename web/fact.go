@@ -36,6 +36,7 @@ type factPage struct {
 	Choices                      []string // names that are in the job, of a field that names something
 	Instruments                  []string
 	Problems                     []string
+	Ready                        []ready
 }
 
 func (s *Server) fact(w http.ResponseWriter, r *http.Request) error {
@@ -70,6 +71,7 @@ func (s *Server) factPage(r *http.Request, o *opened, path string) (*factPage, e
 		p.Instruments = append(p.Instruments, i.Name)
 	}
 	p.Choices = o.namesFor(path)
+	p.Ready = o.ready(path, f, s.Now())
 	return p, nil
 }
 

@@ -31,6 +31,7 @@ type blank struct {
 	Value, Unit, KnownBy, Reason string
 	Problem                      string
 	Guess                        string // what is assumed of it
+	Ready                        []ready
 }
 
 // blanks is facts that belong together.
@@ -78,6 +79,7 @@ func (o *opened) blank(path string, f *job.Field) *blank {
 	}
 	b.Choices = o.namesFor(path)
 	b.Loose = f.Name == "who"
+	b.Ready = o.ready(path, f, o.now)
 	return b
 }
 

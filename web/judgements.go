@@ -22,6 +22,14 @@ type toJudge struct {
 	Outcome string
 	Reason  string
 	Problem string
+	Ready   []ready // what it often rests on
+}
+
+// oftenRests is what a judgement on site often rests on: common practice, no source.
+var oftenRests = []ready{
+	{"seen on site", "seen on site"},
+	{"seen, and the maker's instructions read", "seen, and maker's instructions"},
+	{"asked of the client", "asked of the client"},
 }
 
 // toJudge lists them, each once.
@@ -32,7 +40,7 @@ func (o *opened) toJudge() []*toJudge {
 		if f.Verdict != finding.JudgeOnSite || f.WaitsOn != "" || o.settled(f) || f.Key == "supply Ze" {
 			continue
 		}
-		t := &toJudge{Finding: f, About: o.Job.About(f)}
+		t := &toJudge{Finding: f, About: o.Job.About(f), Ready: oftenRests}
 		if t.Key = f.Clause.Name + " " + t.About; !seen[t.Key] {
 			seen[t.Key] = true
 			out = append(out, t)

@@ -28,6 +28,7 @@ type opened struct {
 	Found    []finding.Finding
 	Expected []prove.Expectation
 
+	now    time.Time      // when it was asked for
 	all    []element      // that have a sheet; see elements
 	sheets map[string]int // where each stands among them
 	runs   []*stretch     // see line
@@ -45,7 +46,11 @@ func (s *Server) open(r *http.Request) (*opened, error) {
 		return nil, Refuse(http.StatusNotFound, "No job of that number is here. If it was opened on another device, open it here once while the server can be "+
 			"reached.")
 	}
-	return fold(id, acts)
+	o, err := fold(id, acts)
+	if err == nil {
+		o.now = s.Now()
+	}
+	return o, err
 }
 
 // fold reads acts together as a job.

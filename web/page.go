@@ -66,6 +66,7 @@ type Frame struct {
 	// Away and Waiting are set where the browser answers for itself.
 	Away    bool
 	Waiting int
+	Version string // of the pages, where the server made this one
 	Again   int    // seconds until the page is shown anew; 0 for never
 	Form    string // by which a form on this page is known when it is sent
 	Notice  string // what everybody must know: that nothing can be entered
@@ -90,6 +91,8 @@ func (s *Server) Frame(r *http.Request, title string) Frame {
 	f := Frame{Title: title, Who: s.Who(r), Form: newID(), Person: PersonOf(r)}
 	if s.Away != nil {
 		f.Away, f.Waiting = true, s.Away()
+	} else {
+		f.Version = version
 	}
 	if only, can := s.Store.(interface{ OnlyRead() string }); can {
 		f.Notice = only.OnlyRead()

@@ -64,15 +64,7 @@ func (s *Server) enterSeen(w http.ResponseWriter, r *http.Request) error {
 // known or only assumed: the Ze and the Ipf of the supply, the resistance of an
 // electrode. Nobody is asked twice.
 func (o *opened) answered(e prove.Expectation, read []job.Entry) []job.Entry {
-	path := map[string]string{"Ze": "supply/Ze", "Ipf": "supply/Ipf"}[e.Reading]
-	if path == "supply/Ipf" {
-		if b := o.Model.OriginBoard(); b == nil || e.At != b.Record.Name && e.At != "supply" {
-			return nil
-		}
-	}
-	if electrode := works.Under("electrodes", e.At); path == "" && o.Record.Has(electrode) && e.Kind().Name == "RA" {
-		path = electrode + "/resistance"
-	}
+	path := o.factOf(e)
 	if path == "" || o.Record.Now(path).Value != "" && !o.Job.IsAssumed(path) {
 		return nil
 	}
@@ -86,6 +78,23 @@ func (o *opened) answered(e prove.Expectation, read []job.Entry) []job.Entry {
 		}
 	}
 	return nil
+}
+
+// factOf is the fact that a reading answers too; nothing for most.
+func (o *opened) factOf(e prove.Expectation) string {
+	switch electrode := works.Under("electrodes", e.At); {
+	case e.Reading == "Ze":
+		return "supply/Ze"
+	case e.Reading == "Ipf" && e.At == "supply":
+		return "supply/Ipf"
+	case e.Reading == "Ipf":
+		if b := o.Model.OriginBoard(); b != nil && e.At == b.Record.Name {
+			return "supply/Ipf"
+		}
+	case e.Kind().Name == "RA" && o.Record.Has(electrode):
+		return electrode + "/resistance"
+	}
+	return ""
 }
 
 // seenIn returns the entries of what a station's sheet says was seen: one thing

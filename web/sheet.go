@@ -75,6 +75,7 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 		Record     *job.Record
 		After      *station // that is asked something after it
 		On         string   // address of what comes after
+		Test       *test    // that comes after, when no station asks anything
 		Side       side
 		Groups     []group
 		More       []group // what is neither known nor asked
@@ -110,6 +111,9 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 		page.On = sheetURL(o.ID, page.After.Of)
 	default:
 		page.On = "/jobs/" + o.ID
+		if t := o.toRead(); t != nil {
+			page.On, page.Test = t.URL, t
+		}
 	}
 	page.Groups, page.More = parted(groups, page.Questions, page.Assumed)
 	page.Side = o.side(s.Now())
