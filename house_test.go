@@ -23,7 +23,7 @@ import (
 // floors is the house: data goes from a lower floor to a higher one and never
 // back. Rooms on one floor do not know each other.
 var floors = map[string]int{
-	"quantity": 1, "finding": 1, "photo": 1, "sheet": 1, "trade": 1, "examples": 1,
+	"quantity": 1, "finding": 1, "photo": 1, "sheet": 1, "trade": 1, "bounds": 1, "examples": 1,
 	"standard": 2, "network": 2, "reading": 2,
 	"works": 3, "job": 3,
 	"model":  4,

@@ -27,12 +27,12 @@ var (
 	asksWords = regexp.MustCompile(`\.(Subject|What|Why|Next|Note|Reason|Function|Seen|Says|Label|Text|Role|Hazard|About|Extent|Remark|Acts|Danger)(\.String)?$`)
 )
 
-// TestNoRoomReadsSentences: what a room has to tell another it tells as a fact.
+// TestNoSentenceIsReadForAFact: what a room has to tell another it tells as a fact.
 // Whoever looks for words in a text is either where a text comes in, typed or
 // from another's program, or guesses at what one of us said; a guess at a name
 // or a note once cleared the wrong charge point. What only trims a text for the
 // eye decides nothing and is left out, as is the tidying of spaces.
-func TestNoRoomReadsSentences(t *testing.T) {
+func TestNoSentenceIsReadForAFact(t *testing.T) {
 	read := csv.NewReader(strings.NewReader(parsing))
 	read.Comment = '#'
 	rows, err := read.ReadAll()

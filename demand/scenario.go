@@ -42,8 +42,9 @@ type runSetup struct {
 	Tariff  *dayTariff       // nil for none
 	Device  *standard.Device // whose heat is followed; nil for none
 	Rules   *standard.Rulebook
-	Drops   *dropModel // nil for none
-	Record  bool       // keep the currents of every step; only for short runs
+	Drops   *dropModel   // nil for none
+	Record  bool         // keep the currents of every step; only for short runs
+	left    func() error // says that nobody waits for the run any more; nil for to the end
 }
 
 // Result is what came of a run.

@@ -6,6 +6,7 @@ package demand
 // there are.
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -32,6 +33,16 @@ type Plan struct {
 	Sun     quantity.Watts // peak power of a solar array on all lines; 0 for none
 	Surplus bool           // charge from surplus power alone
 	Drops   bool           // follow the voltages
+
+	While context.Context // for how long somebody waits for the runs; nil for to the end
+}
+
+// left says that nobody waits for the runs any more.
+func (p Plan) left() error {
+	if p.While == nil {
+		return nil
+	}
+	return p.While.Err()
 }
 
 // Studied is a job made ready to be run.
@@ -176,8 +187,8 @@ const leastLevel = 0.85
 func (s *Studied) Scenario(seed uint64) (*runSetup, error) {
 	rng := rand.New(rand.NewPCG(seed, 0x5eed))
 	u0 := s.model.U0().Value
-	out := &runSetup{Start: s.Start, Step: s.Step, Length: s.Length, Volts: u0, Bays: s.bays, Control: s.control, Tariff: s.Tariff, Rules: s.model.Rules,
-		Drops: s.drops, Visits: s.fleet.Seeded(seed), Behind: s.behind, Surplus: s.Surplus, Device: s.device}
+	out := &runSetup{left: s.left, Start: s.Start, Step: s.Step, Length: s.Length, Volts: u0, Bays: s.bays, Control: s.control,
+		Tariff: s.Tariff, Rules: s.model.Rules, Drops: s.drops, Visits: s.fleet.Seeded(seed), Behind: s.behind, Surplus: s.Surplus, Device: s.device}
 	level := leastLevel + (1-leastLevel)*rng.Float64()
 	if s.control != nil {
 		out.Reads = s.control.Error * quantity.Percent(2*rng.Float64()-1)

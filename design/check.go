@@ -16,7 +16,8 @@ import (
 )
 
 // Check returns a finding for every requirement the job touches, from the
-// supply outwards, in the order a careful electrician would read them.
+// supply outwards, in the order a careful electrician would read them. Where
+// nobody waits for it any more (model.Left) it finds that nothing is known.
 func Check(m *model.Model) []finding.Finding {
 	found := check(m)
 	m.Rest(found, check)
@@ -33,24 +34,39 @@ func check(m *model.Model) []finding.Finding {
 	k.bonding()
 	k.tails()
 	for _, b := range m.Boards {
+		if m.Left() != nil {
+			return k.brokenOff()
+		}
 		k.board(b)
 		k.mainSwitch(b)
 		k.assemblyRating(b)
 	}
 	k.surge()
 	for _, c := range m.Circuits {
+		if m.Left() != nil {
+			return k.brokenOff()
+		}
 		k.circuit(c)
 	}
 	for _, p := range m.Points {
+		if m.Left() != nil {
+			return k.brokenOff()
+		}
 		k.point(p)
 	}
 	k.unplaced()
 	k.tt()
-	k.directions()
-	k.storage()
+	k.sources()
 	k.selectivity()
 	k.place()
 	return k.found
+}
+
+// brokenOff is what is found of a job that nobody waits for any more. Half of a
+// check would look like a check: it is all not known.
+func (k *checker) brokenOff() []finding.Finding {
+	return []finding.Finding{notKnown(finding.Finding{Key: "check broken off", Clause: finding.Practice, Subject: "the job", What: "every rule is checked"},
+		finding.Cannot("the check was broken off, since nobody waited for it"))}
 }
 
 // circuit checks one circuit from its device to its far end.

@@ -1,9 +1,9 @@
 package design
 
-// The edition the job is designed to, and what its amendments of 2024 and 2026
-// ask about: devices supplied from either side, and storage.
+// The edition the job is designed to.
 
 import (
+<<<<<<< HEAD
 	"cmp"
 	"fmt"
 	"slices"
@@ -11,6 +11,8 @@ import (
 
 	"chargewright/finding"
 	"chargewright/quantity"
+=======
+>>>>>>> main
 	"chargewright/trade"
 	"chargewright/works"
 )
@@ -47,6 +49,7 @@ func (k *checker) edition() {
 		k.add(meets(f, say("surveyed on %s; %s is withdrawn on %s", early, name, withdrawn)))
 	}
 }
+<<<<<<< HEAD
 
 // otherSources returns what on site can feed the installation beside the street,
 // and whether that is known.
@@ -143,3 +146,5 @@ func (k *checker) storage() {
 	k.add(judge(f, say("recorded: %s; what Chapter 57 asks was not read and is not checked", what),
 		fmt.Sprintf("hold %s against Chapter 57 of the current edition: place, ventilation, fire, isolation", what)))
 }
+=======
+>>>>>>> main

@@ -184,7 +184,7 @@ func TestTheOperatorIsAskedFirst(t *testing.T) {
 		{"a vehicle feeds back", "feeds back: no", "feeds back: yes", "notification", "network", judge, none},
 		{"whether one feeds back is not said", "notification: {feeds back: no}\n", "", "notification", "network", open, none},
 		{"a battery is on site", "  generation or storage: no\n", "  other sources: [battery]\n", "notification", "network", judge, none},
-		{"something is on site", "generation or storage: no", "generation or storage: yes", "notification", "network", open, none},
+		{"something is on site", "generation or storage: no", "generation or storage: yes", "notification", "network", judge, none},
 		{"whether anything is on site is not said", "  generation or storage: no\n", "", "notification", "network", open, none},
 		{"demand not known", "{name: CP1, current: 32 A, ", "{name: CP1, ", "notification", "network", open, none},
 	})

@@ -525,6 +525,31 @@ func (d *drawer) loads() {
 	}
 }
 
+// sources draws what else feeds some of the sites, last, so that the rest of a
+// site is as it would be without.
+func (d *drawer) sources() {
+	if !d.chance(0.2) {
+		return
+	}
+	for i := range d.entries {
+		if d.entries[i].Path == "supply/generation or storage" {
+			d.entries[i].Value = "yes"
+		}
+	}
+	d.link("supply", "sources off meanwhile", d.pick("yes|no"))
+	at := d.item("sources", "source 1")
+	b := d.boards[d.r.IntN(len(d.boards))]
+	d.link(at, "board", b.name)
+	lines := d.line(b)
+	if b.three && d.chance(0.3) {
+		lines = "L1 L2 L3"
+	}
+	d.link(at, "phases", lines)
+	d.put(at, "kind", "solar|battery|generator|wind", "output current", "4..16 A", "RCD asked for", "A|B", "charged as", "none",
+		"works without the street", "no", "connection agreed", "told of in 2025 (invented)")
+	d.stray(at, "sources/*")
+}
+
 func (d *drawer) papers() {
 	d.put("notification", "network operator", "the network operator (invented)", "installer", "A. Spark", "demand method", "logger on the tails for a week",
 		"harmonics and flicker", "BS EN 61000-3-2 (invented)", "feeds back", "no",

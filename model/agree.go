@@ -58,6 +58,7 @@ func (m *Model) findDoubts() {
 	m.doubted = map[string]finding.Lacks{}
 	m.doubtSupply()
 	m.doubtElectrodes()
+	m.doubtSources()
 	for i := range m.Job.Boards {
 		m.doubtBoard(&m.Job.Boards[i])
 	}

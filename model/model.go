@@ -7,6 +7,7 @@
 package model
 
 import (
+	"context"
 	"fmt"
 	"slices"
 
@@ -25,6 +26,7 @@ type Model struct {
 	Boards   []*Board
 	Circuits []*Circuit // from the origin outwards: a circuit comes after the one that feeds it
 	Points   []*Point
+	Sources  []*Source
 	Outside  Outside // the supply, decided once
 	Layout   *Layout // the installation, laid out once
 	Doubts   []Doubt // where the record contradicts itself
@@ -33,6 +35,10 @@ type Model struct {
 	Assumptions  []string
 	Flow         Flow          // every point on, held to what its limiter leaves
 	NetworkLacks finding.Lacks // what kept part of the job out of the network
+
+	// While is for how long somebody waits for what is worked out of the model; nil
+	// for to the end. Whoever works long asks Left between its parts.
+	While context.Context
 
 	doubted  map[string]finding.Lacks // facts that the record contradicts, by path
 	feedOf   map[*works.Load]*Circuit // a load's own circuit, or the one that feeds its board
@@ -45,6 +51,14 @@ type Model struct {
 // Network returns the installation at operating temperature with every point
 // on, each held to what its limiter leaves.
 func (m *Model) Network() *Network { return m.hot }
+
+// Left says that nobody waits any more for what is worked out of the model.
+func (m *Model) Left() error {
+	if m.While == nil {
+		return nil
+	}
+	return m.While.Err()
+}
 
 // assume notes an assumption once, while the model is made. Nothing is noted
 // later: a model does not change when it is asked.
@@ -156,6 +170,7 @@ func New(j *job.Job, rules *standard.Rulebook) *Model {
 		}
 	}
 	m.order(placed)
+	m.findSources()
 	m.solve()
 	return m
 }

@@ -19,7 +19,9 @@ import (
 func (m *Model) boardCurrents(b *Board) Currents {
 	var sum Currents
 	for _, c := range b.Circuits {
-		sum.add(c.ib)
+		if c.Source() == nil { // what it gives is no demand
+			sum.add(c.ib)
+		}
 	}
 	for _, l := range b.Loads {
 		sum.add(m.LoadCurrents(l))
@@ -170,8 +172,10 @@ func (m *Model) findExisting() Currents {
 		if phases == 3 {
 			lines = trade.ThreePhase
 		}
-		return Currents{Phase: spread(i, lines), Why: []Share{{Says: fmt.Sprintf("maximum demand before the charge points %v (%s)", i, m.DemandSource())}},
+		out := Currents{Phase: spread(i, lines), Why: []Share{{Says: fmt.Sprintf("maximum demand before the charge points %v (%s)", i, m.DemandSource())}},
 			Lacks: works.TheSupply.Unless(said, "phases", "phases")}
+		out.add(m.fedMeanwhile())
+		return out
 	}
 	if len(m.Job.Loads) == 0 && !m.isAllEntered() {
 		return Currents{Lacks: works.TheSupply.Lack("maximum demand", "maximum demand, measured or declared, or the loads it is made of")}

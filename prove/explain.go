@@ -82,6 +82,9 @@ func Explain(m *model.Model, p Priors, seen ...string) (Explanation, error) {
 		return out, nil
 	}
 	all := b.suppose()
+	if err := m.Left(); err != nil {
+		return Explanation{}, fmt.Errorf("explain the readings: %w", err)
+	}
 	groups := b.groupUp(all)
 	out.Readings = b.residuals()
 	for i := range groups {
@@ -99,6 +102,9 @@ func Explain(m *model.Model, p Priors, seen ...string) (Explanation, error) {
 	}
 	out.Flags = append(out.inSight(), out.Flags...)
 	out.NextTest = b.nextTest(groups)
+	if err := m.Left(); err != nil {
+		return Explanation{}, fmt.Errorf("explain the readings: %w", err)
+	}
 	return out, nil
 }
 

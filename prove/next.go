@@ -37,6 +37,9 @@ func (b *bench) nextTest(groups []group) *Test {
 	var best *Test
 	var bestScore float64
 	for _, c := range b.listed {
+		if b.model.Left() != nil {
+			return nil // and Explain says so
+		}
 		cs := make([]component, 0, len(all))
 		for i := range all {
 			mean, deviation, ok := b.expect(all[i], c.question)

@@ -107,5 +107,5 @@ func (o *opened) ground(a choose.Asked) (choose.Ground, []choose.Measure, error)
 	if err != nil {
 		return g, nil, wrong(err)
 	}
-	return g, choose.Choose(o.Job, o.Model.Rules, stock, choose.Aim{Purpose: choose.FirstCost}).Earthing, nil
+	return g, choose.Choose(o.Job, o.Model.Rules, stock, choose.Aim{Purpose: choose.FirstCost, While: o.Model.While}).Earthing, o.Model.Left()
 }

@@ -104,7 +104,9 @@ func (o *opened) with(r works.Reading) *model.Model {
 	more := *o.Job
 	more.Readings = slices.DeleteFunc(slices.Clone(o.Job.Readings), func(was works.Reading) bool { return was.At == r.At && was.Reading == r.Reading })
 	more.Readings = append(more.Readings, r)
-	return model.New(&more, o.Model.Rules)
+	m := model.New(&more, o.Model.Rules)
+	m.While = o.Model.While
+	return m
 }
 
 // explained is what explains the readings of a job.

@@ -15,6 +15,7 @@ import (
 	"slices"
 	"strings"
 
+	"chargewright/bounds"
 	"chargewright/job"
 	"chargewright/paper"
 	"chargewright/photo"
@@ -22,8 +23,6 @@ import (
 	"chargewright/store"
 	"chargewright/works"
 )
-
-const mostPhoto = store.MostPhotoMiB << 20
 
 // photosList is the list of a job in which its photos stand, each under the
 // name of its file.
@@ -189,12 +188,12 @@ func (s *Server) addPhoto(w http.ResponseWriter, r *http.Request) error {
 		return Refuse(http.StatusUnprocessableEntity, "Take or choose a photo first.")
 	}
 	defer f.Close()
-	content, err := io.ReadAll(io.LimitReader(f, mostPhoto+1))
+	content, err := io.ReadAll(io.LimitReader(f, int64(bounds.Photo.Most())+1))
 	if err != nil {
 		return Refuse(http.StatusUnprocessableEntity, "The photo could not be read.")
 	}
-	if len(content) > mostPhoto {
-		return Refuse(http.StatusRequestEntityTooLarge, "The photo is larger than %d MiB.", store.MostPhotoMiB)
+	if err := bounds.Photo.Hold(len(content), ""); err != nil {
+		return err
 	}
 	read, err := photo.Read(content)
 	if err != nil {

@@ -4,9 +4,11 @@ package web
 // and kept in the record; and what a recorded OCPP log tells.
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"net/http"
 	"slices"
 	"strings"
@@ -183,12 +185,25 @@ func (s *Server) renderPilot(w http.ResponseWriter, r *http.Request, o *opened, 
 	return render(w, status, "pilot.html", page)
 }
 
+// whileRead reads for as long as somebody waits for what is made of it.
+type whileRead struct {
+	ctx  context.Context
+	from io.Reader
+}
+
+func (w *whileRead) Read(into []byte) (int, error) {
+	if err := w.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return w.from.Read(into)
+}
+
 // heardAnswer is what a log tells, or why it tells nothing.
-func heardAnswer(log table) (hear.Report, error) {
+func heardAnswer(ctx context.Context, log table) (hear.Report, error) {
 	if log.Name == "" {
 		return hear.Report{}, Refuse(http.StatusUnprocessableEntity, "Choose the log first.")
 	}
-	report, err := hear.Hear(log.text)
+	report, err := hear.Listen(&whileRead{ctx, bytes.NewReader(log.text)})
 	if err != nil {
 		return report, err
 	}
@@ -215,7 +230,7 @@ func (s *Server) tellLog(w http.ResponseWriter, r *http.Request) error {
 	log, err := tableOf(r, "log")
 	var report hear.Report
 	if err == nil {
-		report, err = heardAnswer(log)
+		report, err = heardAnswer(r.Context(), log)
 	}
 	if err != nil {
 		return s.renderHeard(w, r, o, log, nil, err)

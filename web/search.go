@@ -25,6 +25,12 @@ func (s *Server) search(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 		for _, j := range jobs {
+			if err := r.Context().Err(); err != nil || len(hits) > mostHits {
+				if err != nil {
+					return err
+				}
+				break
+			}
 			acts, err := s.Store.Acts(r.Context(), j.ID, 0)
 			if err != nil {
 				return err

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"chargewright/bounds"
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/trade"
@@ -97,7 +98,7 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 		PhotoOf    string // what a photo or a note from here is of
 		IsPhoto    bool
 		Pictured   bool // a photo of it can be named
-	}{Frame: f, Of: of, Groups: groups, Lists: lists, Photos: photosOf(photos, of), Notes: o.notesOf(of), PhotoLimit: mostPhoto >> 20,
+	}{Frame: f, Of: of, Groups: groups, Lists: lists, Photos: photosOf(photos, of), Notes: o.notesOf(of), PhotoLimit: bounds.Photo.Most() >> 20,
 		IsPhoto: above(of) == photosList}
 	page.Missing, page.Open = missing(groups)
 	if st != nil && st.Of == of {

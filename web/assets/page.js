@@ -196,6 +196,7 @@ if ("serviceWorker" in navigator) {
   const ask = (what) => navigator.serviceWorker.ready.then((r) => r.active.postMessage(what));
   const now = () => { gap = SOON; ask("send now"); };
   navigator.serviceWorker.addEventListener("message", ({ data: is }) => {
+    if (is.revoked) return location.replace("/sign-in");
     if (is.waiting === undefined) return say(kept, troubles[is.trouble]);
     const says = heard(is);
     if (says) say(state, ...says);
