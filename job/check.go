@@ -245,11 +245,7 @@ func (c *checker) references() {
 	for i, sg := range j.Certificate.Sign {
 		whole.field("certificate").item("signing", i).field("name").names(sg.Name, people)
 	}
-<<<<<<< HEAD
-	whole.field("notification").field("installer").names(c.job.Notification.Installer, people)
-	circuits := rollOf("circuit", namesOf(j.Circuits, func(c *works.Circuit) string { return c.Name }))
-=======
->>>>>>> main
+	whole.field("notification").field("installer").names(j.Notification.Installer, people)
 	for _, name := range j.Certificate.Circuits {
 		whole.field("certificate").field("circuits").names(name, circuits)
 	}

@@ -90,10 +90,6 @@ func (m *Model) findDoubts() {
 //	         fault there is: Ipf ≥ U0/Ze; of three lines about twice as much
 func (m *Model) doubtSupply() {
 	s := &m.Job.Supply
-	if s.Storage.Or(false) && !s.OnSite.Or(true) {
-		m.doubt(Doubt{Key: "storage", Of: works.TheSupply, Paths: []string{"supply/generation or storage", "supply/storage"}, Facts: "storage, and what is on site",
-			Says: "storage is entered as yes, and generation or storage as no", Next: "see whether there is a battery on site, and enter both as they are"})
-	}
 	u0, hasVoltage := s.Voltage.Get()
 	if most := quantity.Volts(m.plausible("supply voltage high")); hasVoltage && most > 0 && u0 > most {
 		m.doubt(Doubt{Key: "voltage", Of: works.TheSupply, Paths: []string{"supply/voltage"}, Facts: "a nominal voltage line to neutral",

@@ -80,7 +80,6 @@ type Supply struct {
 	Electrode         string                                     `field:"electrode" help:"name of the electrode that earths a TT installation"`
 	OtherSources      []string                                   `field:"other sources" help:"solar, battery, generator"`
 	OnSite            quantity.Maybe[bool]                       `field:"generation or storage" help:"whether there is any on site: solar, battery, generator; no when there is none"`
-	Storage           quantity.Maybe[bool]                       `field:"storage" help:"whether any of what is on site stores, as a battery does; no when nothing does"`
 	Neighbours        []Neighbour                                `field:"neighbours" help:"other premises on the same main, where the loss of its PEN conductor is studied"`
 	Frequency         string                                     `field:"frequency" words:"50 Hz|60 Hz" help:"nominal frequency, by enquiry"`
 	Polarity          quantity.Maybe[bool]                       `field:"polarity confirmed" help:"whether line and neutral of the supply are as marked"`
