@@ -17,7 +17,7 @@ func unsaid[Q any]() quantity.Maybe[Q] { return quantity.Maybe[Q]{} }
 // sub puts the point behind a second board, fed by a circuit of its own.
 func sub(edit func(j *job.Job, feeder *works.Circuit)) func(*job.Job) {
 	return func(j *job.Job) {
-		j.Boards = append(j.Boards, works.Board{Name: "garage", Phases: known(1), Rated: known(quantity.Amperes(63)), DiversityFactor: known(1.0), ShortCircuitRating: known(quantity.Amperes(6000))})
+		j.Boards = append(j.Boards, works.Board{Name: "garage", Phases: known(1), AllLoads: known(true), Rated: known(quantity.Amperes(63)), DiversityFactor: known(1.0), ShortCircuitRating: known(quantity.Amperes(6000))})
 		ev(j).From = "garage"
 		feeder := *ev(j)
 		feeder.Name, feeder.From, feeder.To = "garage feeder", "consumer unit", "garage"
@@ -78,6 +78,7 @@ func TestJustInsideAndJustOutside(t *testing.T) {
 	separate := func(csa float64, m standard.Method) func(*job.Job) {
 		return func(j *job.Job) {
 			ev(j).Cable.CPC, ev(j).Cable.CPCCSA, ev(j).Legs[0].Method = known(trade.CPCSeparate), mm2(csa), known(m)
+			ev(j).Cable.CPCMaterial = known(standard.Copper)
 		}
 	}
 	leaks := func(milliamperes, csa float64) func(*job.Job) {

@@ -226,7 +226,7 @@ supply:
   maximum demand: {value: 60 A, known by: declared, who: A. Owner, when: 2026-11-20}
 boards:
   - {name: riser, fed from: supply, phases: 1}
-  - {name: flat, phases: 1}
+  - {name: flat, phases: 1, all loads entered: yes}
 loads:
   - {name: cooker, board: flat, phases: L1, kind: cooking, current: 32 A}
   - {name: bedroom heater, board: flat, phases: L2, kind: heating and power, current: 15 A}

@@ -437,6 +437,11 @@ func (d *drawer) run(at string, c cable, material, size string, lines int) {
 		d.put(at, "cable/cores", strconv.Itoa(lines+c.cores))
 	} else if c.construction == "singles" {
 		d.put(at, "cable/cpc csa", size, "cable/neutral csa", size)
+		if strings.Contains(c.cpc, "separate") {
+			if d.said(at + "/cable/cpc csa") {
+				d.link(at, "cable/cpc material", "copper")
+			}
+		}
 	}
 }
 

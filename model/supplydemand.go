@@ -159,6 +159,17 @@ func (m *Model) allLoads(b *Board) bool {
 	return false
 }
 
+// NotAllLoads is what keeps the design current of a sub-main from being all that
+// it carries: loads behind it that may not be entered. A design current that is
+// entered is somebody's word for all of them.
+func (m *Model) NotAllLoads(c *Circuit) finding.Lacks {
+	if c.Board == nil || c.Record.Current.IsKnown() || m.allLoads(c.Board) {
+		return nil
+	}
+	lacks := c.Board.Record.Thing().Lack("all loads entered", "whether every load it feeds is entered under loads")
+	return besides(lacks, []string{c.thing.Path + "/design current"})
+}
+
 // ExistingDemand returns the current in each line before the charge points:
 // what is entered as measured, declared or reckoned; else the loads of the
 // record reduced by the published allowances, where they are all there are.

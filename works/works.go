@@ -241,6 +241,7 @@ type Cable struct {
 	NeutralCSA   quantity.Maybe[quantity.SquareMillimetres] `field:"neutral csa" help:"csa of the neutral, where it differs from the lines"`
 	CPC          quantity.Maybe[trade.CPC]                  `field:"cpc" help:"what serves as circuit protective conductor"`
 	CPCCSA       quantity.Maybe[quantity.SquareMillimetres] `field:"cpc csa" help:"csa of the cpc, where the cable does not settle it"`
+	CPCMaterial  quantity.Maybe[standard.Material]          `field:"cpc material" help:"material of a separate cpc: copper or aluminium"`
 }
 
 // Leg is a stretch of a circuit's cable with one method of installation.

@@ -172,8 +172,8 @@ def branches(circuit, leg):
     elif kind in ("multicore", "armoured") and cpc in ("core", "core and armour"):
         other = size if other is None else other
     legs = []
-    if cpc == "separate" and what != "copper":
-        return None  # what the separate conductor is made of is not said
+    if cpc == "separate" and c.get("cpc material") != "copper":
+        return None  # what the separate conductor is made of is not said, or not worked out here
     if cpc in ("core", "core and armour", "separate"):
         if other is None or other not in (metal if cpc != "separate" else COPPER):
             return None
