@@ -557,6 +557,9 @@ func lengths(g []*model.Circuit) string {
 	return slices.Min(all).String() + " to " + slices.Max(all).String()
 }
 
+// Ones is what the things are called that a station stands for.
+func (s *station) Ones() []string { return s.likeOnes }
+
 // stationOf is the station whose sheet it is, or that the sheet is about.
 func (o *opened) stationOf(of string) *station {
 	var all []*station
