@@ -157,7 +157,7 @@ func labelsOf(m *model.Model) []label {
 	for _, l := range m.Job.Limiters {
 		add(label{head: "Limiter clamp", lines: []string{"Do not move." + before(" Holds to ", ifKnown("%v", l.Limit))}, hangs: "by the clamps of " + l.Name})
 	}
-	if names := m.SourceNames(); len(names) > 0 {
+	if names := model.SourceNames(m.Job); len(names) > 0 {
 		add(label{large: true, sign: true, head: "More than one supply", lines: []string{"Isolate the mains and " + strings.Join(names, ", ")},
 			hangs: "at the origin and at each board (514.15.1)"})
 	}
