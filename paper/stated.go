@@ -10,6 +10,21 @@ import (
 	"chargewright/works"
 )
 
+// pairs is facts two to a row, set close: for what is read off, not read through.
+func pairs(facts document.Facts) document.Table {
+	t := document.Table{Small: true, Columns: []document.Column{{Share: 38}, {Share: 52}, {Share: 34}, {Share: 56}}}
+	half := (len(facts) + 1) / 2
+	for i := range half {
+		row := document.Row{Cells: make([]document.Cell, 4)}
+		for k := i; k < len(facts); k += half {
+			at := 2 * (k / half)
+			row.Cells[at].Text, row.Cells[at+1].Text = facts[k].What, withNote(facts[k].Value, facts[k].Note)
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t
+}
+
 const notKnown = "not known"
 
 // say prints a quantity, or that it is not known.

@@ -94,16 +94,17 @@ func (p *part) sign() string {
 }
 
 // row is one requirement of a group of parts: one finding that all of them
-// share, or that of one.
+// share, or the tightest of those with one verdict.
 type row struct {
 	finding finding.Finding
 	of      *part // nil where all share it
 	times   int
 }
 
-// rows is the findings of a group in the order of its first part: one row
-// where every part has the same outcome but for the names in it, else one for
-// each.
+// rows is the findings of a group in the order of its first part: one row where
+// every part has the same outcome but for the names in it, else one for each
+// verdict with the figure that has the least margin, and one for each part where
+// there is no figure to tell them by.
 func rows(group []*part) []row {
 	var out []row
 	if len(group) == 1 {
@@ -112,28 +113,64 @@ func rows(group []*part) []row {
 		}
 		return out
 	}
-	var order []string
-	by := map[string][]row{}
+	type kind struct {
+		key, part string
+		verdict   finding.Verdict
+	}
+	var order []kind
+	by := map[kind][]row{}
 	for _, p := range group {
 		for _, f := range p.findings {
-			key := f.Key
-			if by[key] == nil {
-				order = append(order, key)
+			k := kind{f.Key, p.without(f.Part), f.Verdict}
+			if by[k] == nil {
+				order = append(order, k)
 			}
-			by[key] = append(by[key], row{f, p, 1})
+			by[k] = append(by[k], row{f, p, 1})
 		}
 	}
-	for _, key := range order {
-		of := by[key]
-		same := len(of) == len(group)
-		for _, r := range of[1:] {
+	for _, k := range order {
+		of := by[k]
+		same, figures := len(of) == len(group), true
+		for _, r := range of {
 			same = same && r.nameless() == of[0].nameless()
+			figures = figures && !r.finding.Margin.IsZero()
 		}
-		if same {
+		switch {
+		case same:
 			out = append(out, row{of[0].finding, nil, len(of)})
+		case figures:
+			out = append(out, tightestRow(of))
+		default:
+			out = append(out, apart(of)...)
+		}
+	}
+	return out
+}
+
+// tightestRow is the row with the least margin, for all of them.
+func tightestRow(of []row) row {
+	least := of[0]
+	for _, r := range of[1:] {
+		if r.finding.Margin.Number < least.finding.Margin.Number {
+			least = r
+		}
+	}
+	least.times = len(of)
+	return least
+}
+
+// apart tells rows without figures: once for each thing they say.
+func apart(of []row) []row {
+	var out []row
+	at := map[string]int{}
+	for _, r := range of {
+		says := r.nameless()
+		if i, told := at[says]; told {
+			out[i].times++
 			continue
 		}
-		out = append(out, of...)
+		at[says] = len(out)
+		out = append(out, r)
 	}
 	return out
 }

@@ -76,7 +76,7 @@ func Explain(m *model.Model, p Priors, seen ...string) (Explanation, error) {
 	if b.seen, err = symptomsOf(seen); err != nil {
 		return Explanation{}, err
 	}
-	out := Explanation{Job: m.Job.Name, Flags: slices.Concat(b.order(), m.Outside.Assumed, b.flags, b.spikesNear())}
+	out := Explanation{Job: m.Job.Name, Flags: slices.Concat(b.order(), m.Outside.Assumed, b.flags, b.spikesNear(), p.said())}
 	if len(b.asked) == 0 && len(seen) == 0 {
 		out.Readings = b.residuals()
 		return out, nil
@@ -106,6 +106,20 @@ func Explain(m *model.Model, p Priors, seen ...string) (Explanation, error) {
 		return Explanation{}, fmt.Errorf("explain the readings: %w", err)
 	}
 	return out, nil
+}
+
+// said says whose rates are used, where they are not the program's own.
+func (p Priors) said() []string {
+	other, own := 0, UsualPriors().causes
+	for _, c := range p.causes {
+		if i := slices.IndexFunc(own, func(o *cause) bool { return o.key == c.key }); i < 0 || own[i].rate != c.rate {
+			other++
+		}
+	}
+	if other == 0 && len(p.causes) == len(own) {
+		return nil
+	}
+	return []string{fmt.Sprintf("rates are not the program's own: of the table given, %d of %d are others", other, len(p.causes))}
 }
 
 // None is the key of the cause that is on no list.
