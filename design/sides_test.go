@@ -83,7 +83,7 @@ const (
 	onWall   = "method: C, ambient: 30 °C, circuits together: 1, in insulation: 0 m"
 	inGround = "method: D buried, ambient: 20 °C, circuits together: 1, soil: 2.5 K·m/W, depth: "
 	ipf      = "  Ipf: {value: 1.2 kA, known by: measured}\n"
-	fusePair    = "type: BS 88-3, rating: 80 A|type: BS EN 60898 type B, rating: 32 A, breaking capacity: 6 kA"
+	fusePair = "type: BS 88-3, rating: 80 A|type: BS EN 60898 type B, rating: 32 A, breaking capacity: 6 kA"
 	gg32     = "type: BS 88-2 gG, rating: 32 A, breaking capacity: 80 kA"
 	three    = "  phases: 1\n  voltage|fed from: supply\n    phases: 1|to: CP1\n    phases: L1|7.36 kW\n    phases: 1|1.2 kA|" + cores
 	threes   = "  phases: 3\n  voltage|fed from: supply\n    phases: 3|to: CP1\n    phases: L1 L2 L3|22 kW\n    phases: 3|2.5 kA|cores: 5, cpc: core"
