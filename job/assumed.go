@@ -60,7 +60,8 @@ func (f *Field) Assumable() bool { return f.assumable }
 
 func (f *Field) mayBeAssumed(key bool) bool {
 	in := func(part string) bool { return works.Within(f.Path, part) }
-	return !key && f.Single() && slices.ContainsFunc(standing, in) && !slices.ContainsFunc(personal, in) && !strings.HasSuffix(f.Name, "known by")
+	saysHow := f.codec != nil && f.codec.typ == reflect.TypeFor[quantity.Maybe[trade.HowKnown]]()
+	return !key && f.Single() && slices.ContainsFunc(standing, in) && !slices.ContainsFunc(personal, in) && !saysHow
 }
 
 // Apart takes how the fact is known off a value of it: "25 m (assumed, not seen)".

@@ -88,7 +88,7 @@ func (h *handover) setTo() string {
 	var out []string
 	for _, of := range h.sets {
 		for _, s := range of.Settings {
-			if s.What == "Greatest charging current" && s.Known {
+			if s.What == greatestCurrent && s.Known {
 				out = append(out, drawing.Names(of.Points)+": "+s.To)
 			}
 		}

@@ -101,7 +101,7 @@ func hazards(m *model.Model) []document.Block {
 	t := document.Table{Small: true, Columns: []document.Column{{Head: "Hazard", Share: 66}, {Head: "What is done about it, and by whom", Share: 104}}}
 	answered := func(hazard string) bool {
 		for _, p := range m.Job.Precautions {
-			if p.Hazard != "" && strings.HasPrefix(hazard+",", p.Hazard+",") { // what is said of it besides may be left out
+			if p.Hazard == hazard {
 				return true
 			}
 		}

@@ -172,7 +172,7 @@ func (c *certificate) minorCircuit(ct *model.Circuit) minorCircuit {
 	if b := ct.From; b != nil {
 		loop := c.reading([]string{b.Record.Name}, "board "+b.Record.Name, field("minor_Zdb", "").named(b.Record.Name), &out.gaps, "Zs")
 		if b.Record.FedFrom == "supply" && loop.value == "" {
-			loop = field("minor_Zdb: origin", lookup(say(c.m.Job.Supply.Ze.Value))).noted("the origin: Ze")
+			loop = field("minor_Zdb: origin", ifKnown("%v", c.m.Job.Supply.Ze.Value)).noted("the origin: Ze")
 		}
 		out.circuit = append(out.circuit, loop)
 	}

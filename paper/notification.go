@@ -58,7 +58,7 @@ func operatorItems(m *model.Model) items {
 		field("dno_mpan", n.MPAN),
 		field("dno_site_kind", ifKnown("%s", j.Site.Premises)),
 		field("dno_owner", j.Site.Client).noted(join(j.Site.ClientPhone, j.Site.ClientEmail)),
-		field("dno_installer", orElse(withRole(j, "installer"), withRole(j, "designer"))),
+		field("dno_installer", installer(j)),
 		field("dno_supply_phases", ifKnown("%d", s.Phases)),
 		field("dno_cutout_rating", ifKnown("%v", s.CutOut.Rating)).noted(ifKnown("%s", s.CutOut.Type)),
 		field("dno_cutout_condition", ifKnown("%s", s.ServiceCondition)),
@@ -153,9 +153,6 @@ func deviceItems(m *model.Model) items {
 func sent(n *works.Notification) item {
 	return field("dno_sent_proof", asWritten(n.Sent)).noted(join(before("to ", n.Operator), before("reference ", n.Reference)))
 }
-
-// known prints yes or no, or nothing.
-func known(b quantity.Maybe[bool]) string { return lookup(yesNo(b)) }
 
 func earthingOfPoints(m *model.Model) string {
 	var kinds []string

@@ -69,6 +69,9 @@ func (s *setter) all() []Setting {
 	return s.list
 }
 
+// greatestCurrent is the setting that the owner is told too.
+const greatestCurrent = "Greatest charging current"
+
 // current is what the point may take.
 func (s *setter) current() {
 	r := s.p.Record
@@ -86,7 +89,7 @@ func (s *setter) current() {
 	if s.p.Circuit != nil {
 		why = join(why, before("its device is ", ifKnown("%v", s.p.Circuit.Record.Device.Rating)))
 	}
-	s.add("Greatest charging current", to, why, nil)
+	s.add(greatestCurrent, to, why, nil)
 	least, why := ifKnown("%v", r.LeastCurrent), "below it the point pauses"
 	_, cite, _ := s.m.Rules.PilotDuty(6) // the least current the pilot can tell
 	s.add("Least charging current", least, why+"; a vehicle cannot be told less than 6 A", standard.Sources(cite))
@@ -230,14 +233,7 @@ func (s *setter) protection() {
 		}
 	}
 	s.add("RCD", rcd, why, standard.Sources(s.m.Rules.Clause("rcd point")))
-	s.add("6 mA d.c. detection", yesIfKnown(yesNo(r.DCDetection)), s.verdict(about, "RCD type"), nil)
-}
-
-func yesIfKnown(s string) string {
-	if s == notKnown {
-		return ""
-	}
-	return s
+	s.add("6 mA d.c. detection", known(r.DCDetection), s.verdict(about, "RCD type"), nil)
 }
 
 // settingsCard is what to set at commissioning, one card for points alike.

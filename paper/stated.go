@@ -30,17 +30,20 @@ const notKnown = "not known"
 // say prints a quantity, or that it is not known.
 func say[Q any](m quantity.Maybe[Q]) string { return m.String() }
 
-// yesNo prints a fact that is so or not.
-func yesNo(m quantity.Maybe[bool]) string {
+// known prints a fact that is so or not; nothing where nobody said.
+func known(m quantity.Maybe[bool]) string {
 	b, ok := m.Get()
 	switch {
 	case !ok:
-		return notKnown
+		return ""
 	case b:
 		return "yes"
 	}
 	return "no"
 }
+
+// yesNo prints a fact that is so or not, or that it is not known.
+func yesNo(m quantity.Maybe[bool]) string { return orNotKnown(known(m)) }
 
 // written prints a text that may be empty.
 func written(s string) string {

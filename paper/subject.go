@@ -2,9 +2,6 @@ package paper
 
 import (
 	"fmt"
-	"sort"
-	"strings"
-	"unicode"
 
 	"chargewright/drawing"
 	"chargewright/finding"
@@ -102,7 +99,7 @@ type row struct {
 }
 
 // rows is the findings of a group in the order of its first part: one row where
-// every part has the same outcome but for the names in it, else one for each
+// every part has the same outcome in the same words, else one for each
 // verdict with the figure that has the least margin, and one for each part where
 // there is no figure to tell them by.
 func rows(group []*part) []row {
@@ -121,7 +118,7 @@ func rows(group []*part) []row {
 	by := map[kind][]row{}
 	for _, p := range group {
 		for _, f := range p.findings {
-			k := kind{f.Key, p.without(f.Part), f.Verdict}
+			k := kind{f.Key, f.Part, f.Verdict}
 			if by[k] == nil {
 				order = append(order, k)
 			}
@@ -132,7 +129,7 @@ func rows(group []*part) []row {
 		of := by[k]
 		same, figures := len(of) == len(group), true
 		for _, r := range of {
-			same = same && r.nameless() == of[0].nameless()
+			same = same && r.told() == of[0].told()
 			figures = figures && !r.finding.Margin.IsZero()
 		}
 		switch {
@@ -162,9 +159,9 @@ func tightestRow(of []row) row {
 // apart tells rows without figures: once for each thing they say.
 func apart(of []row) []row {
 	var out []row
-	at := map[string]int{}
+	at := map[[10]string]int{}
 	for _, r := range of {
-		says := r.nameless()
+		says := r.told()
 		if i, told := at[says]; told {
 			out[i].times++
 			continue
@@ -175,41 +172,10 @@ func apart(of []row) []row {
 	return out
 }
 
-// nameless is all a finding says, the names of its own part left out.
-func (r row) nameless() string {
+// told is all a finding says but of which part.
+func (r row) told() [10]string {
 	f := r.finding
-	text := strings.Join([]string{f.Clause.Name, f.Subject, f.What, f.Value.String(), f.Limit.String(), f.Margin.String(), f.Words(), f.Why.String(),
-		f.Next, f.Source.String()}, "\n")
-	return r.of.without(text)
-}
-
-// without takes the names of a part, its circuit and its point out of a text.
-func (p *part) without(text string) string {
-	for _, name := range p.own() {
-		if strings.ContainsFunc(name, unicode.IsLetter) { // one of figures alone would take them out of the sums too
-			text = strings.ReplaceAll(text, name, "·")
-		}
-	}
-	return text
-}
-
-// own is the names of a part, its circuit and its point, longest first.
-func (p *part) own() []string {
-	var names []string
-	c, pt := p.circuit, p.point
-	if c != nil {
-		pt = c.Point
-	} else if pt != nil {
-		c = pt.Circuit
-	}
-	if c != nil {
-		names = append(names, c.Record.Name)
-	}
-	if pt != nil {
-		names = append(names, pt.Record.Name)
-	}
-	sort.Slice(names, func(i, k int) bool { return len(names[i]) > len(names[k]) })
-	return names
+	return [...]string{f.Clause.Name, f.Part, f.What, f.Value.String(), f.Limit.String(), f.Margin.String(), f.Words(), f.Why.String(), f.Next, f.Source.String()}
 }
 
 // titleOf names a group of parts.

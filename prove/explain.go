@@ -35,7 +35,7 @@ type Cause struct {
 	Alike       []string // causes no measurement here can tell from it
 	Predicts    []Predicted
 	Danger      string
-	Acts        string // who must act
+	Acts        []string // who must act
 	Next        string
 	Faults      []string // of the rulebook's table of faults
 	Source      string   // where its rate and size are from
@@ -125,6 +125,9 @@ func (p Priors) said() []string {
 // None is the key of the cause that is on no list.
 const None = "none"
 
+// NetworkOperator acts where no electrician may.
+const NetworkOperator = "network operator"
+
 // inSight says what to leave alone while a danger is not the likeliest cause
 // and no test has excluded it.
 func (e Explanation) inSight() []string {
@@ -157,7 +160,7 @@ func (b *bench) tell(g *group) Cause {
 	h := g.members[0]
 	c := Cause{Cause: g.words(), Probability: g.chance}
 	if g.none { // what to do when the list has failed
-		c.Key, c.Acts, c.Source = None, "tester", judgement
+		c.Key, c.Acts, c.Source = None, []string{"tester"}, judgement
 		c.Cause += ": " + b.oddWords(h)
 		c.Next = "take the readings named again, with another instrument where there is one; see that the record is of this very place; " +
 			"then part the circuit and read each part; energise nothing that they leave in doubt"
@@ -199,7 +202,7 @@ func (b *bench) tell(g *group) Cause {
 		keys, acts, next, sources = []string{weak.key}, []string{weak.acts}, []string{weak.next}, []string{weak.source}
 	}
 	c.Key, c.Where = strings.Join(keys, " + "), strings.Join(where, ", ")
-	c.Danger, c.Acts, c.Next = strings.Join(danger, "; "), strings.Join(acts, ", "), strings.Join(next, "; ")
+	c.Danger, c.Acts, c.Next = strings.Join(danger, "; "), acts, strings.Join(next, "; ")
 	c.Faults, c.Source = faults, strings.Join(sources, "; ")
 	best := h.best()
 	f, _ := b.fitOf(h, best)

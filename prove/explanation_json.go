@@ -2,6 +2,7 @@ package prove
 
 import (
 	"encoding/json"
+	"strings"
 
 	"chargewright/finding"
 )
@@ -66,7 +67,8 @@ func (e Explanation) MarshalJSON() ([]byte, error) {
 	}
 	causes := make([]cause, len(e.Causes))
 	for i, c := range e.Causes {
-		causes[i] = cause{c.Key, c.Cause, c.Probability, c.Where, c.Size, filled(c.Alike), c.Danger, c.Acts, c.Next, filled(c.Faults), c.Source, []prediction{}}
+		causes[i] = cause{c.Key, c.Cause, c.Probability, c.Where, c.Size, filled(c.Alike), c.Danger, strings.Join(c.Acts, ", "), c.Next, filled(c.Faults),
+			c.Source, []prediction{}}
 		for _, p := range c.Predicts {
 			causes[i].Predicts = append(causes[i].Predicts, prediction{p.Reading, p.At, p.Low.Pointer(), p.Mid.Pointer(), p.High.Pointer(), p.Mid.Unit, p.Shows,
 				p.Taken})

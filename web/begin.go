@@ -106,8 +106,8 @@ func (s *Server) offers(past []begin.Past) ([]offer, error) {
 		out = append(out, o)
 	}
 	if len(past) > 0 { // the same again is the likeliest
-		if i := slices.IndexFunc(out, func(o offer) bool { return o.Name == begin.TemplateOf(past[0]) }); i >= 0 {
-			out[i].Chosen = true
+		for i := range out {
+			out[i].Chosen = out[i].template.Began(past[0])
 		}
 	}
 	return out, nil

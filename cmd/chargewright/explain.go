@@ -234,7 +234,7 @@ func printCauses(out io.Writer, e prove.Explanation, all bool) {
 		}
 		if c.Next != "" && i < 3 {
 			next := c.Next
-			if strings.Contains(c.Acts, "network operator") {
+			if slices.Contains(c.Acts, prove.NetworkOperator) {
 				next = "not yours to put right: " + next
 			}
 			fmt.Fprintln(out, wrap("         → ", next, 11))
