@@ -16,6 +16,7 @@ import (
 	"chargewright/job"
 	"chargewright/sheet"
 	"chargewright/standard"
+	"chargewright/works"
 )
 
 //go:embed templates.csv
@@ -124,7 +125,7 @@ func orElse(a, b string) string {
 // it says what is wrong with one that can stand in no template.
 func (t *Template) take(f fact) (wrong string) {
 	if part, whole := strings.CutSuffix(f.path, "/"); whole {
-		t.facts = slices.DeleteFunc(t.facts, func(have fact) bool { return job.Within(have.path, part) })
+		t.facts = slices.DeleteFunc(t.facts, func(have fact) bool { return works.Within(have.path, part) })
 		return ""
 	}
 	field := job.FieldAt(strings.ReplaceAll(f.path, "*", "1"))
@@ -190,12 +191,12 @@ func (t Template) Entries(name, day string, points int, said map[string]string, 
 	put := func(f fact) {
 		at := ""
 		s := job.PartAt("")
-		for names := job.NamesOf(f.path); len(names) > 1 && s != nil; names = names[1:] {
+		for names := works.NamesOf(f.path); len(names) > 1 && s != nil; names = names[1:] {
 			of := s.Named(names[0])
-			at = job.Under(at, names[0])
+			at = works.Under(at, names[0])
 			if of.List() {
 				names = names[1:]
-				item := job.Under(at, names[0])
+				item := works.Under(at, names[0])
 				if places[item] == 0 {
 					places[at]++
 					places[item] = places[at]

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"chargewright/job"
+	"chargewright/works"
 )
 
 // Past is a job that was done before.
@@ -23,7 +24,7 @@ type Usual struct{ Path, Value, In string }
 // chosen are the facts that a firm chooses, and is likely to choose again:
 // devices, cables and points, not the place they were fitted at.
 func chosen(path string) bool {
-	names := job.NamesOf(path)
+	names := works.NamesOf(path)
 	switch {
 	case names[0] == "circuits" && len(names) > 2:
 		return slices.Contains([]string{"device", "RCD", "cable", "terminals rated"}, names[2])
@@ -80,7 +81,7 @@ func Firm(past []Past) []job.Entry {
 		for _, p := range past {
 			var own []job.Entry
 			for _, path := range p.Record.Paths() {
-				if e := p.Record.Now(path); job.Within(path, part) && e.Value != "" && (job.FieldAt(path) == nil || p.Record.Has(path)) {
+				if e := p.Record.Now(path); works.Within(path, part) && e.Value != "" && (job.FieldAt(path) == nil || p.Record.Has(path)) {
 					own = append(own, job.Entry{Path: path, Value: e.Value})
 				}
 			}
@@ -126,7 +127,7 @@ func AsLast(p Past) Template {
 	t := Template{Name: "as " + p.Name, Says: "as the last job: " + p.Name}
 	for _, path := range p.Record.Paths() {
 		f := job.FieldAt(path)
-		within := func(part string) bool { return job.Within(path, part) }
+		within := func(part string) bool { return works.Within(path, part) }
 		if f == nil || !f.Assumable() || f.Stated() || !p.Record.Has(path) || !slices.ContainsFunc(fixed, within) {
 			continue
 		}
@@ -134,7 +135,7 @@ func AsLast(p Past) Template {
 		case "serial", "connected", "polarity confirmed":
 			continue
 		case "length":
-			if job.Within(path, "circuits") && t.Ask == "" {
+			if works.Within(path, "circuits") && t.Ask == "" {
 				t.Ask = path
 			}
 		}

@@ -5,9 +5,9 @@ package choose
 import (
 	"fmt"
 
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/works"
 )
 
 // BoardChoice says how full and how hot a board becomes.
@@ -128,7 +128,7 @@ func (s *site) enlarge(b *BoardChoice, ways int) bool {
 
 // boardFor returns the cheapest board of the catalogue with so many ways that
 // stands the fault current of the origin.
-func (s *site) boardFor(r *job.Board, ways int) *boardRow {
+func (s *site) boardFor(r *works.Board, ways int) *boardRow {
 	ipf := float64(s.job.Supply.Ipf.Value.Or(0))
 	var best *boardRow
 	for i := range s.catalogue.Boards {

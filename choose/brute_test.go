@@ -20,6 +20,8 @@ import (
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // smallCatalogue holds few enough things that all mixtures can be tried.
@@ -134,14 +136,14 @@ func everything(j *job.Job, rules *standard.Rulebook, c *Catalogue, aim Aim) flo
 		}
 		r := &j.Circuits[k]
 		phases := r.Phases.Or("").Count()
-		point := recordOf(j.Points, func(p *job.Point) bool { return p.Name == r.To })
+		point := recordOf(j.Points, func(p *works.Point) bool { return p.Name == r.To })
 		length := 0.0
 		for _, l := range r.Legs {
 			length += float64(l.Length.Or(0))
 		}
 		for i := range c.Cables {
 			cable := &c.Cables[i]
-			cores := map[job.CPC]int{job.CPCArmour: 1, job.CPCCore: 2}[cable.CPC] + map[int]int{1: 1, 3: 3}[phases]
+			cores := map[trade.CPC]int{trade.CPCArmour: 1, trade.CPCCore: 2}[cable.CPC] + map[int]int{1: 1, 3: 3}[phases]
 			if cable.Cores != cores {
 				continue
 			}
@@ -157,23 +159,23 @@ func everything(j *job.Job, rules *standard.Rulebook, c *Catalogue, aim Aim) flo
 				set := func(t *job.Job) {
 					x := &t.Circuits[k]
 					x.Cable = cable.cable()
-					x.Device = job.Device{Type: quantity.Known(d.Family), Rating: quantity.Known(quantity.Amperes(d.Rated)), BreakingCapacity: quantity.Known(quantity.Amperes(d.Capacity))}
+					x.Device = works.Device{Type: quantity.Known(d.Family), Rating: quantity.Known(quantity.Amperes(d.Rated)), BreakingCapacity: quantity.Known(quantity.Amperes(d.Capacity))}
 					if d.Residual != nil {
-						x.RCD = job.RCD{Type: quantity.Known(d.Residual.Type), Residual: quantity.Known(quantity.Amperes(d.Residual.Trips)), Poles: quantity.Known(job.AllLive)}
+						x.RCD = works.RCD{Type: quantity.Known(d.Residual.Type), Residual: quantity.Known(quantity.Amperes(d.Residual.Trips)), Poles: quantity.Known(trade.AllLive)}
 					}
 				}
-				if point == nil || j.Supply.Earthing.Or("") != job.TNCS {
+				if point == nil || j.Supply.Earthing.Or("") != trade.TNCS {
 					try(k+1, here, own, append(put[:len(put):len(put)], set))
 					continue
 				}
 				for q := range c.Measures {
 					m := &c.Measures[q]
-					separate := m.Measure == job.SeparateElectrode
-					if m.Phases != phases || m.Measure == job.Separation || m.Device == job.MeasuresWindow || separate && !hasElectrode {
+					separate := m.Measure == trade.SeparateElectrode
+					if m.Phases != phases || m.Measure == trade.Separation || m.Device == trade.MeasuresWindow || separate && !hasElectrode {
 						continue
 					}
 					earthing := func(t *job.Job) {
-						p := recordOf(t.Points, func(p *job.Point) bool { return p.Name == r.To })
+						p := recordOf(t.Points, func(p *works.Point) bool { return p.Name == r.To })
 						p.Earthing.Measure = quantity.Known(m.Measure)
 						if separate {
 							p.Earthing.Electrode = t.Electrodes[0].Name

@@ -7,14 +7,15 @@ import (
 	"slices"
 
 	"chargewright/design"
-	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // run is a cable along all legs of a circuit.
 type run struct {
-	cable   job.Cable
+	cable   works.Cable
 	name    string
 	row     *cableRow // nil when the job settled the cable
 	metres  float64
@@ -43,7 +44,7 @@ func (c conductor) at(t quantity.Celsius, l float64) complex128 {
 
 // tryCable works out a cable in a circuit; false where the tables have nothing
 // for it there.
-func (s *site) tryCable(c *circuit, cable job.Cable, row *cableRow) (*run, bool) {
+func (s *site) tryCable(c *circuit, cable works.Cable, row *cableRow) (*run, bool) {
 	out := &run{cable: cable, row: row, name: cableName(&cable), carries: math.Inf(1), semi: math.Inf(1), withstands: math.Inf(1)}
 	for _, l := range c.model.Legs {
 		in := &out.cable
@@ -100,7 +101,7 @@ func (s *site) tryCable(c *circuit, cable job.Cable, row *cableRow) (*run, bool)
 }
 
 // conductor returns a conductor of a cable.
-func (s *site) conductor(cable *job.Cable, csa quantity.SquareMillimetres, role standard.Role, method standard.Method) (conductor, bool) {
+func (s *site) conductor(cable *works.Cable, csa quantity.SquareMillimetres, role standard.Role, method standard.Method) (conductor, bool) {
 	material, insulation := cable.Material.Or(""), cable.Insulation.Or("")
 	r, _, err := s.rules.Resistance(material, standard.Stranded, csa)
 	if err != nil {
@@ -131,13 +132,13 @@ func (s *site) heated(c conductor, material standard.Material, insulation standa
 
 // cpc returns the protective conductor over a length, hot and at 20 °C, and
 // the least k²S² of what it is made of.
-func (s *site) cpc(cable *job.Cable, method standard.Method, length float64) (hot, cold complex128, withstands float64, ok bool) {
-	kind := cable.CPC.Or(job.CPCCore)
+func (s *site) cpc(cable *works.Cable, method standard.Method, length float64) (hot, cold complex128, withstands float64, ok bool) {
+	kind := cable.CPC.Or(trade.CPCCore)
 	csa := cable.CSA.Or(0)
 	size := cable.CPCCSA.Or(csa)
 	role := standard.CPCInCable
 	switch {
-	case kind == job.CPCSeparate:
+	case kind == trade.CPCSeparate:
 		role = standard.CPCSeparate
 	case !cable.CPCCSA.IsKnown() && cable.Construction.Or("") == standard.FlatTwin:
 		s, _, err := s.rules.FlatTwinCPC(csa)
@@ -147,14 +148,14 @@ func (s *site) cpc(cable *job.Cable, method standard.Method, length float64) (ho
 		size = s
 	}
 	withstands = math.Inf(1)
-	if kind != job.CPCArmour {
+	if kind != trade.CPCArmour {
 		core, ok := s.conductor(cable, size, role, method)
 		if !ok {
 			return 0, 0, 0, false
 		}
 		hot, cold, withstands = core.at(core.operating, length), core.at(20, length), core.ks*core.ks
 	}
-	if kind == job.CPCArmour || kind == job.CPCCoreAndArmour {
+	if kind == trade.CPCArmour || kind == trade.CPCCoreAndArmour {
 		a, _, err := s.rules.Armour(cable.Material.Or(""), cable.Insulation.Or(""), cable.Cores.Or(0), csa)
 		if err != nil {
 			return 0, 0, 0, false
@@ -165,7 +166,7 @@ func (s *site) cpc(cable *job.Cable, method standard.Method, length float64) (ho
 		}
 		withstands = min(withstands, armour.ks*armour.ks)
 		h, c := armour.at(armour.operating, length), armour.at(20, length)
-		if kind == job.CPCArmour {
+		if kind == trade.CPCArmour {
 			hot, cold = h, c
 		} else if length > 0 {
 			hot, cold = hot*h/(hot+h), cold*c/(cold+c)
@@ -236,7 +237,7 @@ func (s *site) cablesOf(c *circuit) []*run {
 }
 
 // cableSettled reports whether the job says which cable it is.
-func cableSettled(c *job.Cable) bool {
+func cableSettled(c *works.Cable) bool {
 	construction, ok := c.Construction.Get()
 	cpc := c.CPC.IsKnown() || construction == standard.FlatTwin || construction == standard.Multicore
 	return ok && c.CSA.IsKnown() && c.Insulation.IsKnown() && cpc
@@ -254,7 +255,7 @@ func (r *cableRow) runs(phases int) bool {
 	if phases == 3 {
 		cores = 4
 	}
-	if r.CPC != job.CPCArmour {
+	if r.CPC != trade.CPCArmour {
 		cores++
 	}
 	return r.Cores == cores
@@ -271,8 +272,8 @@ func suited(row *cableRow, c *circuit) bool {
 }
 
 // cable returns the row as a job has it.
-func (r *cableRow) cable() job.Cable {
-	c := job.Cable{Construction: quantity.Known(r.Construction), Insulation: quantity.Known(r.Insulation), Material: quantity.Known(r.Material),
+func (r *cableRow) cable() works.Cable {
+	c := works.Cable{Construction: quantity.Known(r.Construction), Insulation: quantity.Known(r.Insulation), Material: quantity.Known(r.Material),
 		CSA: quantity.Known(quantity.SquareMillimetres(r.CSA)), CPC: quantity.Known(r.CPC)}
 	if r.Cores > 1 {
 		c.Cores = quantity.Known(r.Cores)

@@ -11,9 +11,9 @@ import (
 	"strconv"
 	"strings"
 
-	"chargewright/job"
 	"chargewright/sheet"
 	"chargewright/standard"
+	"chargewright/trade"
 )
 
 //go:embed catalogue/*.csv
@@ -29,7 +29,7 @@ type cableRow struct {
 	Material     standard.Material
 	Cores        int // 0 for flat twin
 	CSA          float64
-	CPC          job.CPC
+	CPC          trade.CPC
 	CPCCSA       float64 // 0 where the cable settles it
 	Methods      []standard.Method
 	PerMetre     outlay
@@ -43,7 +43,7 @@ type deviceRow struct {
 	Ir, Im   float64 // settings, of an adjustable breaker
 	Capacity float64
 	Phases   int
-	Poles    job.Poles
+	Poles    trade.Poles
 	Residual *residualRow // of an RCBO
 	Ways     int
 	outlay
@@ -51,12 +51,12 @@ type deviceRow struct {
 
 // residualRow is an RCD, or the residual part of an RCBO.
 type residualRow struct {
-	Type    job.RCDType
+	Type    trade.RCDType
 	Trips   float64 // IΔn, in A
 	Rated   float64
 	Phases  int
 	Delayed bool
-	Poles   job.Poles
+	Poles   trade.Poles
 	Ways    int
 	outlay
 }
@@ -70,7 +70,7 @@ type boardRow struct {
 
 // electrodeRow is a kind of electrode, and how many of it may be used.
 type electrodeRow struct {
-	Kind                         job.ElectrodeKind
+	Kind                         trade.ElectrodeKind
 	Length, Wide, Depth, Spacing float64
 	Greatest                     int
 	Once, Each                   outlay
@@ -78,9 +78,9 @@ type electrodeRow struct {
 
 // surgeRow is a surge protective device.
 type surgeRow struct {
-	Type            job.SurgeType
+	Type            trade.SurgeType
 	Phases          int
-	Connection      job.SurgeConnection
+	Connection      trade.SurgeConnection
 	Level, Backup   float64
 	LiveLead, Earth float64
 	outlay
@@ -88,8 +88,8 @@ type surgeRow struct {
 
 // measureRow is what an earthing measure adds at one point.
 type measureRow struct {
-	Measure job.EarthingMeasure
-	Device  job.OpenPENDevice
+	Measure trade.EarthingMeasure
+	Device  trade.OpenPENDevice
 	Phases  int
 	outlay
 }
@@ -134,7 +134,7 @@ func openCatalogue(base, own fs.FS) (*Catalogue, error) {
 	r.each("cables.csv", "construction,insulation,material,cores,mm2,cpc,cpc_mm2,methods,price_per_m,hours_per_m,price_per_end,hours_per_end", func(l *line) {
 		row := cableRow{Construction: word(l, "construction", standard.Parse[standard.Construction]),
 			Insulation: word(l, "insulation", standard.Parse[standard.Insulation]),
-			Material:   word(l, "material", standard.Parse[standard.Material]), Cores: int(l.may("cores")), CSA: l.number("mm2"), CPC: oneOf[job.CPC](l, "cpc"),
+			Material:   word(l, "material", standard.Parse[standard.Material]), Cores: int(l.may("cores")), CSA: l.number("mm2"), CPC: oneOf[trade.CPC](l, "cpc"),
 			CPCCSA: l.may("cpc_mm2"), PerMetre: outlay{l.number("price_per_m"), l.number("hours_per_m")},
 			PerEnd: outlay{l.number("price_per_end"), l.number("hours_per_end")}}
 		for _, m := range strings.Split(l.text("methods"), "/") {
@@ -147,16 +147,16 @@ func openCatalogue(base, own fs.FS) (*Catalogue, error) {
 	r.each("devices.csv", "family,rated_a,ir_a,im_a,capacity_a,phases,poles,residual_type,residual_ma,delayed,ways,price,hours", func(l *line) {
 		d := deviceRow{Family: word(l, "family", standard.Parse[standard.Family]), Rated: l.number("rated_a"), Ir: l.may("ir_a"), Im: l.may("im_a"),
 			Capacity: l.number("capacity_a"),
-			Phases:   l.phases(), Poles: oneOf[job.Poles](l, "poles"), Ways: int(l.number("ways")), outlay: l.work()}
+			Phases:   l.phases(), Poles: oneOf[trade.Poles](l, "poles"), Ways: int(l.number("ways")), outlay: l.work()}
 		if l.text("residual_type") != "" {
-			d.Residual = &residualRow{Type: oneOf[job.RCDType](l, "residual_type"), Trips: l.number("residual_ma") / 1000, Rated: d.Rated,
+			d.Residual = &residualRow{Type: oneOf[trade.RCDType](l, "residual_type"), Trips: l.number("residual_ma") / 1000, Rated: d.Rated,
 				Phases: d.Phases, Delayed: l.yes("delayed"), Poles: d.Poles}
 		}
 		c.Devices = append(c.Devices, d)
 	})
 	r.each("residual.csv", "type,residual_ma,rated_a,phases,delayed,poles,ways,price,hours", func(l *line) {
-		c.Residual = append(c.Residual, residualRow{Type: oneOf[job.RCDType](l, "type"), Trips: l.number("residual_ma") / 1000, Rated: l.number("rated_a"),
-			Phases: l.phases(), Delayed: l.yes("delayed"), Poles: oneOf[job.Poles](l, "poles"), Ways: int(l.number("ways")), outlay: l.work()})
+		c.Residual = append(c.Residual, residualRow{Type: oneOf[trade.RCDType](l, "type"), Trips: l.number("residual_ma") / 1000, Rated: l.number("rated_a"),
+			Phases: l.phases(), Delayed: l.yes("delayed"), Poles: oneOf[trade.Poles](l, "poles"), Ways: int(l.number("ways")), outlay: l.work()})
 	})
 	r.each("boards.csv", "phases,ways,rated_a,capacity_a,diversity,price,hours", func(l *line) {
 		c.Boards = append(c.Boards, boardRow{Phases: l.phases(), Ways: int(l.number("ways")), Rated: l.number("rated_a"),
@@ -164,18 +164,18 @@ func openCatalogue(base, own fs.FS) (*Catalogue, error) {
 			outlay: l.work()})
 	})
 	r.each("electrodes.csv", "kind,length_m,wide_mm,depth_m,spacing_m,greatest_number,price,hours,price_each,hours_each", func(l *line) {
-		c.Electrodes = append(c.Electrodes, electrodeRow{Kind: oneOf[job.ElectrodeKind](l, "kind"), Length: l.number("length_m"), Wide: l.may("wide_mm") / 1000,
+		c.Electrodes = append(c.Electrodes, electrodeRow{Kind: oneOf[trade.ElectrodeKind](l, "kind"), Length: l.number("length_m"), Wide: l.may("wide_mm") / 1000,
 			Depth: l.may("depth_m"), Spacing: l.may("spacing_m"), Greatest: int(l.number("greatest_number")), Once: l.work(),
 			Each: outlay{l.number("price_each"), l.number("hours_each")}})
 	})
 	r.each("surge.csv", "type,phases,connection,level_v,backup_a,live_lead_m,earth_lead_m,price,hours", func(l *line) {
-		c.Surge = append(c.Surge, surgeRow{Type: oneOf[job.SurgeType](l, "type"), Phases: l.phases(), Connection: oneOf[job.SurgeConnection](l, "connection"),
+		c.Surge = append(c.Surge, surgeRow{Type: oneOf[trade.SurgeType](l, "type"), Phases: l.phases(), Connection: oneOf[trade.SurgeConnection](l, "connection"),
 			Level: l.number("level_v"), Backup: l.number("backup_a"), LiveLead: l.number("live_lead_m"), Earth: l.number("earth_lead_m"), outlay: l.work()})
 	})
 	r.each("earthing.csv", "measure,device,phases,price,hours", func(l *line) {
-		m := measureRow{Measure: oneOf[job.EarthingMeasure](l, "measure"), Phases: l.phases(), outlay: l.work()}
+		m := measureRow{Measure: oneOf[trade.EarthingMeasure](l, "measure"), Phases: l.phases(), outlay: l.work()}
 		if l.text("device") != "" {
-			m.Device = oneOf[job.OpenPENDevice](l, "device")
+			m.Device = oneOf[trade.OpenPENDevice](l, "device")
 		}
 		c.Measures = append(c.Measures, m)
 	})

@@ -13,6 +13,8 @@
 package choose
 
 import (
+	"context"
+
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
@@ -46,7 +48,12 @@ type Aim struct {
 	Years   float64 // over which losses count
 	Tariff  float64 // price of 1 kWh
 	Hours   float64 // hours a year at full load that lose as much as the real use
+
+	While context.Context `json:"-"` // for how long somebody waits for it; nil for to the end
 }
+
+// left reports that nobody waits for the choice any more.
+func (a Aim) left() bool { return a.While != nil && a.While.Err() != nil }
 
 // perWatt returns what one watt of loss at full load costs over the life, in
 // the money of the catalogue.
@@ -117,10 +124,24 @@ func Choose(j *job.Job, rules *standard.Rulebook, c *Catalogue, aim Aim) *Outcom
 		s.chooseBoards(ways)
 		s.read()
 		s.search()
+		if aim.left() {
+			return s.brokenOff()
+		}
 		if s.shortOfWays(ways) { // a board of the catalogue was too small: take a larger one
 			continue
 		}
 		s.chooseSurge()
+		if aim.left() {
+			return s.brokenOff()
+		}
 		return s.outcome()
 	}
+}
+
+// brokenOff is what is chosen where nobody waits for it: nothing, and why.
+func (s *site) brokenOff() *Outcome {
+	out := empty(s.aim)
+	out.Job, out.Model = s.job, s.model
+	out.Lacks = finding.Lacks{{Of: "a design", What: "the search was broken off, since nobody waited for it"}}
+	return out
 }

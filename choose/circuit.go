@@ -8,9 +8,10 @@ import (
 	"strings"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // circuit is one circuit with what is fixed about it.
@@ -100,7 +101,7 @@ func (c *circuit) lacking() finding.Lacks {
 // readFacts takes the facts of one circuit, and names those that are missing.
 func (s *site) readFacts(c *circuit) {
 	r := c.model.Record
-	need := func(of job.Thing, known bool, field, what string) {
+	need := func(of works.Thing, known bool, field, what string) {
 		c.lacks = append(c.lacks, of.Unless(known, field, what)...)
 	}
 	ib, own := c.model.DesignCurrents(), c.model.Thing()
@@ -138,7 +139,7 @@ func (s *site) readFacts(c *circuit) {
 	}
 	if c.final() {
 		use, network := "other", "public"
-		if c.model.Load != nil && c.model.Load.Kind.Or("") == job.Lighting {
+		if c.model.Load != nil && c.model.Load.Kind.Or("") == trade.Lighting {
 			use = "lighting"
 		}
 		if s.job.Supply.Private.Or(false) {
@@ -157,16 +158,16 @@ func (s *site) ownBuiltIn(c *circuit) bool {
 	}
 	r := c.model.Point.Record.BuiltInRCD
 	most := s.limit("rcd point")
-	return r.Residual.IsKnown() && float64(r.Residual.Or(1)) <= most && r.Poles.Or("") == job.AllLive && s.typeSuits(c, r.Type.Or(""))
+	return r.Residual.IsKnown() && float64(r.Residual.Or(1)) <= most && r.Poles.Or("") == trade.AllLive && s.typeSuits(c, r.Type.Or(""))
 }
 
 // typeSuits reports whether an RCD of type t copes with the smooth d.c. its
 // point can pass (BS 7671 722.531.3.101).
-func (s *site) typeSuits(c *circuit, t job.RCDType) bool {
+func (s *site) typeSuits(c *circuit, t trade.RCDType) bool {
 	switch t {
-	case job.TypeB:
+	case trade.TypeB:
 		return true
-	case job.TypeA, job.TypeF:
+	case trade.TypeA, trade.TypeF:
 		return c.model.Point.Record.DCDetection.Or(false)
 	}
 	return false
@@ -179,7 +180,7 @@ func fits[T comparable](entered interface{ Get() (T, bool) }, v T) bool {
 }
 
 // cableName names a cable as a material.
-func cableName(c *job.Cable) string {
+func cableName(c *works.Cable) string {
 	var parts []string
 	if n, ok := c.Cores.Get(); ok && n > 1 {
 		parts = append(parts, fmt.Sprintf("%d-core", n))
@@ -188,7 +189,7 @@ func cableName(c *job.Cable) string {
 		parts = append(parts, size.String())
 	}
 	parts = append(parts, string(c.Construction.Or("")))
-	if c.CPC.Or(job.CPCCore) != job.CPCCore {
+	if c.CPC.Or(trade.CPCCore) != trade.CPCCore {
 		parts = append(parts, "("+string(c.CPC.Or(""))+" as cpc)")
 	}
 	if ins, ok := c.Insulation.Get(); ok && c.Construction.Or("") == standard.Singles {

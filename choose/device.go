@@ -5,10 +5,10 @@ package choose
 import (
 	"math"
 
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
 )
 
 // guard is an overcurrent device, with the RCD that stands beside it.
@@ -58,9 +58,9 @@ func (s *site) devicesOf(c *circuit) []*guard {
 		case r.RCD.Residual.IsKnown() || settled && r.Existing: // the job settles the RCD
 			out = s.withDevice(out, c, row, nil, !settled, upstream)
 		case c.model.Point == nil:
-			if s.supply.system != job.TT && row.Residual == nil {
+			if s.supply.system != trade.TT && row.Residual == nil {
 				out = s.withDevice(out, c, row, nil, !settled, upstream)
-			} else if s.supply.system == job.TT {
+			} else if s.supply.system == trade.TT {
 				out = s.besideTT(out, c, row, !settled, upstream)
 			}
 		case row.Residual != nil:
@@ -111,7 +111,7 @@ func (s *site) besideTT(out []*guard, c *circuit, row *deviceRow, bought bool, u
 		rcd := &s.catalogue.Residual[i]
 		direct := float64(points) * s.limit("dc detection")
 		if rcd.Phases != c.phases || !rcd.Delayed || rcd.Rated < row.carries() || leakage > s.limit("leakage share")*rcd.Trips ||
-			rcd.Type != job.TypeB && points > 0 && direct > s.limit("dc a type "+string(rcd.Type)+" stands") {
+			rcd.Type != trade.TypeB && points > 0 && direct > s.limit("dc a type "+string(rcd.Type)+" stands") {
 			continue
 		}
 		out = s.withDevice(out, c, row, rcd, bought, rcd.Trips)
@@ -130,7 +130,7 @@ func (d *deviceRow) carries() float64 {
 // serves reports whether an RCD may be the point's own.
 func (s *site) serves(c *circuit, r *residualRow) bool {
 	e := &c.model.Record.RCD
-	return r.Phases == c.phases && !r.Delayed && r.Trips <= s.limit("rcd point") && r.Poles == job.AllLive && s.typeSuits(c, r.Type) && fits(e.Type, r.Type) &&
+	return r.Phases == c.phases && !r.Delayed && r.Trips <= s.limit("rcd point") && r.Poles == trade.AllLive && s.typeSuits(c, r.Type) && fits(e.Type, r.Type) &&
 		fits(e.Poles, r.Poles)
 }
 
@@ -165,7 +165,7 @@ func (s *site) within(c *circuit, rated float64) float64 {
 		return s.limit("disconnection tn distribution")
 	}
 	key := "tn final fixed greatest"
-	if c.model.Point != nil || c.model.Load != nil && c.model.Load.Kind.Or("") == job.Sockets {
+	if c.model.Point != nil || c.model.Load != nil && c.model.Load.Kind.Or("") == trade.Sockets {
 		key = "tn final socket greatest"
 	}
 	if rated <= s.limit(key) {
@@ -219,5 +219,5 @@ func (s *site) nearEnergy(g *guard, fault float64) float64 {
 
 // ownElectrode reports whether the job earths the point by an electrode of its own.
 func ownElectrode(p *model.Point) bool {
-	return p != nil && p.Record.Earthing.Measure.Or("") == job.SeparateElectrode
+	return p != nil && p.Record.Earthing.Measure.Or("") == trade.SeparateElectrode
 }

@@ -8,9 +8,10 @@ import (
 	"math"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // Measure is one way of earthing the points whose measure is open.
@@ -35,7 +36,7 @@ type mode struct {
 // chosen (BS 7671 722.411.4.1).
 func (s *site) measureOpen(c *circuit) bool {
 	p := c.model.Point
-	return p != nil && s.job.Supply.Earthing.Or("") == job.TNCS && p.Record.Outdoors.Or(false) && !p.Record.Earthing.Measure.IsKnown()
+	return p != nil && s.job.Supply.Earthing.Or("") == trade.TNCS && p.Record.Outdoors.Or(false) && !p.Record.Earthing.Measure.IsKnown()
 }
 
 // target is the greatest resistance an electrode is chosen for: the guidance
@@ -44,7 +45,7 @@ func (s *site) target() quantity.Ohms { return quantity.Ohms(s.limit("electrode 
 
 // offer is the electrode that points may be earthed by, if there can be one.
 type offer struct {
-	record *job.Electrode
+	record *works.Electrode
 	chosen *Electrode // nil where the record already describes it
 	ra     float64
 	cost   float64
@@ -94,16 +95,16 @@ func (s *site) electrodeOffer() offer {
 }
 
 // noDistance is the lack of an electrode's distance to the supply's earth.
-func noDistance(e *job.Electrode) finding.Lacks {
+func noDistance(e *works.Electrode) finding.Lacks {
 	return e.Thing().Lack("from buried PME metalwork", "distance to buried metalwork on the PME terminal")
 }
 
 // fitting returns the electrodes of the catalogue that agree with what is
 // entered of an electrode.
-func (s *site) fitting(e *job.Electrode, soil quantity.OhmMetres) []Electrode {
+func (s *site) fitting(e *works.Electrode, soil quantity.OhmMetres) []Electrode {
 	var out []Electrode
 	for _, x := range s.catalogue.all(s.rules, soil) {
-		if fits(e.Kind, x.Kind) && fits(e.Length, quantity.Metres(x.Length)) && (x.Kind == job.Plate || fits(e.Diameter, quantity.Metres(x.Row.Wide))) &&
+		if fits(e.Kind, x.Kind) && fits(e.Length, quantity.Metres(x.Length)) && (x.Kind == trade.Plate || fits(e.Diameter, quantity.Metres(x.Row.Wide))) &&
 			fits(e.Number, x.Number) {
 			out = append(out, x)
 		}
@@ -119,7 +120,7 @@ func (s *site) modesOf(c *circuit, o offer) []mode {
 	}
 	if !s.measureOpen(c) {
 		if !ownElectrode(p) {
-			if s.supply.system == job.TNCS && !p.Record.Outdoors.IsKnown() {
+			if s.supply.system == trade.TNCS && !p.Record.Outdoors.IsKnown() {
 				c.lacks = append(c.lacks, p.Record.Thing().Lack("outdoors", "whether it, or a vehicle on charge, stands outdoors")...)
 			}
 			return []mode{{}}
@@ -140,14 +141,14 @@ func (s *site) modesOf(c *circuit, o offer) []mode {
 		}
 		m := mode{measure: row, cost: s.catalogue.Cost(row.outlay)}
 		switch row.Measure {
-		case job.OpenPENDetection:
+		case trade.OpenPENDetection:
 			if !s.deviceAllowed(row.Device) || !fits(p.Record.OpenPEN, row.Device) {
 				continue
 			}
 			if p.Record.OpenPEN.IsKnown() { // it is there already
 				m.cost = 0
 			}
-		case job.SeparateElectrode:
+		case trade.SeparateElectrode:
 			if len(o.lacks) > 0 || !s.clearOfPME(p) {
 				continue
 			}
@@ -164,13 +165,13 @@ func (s *site) modesOf(c *circuit, o offer) []mode {
 }
 
 // deviceAllowed reports whether a device of that principle serves the supply.
-func (s *site) deviceAllowed(d job.OpenPENDevice) bool {
+func (s *site) deviceAllowed(d trade.OpenPENDevice) bool {
 	switch d {
-	case job.MeasuresEarth:
+	case trade.MeasuresEarth:
 		return true
-	case job.MeasuresLines:
+	case trade.MeasuresLines:
 		return s.supply.phases == 3
-	case job.MeasuresWindow:
+	case trade.MeasuresWindow:
 		return s.supply.phases == 1
 	}
 	return false
@@ -196,7 +197,7 @@ func (s *site) compareMeasures(o offer) {
 		return
 	}
 	n := len(open)
-	sum := func(m job.EarthingMeasure, d job.OpenPENDevice) (cost float64, all bool) {
+	sum := func(m trade.EarthingMeasure, d trade.OpenPENDevice) (cost float64, all bool) {
 		for _, c := range open {
 			found := false
 			for i := range s.catalogue.Measures {
@@ -212,12 +213,12 @@ func (s *site) compareMeasures(o offer) {
 		return cost, true
 	}
 	put := func(m Measure) { s.out.Earthing = append(s.out.Earthing, m) }
-	for _, d := range []job.OpenPENDevice{job.MeasuresWindow, job.MeasuresEarth, job.MeasuresLines} {
-		cost, all := sum(job.OpenPENDetection, d)
-		m := Measure{Measure: string(job.OpenPENDetection) + ", " + string(d), Permitted: all && s.deviceAllowed(d), Cost: cost,
+	for _, d := range []trade.OpenPENDevice{trade.MeasuresWindow, trade.MeasuresEarth, trade.MeasuresLines} {
+		cost, all := sum(trade.OpenPENDetection, d)
+		m := Measure{Measure: string(trade.OpenPENDetection) + ", " + string(d), Permitted: all && s.deviceAllowed(d), Cost: cost,
 			Needs: fmt.Sprintf("a device that opens lines, neutral and protective conductor, %d in all", n), Why: "722.411.4.1(iii) or (iv)"}
 		switch {
-		case !s.deviceAllowed(d) && d == job.MeasuresWindow:
+		case !s.deviceAllowed(d) && d == trade.MeasuresWindow:
 			m.Why = "for single-phase supplies only: on three phases a vehicle can stand above 70 V with its own line inside the window"
 		case !s.deviceAllowed(d):
 			m.Why = "takes its reference from three lines, which this supply does not have"
@@ -226,8 +227,8 @@ func (s *site) compareMeasures(o offer) {
 		}
 		put(m)
 	}
-	cost, all := sum(job.SeparateElectrode, "")
-	m := Measure{Measure: string(job.SeparateElectrode), Permitted: all && len(o.lacks) == 0, Cost: cost + o.cost,
+	cost, all := sum(trade.SeparateElectrode, "")
+	m := Measure{Measure: string(trade.SeparateElectrode), Permitted: all && len(o.lacks) == 0, Cost: cost + o.cost,
 		Why: "the points form a TT installation: 411.5, RCD for fault protection"}
 	if o.chosen != nil {
 		m.Needs = fmt.Sprintf("%s for %v or less, predicted %v and then measured", o.chosen, s.target(), quantity.Ohms(o.ra))
@@ -247,14 +248,14 @@ func (s *site) compareMeasures(o offer) {
 	put(m)
 	put(s.lowElectrode(o))
 	put(s.balancedLoad())
-	cost, all = sum(job.Separation, "")
-	put(Measure{Measure: string(job.Separation), Permitted: all, Cost: cost, Needs: "an isolating transformer for each vehicle alone",
+	cost, all = sum(trade.Separation, "")
+	put(Measure{Measure: string(trade.Separation), Permitted: all, Cost: cost, Needs: "an isolating transformer for each vehicle alone",
 		Why: "722.413.1.2; left to a person to judge"})
 }
 
 // lowElectrode says what option (ii) would take here.
 func (s *site) lowElectrode(o offer) Measure {
-	m := Measure{Measure: string(job.LowElectrode), Why: "722.411.4.1(ii)"}
+	m := Measure{Measure: string(trade.LowElectrode), Why: "722.411.4.1(ii)"}
 	d := s.model.SupplyDemand()
 	if !d.Existing.Known() || !d.Points.Known() {
 		m.Needs, m.Why = "the demand of the whole installation", "not known"
@@ -287,7 +288,7 @@ func (s *site) lowElectrode(o offer) Measure {
 
 // balancedLoad says whether option (i) is open.
 func (s *site) balancedLoad() Measure {
-	m := Measure{Measure: string(job.BalancedLoad), Needs: "a three-phase installation whose load pattern keeps the terminal under 70 V through the day",
+	m := Measure{Measure: string(trade.BalancedLoad), Needs: "a three-phase installation whose load pattern keeps the terminal under 70 V through the day",
 		Why: "722.411.4.1(i); left to a person to judge"}
 	if s.supply.phases != 3 {
 		m.Why = "the supply is single-phase"

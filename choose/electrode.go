@@ -7,26 +7,26 @@ import (
 	"fmt"
 	"math"
 
-	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
 )
 
 // Electrode is an electrode that was worked out.
 type Electrode struct {
-	Row        *electrodeRow     `json:"-"`
-	Kind       job.ElectrodeKind `json:"kind"`
-	Length     float64           `json:"length"`
-	Number     int               `json:"number"`
-	Resistance float64           `json:"resistance"`
-	Cost       float64           `json:"cost"`
-	Citation   standard.Citation `json:"-"`
+	Row        *electrodeRow       `json:"-"`
+	Kind       trade.ElectrodeKind `json:"kind"`
+	Length     float64             `json:"length"`
+	Number     int                 `json:"number"`
+	Resistance float64             `json:"resistance"`
+	Cost       float64             `json:"cost"`
+	Citation   standard.Citation   `json:"-"`
 }
 
 // String says what it is.
 func (e Electrode) String() string {
 	switch {
-	case e.Kind == job.Plate:
+	case e.Kind == trade.Plate:
 		return fmt.Sprintf("plate %v square", quantity.Metres(e.Length))
 	case e.Number > 1:
 		return fmt.Sprintf("%d rods of %v, %v apart", e.Number, quantity.Metres(e.Length), quantity.Metres(e.Row.Spacing))
@@ -74,11 +74,11 @@ func (c *Catalogue) all(rules *standard.Rulebook, rho quantity.OhmMetres) []Elec
 func (r *electrodeRow) resistance(rules *standard.Rulebook, rho quantity.OhmMetres, n int) (quantity.Ohms, standard.Citation, error) {
 	length, wide := quantity.Metres(r.Length), quantity.Metres(r.Wide)
 	switch {
-	case r.Kind == job.Rod && n > 1:
+	case r.Kind == trade.Rod && n > 1:
 		return rules.ParallelRods(rho, length, wide, quantity.Metres(r.Spacing), n, standard.InLine)
-	case r.Kind == job.Rod:
+	case r.Kind == trade.Rod:
 		return rules.Rod(rho, length, wide)
-	case r.Kind == job.Tape:
+	case r.Kind == trade.Tape:
 		return rules.Tape(rho, length, wide, quantity.Metres(r.Depth))
 	}
 	return rules.Plate(rho, r.Length*r.Length)

@@ -8,8 +8,8 @@ import (
 	"math"
 	"slices"
 
-	"chargewright/job"
 	"chargewright/quantity"
+	"chargewright/works"
 )
 
 // CircuitChoice is what was chosen for one circuit.
@@ -138,17 +138,17 @@ func (s *site) flips(p pick) []Flip {
 	out := []Flip{s.longer(p, last.ShortName(), float64(last.Record.Length.Or(0)))}
 	if n, ok := last.Record.Together.Get(); ok && last.Record.Arrangement.IsKnown() {
 		out = append(out, s.stepUp(p, "circuits together in "+last.ShortName(), float64(n), 100, "circuits",
-			func(l *job.Leg, v float64) { l.Together = quantity.Known(int(v)) }))
+			func(l *works.Leg, v float64) { l.Together = quantity.Known(int(v)) }))
 	}
 	if t, ok := last.Record.Ambient.Get(); ok {
 		out = append(out, s.stepUp(p, "surroundings of "+last.ShortName(), float64(t), 80, "°C",
-			func(l *job.Leg, v float64) { l.Ambient = quantity.Known(quantity.Celsius(v)) }))
+			func(l *works.Leg, v float64) { l.Ambient = quantity.Known(quantity.Celsius(v)) }))
 	}
 	return out
 }
 
 // changed returns the rule that gives way with the last leg of a pick changed.
-func (s *site) changed(p pick, change func(*job.Leg)) (string, bool) {
+func (s *site) changed(p pick, change func(*works.Leg)) (string, bool) {
 	c, m := *p.circuit, *p.circuit.model
 	m.Legs = slices.Clone(m.Legs)
 	leg := *m.Legs[len(m.Legs)-1]
@@ -192,7 +192,7 @@ const longest = 5000
 func (s *site) longer(p pick, leg string, now float64) Flip {
 	f := Flip{Fact: "length of " + leg, Now: now, Unit: "m"}
 	fails := func(l float64) (string, bool) {
-		return s.changed(p, func(r *job.Leg) { r.Length = quantity.Known(quantity.Metres(l)) })
+		return s.changed(p, func(r *works.Leg) { r.Length = quantity.Known(quantity.Metres(l)) })
 	}
 	low, high := now, now+1
 	for high < longest {
@@ -219,10 +219,10 @@ func (s *site) longer(p pick, leg string, now float64) Flip {
 }
 
 // stepUp finds how far a fact may rise, one at a time.
-func (s *site) stepUp(p pick, fact string, now, most float64, unit string, set func(*job.Leg, float64)) Flip {
+func (s *site) stepUp(p pick, fact string, now, most float64, unit string, set func(*works.Leg, float64)) Flip {
 	f := Flip{Fact: fact, Now: now, Until: now, Unit: unit}
 	for v := now + 1; v <= most; v++ {
-		if rule, bad := s.changed(p, func(l *job.Leg) { set(l, v) }); bad {
+		if rule, bad := s.changed(p, func(l *works.Leg) { set(l, v) }); bad {
 			f.Then = rule
 			return f
 		}

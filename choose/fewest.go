@@ -263,7 +263,7 @@ func (k *cover) coverable(feeder *circuit, at *place) bool {
 
 func (k *cover) over() bool {
 	k.site.worked++
-	k.cut = k.cut || k.site.worked > mostSteps
+	k.cut = k.cut || k.site.worked > mostSteps || k.site.worked%between == 0 && k.site.aim.left()
 	return k.cut
 }
 

@@ -7,9 +7,10 @@ import (
 	"math"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // LimiterChoice says what was found about load limiting.
@@ -51,13 +52,13 @@ func (s *site) chooseLimiter() {
 		choice.Why = full + ": no limiter is needed"
 	case d.Existing.Greatest() > carries:
 		choice.Why = full + "; the other loads alone are more, which no limiter cures"
-		s.lack(job.TheSupply.Lack("cut-out/rating", "room for any point; the other loads alone exceed it", "agreed capacity", "maximum demand"))
+		s.lack(works.TheSupply.Lack("cut-out/rating", "room for any point; the other loads alone exceed it", "agreed capacity", "maximum demand"))
 	default:
-		l := job.Limiter{Name: "supply limiter", At: "supply", Clamp: "supply tails, after the meter"}
+		l := works.Limiter{Name: "supply limiter", At: "supply", Clamp: "supply tails, after the meter"}
 		s.put("supply", "limiters", l.Name, "at")
-		phases := job.ThreePhase
+		phases := trade.ThreePhase
 		if s.job.Supply.Phases.Or(1) == 1 {
-			phases = job.L1
+			phases = trade.L1
 		}
 		l.ClampPhases = quantity.Known(phases)
 		s.put(l.Clamp, "limiters", l.Name, "clamp place")
@@ -91,7 +92,7 @@ func (s *site) supplyCarries() (quantity.Amperes, string) {
 // setLimiter sets a limiter as high as what stands before it allows: at the
 // supply what the supply carries; at a board what the other loads leave of it,
 // and no more than a device already chosen for its feeder.
-func (s *site) setLimiter(l *job.Limiter, carries quantity.Amperes, what string, d model.SupplyDemand, choice *LimiterChoice) {
+func (s *site) setLimiter(l *works.Limiter, carries quantity.Amperes, what string, d model.SupplyDemand, choice *LimiterChoice) {
 	limit, others := carries, s.model.AtLimiter(l).Without(l).Greatest()
 	why := fmt.Sprintf("limit of %s: %s", l.Name, what)
 	for _, b := range s.model.Boards {

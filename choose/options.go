@@ -12,6 +12,8 @@ import (
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // Option is one way to do the job.
@@ -44,12 +46,12 @@ func Options(j *job.Job, rules *standard.Rulebook, c *Catalogue, aim Aim) []Opti
 		drawn = "nothing more: no circuit is left open"
 	}
 	s.put("as drawn", s.base, 0, drawn, "")
-	s.measures()
-	s.limits()
-	s.supply()
-	s.unloop()
-	s.places()
-	s.sharedRoutes()
+	for _, tries := range []func(){s.measures, s.limits, s.supply, s.unloop, s.places, s.sharedRoutes} {
+		if aim.left() {
+			return nil // nobody waits for them
+		}
+		tries()
+	}
 	return s.out
 }
 
@@ -105,7 +107,7 @@ func (s *study) measures() {
 			if row.Device != "" {
 				name += ", " + string(row.Device)
 			}
-			if name != m.Measure || row.Measure == job.Separation {
+			if name != m.Measure || row.Measure == trade.Separation {
 				continue
 			}
 			only := *s.catalogue
@@ -207,7 +209,7 @@ func (s *study) unloop() {
 func (s *study) places() {
 	for i := range s.job.Circuits {
 		feeder := &s.job.Circuits[i]
-		if feeder.Existing || feeder.Cable.CSA.IsKnown() || recordOf(s.job.Boards, func(b *job.Board) bool { return b.Name == feeder.To }) == nil {
+		if feeder.Existing || feeder.Cable.CSA.IsKnown() || recordOf(s.job.Boards, func(b *works.Board) bool { return b.Name == feeder.To }) == nil {
 			continue
 		}
 		for joint := range feeder.Legs {
@@ -243,7 +245,7 @@ func (s *study) sharedRoutes() {
 		seen[r] = true
 		n := 0
 		o := s.again(func(j *job.Job) {
-			n = addBoard(j, recordOf(j.Circuits, func(x *job.Circuit) bool { return x.Name == c.Name }))
+			n = addBoard(j, recordOf(j.Circuits, func(x *works.Circuit) bool { return x.Name == c.Name }))
 		})
 		s.put("a board of its own at the end of "+r.leg, o, 0, fmt.Sprintf("a board and a feeder in place of %d circuits over %v", n, c.Legs[0].Length),
 			"where the board stands, and its surge protection; the feeder is taken as alone in its leg")
@@ -251,8 +253,8 @@ func (s *study) sharedRoutes() {
 }
 
 // sharing returns the new circuits that begin with the route of c.
-func sharing(j *job.Job, c *job.Circuit) []*job.Circuit {
-	var out []*job.Circuit
+func sharing(j *job.Job, c *works.Circuit) []*works.Circuit {
+	var out []*works.Circuit
 	for i := range j.Circuits {
 		x := &j.Circuits[i]
 		if x.From == c.From && !x.Existing && len(x.Legs) > 1 && x.Legs[0].Name == c.Legs[0].Name && x.Legs[0].Length == c.Legs[0].Length {
@@ -264,15 +266,15 @@ func sharing(j *job.Job, c *job.Circuit) []*job.Circuit {
 
 // addBoard puts a board at the end of the first leg of c and of those that
 // share it, and returns how many circuits then start there.
-func addBoard(j *job.Job, c *job.Circuit) int {
+func addBoard(j *job.Job, c *works.Circuit) int {
 	leg, from := c.Legs[0], c.From
 	moved := sharing(j, c)
-	b := job.Board{Name: leg.Name + " board", Phases: j.Supply.Phases}
+	b := works.Board{Name: leg.Name + " board", Phases: j.Supply.Phases}
 	for _, x := range moved {
 		x.From, x.Legs = b.Name, x.Legs[1:len(x.Legs):len(x.Legs)]
 	}
 	leg.Together = quantity.Known(1)
-	feeder := job.Circuit{Name: leg.Name + " feeder", From: from, To: b.Name, Terminals: c.Terminals, Legs: []job.Leg{leg}}
+	feeder := works.Circuit{Name: leg.Name + " feeder", From: from, To: b.Name, Terminals: c.Terminals, Legs: []works.Leg{leg}}
 	j.Boards = append(j.Boards, b)
 	j.Circuits = append(j.Circuits, feeder)
 	return len(moved)
@@ -282,9 +284,9 @@ func addBoard(j *job.Job, c *job.Circuit) int {
 // rest of the feeder's route becomes the beginning of every circuit of the
 // board. It returns how many circuits then share that route.
 func moveBoard(j *job.Job, feederName string, legs int) int {
-	feeder := recordOf(j.Circuits, func(c *job.Circuit) bool { return c.Name == feederName })
+	feeder := recordOf(j.Circuits, func(c *works.Circuit) bool { return c.Name == feederName })
 	board, from := feeder.To, feeder.From
-	var moved []*job.Circuit
+	var moved []*works.Circuit
 	for i := range j.Circuits {
 		if j.Circuits[i].From == board {
 			moved = append(moved, &j.Circuits[i])
@@ -311,8 +313,8 @@ func moveBoard(j *job.Job, feederName string, legs int) int {
 		}
 	}
 	name := feeder.Name
-	j.Circuits = slices.DeleteFunc(slices.Clone(j.Circuits), func(c job.Circuit) bool { return c.Name == name })
-	j.Boards = slices.DeleteFunc(slices.Clone(j.Boards), func(b job.Board) bool { return b.Name == board })
+	j.Circuits = slices.DeleteFunc(slices.Clone(j.Circuits), func(c works.Circuit) bool { return c.Name == name })
+	j.Boards = slices.DeleteFunc(slices.Clone(j.Boards), func(b works.Board) bool { return b.Name == board })
 	return len(moved)
 }
 

@@ -9,9 +9,9 @@ import (
 	"slices"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/trade"
 )
 
 // PhaseChoice is the lines chosen for the points of one board.
@@ -154,12 +154,12 @@ func (s *site) choosePhases() {
 	if n, ok := s.job.Supply.Phases.Get(); !ok || n != 3 {
 		for _, c := range s.model.Circuits {
 			if c.Point != nil && !c.Record.Existing && ok {
-				fill(s, &c.Record.Phases, job.L1, string(job.L1), "circuits", c.Record.Name, "phases")
+				fill(s, &c.Record.Phases, trade.L1, string(trade.L1), "circuits", c.Record.Name, "phases")
 			}
 		}
 		return
 	}
-	lines := [3]job.PhaseSet{job.L1, job.L2, job.L3}
+	lines := [3]trade.PhaseSet{trade.L1, trade.L2, trade.L3}
 	for _, b := range s.model.Boards {
 		var open []*model.Circuit
 		var currents []float64
@@ -181,8 +181,8 @@ func (s *site) choosePhases() {
 					add(&base, ib.Phase)
 				}
 			case c.PhaseCount() == 3:
-				c.Record.Phases = quantity.Known(job.ThreePhase)
-				s.put(string(job.ThreePhase), "circuits", c.Record.Name, "phases")
+				c.Record.Phases = quantity.Known(trade.ThreePhase)
+				s.put(string(trade.ThreePhase), "circuits", c.Record.Name, "phases")
 				add(&base, ib.Phase)
 			case c.PhaseCount() == 1 && ib.Known():
 				open = append(open, c)

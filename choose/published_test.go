@@ -8,9 +8,9 @@ import (
 	"strings"
 	"testing"
 
-	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
 )
 
 // oneCircuit is an invented site with one circuit to a load or a point.
@@ -126,7 +126,7 @@ func TestElectrodesForATarget(t *testing.T) {
 	}
 	// Practitioners' case D5: in 442 Ω·m one rod of 2.4 m × 16 mm makes 178 Ω (±3 %).
 	for _, e := range c.Reaching(rules, 442, 200) {
-		if e.Kind == job.Rod && e.Length == 2.4 && (e.Number != 1 || math.Abs(e.Resistance-178) > 0.03*178) {
+		if e.Kind == trade.Rod && e.Length == 2.4 && (e.Number != 1 || math.Abs(e.Resistance-178) > 0.03*178) {
 			t.Errorf("in 442 Ω·m: %v at %.1f Ω, want one rod at 178 Ω", e, e.Resistance)
 		}
 	}

@@ -9,10 +9,11 @@ import (
 	"strings"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // Route is what one circuit's cable asks of the way it takes.
@@ -118,7 +119,7 @@ func routeOf(m *model.Model, c *model.Circuit) Route {
 // the one that clips are set by; 0 where none is known. A number of cores that
 // is not tabulated lies between its neighbours: the bend is taken from the
 // thicker, the clips from the slimmer, both on the safe side.
-func outlines(rules *standard.Rulebook, cable *job.Cable) (bend, clip quantity.Metres, note string) {
+func outlines(rules *standard.Rulebook, cable *works.Cable) (bend, clip quantity.Metres, note string) {
 	construction, csa := cable.Construction.Or(""), cable.CSA.Or(0)
 	cores := cable.Cores.Or(1)
 	if construction == standard.FlatTwin {
@@ -152,8 +153,8 @@ func ends(c *model.Circuit, csa quantity.SquareMillimetres) string {
 	}
 	cores := c.PhaseCount() + 1
 	text := fmt.Sprintf("%d %s of %v", 2*cores, what, csa)
-	cpc := c.Record.Cable.CPC.Or(job.CPCCore)
-	if cpc != job.CPCArmour {
+	cpc := c.Record.Cable.CPC.Or(trade.CPCCore)
+	if cpc != trade.CPCArmour {
 		text += fmt.Sprintf(" and 2 for the cpc of %v", c.Record.Cable.CPCCSA.Or(csa))
 	}
 	return text

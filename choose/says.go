@@ -8,9 +8,10 @@ import (
 	"strings"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // Search says how far the search went, and what it shows.
@@ -189,10 +190,10 @@ func (o *Outcome) Parts() []Part {
 	var out []Part
 	at := map[string]int{}
 	for _, s := range o.Settings {
-		names := job.NamesOf(s.Path)
-		of := job.Under(job.Under("", names[0]), names[1])
+		names := works.NamesOf(s.Path)
+		of := works.Under(works.Under("", names[0]), names[1])
 		if names[0] == "points" && names[len(names)-1] == "limiter" {
-			of = job.Under("limiters", s.Value)
+			of = works.Under("limiters", s.Value)
 		}
 		i, seen := at[of]
 		if !seen {
@@ -213,7 +214,7 @@ func (o *Outcome) part(of string) Part {
 			p.Reasons = append(p.Reasons, text)
 		}
 	}
-	names := job.NamesOf(of)
+	names := works.NamesOf(of)
 	switch kind, name := names[0], names[1]; kind {
 	case "circuits":
 		for _, c := range o.Circuits {
@@ -325,7 +326,7 @@ func StudyGround(m *model.Model, stock *Catalogue, a Asked) (Ground, error) {
 			continue
 		}
 		length := e.Length.Or(rodLengths[0])
-		if share, _, err := m.Rules.MutualShare(length, e.Diameter.Or(rodDiameter), d); err == nil && e.Kind.Or(job.Rod) == job.Rod {
+		if share, _, err := m.Rules.MutualShare(length, e.Diameter.Or(rodDiameter), d); err == nil && e.Kind.Or(trade.Rod) == trade.Rod {
 			g.Near = append(g.Near, fmt.Sprintf("electrode %s: metal %v away picks up %.1f %% of the voltage of a rod of %v", e.Name, d, 100*share, length))
 		}
 	}

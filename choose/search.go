@@ -12,8 +12,8 @@ import (
 
 	"chargewright/design"
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
+	"chargewright/works"
 )
 
 // pick is what was chosen for one circuit.
@@ -33,6 +33,9 @@ type solution struct {
 // prepare gathers the pairs of every circuit whose facts are known.
 func (s *site) prepare(o offer) {
 	for _, c := range s.circuits {
+		if s.aim.left() {
+			return
+		}
 		if len(c.lacks) == 0 {
 			c.modes = s.modesOf(c, o)
 		}
@@ -90,7 +93,7 @@ func (s *site) best(c *circuit, at *place, electrode bool, most float64) (soluti
 			s.out.Proof.Cut++ // and so are all dearer pairs
 			break
 		}
-		if s.out.Proof.Tried++; s.out.Proof.Tried > mostTried {
+		if s.out.Proof.Tried++; s.out.Proof.Tried > mostTried || s.out.Proof.Tried%between == 0 && s.aim.left() {
 			s.gaveUp = true // what is found stands, with the floor as its bound
 			break
 		}
@@ -167,8 +170,11 @@ func (s *site) search() {
 	}
 	s.compareMeasures(o)
 	for range mostStrikes {
+		if s.aim.left() {
+			return
+		}
 		found, ok := s.solve(trees, o)
-		if !ok {
+		if !ok || s.aim.left() {
 			return
 		}
 		if s.confirm(found, o) {
@@ -182,6 +188,9 @@ func (s *site) search() {
 // mostTried bounds a search through boards behind boards behind boards; beyond
 // it the answer comes with a bound instead of a proof.
 const mostTried = 20_000_000
+
+// between is how many pairs are tried between two looks whether somebody waits.
+const between = 256
 
 // mostStrikes is how many winners the whole model may refuse.
 const mostStrikes = 200
@@ -302,7 +311,7 @@ func (s *site) confirm(found solution, o offer) bool {
 	}
 	good := true
 	for _, p := range found.picks {
-		if p.circuit.open && slices.ContainsFunc(bad, func(path string) bool { return job.Within(path, p.circuit.model.Thing().Path) }) {
+		if p.circuit.open && slices.ContainsFunc(bad, func(path string) bool { return works.Within(path, p.circuit.model.Thing().Path) }) {
 			s.struck[s.mark(p.circuit, p.pair, p.at, p.mode)] = true
 			s.out.Proof.StruckOut++
 			good = false

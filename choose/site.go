@@ -13,6 +13,7 @@ import (
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/works"
 )
 
 type site struct {
@@ -115,14 +116,14 @@ func recordOf[T any](list []T, is func(*T) bool) *T {
 	return nil
 }
 
-func (s *site) circuitRecord(name string) *job.Circuit {
-	return recordOf(s.job.Circuits, func(c *job.Circuit) bool { return c.Name == name })
+func (s *site) circuitRecord(name string) *works.Circuit {
+	return recordOf(s.job.Circuits, func(c *works.Circuit) bool { return c.Name == name })
 }
 
-func (s *site) pointRecord(name string) *job.Point {
-	return recordOf(s.job.Points, func(p *job.Point) bool { return p.Name == name })
+func (s *site) pointRecord(name string) *works.Point {
+	return recordOf(s.job.Points, func(p *works.Point) bool { return p.Name == name })
 }
 
-func (s *site) boardRecord(name string) *job.Board {
-	return recordOf(s.job.Boards, func(b *job.Board) bool { return b.Name == name })
+func (s *site) boardRecord(name string) *works.Board {
+	return recordOf(s.job.Boards, func(b *works.Board) bool { return b.Name == name })
 }

@@ -6,16 +6,17 @@ package choose
 import (
 	"math"
 
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // supply is the source as seen from the board at the origin.
 type supply struct {
 	u0, cmin    float64
-	system      job.EarthingSystem
+	system      trade.EarthingSystem
 	phases      int
 	ipf         float64
 	line, earth float64 // Ω at operating temperature, tails and earthing conductor in
@@ -33,7 +34,7 @@ type supply struct {
 func (s *site) readSupply() {
 	j := &s.job.Supply
 	p := &s.supply
-	need := func(known bool, field, what string) { s.lack(job.TheSupply.Unless(known, field, what)) }
+	need := func(known bool, field, what string) { s.lack(works.TheSupply.Unless(known, field, what)) }
 	u0, okU := j.Voltage.Get()
 	system, okS := j.Earthing.Get()
 	phases, okP := j.Phases.Get()
@@ -58,13 +59,13 @@ func (s *site) readSupply() {
 		x /= 2
 	}
 	neutral := x
-	if loop, ok := j.LineNeutralLoop.Value.Get(); ok && system != job.TNCS {
+	if loop, ok := j.LineNeutralLoop.Value.Get(); ok && system != trade.TNCS {
 		neutral = max(0, float64(loop)-x)
 	}
 	p.faultLine, p.faultNeutral, p.faultEarth = complex(0, x), complex(0, neutral), complex(0, neutral)
 	p.line, p.earth = x, neutral
 	switch {
-	case system == job.TT:
+	case system == trade.TT:
 		p.earth = max(0, float64(external.Magnitude())-x)
 		p.faultEarth = complex(p.earth, 0)
 	case okZ:

@@ -6,10 +6,10 @@ import (
 	"fmt"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/works"
 )
 
 // SurgeChoice is a surge protective device chosen for a board.
@@ -120,7 +120,7 @@ func (s *site) putSurge(b *model.Board, why string) {
 		s.lack(b.Record.Thing().Lack("surge protection", fmt.Sprintf("a surge device of the catalogue that protects to %v", quantity.Volts(highest))))
 		return
 	}
-	d := job.Surge{Name: "surge device"}
+	d := works.Surge{Name: "surge device"}
 	r := s.boardRecord(b.Record.Name)
 	at := func(field string) []string { return []string{"boards", r.Name, "surge protection", d.Name, field} }
 	fill(s, &d.Type, best.Type, string(best.Type), at("type")...)

@@ -5,9 +5,10 @@ package choose
 import (
 	"strconv"
 
-	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // write puts a solution into the site's job and notes every setting. Only what
@@ -35,7 +36,7 @@ func (s *site) write(found solution, o offer) {
 	}
 }
 
-func (s *site) writeDevice(r *job.Circuit, g *guard) {
+func (s *site) writeDevice(r *works.Circuit, g *guard) {
 	if !g.bought {
 		s.writeResidual(r, g)
 		return
@@ -52,7 +53,7 @@ func (s *site) writeDevice(r *job.Circuit, g *guard) {
 	s.writeResidual(r, g)
 }
 
-func (s *site) writeResidual(r *job.Circuit, g *guard) {
+func (s *site) writeResidual(r *works.Circuit, g *guard) {
 	rcd := g.residual
 	if rcd == nil || r.RCD.Residual.IsKnown() {
 		return
@@ -65,7 +66,7 @@ func (s *site) writeResidual(r *job.Circuit, g *guard) {
 	fill(s, &r.RCD.Poles, rcd.Poles, string(rcd.Poles), at("poles")...)
 }
 
-func (s *site) writeCable(r *job.Circuit, x *run) {
+func (s *site) writeCable(r *works.Circuit, x *run) {
 	if x.row == nil {
 		return
 	}
@@ -87,7 +88,7 @@ func (s *site) writeCable(r *job.Circuit, x *run) {
 	}
 }
 
-func (s *site) writeMeasure(p *job.Point, m *mode, o offer) {
+func (s *site) writeMeasure(p *works.Point, m *mode, o offer) {
 	at := func(field string) []string { return []string{"points", p.Name, "earthing", field} }
 	fill(s, &p.Earthing.Measure, m.measure.Measure, string(m.measure.Measure), at("measure")...)
 	if m.own {
@@ -104,7 +105,7 @@ func (s *site) writeMeasure(p *job.Point, m *mode, o offer) {
 // writeElectrode describes the electrode that was chosen, in the site's own
 // copy of the record the offer was made for.
 func (s *site) writeElectrode(o offer) {
-	e := recordOf(s.job.Electrodes, func(e *job.Electrode) bool { return e.Name == o.record.Name })
+	e := recordOf(s.job.Electrodes, func(e *works.Electrode) bool { return e.Name == o.record.Name })
 	x := o.chosen
 	at := func(field string) []string { return []string{"electrodes", e.Name, field} }
 	fill(s, &e.Kind, x.Kind, string(x.Kind), at("kind")...)
@@ -112,10 +113,10 @@ func (s *site) writeElectrode(o offer) {
 	if x.Row.Wide > 0 {
 		fill(s, &e.Diameter, quantity.Metres(x.Row.Wide), exact(quantity.Metres(x.Row.Wide)), at("diameter")...)
 	}
-	if x.Kind == job.Tape {
+	if x.Kind == trade.Tape {
 		fill(s, &e.Depth, quantity.Metres(x.Row.Depth), exact(quantity.Metres(x.Row.Depth)), at("depth")...)
 	}
-	if x.Kind == job.Rod {
+	if x.Kind == trade.Rod {
 		fill(s, &e.Number, x.Number, strconv.Itoa(x.Number), at("number")...)
 	}
 	if x.Number > 1 {

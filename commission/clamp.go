@@ -6,16 +6,16 @@ import (
 
 	"chargewright/demand"
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/meter"
 	"chargewright/quantity"
+	"chargewright/works"
 )
 
 // ProveClamp holds two readings of a meter against a known load that was switched
 // on one line between them. The sign of one reading proves nothing where there is
 // solar; the step does.
 func ProveClamp(before, after meter.Reading, load quantity.Amperes, line int) finding.Finding {
-	return demand.OnSiteThree(signed(before), signed(after), load, line).Finding(job.Thing{Name: fmt.Sprintf("clamp on L%d", line+1)})
+	return demand.OnSiteThree(signed(before), signed(after), load, line).Finding(works.Thing{Name: fmt.Sprintf("clamp on L%d", line+1)})
 }
 
 // signed is the currents with the signs of their powers, where the meter shows

@@ -8,10 +8,10 @@ import (
 	"time"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/meter"
 	"chargewright/ocpp"
 	"chargewright/quantity"
+	"chargewright/trade"
 )
 
 // Steps with a vehicle: start, obey a limit, fall back, stop.
@@ -256,7 +256,7 @@ func (c *course) phases(ctx context.Context, s Step, within time.Duration) outco
 
 // tellRotation sets the phase rotation of a point once it has been seen on which
 // line it stands: what was not seen is not written into it.
-func (c *course) tellRotation(ctx context.Context, line job.PhaseSet, own bool) string {
+func (c *course) tellRotation(ctx context.Context, line trade.PhaseSet, own bool) string {
 	name := c.station.Version().Name(ocpp.PhaseRotation)
 	was, there := c.before[name]
 	rotation, one := rotations[line]

@@ -6,15 +6,16 @@ import (
 	"time"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/ocpp"
 	"chargewright/quantity"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // Kept is the evidence as the job keeps it: how the run ended, what the point
 // says it is, each step, and each setting that was changed but the secret ones.
-func (e *Evidence) Kept(who string) job.Run {
-	run := job.Run{Point: e.Point, Program: job.Commissioning, Protocol: e.protocol(), Who: who, When: minute(e.Ended), Began: minute(e.Began),
+func (e *Evidence) Kept(who string) works.Run {
+	run := works.Run{Point: e.Point, Program: trade.Commissioning, Protocol: e.protocol(), Who: who, When: minute(e.Ended), Began: minute(e.Began),
 		Ended: e.ending(), Link: e.Secured,
 		LeftOut: e.LeftOut, Serial: oneLine(e.Identity.Serial), Firmware: oneLine(e.Identity.Firmware), Steps: stepsOf(e.Findings(), "")}
 	if e.Pretended {
@@ -24,22 +25,22 @@ func (e *Evidence) Kept(who string) job.Run {
 		run.Steps[i].Verdict = s.Outcome()
 	}
 	for _, c := range e.Shown() {
-		run.Settings = append(run.Settings, job.RunSetting{Name: c.Name, Before: oneLine(orNothing(c.Before)), After: oneLine(orNothing(c.After)), Why: c.Why})
+		run.Settings = append(run.Settings, works.RunSetting{Name: c.Name, Before: oneLine(orNothing(c.Before)), After: oneLine(orNothing(c.After)), Why: c.Why})
 	}
 	return run
 }
 
 // KeptPilot is findings on the control pilot as the job keeps them.
-func KeptPilot(point, who string, when time.Time, found []finding.Finding) job.Run {
-	return job.Run{Point: point, Program: job.ControlPilot, Who: who, When: minute(when), Steps: stepsOf(found, "pilot ")}
+func KeptPilot(point, who string, when time.Time, found []finding.Finding) works.Run {
+	return works.Run{Point: point, Program: trade.ControlPilot, Who: who, When: minute(when), Steps: stepsOf(found, "pilot ")}
 }
 
 // stepsOf are findings as the steps of a run. A program's steps go by their
 // keys less what they all begin with.
-func stepsOf(found []finding.Finding, begin string) []job.RunStep {
-	var out []job.RunStep
+func stepsOf(found []finding.Finding, begin string) []works.RunStep {
+	var out []works.RunStep
 	for _, f := range found {
-		out = append(out, job.RunStep{Key: strings.TrimPrefix(f.Key, begin), What: f.What, Verdict: f.Verdict.String(), Value: f.Value.String(),
+		out = append(out, works.RunStep{Key: strings.TrimPrefix(f.Key, begin), What: f.What, Verdict: f.Verdict.String(), Value: f.Value.String(),
 			Limit: f.Limit.String(),
 			Seen:  oneLine(f.Why.String()), Next: f.Next, Rule: f.Clause.Name})
 	}

@@ -12,6 +12,8 @@ import (
 	"chargewright/ocpp"
 	"chargewright/pilot"
 	"chargewright/quantity"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // Intent is what the design asks of one point, and what the job already knows
@@ -22,7 +24,7 @@ type Intent struct {
 	Invented bool
 	Point    string
 	Phases   quantity.Maybe[int]
-	Lines    quantity.Maybe[job.PhaseSet] // of the supply
+	Lines    quantity.Maybe[trade.PhaseSet] // of the supply
 	Current  quantity.Maybe[quantity.Amperes]
 	FailSafe quantity.Maybe[quantity.Amperes]
 	Serial   string // recorded before
@@ -90,7 +92,7 @@ func IntentOf(m *model.Model, point string) (Intent, error) {
 			in.Serial = reading.Value
 		}
 	}
-	for _, run := range m.Job.RunsOf(r.Name, job.Commissioning) {
+	for _, run := range m.Job.RunsOf(r.Name, trade.Commissioning) {
 		if run.Serial != "" && !run.Trained() {
 			in.Serial = run.Serial
 		}
@@ -100,11 +102,11 @@ func IntentOf(m *model.Model, point string) (Intent, error) {
 }
 
 // thing is the point as findings name it.
-func (in *Intent) thing() job.Thing { return (&job.Point{Name: in.Point}).Thing() }
+func (in *Intent) thing() works.Thing { return (&works.Point{Name: in.Point}).Thing() }
 
 // failSafe shares the limiter's fail-safe current out among its points, whole
 // amperes each, rounded down.
-func (in *Intent) failSafe(m *model.Model, r *job.Point) {
+func (in *Intent) failSafe(m *model.Model, r *works.Point) {
 	lack := finding.Lack{Path: in.thing().Path + "/limiter", What: "the job names no limiter with a fail-safe current for this point"}
 	in.Gaps["fail-safe"] = finding.Lacks{lack}
 	l, ok := m.Job.Limiter(r.Limiter)
@@ -135,7 +137,7 @@ func (in *Intent) failSafe(m *model.Model, r *job.Point) {
 //
 //	source  SI 2021/1467 regs 1 and 3: private points under 50 kW, sold in
 //	        England, Wales or Scotland
-func (in *Intent) smart(j *job.Job, r *job.Point) {
+func (in *Intent) smart(j *job.Job, r *works.Point) {
 	public, known := r.Public.Get()
 	power, sized := r.Power.Get()
 	switch {
@@ -144,21 +146,21 @@ func (in *Intent) smart(j *job.Job, r *job.Point) {
 	case known && j.Site.Nation != "" && sized:
 		in.Smart = quantity.Known(true)
 	default:
-		in.Gaps["smart"] = finding.Lacks{{Path: job.TheSite.Path + "/nation", Or: []string{in.thing().Path + "/power", in.thing().Path + "/public"},
+		in.Gaps["smart"] = finding.Lacks{{Path: works.TheSite.Path + "/nation", Or: []string{in.thing().Path + "/power", in.thing().Path + "/public"},
 			What: "the job does not say nation, power and whether the point is public"}}
 	}
 }
 
 // rotations are how a point's L1 to L3 stand on the supply's, by the line its
 // L1 is on; R, S and T are the supply's L1, L2 and L3 (OCPP 1.6 section 9.1).
-var rotations = map[job.PhaseSet]string{job.L1: "RST", job.L2: "STR", job.L3: "TRS", job.ThreePhase: "RST"}
+var rotations = map[trade.PhaseSet]string{trade.L1: "RST", trade.L2: "STR", trade.L3: "TRS", trade.ThreePhase: "RST"}
 
 // RotationOf is how a sound point would stand on the lines of the design: for a
 // pretended one.
-func RotationOf(in Intent) string { return cmp.Or(rotations[in.Lines.Or(job.L1)], "RST") }
+func RotationOf(in Intent) string { return cmp.Or(rotations[in.Lines.Or(trade.L1)], "RST") }
 
 // ReadClamped reads on which lines of the supply a person's clamp showed current.
-func ReadClamped(text string) (job.PhaseSet, error) {
+func ReadClamped(text string) (trade.PhaseSet, error) {
 	lines := strings.Fields(strings.ToUpper(strings.ReplaceAll(text, ",", " ")))
 	for _, l := range lines {
 		if !slices.Contains([]string{"L1", "L2", "L3"}, l) {
@@ -168,7 +170,7 @@ func ReadClamped(text string) (job.PhaseSet, error) {
 	if len(lines) == 0 {
 		return "", fmt.Errorf("no line is named: L1, L2 or L3 is wanted")
 	}
-	return job.PhaseSet(strings.Join(lines, " ")), nil
+	return trade.PhaseSet(strings.Join(lines, " ")), nil
 }
 
 // Sampling while the test runs: engineering judgement.

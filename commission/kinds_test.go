@@ -7,9 +7,9 @@ import (
 	"testing"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/ocpp"
 	"chargewright/trainer"
+	"chargewright/works"
 )
 
 // A check that only a sound point can pass is tried with every other kind of
@@ -214,5 +214,5 @@ func TestNobodyJoins(t *testing.T) {
 	if _, err := e.MarshalJSON(); err != nil {
 		t.Error(err)
 	}
-	var _ job.Run = run
+	var _ works.Run = run
 }

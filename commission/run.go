@@ -8,11 +8,11 @@ import (
 	"time"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/meter"
 	"chargewright/ocpp"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
 )
 
 // Run is one commissioning run of one point.
@@ -21,8 +21,8 @@ type Run struct {
 	Identity  string // of the point on the link
 	Intent    Intent
 	Rules     *standard.Rulebook
-	Pretended bool                         // the point is a pretended one, for training
-	Clamped   quantity.Maybe[job.PhaseSet] // lines of the supply on which a person's clamp showed the point's current
+	Pretended bool                           // the point is a pretended one, for training
+	Clamped   quantity.Maybe[trade.PhaseSet] // lines of the supply on which a person's clamp showed the point's current
 	Steps     []Step
 	Skip      []string                                     // keys of steps that are left out
 	Known     string                                       // card that is allowed

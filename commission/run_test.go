@@ -14,6 +14,7 @@ import (
 	"chargewright/model"
 	"chargewright/ocpp"
 	"chargewright/standard"
+	"chargewright/trade"
 	"chargewright/trainer"
 )
 
@@ -69,7 +70,7 @@ func (a attempt) run() *Evidence {
 	defer central.Close()
 	o.Central, o.Identity, o.Card, o.Delay = central.Address(), "CP1", "KNOWN", 23*time.Second
 	if o.Rotation == "" {
-		o.Rotation = rotations[in.Lines.Or(job.L1)]
+		o.Rotation = rotations[in.Lines.Or(trade.L1)]
 	}
 	o.FailSafe = in.FailSafe
 	ctx, cancel := context.WithTimeout(context.Background(), 3*time.Minute)

@@ -17,10 +17,11 @@ package demand
 import (
 	"fmt"
 	"math"
+	"time"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/quantity"
+	"chargewright/works"
 )
 
 // ClampVerdict is what is the matter with a clamp.
@@ -32,6 +33,7 @@ const (
 	ClampReversed   ClampVerdict = "reversed"
 	ClampOtherPhase ClampVerdict = "other phase"
 	ClampWrongRatio ClampVerdict = "wrong ratio"
+	ClampTurned     ClampVerdict = "reversed, and wrong ratio"
 	ClampNotSeen    ClampVerdict = "not seen"
 	ClampPaired     ClampVerdict = "paired with another line's voltage"
 	ClampNotKnown   ClampVerdict = "not known"
@@ -45,6 +47,7 @@ type ClampResult struct {
 	Seen       int                 // the channel it shows in, from 0; −1 for none
 	Share      [3]float64          // change in each channel over change of the point
 	Spread     [3]float64          // how sure that is, one standard deviation
+	Apart      time.Duration       // what the site's clock is ahead of the point's, whole quarter hours, where that had to be found
 	Delay      quantity.Seconds    // of the site's recording behind the point's
 	Noise      [3]quantity.Amperes // of the site's own changes from one reading to the next, r.m.s.
 	Steps      int                 // changes of the point that were used
@@ -147,7 +150,7 @@ func explanations(line, channels int) []explanation {
 		{ClampNotSeen, -1, 0, clampTolerance},
 	}
 	for _, ratio := range []float64{0.1, 0.2, 0.25, 1. / 3, 0.4, 0.65, 0.8, 1.25, 1.5, 2, 2.5, 3, 4, 5, 10, 0.5} {
-		out = append(out, explanation{ClampWrongRatio, line, ratio, 0.1 * ratio}, explanation{ClampWrongRatio, line, -ratio, 0.1 * ratio})
+		out = append(out, explanation{ClampWrongRatio, line, ratio, 0.1 * ratio}, explanation{ClampTurned, line, -ratio, 0.1 * ratio})
 	}
 	for k := range channels {
 		if k != line {
@@ -191,7 +194,7 @@ func (c *ClampResult) judge(channels int) {
 			best[e.verdict], where[e.verdict] = w, e
 		}
 	}
-	for _, v := range []ClampVerdict{ClampRight, ClampReversed, ClampPaired, ClampNotSeen, ClampOtherPhase, ClampWrongRatio} {
+	for _, v := range []ClampVerdict{ClampRight, ClampReversed, ClampPaired, ClampNotSeen, ClampOtherPhase, ClampWrongRatio, ClampTurned} {
 		if p := weights[v] / total; p > c.Confidence {
 			c.Verdict, c.Confidence = v, p
 			c.Seen = where[v].channel
@@ -226,8 +229,8 @@ func (c *ClampResult) explain(line int) {
 			"step does", name(line), share)
 		c.Next = "isolate, prove dead, turn the clamp round, or set the channel reversed if its maker allows, and repeat"
 	case ClampPaired:
-		c.Why = fmt.Sprintf("%s moves by %.2f of the load's change, and cos 120° is −0.5: the clamp is on one line and its channel takes the voltage of another",
-			name(line), share)
+		c.Why = fmt.Sprintf("%s moves by %.2f of the load's change, and cos 120° is −0.5: the clamp is on one line and its channel takes the voltage of another; "+
+			"one turned round and set to half its ratio would look the same", name(line), share)
 		c.Next = "put a single-phase load on each line in turn and pair the channels; repeat"
 	case ClampOtherPhase:
 		c.Why = fmt.Sprintf("the load is on %s and shows on channel %s with %.2f of its change", name(line), name(c.Seen), share)
@@ -235,6 +238,10 @@ func (c *ClampResult) explain(line int) {
 	case ClampWrongRatio:
 		c.Why = fmt.Sprintf("%s moves by %.2f of the load's change", name(line), share)
 		c.Next = "compare the ratio that is set with the clamp's plate; see that its core is shut and only one conductor goes through"
+	case ClampTurned:
+		c.Why = fmt.Sprintf("%s moves by %.2f of the load's change: the wrong way, and by another amount. Two faults at once", name(line), share)
+		c.Next = "isolate, prove dead, turn the clamp round; compare the ratio that is set with its plate, see that its core is shut and only one conductor goes " +
+			"through; repeat, since putting one right leaves the other"
 	case ClampNotSeen:
 		c.Why = "no channel follows the load"
 		if c.Channels == 1 {
@@ -245,7 +252,7 @@ func (c *ClampResult) explain(line int) {
 }
 
 // Finding puts the verdict among the findings.
-func (c ClampResult) Finding(of job.Thing) finding.Finding {
+func (c ClampResult) Finding(of works.Thing) finding.Finding {
 	f := finding.Finding{Clause: finding.Practice, Key: "clamp", Path: of.Path, Subject: of.Name,
 		What: "the clamp sees the line the load is on, the right way round", Verdict: finding.Fails, Next: c.Next,
 		Why:    finding.Say("%s (%s): %s", c.Verdict, sure(c.Confidence), c.Why),
@@ -273,18 +280,69 @@ func (r evenSamples) From(first int) evenSamples {
 }
 
 // ProveLogs compares two logs, the site's and the point's, from where the
-// later of the two begins.
+// later of the two begins. Where nothing is seen by the clocks as they stand, one
+// of them may keep another zone's time or summer time: the whole or quarter hour
+// is looked for by which the steps of the point show, three of them or more, and
+// by no other so clearly.
 func ProveLogs(site, point *Log, line int) (ClampResult, error) {
-	a, b := site.Recording(), point.Recording()
-	switch shift := point.Start.Sub(site.Start); {
-	case site.Step != point.Step:
+	if site.Step != point.Step {
 		return ClampResult{}, fmt.Errorf("%s: readings are %v apart, and in %s %v: record both at one pace", site.File, site.Step, point.File, point.Step)
+	}
+	as := proveApart(site, point, line, 0)
+	if as.Verdict != ClampNotKnown && as.Verdict != ClampNotSeen {
+		return as, nil
+	}
+	const quarter, most = 15 * time.Minute, 14 * 4 // zones differ by 14 h at most from the one that clocks are set to first
+	const certain, enough = 0.85, 3
+	var found []ClampResult
+	for n := 1; n <= most; n++ {
+		for _, apart := range []time.Duration{quarter * time.Duration(n), -quarter * time.Duration(n)} {
+			if r := proveApart(site, point, line, apart); r.Verdict != ClampNotKnown && r.Verdict != ClampNotSeen && r.Confidence >= certain && r.Steps >= enough {
+				r.Apart = apart
+				found = append(found, r)
+			}
+		}
+	}
+	switch {
+	case len(found) == 1:
+		r := found[0]
+		ahead := "ahead of"
+		if r.Apart < 0 {
+			ahead = "behind"
+		}
+		r.Why = fmt.Sprintf("by the clocks as they stand nothing is seen; the site's is %s %s the point's, and then %s", spellApart(r.Apart), ahead, r.Why)
+		return r, nil
+	case len(found) > 1:
+		as.Verdict, as.Confidence = ClampNotKnown, 0
+		as.Why = fmt.Sprintf("by the clocks as they stand nothing is seen, and by %d different offsets of theirs something is: the load's pattern "+
+			"repeats itself", len(found))
+		as.Next = "say the zone each clock keeps, or record both again with a pattern that does not repeat"
+	}
+	return as, nil
+}
+
+func spellApart(d time.Duration) string {
+	d = d.Abs()
+	switch h, m := int(d.Hours()), int(d.Minutes())%60; {
+	case h == 0:
+		return fmt.Sprintf("%d min", m)
+	case m == 0:
+		return fmt.Sprintf("%d h", h)
+	default:
+		return fmt.Sprintf("%d h %d min", h, m)
+	}
+}
+
+// proveApart compares two logs of which the site's clock is so much ahead.
+func proveApart(site, point *Log, line int, ahead time.Duration) ClampResult {
+	a, b := site.Recording(), point.Recording()
+	switch shift := point.Start.Add(ahead).Sub(site.Start); {
 	case shift > 0:
 		a = a.From(int(shift / site.Step))
 	default:
 		b = b.From(int(-shift / site.Step))
 	}
-	return proveClamp(a, b, line), nil
+	return proveClamp(a, b, line)
 }
 
 // clampReport is the published shape of a result.
@@ -296,6 +354,7 @@ type clampReport struct {
 	Share      []float64    `json:"share"`
 	Spread     []float64    `json:"spread"`
 	Delay      float64      `json:"delaySeconds"`
+	Apart      float64      `json:"siteClockAheadSeconds"`
 	Noise      []float64    `json:"noiseAmperes"`
 	Steps      int          `json:"steps"`
 	Why        string       `json:"why"`
@@ -304,7 +363,8 @@ type clampReport struct {
 
 // Report returns the result as it is handed to a program.
 func (c ClampResult) Report() clampReport {
-	out := clampReport{Verdict: c.Verdict, Confidence: c.Confidence, Expected: fmt.Sprintf("L%d", c.Expected+1), Delay: float64(c.Delay), Steps: c.Steps,
+	out := clampReport{Verdict: c.Verdict, Confidence: c.Confidence, Expected: fmt.Sprintf("L%d", c.Expected+1), Delay: float64(c.Delay),
+		Apart: c.Apart.Seconds(), Steps: c.Steps,
 		Why: c.Why, Next: c.Next}
 	if c.Seen >= 0 {
 		out.Seen = fmt.Sprintf("L%d", c.Seen+1)

@@ -164,3 +164,56 @@ func TestClampAgainstManySites(t *testing.T) {
 		t.Errorf("%d wrong and %d not known of %d", wrong, unknown, n)
 	}
 }
+
+// TestClocksApart: the same invented recordings, the site's clock set wrong by
+// whole and quarter hours. The offset is found first, then the clamp is judged
+// as it is by clocks that agree; a clamp that sees nothing is never explained
+// away by its clock.
+func TestClocksApart(t *testing.T) {
+	log := func(file string, ahead time.Duration) *Log {
+		text, err := os.ReadFile("../examples/bakery/clamp/" + file + ".csv")
+		if err != nil {
+			t.Fatal(err)
+		}
+		l, err := ReadLog(file, text, Columns{}, Setting{Zone: time.UTC, Phases: 3})
+		if err != nil {
+			t.Fatal(err)
+		}
+		l.Start = l.Start.Add(ahead)
+		return l
+	}
+	for _, tt := range []struct {
+		file    string
+		verdict ClampVerdict
+	}{{"right", ClampRight}, {"reversed", ClampReversed}, {"other-phase", ClampOtherPhase}, {"wrong-ratio", ClampWrongRatio}, {"paired", ClampPaired}, {"not-seen", ClampNotKnown}} {
+		for _, ahead := range []time.Duration{time.Hour, -time.Hour, 5*time.Hour + 45*time.Minute, -15 * time.Minute} {
+			r, err := ProveLogs(log(tt.file, ahead), log("point", 0), 1)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if r.Verdict != tt.verdict && !(tt.verdict == ClampNotKnown && r.Verdict == ClampNotSeen) {
+				t.Errorf("%s, %v ahead: %s (%.2f): %s", tt.file, ahead, r.Verdict, r.Confidence, r.Why)
+			}
+			if r.Verdict == tt.verdict && tt.verdict != ClampNotKnown && r.Apart != ahead {
+				t.Errorf("%s: the clocks are %v apart, found %v", tt.file, ahead, r.Apart)
+			}
+		}
+	}
+	if r, err := ProveLogs(log("right", 0), log("point", 0), 1); err != nil || r.Apart != 0 || r.Verdict != ClampRight {
+		t.Errorf("clocks that agree: %v, %s, %v", r.Apart, r.Verdict, err)
+	}
+}
+
+// TestTurnedAndWrongRatio: a clamp that is turned round and set to another ratio
+// has both named together; case by case from the share of each step.
+func TestTurnedAndWrongRatio(t *testing.T) {
+	for _, share := range []float64{-2, -0.2, -4, -0.25} {
+		during := [3]float64{20, 31 + share*32, 28}
+		if got := OnSiteThree([3]float64{20, 31, 28}, during, 32, 1); got.Verdict != ClampTurned {
+			t.Errorf("L2 moves by %.2f of the load: %s (%.2f)", share, got.Verdict, got.Confidence)
+		}
+	}
+	if got := OnSiteThree([3]float64{20, 31, 28}, [3]float64{20, 31 + 64, 28}, 32, 1); got.Verdict != ClampWrongRatio {
+		t.Errorf("L2 moves by 2.00 of the load: %s", got.Verdict)
+	}
+}

@@ -4,8 +4,9 @@ import (
 	"math"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/quantity"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // limiterControl is a limiter with every fact known that its action depends on.
@@ -22,18 +23,18 @@ type limiterControl struct {
 	TimeOut     quantity.Seconds // without a good reading, until it takes the signal for lost
 	NoticesLoss bool             // a broken clamp is no reading, and not 0 A
 	Waits       quantity.Seconds // after any lowering, before any raising
-	Sharing     job.Sharing
+	Sharing     trade.Sharing
 }
 
 // controlOf returns the facts of a limiter, and those that nobody stated.
-func controlOf(l *job.Limiter) (limiterControl, finding.Lacks) {
+func controlOf(l *works.Limiter) (limiterControl, finding.Lacks) {
 	c := limiterControl{Name: l.Name}
 	var lacks finding.Lacks
 	take(&lacks, l, "limit", l.Limit, &c.Limit)
 	take(&lacks, l, "fail-safe current", l.FailSafe, &c.FailSafe)
-	var sees job.ClampView
+	var sees trade.ClampView
 	take(&lacks, l, "clamp sees", l.ClampSees, &sees)
-	c.SeesPoints = sees == job.WholeSupply
+	c.SeesPoints = sees == trade.WholeSupply
 	take(&lacks, l, "clamp error", l.ClampError, &c.Error)
 	take(&lacks, l, "samples every", l.Samples, &c.Samples)
 	take(&lacks, l, "averages over", l.Averages, &c.Averages)
@@ -47,7 +48,7 @@ func controlOf(l *job.Limiter) (limiterControl, finding.Lacks) {
 }
 
 // take moves a fact, or notes that it is missing.
-func take[Q any](lacks *finding.Lacks, l *job.Limiter, field string, from quantity.Maybe[Q], to *Q) {
+func take[Q any](lacks *finding.Lacks, l *works.Limiter, field string, from quantity.Maybe[Q], to *Q) {
 	q, ok := from.Get()
 	if !ok {
 		*lacks = append(*lacks, l.Thing().Lack(field, field)...)

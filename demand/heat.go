@@ -19,9 +19,9 @@ import (
 	"math"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/works"
 )
 
 // unquestioned is the share of the shortest operating time that needs no
@@ -221,7 +221,7 @@ func (t *thermometer) heat() Heat {
 }
 
 // worstOfRuns is the cut-out in the hardest of many runs.
-var worstOfRuns = job.Thing{Path: job.TheCutOut.Path, Name: "cut-out, worst of the runs"}
+var worstOfRuns = works.Thing{Path: works.TheCutOut.Path, Name: "cut-out, worst of the runs"}
 
 // HeatFinding judges the heat in the cut-out in the hardest of many runs, or
 // says why it is not known.
@@ -235,7 +235,7 @@ func (s *Studied) HeatFinding(worst *Result) finding.Finding {
 const heatWhat = "current over time stays clear of the device's shortest operating time"
 
 // Finding judges the heat.
-func (h Heat) Finding(rules *standard.Rulebook, of job.Thing) finding.Finding {
+func (h Heat) Finding(rules *standard.Rulebook, of works.Thing) finding.Finding {
 	f := start(rules, "device heat", "adequacy of supply", of, heatWhat)
 	f.Source = standard.Sources(rules.Clause("adequacy of supply"), h.cite)
 	f.Value, f.Limit = amount(quantity.Percent(100*h.Used)), amount(quantity.Percent(100*unquestioned))

@@ -1,8 +1,8 @@
 package demand
 
 import (
-	"chargewright/job"
 	"chargewright/quantity"
+	"chargewright/trade"
 )
 
 // Claim is what one connected vehicle asks for.
@@ -22,7 +22,7 @@ type Claim struct {
 //	first come    in order of arrival, each all it can take
 //	by departure  in order of leaving, each all it can take
 //	by turns      as equal, and the first place moves on with every turn
-func Share(how job.Sharing, left Lines, claims []Claim, turn int) []quantity.Amperes {
+func Share(how trade.Sharing, left Lines, claims []Claim, turn int) []quantity.Amperes {
 	s := newSharer(how, len(claims))
 	for i, c := range claims {
 		s.join(i, asks{on: maskOf(c.On), most: milliamperes(c.Most), least: milliamperes(c.Least), arrived: milliseconds(c.Arrived), leaves: milliseconds(c.Leaves)})

@@ -8,14 +8,14 @@ import (
 	"math"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/works"
 )
 
 // loses: the clamp, its cable or the link fails.
-func (p *Proof) loses(m *model.Model, of job.Thing, l *loop, stated quantity.Seconds) {
+func (p *Proof) loses(m *model.Model, of works.Thing, l *loop, stated quantity.Seconds) {
 	p.AfterLoss = l.afterLoss()
 	f := start(m.Rules, "limiter loss", "load control", of, "with its clamp or link lost, the fail-safe current is reached within the stated time")
 	f = within(f, p.AfterLoss, stated)
@@ -34,7 +34,7 @@ func (p *Proof) loses(m *model.Model, of job.Thing, l *loop, stated quantity.Sec
 }
 
 // rests: with the points at the fail-safe current nothing is passed.
-func (p *Proof) rests(m *model.Model, of job.Thing, loops [3]*loop) {
+func (p *Proof) rests(m *model.Model, of works.Thing, loops [3]*loop) {
 	l := worstOf(loops, (*loop).failSafeTotal)
 	f := within(start(m.Rules, "limiter fail-safe total", "load control", of,
 		"the greatest other loads and the fail-safe current stay within what it protects"), l.failSafeTotal(), l.holds)
@@ -58,7 +58,7 @@ func worstOf(loops [3]*loop, much func(*loop) quantity.Amperes) *loop {
 }
 
 // dead: a clamp that reads nothing must not be believed.
-func (p *Proof) dead(m *model.Model, of job.Thing, loops [3]*loop) {
+func (p *Proof) dead(m *model.Model, of works.Thing, loops [3]*loop) {
 	l := worstOf(loops, func(l *loop) quantity.Amperes { return l.others + l.points })
 	f := start(m.Rules, "limiter dead clamp", "load control", of, "a clamp that comes off is not taken for 0 A")
 	if l.NoticesLoss {
@@ -78,7 +78,7 @@ func (p *Proof) dead(m *model.Model, of job.Thing, loops [3]*loop) {
 }
 
 // handsOver: what one point gives up is free before another takes it.
-func (p *Proof) handsOver(m *model.Model, of job.Thing, l *loop, shared [3]int) {
+func (p *Proof) handsOver(m *model.Model, of works.Thing, l *loop, shared [3]int) {
 	if max(shared[0], shared[1], shared[2]) < 2 {
 		return
 	}
@@ -95,7 +95,7 @@ func (p *Proof) handsOver(m *model.Model, of job.Thing, l *loop, shared [3]int) 
 }
 
 // vehicle: the proof is only as good as the time it gives the vehicle.
-func (p *Proof) vehicle(m *model.Model, of job.Thing, c limiterControl) {
+func (p *Proof) vehicle(m *model.Model, of works.Thing, c limiterControl) {
 	f := start(m.Rules, "limiter vehicle time", "pilot", of, "the time allowed for the vehicle is the longest it may take")
 	longest, cite, err := m.Rules.PilotTime("vehicle follows duty")
 	if err != nil {
@@ -114,7 +114,7 @@ func (p *Proof) vehicle(m *model.Model, of job.Thing, c limiterControl) {
 }
 
 // heat: the worst excursion against the device's own curve.
-func (p *Proof) heat(m *model.Model, of job.Thing, loops [3]*loop) {
+func (p *Proof) heat(m *model.Model, of works.Thing, loops [3]*loop) {
 	l := worstOf(loops, func(l *loop) quantity.Amperes { return l.others + l.points })
 	device := protectedDevice(m, p.Limiter)
 	d := device.Value
@@ -176,5 +176,5 @@ func CutOut(m *model.Model) model.Answer[standard.Device] {
 	c := &m.Job.Supply.CutOut
 	family, ok := c.Type.Get()
 	return model.Answer[standard.Device]{Value: standard.Device{Family: family, Rating: c.Rating.Or(0)},
-		Lacks: finding.Gather(job.TheSupply.Unless(ok, "cut-out/type", "type of the cut-out fuse"), m.NoFuse())}
+		Lacks: finding.Gather(works.TheSupply.Unless(ok, "cut-out/type", "type of the cut-out fuse"), m.NoFuse())}
 }

@@ -51,6 +51,9 @@ func (s *Studied) Run(runs int, seed uint64, each func()) (*Study, *Result, erro
 }
 
 func (s *Studied) one(seed uint64) (*Result, error) {
+	if err := s.left(); err != nil {
+		return nil, err
+	}
 	scenario, err := s.Scenario(seed)
 	if err != nil {
 		return nil, err

@@ -5,15 +5,16 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // crowd drives a limiter over several points, single- and three-phase, with
 // vehicles that come, go and follow as late as they like, and other loads that
 // step at random. It returns the longest time any line was over after a step.
-func crowd(c limiterControl, others, holds quantity.Amperes, how job.Sharing, seed uint64) quantity.Seconds {
+func crowd(c limiterControl, others, holds quantity.Amperes, how trade.Sharing, seed uint64) quantity.Seconds {
 	c.Sharing = how
 	rng := rand.New(rand.NewPCG(seed, 11))
 	const points = 6
@@ -102,7 +103,7 @@ func TestBoundHoldsForManyPoints(t *testing.T) {
 	if !ok {
 		t.Fatal("not proved")
 	}
-	for _, how := range []job.Sharing{job.EqualShares, job.FirstCome, job.ByDeparture, job.ByTurns} {
+	for _, how := range []trade.Sharing{trade.EqualShares, trade.FirstCome, trade.ByDeparture, trade.ByTurns} {
 		for seed := range uint64(4) {
 			if over := crowd(c, 80, 105, how, seed); over > bound {
 				t.Errorf("%s, seed %d: over for %v after a step, the bound is %v", how, seed, over, bound)
@@ -112,7 +113,7 @@ func TestBoundHoldsForManyPoints(t *testing.T) {
 	c.Waits, c.Error, c.Limit = 0, 0, 105
 	worst := quantity.Seconds(0)
 	for seed := range uint64(6) {
-		worst = max(worst, crowd(c, 95, 105, job.ByTurns, seed))
+		worst = max(worst, crowd(c, 95, 105, trade.ByTurns, seed))
 	}
 	if worst <= bound {
 		t.Errorf("without a wait nothing goes wrong (%v): the finding on handing over has no ground", worst)
@@ -133,7 +134,7 @@ func TestHeatOfOtherDevices(t *testing.T) {
 		t.Errorf("breaker: %v, used %.3f, carries %v", err, h.Used, h.Carries)
 	}
 	h, err = Stress(rules, standard.Device{Family: "BS 88-3", Rating: 100}, []Moment{{Others: 140}, {At: 5}}, 1)
-	if err != nil || !math.IsInf(h.Used, 1) || h.Finding(rules, job.TheCutOut).Verdict.String() != "not known" {
+	if err != nil || !math.IsInf(h.Used, 1) || h.Finding(rules, works.TheCutOut).Verdict.String() != "not known" {
 		t.Errorf("BS 88-3: %v, used %v", err, h.Used)
 	}
 }

@@ -11,10 +11,11 @@ import (
 	"time"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // Estimate is the maximum demand found one way, in each line.
@@ -157,7 +158,7 @@ func (e Estimate) entered(m *model.Model) Estimate {
 		e.Lacks = finding.Lacks{{Path: "supply/maximum demand", What: "a recording of the supply's current or energy, or the maximum demand that was measured"}}
 		return e
 	}
-	if how := d.KnownBy.Or(""); how != job.Measured {
+	if how := d.KnownBy.Or(""); how != trade.Measured {
 		e.How = "the record"
 	}
 	existing := m.ExistingDemand()
@@ -207,7 +208,7 @@ func (e Estimate) Demand(m *model.Model) model.SupplyDemand {
 // Finding holds an estimate against what the supply carries: the agreed
 // capacity, or the cut-out fuse.
 func (e Estimate) Finding(m *model.Model) finding.Finding {
-	f := start(m.Rules, "maximum demand", "maximum demand", job.TheSupply, "maximum demand with the charge points is within what the supply carries")
+	f := start(m.Rules, "maximum demand", "maximum demand", works.TheSupply, "maximum demand with the charge points is within what the supply carries")
 	f.Part = "by " + e.How
 	f.Subject += ", " + f.Part
 	holds := m.SupplyCarries()

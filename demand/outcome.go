@@ -4,12 +4,12 @@ package demand
 
 import (
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/works"
 )
 
-func start(rules *standard.Rulebook, key, clause string, of job.Thing, what string) finding.Finding {
+func start(rules *standard.Rulebook, key, clause string, of works.Thing, what string) finding.Finding {
 	c := rules.Clause(clause)
 	return finding.Finding{Key: key, Clause: c.Cited(), Path: of.Path, Subject: of.Name, What: what, Source: standard.Sources(c)}
 }

@@ -8,10 +8,11 @@ import (
 	"math"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // Proof is the outcome for one limiter.
@@ -43,7 +44,7 @@ var assumptions = []string{
 }
 
 // Prove judges a limiter of the job.
-func Prove(m *model.Model, l *job.Limiter) Proof {
+func Prove(m *model.Model, l *works.Limiter) Proof {
 	p := prove(m, l)
 	m.Rest(p.Findings, func(m *model.Model) []finding.Finding {
 		if l, ok := m.Job.Limiter(p.Limiter); ok {
@@ -54,7 +55,7 @@ func Prove(m *model.Model, l *job.Limiter) Proof {
 	return p
 }
 
-func prove(m *model.Model, l *job.Limiter) Proof {
+func prove(m *model.Model, l *works.Limiter) Proof {
 	c, lacks := controlOf(l)
 	p := Proof{Limiter: l.Name, Assumptions: assumptions}
 	of := l.Thing()
@@ -97,7 +98,7 @@ func prove(m *model.Model, l *job.Limiter) Proof {
 
 // controlled is the lack of points that a limiter controls: each that names no
 // limiter may be one.
-func controlled(m *model.Model, l *job.Limiter, some bool) finding.Lacks {
+func controlled(m *model.Model, l *works.Limiter, some bool) finding.Lacks {
 	if some {
 		return nil
 	}
@@ -115,7 +116,7 @@ func controlled(m *model.Model, l *job.Limiter, some bool) finding.Lacks {
 
 // loopLines returns, line by line, what the limiter cannot hold back, what it
 // can, and how many points share the line.
-func loopLines(m *model.Model, l *job.Limiter) (others, points Lines, shared [3]int, least quantity.Amperes, lacks finding.Lacks) {
+func loopLines(m *model.Model, l *works.Limiter) (others, points Lines, shared [3]int, least quantity.Amperes, lacks finding.Lacks) {
 	at := m.AtLimiter(l)
 	others, points, lacks = Lines(at.Without(l).Phase), Lines(at.HeldBy(l)), at.Lacks
 	for _, p := range m.Points {
@@ -139,7 +140,7 @@ func loopLines(m *model.Model, l *job.Limiter) (others, points Lines, shared [3]
 }
 
 // reach: what a limiter cannot hold back must stay within what is held.
-func (p *Proof) reach(m *model.Model, of job.Thing, others Lines, holds quantity.Amperes) {
+func (p *Proof) reach(m *model.Model, of works.Thing, others Lines, holds quantity.Amperes) {
 	f := within(start(m.Rules, "limiter cannot help", "load control", of, "the other loads alone stay within what it protects"), others.Greatest(), holds)
 	if f.Verdict == finding.Fails {
 		f.Why = finding.Say("the other loads alone exceed %v by %v: a limiter cannot cure that", holds, others.Greatest()-holds)
@@ -151,12 +152,12 @@ func (p *Proof) reach(m *model.Model, of job.Thing, others Lines, holds quantity
 }
 
 // sees: a line without a clamp is not limited at all.
-func (p *Proof) sees(m *model.Model, of job.Thing, points Lines, seen job.PhaseSet) {
+func (p *Proof) sees(m *model.Model, of works.Thing, points Lines, seen trade.PhaseSet) {
 	f := start(m.Rules, "limiter sees", "load control", of, "its clamps measure every line that its points load")
 	f.Verdict = finding.Meets
 	f.Why = finding.Say("clamps on %s; whether each is on its own line, the right way round, is proved on site", seen)
 	for k, i := range points {
-		if i > 0 && seen != job.ThreePhase && model.LineNumber(seen) != k {
+		if i > 0 && seen != trade.ThreePhase && model.LineNumber(seen) != k {
 			f.Verdict = finding.Fails
 			f.Why = finding.Say("clamp on %s: the points load L%d with up to %v unseen, and nothing below is proved for it", seen, k+1, i)
 			f.Next = "put a clamp on every line the points load"
@@ -185,7 +186,7 @@ func (p *Proof) hardest(loops [3]*loop) *loop {
 }
 
 // settles: what can last, clamp error included, is within what is held.
-func (p *Proof) settles(m *model.Model, of job.Thing, loops [3]*loop) {
+func (p *Proof) settles(m *model.Model, of works.Thing, loops [3]*loop) {
 	var l *loop
 	var greatest, at quantity.Amperes
 	for _, each := range loops {
@@ -207,7 +208,7 @@ func (p *Proof) settles(m *model.Model, of job.Thing, loops [3]*loop) {
 
 // returns: the bounded time after any step, against what is stated and what
 // the network operator asks.
-func (p *Proof) returns(m *model.Model, l *job.Limiter, of job.Thing, hard *loop, stated quantity.Seconds) {
+func (p *Proof) returns(m *model.Model, l *works.Limiter, of works.Thing, hard *loop, stated quantity.Seconds) {
 	bound, worst, proved := hard.response()
 	trace := hard.search(LoadStep)
 	p.Worst = &trace
@@ -255,7 +256,7 @@ func back(holds quantity.Amperes, after quantity.Seconds) string {
 }
 
 // operator: the times of a customer import limit, where a capacity is agreed.
-func (p *Proof) operator(m *model.Model, l *job.Limiter, of job.Thing, bound quantity.Seconds, proved bool) {
+func (p *Proof) operator(m *model.Model, l *works.Limiter, of works.Thing, bound quantity.Seconds, proved bool) {
 	if !m.Job.Supply.Capacity.IsKnown() || m.SupplyLimiter() != l {
 		return
 	}

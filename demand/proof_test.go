@@ -5,13 +5,13 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"chargewright/job"
 	"chargewright/quantity"
+	"chargewright/trade"
 )
 
 // quick is an invented limiter: readings every second, three averaged.
 func quick() limiterControl {
-	return limiterControl{Name: "quick", Limit: 95, FailSafe: 16, SeesPoints: true, Error: 2, Samples: 1, Averages: 3, PassesOn: 1, Follows: 5, TimeOut: 3, NoticesLoss: true, Waits: 30, Sharing: job.EqualShares}
+	return limiterControl{Name: "quick", Limit: 95, FailSafe: 16, SeesPoints: true, Error: 2, Samples: 1, Averages: 3, PassesOn: 1, Follows: 5, TimeOut: 3, NoticesLoss: true, Waits: 30, Sharing: trade.EqualShares}
 }
 
 // TestBoundHoldsAndIsTight runs the limiter wherever the search looks, and

@@ -107,6 +107,9 @@ func (s *runSetup) Run() (*Result, error) {
 		}
 	}
 	r.through(w)
+	if s.left != nil && s.left() != nil {
+		return nil, s.left()
+	}
 	r.close()
 	return r.res, nil
 }
@@ -214,6 +217,9 @@ func (r *run) through(w *wear) {
 	lost := 0
 	for now := int64(0); now < res.Steps; now++ {
 		if r.at == len(r.block) {
+			if r.left != nil && r.left() != nil {
+				break // and Run says so
+			}
 			r.count(now)
 			r.Site.Fill(r.block)
 			r.at, r.from = 0, 0

@@ -7,10 +7,10 @@ import (
 	"testing"
 	"time"
 
-	"chargewright/job"
 	"chargewright/network"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
 )
 
 var monday = time.Date(2026, 1, 5, 0, 0, 0, 0, time.UTC)
@@ -18,7 +18,7 @@ var monday = time.Date(2026, 1, 5, 0, 0, 0, 0, time.UTC)
 // carPark is an invented car park of n single-phase points on three lines.
 func carPark(n int, step, length time.Duration, seed uint64) *runSetup {
 	c := quick()
-	c.Limit, c.Sharing, c.Waits = quantity.Amperes(60+6*n/3), job.EqualShares, 60
+	c.Limit, c.Sharing, c.Waits = quantity.Amperes(60+6*n/3), trade.EqualShares, 60
 	s := &runSetup{Start: monday, Step: step, Length: length, Volts: 230, Control: &c,
 		Site:   newTypical(dwellingDay, Lines{45, 50, 40}, monday, step, seed),
 		Visits: homeFleet.Seeded(seed)}
@@ -129,14 +129,14 @@ func TestFixedPoints(t *testing.T) {
 	}
 	for _, tt := range []struct {
 		source string
-		how    job.Sharing
+		how    trade.Sharing
 		limit  quantity.Amperes
 		want   [2]float64 // kWh in the hour from 01:00 to 02:00
 	}{
-		{"by hand: 30 A between two is 15 A each", job.EqualShares, 40, [2]float64{3.45, 3.45}},
-		{"by hand: the first takes 30 A", job.FirstCome, 40, [2]float64{6.9, 0}},
-		{"by hand: the second leaves first and takes 30 A", job.ByDeparture, 40, [2]float64{0, 6.9}},
-		{"by hand: 10 A is enough for one at a time; half of the time each", job.ByTurns, 20, [2]float64{1.15, 1.15}},
+		{"by hand: 30 A between two is 15 A each", trade.EqualShares, 40, [2]float64{3.45, 3.45}},
+		{"by hand: the first takes 30 A", trade.FirstCome, 40, [2]float64{6.9, 0}},
+		{"by hand: the second leaves first and takes 30 A", trade.ByDeparture, 40, [2]float64{0, 6.9}},
+		{"by hand: 10 A is enough for one at a time; half of the time each", trade.ByTurns, 20, [2]float64{1.15, 1.15}},
 	} {
 		t.Run(tt.source, func(t *testing.T) {
 			var at [2]Result

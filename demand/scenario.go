@@ -7,9 +7,9 @@ import (
 	"math"
 	"time"
 
-	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
 )
 
 // bayFacts is a charge point in a run.
@@ -42,8 +42,9 @@ type runSetup struct {
 	Tariff  *dayTariff       // nil for none
 	Device  *standard.Device // whose heat is followed; nil for none
 	Rules   *standard.Rulebook
-	Drops   *dropModel // nil for none
-	Record  bool       // keep the currents of every step; only for short runs
+	Drops   *dropModel   // nil for none
+	Record  bool         // keep the currents of every step; only for short runs
+	left    func() error // says that nobody waits for the run any more; nil for to the end
 }
 
 // Result is what came of a run.
@@ -177,9 +178,9 @@ func (s *runSetup) check() error {
 }
 
 // sharing is how points share where a scenario has no limiter.
-func (s *runSetup) sharing() job.Sharing {
+func (s *runSetup) sharing() trade.Sharing {
 	if s.Control == nil {
-		return job.EqualShares
+		return trade.EqualShares
 	}
 	return s.Control.Sharing
 }

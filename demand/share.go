@@ -9,7 +9,7 @@ package demand
 import (
 	"slices"
 
-	"chargewright/job"
+	"chargewright/trade"
 )
 
 // room is what is left in each of the three lines, and of the sum of the
@@ -41,7 +41,7 @@ func maskOf(on [3]bool) uint8 {
 // sharer shares among those that have joined. It allocates nothing once its
 // lists have grown.
 type sharer struct {
-	how    job.Sharing
+	how    trade.Sharing
 	turn   int
 	claims []asks
 	order  []int32 // those that take part, in the order they are served
@@ -49,7 +49,7 @@ type sharer struct {
 	wants  room    // what all of them would take
 }
 
-func newSharer(how job.Sharing, n int) *sharer {
+func newSharer(how trade.Sharing, n int) *sharer {
 	return &sharer{how: how, claims: make([]asks, n), order: make([]int32, 0, n), open: make([]int32, 0, n)}
 }
 
@@ -57,7 +57,7 @@ func newSharer(how job.Sharing, n int) *sharer {
 func (s *sharer) join(i int, a asks) {
 	s.claims[i] = a
 	key := func(j int32) int64 {
-		if s.how == job.ByDeparture {
+		if s.how == trade.ByDeparture {
 			return s.claims[j].leaves
 		}
 		return s.claims[j].arrived
@@ -104,11 +104,11 @@ func (s *sharer) share(left room, given []int64) {
 	}
 	n := len(s.order)
 	first := 0
-	if s.how == job.ByTurns && n > 0 {
+	if s.how == trade.ByTurns && n > 0 {
 		first = s.turn % n
 	}
 	s.open = s.open[:0]
-	greedy := s.how == job.FirstCome || s.how == job.ByDeparture
+	greedy := s.how == trade.FirstCome || s.how == trade.ByDeparture
 	for q := range n {
 		i := s.order[(first+q)%n]
 		a := &s.claims[i]

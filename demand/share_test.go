@@ -5,8 +5,8 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"chargewright/job"
 	"chargewright/quantity"
+	"chargewright/trade"
 )
 
 func claims(n int, most quantity.Amperes, lines ...int) []Claim {
@@ -28,19 +28,19 @@ func TestSharingByHand(t *testing.T) {
 	three[0].Most = 16
 	for _, tt := range []struct {
 		source string
-		how    job.Sharing
+		how    trade.Sharing
 		left   Lines
 		claims []Claim
 		turn   int
 		want   string
 	}{
-		{"by hand: 32 A among six, 6 A the least: 5 × 6.4 A and one waits (arithmetic of the trade facts)", job.EqualShares, Lines{32}, claims(6, 32, 0), 0, "[6.4 A 6.4 A 6.4 A 6.4 A 6.4 A 0 A]"},
-		{"the same by turns, second turn: the first waits", job.ByTurns, Lines{32}, claims(6, 32, 0), 1, "[0 A 6.4 A 6.4 A 6.4 A 6.4 A 6.4 A]"},
-		{"by hand: 50 A, a 16 A vehicle first: 16, 17, 17 A", job.EqualShares, Lines{50}, three, 0, "[16 A 17 A 17 A]"},
-		{"by hand: 50 A first come: 16, 32, and 2 A are too few", job.FirstCome, Lines{50}, three, 0, "[16 A 32 A 0 A]"},
-		{"by hand: 50 A by departure, the last to come leaves first: 32, then 18, then nothing", job.ByDeparture, Lines{50}, three, 0, "[0 A 18 A 32 A]"},
-		{"limit 60 A, others 45, 52, 38 A: the worst line leaves 8 A for a three-phase point (trade facts)", job.EqualShares, Lines{15, 8, 22}, claims(1, 32), 0, "[8 A]"},
-		{"house 55 A of 60: 5 A is a pause (trade facts)", job.EqualShares, Lines{5}, claims(1, 32, 0), 0, "[0 A]"},
+		{"by hand: 32 A among six, 6 A the least: 5 × 6.4 A and one waits (arithmetic of the trade facts)", trade.EqualShares, Lines{32}, claims(6, 32, 0), 0, "[6.4 A 6.4 A 6.4 A 6.4 A 6.4 A 0 A]"},
+		{"the same by turns, second turn: the first waits", trade.ByTurns, Lines{32}, claims(6, 32, 0), 1, "[0 A 6.4 A 6.4 A 6.4 A 6.4 A 6.4 A]"},
+		{"by hand: 50 A, a 16 A vehicle first: 16, 17, 17 A", trade.EqualShares, Lines{50}, three, 0, "[16 A 17 A 17 A]"},
+		{"by hand: 50 A first come: 16, 32, and 2 A are too few", trade.FirstCome, Lines{50}, three, 0, "[16 A 32 A 0 A]"},
+		{"by hand: 50 A by departure, the last to come leaves first: 32, then 18, then nothing", trade.ByDeparture, Lines{50}, three, 0, "[0 A 18 A 32 A]"},
+		{"limit 60 A, others 45, 52, 38 A: the worst line leaves 8 A for a three-phase point (trade facts)", trade.EqualShares, Lines{15, 8, 22}, claims(1, 32), 0, "[8 A]"},
+		{"house 55 A of 60: 5 A is a pause (trade facts)", trade.EqualShares, Lines{5}, claims(1, 32, 0), 0, "[0 A]"},
 	} {
 		t.Run(tt.source, func(t *testing.T) {
 			if got := fmt.Sprint(Share(tt.how, tt.left, tt.claims, tt.turn)); got != tt.want {
@@ -54,7 +54,7 @@ func TestSharingByHand(t *testing.T) {
 // 6 A: 16 may run in a line, 48 at once, and one of the line with 17 waits.
 func TestGarages(t *testing.T) {
 	all := claims(49, 32, 0, 1, 2)
-	given := Share(job.EqualShares, Lines{100, 100, 100}, all, 0)
+	given := Share(trade.EqualShares, Lines{100, 100, 100}, all, 0)
 	running := [3]int{}
 	sum := Lines{}
 	for i, g := range given {
@@ -96,7 +96,7 @@ func TestSharingKeepsToTheRoom(t *testing.T) {
 			}
 		}
 		left := Lines{quantity.Amperes(rng.IntN(130) - 10), quantity.Amperes(rng.IntN(130) - 10), quantity.Amperes(rng.IntN(130) - 10)}
-		for _, how := range []job.Sharing{job.EqualShares, job.FirstCome, job.ByDeparture, job.ByTurns} {
+		for _, how := range []trade.Sharing{trade.EqualShares, trade.FirstCome, trade.ByDeparture, trade.ByTurns} {
 			given := Share(how, left, cs, rng.IntN(20))
 			sum := Lines{}
 			for i, g := range given {

@@ -6,6 +6,7 @@ package demand
 // there are.
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -14,10 +15,11 @@ import (
 	"time"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // Plan is what a study of a job asks for.
@@ -31,6 +33,16 @@ type Plan struct {
 	Sun     quantity.Watts // peak power of a solar array on all lines; 0 for none
 	Surplus bool           // charge from surplus power alone
 	Drops   bool           // follow the voltages
+
+	While context.Context // for how long somebody waits for the runs; nil for to the end
+}
+
+// left says that nobody waits for the runs any more.
+func (p Plan) left() error {
+	if p.While == nil {
+		return nil
+	}
+	return p.While.Err()
 }
 
 // Studied is a job made ready to be run.
@@ -74,7 +86,7 @@ func Prepare(m *model.Model, p Plan) *Studied {
 				"limiter %s acts at once and without error where its facts are not stated (%d of them): its proof is not known", limiter.Name, len(lacks)))
 		}
 		if c.Sharing == "" {
-			s.control.Sharing = job.EqualShares
+			s.control.Sharing = trade.EqualShares
 		}
 	}
 	for _, point := range m.Points {
@@ -135,7 +147,7 @@ func Prepare(m *model.Model, p Plan) *Studied {
 	s.NoHeat = fuse.Lacks
 	if d, known := fuse.Get(); known {
 		if _, err := newWear(m.Rules, d); err != nil {
-			s.NoHeat = job.TheSupply.Lack("cut-out/type", err.Error())
+			s.NoHeat = works.TheSupply.Lack("cut-out/type", err.Error())
 		} else {
 			s.device = &d
 		}
@@ -143,7 +155,7 @@ func Prepare(m *model.Model, p Plan) *Studied {
 	u0 := m.U0()
 	s.Lacks = append(s.Lacks, u0.Lacks...)
 	if v := float64(u0.Value); v != math.Round(v) {
-		s.Lacks = append(s.Lacks, job.TheSupply.Lack("voltage", "nominal voltage in whole volts")...)
+		s.Lacks = append(s.Lacks, works.TheSupply.Lack("voltage", "nominal voltage in whole volts")...)
 	}
 	return s
 }
@@ -175,8 +187,8 @@ const leastLevel = 0.85
 func (s *Studied) Scenario(seed uint64) (*runSetup, error) {
 	rng := rand.New(rand.NewPCG(seed, 0x5eed))
 	u0 := s.model.U0().Value
-	out := &runSetup{Start: s.Start, Step: s.Step, Length: s.Length, Volts: u0, Bays: s.bays, Control: s.control, Tariff: s.Tariff, Rules: s.model.Rules,
-		Drops: s.drops, Visits: s.fleet.Seeded(seed), Behind: s.behind, Surplus: s.Surplus, Device: s.device}
+	out := &runSetup{left: s.left, Start: s.Start, Step: s.Step, Length: s.Length, Volts: u0, Bays: s.bays, Control: s.control,
+		Tariff: s.Tariff, Rules: s.model.Rules, Drops: s.drops, Visits: s.fleet.Seeded(seed), Behind: s.behind, Surplus: s.Surplus, Device: s.device}
 	level := leastLevel + (1-leastLevel)*rng.Float64()
 	if s.control != nil {
 		out.Reads = s.control.Error * quantity.Percent(2*rng.Float64()-1)

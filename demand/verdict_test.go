@@ -9,9 +9,9 @@ import (
 	"time"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/works"
 )
 
 // second is another van point on L2 of the yard board, under the same limiter.
@@ -95,7 +95,7 @@ func TestHeatVerdicts(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if got := h.Finding(rules, job.TheCutOut); got.Verdict != tt.want {
+		if got := h.Finding(rules, works.TheCutOut); got.Verdict != tt.want {
 			t.Errorf("%s: %v, want %v: %v", tt.what, got.Verdict, tt.want, got.Why)
 		}
 	}

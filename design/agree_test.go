@@ -8,6 +8,8 @@ import (
 	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 const (
@@ -31,7 +33,7 @@ func TestContradictions(t *testing.T) {
 			leg := ev(j).Legs[0]
 			leg.Name, leg.Method, leg.Together = name, known(method), known(n)
 			leg.Arrangement = known(standard.Bunched)
-			j.Circuits[0].Legs = []job.Leg{leg}
+			j.Circuits[0].Legs = []works.Leg{leg}
 		}
 	}
 	for _, tt := range []struct {
@@ -49,15 +51,15 @@ func TestContradictions(t *testing.T) {
 			"agree phases", "supply demand", "supply", open_, meets_, "supply/phases", nil},
 		{"2 cores with one as cpc: line, neutral and cpc take 3", func(j *job.Job) { ev(j).Cable.Cores = known(2) },
 			"agree cores", "disconnection", "EV", open_, meets_, "circuits/EV/cable/cpc", func(j *job.Job) { ev(j).Cable.Cores = known(3) }},
-		{"2 cores with the armour as cpc: line and neutral take 2", func(j *job.Job) { ev(j).Cable.Cores = known(1); ev(j).Cable.CPC = known(job.CPCArmour) },
+		{"2 cores with the armour as cpc: line and neutral take 2", func(j *job.Job) { ev(j).Cable.Cores = known(1); ev(j).Cable.CPC = known(trade.CPCArmour) },
 			"agree cores", "cable rating", "EV", open_, meets_, "circuits/EV/phases",
-			func(j *job.Job) { ev(j).Cable.Cores = known(2); ev(j).Cable.CPC = known(job.CPCArmour) }},
+			func(j *job.Job) { ev(j).Cable.Cores = known(2); ev(j).Cable.CPC = known(trade.CPCArmour) }},
 		{"3 cores on three phases: three lines and neutral take 4, and a cpc the fifth", func(j *job.Job) {
 			three(j)
-			ev(j).Phases, cp(j).Phases, cp(j).Power = known(job.ThreePhase), known(3), known[quantity.Watts](22080)
+			ev(j).Phases, cp(j).Phases, cp(j).Power = known(trade.ThreePhase), known(3), known[quantity.Watts](22080)
 		}, "agree cores", "cable rating", "EV", open_, meets_, "circuits/EV/cable/cores", func(j *job.Job) {
 			three(j)
-			ev(j).Phases, cp(j).Phases, cp(j).Power, ev(j).Cable.Cores = known(job.ThreePhase), known(3), known[quantity.Watts](22080), known(5)
+			ev(j).Phases, cp(j).Phases, cp(j).Power, ev(j).Cable.Cores = known(trade.ThreePhase), known(3), known[quantity.Watts](22080), known(5)
 		}},
 		{"ESQCR 2002 reg 27: 230 V + 10 %", func(j *job.Job) { j.Supply.Voltage = known[quantity.Volts](254) },
 			"agree voltage", "volt drop", "EV", open_, meets_, "supply/voltage", func(j *job.Job) { j.Supply.Voltage = known[quantity.Volts](253) }},
@@ -90,7 +92,7 @@ func TestContradictions(t *testing.T) {
 			"agree together", "cable rating", "EV", open_, meets_, "circuits/kitchen ring/legs/side wall/circuits together", together(1, "kitchen wall", standard.MethodC)},
 		{"a stretch of 501 m", func(j *job.Job) { ev(j).Legs[0].Length = known[quantity.Metres](501) },
 			"agree length", "agree length", "EV", judge_, meets_, "", func(j *job.Job) { ev(j).Legs[0].Length = known[quantity.Metres](25) }},
-		{"a line that a supply of one phase has not", func(j *job.Job) { ev(j).Phases = known(job.L2) },
+		{"a line that a supply of one phase has not", func(j *job.Job) { ev(j).Phases = known(trade.L2) },
 			"agree lines", "agree lines", "EV", judge_, meets_, "", nil},
 		{"a circuit that was there before: a spur from a ring looks the same on paper (common practice, no source)",
 			func(j *job.Job) { ev(j).Existing = true }, "", "dedicated circuit", "CP1", judge_, meets_, "", nil},
@@ -126,12 +128,12 @@ func TestContradictions(t *testing.T) {
 
 // reads adds a reading to a job.
 func reads(kind, at, value string) func(*job.Job) {
-	return func(j *job.Job) { j.Readings = append(j.Readings, job.Reading{At: at, Reading: kind, Value: value}) }
+	return func(j *job.Job) { j.Readings = append(j.Readings, works.Reading{At: at, Reading: kind, Value: value}) }
 }
 
 // TestAReadingAnswersTheDesign: what was measured need not be entered twice.
 func TestAReadingAnswersTheDesign(t *testing.T) {
-	without := func(j *job.Job) { j.Supply.Ze = job.Stated[quantity.Ohms]{} }
+	without := func(j *job.Job) { j.Supply.Ze = works.Stated[quantity.Ohms]{} }
 	wants(t, "no Ze", checked(t, without).about(t, "disconnection", "EV"), open_, none, none, 0)
 	read := checked(t, func(j *job.Job) { without(j); reads("Ze", "supply", "0.20 Ω")(j) })
 	entered := checked(t, nil).about(t, "disconnection", "EV")
@@ -141,8 +143,8 @@ func TestAReadingAnswersTheDesign(t *testing.T) {
 	}
 	rod := func(r string) func(*job.Job) {
 		return func(j *job.Job) {
-			j.Supply.Earthing, j.Supply.Ze, j.Supply.Electrode = known(job.TT), job.Stated[quantity.Ohms]{}, "rod"
-			j.Electrodes = []job.Electrode{{Name: "rod"}}
+			j.Supply.Earthing, j.Supply.Ze, j.Supply.Electrode = known(trade.TT), works.Stated[quantity.Ohms]{}, "rod"
+			j.Electrodes = []works.Electrode{{Name: "rod"}}
 			reads("RA", "rod", r)(j)
 		}
 	}
@@ -151,12 +153,12 @@ func TestAReadingAnswersTheDesign(t *testing.T) {
 	low := checked(t, rod("0.2 Ω"))
 	wants(t, "an electrode of 0.2 Ω is none", low.about(t, "disconnection", "EV"), open_, none, none, 0)
 	wants(t, "an electrode of 0.2 Ω is none", low.about(t, "agree electrode", "rod"), open_, none, none, 0)
-	wants(t, "a TT loop of 0.2 Ω is none", checked(t, func(j *job.Job) { j.Supply.Earthing = known(job.TT) }).about(t, "disconnection", "EV"), open_, none, none, 0)
+	wants(t, "a TT loop of 0.2 Ω is none", checked(t, func(j *job.Job) { j.Supply.Earthing = known(trade.TT) }).about(t, "disconnection", "EV"), open_, none, none, 0)
 }
 
 // TestTablesWithinTheirConditions holds a verdict to the rows it is read from.
 func TestTablesWithinTheirConditions(t *testing.T) {
-	leg := func(j *job.Job) *job.Leg { return &ev(j).Legs[0] }
+	leg := func(j *job.Job) *works.Leg { return &ev(j).Legs[0] }
 	cable := func(c standard.Construction, i standard.Insulation, m standard.Material, csa quantity.SquareMillimetres) func(*job.Job) {
 		return func(j *job.Job) {
 			ev(j).Cable.Construction, ev(j).Cable.Insulation, ev(j).Cable.Material, ev(j).Cable.CSA = known(c), known(i), known(m), known(csa)
@@ -171,7 +173,7 @@ func TestTablesWithinTheirConditions(t *testing.T) {
 	twin := func(m standard.Method, around float64) func(*job.Job) {
 		return func(j *job.Job) {
 			cable(standard.FlatTwin, standard.Thermoplastic70, standard.Copper, 16)(j)
-			ev(j).Cable.CPC, ev(j).Cable.Cores = quantity.Maybe[job.CPC]{}, quantity.Maybe[int]{}
+			ev(j).Cable.CPC, ev(j).Cable.Cores = quantity.Maybe[trade.CPC]{}, quantity.Maybe[int]{}
 			leg(j).Method, leg(j).Surrounded = known(m), known(quantity.Metres(around))
 		}
 	}
@@ -191,7 +193,7 @@ func TestTablesWithinTheirConditions(t *testing.T) {
 		{"aluminium flat twin: no such table", "cable rating", cable(standard.FlatTwin, standard.Thermoplastic70, standard.Aluminium, 10), open_},
 		{"BS 5467: armour of cables with copper cores alone", "disconnection", func(j *job.Job) {
 			cable(standard.Armoured, standard.Thermosetting90, standard.Aluminium, 16)(j)
-			ev(j).Cable.CPC = known(job.CPCArmour)
+			ev(j).Cable.CPC = known(trade.CPCArmour)
 		}, open_},
 		{"material not said", "cable rating", func(j *job.Job) { ev(j).Cable.Material = quantity.Maybe[standard.Material]{} }, open_},
 		{"material not said", "disconnection", func(j *job.Job) { ev(j).Cable.Material = quantity.Maybe[standard.Material]{} }, open_},

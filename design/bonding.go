@@ -7,10 +7,11 @@ import (
 	"math"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // bonding checks the earthing conductor and each main bonding conductor.
@@ -18,16 +19,16 @@ func (k *checker) bonding() {
 	s := &k.m.Job.Supply
 	system, ok := s.Earthing.Get()
 	k.earthingConductor(system)
-	k.connected(k.start("earthing conductor connected", "continuity", job.TheEarthingConductor,
-		"it is connected at both ends"), job.TheEarthingConductor, s.EarthingConductor.Connected)
+	k.connected(k.start("earthing conductor connected", "continuity", works.TheEarthingConductor,
+		"it is connected at both ends"), works.TheEarthingConductor, s.EarthingConductor.Connected)
 	if !ok {
 		return
 	}
 	least := k.leastBonding(system)
 	if len(s.Bonding) == 0 {
-		f := k.start("main bonding", "bonding", job.TheSupply, "extraneous metal is bonded")
+		f := k.start("main bonding", "bonding", works.TheSupply, "extraneous metal is bonded")
 		f.Next = "look for water, gas, oil and structural steel at their entry; enter each bond, with its csa"
-		k.add(notKnown(f, job.TheSupply.Lack("main bonding", "main bonding conductors")))
+		k.add(notKnown(f, works.TheSupply.Lack("main bonding", "main bonding conductors")))
 		return
 	}
 	for _, b := range s.Bonding {
@@ -52,7 +53,7 @@ func (k *checker) bonding() {
 }
 
 // connected settles whether a protective conductor was seen connected.
-func (k *checker) connected(f finding.Finding, at job.Thing, is quantity.Maybe[bool]) {
+func (k *checker) connected(f finding.Finding, at works.Thing, is quantity.Maybe[bool]) {
 	switch yes, said := is.Get(); {
 	case !said:
 		k.add(notKnown(f, at.Lack("connected", "whether it was seen connected at both ends")))
@@ -65,8 +66,8 @@ func (k *checker) connected(f finding.Finding, at job.Thing, is quantity.Maybe[b
 }
 
 // leastBonding returns the least csa of main bonding for the supply.
-func (k *checker) leastBonding(system job.EarthingSystem) model.Answer[quantity.SquareMillimetres] {
-	if system == job.TNCS {
+func (k *checker) leastBonding(system trade.EarthingSystem) model.Answer[quantity.SquareMillimetres] {
+	if system == trade.TNCS {
 		return k.bondingOfPME()
 	}
 	out := k.leastEarthing(system)
@@ -84,7 +85,7 @@ func (k *checker) bondingOfPME() model.Answer[quantity.SquareMillimetres] {
 	out := model.Answer[quantity.SquareMillimetres]{}
 	neutral, ok := k.m.Job.Supply.ServiceNeutral.Get()
 	if !ok {
-		out.Lacks = job.TheSupply.Lack("supply neutral", "csa of the supply neutral (copper equivalent)")
+		out.Lacks = works.TheSupply.Lack("supply neutral", "csa of the supply neutral (copper equivalent)")
 		return out
 	}
 	out.Value, out.Cite = k.rules.MainBonding(true, neutral)
@@ -97,17 +98,17 @@ func (k *checker) bondingOfPME() model.Answer[quantity.SquareMillimetres] {
 // the ground no less than its protection asks for.
 //
 //	clause  BS 7671 542.3.1, 543.1.3, 543.1.4, 544.1.1, Table 54.1
-func (k *checker) earthingConductor(system job.EarthingSystem) {
+func (k *checker) earthingConductor(system trade.EarthingSystem) {
 	run := &k.m.Job.Supply.EarthingConductor
-	f := k.start("earthing conductor", "earthing conductor", job.TheSupply, "csa of the earthing conductor")
+	f := k.start("earthing conductor", "earthing conductor", works.TheSupply, "csa of the earthing conductor")
 	csa, sized := run.CSA.Get()
 	least := k.leastEarthing(system)
-	if system == job.TNCS {
+	if system == trade.TNCS {
 		least = greater(least, k.bondingOfPME())
 	}
-	least = greater(least, k.leastInGround(run, job.TheEarthingConductor))
+	least = greater(least, k.leastInGround(run, works.TheEarthingConductor))
 	if !sized || !least.Known() {
-		k.add(notKnown(f, k.m.NoEarthing(), job.TheEarthingConductor.Unless(sized, "csa", "csa"), least.Lacks))
+		k.add(notKnown(f, k.m.NoEarthing(), works.TheEarthingConductor.Unless(sized, "csa", "csa"), least.Lacks))
 		return
 	}
 	f.Source = standard.Sources(k.rules.Clause("earthing conductor"), least.Cite)
@@ -131,13 +132,13 @@ func greater(a, b model.Answer[quantity.SquareMillimetres]) model.Answer[quantit
 
 // leastEarthing returns the csa the earthing conductor must have for the fault
 // it carries, by selection or by calculation, whichever asks for less.
-func (k *checker) leastEarthing(system job.EarthingSystem) model.Answer[quantity.SquareMillimetres] {
+func (k *checker) leastEarthing(system trade.EarthingSystem) model.Answer[quantity.SquareMillimetres] {
 	s := &k.m.Job.Supply
 	calculated := k.earthingByCalculation(system)
 	tails, ok := s.Tails.CSA.Get()
 	if !ok || !system.IsTN() {
 		if !calculated.Known() && system.IsTN() {
-			calculated.Lacks = job.TheTails.Lack("csa", "csa of the meter tails")
+			calculated.Lacks = works.TheTails.Lack("csa", "csa of the meter tails")
 		}
 		return calculated
 	}
@@ -155,7 +156,7 @@ func (k *checker) leastEarthing(system job.EarthingSystem) model.Answer[quantity
 //
 //	formula  S ≥ √(I²t) / k, made up to the next size, 4 mm² or more
 //	clause   BS 7671 543.1.1, 543.1.3; k from Table 54.2
-func (k *checker) earthingByCalculation(system job.EarthingSystem) model.Answer[quantity.SquareMillimetres] {
+func (k *checker) earthingByCalculation(system trade.EarthingSystem) model.Answer[quantity.SquareMillimetres] {
 	s, out := &k.m.Job.Supply, model.Answer[quantity.SquareMillimetres]{}
 	loop, u0, cmin := k.m.External(), k.m.U0(), limit[float64](k, "cmin")
 	least, longest := limit[quantity.SquareMillimetres](k, "separate cpc unprotected"), limit[quantity.Seconds](k, "adiabatic longest")
@@ -172,13 +173,13 @@ func (k *checker) earthingByCalculation(system job.EarthingSystem) model.Answer[
 	if system.IsTN() {
 		family, ok := s.CutOut.Type.Get()
 		fuse := standard.Device{Family: family, Rating: s.CutOut.Rating.Or(0)}
-		out.Lacks = finding.Gather(job.TheCutOut.Unless(ok, "type", "type of the fuse"), k.m.NoFuse())
+		out.Lacks = finding.Gather(works.TheCutOut.Unless(ok, "type", "type of the fuse"), k.m.NoFuse())
 		if len(out.Lacks) > 0 {
 			return out
 		}
 		clears, _, err := k.rules.OperatingCurrent(fuse, longest.Value)
 		if err != nil || fault < clears {
-			out.Lacks = job.TheCutOut.Lack("type", fmt.Sprintf("a fuse that clears %v within %v", fault, longest.Value), "rating")
+			out.Lacks = works.TheCutOut.Lack("type", fmt.Sprintf("a fuse that clears %v within %v", fault, longest.Value), "rating")
 			return out
 		}
 		// The heat that melts a fuse does not rise with the current.
@@ -206,7 +207,7 @@ func madeUp(csa quantity.SquareMillimetres) quantity.SquareMillimetres {
 
 // leastInGround returns what an earthing conductor must have where it runs in
 // the ground.
-func (k *checker) leastInGround(run *job.ProtectiveRun, at job.Thing) model.Answer[quantity.SquareMillimetres] {
+func (k *checker) leastInGround(run *works.ProtectiveRun, at works.Thing) model.Answer[quantity.SquareMillimetres] {
 	out := model.Answer[quantity.SquareMillimetres]{}
 	buried, said := run.Buried.Get()
 	switch {
@@ -221,11 +222,11 @@ func (k *checker) leastInGround(run *job.ProtectiveRun, at job.Thing) model.Answ
 	case !known:
 		out.Lacks = at.Lack("protection", "what protects it in the ground")
 		return out
-	case cover == job.SheathedProtected:
+	case cover == trade.SheathedProtected:
 		return out
 	}
-	least := limit[quantity.SquareMillimetres](k, map[job.Cover]string{job.Bare: "earthing conductor buried, bare",
-		job.Sheathed: "earthing conductor buried, corrosion protected"}[cover])
+	least := limit[quantity.SquareMillimetres](k, map[trade.Cover]string{trade.Bare: "earthing conductor buried, bare",
+		trade.Sheathed: "earthing conductor buried, corrosion protected"}[cover])
 	least.Why = fmt.Sprintf("in the ground, %s (%s)", string(cover), least.Cite.Source())
 	return least
 }
@@ -233,7 +234,7 @@ func (k *checker) leastInGround(run *job.ProtectiveRun, at job.Thing) model.Answ
 // electrodeConductor checks the conductor from a point to an electrode of its own.
 func (k *checker) electrodeConductor(p *model.Point) {
 	run := &p.Record.Earthing.Conductor
-	at := job.Thing{Path: p.Record.Thing().Path + "/earthing/earthing conductor", Name: "earthing conductor of " + p.Record.Thing().Name}
+	at := works.Thing{Path: p.Record.Thing().Path + "/earthing/earthing conductor", Name: "earthing conductor of " + p.Record.Thing().Name}
 	f := k.start("electrode conductor", "earthing conductor buried", at, "csa of the conductor to its electrode")
 	csa, sized := run.CSA.Get()
 	bare := limit[quantity.SquareMillimetres](k, "separate cpc unprotected")

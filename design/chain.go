@@ -8,10 +8,11 @@ import (
 	"fmt"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // deviceOver returns the rated current of the overcurrent device ahead of a
@@ -87,7 +88,7 @@ func (k *checker) carries(f finding.Finding, rating quantity.Amperes, i model.Cu
 // has one.
 func (k *checker) mainSwitch(b *model.Board) {
 	w := &b.Record.MainSwitch
-	if b.Feed != nil && *w == (job.MainSwitch{}) {
+	if b.Feed != nil && *w == (works.MainSwitch{}) {
 		return
 	}
 	at := b.Record.MainSwitchThing()
@@ -110,7 +111,7 @@ func (k *checker) mainSwitch(b *model.Board) {
 // mainSwitchPoles checks that the switch opens what it must: both live
 // conductors of a single-phase supply, the lines of a three-phase TN one, and
 // the neutral too where the earthing is TT.
-func (k *checker) mainSwitchPoles(b *model.Board, at job.Thing) {
+func (k *checker) mainSwitchPoles(b *model.Board, at works.Thing) {
 	f := k.start("main switch poles", "main switch poles", at, "it opens every live conductor that must be opened")
 	phases, ok := b.Record.Phases.Get()
 	if b.Feed == nil {
@@ -119,7 +120,7 @@ func (k *checker) mainSwitchPoles(b *model.Board, at job.Thing) {
 	poles, said := b.Record.MainSwitch.Poles.Get()
 	system, known := k.m.Job.Supply.Earthing.Get()
 	if !ok || !said || !known {
-		k.add(notKnown(f, at.Unless(said, "poles", "number of poles"), k.m.NoEarthing(), job.TheSupply.Unless(ok || b.Feed != nil, "phases", "phases"),
+		k.add(notKnown(f, at.Unless(said, "poles", "number of poles"), k.m.NoEarthing(), works.TheSupply.Unless(ok || b.Feed != nil, "phases", "phases"),
 			b.Record.Thing().Unless(ok || b.Feed == nil, "phases", "phases")))
 		return
 	}
@@ -193,7 +194,7 @@ func (k *checker) isolator(c *model.Circuit) {
 func (k *checker) outletRating(p *model.Point) {
 	at := p.Record.Thing()
 	outlet, said := p.Record.Outlet.Get()
-	if said && outlet != job.Socket {
+	if said && outlet != trade.Socket {
 		return
 	}
 	f := k.start("outlet rating", "outlet rating", at, "its socket-outlet carries what the point offers and what its device lets through")
@@ -236,13 +237,13 @@ func (k *checker) outletRating(p *model.Point) {
 //	formula  In ≤ Iz
 //	clause   BS 7671 433.1.1, Table 4D1A; length: the operator's own rule
 func (k *checker) tails() {
-	t, at := &k.m.Job.Supply.Tails, job.TheTails
+	t, at := &k.m.Job.Supply.Tails, works.TheTails
 	f := k.start("tails rating", "overload", at, "tails carry what the cut-out fuse lets through: In ≤ Iz")
 	csa, ok1 := t.CSA.Get()
 	method, ok2 := t.Method.Get()
 	phases, ok3 := k.m.Job.Supply.Phases.Get()
 	lacks := finding.Gather(at.Unless(ok1, "csa", "csa"), at.Unless(ok2, "method", "installation method"),
-		job.TheSupply.Unless(ok3, "phases", "phases"), k.m.NoFuse())
+		works.TheSupply.Unless(ok3, "phases", "phases"), k.m.NoFuse())
 	if len(lacks) > 0 {
 		k.add(notKnown(f, lacks))
 	} else if iz, cite, err := k.rules.Rating(standard.Copper, standard.Singles, standard.Thermoplastic70, method, max(2, phases), csa); err != nil {

@@ -9,14 +9,15 @@ import (
 	"fmt"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/works"
 )
 
 // Check returns a finding for every requirement the job touches, from the
-// supply outwards, in the order a careful electrician would read them.
+// supply outwards, in the order a careful electrician would read them. Where
+// nobody waits for it any more (model.Left) it finds that nothing is known.
 func Check(m *model.Model) []finding.Finding {
 	found := check(m)
 	m.Rest(found, check)
@@ -33,15 +34,24 @@ func check(m *model.Model) []finding.Finding {
 	k.bonding()
 	k.tails()
 	for _, b := range m.Boards {
+		if m.Left() != nil {
+			return k.brokenOff()
+		}
 		k.board(b)
 		k.mainSwitch(b)
 		k.assemblyRating(b)
 	}
 	k.surge()
 	for _, c := range m.Circuits {
+		if m.Left() != nil {
+			return k.brokenOff()
+		}
 		k.circuit(c)
 	}
 	for _, p := range m.Points {
+		if m.Left() != nil {
+			return k.brokenOff()
+		}
 		k.point(p)
 	}
 	k.unplaced()
@@ -51,6 +61,13 @@ func check(m *model.Model) []finding.Finding {
 	k.selectivity()
 	k.place()
 	return k.found
+}
+
+// brokenOff is what is found of a job that nobody waits for any more. Half of a
+// check would look like a check: it is all not known.
+func (k *checker) brokenOff() []finding.Finding {
+	return []finding.Finding{notKnown(finding.Finding{Key: "check broken off", Clause: finding.Practice, Subject: "the job", What: "every rule is checked"},
+		finding.Cannot("the check was broken off, since nobody waited for it"))}
 }
 
 // circuit checks one circuit from its device to its far end.
@@ -95,7 +112,7 @@ type checker struct {
 func (k *checker) add(f finding.Finding) { k.found = append(k.found, f) }
 
 // start returns a finding with its key, clause and source filled in.
-func (k *checker) start(key, clause string, of job.Thing, what string) finding.Finding {
+func (k *checker) start(key, clause string, of works.Thing, what string) finding.Finding {
 	c := k.rules.Clause(clause)
 	return finding.Finding{Key: key, Clause: c.Cited(), Path: of.Path, Subject: of.Name, What: what, Source: standard.Sources(c)}
 }

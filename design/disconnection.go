@@ -7,17 +7,17 @@ import (
 	"strings"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
 )
 
 // disconnection checks that a fault at the far end of c is cut off in time.
 func (k *checker) disconnection(c *model.Circuit) {
 	system := c.Earthing()
 	clause := "disconnection tn"
-	if system.Value == job.TT {
+	if system.Value == trade.TT {
 		clause = "disconnection tt"
 	}
 	f := k.start("disconnection", clause, c.Thing(), "fault is disconnected in time: Zs ≤ U0 × Cmin / Ia")
@@ -36,7 +36,7 @@ func (k *checker) disconnection(c *model.Circuit) {
 		k.add(f)
 		return
 	}
-	if system.Value == job.TT {
+	if system.Value == trade.TT {
 		k.add(k.disconnectionByRCD(f, c, zs, within.Value))
 		return
 	}

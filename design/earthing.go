@@ -7,10 +7,11 @@ import (
 	"math"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // earthing checks how the point is earthed.
@@ -25,27 +26,27 @@ func (k *checker) earthing(p *model.Point) {
 		return
 	}
 	measure, chosen := p.Record.Earthing.Measure.Get()
-	if measure == job.SeparateElectrode {
+	if measure == trade.SeparateElectrode {
 		k.separateElectrode(p)
 	}
-	if measure == job.Separation {
+	if measure == trade.Separation {
 		f = k.start("separation", "separation supply", at, "electrical separation serves one vehicle only")
 		k.add(judge(f, say("electrical separation is chosen"), "confirm one unearthed source (isolating transformer to BS EN 61558-2-4) for this one vehicle"))
 		return
 	}
-	if lacks := p.NoMeasure(); len(lacks) > 0 && system != job.TNCS {
+	if lacks := p.NoMeasure(); len(lacks) > 0 && system != trade.TNCS {
 		k.add(notKnown(f, lacks))
 		return
 	}
 	switch system {
-	case job.TT:
+	case trade.TT:
 		k.add(meets(f, say("not engaged: the supply is TT and brings no PEN conductor into the earthing")))
 		return
-	case job.TNS:
+	case trade.TNS:
 		k.add(judge(f, say("the supply is recorded as TN-S; networks repaired with combined cable often are not so all the way"),
 			"ask the network operator whether the earth is separate back to the transformer; if not, treat the supply as TN-C-S"))
 		return
-	case job.IT:
+	case trade.IT:
 		k.add(judge(f, say("an IT supply is outside these rules"), "have the earthing designed for this supply"))
 		return
 	}
@@ -66,16 +67,16 @@ func (k *checker) earthing(p *model.Point) {
 		return
 	}
 	switch measure {
-	case job.SupplyEarthing:
+	case trade.SupplyEarthing:
 		k.add(fails(f, say("the PME earthing is used for a point outdoors with nothing against a lost PEN"),
 			"add an open-PEN device, or earth the point by a separate electrode"))
-	case job.BalancedLoad:
+	case trade.BalancedLoad:
 		k.balanced(f, p)
-	case job.LowElectrode:
+	case trade.LowElectrode:
 		k.lowElectrode(f, p)
-	case job.OpenPENDetection:
+	case trade.OpenPENDetection:
 		k.openPENDevice(f, p)
-	case job.SeparateElectrode:
+	case trade.SeparateElectrode:
 		k.add(meets(f, say("the point is earthed by %s and not by the supply", electrodeName(p))))
 	}
 }
@@ -191,7 +192,7 @@ func (k *checker) openPENDevice(f finding.Finding, p *model.Point) {
 	}
 	phases, known := k.m.Job.Supply.Phases.Get()
 	if !known {
-		k.add(notKnown(f, job.TheSupply.Lack("phases", "phases")))
+		k.add(notKnown(f, works.TheSupply.Lack("phases", "phases")))
 		return
 	}
 	if opens, said := p.Record.Earthing.Opens.Get(); !said {
@@ -203,17 +204,17 @@ func (k *checker) openPENDevice(f finding.Finding, p *model.Point) {
 		return
 	}
 	switch kind {
-	case job.NoOpenPENDevice:
+	case trade.NoOpenPENDevice:
 		k.add(fails(f, say("no open-PEN device is fitted"), "fit one, or earth the point by a separate electrode"))
-	case job.MeasuresEarth:
+	case trade.MeasuresEarth:
 		k.add(meets(f, say("the device measures the protective conductor to an earth electrode, option (iii)")))
-	case job.MeasuresLines:
+	case trade.MeasuresLines:
 		if phases == 3 {
 			k.add(meets(f, say("the device takes its reference from the three lines, option (iii); it must also open when a line is lost")))
 		} else {
 			k.add(fails(f, say("a reference from three lines needs a three-phase supply"), "take a device for a single-phase supply"))
 		}
-	case job.MeasuresWindow:
+	case trade.MeasuresWindow:
 		if phases != 1 {
 			k.add(fails(f, say("a device that watches one line to neutral is for single-phase installations: in a three-phase one the vehicle can stand far above "+
 				"70 V with that line inside its window"),
@@ -222,7 +223,7 @@ func (k *checker) openPENDevice(f finding.Finding, p *model.Point) {
 		}
 		k.add(meets(f, say("the device watches line to neutral on a single-phase supply, option (iv)")))
 		k.window(p)
-	case job.EquallyEffective:
+	case trade.EquallyEffective:
 		k.add(judge(f, say("a device of another kind is chosen, option (v)"),
 			"keep its maker's proof that it gives no less safety than (iii) or (iv), and cannot close onto the fault"))
 	}
@@ -296,9 +297,9 @@ func (k *checker) separateElectrode(p *model.Point) {
 
 // tt checks the electrode of a TT installation, and of each point on one.
 func (k *checker) tt() {
-	if system, ok := k.m.Job.Supply.Earthing.Get(); ok && system == job.TT {
+	if system, ok := k.m.Job.Supply.Earthing.Get(); ok && system == trade.TT {
 		loop := k.m.External()
-		k.stability(job.TheInstallation, model.Answer[quantity.Ohms]{Value: loop.Magnitude(), Lacks: loop.Lacks})
+		k.stability(works.TheInstallation, model.Answer[quantity.Ohms]{Value: loop.Magnitude(), Lacks: loop.Lacks})
 		k.everyCircuitHasRCD()
 	}
 	for _, p := range k.m.Points {
@@ -310,7 +311,7 @@ func (k *checker) tt() {
 
 // stability compares an electrode with the resistance above which it may not
 // stay what it was measured to be. That is guidance, not a limit.
-func (k *checker) stability(of job.Thing, ra model.Answer[quantity.Ohms]) {
+func (k *checker) stability(of works.Thing, ra model.Answer[quantity.Ohms]) {
 	f := k.start("electrode stability", "tt stability", of, "electrode is low enough to stay so through the seasons")
 	guidance := limit[quantity.Ohms](k, "electrode stability")
 	if !guidance.Known() || !ra.Known() {

@@ -9,24 +9,25 @@ import (
 	"strings"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/quantity"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // edition checks that the job is designed to an edition that was to be had, and
 // not yet withdrawn, between the survey and the day the designer signs.
 func (k *checker) edition() {
 	j := k.m.Job
-	f := k.start("edition", "edition", job.TheInstallation, "designed to an edition that stands on the day of design")
+	f := k.start("edition", "edition", works.TheInstallation, "designed to an edition that stands on the day of design")
 	early, late := j.Site.Visited, j.Site.Visited
 	for _, s := range j.Certificate.Sign {
-		if duty := s.For.Or(""); s.Date > late && (duty == job.Designing || duty == job.AllThree) {
+		if duty := s.For.Or(""); s.Date > late && (duty == trade.Designing || duty == trade.AllThree) {
 			late = s.Date
 		}
 	}
 	if !j.EditionStated || early == "" {
-		k.add(notKnown(f, job.TheInstallation.Unless(j.EditionStated, "edition", "edition it is designed to"),
-			job.TheSite.Unless(early != "", "visited", "date of the survey")))
+		k.add(notKnown(f, works.TheInstallation.Unless(j.EditionStated, "edition", "edition it is designed to"),
+			works.TheSite.Unless(early != "", "visited", "date of the survey")))
 		return
 	}
 	published, withdrawn := k.rules.Span()
@@ -63,9 +64,9 @@ func (k *checker) otherSources() (list []string, known bool) {
 
 // noSources is the lack of what else feeds the installation, or that nothing does.
 func (k *checker) noSources() finding.Lacks {
-	return finding.Gather(job.TheSupply.Unless(k.m.Job.Supply.OnSite.IsKnown(), "generation or storage",
+	return finding.Gather(works.TheSupply.Unless(k.m.Job.Supply.OnSite.IsKnown(), "generation or storage",
 		"generation or storage on site, or that there is none", "other sources"),
-		job.Thing{Path: "notification", Name: "network operator"}.Unless(k.m.Job.Notification.ToSupply.IsKnown(), "feeds back",
+		works.Thing{Path: "notification", Name: "network operator"}.Unless(k.m.Job.Notification.ToSupply.IsKnown(), "feeds back",
 			"whether a point can feed the supply"))
 }
 
@@ -79,7 +80,7 @@ func (k *checker) directions() {
 	}
 	others, known := k.otherSources()
 	if len(others) == 0 {
-		f := k.start("device direction", "bidirectional", job.TheInstallation, "devices suit a supply from either side where there may be one")
+		f := k.start("device direction", "bidirectional", works.TheInstallation, "devices suit a supply from either side where there may be one")
 		if known {
 			k.add(meets(f, say("not engaged: nothing on site feeds back")))
 			return
@@ -89,7 +90,7 @@ func (k *checker) directions() {
 	}
 	what := strings.Join(others, ", ")
 	seen := map[string]bool{}
-	ask := func(at job.Thing, field string, sides quantity.Maybe[job.Sides]) {
+	ask := func(at works.Thing, field string, sides quantity.Maybe[trade.Sides]) {
 		if seen[at.Path+field] {
 			return
 		}
@@ -99,7 +100,7 @@ func (k *checker) directions() {
 		case !ok:
 			f.Next = "look for in and out, line and load, or arrows on it; ask its maker where it has no marks"
 			k.add(notKnown(f, at.Lack(field+"supply side", "sides it may be supplied from")))
-		case is == job.OneSide:
+		case is == trade.OneSide:
 			k.add(fails(f, say("marked for one direction, and there is %s on site", what),
 				"replace it by a bidirectional one, or move it to where only the street feeds it"))
 		default:
@@ -126,7 +127,7 @@ func (k *checker) storage() {
 	for _, s := range others {
 		low := strings.ToLower(s)
 		if strings.Contains(low, "batter") || strings.Contains(low, "storage") {
-			f := k.start("storage", "storage", job.TheInstallation, "storage on site is where and as its chapter asks")
+			f := k.start("storage", "storage", works.TheInstallation, "storage on site is where and as its chapter asks")
 			k.add(judge(f, say("recorded: %s; what Chapter 57 asks was not read and is not checked", s),
 				fmt.Sprintf("hold %s against Chapter 57 of the current edition: place, ventilation, fire, isolation", s)))
 			return

@@ -12,6 +12,8 @@ import (
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // house reads the test house, lets edit change it, and returns its model.
@@ -71,8 +73,8 @@ func wants(t testing.TB, source string, f finding.Finding, verdict finding.Verdi
 
 var none = math.NaN()
 
-func ev(j *job.Job) *job.Circuit { return &j.Circuits[1] }
-func cp(j *job.Job) *job.Point   { return &j.Points[0] }
+func ev(j *job.Job) *works.Circuit { return &j.Circuits[1] }
+func cp(j *job.Job) *works.Point   { return &j.Points[0] }
 
 func known[Q any](q Q) quantity.Maybe[Q] { return quantity.Known(q) }
 
@@ -95,7 +97,7 @@ func TestHouseMeetsEveryRule(t *testing.T) {
 
 // TestEmptyJobPassesNothing: what nobody entered is not known.
 func TestEmptyJobPassesNothing(t *testing.T) {
-	j := &job.Job{Points: []job.Point{{Name: "CP1"}}, Edition: standard.DefaultEdition()}
+	j := &job.Job{Points: []works.Point{{Name: "CP1"}}, Edition: standard.DefaultEdition()}
 	rules, err := standard.Open(j.Edition)
 	if err != nil {
 		t.Fatal(err)
@@ -125,7 +127,7 @@ func TestNotificationRoute(t *testing.T) {
 		{"ENA form: 50 A, cut-out unknown", func(j *job.Job) { j.Supply.CutOut.Rating = quantity.Maybe[quantity.Amperes]{} }, 50, finding.JudgeOnSite, "ask before"},
 		{"ENA FAQ: looped", func(j *job.Job) { j.Supply.Looped = known(true) }, 50, finding.JudgeOnSite, "looped"},
 		{"ENA FAQ: looped not known", func(j *job.Job) { j.Supply.Looped = quantity.Maybe[bool]{} }, 50, finding.NotKnown, "looped"},
-		{"ENA FAQ: damaged service head", func(j *job.Job) { j.Supply.ServiceCondition = known(job.Damaged) }, 50, finding.Fails, "do not energise"},
+		{"ENA FAQ: damaged service head", func(j *job.Job) { j.Supply.ServiceCondition = known(trade.Damaged) }, 50, finding.Fails, "do not energise"},
 		{"ENA FAQ: unmetered", func(j *job.Job) { j.Supply.Unmetered = known(true) }, 50, finding.JudgeOnSite, "unmetered"},
 	} {
 		t.Run(tt.source, func(t *testing.T) {
@@ -146,7 +148,7 @@ func TestNotificationRoute(t *testing.T) {
 
 func TestHighElectrodeReading(t *testing.T) {
 	fs := checked(t, func(j *job.Job) {
-		j.Supply.Earthing = known(job.TT)
+		j.Supply.Earthing = known(trade.TT)
 		j.Supply.Ze.Value = known(quantity.Ohms(190))
 	})
 	const source = "BS 7671 411.5.3, Table 41.5: 190 Ω with 30 mA"
@@ -158,7 +160,7 @@ func TestHighElectrodeReading(t *testing.T) {
 	wants(t, "BS 7671 Table 41.5 note: 200 Ω", fs.about(t, "electrode stability", "installation"), finding.Meets, 190, 200, 1e-9)
 	wants(t, "the PME rule is not engaged", fs.about(t, "open PEN", "CP1"), finding.Meets, none, none, 0)
 	bare := checked(t, func(j *job.Job) {
-		j.Supply.Earthing = known(job.TT)
+		j.Supply.Earthing = known(trade.TT)
 		j.Circuits[0].SharedRCD = ""
 	})
 	wants(t, "BS 7671 411.5: circuits without an RCD are listed", bare.about(t, "TT circuit RCD", "kitchen ring"), finding.Fails, none, none, 0)
@@ -167,9 +169,9 @@ func TestHighElectrodeReading(t *testing.T) {
 func TestElectrodeOnTheMainTerminal(t *testing.T) {
 	// Rod 1.0 m × 16 mm in 100 Ω·m, joined to the main earthing terminal.
 	m := house(t, func(j *job.Job) {
-		j.Electrodes = []job.Electrode{{Name: "rod", Kind: known(job.Rod), Length: known(quantity.Metres(1)), Diameter: known(quantity.Metres(0.016)), Soil: known(quantity.OhmMetres(100))}}
+		j.Electrodes = []works.Electrode{{Name: "rod", Kind: known(trade.Rod), Length: known(quantity.Metres(1)), Diameter: known(quantity.Metres(0.016)), Soil: known(quantity.OhmMetres(100))}}
 		j.Supply.Demand.Value = known(quantity.Amperes(0))
-		cp(j).Earthing = job.PointEarthing{Measure: known(job.LowElectrode), Electrode: "rod"}
+		cp(j).Earthing = works.PointEarthing{Measure: known(trade.LowElectrode), Electrode: "rod"}
 	})
 	electrode := m.ElectrodeResistance(&m.Job.Electrodes[0])
 	ra := electrode.Value
@@ -236,16 +238,16 @@ func TestWindowDeviceAndVoltDrop(t *testing.T) {
 		{"10 mm², 40 m drops 6.02 V", 40, 10, 6.02, finding.Meets},
 	} {
 		f := checked(t, func(j *job.Job) {
-			cp(j).OpenPEN = known(job.MeasuresWindow)
+			cp(j).OpenPEN = known(trade.MeasuresWindow)
 			ev(j).Cable.CSA = known(tt.csa)
 			ev(j).Legs[0].Length = known(tt.length)
-			j.Supply.Tails = job.Tails{CSA: j.Supply.Tails.CSA} // the case has none
+			j.Supply.Tails = works.Tails{CSA: j.Supply.Tails.CSA} // the case has none
 		}).about(t, "voltage window", "CP1")
 		wants(t, tt.source, f, tt.want, tt.drop, 9.2, 0.01)
 	}
 	f := checked(t, func(j *job.Job) {
 		j.Supply.Phases = known(3)
-		cp(j).OpenPEN = known(job.MeasuresWindow)
+		cp(j).OpenPEN = known(trade.MeasuresWindow)
 	}).about(t, "open PEN", "CP1")
 	wants(t, "BS 7671 722.411.4.1(iv) is for single-phase installations only", f, finding.Fails, none, none, 0)
 }
@@ -267,7 +269,7 @@ func TestFortyMetresOfArmouredCable(t *testing.T) {
 			ev(j).Cable.CSA = known(tt.csa)
 			ev(j).Current = known(tt.ib)
 			ev(j).Legs[0].Length = known(quantity.Metres(40))
-			j.Supply.Tails = job.Tails{CSA: j.Supply.Tails.CSA} // the case has none
+			j.Supply.Tails = works.Tails{CSA: j.Supply.Tails.CSA} // the case has none
 		}).about(t, "volt drop", "EV")
 		wants(t, fmt.Sprintf("BS 7671 Table 4E4B two-core column, %v at %v", tt.csa, tt.ib), f, tt.want, tt.drop, 11.5, 0.006)
 		if tt.want == finding.Fails && !strings.Contains(f.Next, "29.9 m") {
@@ -278,7 +280,7 @@ func TestFortyMetresOfArmouredCable(t *testing.T) {
 
 func TestSpareWayBehindASharedRCD(t *testing.T) {
 	f := checked(t, func(j *job.Job) {
-		ev(j).RCD = job.RCD{}
+		ev(j).RCD = works.RCD{}
 		ev(j).Device.Type = known(standard.BreakerB)
 		ev(j).SharedRCD = "RCD 1"
 	}).about(t, "RCD individual", "CP1")
@@ -289,7 +291,7 @@ func TestSpareWayBehindASharedRCD(t *testing.T) {
 		}
 	}
 	alone := checked(t, func(j *job.Job) {
-		ev(j).RCD = job.RCD{}
+		ev(j).RCD = works.RCD{}
 		ev(j).SharedRCD = "RCD 1"
 		j.Circuits[0].SharedRCD = "none"
 	}).about(t, "RCD individual", "CP1")
@@ -298,13 +300,13 @@ func TestSpareWayBehindASharedRCD(t *testing.T) {
 
 // points puts n like points, each with its own built-in RCD, behind one RCD of
 // a given type and IΔn.
-func points(n int, shared job.RCDType, residual quantity.Amperes) func(*job.Job) {
+func points(n int, shared trade.RCDType, residual quantity.Amperes) func(*job.Job) {
 	return func(j *job.Job) {
 		circuit, point := *ev(j), *cp(j)
-		circuit.RCD = job.RCD{}
+		circuit.RCD = works.RCD{}
 		circuit.SharedRCD = "RCD 2"
-		point.BuiltInRCD = job.RCD{Type: known(job.TypeA), Residual: known(quantity.Amperes(0.03)), Poles: known(job.AllLive)}
-		j.Boards[0].RCDs = append(j.Boards[0].RCDs, job.BoardRCD{Name: "RCD 2", RCD: job.RCD{Type: known(shared), Residual: known(residual)}})
+		point.BuiltInRCD = works.RCD{Type: known(trade.TypeA), Residual: known(quantity.Amperes(0.03)), Poles: known(trade.AllLive)}
+		j.Boards[0].RCDs = append(j.Boards[0].RCDs, works.BoardRCD{Name: "RCD 2", RCD: works.RCD{Type: known(shared), Residual: known(residual)}})
 		j.Circuits, j.Points = j.Circuits[:1], nil
 		for i := range n {
 			point.Name = fmt.Sprintf("CP%d", i+1)
@@ -318,15 +320,15 @@ func points(n int, shared job.RCDType, residual quantity.Amperes) func(*job.Job)
 func TestDirectCurrentThroughAnUpstreamRCD(t *testing.T) {
 	for _, tt := range []struct {
 		n    int
-		typ  job.RCDType
+		typ  trade.RCDType
 		want finding.Verdict
 	}{
-		{2, job.TypeA, finding.Fails},
-		{3, job.TypeA, finding.Fails},
-		{2, job.TypeB, finding.Meets},
-		{3, job.TypeB, finding.Meets},
-		{2, job.TypeAC, finding.Fails},
-		{2, job.TypeF, finding.Fails},
+		{2, trade.TypeA, finding.Fails},
+		{3, trade.TypeA, finding.Fails},
+		{2, trade.TypeB, finding.Meets},
+		{3, trade.TypeB, finding.Meets},
+		{2, trade.TypeAC, finding.Fails},
+		{2, trade.TypeF, finding.Fails},
 	} {
 		f := checked(t, points(tt.n, tt.typ, 0.1)).about(t, "RCD upstream", "RCD 2")
 		wants(t, fmt.Sprintf("BS 7671 531.3.3: %d × 6 mA behind a Type %s", tt.n, tt.typ), f, tt.want, float64(tt.n)*0.006, none, 1e-12)
@@ -341,7 +343,7 @@ func TestStandingLeakage(t *testing.T) {
 	}{
 		{2, 0.03, finding.Meets}, {3, 0.03, finding.Fails}, {8, 0.1, finding.Meets}, {9, 0.1, finding.Fails},
 	} {
-		f := checked(t, points(tt.n, job.TypeB, tt.residual)).about(t, "leakage", "RCD 2")
+		f := checked(t, points(tt.n, trade.TypeB, tt.residual)).about(t, "leakage", "RCD 2")
 		wants(t, fmt.Sprintf("BS 7671 531.3.2: %d × 3.5 mA behind %v", tt.n, tt.residual), f, tt.want, float64(tt.n)*0.0035, 0.3*float64(tt.residual), 1e-9)
 	}
 }
@@ -453,11 +455,11 @@ func TestPlantedFaults(t *testing.T) {
 			j.Boards[0].ShortCircuitRating = known(quantity.Amperes(6000))
 		}, "breaking capacity", "EV"},
 		{"weak assembly", func(j *job.Job) { j.Boards[0].ShortCircuitRating = known(quantity.Amperes(1000)) }, "assembly short-circuit rating", "consumer unit"},
-		{"Type AC", func(j *job.Job) { ev(j).RCD.Type = known(job.TypeAC) }, "RCD type", "CP1"},
+		{"Type AC", func(j *job.Job) { ev(j).RCD.Type = known(trade.TypeAC) }, "RCD type", "CP1"},
 		{"no d.c. detection", func(j *job.Job) { cp(j).DCDetection = known(false) }, "RCD type", "CP1"},
-		{"neutral left in", func(j *job.Job) { ev(j).RCD.Poles = known(job.LinesOnly) }, "RCD poles", "CP1"},
+		{"neutral left in", func(j *job.Job) { ev(j).RCD.Poles = known(trade.LinesOnly) }, "RCD poles", "CP1"},
 		{"100 mA RCD", func(j *job.Job) { ev(j).RCD.Residual = known(quantity.Amperes(0.1)) }, "RCD residual current", "CP1"},
-		{"PME outdoors with nothing", func(j *job.Job) { cp(j).Earthing.Measure = known(job.SupplyEarthing) }, "open PEN", "CP1"},
+		{"PME outdoors with nothing", func(j *job.Job) { cp(j).Earthing.Measure = known(trade.SupplyEarthing) }, "open PEN", "CP1"},
 		{"protective conductor left connected", func(j *job.Job) { cp(j).Earthing.Opens = known(false) }, "open PEN", "CP1"},
 		{"thin bonding", func(j *job.Job) { j.Supply.Bonding[0].CSA = known(quantity.SquareMillimetres(6)) }, "main bonding", "water"},
 		{"bonding hanging loose", func(j *job.Job) { j.Supply.Bonding[0].Connected = known(false) }, "main bonding", "water"},
@@ -465,13 +467,13 @@ func TestPlantedFaults(t *testing.T) {
 		{"overloaded cut-out", func(j *job.Job) { j.Supply.Demand.Value = known(quantity.Amperes(60)) }, "supply demand", "supply"},
 		{"indoor enclosure outdoors", func(j *job.Job) { cp(j).IP = "IP20" }, "IP", "CP1"},
 		{"Ze above what is declared", func(j *job.Job) { j.Supply.Ze.Value = known(quantity.Ohms(0.6)) }, "supply Ze", "supply"},
-		{"Type 3 alone", func(j *job.Job) { j.Boards[0].Surge[0].Type = known(job.SurgeType("3")) }, "surge type", "SPD 1"},
+		{"Type 3 alone", func(j *job.Job) { j.Boards[0].Surge[0].Type = known(trade.SurgeType("3")) }, "surge type", "SPD 1"},
 		{"thin earth lead of a surge device", func(j *job.Job) { j.Boards[0].Surge[0].EarthCSA = known(quantity.SquareMillimetres(4)) }, "surge earth lead", "SPD 1"},
 		{"no way left", func(j *job.Job) { j.Boards[0].WaysFree = known(0) }, "ways", "consumer unit"},
 		{"thin cpc behind a slow fuse", func(j *job.Job) {
-			ev(j).Device = job.Device{Type: known(standard.FuseGG), Rating: known(quantity.Amperes(63)), BreakingCapacity: known(quantity.Amperes(80000))}
-			ev(j).Cable = job.Cable{Construction: known(standard.Singles), Insulation: known(standard.Thermoplastic70), Material: known(standard.Copper), CSA: known(quantity.SquareMillimetres(16)), CPC: known(job.CPCCore), CPCCSA: known(quantity.SquareMillimetres(1))}
-			ev(j).RCD = job.RCD{}
+			ev(j).Device = works.Device{Type: known(standard.FuseGG), Rating: known(quantity.Amperes(63)), BreakingCapacity: known(quantity.Amperes(80000))}
+			ev(j).Cable = works.Cable{Construction: known(standard.Singles), Insulation: known(standard.Thermoplastic70), Material: known(standard.Copper), CSA: known(quantity.SquareMillimetres(16)), CPC: known(trade.CPCCore), CPCCSA: known(quantity.SquareMillimetres(1))}
+			ev(j).RCD = works.RCD{}
 			ev(j).Legs[0].Length = known(quantity.Metres(5))
 		}, "adiabatic cpc", "EV"},
 	} {

@@ -9,9 +9,10 @@ import (
 	"strings"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // limiters checks each load limiter.
@@ -29,7 +30,7 @@ func (k *checker) limiters() {
 const noOverload = "load control, and overload protection of nothing: each cable and device keeps its own"
 
 // limiterSetting checks the limit against what it protects.
-func (k *checker) limiterSetting(l *job.Limiter) {
+func (k *checker) limiterSetting(l *works.Limiter) {
 	at := l.Thing()
 	f := k.start("limiter setting", "load control", at, "limit is no higher than what it protects carries")
 	limit, ok := l.Limit.Get()
@@ -48,7 +49,7 @@ func (k *checker) limiterSetting(l *job.Limiter) {
 
 // limiterHelps checks that what it cannot hold back leaves room: loads, and
 // points that do not name it.
-func (k *checker) limiterHelps(l *job.Limiter) {
+func (k *checker) limiterHelps(l *works.Limiter) {
 	at := l.Thing()
 	f := k.start("limiter reach", "load control", at, "what it cannot hold back stays within its limit")
 	limit, ok := l.Limit.Get()
@@ -75,7 +76,7 @@ func (k *checker) limiterHelps(l *job.Limiter) {
 // before it has readings, cannot overload what it protects.
 //
 //	formula  fail-safe current ≤ limit − greatest of all it does not hold
-func (k *checker) limiterFailSafe(l *job.Limiter) {
+func (k *checker) limiterFailSafe(l *works.Limiter) {
 	at := l.Thing()
 	f := k.start("limiter fail-safe", "load control", at, "with its clamp or link lost, and at start-up, the points take no more than the others leave")
 	limit, ok := l.Limit.Get()
@@ -96,7 +97,7 @@ func (k *checker) limiterFailSafe(l *job.Limiter) {
 }
 
 // limiterClamp checks where the clamps are and what they see.
-func (k *checker) limiterClamp(l *job.Limiter) {
+func (k *checker) limiterClamp(l *works.Limiter) {
 	at := l.Thing()
 	f := k.start("limiter clamp", "load control", at, "its clamps measure every line that its points load")
 	phases, ok := l.ClampPhases.Get()
@@ -134,9 +135,9 @@ func (k *checker) limiterClamp(l *job.Limiter) {
 }
 
 // unseen reports a line that is loaded and has no clamp.
-func unseen(clamps job.PhaseSet, phase [3]quantity.Amperes) bool {
+func unseen(clamps trade.PhaseSet, phase [3]quantity.Amperes) bool {
 	for line, i := range phase {
-		if i > 0 && clamps != job.ThreePhase && model.LineNumber(clamps) != line {
+		if i > 0 && clamps != trade.ThreePhase && model.LineNumber(clamps) != line {
 			return true
 		}
 	}
@@ -144,7 +145,7 @@ func unseen(clamps job.PhaseSet, phase [3]quantity.Amperes) bool {
 }
 
 // clampLead checks the length of the clamp lead.
-func (k *checker) clampLead(l *job.Limiter) {
+func (k *checker) clampLead(l *works.Limiter) {
 	at := l.Thing()
 	lead, known := l.ClampLead.Get()
 	most, said := l.ClampLeadMost.Get()

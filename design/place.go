@@ -8,10 +8,11 @@ import (
 	"strings"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // board checks a board as an assembly and its room for the work.
@@ -115,7 +116,7 @@ func (k *checker) mounting(p *model.Point) {
 
 // controls compares the highest control with the range of the code of
 // practice, which is narrower than the trade's where there is no screen.
-func (k *checker) controls(at job.Thing, h quantity.Maybe[quantity.Metres]) {
+func (k *checker) controls(at works.Thing, h quantity.Maybe[quantity.Metres]) {
 	height, ok := h.Get()
 	high := limit[quantity.Metres](k, "height controls high")
 	most := high.Value
@@ -130,7 +131,7 @@ func (k *checker) controls(at job.Thing, h quantity.Maybe[quantity.Metres]) {
 }
 
 // height checks one height against a lowest and, where named, a highest.
-func (k *checker) height(at job.Thing, key, clause, what string, h quantity.Maybe[quantity.Metres], part, field, lowKey, highKey string) {
+func (k *checker) height(at works.Thing, key, clause, what string, h quantity.Maybe[quantity.Metres], part, field, lowKey, highKey string) {
 	f := k.start(key, clause, at, what)
 	height, ok := h.Get()
 	lowest := limit[quantity.Metres](k, lowKey)
@@ -185,13 +186,13 @@ func (k *checker) enclosure(p *model.Point) {
 	}
 	premises, known := k.m.Job.Site.Premises.Get()
 	public, open := p.Record.Public.Get()
-	asked := public || premises == job.CarPark || premises == job.Workplace
+	asked := public || premises == trade.CarPark || premises == trade.Workplace
 	if asked || !known || !open {
 		f := k.start("IK", "ik", at, "protected against impact: position, barrier or an enclosure of at least IK07")
 		value, err := strconv.Atoi(strings.TrimPrefix(strings.ToUpper(p.Record.IK), "IK"))
 		switch {
 		case !asked:
-			k.add(notKnown(f, at.Unless(open, "public", "whether it is open to the public"), job.TheSite.Unless(known, "premises", "kind of premises")))
+			k.add(notKnown(f, at.Unless(open, "public", "whether it is open to the public"), works.TheSite.Unless(known, "premises", "kind of premises")))
 		case p.Record.IK == "" || err != nil:
 			k.add(notKnown(f, at.Lack("IK", "degree of protection against impact (IK)")))
 		case value >= 7:
@@ -219,20 +220,20 @@ func (k *checker) place() {
 	if len(k.m.Points) == 0 {
 		return
 	}
-	f := k.start("isolation", "isolation", job.TheInstallation, "every point can be isolated for work and locked off")
+	f := k.start("isolation", "isolation", works.TheInstallation, "every point can be isolated for work and locked off")
 	k.add(judge(f, say("a matter of position and access"),
 		"see that each point has lockable isolation of all live conductors within reach of the one who works on it"))
-	f = k.start("emergency switching", "emergency switching", job.TheInstallation, "need for emergency switching is assessed")
+	f = k.start("emergency switching", "emergency switching", works.TheInstallation, "need for emergency switching is assessed")
 	k.add(judge(f, say("rests on a risk assessment"), "assess it, and record the outcome"))
-	f = k.start("hazards", "hazardous area", job.TheSite, "hazards of the place are dealt with")
+	f = k.start("hazards", "hazardous area", works.TheSite, "hazards of the place are dealt with")
 	if len(k.m.Job.Site.Hazards) > 0 {
 		k.add(judge(f, say("recorded: %v", strings.Join(k.m.Job.Site.Hazards, "; ")), "keep the points clear of each, and say how in the method statement"))
 	} else {
 		k.add(judge(f, say("none is recorded"), "look for fuel, gas, pits, buried services, asbestos and traffic; enter each"))
 	}
-	f = k.start("building control", "part p", job.TheSite, "building control is told of a new circuit in a dwelling")
+	f = k.start("building control", "part p", works.TheSite, "building control is told of a new circuit in a dwelling")
 	if premises, ok := k.m.Job.Site.Premises.Get(); !ok {
-		k.add(notKnown(f, job.TheSite.Lack("premises", "kind of premises")))
+		k.add(notKnown(f, works.TheSite.Lack("premises", "kind of premises")))
 	} else if premises.Residential() {
 		k.add(judge(f, say("a new circuit in or on the land of a dwelling is notifiable in England; other nations have rules of their own"),
 			"self-certify through a scheme, or notify building control before the work"))

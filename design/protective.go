@@ -5,10 +5,10 @@ package design
 
 import (
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
 )
 
 // separateCPC checks a cpc that is no part of its cable: 2.5 mm² where conduit or
@@ -16,7 +16,7 @@ import (
 func (k *checker) separateCPC(c *model.Circuit) {
 	protected, bare := limit[quantity.SquareMillimetres](k, "separate cpc protected"), limit[quantity.SquareMillimetres](k, "separate cpc unprotected")
 	for _, leg := range c.Legs {
-		if leg.Cable.CPC.Or("") != job.CPCSeparate {
+		if leg.Cable.CPC.Or("") != trade.CPCSeparate {
 			continue
 		}
 		f := onLeg(k.start("separate cpc", "separate cpc", c.Thing(), "csa of a cpc that is not in the cable"), leg)

@@ -7,10 +7,11 @@ import (
 	"strings"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // dedicated checks that a point has a final circuit and an overcurrent device
@@ -58,7 +59,7 @@ func (k *checker) dedicated(p *model.Point) {
 func (k *checker) residual(p *model.Point) {
 	at := p.Record.Thing()
 	f := k.start("RCD individual", "rcd point", at, "an RCD for this point alone")
-	if p.Record.Earthing.Measure.Or("") == job.Separation {
+	if p.Record.Earthing.Measure.Or("") == trade.Separation {
 		k.add(meets(f, say("not engaged: the point is protected by electrical separation")))
 		return
 	}
@@ -108,7 +109,7 @@ func (k *checker) residual(p *model.Point) {
 	switch poles, ok := own.RCD.Poles.Get(); {
 	case !ok:
 		k.add(notKnown(f, k.m.OfOwnRCD(p, own, "poles", "which conductors it opens")))
-	case poles == job.AllLive:
+	case poles == trade.AllLive:
 		k.add(meets(f, say("%s opens all live conductors", own.Name)))
 	default:
 		k.add(fails(f, say("%s leaves the neutral connected", own.Name), "take an RCD that opens line and neutral together"))
@@ -134,7 +135,7 @@ func (k *checker) residualDelay(p *model.Point, own model.Protecting) {
 
 // ownWaits leaves open what is asked of the point's own RCD, until it is known
 // which one that is.
-func (k *checker) ownWaits(at job.Thing, lacks finding.Lacks) {
+func (k *checker) ownWaits(at works.Thing, lacks finding.Lacks) {
 	for _, of := range []struct{ key, clause, what string }{
 		{"RCD residual current", "rcd point", "rated residual current of its RCD"},
 		{"RCD poles", "rcd poles", "its RCD opens every live conductor, neutral included"},
@@ -176,9 +177,9 @@ func (k *checker) residualType(p *model.Point, own model.Protecting) finding.Fin
 	switch {
 	case !ok:
 		return notKnown(f, k.m.OfOwnRCD(p, own, "type", "type"))
-	case t == job.TypeAC:
+	case t == trade.TypeAC:
 		return fails(f, say("Type AC is blinded by the d.c. a vehicle can pass"), "take a Type A or F RCD with 6 mA d.c. detection, or a Type B")
-	case t == job.TypeB:
+	case t == trade.TypeB:
 		return meets(f, say("Type B"))
 	case !said:
 		return notKnown(f, at.Lack("6 mA d.c. detection", "whether 6 mA d.c. detection is built in"))
@@ -224,7 +225,7 @@ func (k *checker) unplaced() {
 		adrift = append(adrift, c.Thing().Unless(c.Record.From != "", "from", "board it starts at")...)
 		adrift = append(adrift, c.Thing().Unless(c.Record.To != "", "to", "what it feeds")...)
 	}
-	ask := func(at job.Thing, lacks finding.Lacks) {
+	ask := func(at works.Thing, lacks finding.Lacks) {
 		if seen[at.Path] || len(lacks) == 0 {
 			return
 		}
@@ -244,12 +245,12 @@ func (k *checker) unplaced() {
 		}
 	}
 	for _, c := range k.m.Circuits {
-		if c.Record.RCD != (job.RCD{}) {
+		if c.Record.RCD != (works.RCD{}) {
 			ask(c.Record.RCDThing(), adrift)
 		}
 	}
 	for _, b := range k.m.Boards {
-		if b.Record.MainSwitch.RCD != (job.RCD{}) {
+		if b.Record.MainSwitch.RCD != (works.RCD{}) {
 			ask(b.Record.MainRCDThing(), adrift)
 		}
 		if len(b.Record.RCDs) == 0 {
@@ -294,7 +295,7 @@ func (k *checker) upstream(r model.Protecting, points []*model.Point) {
 	for _, p := range points {
 		detects, said := p.Record.DCDetection.Get()
 		switch {
-		case p.Record.Earthing.Measure.Or("") == job.Separation: // no path for it
+		case p.Record.Earthing.Measure.Or("") == trade.Separation: // no path for it
 		case !said:
 			lacks = append(lacks, p.Record.Thing().Lack("6 mA d.c. detection", "whether 6 mA d.c. detection is built in")...)
 		case detects:
@@ -306,14 +307,14 @@ func (k *checker) upstream(r model.Protecting, points []*model.Point) {
 	next := "feed the points ahead of this RCD, or make it a Type B"
 	stands := quantity.Amperes(0) // Type AC stands none
 	switch {
-	case t == job.TypeB:
+	case t == trade.TypeB:
 		f.Value = amount(possible)
 		k.add(meets(f, say("Type B works with the smooth d.c. of the %d points behind it", len(points))))
 		return
 	case len(without) > 0:
 		k.add(fails(f, say("%s without 6 mA detection may pass more d.c. than this Type %s stands", strings.Join(without, ", "), t), next))
 		return
-	case t != job.TypeAC:
+	case t != trade.TypeAC:
 		most := limit[quantity.Amperes](k, "dc a type "+string(t)+" stands")
 		if lacks = finding.Gather(lacks, most.Lacks); len(lacks) > 0 {
 			k.add(notKnown(f, lacks))
@@ -343,7 +344,7 @@ func (k *checker) residualPoles(r model.Protecting) {
 	switch {
 	case !ok:
 		k.add(notKnown(f, r.Lack("poles", "which conductors it opens")))
-	case poles == job.AllLive:
+	case poles == trade.AllLive:
 		k.add(meets(f, say("it opens all live conductors")))
 	case !known:
 		k.add(notKnown(f, k.m.NoEarthing()))

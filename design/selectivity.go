@@ -9,10 +9,10 @@ import (
 	"slices"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/works"
 )
 
 // Selectivity is what the product standards show of two devices in series.
@@ -215,7 +215,7 @@ func (k *checker) deviceBefore(b *model.Board) (model.Answer[standard.Device], s
 	}
 	fuse := &k.m.Job.Supply.CutOut
 	return model.Answer[standard.Device]{Value: standard.Device{Family: fuse.Type.Or(""), Rating: fuse.Rating.Or(0)},
-		Lacks: finding.Gather(job.TheCutOut.Unless(fuse.Type.IsKnown(), "type", "type of the fuse"), k.m.NoFuse())}, "cut-out fuse"
+		Lacks: finding.Gather(works.TheCutOut.Unless(fuse.Type.IsKnown(), "type", "type of the fuse"), k.m.NoFuse())}, "cut-out fuse"
 }
 
 // series checks one pair against the fault current where the lower one stands.

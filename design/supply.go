@@ -10,16 +10,17 @@ import (
 
 	"chargewright/demand"
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // supply checks the facts of the supply that everything else waits for.
 func (k *checker) supply() {
 	s := &k.m.Job.Supply
-	f := k.start("supply earthing", "supply characteristics", job.TheSupply, "earthing system is established")
+	f := k.start("supply earthing", "supply characteristics", works.TheSupply, "earthing system is established")
 	if system, ok := s.Earthing.Get(); ok {
 		k.add(meets(f, say("recorded as %v", string(system))))
 	} else {
@@ -35,17 +36,17 @@ func (k *checker) supply() {
 // ze checks Ze against what the network operators usually declare.
 func (k *checker) ze() {
 	s := &k.m.Job.Supply
-	f := k.start("supply Ze", "supply characteristics", job.TheSupply, "Ze is established and no higher than declared for the system")
+	f := k.start("supply Ze", "supply characteristics", works.TheSupply, "Ze is established and no higher than declared for the system")
 	system, ok := s.Earthing.Get()
 	found := k.m.Ze()
 	ze, known := found.Get()
 	switch {
-	case ok && system == job.TT:
+	case ok && system == trade.TT:
 		if known || s.Electrode != "" {
 			return // the electrode is judged under TT
 		}
 		f.Next = "measure the electrode's resistance, or enter the electrode"
-		k.add(notKnown(f, job.TheSupply.Lack("Ze", "Ze, or the electrode of the installation", "electrode")))
+		k.add(notKnown(f, works.TheSupply.Lack("Ze", "Ze, or the electrode of the installation", "electrode")))
 		return
 	case !known:
 		f.Next = "enquire of the network operator, or measure Ze at the origin with the main switch off and the earthing conductor disconnected; reconnect it " +
@@ -73,7 +74,7 @@ func (k *checker) ze() {
 		f.Why = f.Why.Then(say("above the figure network operators usually declare"))
 		f.Next = "do not energise on it: measure again with leads nulled; if it stays, tell the network operator and the person in charge, and leave the " +
 			"cut-out alone"
-	} else if found.How == "" || found.How == job.Assumed {
+	} else if found.How == "" || found.How == trade.Assumed {
 		f.Verdict = finding.JudgeOnSite
 		f.Next = "measure Ze before the circuit is put into service"
 	}
@@ -91,7 +92,7 @@ func howFound(a model.Answer[quantity.Ohms]) string {
 	return string(a.How)
 }
 
-func howKnown(h quantity.Maybe[job.HowKnown]) string {
+func howKnown(h quantity.Maybe[trade.HowKnown]) string {
 	if by, ok := h.Get(); ok {
 		return string(by)
 	}
@@ -102,7 +103,7 @@ func howKnown(h quantity.Maybe[job.HowKnown]) string {
 // network operators' declared greatest.
 func (k *checker) ipf() {
 	s := &k.m.Job.Supply
-	f := k.start("supply Ipf", "prospective fault", job.TheSupply, "prospective fault current at the origin is established")
+	f := k.start("supply Ipf", "prospective fault", works.TheSupply, "prospective fault current at the origin is established")
 	ipf := s.Ipf.Value.Or(0)
 	if len(k.m.NoIpf()) > 0 {
 		f.Next = "enquire of the network operator, or measure line to neutral and line to earth at the origin and take the greater"
@@ -115,10 +116,10 @@ func (k *checker) ipf() {
 
 // polarity checks that line and neutral come in as they are marked.
 func (k *checker) polarity() {
-	f := k.start("supply polarity", "polarity", job.TheSupply, "line and neutral of the supply are as marked")
+	f := k.start("supply polarity", "polarity", works.TheSupply, "line and neutral of the supply are as marked")
 	switch confirmed, ok := k.m.Job.Supply.Polarity.Get(); {
 	case !ok:
-		k.add(notKnown(f, job.TheSupply.Lack("polarity confirmed", "whether line and neutral are as marked")))
+		k.add(notKnown(f, works.TheSupply.Lack("polarity confirmed", "whether line and neutral are as marked")))
 	case confirmed:
 		k.add(meets(f, say("confirmed")))
 	default:
@@ -130,10 +131,10 @@ func (k *checker) polarity() {
 // cutOut checks that the cut-out breaks the fault current at the origin.
 func (k *checker) cutOut() {
 	s := &k.m.Job.Supply
-	f := k.start("cut-out breaking capacity", "breaking capacity", job.TheCutOut, "cut-out breaks the fault current at the origin")
+	f := k.start("cut-out breaking capacity", "breaking capacity", works.TheCutOut, "cut-out breaks the fault current at the origin")
 	icn, known := s.CutOut.BreakingCapacity.Get()
 	if noIpf := k.m.NoIpf(); !known || len(noIpf) > 0 {
-		f = notKnown(f, noIpf, job.TheCutOut.Unless(known, "breaking capacity", "breaking capacity of the cut-out fuse"))
+		f = notKnown(f, noIpf, works.TheCutOut.Unless(known, "breaking capacity", "breaking capacity of the cut-out fuse"))
 		if len(noIpf) > 0 {
 			f.WaitsOn = "supply Ipf"
 		}
@@ -153,7 +154,7 @@ func (k *checker) demand() {
 	d := k.m.SupplyDemand()
 	s := &k.m.Job.Supply
 	k.demandKnown()
-	f := k.start("supply demand", "no diversity", job.TheSupply, "cut-out carries the greatest line current with every point in full")
+	f := k.start("supply demand", "no diversity", works.TheSupply, "cut-out carries the greatest line current with every point in full")
 	if lacks := finding.Gather(d.Total.Lacks, k.m.NoFuse()); len(lacks) > 0 {
 		k.add(notKnown(f, lacks))
 	} else {
@@ -164,7 +165,7 @@ func (k *checker) demand() {
 		}
 		k.add(f)
 	}
-	f = k.start("agreed capacity", "adequacy of supply", job.TheSupply, "greatest line current stays within the agreed capacity")
+	f = k.start("agreed capacity", "adequacy of supply", works.TheSupply, "greatest line current stays within the agreed capacity")
 	capacity, agreed := s.Capacity.Get()
 	switch {
 	case !agreed && len(k.m.NoCapacity()) == 0:
@@ -188,7 +189,7 @@ func (k *checker) demand() {
 // figure that nobody answers for is none.
 func (k *checker) demandKnown() {
 	d := &k.m.Job.Supply.Demand
-	f := k.start("demand known", "adequacy of supply", job.TheSupply, "greatest demand before the points is known: how, when and by whom")
+	f := k.start("demand known", "adequacy of supply", works.TheSupply, "greatest demand before the points is known: how, when and by whom")
 	if existing := k.m.ExistingDemand(); !existing.Known() {
 		k.add(notKnown(f, existing.Lacks))
 		return
@@ -200,10 +201,10 @@ func (k *checker) demandKnown() {
 		k.add(meets(f, say("from %s", k.m.DemandSource())))
 	case !said || d.Who == "" || d.When == "":
 		lack := func(known bool, what string) finding.Lacks {
-			return job.TheSupply.Unless(known, "maximum demand", what+" its maximum demand was found")
+			return works.TheSupply.Unless(known, "maximum demand", what+" its maximum demand was found")
 		}
 		k.add(notKnown(f, lack(said, "how"), lack(d.When != "", "when"), lack(d.Who != "", "by whom")))
-	case how == job.Assumed:
+	case how == trade.Assumed:
 		k.add(judge(f, say("%s", k.m.DemandSource()), "measure it over the time of greatest use, or reckon it from all that is connected"))
 	default:
 		k.add(meets(f, say("%s", k.m.DemandSource())))
@@ -286,22 +287,22 @@ func Notification(m *model.Model, d model.SupplyDemand) (Route, []string, findin
 		route = max(route, AskBefore)
 		reasons = append(reasons, why)
 	}
-	asks := func(of job.Thing, said quantity.Maybe[bool], field, unknown, why string) {
+	asks := func(of works.Thing, said quantity.Maybe[bool], field, unknown, why string) {
 		if yes, ok := said.Get(); !ok {
 			lacks = append(lacks, of.Lack(field, unknown)...)
 		} else if yes {
 			ask(why)
 		}
 	}
-	asks(job.TheSupply, s.Unmetered, "unmetered", "whether it is unmetered", "the supply is unmetered")
-	asks(job.TheSupply, s.Looped, "looped", "whether the service is looped", "the service cable also feeds a neighbour (looped)")
+	asks(works.TheSupply, s.Unmetered, "unmetered", "whether it is unmetered", "the supply is unmetered")
+	asks(works.TheSupply, s.Looped, "looped", "whether the service is looped", "the service cable also feeds a neighbour (looped)")
 	switch condition, ok := s.ServiceCondition.Get(); {
 	case !ok:
-		lacks = append(lacks, job.TheSupply.Lack("service equipment", "condition of the service equipment")...)
-	case condition == job.Damaged:
+		lacks = append(lacks, works.TheSupply.Lack("service equipment", "condition of the service equipment")...)
+	case condition == trade.Damaged:
 		route = AskBeforeDoNotEnergise
 		reasons = append(reasons, "the service equipment is damaged")
-	case condition == job.Uncertain:
+	case condition == trade.Uncertain:
 		ask("the condition of the service equipment is uncertain")
 	}
 	rating, ok := s.CutOut.Rating.Get()
@@ -319,7 +320,7 @@ func Notification(m *model.Model, d model.SupplyDemand) (Route, []string, findin
 		premises, said := m.Job.Site.Premises.Get()
 		switch {
 		case err != nil || !said:
-			lacks = append(lacks, job.TheSite.Lack("premises", "kind of premises")...)
+			lacks = append(lacks, works.TheSite.Lack("premises", "kind of premises")...)
 		case premises.Residential() && float64(total) > most*(1+finding.Slack):
 			ask(fmt.Sprintf("the new demand of %v is above %v at residential premises", total, quantity.Amperes(most)))
 		}
@@ -334,14 +335,14 @@ func Notification(m *model.Model, d model.SupplyDemand) (Route, []string, findin
 			}
 		}
 	}
-	asks(job.Thing{Path: "notification", Name: "network operator"}, m.Job.Notification.ToSupply, "feeds back", "whether a point can feed the supply",
+	asks(works.Thing{Path: "notification", Name: "network operator"}, m.Job.Notification.ToSupply, "feeds back", "whether a point can feed the supply",
 		"a vehicle can feed the supply: that is generation, with an application of its own (EREC G98 or G99)")
 	if on, said := s.OnSite.Get(); len(s.OtherSources) > 0 {
 		ask("other sources are on site (" + strings.Join(s.OtherSources, ", ") +
 			"): generation and storage have a notification of their own (EREC G98 or G99), and count beside the points")
 	} else if !said || on {
 		field := map[bool]string{false: "generation or storage", true: "other sources"}[on]
-		lacks = append(lacks, job.TheSupply.Lack(field, "generation or storage on site, or that there is none", "other sources")...)
+		lacks = append(lacks, works.TheSupply.Lack(field, "generation or storage on site, or that there is none", "other sources")...)
 	}
 	if route == TellAfter && len(lacks) > 0 {
 		return RouteNotKnown, reasons, lacks
@@ -351,7 +352,7 @@ func Notification(m *model.Model, d model.SupplyDemand) (Route, []string, findin
 
 // notify reports the route.
 func (k *checker) notify(d model.SupplyDemand) {
-	f := k.start("notification", "notify", job.TheOperator, "route of notification")
+	f := k.start("notification", "notify", works.TheOperator, "route of notification")
 	route, reasons, lacks := Notification(k.m, d)
 	days := limit[float64](k, "lct tell days")
 	f.Source = standard.Sources(k.rules.Clause("notify"), days.Cite)

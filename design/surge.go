@@ -7,10 +7,11 @@ import (
 	"fmt"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // surge checks the surge protection of the job as a whole, then each device.
@@ -34,7 +35,7 @@ func (k *checker) surge() {
 // (534.4.1), or the owner's refusal. A name alone is no device, and one at a far
 // board leaves what lies before it bare.
 func (k *checker) surgeNeeded() {
-	f := k.start("surge protection", "surge needed", job.TheInstallation, "surge protective device at or near the origin, or the owner's refusal on record")
+	f := k.start("surge protection", "surge needed", works.TheInstallation, "surge protective device at or near the origin, or the owner's refusal on record")
 	near := limit[quantity.Metres](k, "spd distance")
 	var at, typeless, refused, far string
 	var lacks finding.Lacks
@@ -70,7 +71,7 @@ func (k *checker) surgeNeeded() {
 			"confirm that no loss of life, of a safety service, or great financial or data loss can follow, and keep the owner's signed refusal"))
 	default:
 		f.Next = "choose a device at the origin, or enter that the owner declines it"
-		at, list := job.TheSupply, "boards"
+		at, list := works.TheSupply, "boards"
 		if b := k.m.OriginBoard(); b != nil {
 			at, list = b.Record.Thing(), b.Record.Thing().Path+"/surge protection"
 		}
@@ -94,7 +95,7 @@ func (k *checker) fromOrigin(b *model.Board) (out model.Answer[quantity.Metres])
 // surgeConnection checks how the device is connected: ahead of the RCD of a TT
 // supply only line to neutral, and neutral to earth by a gap (CT2); behind an
 // RCD it asks for one that stands surges (534.4.3, 534.4.6).
-func (k *checker) surgeConnection(b *model.Board, s *job.Surge) {
+func (k *checker) surgeConnection(b *model.Board, s *works.Surge) {
 	at := b.Record.SurgeThing(s)
 	f := k.start("surge connection", "surge connection", at, "connection suits the earthing and where it stands")
 	how, ok := s.Connection.Get()
@@ -104,7 +105,7 @@ func (k *checker) surgeConnection(b *model.Board, s *job.Surge) {
 	switch {
 	case !ok || !known:
 		k.add(notKnown(f, at.Unless(ok, "connection", "connection, CT1 or CT2"), k.m.NoEarthing()))
-	case !is && system == job.TT && how != "CT2":
+	case !is && system == trade.TT && how != "CT2":
 		k.add(fails(f,
 			say("%s ahead of the RCD of a TT supply: a worn-out device puts the line on the earth, and no fuse clears it", how),
 			"connect it as CT2, or put it behind the RCD"))
@@ -123,13 +124,13 @@ func (k *checker) surgeConnection(b *model.Board, s *job.Surge) {
 // residualBefore returns the RCD that the whole of a board is behind, if any.
 func residualBefore(b *model.Board) (model.Protecting, bool) {
 	for ; b != nil; b = b.Feed.From {
-		if w := &b.Record.MainSwitch; w.RCD != (job.RCD{}) {
+		if w := &b.Record.MainSwitch; w.RCD != (works.RCD{}) {
 			return model.Protecting{Thing: b.Record.MainRCDThing(), RCD: w.RCD}, true
 		}
 		if b.Feed == nil {
 			break
 		}
-		if r := b.Feed.Record.RCD; r != (job.RCD{}) {
+		if r := b.Feed.Record.RCD; r != (works.RCD{}) {
 			return model.Protecting{Thing: b.Feed.Record.RCDThing(), RCD: r}, true
 		}
 		if shared, ok := b.Feed.SharedRCD(); ok {
@@ -141,8 +142,8 @@ func residualBefore(b *model.Board) (model.Protecting, bool) {
 
 // surgeBreaking checks that a device of its own ahead of the surge device breaks
 // the fault current there.
-func (k *checker) surgeBreaking(b *model.Board, s *job.Surge) {
-	if s.Device == (job.Device{}) {
+func (k *checker) surgeBreaking(b *model.Board, s *works.Surge) {
+	if s.Device == (works.Device{}) {
 		return
 	}
 	at := b.Record.SurgeThing(s)
@@ -156,7 +157,7 @@ func (k *checker) surgeBreaking(b *model.Board, s *job.Surge) {
 }
 
 // surgeType checks the test class: a Type 3 device stands only behind a Type 2.
-func (k *checker) surgeType(b *model.Board, s *job.Surge) {
+func (k *checker) surgeType(b *model.Board, s *works.Surge) {
 	at := b.Record.SurgeThing(s)
 	f := k.start("surge type", "surge needed", at, "type suits where it stands")
 	kind, ok := s.Type.Get()
@@ -191,7 +192,7 @@ func (k *checker) surgeAhead(b *model.Board) bool {
 }
 
 // surgeConductors checks the csa of the leads.
-func (k *checker) surgeConductors(b *model.Board, s *job.Surge) {
+func (k *checker) surgeConductors(b *model.Board, s *works.Surge) {
 	kind, typed := s.Type.Get()
 	class := "type 2"
 	if kind == "1" || kind == "1+2" {
@@ -274,7 +275,7 @@ func hasSurge(b *model.Board) bool {
 //
 //	formula  Up + 1 kV/m × (live lead + earth lead) ≤ 2.5 kV
 //	clause   BS 7671 534.4.8 (length) and 534.4.4.2 (level)
-func (k *checker) surgeLeads(b *model.Board, s *job.Surge) {
+func (k *checker) surgeLeads(b *model.Board, s *works.Surge) {
 	at := b.Record.SurgeThing(s)
 	f := k.start("surge leads", "surge leads", at, "length of its leads, live and earth together")
 	live, ok1 := s.LiveLead.Get()
@@ -321,7 +322,7 @@ func (k *checker) surgeLeads(b *model.Board, s *job.Surge) {
 
 // surgeBackup checks that the overcurrent device ahead of the surge device is
 // no larger than its maker allows.
-func (k *checker) surgeBackup(b *model.Board, s *job.Surge) {
+func (k *checker) surgeBackup(b *model.Board, s *works.Surge) {
 	at := b.Record.SurgeThing(s)
 	f := k.start("surge backup", "surge backup", at, "overcurrent device ahead is no larger than its maker allows")
 	most, ok := s.GreatestBackup.Get()
@@ -342,8 +343,8 @@ func (k *checker) surgeBackup(b *model.Board, s *job.Surge) {
 	k.add(f)
 }
 
-func (k *checker) deviceAhead(b *model.Board, s *job.Surge) model.Answer[quantity.Amperes] {
-	if s.Device == (job.Device{}) {
+func (k *checker) deviceAhead(b *model.Board, s *works.Surge) model.Answer[quantity.Amperes] {
+	if s.Device == (works.Device{}) {
 		return k.deviceOver(b)
 	}
 	in, ok := s.Device.Rating.Get()

@@ -9,10 +9,10 @@ import (
 	"strings"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
 )
 
 // Drop is the volt drop of one circuit, line to neutral.
@@ -175,7 +175,7 @@ func (k *checker) voltDrop(c *model.Circuit) {
 	}
 	f := k.start("volt drop", "volt drop", c.Thing(), "volt drop from the origin to the point of use")
 	use := "other"
-	if c.Load != nil && c.Load.Kind.Or("") == job.Lighting {
+	if c.Load != nil && c.Load.Kind.Or("") == trade.Lighting {
 		use = "lighting"
 	}
 	network := "public"

@@ -4,10 +4,11 @@ import (
 	"fmt"
 	"strings"
 
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 type standardFamily = standard.Family
@@ -37,8 +38,8 @@ func (l *line) boardStations(b *model.Board) []*station {
 			s.knows("no surge protection: declined by the owner")
 			continue
 		}
-		s.knows(list("surge protection", said(s, "type of surge protection", d.Type, with[job.SurgeType]("type %s")),
-			said(s, "connection of surge protection", d.Connection, with[job.SurgeConnection]("%s"))))
+		s.knows(list("surge protection", said(s, "type of surge protection", d.Type, with[trade.SurgeType]("type %s")),
+			said(s, "connection of surge protection", d.Connection, with[trade.SurgeConnection]("%s"))))
 	}
 	if len(r.Surge) == 0 && b.Feed == nil {
 		s.lacks("surge protection")
@@ -50,7 +51,7 @@ func (l *line) boardStations(b *model.Board) []*station {
 	return []*station{s}
 }
 
-func rcdWords(r *job.RCD) string {
+func rcdWords(r *works.RCD) string {
 	var parts []string
 	if t, ok := r.Type.Get(); ok {
 		parts = append(parts, "Type "+string(t))
@@ -72,7 +73,7 @@ func rcdWords(r *job.RCD) string {
 }
 
 // hasRCD reports whether anything is said of an RCD.
-func hasRCD(r *job.RCD) bool { return r.Type.IsKnown() || r.Residual.IsKnown() || r.Rating.IsKnown() }
+func hasRCD(r *works.RCD) bool { return r.Type.IsKnown() || r.Residual.IsKnown() || r.Rating.IsKnown() }
 
 // deviceWords is the overcurrent and residual current protection of a circuit.
 func deviceWords(c *model.Circuit) []string {
@@ -92,14 +93,14 @@ func deviceWords(c *model.Circuit) []string {
 	return lines
 }
 
-func breaking(d *job.Device) string {
+func breaking(d *works.Device) string {
 	if i, ok := d.BreakingCapacity.Get(); ok {
 		return "breaks " + i.String()
 	}
 	return ""
 }
 
-func poles(d *job.Device) string {
+func poles(d *works.Device) string {
 	if p, ok := d.Poles.Get(); ok {
 		return "opens " + string(p)
 	}
@@ -107,7 +108,7 @@ func poles(d *job.Device) string {
 }
 
 // cableWords is a cable.
-func cableWords(cable *job.Cable) string {
+func cableWords(cable *works.Cable) string {
 	s := &station{}
 	cores := ""
 	if n, ok := cable.Cores.Get(); ok {
@@ -201,7 +202,7 @@ func phaseList(phases []string) string {
 		return phases[0]
 	}
 	var parts []string
-	for _, p := range job.PhaseSet("").Values() {
+	for _, p := range trade.PhaseSet("").Values() {
 		if n := times[p]; n > 0 {
 			parts = append(parts, fmt.Sprintf("%d on %s", n, p))
 		}

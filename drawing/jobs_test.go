@@ -14,6 +14,8 @@ import (
 	"chargewright/prove"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // drawn is a job with all that is drawn of it.
@@ -43,7 +45,7 @@ func jobs(t *testing.T) []drawn {
 			out = append(out, modelled(t, filepath.Base(filepath.Dir(f))+" "+filepath.Base(f), j))
 		}
 	}
-	return append(out, modelled(t, "long names and many legs", strained()), modelled(t, "nothing said", &job.Job{Name: "nothing", Points: []job.Point{{Name: "P"}}}))
+	return append(out, modelled(t, "long names and many legs", strained()), modelled(t, "nothing said", &job.Job{Name: "nothing", Points: []works.Point{{Name: "P"}}}))
 }
 
 func modelled(t *testing.T, name string, j *job.Job) drawn {
@@ -61,19 +63,19 @@ func modelled(t *testing.T, name string, j *job.Job) drawn {
 func strained() *job.Job {
 	long := "the charging point by the far corner of the lower staff car park beyond the delivery gate"
 	word := strings.Repeat("Llanfairpwllgwyngyll", 5)
-	j := &job.Job{Name: long, Supply: job.Supply{Earthing: quantity.Known(job.TNCS), Phases: quantity.Known(3), Voltage: quantity.Known(quantity.Volts(230)),
-		Bonding: []job.Bonding{{To: word}, {To: "structural steel of the canopy over the loading bay"}}, OtherSources: []string{word, "battery"}}}
-	j.Boards = []job.Board{{Name: long + " board", FedFrom: "supply", Place: word}, {Name: word}}
-	legs := make([]job.Leg, 14)
+	j := &job.Job{Name: long, Supply: works.Supply{Earthing: quantity.Known(trade.TNCS), Phases: quantity.Known(3), Voltage: quantity.Known(quantity.Volts(230)),
+		Bonding: []works.Bonding{{To: word}, {To: "structural steel of the canopy over the loading bay"}}, OtherSources: []string{word, "battery"}}}
+	j.Boards = []works.Board{{Name: long + " board", FedFrom: "supply", Place: word}, {Name: word}}
+	legs := make([]works.Leg, 14)
 	for i := range legs {
-		legs[i] = job.Leg{Name: fmt.Sprintf("%s %d", long, i), Length: quantity.Known(quantity.Metres(i) + 0.125), Method: quantity.Known(standard.MethodDDuct),
+		legs[i] = works.Leg{Name: fmt.Sprintf("%s %d", long, i), Length: quantity.Known(quantity.Metres(i) + 0.125), Method: quantity.Known(standard.MethodDDuct),
 			Together: quantity.Known(9), Arrangement: quantity.Known(standard.Buried250mm), Surrounded: quantity.Known(quantity.Metres(0.4)), Depth: quantity.Known(quantity.Metres(0.7))}
 	}
-	j.Circuits = []job.Circuit{
+	j.Circuits = []works.Circuit{
 		{Name: "sub-main to " + word, From: long + " board", To: word, Legs: legs},
 		{Name: "final " + long, From: word, To: "点 充電 " + long, Legs: legs, SharedRCD: word},
 	}
-	j.Points = []job.Point{{Name: "点 充電 " + long, Mounting: job.Mounting{Place: word, Underside: quantity.Known(quantity.Metres(0.9)), OutletAt: quantity.Known(quantity.Metres(0.91)),
+	j.Points = []works.Point{{Name: "点 充電 " + long, Mounting: works.Mounting{Place: word, Underside: quantity.Known(quantity.Metres(0.9)), OutletAt: quantity.Known(quantity.Metres(0.91)),
 		Controls: quantity.Known(quantity.Metres(0.92)), Top: quantity.Known(quantity.Metres(0.93))}}}
 	return j
 }

@@ -7,6 +7,7 @@ import (
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/model"
+	"chargewright/works"
 )
 
 // StreetToVehicle draws the job as one vertical line from the street to the
@@ -65,13 +66,13 @@ func share(fs []finding.Finding, assumed []job.Assumption, lists []titled) {
 	}
 	for _, f := range fs {
 		owner := lists[0].stations[0]
-		if i := job.Innermost(f.Path, parts); i >= 0 {
+		if i := works.Innermost(f.Path, parts); i >= 0 {
 			owner = stations[i]
 		}
 		owner.findings = append(owner.findings, f)
 	}
 	for _, a := range assumed {
-		if i := job.Innermost(a.Path, parts); i >= 0 {
+		if i := works.Innermost(a.Path, parts); i >= 0 {
 			stations[i].assumed++
 		}
 	}

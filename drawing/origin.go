@@ -4,9 +4,10 @@ import (
 	"fmt"
 	"strings"
 
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // origin is the stations from the street to the board at the origin.
@@ -37,12 +38,12 @@ func (l *line) lane() earthLane {
 
 func (l *line) street() *station {
 	supply := &l.m.Job.Supply
-	s := &station{id: "street", title: "Supply from the street", symbol: transformerSymbol(), of: []string{job.TheSite.Path}}
+	s := &station{id: "street", title: "Supply from the street", symbol: transformerSymbol(), of: []string{works.TheSite.Path}}
 	if private, ok := supply.Private.Get(); ok && private {
 		s.title = "Supply from the site's own transformer"
 	}
 	s.knows(list(
-		said(s, "earthing system", supply.Earthing, with[job.EarthingSystem]("%s")),
+		said(s, "earthing system", supply.Earthing, with[trade.EarthingSystem]("%s")),
 		said(s, "phases", supply.Phases, phaseWords),
 		said(s, "voltage", supply.Voltage, plain[quantity.Volts])))
 	s.knows(said(s, "whether looped", supply.Looped, choose("looped: also feeds a neighbour", "not looped")))
@@ -53,9 +54,9 @@ func (l *line) street() *station {
 		s.knows("also on site: " + strings.Join(supply.OtherSources, ", "))
 	}
 	switch system, _ := supply.Earthing.Get(); system {
-	case job.TNCS:
+	case trade.TNCS:
 		s.lane, s.laneLabel = lanePEN, "PEN"
-	case job.TNS:
+	case trade.TNS:
 		s.lane, s.laneLabel = lanePE, "PE"
 	case "":
 		s.lane, s.laneLabel = laneUnknown, "?"
@@ -73,9 +74,9 @@ func phaseWords(n int) string {
 // service is the lane between the street and the main earthing terminal.
 func (l *line) service() earthLane {
 	switch system, _ := l.m.Job.Supply.Earthing.Get(); system {
-	case job.TNCS:
+	case trade.TNCS:
 		return lanePEN
-	case job.TNS:
+	case trade.TNS:
 		return lanePE
 	case "":
 		return laneUnknown
@@ -85,18 +86,18 @@ func (l *line) service() earthLane {
 
 func (l *line) cutOut() *station {
 	supply := &l.m.Job.Supply
-	s := &station{id: "cut-out", title: "Cut-out", symbol: fuseSymbol(), lane: l.service(), of: []string{job.TheSupply.Path}}
+	s := &station{id: "cut-out", title: "Cut-out", symbol: fuseSymbol(), lane: l.service(), of: []string{works.TheSupply.Path}}
 	s.knows(list(
 		said(s, "type of fuse", supply.CutOut.Type, with[standardFamily]("fuse %s")),
 		said(s, "rating of fuse", supply.CutOut.Rating, plain[quantity.Amperes])))
 	s.knows(stated(s, "Ze", supply.Ze))
 	s.knows(stated(s, "Ipf", supply.Ipf))
-	s.knows(said(s, "condition of the service equipment", supply.ServiceCondition, with[job.Condition]("service equipment %s")))
+	s.knows(said(s, "condition of the service equipment", supply.ServiceCondition, with[trade.Condition]("service equipment %s")))
 	return s
 }
 
 // stated prints a quantity with how it is known.
-func stated[Q any](s *station, what string, q job.Stated[Q]) string {
+func stated[Q any](s *station, what string, q works.Stated[Q]) string {
 	v, ok := q.Value.Get()
 	if !ok {
 		s.lacks(what)
@@ -105,7 +106,7 @@ func stated[Q any](s *station, what string, q job.Stated[Q]) string {
 	return fmt.Sprintf("%s %v, %s", what, v, howKnown(q.KnownBy))
 }
 
-func howKnown(h quantity.Maybe[job.HowKnown]) string {
+func howKnown(h quantity.Maybe[trade.HowKnown]) string {
 	if how, ok := h.Get(); ok {
 		return string(how)
 	}
@@ -140,7 +141,7 @@ func (l *line) limits(s *station, place string) {
 		if where == "" {
 			s.lacks("place of the clamps of " + lim.Name)
 		}
-		s.knows(list(prefix("clamps: ", where), said(s, "phases of the clamps", lim.ClampPhases, with[job.PhaseSet]("on %s")),
+		s.knows(list(prefix("clamps: ", where), said(s, "phases of the clamps", lim.ClampPhases, with[trade.PhaseSet]("on %s")),
 			said(s, "fail-safe current of "+lim.Name, lim.FailSafe, with[quantity.Amperes]("fail-safe %v"))))
 	}
 }
@@ -167,7 +168,7 @@ func (l *line) mainEarth() *station {
 		s.lacks("main bonding")
 	}
 	switch system, _ := supply.Earthing.Get(); system {
-	case job.TT:
+	case trade.TT:
 		s.lane = laneRises
 	case "":
 		s.lane = laneUnknown
@@ -181,9 +182,9 @@ func (l *line) mainEarth() *station {
 	return s
 }
 
-func electrodeWords(s *station, e *job.Electrode) string {
+func electrodeWords(s *station, e *works.Electrode) string {
 	return list("electrode "+e.Name, said(s, "kind of electrode", e.Kind, electrodeKind), said(s, "length of electrode", e.Length, plain[quantity.Metres]),
 		stated(s, "RA", e.Resistance))
 }
 
-func electrodeKind(k job.ElectrodeKind) string { return string(k) }
+func electrodeKind(k trade.ElectrodeKind) string { return string(k) }

@@ -4,9 +4,9 @@ import (
 	"fmt"
 	"strings"
 
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/trade"
 )
 
 // end is the point and the vehicle of a kind.
@@ -48,7 +48,7 @@ func (l *line) pointStation(k *kind) *station {
 	if r.Limiter != "" && r.Limiter != "none" {
 		s.knows("held back by " + Named("limiter", r.Limiter))
 	}
-	s.knows(list(said(s, "socket or tethered", r.Outlet, plain[job.Outlet]),
+	s.knows(list(said(s, "socket or tethered", r.Outlet, plain[trade.Outlet]),
 		said(s, "whether outdoors", r.Outdoors, choose("outdoors", "indoors")),
 		said(s, "whether public", r.Public, choose("public", "not public"))))
 	measure, measured := r.Earthing.Measure.Get()
@@ -57,14 +57,14 @@ func (l *line) pointStation(k *kind) *station {
 	case !measured:
 		s.lacks("earthing measure")
 		s.lane, s.laneLabel = laneUnknown, "?"
-	case measure == job.SeparateElectrode:
+	case measure == trade.SeparateElectrode:
 		s.knows("earthed by an electrode of its own")
 		s.lane, s.laneLabel = laneBroken, "RA"
-	case measure == job.Separation:
+	case measure == trade.Separation:
 		s.knows("electrically separated")
 		s.lane, s.laneLabel = laneEmpty, ""
-	case measure == job.OpenPENDetection:
-		s.knows("open-PEN device" + prefix(", ", said(s, "what the open-PEN device measures", r.OpenPEN, plain[job.OpenPENDevice])))
+	case measure == trade.OpenPENDetection:
+		s.knows("open-PEN device" + prefix(", ", said(s, "what the open-PEN device measures", r.OpenPEN, plain[trade.OpenPENDevice])))
 	default:
 		s.knows("earthing: " + string(measure))
 	}
@@ -85,9 +85,9 @@ func millimetres(h quantity.Metres) string { return fmt.Sprintf("%.0f mm", float
 func vehicleStation(p *model.Point) *station {
 	s := &station{id: "vehicle-at-" + p.Record.Name, title: "Vehicle", symbol: vehicleSymbol()}
 	switch outlet, _ := p.Record.Outlet.Get(); outlet {
-	case job.Tethered:
+	case trade.Tethered:
 		s.knows(list("lead attached to the point", said(s, "length of lead", p.Record.TetherLength, plain[quantity.Metres])))
-	case job.Socket:
+	case trade.Socket:
 		s.knows("brings its own lead")
 	}
 	return s

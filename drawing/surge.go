@@ -6,9 +6,9 @@ package drawing
 import (
 	"fmt"
 
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/works"
 )
 
 // The sheet of surge protection, in mm; the scale is kilovolts.
@@ -32,8 +32,8 @@ type surgeStep struct {
 	depth  int
 	metres float64 // of cable since the device ahead
 	known  bool
-	device *job.Surge
-	point  *job.Point
+	device *works.Surge
+	point  *works.Point
 }
 
 // SurgeLine draws the surge protection of a job from the origin outwards.

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"chargewright/job"
+	"chargewright/works"
 )
 
 // Without returns the entries but one, and what goes with it: an item of a list
@@ -49,7 +50,7 @@ var named = []string{"supply/electrode", "loads/*/board", "circuits/*/from", "ci
 func Renamed(entries []job.Entry, rename func(string) string) []job.Entry {
 	out := slices.Clone(entries)
 	for i, e := range out {
-		names := job.NamesOf(e.Path)
+		names := works.NamesOf(e.Path)
 		for k := 1; k < len(names); k += 2 {
 			switch list := names[k-1]; {
 			case k == 1 && slices.Contains([]string{"boards", "circuits", "points", "loads", "electrodes", "limiters"}, list),
@@ -59,7 +60,7 @@ func Renamed(entries []job.Entry, rename func(string) string) []job.Entry {
 		}
 		out[i].Path = ""
 		for _, n := range names {
-			out[i].Path = job.Under(out[i].Path, n)
+			out[i].Path = works.Under(out[i].Path, n)
 		}
 		if slices.ContainsFunc(named, func(p string) bool { return matches(p, e.Path) }) && e.Value != "supply" && e.Value != "none" && !conductor(e.Value) {
 			out[i].Value = rename(e.Value)
@@ -71,7 +72,7 @@ func Renamed(entries []job.Entry, rename func(string) string) []job.Entry {
 // conductor reports that a place is a protective conductor of the supply, which
 // is called by what it is and what it bonds.
 func conductor(place string) bool {
-	return place == job.TheEarthingConductor.Name || strings.HasPrefix(place, "bonding to ")
+	return place == works.TheEarthingConductor.Name || strings.HasPrefix(place, "bonding to ")
 }
 
 // Awkward returns names that hold each other, with signs a path or a sentence

@@ -13,6 +13,7 @@ import (
 	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
 )
 
 // cable is a way to run a circuit: what lies how, and what serves as its cpc.
@@ -518,7 +519,7 @@ func (d *drawer) loads() {
 		d.link(at, "board", b.name)
 		d.link(at, "phases", d.line(b))
 		d.put(at, "kind",
-			strings.Join(job.LoadKind("").Values(), "|"),
+			strings.Join(trade.LoadKind("").Values(), "|"),
 			"current", "2..20 A", "power factor", "0.9|1", "known by", "measured|declared")
 		d.stray(at, "loads/*")
 	}

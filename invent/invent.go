@@ -15,6 +15,7 @@ import (
 
 	"chargewright/job"
 	"chargewright/standard"
+	"chargewright/works"
 )
 
 // Options says how a job is drawn. The zero value draws a sound one, complete.
@@ -145,7 +146,7 @@ func (d *drawer) add(path, value string) {
 
 // item adds an item to a list and returns its path.
 func (d *drawer) item(list, name string) string {
-	path := job.Under(list, name)
+	path := works.Under(list, name)
 	d.items[list]++
 	d.add(path, strconv.Itoa(d.items[list]))
 	return path

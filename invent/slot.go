@@ -8,6 +8,7 @@ import (
 
 	"chargewright/job"
 	"chargewright/quantity"
+	"chargewright/works"
 )
 
 // slot is one field of the record, and what it can hold. An item of a list is a
@@ -75,7 +76,7 @@ func walk(t reflect.Type, pattern string, into map[string]*slot) {
 		if name == "" || f.Tag.Get("key") != "" {
 			continue
 		}
-		at := job.Under(pattern, name)
+		at := works.Under(pattern, name)
 		switch t := f.Type; {
 		case t.Kind() == reflect.Slice && t.Elem().Kind() == reflect.Struct:
 			walk(t.Elem(), at+"/*", into)
@@ -135,7 +136,7 @@ func slotAt(path string) *slot { return slots()[Pattern(path)] }
 // a law speaks of a field, not of one circuit's. A path that leads nowhere is
 // returned as it is.
 func Pattern(path string) string {
-	names := job.NamesOf(path)
+	names := works.NamesOf(path)
 	for stars := range 1 << len(names) {
 		at := ""
 		for i, name := range names {

@@ -10,6 +10,7 @@ import (
 
 	"chargewright/finding"
 	"chargewright/reading"
+	"chargewright/works"
 )
 
 // covers is what a statement of a person reaches. The zero value reaches nothing.
@@ -20,7 +21,7 @@ type covers struct {
 }
 
 func (c covers) reaches(f finding.Finding) bool {
-	within := func(path string) bool { return path == c.path || c.path != "" && Within(path, c.path) }
+	within := func(path string) bool { return path == c.path || c.path != "" && works.Within(path, c.path) }
 	return c.whole || c.part && (within(f.Path) || f.Against != "" && within(f.Against))
 }
 
@@ -39,7 +40,7 @@ func (j *Job) reach(about string) covers {
 // good for anything.
 func (j *Job) PathsOf(name string) []string { return pathsOf(j.names(), name) }
 
-func pathsOf(names []Thing, name string) []string {
+func pathsOf(names []works.Thing, name string) []string {
 	name = strings.Join(strings.Fields(name), " ")
 	var paths []string
 	for _, t := range names {
@@ -52,19 +53,19 @@ func pathsOf(names []Thing, name string) []string {
 
 // JudgementOn returns the judgement on a finding, if somebody answers for one
 // and says what it rests on.
-func (j *Job) JudgementOn(f finding.Finding) (Judgement, bool) {
+func (j *Job) JudgementOn(f finding.Finding) (works.Judgement, bool) {
 	for _, d := range j.Judgements {
 		if d.Clause == f.Clause.Name && d.Reason != "" && d.Who != "" && j.reach(d.About).reaches(f) {
 			return d, true
 		}
 	}
-	return Judgement{}, false
+	return works.Judgement{}, false
 }
 
 // Departed reports that a designer answers for a departure from what a finding
 // is held to, with the reason.
 func (j *Job) Departed(f finding.Finding) bool {
-	return slices.ContainsFunc(j.Departures, func(d Departure) bool {
+	return slices.ContainsFunc(j.Departures, func(d works.Departure) bool {
 		return d.Clause == f.Clause.Name && d.Reason != "" && d.Who != "" && j.reach(d.About).reaches(f)
 	})
 }
@@ -81,7 +82,7 @@ func (j *Job) About(f finding.Finding) string {
 // says it, or the path itself where that could be another too.
 func (j *Job) Call(path string) string {
 	if path == "" {
-		return TheInstallation.Name
+		return works.TheInstallation.Name
 	}
 	names := j.names()
 	for _, t := range names {
@@ -94,19 +95,21 @@ func (j *Job) Call(path string) string {
 
 // parts lists the parts and items of a job from the outside in, each as a
 // person says it: "circuit van point, leg yard wall, cable".
-func (j *Job) parts() []Thing { return partsOf(reflect.ValueOf(j).Elem(), jobShape, Thing{}) }
+func (j *Job) parts() []works.Thing {
+	return partsOf(reflect.ValueOf(j).Elem(), jobShape, works.Thing{})
+}
 
-func partsOf(v reflect.Value, s *Part, of Thing) []Thing {
-	var out []Thing
+func partsOf(v reflect.Value, s *Part, of works.Thing) []works.Thing {
+	var out []works.Thing
 	put := func(v reflect.Value, s *Part, path, name string) {
 		if of.Name != "" {
 			name = of.Name + ", " + name
 		}
-		t := Thing{path, name}
+		t := works.Thing{Path: path, Name: name}
 		out = append(append(out, t), partsOf(v, s, t)...)
 	}
 	for _, f := range s.Fields {
-		at := Under(of.Path, f.Name)
+		at := works.Under(of.Path, f.Name)
 		switch {
 		case f.form == recordForm && !f.Of.isStated():
 			put(f.value(v), f.Of, at, f.Name)
@@ -114,7 +117,7 @@ func partsOf(v reflect.Value, s *Part, of Thing) []Thing {
 			list := f.value(v)
 			for i := range list.Len() {
 				if name := f.Of.Key.value(list.Index(i)).String(); name != "" {
-					put(list.Index(i), f.Of, Under(at, name), f.One+" "+name)
+					put(list.Index(i), f.Of, works.Under(at, name), f.One+" "+name)
 				}
 			}
 		}
@@ -124,13 +127,13 @@ func partsOf(v reflect.Value, s *Part, of Thing) []Thing {
 
 // names lists what a part of a job may be called: as a person says it, as
 // findings call it, an item by its name alone, and by its path.
-func (j *Job) names() []Thing {
-	out := append(j.parts(), TheSupply, TheOperator, TheCutOut, TheSite, TheInstallation, TheEarthingConductor)
+func (j *Job) names() []works.Thing {
+	out := append(j.parts(), works.TheSupply, works.TheOperator, works.TheCutOut, works.TheSite, works.TheInstallation, works.TheEarthingConductor)
 	for _, t := range out {
-		if all := NamesOf(t.Path); PartAt(t.Path) != nil && FieldAt(t.Path) == nil {
-			out = append(out, Thing{t.Path, all[len(all)-1]})
+		if all := works.NamesOf(t.Path); PartAt(t.Path) != nil && FieldAt(t.Path) == nil {
+			out = append(out, works.Thing{Path: t.Path, Name: all[len(all)-1]})
 		}
-		out = append(out, Thing{t.Path, t.Path})
+		out = append(out, works.Thing{Path: t.Path, Name: t.Path})
 	}
 	for i := range j.Supply.Bonding {
 		out = append(out, j.Supply.Bonding[i].Thing())
@@ -169,7 +172,7 @@ func (c *checker) abouts() {
 		case 1:
 		case 0:
 			want := "write one like point CP1, or nothing, for all that the clause touches"
-			if near := reading.Near(about, namesOf(names, func(t *Thing) string { return t.Name })); near != "" {
+			if near := reading.Near(about, namesOf(names, func(t *works.Thing) string { return t.Name })); near != "" {
 				want = "the nearest is " + near
 			}
 			s.fault(about, "the job has no part of that name; %s", want)

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"chargewright/finding"
+	"chargewright/works"
 )
 
 // named is a job whose names hold each other.
@@ -73,7 +74,7 @@ func TestEveryPartHasANameOfItsOwn(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, p := range append(j.parts(), TheInstallation) {
+	for _, p := range append(j.parts(), works.TheInstallation) {
 		if got := j.PathsOf(j.Call(p.Path)); len(got) != 1 || got[0] != p.Path {
 			t.Errorf("%q is written %q, which may be %q", p.Path, j.Call(p.Path), got)
 		}

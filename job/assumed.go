@@ -12,6 +12,8 @@ import (
 	"strings"
 
 	"chargewright/quantity"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // Assumption is a fact that nobody has seen yet.
@@ -22,12 +24,12 @@ type Assumption struct {
 }
 
 // String writes the value with its mark.
-func (a Assumption) String() string { return statedText(a.Value, string(Assumed), a.Reason) }
+func (a Assumption) String() string { return statedText(a.Value, string(trade.Assumed), a.Reason) }
 
 // Name is what the fact is called: "circuit van point, leg yard wall, length".
 func (a Assumption) Name() string {
 	var words []string
-	s, names := jobShape, NamesOf(a.Path)
+	s, names := jobShape, works.NamesOf(a.Path)
 	for i := 0; i < len(names) && s != nil; i++ {
 		f := s.Named(names[i])
 		if f == nil {
@@ -57,7 +59,7 @@ var personal = []string{"certificate/signing", "handover/lights"}
 func (f *Field) Assumable() bool { return f.assumable }
 
 func (f *Field) mayBeAssumed(key bool) bool {
-	in := func(part string) bool { return Within(f.Path, part) }
+	in := func(part string) bool { return works.Within(f.Path, part) }
 	return !key && f.Single() && slices.ContainsFunc(standing, in) && !slices.ContainsFunc(personal, in) && !strings.HasSuffix(f.Name, "known by")
 }
 
@@ -68,7 +70,7 @@ func (f *Field) Apart(text string) (value, known, reason string) {
 			return value, known, reason
 		}
 	} else if value, reason, assumed := splitAssumed(text); assumed && f.assumable {
-		return value, string(Assumed), reason
+		return value, string(trade.Assumed), reason
 	}
 	return text, "", ""
 }
@@ -81,7 +83,7 @@ func splitAssumed(text string) (value, reason string, assumed bool) {
 	}
 	for i := strings.Index(text, "("); i >= 0; {
 		known, why, _ := strings.Cut(text[i+1:len(text)-1], ",")
-		if strings.EqualFold(strings.TrimSpace(known), string(Assumed)) {
+		if strings.EqualFold(strings.TrimSpace(known), string(trade.Assumed)) {
 			return strings.TrimSpace(text[:i]), strings.TrimSpace(why), true
 		}
 		next := strings.Index(text[i+1:], "(")
@@ -102,29 +104,29 @@ func (j *Job) Assumed() []Assumption {
 	out = assumedOf(out, "supply/Ipf", s.Ipf)
 	out = assumedOf(out, "supply/maximum demand", s.Demand)
 	for _, e := range j.Electrodes {
-		out = assumedOf(out, Under("electrodes", e.Name)+"/resistance", e.Resistance)
+		out = assumedOf(out, works.Under("electrodes", e.Name)+"/resistance", e.Resistance)
 	}
 	out = append(out, j.Marked...)
-	beside := func(path string, how quantity.Maybe[HowKnown], known bool, value string) {
-		if how.Or("") == Assumed && known && !marked(j.Marked, path) {
+	beside := func(path string, how quantity.Maybe[trade.HowKnown], known bool, value string) {
+		if how.Or("") == trade.Assumed && known && !marked(j.Marked, path) {
 			out = append(out, Assumption{Path: path, Value: value})
 		}
 	}
 	for _, l := range j.Loads {
-		at := Under("loads", l.Name)
+		at := works.Under("loads", l.Name)
 		beside(at+"/current", l.KnownBy, l.Current.IsKnown(), l.Current.String())
 		beside(at+"/power", l.KnownBy, l.Power.IsKnown(), l.Power.String())
 	}
 	for _, c := range j.Circuits {
 		for _, l := range c.Legs {
-			beside(Under(Under("circuits", c.Name)+"/legs", l.Name)+"/length", l.LengthKnown, l.Length.IsKnown(), l.Length.String())
+			beside(works.Under(works.Under("circuits", c.Name)+"/legs", l.Name)+"/length", l.LengthKnown, l.Length.IsKnown(), l.Length.String())
 		}
 	}
 	return out
 }
 
-func assumedOf[Q any](out []Assumption, path string, q Stated[Q]) []Assumption {
-	if q.KnownBy.Or("") == Assumed && q.Value.IsKnown() {
+func assumedOf[Q any](out []Assumption, path string, q works.Stated[Q]) []Assumption {
+	if q.KnownBy.Or("") == trade.Assumed && q.Value.IsKnown() {
 		out = append(out, Assumption{Path: path, Value: q.Value.String(), Reason: q.Reason})
 	}
 	return out
@@ -146,7 +148,7 @@ func knownBy(path string) string {
 	}
 	for _, beside := range []string{name + " known by", "known by"} {
 		if s.Named(beside) != nil {
-			return Under(up, beside)
+			return works.Under(up, beside)
 		}
 	}
 	return ""
@@ -164,7 +166,7 @@ func (r *Record) Seen(path string) []Entry {
 	if value, _, assumed := splitAssumed(r.Now(path).Value); assumed {
 		out = append(out, Entry{Path: path, Value: value, Follows: r.Shown(path)})
 	}
-	if at := knownBy(path); at != "" && r.Now(at).Value == string(Assumed) {
+	if at := knownBy(path); at != "" && r.Now(at).Value == string(trade.Assumed) {
 		out = append(out, Entry{Path: at, Follows: r.Shown(at)})
 	}
 	return out
@@ -178,7 +180,7 @@ func (j *Job) Without(paths ...string) *Job {
 			out.EditionStated = false
 			continue
 		}
-		forget(jobShape, reflect.ValueOf(&out).Elem(), NamesOf(path))
+		forget(jobShape, reflect.ValueOf(&out).Elem(), works.NamesOf(path))
 	}
 	out.Marked = slices.DeleteFunc(slices.Clone(j.Marked), func(a Assumption) bool { return slices.Contains(paths, a.Path) })
 	return &out
@@ -211,7 +213,7 @@ func forget(s *Part, v reflect.Value, names []string) {
 func markAssumed(root *node, all []Assumption) {
 	for _, a := range all {
 		n, s := root, jobShape
-		names := NamesOf(a.Path)
+		names := works.NamesOf(a.Path)
 		for i := 0; i < len(names) && n != nil && s != nil; i++ {
 			f := s.Named(names[i])
 			p := n.get(f)
@@ -244,7 +246,7 @@ func (w *where) path() string {
 	if w == nil {
 		return ""
 	}
-	at := Under(w.up.path(), w.field.Name)
+	at := works.Under(w.up.path(), w.field.Name)
 	if w.item == 0 {
 		return at
 	}
@@ -252,5 +254,5 @@ func (w *where) path() string {
 	if name == "" {
 		name = fmt.Sprint(w.item)
 	}
-	return Under(at, name)
+	return works.Under(at, name)
 }

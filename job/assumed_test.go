@@ -5,6 +5,8 @@ import (
 	"cmp"
 	"slices"
 	"testing"
+
+	"chargewright/trade"
 )
 
 // What a template takes, in a job file.
@@ -47,7 +49,7 @@ func TestAssumed(t *testing.T) {
 	if got := j.Assumed(); !slices.Equal(got, want) {
 		t.Errorf("Assumed() = %q, want %q", got, want)
 	}
-	if j.Boards[0].Place != "kitchen (ground floor)" || j.Supply.Earthing.Or("") != TNCS || j.Boards[0].Ways.Or(0) != 12 {
+	if j.Boards[0].Place != "kitchen (ground floor)" || j.Supply.Earthing.Or("") != trade.TNCS || j.Boards[0].Ways.Or(0) != 12 {
 		t.Errorf("the values are read as %q, %v, %v", j.Boards[0].Place, j.Supply.Earthing, j.Boards[0].Ways)
 	}
 	for what, text := range map[string][]byte{"Write": Write(j), "JSON": JSON(j)} {

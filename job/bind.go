@@ -11,6 +11,7 @@ import (
 	"chargewright/reading"
 	"chargewright/sheet"
 	"chargewright/standard"
+	"chargewright/trade"
 )
 
 // where is a place in the job, for a person: the field, inside what.
@@ -314,7 +315,7 @@ func splitStated(s string) (text, known, reason string, ok bool) {
 	}
 	known, reason, _ = strings.Cut(s[open+1:len(s)-1], ",")
 	known, reason = strings.TrimSpace(known), strings.TrimSpace(reason)
-	if _, err := parseWord[HowKnown](known); err != nil && known != "" {
+	if _, err := parseWord[trade.HowKnown](known); err != nil && known != "" {
 		return "", "", "", false
 	}
 	return strings.TrimSpace(s[:open]), known, reason, true
@@ -328,7 +329,7 @@ func wrongBrackets(s string) string {
 		return ""
 	}
 	known, _, _ := strings.Cut(strings.TrimSuffix(inside, ")"), ",")
-	return "in the brackets " + notAmong(known, HowKnown("").Values()).Error()
+	return "in the brackets " + notAmong(known, trade.HowKnown("").Values()).Error()
 }
 
 // statedNode returns a stated fact in full, without its value.

@@ -11,6 +11,8 @@ import (
 	"chargewright/quantity"
 	"chargewright/reading"
 	"chargewright/sheet"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 const (
@@ -24,7 +26,7 @@ type checker struct {
 	job  *Job
 	root *node
 
-	boards      map[string]*Board
+	boards      map[string]*works.Board
 	boardNames  *roll
 	ends        *roll // what a circuit may end at
 	places      *roll // what a reading may be of
@@ -36,26 +38,26 @@ type checker struct {
 }
 
 func check(j *Job, root *node, b *binder) {
-	c := &checker{binder: b, job: j, root: root, boards: map[string]*Board{}, inRing: map[string]bool{}}
+	c := &checker{binder: b, job: j, root: root, boards: map[string]*works.Board{}, inRing: map[string]bool{}}
 	var rcds []string
 	for i := range j.Boards {
 		board := &j.Boards[i]
 		if c.boards[board.Name] == nil && board.Name != "" {
 			c.boards[board.Name] = board
 		}
-		rcds = append(rcds, board.rcdNames()...)
+		rcds = append(rcds, rcdNames(board)...)
 	}
-	boards := namesOf(j.Boards, func(b *Board) string { return b.Name })
-	points := namesOf(j.Points, func(p *Point) string { return p.Name })
-	loads := namesOf(j.Loads, func(l *Load) string { return l.Name })
-	circuits := namesOf(j.Circuits, func(c *Circuit) string { return c.Name })
-	electrodes := namesOf(j.Electrodes, func(e *Electrode) string { return e.Name })
+	boards := namesOf(j.Boards, func(b *works.Board) string { return b.Name })
+	points := namesOf(j.Points, func(p *works.Point) string { return p.Name })
+	loads := namesOf(j.Loads, func(l *works.Load) string { return l.Name })
+	circuits := namesOf(j.Circuits, func(c *works.Circuit) string { return c.Name })
+	electrodes := namesOf(j.Electrodes, func(e *works.Electrode) string { return e.Name })
 	c.boardNames = rollOf("board", boards)
 	c.ends = rollOf("board, point or load", boards, points, loads)
 	c.places = rollOf("board, circuit or point", []string{theSupply}, boards, circuits, points, electrodes, rcds, j.Supply.Conductors())
 	c.electrodes = rollOf("electrode", electrodes)
-	c.limiters = rollOf("limiter", namesOf(j.Limiters, func(l *Limiter) string { return l.Name }))
-	c.instruments = rollOf("instrument", namesOf(j.Instruments, func(i *Instrument) string { return i.Name }))
+	c.limiters = rollOf("limiter", namesOf(j.Limiters, func(l *works.Limiter) string { return l.Name }))
+	c.instruments = rollOf("instrument", namesOf(j.Instruments, func(i *works.Instrument) string { return i.Name }))
 	c.rcds = rollOf("RCD", rcds)
 
 	c.names()
@@ -68,8 +70,8 @@ func check(j *Job, root *node, b *binder) {
 	c.abouts()
 }
 
-func (b *Board) rcdNames() []string {
-	return namesOf(b.RCDs, func(r *BoardRCD) string { return r.Name })
+func rcdNames(b *works.Board) []string {
+	return namesOf(b.RCDs, func(r *works.BoardRCD) string { return r.Name })
 }
 
 // roll is the names of one kind of thing.
@@ -211,7 +213,7 @@ func (c *checker) references() {
 		s.field("from").names(ct.From, c.boardNames)
 		s.field("to").names(ct.To, c.ends)
 		if b := c.boards[ct.From]; b != nil {
-			s.field("shared RCD").names(ct.SharedRCD, rollOf("RCD in "+b.Name, b.rcdNames()), noneOf)
+			s.field("shared RCD").names(ct.SharedRCD, rollOf("RCD in "+b.Name, rcdNames(b)), noneOf)
 		} else {
 			s.field("shared RCD").names(ct.SharedRCD, c.rcds, noneOf)
 		}
@@ -224,18 +226,18 @@ func (c *checker) references() {
 	for i, l := range j.Limiters {
 		whole.item("limiters", i).field("at").names(l.At, c.boardNames, theSupply)
 	}
-	people := rollOf("person", namesOf(j.People, func(p *Person) string { return p.Name }))
+	people := rollOf("person", namesOf(j.People, func(p *works.Person) string { return p.Name }))
 	for i, sg := range j.Certificate.Sign {
 		whole.field("certificate").item("signing", i).field("name").names(sg.Name, people)
 	}
-	circuits := rollOf("circuit", namesOf(j.Circuits, func(c *Circuit) string { return c.Name }))
+	circuits := rollOf("circuit", namesOf(j.Circuits, func(c *works.Circuit) string { return c.Name }))
 	for _, name := range j.Certificate.Circuits {
 		whole.field("certificate").field("circuits").names(name, circuits)
 	}
 	for i, l := range j.Limitations {
 		whole.item("limitations", i).field("at").names(l.At, c.places)
 	}
-	points := rollOf("point", namesOf(j.Points, func(p *Point) string { return p.Name }))
+	points := rollOf("point", namesOf(j.Points, func(p *works.Point) string { return p.Name }))
 	for i, r := range j.Runs {
 		whole.item("runs", i).field("point").names(r.Point, points)
 	}
@@ -256,7 +258,7 @@ func (s spot) stated(field, instrument string) {
 
 // feeder is a circuit or the supply, as what feeds a board or a point.
 type feeder struct {
-	circuit *Circuit // nil for the supply
+	circuit *works.Circuit // nil for the supply
 	line    int
 }
 
@@ -357,9 +359,9 @@ func (c *checker) rings() {
 func (c *checker) phases() {
 	is := func(m quantity.Maybe[int], n int) bool { v, known := m.Get(); return known && v == n }
 	j, whole := c.job, c.whole()
-	three := func(s spot, phases quantity.Maybe[PhaseSet], board string) {
+	three := func(s spot, phases quantity.Maybe[trade.PhaseSet], board string) {
 		set, _ := phases.Get()
-		if set != ThreePhase {
+		if set != trade.ThreePhase {
 			return
 		}
 		if b := c.boards[board]; b != nil && is(b.Phases, 1) {

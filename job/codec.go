@@ -13,6 +13,7 @@ import (
 	"chargewright/quantity"
 	"chargewright/reading"
 	"chargewright/standard"
+	"chargewright/trade"
 )
 
 // codec reads and writes facts of one type. The field it is given is a pointer
@@ -99,33 +100,33 @@ var codecs = func() map[reflect.Type]*codec {
 	put(measure(quantity.ParseAmpereSquaredSeconds))
 	put(measure(quantity.ParsePercent))
 
-	put(spokenWord[Premises]("premises"))
-	put(spokenWord[EarthingSystem]("earthing"))
-	put(word[HowKnown]())
-	put(word[Condition]())
-	put(word[Sides]())
-	put(word[Cover]())
-	put(spokenWord[PhaseSet]("phases"))
-	put(spokenWord[RCDType]("RCD type"))
-	put(spokenWord[Poles]("poles"))
-	put(word[SurgeType]())
-	put(word[SurgeConnection]())
-	put(spokenWord[ElectrodeKind]("electrode"))
-	put(word[LoadKind]())
-	put(spokenWord[CPC]("cpc"))
-	put(spokenWord[Outlet]("outlet"))
-	put(word[ClampView]())
-	put(word[Sharing]())
-	put(word[OpenPENDevice]())
-	put(word[EarthingMeasure]())
-	put(word[InspectionItem]())
-	put(word[Outcome]())
-	put(word[Accepting]())
-	put(word[Work]())
-	put(word[Duty]())
-	put(word[Route]())
-	put(word[ClampView]())
-	put(word[Sharing]())
+	put(spokenWord[trade.Premises]("premises"))
+	put(spokenWord[trade.EarthingSystem]("earthing"))
+	put(word[trade.HowKnown]())
+	put(word[trade.Condition]())
+	put(word[trade.Sides]())
+	put(word[trade.Cover]())
+	put(spokenWord[trade.PhaseSet]("phases"))
+	put(spokenWord[trade.RCDType]("RCD type"))
+	put(spokenWord[trade.Poles]("poles"))
+	put(word[trade.SurgeType]())
+	put(word[trade.SurgeConnection]())
+	put(spokenWord[trade.ElectrodeKind]("electrode"))
+	put(word[trade.LoadKind]())
+	put(spokenWord[trade.CPC]("cpc"))
+	put(spokenWord[trade.Outlet]("outlet"))
+	put(word[trade.ClampView]())
+	put(word[trade.Sharing]())
+	put(word[trade.OpenPENDevice]())
+	put(word[trade.EarthingMeasure]())
+	put(word[trade.InspectionItem]())
+	put(word[trade.Outcome]())
+	put(word[trade.Accepting]())
+	put(word[trade.Work]())
+	put(word[trade.Duty]())
+	put(word[trade.Route]())
+	put(word[trade.ClampView]())
+	put(word[trade.Sharing]())
 	put(standardWord(standard.Parse[standard.Family]))
 	put(standardWord(standard.Parse[standard.Construction]))
 	put(standardWord(standard.Parse[standard.Insulation]))
@@ -133,7 +134,7 @@ var codecs = func() map[reflect.Type]*codec {
 	put(standardWord(standard.Parse[standard.Method]))
 	put(standardWord(standard.Parse[standard.Arrangement]))
 
-	put(reflect.TypeFor[Stage](), plainWord(parseWord[Stage], Stage("").Values))
+	put(reflect.TypeFor[trade.Stage](), plainWord(parseWord[trade.Stage], trade.Stage("").Values))
 	put(reflect.TypeFor[standard.Edition](), plainWord(standard.ParseEdition, editions))
 	return m
 }()
@@ -270,7 +271,7 @@ func oneOfThem[W ~string](parse func(string) (W, error), values func() []string)
 			return "", answer
 		}
 		switch any(W("")).(type) {
-		case standard.Family, RCDType: // a device is never guessed: one letter or figure makes it another
+		case standard.Family, trade.RCDType: // a device is never guessed: one letter or figure makes it another
 			return "", wish(oneOf(values()) + " is wanted")
 		}
 		return "", notAmong(text, values())

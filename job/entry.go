@@ -12,6 +12,8 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+
+	"chargewright/trade"
 )
 
 // Entry is one fact put into a job. It is never changed, only followed by
@@ -149,7 +151,7 @@ func meaning(f *Field, value string) string {
 		}
 	case f.assumable:
 		if text, reason, split = splitAssumed(value); split {
-			known = string(Assumed)
+			known = string(trade.Assumed)
 		}
 	}
 	v := c.fresh()

@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"chargewright/reading"
+	"chargewright/works"
 )
 
 // File is a job file with its text.
@@ -53,7 +54,7 @@ func (f *File) Record() *Record {
 // of a list go by name or by number, counted from 1.
 func (f *File) Get(path string) (string, bool) {
 	n, s := f.root, jobShape
-	names := NamesOf(path)
+	names := works.NamesOf(path)
 	for i := 0; i < len(names); i++ {
 		fd := s.byName[names[i]]
 		p := n.get(fd)
@@ -149,11 +150,11 @@ func (f *File) Append(path string, fields ...Given) error {
 		fd := leaf.Of.byName[in.Name]
 		switch {
 		case fd == nil:
-			return f.refuse(Under(path, in.Name), "%s", noField(in.Name, leaf.Of))
+			return f.refuse(works.Under(path, in.Name), "%s", noField(in.Name, leaf.Of))
 		case item.get(fd) != nil:
-			return f.refuse(Under(path, in.Name), "it is given twice; once is wanted")
+			return f.refuse(works.Under(path, in.Name), "it is given twice; once is wanted")
 		case fd.form != scalarForm:
-			return f.refuse(Under(path, in.Name), "it is no single value; set it once the item is there")
+			return f.refuse(works.Under(path, in.Name), "it is no single value; set it once the item is there")
 		}
 		if value := tidy(in.Value); value != "" {
 			item.fields = append(item.fields, pair{key: fd.Name, value: &node{kind: scalar, text: value}})
@@ -203,7 +204,7 @@ func noField(name string, s *Part) string {
 // fieldOf returns the field a path leads to: a list, or else one value.
 func (f *File) fieldOf(path string, toList bool) (*Field, error) {
 	s := jobShape
-	names := NamesOf(path)
+	names := works.NamesOf(path)
 	for i := 0; ; i++ {
 		if s == nil {
 			return nil, f.refuse(path, "the path leads on beyond a value")
@@ -251,7 +252,7 @@ func (f *File) change(path string, content *node, toList bool) error {
 		return f.refuse(path, "%s", errLayout)
 	}
 	e := newEdit(f.text)
-	if err := e.put(f.root, NamesOf(path), content); err != nil {
+	if err := e.put(f.root, works.NamesOf(path), content); err != nil {
 		return f.refuse(path, "%s", err)
 	}
 	next, err := ReadRecord(f.name, e.out)
@@ -280,14 +281,15 @@ func (f *File) change(path string, content *node, toList bool) error {
 // renamed returns where a path leads once its value is text: elsewhere, if the
 // value is the name of the item it belongs to.
 func renamed(path, text string) string {
-	names := NamesOf(path)
+	names := works.NamesOf(path)
 	s := jobShape
 	for i := 0; i < len(names)-1; i++ {
 		f := s.byName[names[i]]
 		if f.form == listForm {
 			i++
 			if i == len(names)-2 && f.Of.Key != nil && f.Of.byName[names[i+1]] == f.Of.Key {
-				return strings.TrimSuffix(path, pathEscape.Replace(names[i])+"/"+names[i+1]) + pathEscape.Replace(text) + "/" + names[i+1]
+				last := func(item string) string { return works.Under(works.Under("", item), names[i+1]) }
+				return strings.TrimSuffix(path, last(names[i])) + last(text)
 			}
 		}
 		s = f.Of
@@ -350,7 +352,7 @@ func spell(n *node, path string, into map[string]string) {
 			if slices.ContainsFunc(n.fields[:i], func(q pair) bool { return q.key == p.key }) {
 				continue
 			}
-			spell(p.value, Under(path, p.key), into)
+			spell(p.value, works.Under(path, p.key), into)
 		}
 	case list:
 		for i, item := range n.items {

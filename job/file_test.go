@@ -8,6 +8,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"chargewright/works"
 )
 
 func open(t testing.TB, text string) *File {
@@ -27,7 +29,7 @@ func paths(n *node, s *Part, path string) []string {
 		if f == nil {
 			continue
 		}
-		at := Under(path, f.Name)
+		at := works.Under(path, f.Name)
 		switch {
 		case f.form == listForm:
 			for i, item := range p.value.items {

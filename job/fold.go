@@ -14,6 +14,9 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // fold is a record read together.
@@ -146,7 +149,7 @@ func (f *fold) unseen(b *branch, s *Part, path string, out *Entry) {
 		if field == nil {
 			continue
 		}
-		at := Under(path, name)
+		at := works.Under(path, name)
 		switch {
 		case field.Single():
 			if e := under.now(); out != nil && e.Value != "" && f.differ[at] == nil {
@@ -157,7 +160,7 @@ func (f *fold) unseen(b *branch, s *Part, path string, out *Entry) {
 			}
 		case field.form == listForm:
 			for name, item := range under.under {
-				item.out(f, field.Of, Under(at, name), out)
+				item.out(f, field.Of, works.Under(at, name), out)
 			}
 		case field.Of != nil:
 			f.unseen(under, field.Of, at, out)
@@ -211,8 +214,8 @@ func (b *branch) after(e Entry, to *branch) {
 func (r *Record) Job(file string) (*Job, error) {
 	f := &faults{file: file}
 	for _, path := range slices.Sorted(slices.Values(r.fold().broken)) {
-		f.add(Problem{Field: strings.Join(NamesOf(path), ", "),
-			Want: "a fact and how it is known are one entry, like " + statedText(FieldAt(path).Like, string(Measured), "")})
+		f.add(Problem{Field: strings.Join(works.NamesOf(path), ", "),
+			Want: "a fact and how it is known are one entry, like " + statedText(FieldAt(path).Like, string(trade.Measured), "")})
 	}
 	j := bindAndCheck(r.fold().root.mapping(jobShape, nil), f)
 	return j, asError(f.problems())
@@ -269,7 +272,7 @@ func (r *Record) Now(path string) Entry {
 // split returns the path above the last name of a path, and that name.
 func split(path string) (up, name string) {
 	i := strings.LastIndexByte(path, '/')
-	return path[:max(i, 0)], pathUnescape.Replace(path[i+1:])
+	return path[:max(i, 0)], works.NamesOf(path[i+1:])[0]
 }
 
 // Made returns every entry at a path, each after those it follows.
@@ -308,20 +311,20 @@ func (r *Record) Items(list string) []string {
 // Has reports that a path leads to a field of the job, and that every item it
 // lies in is in its list.
 func (r *Record) Has(path string) bool {
-	names := NamesOf(path)
+	names := works.NamesOf(path)
 	at := ""
 	for s, i := jobShape, 0; s != nil && i < len(names); i++ {
 		f := s.Named(names[i])
 		if f == nil {
 			return false
 		}
-		at = Under(at, names[i])
+		at = works.Under(at, names[i])
 		if f.List() && i+1 < len(names) {
 			i++
 			if !slices.Contains(r.Items(at), names[i]) {
 				return false
 			}
-			at = Under(at, names[i])
+			at = works.Under(at, names[i])
 		}
 		s = f.Of
 	}
@@ -353,7 +356,7 @@ func newBranch() *branch { return &branch{under: map[string]*branch{}} }
 
 // at returns the branch of a path; where there is none, a new one or nil.
 func (b *branch) at(path string, grow bool) *branch {
-	for _, name := range NamesOf(path) {
+	for _, name := range works.NamesOf(path) {
 		next := b.under[name]
 		if next == nil {
 			if !grow {

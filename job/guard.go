@@ -6,14 +6,16 @@ package job
 import (
 	"bytes"
 	"fmt"
+	"strconv"
 	"strings"
 	"unicode/utf8"
+
+	"chargewright/bounds"
+	"chargewright/works"
 )
 
 const (
-	mostBytes      = 8 << 20
-	mostFields     = 5_000  // set in alike, under one field or in one item
-	mostItems      = 50_000 // of one list
+	mostFields     = 5_000 // set in alike, under one field or in one item
 	mostLineBytes  = 10_000
 	mostBrackets   = 20_000
 	mostCommas     = 200_000
@@ -26,8 +28,8 @@ var byteOrderMark = []byte("\ufeff")
 // guard returns the text without its byte order mark, with every line ended by
 // a newline alone, or the one fault that makes it no job file.
 func guard(text []byte) (string, *Problem) {
-	if len(text) > mostBytes {
-		return "", &Problem{Want: fmt.Sprintf("the file is larger than %d MiB: a job file is a few kilobytes of text", mostBytes>>20)}
+	if bounds.JobFile.Hold(len(text), "") != nil {
+		return "", &Problem{Want: fmt.Sprintf("%v: the file is larger than %v: a job file is a few kilobytes of text", bounds.JobFile, bounds.JobFile.Amount())}
 	}
 	if bytes.HasPrefix(text, []byte("\xff\xfe")) || bytes.HasPrefix(text, []byte("\xfe\xff")) {
 		return "", &Problem{Line: 1, Want: "the file was saved as UTF-16: save it as UTF-8 text"}
@@ -63,7 +65,10 @@ func guard(text []byte) (string, *Problem) {
 	var together counts
 	for line := range strings.Lines(s) {
 		n++
-		if fields, items := together.add(line); fields > mostFields || items > mostItems {
+		switch fields, items := together.add(line); {
+		case items > bounds.Things.Most():
+			return "", &Problem{Line: n, Want: bounds.Things.Hold(items, "").Error()}
+		case fields > mostFields:
 			return "", &Problem{Line: n, Want: "more lines stand here under one field than any job has: this is no job file"}
 		}
 		if len(line) > mostLineBytes {
@@ -113,4 +118,53 @@ func (c *counts) add(line string) (fields, items int) {
 // lineAt returns the line, counted from 1, that byte i of text is on.
 func lineAt(text []byte, i int) int {
 	return 1 + bytes.Count(text[:i], []byte("\n"))
+}
+
+// within holds a tree to the bounds of every way in, and returns the first fault.
+// things counts the items of its lists.
+func within(n *node, path string, depth int, things *int) *Problem {
+	passed := func(b bounds.Bound, n *node) *Problem {
+		return &Problem{Line: n.at.line, Field: path, Want: b.Hold(b.Most()+1, "").Error()}
+	}
+	if depth > bounds.Nesting.Most() {
+		return passed(bounds.Nesting, n)
+	}
+	switch n.kind {
+	case scalar:
+		if utf8.RuneCountInString(n.text) > bounds.Text.Most() {
+			return passed(bounds.Text, n)
+		}
+	case mapping:
+		for _, p := range n.fields {
+			at := works.Under(path, p.key)
+			if utf8.RuneCountInString(p.key) > bounds.Name.Most() {
+				return passed(bounds.Name, n)
+			}
+			if fault := within(p.value, at, depth+1, things); fault != nil {
+				return fault
+			}
+		}
+	case list:
+		switch *things += len(n.items); {
+		case path == "photos" && len(n.items) > bounds.Photos.Most():
+			return passed(bounds.Photos, n)
+		case *things > bounds.Things.Most():
+			return passed(bounds.Things, n)
+		}
+		for i, item := range n.items {
+			name := item // of a list of words
+			for _, p := range item.fields {
+				if p.key == "name" {
+					name = p.value
+				}
+			}
+			if name.kind == scalar && utf8.RuneCountInString(name.text) > bounds.Name.Most() {
+				return passed(bounds.Name, name)
+			}
+			if fault := within(item, path+"/"+strconv.Itoa(i+1), depth+1, things); fault != nil {
+				return fault
+			}
+		}
+	}
+	return nil
 }

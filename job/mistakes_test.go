@@ -6,6 +6,8 @@ import (
 	"os"
 	"strings"
 	"testing"
+
+	"chargewright/bounds"
 )
 
 var update = flag.Bool("update", false, "write the files under testdata anew")
@@ -104,7 +106,7 @@ func TestRefused(t *testing.T) {
 		{"a long line", "job: a\nnotes:\n- text: " + strings.Repeat("x", mostLineBytes), "x.yaml:3: the line is longer than 10000 letters: break it into fields of their own"},
 		{"many brackets", strings.Repeat("[[[[\n", mostBrackets/4+1), "x.yaml: the file has more than 20000 brackets: write each field on its own line, without brackets"},
 		{"many dashes", strings.Repeat("- ", 2000), "x.yaml:1: too many dashes open this line: a list needs one"},
-		{"too large", strings.Repeat("# x\n", mostBytes/4+1), "x.yaml: the file is larger than 8 MiB: a job file is a few kilobytes of text"},
+		{"too large", strings.Repeat("# x\n", bounds.JobFile.Most()/4+1), "x.yaml: size of one job file: the file is larger than 8 MiB: a job file is a few kilobytes of text"},
 		{"two jobs", "job: a\n---\njob: b\n", "x.yaml:2: a second job starts here: a file holds one job"},
 		{"directive", "%YAML 1.2\n---\njob: a\n", "x.yaml:1: a line that starts with % has no place in a job file"},
 	} {

@@ -37,6 +37,10 @@ func read(name string, text []byte) (*Job, *node, Problems) {
 	case broken:
 		return nil, nil, f.problems()
 	}
+	if passed := within(root, "", 0, new(int)); passed != nil {
+		f.add(*passed)
+		return nil, nil, f.problems()
+	}
 	return bindAndCheck(root, f), root, f.problems()
 }
 

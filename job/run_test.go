@@ -4,6 +4,9 @@ import (
 	"reflect"
 	"slices"
 	"testing"
+
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // TestOldRunsAreRead takes the readings of three runs of an older record apart: two of
@@ -11,11 +14,11 @@ import (
 // again, and one of another day; with a serial number read off the label
 // between them.
 func TestOldRunsAreRead(t *testing.T) {
-	at := func(when, who, reading, value, note string) Reading {
-		return Reading{At: "CP1", Reading: reading, Value: value, Function: "OCPP 1.6", Who: who, When: when, Note: note}
+	at := func(when, who, reading, value, note string) works.Reading {
+		return works.Reading{At: "CP1", Reading: reading, Value: value, Function: "OCPP 1.6", Who: who, When: when, Note: note}
 	}
 	const monday, tuesday = "2026-11-23 09:00", "2026-11-24T10:15:00.000Z"
-	readings := []Reading{
+	readings := []works.Reading{
 		{At: "CP1", Reading: "serial number", Value: "on the label", Who: "Ann", When: monday},
 		at(monday, "Ann", "commissioning run", "ended at its last step", "begun then; link: plain"),
 		at(monday, "Ann", "serial number", "A1", ""),
@@ -32,7 +35,7 @@ func TestOldRunsAreRead(t *testing.T) {
 	if len(j.Readings) != 2 || j.Readings[0].Value != "on the label" || j.Readings[1].Reading != "Zs" {
 		t.Errorf("the readings left are %+v, want what was read off the label and Zs", j.Readings)
 	}
-	runs := j.RunsOf("CP1", Commissioning)
+	runs := j.RunsOf("CP1", trade.Commissioning)
 	if len(runs) != 3 {
 		t.Fatalf("%d runs, want 3: %+v", len(runs), runs)
 	}
@@ -40,16 +43,16 @@ func TestOldRunsAreRead(t *testing.T) {
 	if first.Ended != "ended at its last step" || first.Link != "plain" || first.Note != "begun then" || first.Serial != "A1" || first.Protocol != "OCPP 1.6" || first.Trained() {
 		t.Errorf("the first run is %+v", first)
 	}
-	if want := (RunStep{Key: "limit 16 A", What: "holds 16 A", Verdict: "meets", Value: "15.9 A", Limit: "16 A", Seen: "it fell in 3 s"}); first.Steps[0] != want {
+	if want := (works.RunStep{Key: "limit 16 A", What: "holds 16 A", Verdict: "meets", Value: "15.9 A", Limit: "16 A", Seen: "it fell in 3 s"}); first.Steps[0] != want {
 		t.Errorf("its step is %+v, want %+v", first.Steps[0], want)
 	}
-	if want := (RunSetting{"ConnectorPhaseRotation", "RST", "STR", "the point stands on L2 in the design"}); len(first.Settings) != 1 || first.Settings[0] != want {
+	if want := (works.RunSetting{Name: "ConnectorPhaseRotation", Before: "RST", After: "STR", Why: "the point stands on L2 in the design"}); len(first.Settings) != 1 || first.Settings[0] != want {
 		t.Errorf("its settings are %+v, want %+v", first.Settings, want)
 	}
-	if again := runs[1].Steps[0]; again.Verdict != "fails" || again.Next != "look at its load setting" || runs[2].Who != "Bert" || runs[2].When != tuesday || runs[2].Steps[0].Verdict != NotSupported {
+	if again := runs[1].Steps[0]; again.Verdict != "fails" || again.Next != "look at its load setting" || runs[2].Who != "Bert" || runs[2].When != tuesday || runs[2].Steps[0].Verdict != trade.NotSupported {
 		t.Errorf("the later runs are %+v", runs[1:])
 	}
-	if len(j.RunsOf("CP2", Commissioning)) != 1 || len(j.RunsOf("CP3", Commissioning)) != 0 {
+	if len(j.RunsOf("CP2", trade.Commissioning)) != 1 || len(j.RunsOf("CP3", trade.Commissioning)) != 0 {
 		t.Error("a run is of another point, or of none")
 	}
 }
@@ -76,7 +79,7 @@ readings:
 	if !run.Trained() || run.Protocol != "OCPP 2.0.1" || run.Began != "2026-11-25 09:50" || !slices.Equal(run.LeftOut, []string{"clock", "reboot"}) || run.Steps[0].Limit != "8.0 s" {
 		t.Errorf("the run is %+v", run)
 	}
-	if pilot.Program != ControlPilot || pilot.Steps[0] != (RunStep{Key: "level", What: "level of the state", Verdict: "meets", Value: "6.02 V", Seen: "6.02 V is state C", Rule: "IEC 61851-1 Annex A"}) {
+	if pilot.Program != trade.ControlPilot || pilot.Steps[0] != (works.RunStep{Key: "level", What: "level of the state", Verdict: "meets", Value: "6.02 V", Seen: "6.02 V is state C", Rule: "IEC 61851-1 Annex A"}) {
 		t.Errorf("the pilot is %+v", pilot)
 	}
 }
@@ -85,8 +88,8 @@ readings:
 // each add one of their own.
 func TestRunsAreAddedAndMerged(t *testing.T) {
 	text := "job: yard\nboards: [{name: board, fed from: supply}]\ncircuits: [{name: c, from: board, to: CP1}]\npoints: [{name: CP1}]\n"
-	run := Run{Point: "CP1", Program: Commissioning, Protocol: "OCPP 1.6", Who: "Jo", When: "2026-11-25 10:00", LeftOut: []string{"reboot"}, Steps: []RunStep{{Key: "start", Verdict: "meets", Value: "2.0 s", Limit: "8.0 s"}, {Key: "stop", Verdict: "fails"}},
-		Settings: []RunSetting{{Name: "HeartbeatInterval", After: "60"}}}
+	run := works.Run{Point: "CP1", Program: trade.Commissioning, Protocol: "OCPP 1.6", Who: "Jo", When: "2026-11-25 10:00", LeftOut: []string{"reboot"}, Steps: []works.RunStep{{Key: "start", Verdict: "meets", Value: "2.0 s", Limit: "8.0 s"}, {Key: "stop", Verdict: "fails"}},
+		Settings: []works.RunSetting{{Name: "HeartbeatInterval", After: "60"}}}
 	f, err := ReadRecord("x.yaml", []byte(text))
 	if err != nil {
 		t.Fatal(err)
@@ -102,7 +105,7 @@ func TestRunsAreAddedAndMerged(t *testing.T) {
 	other.Who, other.When = "Sam", "2026-11-26 11:00"
 	both := Merge(Merge(base, NewRecord(Added("runs", "act-1", 1, run)...)), NewRecord(Added("runs", "act-2", 1, other)...))
 	j, err := both.Job("both")
-	if err != nil || len(j.Runs) != 2 || len(both.Conflicts()) != 0 || !reflect.DeepEqual(j.Runs, []Run{run, other}) {
+	if err != nil || len(j.Runs) != 2 || len(both.Conflicts()) != 0 || !reflect.DeepEqual(j.Runs, []works.Run{run, other}) {
 		t.Errorf("merged they say %+v, %v, %v to settle", j.Runs, err, both.Conflicts())
 	}
 }

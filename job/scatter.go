@@ -8,6 +8,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"chargewright/works"
 )
 
 // Fields that say who found a fact, when and with what. They are no facts of
@@ -47,7 +49,7 @@ func (sc *scatter) record(n *node, s *Part, path string, by Entry) {
 		if f == nil || f == s.Key || s.isAttributed() && isAttribution(f) {
 			continue
 		}
-		at := Under(path, f.Name)
+		at := works.Under(path, f.Name)
 		switch f.form {
 		case scalarForm:
 			if text := textOf(p.value); text != "" {
@@ -64,7 +66,7 @@ func (sc *scatter) record(n *node, s *Part, path string, by Entry) {
 		case textsForm:
 			for i, item := range p.value.items {
 				if text := textOf(item); text != "" {
-					sc.put(by, Under(at, text), strconv.Itoa(i+1))
+					sc.put(by, works.Under(at, text), strconv.Itoa(i+1))
 				}
 			}
 		}
@@ -130,7 +132,7 @@ func (sc *scatter) list(n *node, f *Field, path string, by Entry) {
 				name += "-" + strconv.Itoa(marks[name])
 			}
 		}
-		at := Under(path, name)
+		at := works.Under(path, name)
 		sc.put(own, at, strconv.Itoa(i+1))
 		sc.record(item, f.Of, at, own)
 	}
@@ -140,7 +142,7 @@ func (sc *scatter) list(n *node, f *Field, path string, by Entry) {
 // stands there under a name, at a place counted from 1.
 func Added(list, name string, place int, item any) []Entry {
 	f := FieldAt(list)
-	at := Under(list, name)
+	at := works.Under(list, name)
 	sc := scatter{entries: []Entry{{Path: at, Value: strconv.Itoa(place)}}}
 	sc.record(itemNode(f, item), f.Of, at, Entry{})
 	for i := range sc.entries {

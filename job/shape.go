@@ -26,6 +26,7 @@ import (
 
 	"chargewright/quantity"
 	"chargewright/reading"
+	"chargewright/works"
 )
 
 // form is how a field is laid out.
@@ -144,7 +145,7 @@ func (s *Part) take(t reflect.Type, index []int) {
 		if name == "" {
 			continue
 		}
-		f := &Field{Path: Under(s.path, name), Name: name, Help: sf.Tag.Get("help"), Like: sf.Tag.Get("like"), One: sf.Tag.Get("one"), index: at,
+		f := &Field{Path: works.Under(s.path, name), Name: name, Help: sf.Tag.Get("help"), Like: sf.Tag.Get("like"), One: sf.Tag.Get("one"), index: at,
 			place: len(s.Fields)}
 		if also := sf.Tag.Get("also"); also != "" {
 			f.also = strings.Split(also, "|")
@@ -160,7 +161,7 @@ func (s *Part) take(t reflect.Type, index []int) {
 		case sf.Type == reflect.TypeFor[[]string]():
 			f.form, f.codec = textsForm, codecs[reflect.TypeFor[string]()]
 		case sf.Type.Kind() == reflect.Slice && sf.Type.Elem().Kind() == reflect.Struct:
-			f.form, f.Of = listForm, shapeOf(sf.Type.Elem(), Under(f.Path, "*"))
+			f.form, f.Of = listForm, shapeOf(sf.Type.Elem(), works.Under(f.Path, "*"))
 		default:
 			panic(fmt.Sprintf("job: field %s.%s is of a type no codec reads", t.Name(), sf.Name))
 		}

@@ -7,6 +7,7 @@ import (
 	"unicode/utf8"
 
 	"chargewright/standard"
+	"chargewright/works"
 
 	"pgregory.net/rapid"
 )
@@ -43,10 +44,10 @@ func TestAnyTextReadsBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		text := anyText(t)
 		want := tidy(text)
-		j := &Job{Name: text, Site: Site{Client: text, Address: text}, Notes: []Note{{About: text, Text: text}, {Text: text}}}
+		j := &Job{Name: text, Site: works.Site{Client: text, Address: text}, Notes: []works.Note{{About: text, Text: text}, {Text: text}}}
 		if want != "" {
 			j.Site.Hazards = []string{text}
-			j.Loads = []Load{{Name: text}}
+			j.Loads = []works.Load{{Name: text}}
 		}
 		file := Write(j)
 		got, err := Read("x.yaml", file)

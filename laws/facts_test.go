@@ -10,6 +10,7 @@ import (
 	"chargewright/finding"
 	"chargewright/invent"
 	"chargewright/job"
+	"chargewright/works"
 )
 
 // outcome is what becomes of one requirement, whatever its part is called.
@@ -69,9 +70,9 @@ func outcomes(t testing.TB, entries []job.Entry) ([]outcome, string) {
 			return nil, fmt.Sprintf("%q is what is written of %q, and may be %q", about, found[i].Path, paths)
 		}
 		if i%3 == 0 {
-			m.Job.Departures = append(m.Job.Departures, job.Departure{Clause: found[i].Clause.Name, About: about, Reason: "invented", Who: "nobody"})
+			m.Job.Departures = append(m.Job.Departures, works.Departure{Clause: found[i].Clause.Name, About: about, Reason: "invented", Who: "nobody"})
 		} else {
-			m.Job.Judgements = append(m.Job.Judgements, job.Judgement{Clause: found[i].Clause.Name, About: about, Reason: "invented", Who: "nobody"})
+			m.Job.Judgements = append(m.Job.Judgements, works.Judgement{Clause: found[i].Clause.Name, About: about, Reason: "invented", Who: "nobody"})
 		}
 	}
 	out := make([]outcome, len(found))
@@ -117,7 +118,7 @@ func TestALackLeadsToTheFact(t *testing.T) {
 				for _, l := range lacks {
 					for _, p := range l.Paths() {
 						at := job.FieldAt(p) // a list has a form for a new item, none for a fact of one that is there
-						leads = leads || job.Within(e.Path, p) && (invent.IsItem(s.entries, i) || at == nil || !at.List() || at.Of == nil)
+						leads = leads || works.Within(e.Path, p) && (invent.IsItem(s.entries, i) || at == nil || !at.List() || at.Of == nil)
 						if job.FieldAt(p) == nil && job.PartAt(p) == nil {
 							out = append(out, fmt.Sprintf("%s: %s leads to %q, which is nowhere", f.Key, l, p))
 						}

@@ -19,6 +19,7 @@ import (
 	"chargewright/model"
 	"chargewright/prove"
 	"chargewright/standard"
+	"chargewright/works"
 )
 
 // sample is one job that laws are held to.
@@ -107,9 +108,9 @@ type asked struct{ key, about string }
 
 // aboutOf is the path of what a finding is about; of a leg, its circuit's.
 func aboutOf(f finding.Finding) string {
-	names := job.NamesOf(f.Path)
+	names := works.NamesOf(f.Path)
 	if len(names) > 2 && names[2] == "legs" {
-		return job.Under("circuits", names[1])
+		return works.Under("circuits", names[1])
 	}
 	return f.Path + f.Against
 }

@@ -9,6 +9,7 @@ import (
 	"chargewright/finding"
 	"chargewright/invent"
 	"chargewright/job"
+	"chargewright/works"
 )
 
 // sound returns drawn jobs in which an electrician finds little to say, so that
@@ -101,21 +102,21 @@ func TestFactsAgreeOrTheRecordSaysSo(t *testing.T) {
 // concerns reports that what is asked about a part rests on a fact: of itself, of
 // the circuit that feeds it, or of the supply.
 func concerns(entries []job.Entry, path, about string) bool {
-	names := job.NamesOf(path)
+	names := works.NamesOf(path)
 	name := names[min(1, len(names)-1)]
 	switch names[0] {
 	case "supply":
 		return true
 	case "points":
 		for _, to := range every(entries, "circuits/*/to") {
-			if value(entries, to) == name && about == "circuit "+job.NamesOf(to)[1] {
+			if value(entries, to) == name && about == "circuit "+works.NamesOf(to)[1] {
 				return true
 			}
 		}
 	case "electrodes":
 		for _, by := range every(entries, "points/*/earthing/electrode") {
-			if value(entries, by) == name && value(entries, job.Under("points", job.NamesOf(by)[1])+"/earthing/measure") == "separate electrode" &&
-				about == "point "+job.NamesOf(by)[1] {
+			if value(entries, by) == name && value(entries, works.Under("points", works.NamesOf(by)[1])+"/earthing/measure") == "separate electrode" &&
+				about == "point "+works.NamesOf(by)[1] {
 				return true
 			}
 		}
@@ -210,7 +211,7 @@ func readings(t *testing.T, law string, rows []reading) {
 				at = "supply"
 			case "RA":
 				if paths := every(s.entries, "electrodes/*"); len(paths) > 0 {
-					at = job.NamesOf(paths[0])[1]
+					at = works.NamesOf(paths[0])[1]
 				} else {
 					continue
 				}

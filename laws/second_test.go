@@ -18,6 +18,7 @@ import (
 	"chargewright/model"
 	"chargewright/prove"
 	"chargewright/quantity"
+	"chargewright/works"
 )
 
 // figures is what we say of a job, under the path and the quantity that the
@@ -37,12 +38,12 @@ func amountOf[Q quantity.Quantity](q Q) figureOf { return figureOf{float64(q), q
 func said(m *model.Model) figures {
 	f := figures{}
 	for _, c := range m.Circuits {
-		at := job.Under("circuits", c.Record.Name)
+		at := works.Under("circuits", c.Record.Name)
 		if ib := c.DesignCurrents(); ib.Known() {
 			f.put(at, "Ib", amountOf(ib.Greatest()))
 		}
 		for _, l := range c.Legs {
-			leg := job.Under(at+"/legs", l.Record.Name)
+			leg := works.Under(at+"/legs", l.Record.Name)
 			if r := design.RateLeg(m, c, l); len(r.Lacks) == 0 {
 				f.put(leg, "Iz", amountOf(r.Capacity))
 			}
@@ -62,13 +63,13 @@ func said(m *model.Model) figures {
 	}
 	for _, e := range prove.Expect(m) {
 		if c, ok := m.Job.FedBy(e.At); ok && e.Known() && (e.Reading == "R1+R2" || e.Reading == "R2") {
-			f.put(job.Under("circuits", c.Name), e.Reading, amountOf(quantity.Ohms(e.Mid.Number)))
+			f.put(works.Under("circuits", c.Name), e.Reading, amountOf(quantity.Ohms(e.Mid.Number)))
 		}
 	}
 	for i := range m.Job.Electrodes {
 		e := &m.Job.Electrodes[i]
 		if r := m.ElectrodeResistance(e); r.Known() {
-			f.put(job.Under("electrodes", e.Name), "RA", amountOf(r.Value))
+			f.put(works.Under("electrodes", e.Name), "RA", amountOf(r.Value))
 		}
 	}
 	d := m.SupplyDemand()

@@ -18,6 +18,7 @@ import (
 	"chargewright/model"
 	"chargewright/paper"
 	"chargewright/prove"
+	"chargewright/works"
 )
 
 // TestTakingAFactAwayNeverMakesAVerdictBetter: what is not said is never
@@ -93,7 +94,7 @@ func leadsTo(lacks finding.Lacks, path string) bool {
 	return slices.ContainsFunc(lacks, func(l finding.Lack) bool {
 		return slices.ContainsFunc(l.Paths(), func(p string) bool {
 			at := job.FieldAt(p)
-			return job.Within(path, p) && (item || at == nil || !at.List() || at.Of == nil)
+			return works.Within(path, p) && (item || at == nil || !at.List() || at.Of == nil)
 		})
 	})
 }
@@ -108,7 +109,7 @@ func goesWhole(entries []job.Entry, path string) bool {
 	up := func(path string) string { return path[:max(0, strings.LastIndex(path, "/"))] }
 	part, pattern := up(path), up(invent.Pattern(path))
 	return slices.Contains(parts, pattern) &&
-		!slices.ContainsFunc(entries, func(e job.Entry) bool { return e.Path != path && e.Path != part && job.Within(e.Path, part) }) ||
+		!slices.ContainsFunc(entries, func(e job.Entry) bool { return e.Path != path && e.Path != part && works.Within(e.Path, part) }) ||
 		invent.Pattern(path) == "circuits/*/design current" // a figure held against what the rest of the record comes to
 }
 
@@ -247,11 +248,11 @@ func beyondTables(t *testing.T, s sample) breaches {
 	b := breaches{}
 	for _, is := range beyond {
 		for _, path := range every(s.entries, "circuits/*/legs/*/"+is.fact) {
-			leg, circuit := path[:strings.LastIndex(path, "/")], job.NamesOf(path)[1]
+			leg, circuit := path[:strings.LastIndex(path, "/")], works.NamesOf(path)[1]
 			changed := with(s.entries, path, is.value)
 			again := func(e []job.Entry) bool {
 				_, figured := figure(t, e, "cable rating", circuit)
-				if is.fact == "ambient" && !strings.HasPrefix(value(e, job.Under("circuits", circuit)+"/terminals rated"), "70") {
+				if is.fact == "ambient" && !strings.HasPrefix(value(e, works.Under("circuits", circuit)+"/terminals rated"), "70") {
 					return false // the table of 90 °C cables goes further than the record
 				}
 				return figured && value(e, path) == is.value && (is.when == "" || strings.HasPrefix(value(e, leg+"/"+is.when), is.whenIs)) &&
@@ -268,14 +269,14 @@ func beyondTables(t *testing.T, s sample) breaches {
 				of := func(material string) []job.Entry { // every leg of it, whichever cable it is run in
 					out := with(e, path, material)
 					for _, leg := range every(e, "circuits/*/legs/*/cable/material") {
-						if job.NamesOf(leg)[1] == job.NamesOf(path)[1] {
+						if works.NamesOf(leg)[1] == works.NamesOf(path)[1] {
 							out = with(out, leg, material)
 						}
 					}
 					return out
 				}
-				al, ok := figure(t, of("aluminium"), key, job.NamesOf(path)[1])
-				cu, ok2 := figure(t, of("copper"), key, job.NamesOf(path)[1])
+				al, ok := figure(t, of("aluminium"), key, works.NamesOf(path)[1])
+				cu, ok2 := figure(t, of("copper"), key, works.NamesOf(path)[1])
 				return value(e, path) != "" && ok && ok2 && al == cu
 			}
 			if again(s.entries) {
@@ -295,7 +296,7 @@ func figure(t *testing.T, entries []job.Entry, key, circuit string) (string, boo
 		return "", false
 	}
 	for _, f := range design.Check(m) {
-		if f.Key == key && job.Within(f.Path, job.Under("circuits", circuit)) && f.Verdict != finding.NotKnown {
+		if f.Key == key && works.Within(f.Path, works.Under("circuits", circuit)) && f.Verdict != finding.NotKnown {
 			return fmt.Sprint(f.Value.Number, f.Limit.Number), true
 		}
 	}

@@ -34,6 +34,7 @@ type Asked struct {
 	By         string // "month,person"
 	Only       []Selected
 	From, To   string // days
+	Period     string // a month, a year or a tax year, instead
 	Date       string // of the statement; now where it is not said
 	Zone       string
 	Schedule   string
@@ -43,6 +44,7 @@ type Asked struct {
 	MonthFirst bool
 	Point      string
 	Ratings    map[string]Rating
+	Outlets    map[string]int
 }
 
 // Account is what the records come to.
@@ -56,7 +58,7 @@ type Account struct {
 
 // Settings is what a reader of the records must know, as far as it can be used.
 func (s Asked) Settings() (Settings, error) {
-	out := Settings{Made: s.Now, Unit: s.Unit, Point: s.Point, MonthFirst: s.MonthFirst, Columns: s.Columns, Ratings: s.Ratings}
+	out := Settings{Made: s.Now, Unit: s.Unit, Point: s.Point, MonthFirst: s.MonthFirst, Columns: s.Columns, Ratings: s.Ratings, Outlets: s.Outlets}
 	zone, err := Zone("zone", s.Zone)
 	if err != nil {
 		zone = time.UTC
@@ -125,16 +127,21 @@ func (s Asked) Account() (*Account, error) {
 		return nil, errors.Join(wrong...)
 	}
 	l.Settle()
-	a := &Account{Ledger: l, wanted: w, place: s.Place, Report: Report{Made: l.Made.Format(time.RFC3339), Invented: s.Invented, Claim: claim, AtHome: atHome}}
+	a := &Account{Ledger: l, wanted: w, place: s.Place, Report: Report{Findings: []finding.Finding{},
+		Made: l.Made.Format(time.RFC3339), Invented: s.Invented, Claim: claim, AtHome: atHome}}
 	if a.Report.Statement, err = l.Statement(w); err != nil {
 		return nil, err
 	}
+	if a.Report.Billing = l.billing(a.Report.Statement, w); a.Report.Billing != nil {
+		a.Report.Findings = append(a.Report.Findings, a.Report.Billing.finding())
+	}
+	a.Report.Driven = l.driven(a.Report.Statement, w)
 	if then != nil || schedule != nil {
 		if a.Report.Compared, err = l.Compare(w, then, schedule); err != nil {
 			return nil, err
 		}
 	}
-	a.Report.Findings = append([]finding.Finding{}, l.Health()...)
+	a.Report.Findings = append(a.Report.Findings, l.Health()...)
 	if meter != nil {
 		a.Report.Findings = append(a.Report.Findings, l.Drift(meter)...)
 	}
@@ -143,6 +150,15 @@ func (s Asked) Account() (*Account, error) {
 	}
 	a.Report.Take(l)
 	return a, nil
+}
+
+// MonthBefore is the whole month before the date of a statement.
+func (s Asked) MonthBefore() (string, error) {
+	set, err := s.Settings()
+	if err != nil {
+		return "", err
+	}
+	return time.Date(set.Made.Year(), set.Made.Month()-1, 1, 0, 0, 0, 0, set.Zone).Format("2006-01"), nil
 }
 
 func readTariff(t Table) (*priceList, error) {
@@ -165,6 +181,16 @@ func (s Asked) wanted(l *Ledger, wrong *faults) (w wanted) {
 			*day.to, err = readDay(day.text)
 			wrong.named(day.field, err)
 		}
+	}
+	if s.Period != "" {
+		w.From, w.To, err = readPeriod(s.Period)
+		if wrong.named("period", err) && s.From+s.To != "" {
+			wrong.add(fault("period", "a period has its first and last day: leave those out"))
+		}
+		if !l.Made.IsZero() {
+			w.To = min(w.To, l.Today(l.Made)) // no standing charge of days to come
+		}
+		w.Whole = w.From <= w.To
 	}
 	w.Tariff, err = readTariff(s.Tariff)
 	wrong.add(err)

@@ -32,6 +32,10 @@ const (
 	fieldVehicle
 	fieldCentre
 	fieldReason
+	fieldOutlet
+	fieldBilled
+	fieldKind
+	fieldOdometer
 	fieldCount
 )
 
@@ -52,12 +56,16 @@ var fields = [fieldCount][]string{
 	fieldCharging: {"charging time", "charging", "charging for"},
 	fieldLimited:  {"held back", "limited", "limited for"},
 	fieldID:       {"session", "session id", "id", "transaction", "transaction id"},
-	fieldPoint:    {"point", "charge point", "connector", "socket"},
+	fieldPoint:    {"point", "charge point", "charger", "charging station", "charge point id", "station"},
 	fieldCard:     {"card", "token", "tag", "card id"},
 	fieldPerson:   {"person", "driver", "user", "name"},
 	fieldVehicle:  {"vehicle", "registration", "car", "van"},
 	fieldCentre:   {"cost centre", "department", "cost code"},
 	fieldReason:   {"reason", "stop reason", "why stopped"},
+	fieldOutlet:   {"outlet", "connector", "socket", "connector id", "evse", "evse id", "plug"},
+	fieldBilled:   {"billed", "amount", "amount billed", "billed amount", "cost", "total cost", "total price", "net amount", "gross amount"},
+	fieldKind:     {"kind", "type", "line type", "transaction type", "record type", "roaming"},
+	fieldOdometer: {"odometer", "odometer reading", "mileage"},
 }
 
 func (f field) String() string { return fields[f][0] }
@@ -74,6 +82,9 @@ func FieldNames() []string {
 // columns says which column of a table says what.
 type columns struct {
 	at     [fieldCount]int // −1 for none
+	money  int             // places of a penny's hundredth in a billed amount that names no unit: 4 for pounds, 2 for pence
+	miles  int64           // thousandths of a mile in the odometer's unit; 0 not known
+	yes    bool            // the kind says yes or no to roaming
 	places [fieldCount]int // decimal places of an energy without unit; 0 not known
 	unit   [fieldCount]int // seconds of a length's unit
 	unused []string
@@ -142,6 +153,18 @@ func (s Settings) columns(head sheet.Head, first [][]byte) (columns, error) {
 		}
 		if at >= 0 {
 			unit := head.Unit(at)
+			switch {
+			case f == fieldBilled && (unit == "pence" || unit == "p"):
+				c.money = 2
+			case f == fieldBilled:
+				c.money = 4
+			case f == fieldKind:
+				c.yes = strings.Contains(strings.ToLower(head.Names[at]), "roaming")
+			case f == fieldOdometer && (unit == "km" || unit == "kilometres"):
+				c.miles = 621 // 1 mile is 1.609344 km (Weights and Measures Act 1985, schedule 1, from memory)
+			case f == fieldOdometer && (unit == "miles" || unit == "mi"):
+				c.miles = 1000
+			}
 			if unit == "" && f == fieldEnergy {
 				unit = unitAlone(head.Names[at])
 			}

@@ -66,6 +66,9 @@ func (st *Statement) Form() Form {
 	if st.Rounding != 0 {
 		f.Below = append(f.Below, []string{"of that, rounding of the lines", (Money(st.Rounding) * Penny).String()})
 	}
+	if n := st.Total.Estimated; n > 0 {
+		f.Below = append(f.Below, []string{"of that, sessions closed as an estimate, their stop being lost", fmt.Sprintf("%d, %s", n, st.Total.EstimatedOf)})
+	}
 	due := st.Due(st.Total.Cost, st.Total.VAT)
 	for _, s := range st.Standing {
 		f.Below = append(f.Below, []string{fmt.Sprintf("standing charge, %d days at %s a day", s.Days, pence(s.Rate)), st.Due(s.Cost, s.VAT).String()})
@@ -225,6 +228,9 @@ func (l *Ledger) SessionsCSV(out io.Writer, st *Statement, w wanted) error {
 		if s.State == Sound {
 			row[8], row[13] = l.stamp(s.Stop), "yes"
 		}
+		if s.estimated {
+			row[13] = "estimate"
+		}
 		if b.Known {
 			row[10], row[11], row[12] = b.Cost.Exact(), b.Least.Exact(), b.Most.Exact()
 		}
@@ -252,6 +258,9 @@ func (l *Ledger) Sessions(st *Statement, w wanted, most int) (f Form, all int) {
 		}
 		if s.State == Sound {
 			row[2] = l.when(s.Stop)
+		}
+		if s.estimated {
+			row[2] += " (estimate)"
 		}
 		if b.Known {
 			row[7] = b.Cost.Exact()

@@ -13,6 +13,8 @@ type Key string
 
 // Keys.
 const (
+	ByYear    Key = "year"
+	ByTaxYear Key = "tax year" // of a person, from 6 April (Income Tax Act 2007, section 4, from memory)
 	ByMonth   Key = "month"
 	ByDay     Key = "day"
 	ByPoint   Key = "point"
@@ -23,7 +25,7 @@ const (
 )
 
 // Keys is every key there is.
-var Keys = []Key{ByMonth, ByDay, ByPoint, ByVehicle, ByCard, ByPerson, ByCentre}
+var Keys = []Key{ByYear, ByTaxYear, ByMonth, ByDay, ByPoint, ByVehicle, ByCard, ByPerson, ByCentre}
 
 // readKeys reads a list of keys: "month,person".
 func readKeys(text string) ([]Key, error) {
@@ -98,6 +100,10 @@ func (l *Ledger) keyOf(by []Key, s *session, wall sheet.Civil) (k key) {
 
 func (l *Ledger) keyOne(by Key, s *session, wall sheet.Civil) int64 {
 	switch by {
+	case ByYear:
+		return int64(wall.Month()) / 12
+	case ByTaxYear:
+		return taxYear(wall.Day())
 	case ByMonth:
 		return int64(wall.Month())
 	case ByDay:
@@ -116,6 +122,10 @@ func (l *Ledger) keyOne(by Key, s *session, wall sheet.Civil) int64 {
 
 func (l *Ledger) keyText(by Key, k int64) string {
 	switch {
+	case by == ByYear:
+		return fmt.Sprintf("%04d", k)
+	case by == ByTaxYear:
+		return fmt.Sprintf("%04d/%02d", k, (k+1)%100)
 	case by == ByMonth:
 		return fmt.Sprintf("%04d-%02d", k/12, k%12+1)
 	case by == ByDay:
@@ -124,6 +134,40 @@ func (l *Ledger) keyText(by Key, k int64) string {
 		return "not said"
 	}
 	return l.names.text(name(k))
+}
+
+// taxYear is the year in which the tax year of a day began.
+func taxYear(day int64) int64 {
+	y, m, d := sheet.DateOf(day)
+	if m < 4 || m == 4 && d < 6 {
+		y--
+	}
+	return int64(y)
+}
+
+// readPeriod reads a month, 2026-11, a year, 2026, or a tax year, 2026/27, as its
+// first and last days.
+func readPeriod(text string) (first, last int64, err error) {
+	var y, m, next int
+	text = strings.TrimSpace(strings.TrimPrefix(text, "tax year"))
+	is := func(form string, into ...any) bool {
+		n, err := fmt.Sscanf(text+" .", form+" .", into...)
+		return err == nil && n == len(into)
+	}
+	switch {
+	case is("%4d-%2d", &y, &m) && m >= 1 && m <= 12:
+		first, last = sheet.DaysTo(y, m, 1), sheet.DaysTo(y, m, sheet.DaysIn(y, m))
+	case is("%4d/%2d", &y, &next) && next == (y+1)%100:
+		first, last = sheet.DaysTo(y, 4, 6), sheet.DaysTo(y+1, 4, 5)
+	case is("%4d", &y):
+		first, last = sheet.DaysTo(y, 1, 1), sheet.DaysTo(y, 12, 31)
+	default:
+		y = 0
+	}
+	if y < 2000 || y > 2100 {
+		return 0, 0, fmt.Errorf("%q is no period: a month like 2026-11, a year like 2026, or a tax year like 2026/27 is wanted", text)
+	}
+	return first, last, nil
 }
 
 func dayText(day int64) string {

@@ -34,6 +34,7 @@ type Settings struct {
 	Unit    string            // unit of energies that name none: "kWh", "Wh"
 	Point   string            // the point of a record that names none
 	Cards   map[string]holder // who holds a card, for records that know only cards
+	Outlets map[string]int    // how many vehicles a point charges at once, where it is more than one and no column says which
 
 	MonthFirst bool // dates are month/day/year
 }
@@ -53,6 +54,8 @@ const (
 	StopUnsaid                     // counted, but its stop is not known: energy is, time is not
 	Doubtful                       // listed, never counted
 	Repeated                       // the same session said again: counted where it was said first
+	Refund                         // takes back what a session was billed: no session itself
+	Elsewhere                      // charged at a point of somebody else's
 )
 
 // none is a register or an energy that was not said.
@@ -63,7 +66,6 @@ type session struct {
 	Start, Stop                                  int64 // seconds since 1970 UTC, plug-in and plug-out
 	Energy                                       Energy
 	From, To                                     Energy // meter registers at start and stop
-	Solar                                        Energy // part from the site's own surplus
 	id                                           uint64
 	said                                         int32 // first of its samples, -1 for none
 	saidCount                                    int32
@@ -71,9 +73,32 @@ type session struct {
 	File                                         uint8
 	State                                        sessionState
 	fine                                         int8  // whole seconds its times are written to: 1 or 60
+	estimated                                    bool  // its stop was lost, and is taken from what came after
+	more                                         int32 // its place among what few sessions say, counted from 1; 0 for nothing
 	Charging                                     int32 // seconds from start within which energy flowed, 0 when not said
 	Limited                                      int32 // seconds held back by a limiter, -1 when not said
 	Point, Card, Person, Vehicle, Centre, Reason name
+}
+
+// rarely is what few records say of a session.
+type rarely struct {
+	Solar    Energy // part from the site's own surplus
+	Billed   Money
+	Odometer int64 // tenths of a mile
+	billed   bool
+	odometer bool
+	kind     sessionState // Refund or Elsewhere, where the line says so
+}
+
+// nothingMore is of a session of which nothing more is said.
+var nothingMore = rarely{Solar: none}
+
+// rare returns what few records say of a session.
+func (l *Ledger) rare(s *session) rarely {
+	if s.more == 0 {
+		return nothingMore
+	}
+	return l.rares[s.more-1]
 }
 
 // Length returns the plugged-in time of a session, in seconds.
@@ -95,10 +120,12 @@ type Ledger struct {
 	names   names
 	chunks  [][]session
 	samples []sample
+	rares   []rarely
 	clock   sheet.Clock
 	settled bool
 
 	passedBy map[name]Energy // registered between sessions, by point
+	refunded map[*session]Money
 }
 
 // newLedger returns an empty ledger.

@@ -205,7 +205,7 @@ func (m *messages) outletName(n int) name {
 
 func (m *messages) begin(n int, card string, at int64) *running {
 	r := &running{outlet: outlet{m.point, n}}
-	r.s = session{Line: m.number, File: m.file, Energy: none, From: none, To: none, Solar: none, Limited: -1, said: -1, fine: 1,
+	r.s = session{Line: m.number, File: m.file, Energy: none, From: none, To: none, Limited: -1, said: -1, fine: 1,
 		Start: at, Point: m.outletName(n), Card: m.l.names.number(string(bytes.Map(printable, []byte(card))))}
 	if st := m.states[r.outlet]; st.heldBack {
 		r.held, r.told = at, true
@@ -264,6 +264,7 @@ func (m *messages) close() {
 		switch {
 		case s.State == Doubtful:
 			m.l.keepKnown(s)
+		case !r.done && m.closeLost(s, r):
 		case !r.done:
 			m.l.doubt(s, "stop", "", "it has not stopped in this record: read on, or look whether its stop was lost")
 		default:
@@ -274,6 +275,39 @@ func (m *messages) close() {
 			m.l.keepReadings(s, r.readings)
 		}
 	}
+}
+
+// closeLost closes a session whose stop never came though another began on its
+// outlet since: at the last reading, and with the register the next began at.
+func (m *messages) closeLost(s *session, r *running) bool {
+	var next *running
+	for _, o := range m.order {
+		if o.outlet == r.outlet && o.s.Start > s.Start && (next == nil || o.s.Start < next.s.Start) {
+			next = o
+		}
+	}
+	if next == nil || s.From == none {
+		return false
+	}
+	stop, how := next.s.Start, "the next session of its outlet began then, on line "+strconv.Itoa(int(next.s.Line))
+	if n := len(r.readings); n > 0 && r.readings[n-1].at > s.Start && r.readings[n-1].at < stop {
+		stop, how = r.readings[n-1].at, "its last reading is of then"
+		s.To = r.readings[n-1].register
+	}
+	if next.s.From != none && next.s.From >= s.From {
+		s.To = next.s.From
+	}
+	if s.To == none || s.To < s.From {
+		return false
+	}
+	s.Energy = s.To - s.From
+	m.l.estimate(s, stop, fmt.Sprintf("lost: taken as %s, since %s; the energy is what the register rose by, %s kWh", m.l.when(stop), how, s.Energy.Exact()))
+	d := said{hasStart: true, hasStop: true, hasEnergy: true}
+	d.start = sheet.Stamp{Wall: sheet.Civil(s.Start), HasZone: true, Fine: 1}
+	d.stop = sheet.Stamp{Wall: sheet.Civil(s.Stop), HasZone: true, Fine: 1}
+	m.l.weigh(s, d)
+	m.l.keepReadings(s, r.readings)
+	return true
 }
 
 // keepKnown makes a doubtful session's energy one that can be listed.

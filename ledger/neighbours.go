@@ -15,6 +15,7 @@ func (l *Ledger) Settle() {
 	}
 	l.settled = true
 	l.passedBy = map[name]Energy{}
+	l.refunds()
 	order := l.byPoint()
 	l.saidAgain(order)
 	l.sameIdentifier()
@@ -40,7 +41,7 @@ func (l *Ledger) Settle() {
 func (l *Ledger) byPoint() []uint32 {
 	order := make([]uint32, 0, l.count())
 	for i := range uint32(l.count()) {
-		if l.at(i).State != Doubtful {
+		if s := l.at(i).State; s == Sound || s == StopUnsaid || s == Repeated {
 			order = append(order, i)
 		}
 	}
@@ -141,16 +142,20 @@ func (l *Ledger) sameIdentifier() {
 
 // along holds the sessions of one point against each other in time.
 func (l *Ledger) along(order []uint32) {
-	var last *session   // the one before
-	var latest *session // of those before, the one that stops last
+	lanes := make([]lane, max(1, l.Outlets[l.names.text(l.at(order[0]).Point)]))
 	for n, i := range order {
 		s := l.at(i)
 		if s.State == Doubtful || s.State == Repeated {
 			continue
 		}
+		if s.State == StopUnsaid && len(lanes) == 1 {
+			l.closeByNext(s, order[n+1:])
+		}
 		if s.State == StopUnsaid {
 			l.unsaidStop(s, l.nextStart(order[n+1:]))
 		}
+		at := laneOf(lanes, s)
+		last, latest := lanes[at].last, lanes[at].latest
 		if latest != nil && latest.Stop-s.Start > int64(max(s.fine, latest.fine)) {
 			l.overlap(latest, s)
 		}
@@ -162,12 +167,109 @@ func (l *Ledger) along(order []uint32) {
 			l.passedBy[s.Point] += s.From - last.To
 		}
 		if s.State == Sound {
-			last = s
+			lanes[at].last = s
 			if latest == nil || s.Stop > latest.Stop || latest.State == Doubtful {
-				latest = s
+				lanes[at].latest = s
 			}
 		}
 	}
+}
+
+// lane is the sessions of one outlet of a point.
+type lane struct {
+	last   *session // the one before
+	latest *session // of those before, the one that stops last
+}
+
+// laneOf is the outlet that a session was on, where no column says: the one whose
+// register it goes on from, else the first that is free. Where none is, it is the
+// one that is free soonest.
+func laneOf(lanes []lane, s *session) int {
+	best, soonest := -1, 0
+	for i, o := range lanes {
+		if o.last != nil && s.From != none && o.last.To != none && abs(s.From-o.last.To) <= registersAgree {
+			return i
+		}
+		free := o.latest == nil || o.latest.Stop-s.Start <= int64(max(s.fine, o.latest.fine))
+		if free && best < 0 {
+			best = i
+		}
+		if e := lanes[soonest].latest; e != nil && (o.latest == nil || o.latest.Stop < e.Stop) {
+			soonest = i
+		}
+	}
+	if best < 0 {
+		return soonest
+	}
+	return best
+}
+
+// closeByNext closes a session whose stop was lost by what the next on its outlet
+// begins with: the register says its energy, and its stop lies before that start.
+func (l *Ledger) closeByNext(s *session, rest []uint32) {
+	for _, i := range rest {
+		next := l.at(i)
+		if next.State != Sound && next.State != StopUnsaid {
+			continue
+		}
+		if s.From == none || next.From == none || next.From < s.From || next.Start <= s.Start || s.To != none {
+			return
+		}
+		passed := next.From - s.From
+		if s.Energy != none && abs(s.Energy-passed) > registersAgree {
+			return
+		}
+		s.To, s.Energy = next.From, passed
+		l.estimate(s, next.Start, fmt.Sprintf("lost; %s:%d begins on the same outlet at %s with the register at %s kWh: the energy is %s kWh, less what was "+
+			"counted between the two, and the stop is at the latest then", l.Tallies[next.File].File, next.Line, l.when(next.Start), next.From.Exact(), passed.Exact()))
+		l.bound(s, s.Length())
+		return
+	}
+}
+
+// estimate closes a session and marks it.
+func (l *Ledger) estimate(s *session, stop int64, text string) {
+	s.State, s.Stop, s.estimated = Sound, stop, true
+	l.note(s.File, s.Line, Estimated, "stop", "", text)
+}
+
+// refunds finds the session whose bill each refund takes back. The energy was
+// delivered all the same; a refund of nothing here is doubtful.
+func (l *Ledger) refunds() {
+	l.refunded = map[*session]Money{}
+	type place struct {
+		point name
+		at    int64
+	}
+	var ofPlace map[place]*session
+	var ofID map[uint64]*session
+	l.Each(func(s *session) {
+		if s.State != Refund {
+			return
+		}
+		if ofPlace == nil {
+			ofPlace, ofID = map[place]*session{}, map[uint64]*session{}
+			l.counted(func(o *session) {
+				ofPlace[place{o.Point, o.Start}] = o
+				if o.id != 0 {
+					ofID[o.id] = o
+				}
+			})
+		}
+		of := ofPlace[place{s.Point, s.Start}]
+		if o := ofID[s.id]; s.id != 0 && o != nil && o.Point == s.Point {
+			of = o
+		}
+		if of == nil || s.Energy != none && abs(s.Energy) > of.Energy+registersAgree && of.Energy != none {
+			l.doubt(s, "session", "", "it is negative or takes something back, and no session of these records began then on its point or has its number: "+
+				"a refund of another record, a register reset, or a fault of the record")
+			return
+		}
+		back := l.rare(s)
+		l.refunded[of] += max(back.Billed, -back.Billed)
+		l.note(s.File, s.Line, SetApart, "session", "", fmt.Sprintf("it takes back the bill of %s:%d; that energy was delivered all the same and stays counted",
+			l.Tallies[of.File].File, of.Line))
+	})
 }
 
 // nextStart returns when the next session of the point starts.
@@ -193,7 +295,7 @@ func (l *Ledger) overlap(a, b *session) {
 		return
 	}
 	where := func(s *session) string { return fmt.Sprintf("%s:%d", l.Tallies[s.File].File, s.Line) }
-	text := "it runs at the same time as %s on the same point: one of the two is wrong"
+	text := "it runs at the same time as %s on the same point: one of the two is wrong, or the point has an outlet for each: then say so"
 	l.doubt(a, "start and stop", "", fmt.Sprintf(text, where(b)))
 	l.doubt(b, "start and stop", "", fmt.Sprintf(text, where(a)))
 }
@@ -202,6 +304,10 @@ func (l *Ledger) overlap(a, b *session) {
 // on its point. Its energy counts; its time does not.
 func (l *Ledger) unsaidStop(s *session, next int64) {
 	if s.State != StopUnsaid {
+		return
+	}
+	if s.Energy == none {
+		l.doubt(s, "energy", "", "not said, and no later session of its outlet says the register it began with")
 		return
 	}
 	if s.From == none && s.To != none && s.Energy == s.To {
@@ -224,7 +330,7 @@ func (l *Ledger) unsaidStop(s *session, next int64) {
 func (l *Ledger) tally() {
 	for i := range l.Tallies {
 		t := &l.Tallies[i]
-		t.Counted, t.Doubted, t.SaidTwice, t.EnergyCounted, t.EnergyDoubted, t.EnergyTwice = 0, 0, 0, 0, 0, 0
+		t.Counted, t.Doubted, t.SaidTwice, t.Apart, t.EnergyCounted, t.EnergyDoubted, t.EnergyTwice = 0, 0, 0, 0, 0, 0, 0
 	}
 	l.Each(func(s *session) {
 		t := &l.Tallies[s.File]
@@ -239,6 +345,8 @@ func (l *Ledger) tally() {
 		case Repeated:
 			t.SaidTwice++
 			t.EnergyTwice += e
+		case Refund, Elsewhere:
+			t.Apart++
 		default:
 			t.Counted++
 			t.EnergyCounted += e

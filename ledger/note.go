@@ -19,10 +19,12 @@ const (
 	Doubted               // listed, never counted
 	SaidTwice             // said before; counted once
 	Faulty                // cannot be read as a session at all
+	SetApart              // a refund, or charged elsewhere: listed, no session of this site
+	Estimated             // counted, its stop an estimate
 )
 
 var kindWords = [...]string{Corrected: "corrected", Noticed: "to know", Doubted: "doubtful, not counted", SaidTwice: "said twice, counted once",
-	Faulty: "cannot be read"}
+	Faulty: "cannot be read", SetApart: "refunds and charging elsewhere, not counted", Estimated: "closed as an estimate, counted"}
 
 // String returns the kind in the words used on every screen and paper.
 func (k Kind) String() string { return kindWords[k] }
@@ -65,7 +67,7 @@ func (n Note) Apart(withFile bool) (where, text string) {
 }
 
 // Tally says where the lines of one record went. For a table of sessions,
-// Lines = Blank + Head + Counted + Doubted + SaidTwice + Faulty; for messages,
+// Lines = Blank + Head + Counted + Doubted + SaidTwice + Faulty + Apart; for messages,
 // Lines = Blank + Used + Other + Faulty.
 type Tally struct {
 	File      string `json:"file"`
@@ -78,6 +80,7 @@ type Tally struct {
 	Doubted   int    `json:"doubted"`
 	SaidTwice int    `json:"saidTwice"`
 	Faulty    int    `json:"faulty"`
+	Apart     int    `json:"apart"` // refunds, and sessions elsewhere
 
 	EnergyCounted Energy `json:"energyCounted"`
 	EnergyDoubted Energy `json:"energyDoubted"`
@@ -91,7 +94,7 @@ func (t Tally) Complete() bool {
 	if t.messages {
 		return t.Lines == t.Blank+t.Used+t.Other+t.Faulty
 	}
-	return t.Lines == t.Blank+t.Head+t.Counted+t.Doubted+t.SaidTwice+t.Faulty
+	return t.Lines == t.Blank+t.Head+t.Counted+t.Doubted+t.SaidTwice+t.Faulty+t.Apart
 }
 
 // Figures returns where the lines went, to print: lines, counted, doubtful,
@@ -104,9 +107,12 @@ func (t Tally) Figures() [6]string {
 		}
 		return fmt.Sprintf("%d (%s)", n, e)
 	}
-	other := t.Blank + t.Head + t.Other
+	other := fmt.Sprint(t.Blank + t.Head + t.Other)
+	if t.Apart > 0 {
+		other += fmt.Sprintf(", and %d refunds or elsewhere", t.Apart)
+	}
 	return [6]string{fmt.Sprint(t.Lines), with(t.Counted, t.EnergyCounted), with(t.Doubted, t.EnergyDoubted), with(t.SaidTwice, t.EnergyTwice),
-		fmt.Sprint(t.Faulty), fmt.Sprint(other)}
+		fmt.Sprint(t.Faulty), other}
 }
 
 // String prints where the lines went.
@@ -116,7 +122,8 @@ func (t Tally) String() string {
 		return fmt.Sprintf("%s: %s lines: %d messages of sessions and faults, %s other, %s cannot be read; sessions: %s counted; %s doubtful; %s said twice",
 			t.File, f[0], t.Used, f[5], f[4], f[1], f[2], f[3])
 	}
-	return fmt.Sprintf("%s: %s lines: %s counted; %s doubtful; %s said twice; %s cannot be read; %s head and remarks", t.File, f[0], f[1], f[2], f[3], f[4], f[5])
+	return fmt.Sprintf("%s: %s lines: %s counted; %s doubtful; %s said twice; %s cannot be read; %d head and remarks%s", t.File, f[0], f[1], f[2], f[3], f[4],
+		t.Blank+t.Head, strings.TrimPrefix(f[5], fmt.Sprint(t.Blank+t.Head)))
 }
 
 func (l *Ledger) note(file uint8, line int32, k Kind, field, found, text string) {

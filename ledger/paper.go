@@ -117,6 +117,13 @@ func (a *Account) Paper() *paper.Statement {
 		}
 		p.Fit = c.Rules
 	}
+	if r.Billing != nil && r.Billing.priced {
+		p.Below = append(p.Below, [2]string{"billed by the records", r.Billing.Billed.String()},
+			[2]string{"of those sessions, by the tariff", r.Billing.Reckoned.String()})
+	}
+	for _, d := range r.Driven {
+		p.Below = append(p.Below, [2]string{"by the odometer of " + d.Vehicle, d.String()})
+	}
 	if r.Claim != nil {
 		p.Claim = claimPaper(r.Claim, r.AtHome)
 	}
@@ -124,7 +131,7 @@ func (a *Account) Paper() *paper.Statement {
 }
 
 // Kinds is every kind of note, the gravest first.
-var Kinds = []Kind{Faulty, Doubted, SaidTwice, Corrected, Noticed}
+var Kinds = []Kind{Faulty, Doubted, SaidTwice, Estimated, SetApart, Corrected, Noticed}
 
 func (a *Account) noted(k Kind) paper.StatementNotes {
 	heading := k.String()

@@ -20,6 +20,8 @@ type Report struct {
 	Compared  *Comparison       `json:"whatIf,omitempty"`
 	Claim     *MileageClaim     `json:"mileageClaim,omitempty"`
 	AtHome    *AtHome           `json:"milesAtTheTariff,omitempty"`
+	Billing   *billed           `json:"billing,omitempty"`
+	Driven    []driven          `json:"odometers,omitempty"`
 	Notes     []Note            `json:"notes"`
 	Faults    []pointEvent      `json:"faultsReported"`
 	Findings  []finding.Finding `json:"findings"`

@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"fmt"
+	"os"
 	"strings"
 	"testing"
 	"time"
@@ -27,11 +28,25 @@ func TestShapesOfRecords(t *testing.T) {
 		{"watt-hours, whole", "start,stop,energy Wh\n2026-11-02 08:00,2026-11-02 10:00,12500\n2026-11-03 14:05,2026-11-03 16:00,7250\n", "2 of 19.75 kWh, 2 with a stop, 0 doubtful"},
 		{"three digits after a lone mark in watt-hours", "start,stop,energy Wh\n2026-11-02 08:00,2026-11-02 10:00,12.500\n2026-11-03 14:05,2026-11-03 16:00,7.250\n", "0 of 0 kWh, 0 with a stop, 2 faulty"},
 		{"registers", "start,stop,meter start Wh,meter stop Wh\n2026-11-02 08:00,2026-11-02 10:00,100000,112500\n2026-11-03 14:05,2026-11-03 16:00,112500,119750\n", "2 of 19.75 kWh, 2 with a stop, 0 doubtful"},
-		{"a refund", "start,stop,energy kWh\n2026-11-02 08:00,2026-11-02 10:00,12.5\n2026-11-02 08:00,2026-11-02 10:00,-12.5\n2026-11-03 14:05,2026-11-03 16:00,7.25\n", "2 of 19.75 kWh, 2 with a stop, 1 doubtful"},
+		{"a refund", "start,stop,energy kWh\n2026-11-02 08:00,2026-11-02 10:00,12.5\n2026-11-02 08:00,2026-11-02 10:00,-12.5\n2026-11-03 14:05,2026-11-03 16:00,7.25\n", "2 of 19.75 kWh, 2 with a stop, 0 doubtful"},
+		{"a refund of nothing here", "start,stop,energy kWh\n2026-11-02 08:00,2026-11-02 10:00,12.5\n2026-11-02 18:00,2026-11-02 19:00,-3\n2026-11-03 14:05,2026-11-03 16:00,7.25\n", "2 of 19.75 kWh, 2 with a stop, 1 doubtful"},
+		{"a refund in words", "session,type,start,stop,energy kWh,amount £\n1,charge,2026-11-02 08:00,2026-11-02 10:00,12.5,3.13\n1,Refund,2026-11-05 09:00,,0,3.13\n2,charge,2026-11-03 14:05,2026-11-03 16:00,7.25,1.81\n", "2 of 19.75 kWh, 2 with a stop, 0 doubtful"},
+		{"roaming elsewhere", "start,stop,energy kWh,roaming\n2026-11-02 08:00,2026-11-02 10:00,12.5,no\n2026-11-02 18:00,2026-11-02 19:00,30,yes\n2026-11-03 14:05,2026-11-03 16:00,7.25,no\n", "2 of 19.75 kWh, 2 with a stop, 0 doubtful"},
+		{"two outlets of one point at once", "start,stop,energy kWh,charge point,connector\n2026-11-02 08:00,2026-11-03 15:00,12.5,CP1,1\n2026-11-03 14:05,2026-11-03 16:00,7.25,CP1,2\n", "2 of 19.75 kWh, 2 with a stop, 0 doubtful"},
+		{"two outlets that nothing tells apart", "start,stop,energy kWh,charge point\n2026-11-02 08:00,2026-11-03 15:00,12.5,CP1\n2026-11-03 14:05,2026-11-03 16:00,7.25,CP1\n", "0 of 0 kWh, 0 with a stop, 2 doubtful"},
+		{"two outlets that the person tells of", "start,stop,energy kWh,charge point\n2026-11-02 08:00,2026-11-03 15:00,12.5,TWIN\n2026-11-03 14:05,2026-11-03 16:00,7.25,TWIN\n", "2 of 19.75 kWh, 2 with a stop, 0 doubtful"},
+		{"three at once on two outlets", "start,stop,energy kWh,charge point\n2026-11-02 08:00,2026-11-02 10:00,12.5,TWIN\n2026-11-02 08:30,2026-11-02 10:00,3,TWIN\n2026-11-02 08:45,2026-11-02 10:00,3,TWIN\n2026-11-03 14:05,2026-11-03 16:00,7.25,TWIN\n", "2 of 10.25 kWh, 2 with a stop, 2 doubtful"},
+		{"a stop that was lost, closed by the next", "start,stop,meter start kWh,meter stop kWh,charge point\n2026-11-02 08:00,,100,,CP1\n2026-11-03 14:05,2026-11-03 16:00,112.5,119.75,CP1\n", "2 of 19.75 kWh, 2 with a stop, 0 doubtful"},
+		{"a stop that was lost, and nothing after it", "start,stop,meter start kWh,meter stop kWh,charge point\n2026-11-02 08:00,2026-11-02 10:00,100,112.5,CP1\n2026-11-03 14:05,,112.5,,CP1\n", "1 of 12.5 kWh, 1 with a stop, 1 doubtful"},
+		{"charging below the least current", "start,stop,energy kWh,charging min\n2026-11-02 08:00,2026-11-02 10:00,12.5,115\n2026-11-03 06:00,2026-11-03 12:00,3.2,300\n2026-11-03 14:05,2026-11-03 16:00,7.25,110\n", "2 of 19.75 kWh, 2 with a stop, 1 doubtful"},
+		{"a workbook", book(t, "sessions.xlsx"), "2 of 19.75 kWh, 2 with a stop, 0 doubtful"},
+		{"a workbook that counts from 1904, times apart", book(t, "apart-1904.xlsx"), "2 of 19.75 kWh, 2 with a stop, 0 doubtful"},
+		{"a workbook of another library", book(t, "other.xlsx"), "2 of 19.75 kWh, 2 with a stop, 0 doubtful"},
+		{"an open document", book(t, "other.ods"), "2 of 19.75 kWh, 2 with a stop, 0 doubtful"},
 		{"a total below", "start,stop,energy kWh\n2026-11-02 08:00,2026-11-02 10:00,12.5\n2026-11-03 14:05,2026-11-03 16:00,7.25\nTotal,,19.75\n", "2 of 19.75 kWh, 2 with a stop, 0 doubtful"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			l := newLedger(Settings{Zone: time.UTC, Made: time.Date(2027, 1, 1, 0, 0, 0, 0, time.UTC)})
+			l := newLedger(Settings{Zone: time.UTC, Made: time.Date(2027, 1, 1, 0, 0, 0, 0, time.UTC), Outlets: map[string]int{"TWIN": 2}})
 			got := ""
 			if err := l.ReadTable("record.csv", strings.NewReader(tt.text)); err != nil {
 				got = "asked: " + err.Error()
@@ -53,11 +68,23 @@ func TestShapesOfRecords(t *testing.T) {
 					got = fmt.Sprintf("%d of %s kWh, %d with a stop, %d faulty", n, sum.Exact(), stops, faulty)
 				}
 			}
+			if tally := l.Tallies[0]; !tally.Complete() {
+				t.Errorf("%+v: a line went nowhere", tally)
+			}
 			if got != tt.want {
 				t.Errorf("got %s, want %s; notes %+v", got, tt.want, l.Notes)
 			}
 		})
 	}
+}
+
+// book is a workbook that an independent library wrote.
+func book(t *testing.T, name string) string {
+	text, err := os.ReadFile("../sheet/testdata/books/" + name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(text)
 }
 
 // TestTheBeginIsNoEnd: a session whose messages carry the register of its begin

@@ -16,6 +16,7 @@ type wanted struct {
 	Surplus  *surplus   // nil: what the records say
 	From, To int64      // days, both included; 0 for all there is
 	Only     []Selected // sessions that fit all of these
+	Whole    bool       // it covers From to To, whether anybody charged or not
 }
 
 // statementLine is one line of a statement.
@@ -61,6 +62,9 @@ func (l *Ledger) Statement(w wanted) (*Statement, error) {
 	first, last, any := l.span(w)
 	st := &Statement{By: w.By, Zone: l.Zone.String()}
 	if !any {
+		if w.Whole {
+			st.From, st.To = dayText(w.From), dayText(w.To)
+		}
 		return st, nil
 	}
 	if w.Tariff != nil {
@@ -110,7 +114,7 @@ func (l *Ledger) Statement(w wanted) (*Statement, error) {
 	slices.SortFunc(st.Lines, func(a, b statementLine) int {
 		for i, by := range w.By {
 			var c int
-			if by == ByMonth || by == ByDay {
+			if by == ByMonth || by == ByDay || by == ByYear || by == ByTaxYear {
 				c = cmp.Compare(a.order[i], b.order[i])
 			} else {
 				c = cmp.Compare(a.Keys[i], b.Keys[i])
@@ -125,7 +129,7 @@ func (l *Ledger) Statement(w wanted) (*Statement, error) {
 	for i := range st.Lines {
 		st.Rounding -= st.Lines[i].Cost.Pence()
 	}
-	if len(sums) > 0 {
+	if len(sums) > 0 || w.Whole {
 		st.period(w, firstDay, lastDay)
 	}
 	st.Rules = l.rules(st, w)
@@ -163,6 +167,9 @@ func (st *Statement) period(w wanted, first, last int64) {
 		first = sheet.DaysTo(y, m, 1)
 		y, m, _ = sheet.DateOf(last)
 		last = sheet.DaysTo(y, m, sheet.DaysIn(y, m))
+	}
+	if w.Whole {
+		first, last = w.From, w.To
 	}
 	if w.From != 0 {
 		first = max(first, w.From)

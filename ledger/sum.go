@@ -6,7 +6,9 @@ type Sum struct {
 	Energy      Energy `json:"energyKWh"`
 	Seconds     int64  `json:"pluggedInSeconds"`
 	TimeUnknown int    `json:"timeNotKnown"` // sessions counted without their time
-	Cost        Money  `json:"cost"`         // pounds, as the prices have it: with or without VAT
+	Estimated   int    `json:"estimated"`    // sessions whose stop was lost and is an estimate
+	EstimatedOf Energy `json:"estimatedKWh"`
+	Cost        Money  `json:"cost"` // pounds, as the prices have it: with or without VAT
 	Least       Money  `json:"costAtLeast"`
 	Most        Money  `json:"costAtMost"`
 	VAT         Money  `json:"vat"` // in the cost, or to be added to it
@@ -28,7 +30,11 @@ func (l *Ledger) enter(sum *Sum, tl *timeline, w wanted, s *session, day int64, 
 	} else {
 		sum.Seconds += s.Length()
 	}
-	part := s.Solar
+	if s.estimated {
+		sum.Estimated++
+		sum.EstimatedOf += s.Energy
+	}
+	part := l.rare(s).Solar
 	if solar != nil {
 		part = solar[i]
 	}
@@ -78,6 +84,8 @@ func (s *Sum) add(o *Sum) {
 	s.Energy += o.Energy
 	s.Seconds += o.Seconds
 	s.TimeUnknown += o.TimeUnknown
+	s.Estimated += o.Estimated
+	s.EstimatedOf += o.EstimatedOf
 	s.Cost += o.Cost
 	s.Least += o.Least
 	s.Most += o.Most

@@ -29,7 +29,8 @@ type table struct {
 	day    []byte
 	number int32
 	totals int
-	told   struct{ comma, either, rounded, register bool }
+	more   rarely // what few records say, of this line
+	told   struct{ comma, either, rounded, register, money, odometer bool }
 }
 
 // ReadTable reads a record of sessions, one a line, under a head that names
@@ -52,6 +53,9 @@ func (l *Ledger) ReadTable(file string, r io.Reader) error {
 	t.number = int32(in.Head.Line)
 	if len(in.Above) > 0 {
 		t.note(Noticed, "columns", "", "passed over, as what stands above the head: "+strings.Join(in.Above, "; "))
+	}
+	if len(in.Beside) > 0 {
+		t.note(Noticed, "workbook", "", "only the sheet whose head fits best is read; not read: "+strings.Join(in.Beside, ", "))
 	}
 	if len(t.c.unused) > 0 {
 		t.note(Noticed, "columns", "", "not used: "+strings.Join(t.c.unused, ", "))
@@ -91,19 +95,21 @@ func (t *table) session() {
 		}
 		return
 	}
-	s := session{Line: t.number, File: t.file, Energy: none, From: none, To: none, Solar: none, Limited: -1, said: -1, fine: 1}
+	s := session{Line: t.number, File: t.file, Energy: none, From: none, To: none, Limited: -1, said: -1, fine: 1}
 	var d said
-	if !t.times(&s, &d) || !t.energies(&s, &d) || !t.lengths(&s, &d) {
+	t.more = nothingMore
+	if !t.times(&s, &d) || !t.energies(&s, &d) || !t.lengths(&s, &d) || !t.rarely() {
 		return
 	}
-	s.Point, s.Card = t.text(fieldPoint), t.text(fieldCard)
+	s.Point, s.Card = t.point(), t.text(fieldCard)
 	s.Person, s.Vehicle, s.Centre = t.text(fieldPerson), t.text(fieldVehicle), t.text(fieldCentre)
 	s.Reason = t.text(fieldReason)
 	if b, is := t.cell(fieldID); is {
 		s.id = fingerprint(b)
 	}
-	if s.Point == 0 && t.l.Point != "" {
-		s.Point = t.l.names.number(t.l.Point)
+	if t.more != nothingMore {
+		t.l.rares = append(t.l.rares, t.more)
+		s.more = int32(len(t.l.rares))
 	}
 	t.l.weigh(t.l.add(s), d)
 }
@@ -130,6 +136,97 @@ func (t *table) text(f field) name {
 		b = []byte(sheet.Text(b))
 	}
 	return t.l.names.numberOf(bytes.Map(printable, b))
+}
+
+// point names the outlet that a line is of. The first of a point goes by the
+// point's name alone, as it does where messages tell of it.
+func (t *table) point() name {
+	p, outlet := t.text(fieldPoint), t.text(fieldOutlet)
+	if p == 0 && t.l.Point != "" {
+		p = t.l.names.number(t.l.Point)
+	}
+	said := t.l.names.text(outlet)
+	switch {
+	case outlet == 0 || p != 0 && said == "1" || outlet == p:
+		return p
+	case p == 0:
+		return outlet
+	}
+	t.day = append(append(append(t.day[:0], t.l.names.text(p)...), '/'), said...)
+	return t.l.names.numberOf(t.day)
+}
+
+// kinds is what a line may be said to be, other than a session of this site.
+var kinds = map[string]sessionState{"refund": Refund, "refunded": Refund, "credit": Refund, "credit note": Refund, "reversal": Refund, "reversed": Refund,
+	"chargeback": Refund, "roaming": Elsewhere, "roamed": Elsewhere, "away": Elsewhere, "elsewhere": Elsewhere}
+
+// rarely reads what few records say: an amount, a kind, an odometer.
+func (t *table) rarely() bool {
+	if b, is := t.cell(fieldKind); is {
+		t.more.kind = kinds[strings.ToLower(string(b))]
+		if yes, said := sheet.Yes(string(b)); t.c.yes && said && yes {
+			t.more.kind = Elsewhere
+		}
+	}
+	if b, is := t.cell(fieldBilled); is {
+		m, ours, ok := readAmount(b, t.c.money)
+		switch {
+		case !ok:
+			t.fault(fieldBilled.String(), string(b), "an amount is wanted, like £3.21 or 3.21")
+			return false
+		case !ours && !t.told.money:
+			t.told.money = true
+			t.note(Noticed, fieldBilled.String(), string(b), "an amount in other money than pounds is not held against a tariff, here and below")
+		case ours:
+			t.more.Billed, t.more.billed = m, true
+		}
+	}
+	if b, is := t.cell(fieldOdometer); is {
+		n, _, ok := sheet.Number(b, 0)
+		switch {
+		case t.c.miles == 0:
+			if !t.told.odometer {
+				t.told.odometer = true
+				t.note(Noticed, fieldOdometer.String(), string(b), "left aside, here and below: its head says neither miles nor km")
+			}
+		case !ok || n < 0 || n > 3_000_000:
+			t.note(Noticed, fieldOdometer.String(), string(b), "left aside: what the odometer shows is wanted, like 48210")
+		default:
+			t.more.Odometer, t.more.odometer = divide(n*t.c.miles, 100), true
+		}
+	}
+	return true
+}
+
+// readAmount reads an amount of money with its unit or without, and whether it
+// is in pounds.
+func readAmount(b []byte, places int) (m Money, ours, ok bool) {
+	text := strings.TrimSpace(sheet.Text(b))
+	sign := ""
+	if strings.HasPrefix(text, "(") && strings.HasSuffix(text, ")") { // as accounts are written
+		sign, text = "-", strings.Trim(text, "()")
+	}
+	for _, minus := range []string{"-", "−"} {
+		if cut, is := strings.CutPrefix(text, minus); is {
+			sign, text = "-", strings.TrimSpace(cut)
+		}
+	}
+	word := strings.TrimFunc(text, func(r rune) bool { return r >= '0' && r <= '9' || r == '.' || r == ',' || r == ' ' || r == '-' })
+	number := strings.TrimSpace(strings.Replace(text, word, "", 1))
+	switch strings.ToLower(word) {
+	case "":
+	case "£", "gbp":
+		places = 4
+	case "p", "pence":
+		places = 2
+	case "€", "eur", "$", "usd", "chf", "sek", "nok", "dkk", "pln":
+		_, _, ok = sheet.Number([]byte(number), 4)
+		return 0, false, ok
+	default:
+		return 0, false, false
+	}
+	n, _, ok := sheet.Number([]byte(sign+number), places)
+	return Money(n), true, ok && n > -1e12 && n < 1e12
 }
 
 // printable takes out what no name holds and no paper can print.
@@ -204,7 +301,7 @@ func (t *table) energies(s *session, d *said) bool {
 	for _, one := range []struct {
 		f  field
 		to *Energy
-	}{{fieldEnergy, &s.Energy}, {fieldFrom, &s.From}, {fieldTo, &s.To}, {fieldSolar, &s.Solar}} {
+	}{{fieldEnergy, &s.Energy}, {fieldFrom, &s.From}, {fieldTo, &s.To}, {fieldSolar, &t.more.Solar}} {
 		b, is := t.cell(one.f)
 		if !is {
 			continue

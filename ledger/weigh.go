@@ -14,6 +14,12 @@ const (
 	firstYear      = 1262304000 // 1 January 2010: earlier, a point's clock was not set
 	// mostOfOne keeps the cost of a session within 64 bits: 100 MWh.
 	mostOfOne = 100_000 * KWh
+	// leastPower is a vehicle's least current, 6 A (IEC 61851-1 table A.8, from
+	// memory), on one line at the least voltage a supply may have, 230 V − 6 %
+	// (the regulation below, from memory). A mean below it over so long is no
+	// charging time, or some of the energy is missing.
+	leastPower  Rating = 6 * 216
+	longAtLeast        = 3600
 	// highVoltage: a current rated at 230 V may flow at 253 V, since the supply
 	// may be 10 % high (Electricity Safety, Quality and Continuity Regulations
 	// 2002, regulation 27(3), from memory).
@@ -27,20 +33,41 @@ func (l *Ledger) weigh(s *session, d said) {
 	if h, known := l.Cards[l.names.text(s.Card)]; known {
 		l.hold(s, h)
 	}
+	more := l.rare(s)
+	if more.kind == Refund || s.Energy != none && s.Energy < 0 && s.From == none && s.To == none || more.billed && more.Billed < 0 {
+		l.settleTimes(s, d)
+		if s.State == Sound || s.State == StopUnsaid {
+			s.State = Refund // settled once all is read
+		}
+		return
+	}
 	l.energyFromRegisters(s, d)
 	l.settleTimes(s, d)
+	if _, ours := l.Ratings[l.names.text(s.Point)]; more.kind == Elsewhere && (s.State == Sound || s.State == StopUnsaid) {
+		if !ours || s.Point == 0 {
+			s.State = Elsewhere
+			l.note(s.File, s.Line, SetApart, "session", "", "said to be at a point of somebody else's: it is listed, and is none of this site's energy")
+			l.Notes[len(l.Notes)-1].Energy = max(s.Energy, 0)
+			return
+		}
+		l.note(s.File, s.Line, Noticed, "session", "", "said to be a stranger's, at a point of this site: its energy was delivered here and is counted")
+	}
 	if s.State == Doubtful {
 		return
 	}
 	switch {
+	case s.Energy == none && s.State == StopUnsaid && s.From != none: // what the next session begins with may say it
 	case s.Energy == none:
 		l.doubt(s, "energy", "", "not said, and there are no registers at start and stop to take it from")
 	case s.Energy < 0:
 		l.doubt(s, "energy", s.Energy.Exact()+" kWh", "a session delivers energy; a negative one is a register reset or a fault of the record")
 	case s.Energy > mostOfOne:
 		l.doubt(s, "energy", s.Energy.Exact()+" kWh", "no session delivers so much")
-	case s.Solar != none && (s.Solar < 0 || s.Solar > s.Energy):
-		l.doubt(s, "solar", s.Solar.Exact()+" kWh", "the part from solar surplus lies between nothing and the energy of the session")
+	case more.Solar != none && (more.Solar < 0 || more.Solar > s.Energy):
+		l.doubt(s, "solar", more.Solar.Exact()+" kWh", "the part from solar surplus lies between nothing and the energy of the session")
+	case s.Charging >= longAtLeast && s.Energy > 0 && s.Energy < energyOf(leastPower, int64(s.Charging)):
+		l.doubt(s, "energy", s.Energy.Exact()+" kWh", fmt.Sprintf("%s of charging at the least current a vehicle is let have, 6 A, come to %s: the charging time "+
+			"is not that, or some of the energy is missing", spell(int64(s.Charging)), energyOf(leastPower, int64(s.Charging))))
 	case s.State == Sound:
 		l.bound(s, s.Length())
 	}

@@ -62,10 +62,10 @@ func Reach(address string, at []Register, unit uint8) (*Meter, error) {
 	}
 	client, err := modbus.NewClient(how)
 	if err != nil {
-		return nil, fmt.Errorf("the meter's address %q: %w", address, err)
+		return nil, fmt.Errorf("the meter's address %q: %w", where(address), err)
 	}
 	if err := client.Open(); err != nil {
-		return nil, fmt.Errorf("reach the meter at %s: %w", address, err)
+		return nil, fmt.Errorf("reach the meter at %s: %w", where(address), err)
 	}
 	m := &Meter{client: client, unit: unit, at: at}
 	return m, client.SetUnitId(unit)
@@ -73,6 +73,21 @@ func Reach(address string, at []Register, unit uint8) (*Meter, error) {
 
 // Close lets the meter go.
 func (m *Meter) Close() { _ = m.client.Close() }
+
+// where is an address as it may be said and kept: what stands before its host or
+// after it may be a password, and no meter asks for one.
+func where(address string) string {
+	address = address[:strings.IndexAny(address+"?", "?#")]
+	scheme, host, named := strings.Cut(address, "://")
+	if !named {
+		scheme, host = "", address
+	}
+	host = host[strings.LastIndex(host, "@")+1:]
+	if named {
+		return scheme + "://" + host
+	}
+	return host
+}
 
 // reached says how a meter is reached by its address. A serial line is named by
 // its device, with speed, parity and stop bits where they are not the usual ones.
@@ -84,7 +99,7 @@ func (m *Meter) Close() { _ = m.client.Close() }
 //	        one stop bit are the default, two where there is no parity; most
 //	        meters come with 9600 bit/s and none (common practice, no source)
 func reached(address string) (*modbus.ClientConfiguration, error) {
-	how := &modbus.ClientConfiguration{URL: address, Timeout: meterPatience, Logger: log.New(io.Discard, "", 0)}
+	how := &modbus.ClientConfiguration{URL: where(address), Timeout: meterPatience, Logger: log.New(io.Discard, "", 0)}
 	if strings.HasPrefix(address, "tcp://") || strings.HasPrefix(address, "rtuovertcp://") {
 		return how, nil
 	}
@@ -92,12 +107,12 @@ func reached(address string) (*modbus.ClientConfiguration, error) {
 	device, query, _ := strings.Cut(device, "?")
 	if !serial || device == "" {
 		return nil, fmt.Errorf("the meter's address is %q: tcp://address:port, rtuovertcp://address:port, or rtu:// and the name of a serial line, is wanted",
-			address)
+			where(address))
 	}
 	how.URL, how.Speed, how.DataBits, how.Parity = "rtu://"+device, 9600, 8, modbus.PARITY_NONE
 	said, err := url.ParseQuery(query)
 	if err != nil {
-		return nil, fmt.Errorf("the meter's address %q: %w", address, err)
+		return nil, fmt.Errorf("the meter's address %q says after ? what cannot be read: speed, parity and stop are wanted", where(address))
 	}
 	for name, values := range said {
 		n, err := strconv.ParseUint(values[0], 10, 32)
@@ -109,8 +124,10 @@ func reached(address string) (*modbus.ClientConfiguration, error) {
 			how.StopBits = uint(n)
 		case name == "parity" && known:
 			how.Parity = parity
-		default:
+		case name == "speed" || name == "stop" || name == "parity":
 			return nil, fmt.Errorf("the meter's address has %s=%s: speed in bit/s, parity none, even or odd, stop 1 or 2 are wanted", name, values[0])
+		default:
+			return nil, fmt.Errorf("the meter's address %q says something else after ? than speed in bit/s, parity none, even or odd, stop 1 or 2", where(address))
 		}
 	}
 	return how, nil

@@ -10,15 +10,16 @@ import (
 	"strings"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // Doubt is facts of the record that cannot all be true, or hardly can.
 type Doubt struct {
 	Key   string // what disagrees, in a word: "phases"
-	Of    job.Thing
+	Of    works.Thing
 	Paths []string // where the facts stand
 	Facts string   // what they are, in words: "phases of the point and of its circuit"
 	Says  string   // what contradicts what
@@ -75,7 +76,7 @@ func (m *Model) findDoubts() {
 	}
 	for i := range m.Job.Loads {
 		l := &m.Job.Loads[i]
-		m.doubtPower(l.Thing(), l.Phases.Or(job.L1).Count(), l.Power, l.Current, 0)
+		m.doubtPower(l.Thing(), l.Phases.Or(trade.L1).Count(), l.Power, l.Current, 0)
 	}
 	m.doubtWays()
 	m.doubtAge()
@@ -90,7 +91,7 @@ func (m *Model) doubtSupply() {
 	s := &m.Job.Supply
 	u0, hasVoltage := s.Voltage.Get()
 	if most := quantity.Volts(m.plausible("supply voltage high")); hasVoltage && most > 0 && u0 > most {
-		m.doubt(Doubt{Key: "voltage", Of: job.TheSupply, Paths: []string{"supply/voltage"}, Facts: "a nominal voltage line to neutral",
+		m.doubt(Doubt{Key: "voltage", Of: works.TheSupply, Paths: []string{"supply/voltage"}, Facts: "a nominal voltage line to neutral",
 			Says: fmt.Sprintf("U0 is %v, and a public supply is at most %v line to neutral", u0, most),
 			Next: "line to neutral? enter 230 V for a supply of 400 V between lines"}, "supply/voltage")
 		return
@@ -101,8 +102,8 @@ func (m *Model) doubtSupply() {
 	system := s.Earthing.Or("")
 	ze, hasZe := s.Ze.Value.Get()
 	least := quantity.Ohms(m.plausible("electrode plausible"))
-	if hasZe && system == job.TT && ze < least {
-		m.doubt(Doubt{Key: "electrode", Of: job.TheSupply, Paths: []string{"supply/Ze", "supply/earthing"}, Facts: "an earth loop and an earthing system",
+	if hasZe && system == trade.TT && ze < least {
+		m.doubt(Doubt{Key: "electrode", Of: works.TheSupply, Paths: []string{"supply/Ze", "supply/earthing"}, Facts: "an earth loop and an earthing system",
 			Says: fmt.Sprintf("the supply is recorded as TT and its loop as %v: that is the loop of a cable's sheath or of a PEN conductor, not of an electrode", ze),
 			Next: "see what the earthing conductor is joined to, and measure the electrode on its own"}, "supply/Ze")
 	}
@@ -114,11 +115,11 @@ func (m *Model) doubtSupply() {
 	loop := quantity.Amperes(float64(u0 / quantity.Volts(ze)))
 	spread := m.plausible("null repeatability")
 	if float64(ipf) < m.plausible("fault current agrees with Ze")*float64(u0)/(float64(ze)+spread) {
-		m.doubt(Doubt{Key: "fault current", Of: job.TheSupply, Paths: []string{"supply/Ipf", "supply/Ze"}, Facts: "Ipf and Ze",
+		m.doubt(Doubt{Key: "fault current", Of: works.TheSupply, Paths: []string{"supply/Ipf", "supply/Ze"}, Facts: "Ipf and Ze",
 			Says: fmt.Sprintf("Ipf is %v, and Ze of %v alone lets %v flow to earth", ipf, ze, loop),
 			Next: "measure both again at the origin, line to earth and line to neutral, and enter the greater current"}, "supply/Ipf", "supply/Ze")
 	} else if s.Phases.Or(3) == 3 && float64(ipf) < m.plausible("fault current of three lines")*float64(loop) {
-		m.doubt(Doubt{Key: "fault current", Of: job.TheSupply, Paths: []string{"supply/Ipf", "supply/Ze", "supply/phases"}, Facts: "an Ipf of three lines together",
+		m.doubt(Doubt{Key: "fault current", Of: works.TheSupply, Paths: []string{"supply/Ipf", "supply/Ze", "supply/phases"}, Facts: "an Ipf of three lines together",
 			Says: fmt.Sprintf("Ipf is %v for three phases, which is what one line and earth let flow (%v): three lines together let about twice as much", ipf, loop),
 			Next: "line to neutral? double it, or ask the network operator for the fault current of all three lines"}, "supply/Ipf")
 	}
@@ -135,9 +136,9 @@ func (m *Model) doubtReadZe(ze quantity.Ohms, known bool) {
 	share, spread := quantity.Ohms(m.plausible("readings agree")), quantity.Ohms(m.plausible("null repeatability"))
 	how := m.Job.Supply.Ze.KnownBy.Or("how is not said")
 	usual := quantity.Ohms(m.plausible("ze " + strings.ToLower(string(m.Job.Supply.Earthing.Or("")))))
-	most := (usual == 0 || ze <= usual) && how != job.Measured && how != "how is not said" // a greatest value, as such values are
+	most := (usual == 0 || ze <= usual) && how != trade.Measured && how != "how is not said" // a greatest value, as such values are
 	if read > ze*(1+share)+spread || !most && read < ze*(1-share)-spread {
-		m.doubt(Doubt{Key: "Ze read", Of: job.TheSupply, Paths: []string{"supply/Ze", at}, Facts: "Ze as entered and as read",
+		m.doubt(Doubt{Key: "Ze read", Of: works.TheSupply, Paths: []string{"supply/Ze", at}, Facts: "Ze as entered and as read",
 			Says: fmt.Sprintf("Ze is entered as %v (%s), and was read as %v", ze, how, read),
 			Next: "find out which is right: leads nulled, earthing conductor disconnected for the reading, and reconnected before anything is energised"}, "supply/Ze")
 	}
@@ -181,7 +182,7 @@ func (m *Model) doubtElectrodes() {
 }
 
 // doubtBoard holds a board at the origin against the supply.
-func (m *Model) doubtBoard(b *job.Board) {
+func (m *Model) doubtBoard(b *works.Board) {
 	n, ok := b.Phases.Get()
 	if supply, known := m.Job.Supply.Phases.Get(); ok && known && b.FedFrom == "supply" && n > supply {
 		m.doubt(Doubt{Key: "phases", Of: b.Thing(), Paths: []string{b.Thing().Path + "/phases", "supply/phases"}, Facts: "phases of the board and of the supply",
@@ -190,13 +191,13 @@ func (m *Model) doubtBoard(b *job.Board) {
 }
 
 // doubtPhases holds the lines of a circuit against what it feeds and what feeds it.
-func (m *Model) doubtPhases(c *job.Circuit) {
+func (m *Model) doubtPhases(c *works.Circuit) {
 	lines, ok := c.Phases.Get()
 	if !ok {
 		return
 	}
 	at := c.Thing().Path + "/phases"
-	differ := func(what job.Thing, n int) {
+	differ := func(what works.Thing, n int) {
 		if n != lines.Count() {
 			m.doubt(Doubt{Key: "phases", Of: c.Thing(), Paths: []string{at, what.Path + "/phases", c.Thing().Path + "/to"},
 				Facts: "phases of the circuit and of " + what.Name,
@@ -229,7 +230,7 @@ func phaseWords(n int) string {
 }
 
 // doubtDevice holds the settings of a device against its rating and kind.
-func (m *Model) doubtDevice(c *job.Circuit) {
+func (m *Model) doubtDevice(c *works.Circuit) {
 	d, at := &c.Device, c.Thing().Path+"/device"
 	ir, hasIr := d.LongSetting.Get()
 	im, hasIm := d.ShortSetting.Get()
@@ -264,7 +265,7 @@ func (m *Model) doubtDevice(c *job.Circuit) {
 
 // doubtLeg holds the cable of a leg against the circuit, and what is said of
 // the way it lies against its method.
-func (m *Model) doubtLeg(c *job.Circuit, k int) {
+func (m *Model) doubtLeg(c *works.Circuit, k int) {
 	leg, of := &c.Legs[k], c.LegThing(k)
 	m.doubtCores(c, k)
 	m.doubtCable(c, k)
@@ -310,7 +311,7 @@ func (m *Model) doubtLeg(c *job.Circuit, k int) {
 
 // doubtCores counts the cores that a leg's conductors want: lines, neutral, and
 // the cpc where it is a core.
-func (m *Model) doubtCores(c *job.Circuit, k int) {
+func (m *Model) doubtCores(c *works.Circuit, k int) {
 	cable, of := m.cableOf(c, k)
 	kind := cable.Construction.Or("")
 	cores, counted := cable.Cores.Get()
@@ -319,11 +320,11 @@ func (m *Model) doubtCores(c *job.Circuit, k int) {
 		return
 	}
 	wanted, words := phases.Count()+1, phaseWords(phases.Count())+" and neutral"
-	if phases == job.ThreePhase && slices.ContainsFunc(m.Job.Loads, func(l job.Load) bool { return l.Name == c.To }) {
+	if phases == trade.ThreePhase && slices.ContainsFunc(m.Job.Loads, func(l works.Load) bool { return l.Name == c.To }) {
 		wanted, words = 3, "three phases" // a motor has no neutral
 	}
 	cpc, said := cable.CPC.Get()
-	if said && (cpc == job.CPCCore || cpc == job.CPCCoreAndArmour) {
+	if said && (cpc == trade.CPCCore || cpc == trade.CPCCoreAndArmour) {
 		wanted, words = wanted+1, words+", with a core as cpc"
 	}
 	if cores >= wanted {
@@ -335,7 +336,7 @@ func (m *Model) doubtCores(c *job.Circuit, k int) {
 }
 
 // cableOf is the cable of leg k, and the thing that is said to have it.
-func (m *Model) cableOf(c *job.Circuit, k int) (*job.Cable, job.Thing) {
+func (m *Model) cableOf(c *works.Circuit, k int) (*works.Cable, works.Thing) {
 	if cable := cableIn(c, k); cable != &c.Cable {
 		return cable, c.LegThing(k)
 	}
@@ -346,7 +347,7 @@ func (m *Model) cableOf(c *job.Circuit, k int) (*job.Cable, job.Thing) {
 //
 //	source   BS 5467, BS 6724, BS 7211: the cores of one cable are alike, but for
 //	         the neutral of a large one; BS 6004 Table 8: the cpc of flat twin
-func (m *Model) doubtCable(c *job.Circuit, k int) {
+func (m *Model) doubtCable(c *works.Circuit, k int) {
 	cable, of := m.cableOf(c, k)
 	kind, made := cable.Construction.Get()
 	line, sized := cable.CSA.Get()
@@ -362,7 +363,7 @@ func (m *Model) doubtCable(c *job.Circuit, k int) {
 		}
 	}
 	cpc, said := cable.CPC.Get()
-	if armour := cpc == job.CPCArmour || cpc == job.CPCCoreAndArmour; made && said && armour && kind != standard.Armoured {
+	if armour := cpc == trade.CPCArmour || cpc == trade.CPCCoreAndArmour; made && said && armour && kind != standard.Armoured {
 		differ("a cpc that the cable has", fmt.Sprintf("the armour is said to serve as cpc, and %s has none", kind), "look at an end of the cable", "cpc")
 	}
 	if !made || !sized || kind == standard.Singles {
@@ -382,7 +383,7 @@ func (m *Model) doubtCable(c *job.Circuit, k int) {
 			most = tabled
 		}
 	}
-	if own, said := cable.CPCCSA.Get(); said && own > most && (cpc == job.CPCCore || cpc == job.CPCCoreAndArmour || cpc == "") {
+	if own, said := cable.CPCCSA.Get(); said && own > most && (cpc == trade.CPCCore || cpc == trade.CPCCoreAndArmour || cpc == "") {
 		differ("csa of the cores", fmt.Sprintf("a core of %v as cpc: %s of %v has none of more than %v", own, kind, line, most),
 			"read the csa on the sheath, or enter the cpc as a separate one", "cpc csa", "csa", "cpc")
 	}
@@ -402,7 +403,7 @@ func (m *Model) doubtDemand() {
 	if !less {
 		return
 	}
-	d := Doubt{Key: "demand", Of: job.TheSupply, Paths: []string{"supply/maximum demand"}, Facts: "demand and loads", Ask: true,
+	d := Doubt{Key: "demand", Of: works.TheSupply, Paths: []string{"supply/maximum demand"}, Facts: "demand and loads", Ask: true,
 		Says: fmt.Sprintf("%v before the points (%s), and the loads entered, which are said to be all, come to %v in full",
 			m.ExistingDemand().Greatest(), m.DemandSource(), loads),
 		Next: "find what is connected beside them, or measure again: both cannot be so"}
@@ -417,8 +418,8 @@ func (m *Model) doubtDemand() {
 // doubtLines asks back where a line is named that the supply or the board has not.
 func (m *Model) doubtLines() {
 	if n, ok := m.Job.Supply.Phases.Get(); ok && n == 1 {
-		ask := func(of job.Thing, field string, lines quantity.Maybe[job.PhaseSet]) {
-			if l, ok := lines.Get(); ok && l != job.L1 {
+		ask := func(of works.Thing, field string, lines quantity.Maybe[trade.PhaseSet]) {
+			if l, ok := lines.Get(); ok && l != trade.L1 {
 				m.doubt(Doubt{Key: "lines", Of: of, Paths: []string{of.Path + "/" + field, "supply/phases"}, Facts: "the line it is on", Ask: true,
 					Says: fmt.Sprintf("the supply has one line, and %s is given", string(l)), Next: "call the one line L1, or look at the cut-out: one fuse or three"})
 			}
@@ -439,7 +440,7 @@ func (m *Model) doubtLines() {
 		line, ok := c.Phases.Get()
 		feed, fed := m.onlyLine(c.From)
 		if ok && fed && line.Count() == 1 && line != feed {
-			m.doubt(Doubt{Key: "lines", Of: c.Thing(), Paths: []string{c.Thing().Path + "/phases", job.Under("boards", c.From) + "/phases", "supply/phases"},
+			m.doubt(Doubt{Key: "lines", Of: c.Thing(), Paths: []string{c.Thing().Path + "/phases", works.Under("boards", c.From) + "/phases", "supply/phases"},
 				Facts: "the line it is on",
 				Says:  fmt.Sprintf("board %s has one line, %s, and the circuit is on %s", c.From, feed, line),
 				Next:  "follow the feed of the board to see which line it is"}, c.Thing().Path+"/phases")
@@ -448,8 +449,8 @@ func (m *Model) doubtLines() {
 }
 
 // onlyLine returns the line that feeds a single-phase board.
-func (m *Model) onlyLine(board string) (job.PhaseSet, bool) {
-	if board == "" || !slices.ContainsFunc(m.Job.Boards, func(b job.Board) bool { return b.Name == board && b.Phases.Or(0) == 1 }) {
+func (m *Model) onlyLine(board string) (trade.PhaseSet, bool) {
+	if board == "" || !slices.ContainsFunc(m.Job.Boards, func(b works.Board) bool { return b.Name == board && b.Phases.Or(0) == 1 }) {
 		return "", false
 	}
 	for i := range m.Job.Circuits {
@@ -469,7 +470,7 @@ func (m *Model) doubtAlone() {
 		method     standard.Method
 	}
 	circuits := map[place][]string{}
-	each := func(see func(c *job.Circuit, k int, at place)) {
+	each := func(see func(c *works.Circuit, k int, at place)) {
 		for i := range m.Job.Circuits {
 			c := &m.Job.Circuits[i]
 			for k := range c.Legs {
@@ -480,17 +481,17 @@ func (m *Model) doubtAlone() {
 			}
 		}
 	}
-	each(func(c *job.Circuit, _ int, at place) {
+	each(func(c *works.Circuit, _ int, at place) {
 		if !slices.Contains(circuits[at], c.Name) {
 			circuits[at] = append(circuits[at], c.Name)
 		}
 	})
-	each(func(c *job.Circuit, k int, at place) {
+	each(func(c *works.Circuit, k int, at place) {
 		n, said := c.Legs[k].Together.Get()
 		if others := circuits[at]; said && n == 1 && len(others) > 1 {
 			of := c.LegThing(k)
 			path := of.Path + "/circuits together"
-			m.doubt(Doubt{Key: "together", Of: of, Paths: []string{path, job.Under("circuits", others[0]) + "/legs", job.Under("circuits", others[1]) + "/legs"},
+			m.doubt(Doubt{Key: "together", Of: of, Paths: []string{path, works.Under("circuits", others[0]) + "/legs", works.Under("circuits", others[1]) + "/legs"},
 				Facts: "how many circuits run together",
 				Says:  fmt.Sprintf("one circuit alone is said to run here, and %s all run through %s", strings.Join(others, ", "), at.name),
 				Next:  "say how many run together, this one included; or call the places by different names"}, path)

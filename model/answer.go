@@ -2,15 +2,15 @@ package model
 
 import (
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/standard"
+	"chargewright/trade"
 )
 
 // Answer is what the model says to a question: a value and what it rests on,
 // or what the record lacks for it.
 type Answer[Q any] struct {
 	Value Q
-	How   job.HowKnown      // of a fact that the record states
+	How   trade.HowKnown    // of a fact that the record states
 	Why   string            // how it was found, in words
 	Cite  standard.Citation // where it stands
 	Lacks finding.Lacks

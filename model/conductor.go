@@ -4,9 +4,10 @@ import (
 	"fmt"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // Temperature is the state a conductor's resistance is wanted at.
@@ -91,8 +92,8 @@ func (c *Circuit) findLegs() {
 
 // cableIn is the cable that leg k is run in: the circuit's, unless another is
 // described.
-func cableIn(c *job.Circuit, k int) *job.Cable {
-	if own := &c.Legs[k].Cable; *own != (job.Cable{}) {
+func cableIn(c *works.Circuit, k int) *works.Cable {
+	if own := &c.Legs[k].Cable; *own != (works.Cable{}) {
 		return own
 	}
 	return &c.Cable
@@ -115,11 +116,11 @@ func (l *Leg) NoNeutral() finding.Lacks {
 func (l *Leg) Name() string { return l.thing.Name }
 
 // Thing returns the leg with its path in the record.
-func (l *Leg) Thing() job.Thing { return l.thing }
+func (l *Leg) Thing() works.Thing { return l.thing }
 
 // In returns the leg as if it were run in another cable; its conductors are
 // left as they are.
-func (l *Leg) In(cable *job.Cable) *Leg {
+func (l *Leg) In(cable *works.Cable) *Leg {
 	out := *l
 	out.Cable = cable
 	return &out
@@ -137,7 +138,7 @@ func (l *Leg) MayBeSurrounded() bool {
 }
 
 // cableOf is the thing whose cable the leg is run in: its circuit, or itself.
-func (l *Leg) cableOf() job.Thing {
+func (l *Leg) cableOf() works.Thing {
 	if l.Cable == &l.circuit.Record.Cable {
 		return l.circuit.thing
 	}
@@ -182,16 +183,16 @@ func (l *Leg) findCPC() Conductor {
 		if construction != standard.FlatTwin {
 			return unknown(standard.CPCInCable, l.CableLack("cpc", "what serves as cpc", "cable/construction"))
 		}
-		kind = job.CPCCore
+		kind = trade.CPCCore
 	}
 	switch kind {
-	case job.CPCArmour:
+	case trade.CPCArmour:
 		return l.armour()
-	case job.CPCCoreAndArmour:
+	case trade.CPCCoreAndArmour:
 		core, armour := l.core(), l.armour()
 		core.Beside, core.Lacks = &armour, finding.Gather(armour.Lacks, core.Lacks)
 		return core
-	case job.CPCSeparate:
+	case trade.CPCSeparate:
 		if !l.Cable.CPCCSA.IsKnown() {
 			return unknown(standard.CPCSeparate, l.CableLack("cpc csa", "csa of the separate cpc"))
 		}
@@ -363,9 +364,9 @@ func (c *Circuit) along(pick conductorOf, at Temperature) Answer[quantity.Impeda
 }
 
 // LengthKnown is how the length of the leg is known.
-func (l *Leg) LengthKnown() quantity.Maybe[job.HowKnown] {
+func (l *Leg) LengthKnown() quantity.Maybe[trade.HowKnown] {
 	if l.circuit.model.Job.IsAssumed(l.thing.Path + "/length") {
-		return quantity.Known(job.Assumed)
+		return quantity.Known(trade.Assumed)
 	}
 	return l.Record.LengthKnown
 }

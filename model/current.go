@@ -8,8 +8,9 @@ import (
 	"strings"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/quantity"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // Currents is the design current in each line of a circuit or supply.
@@ -96,7 +97,7 @@ func (c *Currents) mayHold(by string, phase [3]quantity.Amperes) {
 }
 
 // HeldBy returns the part of the current that a limiter may hold back.
-func (c Currents) HeldBy(l *job.Limiter) [3]quantity.Amperes {
+func (c Currents) HeldBy(l *works.Limiter) [3]quantity.Amperes {
 	for _, h := range c.held {
 		if h.by == l.Name {
 			return h.phase
@@ -106,7 +107,7 @@ func (c Currents) HeldBy(l *job.Limiter) [3]quantity.Amperes {
 }
 
 // Without returns the part of the current that a limiter cannot hold back.
-func (c Currents) Without(l *job.Limiter) Currents {
+func (c Currents) Without(l *works.Limiter) Currents {
 	for k, i := range c.HeldBy(l) {
 		c.Phase[k] -= i
 	}
@@ -117,7 +118,7 @@ func (c Currents) Without(l *job.Limiter) Currents {
 // to nothing; the rest does not, nor does anything in a line without a clamp.
 //
 //	counted  the part of c that the current at the limiter's place has besides
-func (c Currents) heldTo(l *job.Limiter, counted [3]quantity.Amperes) Currents {
+func (c Currents) heldTo(l *works.Limiter, counted [3]quantity.Amperes) Currents {
 	limit, ok := l.Limit.Get()
 	held := c.HeldBy(l)
 	if !ok || held == [3]quantity.Amperes{} {
@@ -143,9 +144,9 @@ func (c Currents) heldTo(l *job.Limiter, counted [3]quantity.Amperes) Currents {
 }
 
 // sees reports whether a limiter has a clamp on a line, as far as it is said.
-func sees(l *job.Limiter, line int) bool {
+func sees(l *works.Limiter, line int) bool {
 	on, ok := l.ClampPhases.Get()
-	return !ok || on == job.ThreePhase || LineNumber(on) == line
+	return !ok || on == trade.ThreePhase || LineNumber(on) == line
 }
 
 // through is what c comes to in circuit up, which carries it: in one line, all
@@ -156,7 +157,7 @@ func (c Currents) through(up *Circuit) Currents {
 		c.Lacks = append(slices.Clone(c.Lacks), c.line...)
 		c.line = nil
 	case 1:
-		var set job.PhaseSet
+		var set trade.PhaseSet
 		set, c.line = up.lines()
 		c.Phase = together(c.Phase, set)
 		c.held = slices.Clone(c.held)
@@ -169,18 +170,18 @@ func (c Currents) through(up *Circuit) Currents {
 	return c
 }
 
-func together(phase [3]quantity.Amperes, in job.PhaseSet) [3]quantity.Amperes {
+func together(phase [3]quantity.Amperes, in trade.PhaseSet) [3]quantity.Amperes {
 	return spread(phase[0]+phase[1]+phase[2], in)
 }
 
 // spread returns current i in the given lines.
-func spread(i quantity.Amperes, lines job.PhaseSet) [3]quantity.Amperes {
+func spread(i quantity.Amperes, lines trade.PhaseSet) [3]quantity.Amperes {
 	switch lines {
-	case job.L2:
+	case trade.L2:
 		return [3]quantity.Amperes{0, i, 0}
-	case job.L3:
+	case trade.L3:
 		return [3]quantity.Amperes{0, 0, i}
-	case job.ThreePhase:
+	case trade.ThreePhase:
 		return [3]quantity.Amperes{i, i, i}
 	}
 	return [3]quantity.Amperes{i, 0, 0}
@@ -189,7 +190,7 @@ func spread(i quantity.Amperes, lines job.PhaseSet) [3]quantity.Amperes {
 // U0 returns the nominal voltage of line to neutral.
 func (m *Model) U0() Answer[quantity.Volts] {
 	v, ok := m.Job.Supply.Voltage.Get()
-	return Answer[quantity.Volts]{Value: v, Lacks: finding.Gather(job.TheSupply.Unless(ok, "voltage", "nominal voltage"), m.Doubted("supply/voltage"))}
+	return Answer[quantity.Volts]{Value: v, Lacks: finding.Gather(works.TheSupply.Unless(ok, "voltage", "nominal voltage"), m.Doubted("supply/voltage"))}
 }
 
 // preferredCurrents are the ratings charge points are made for, in A per
@@ -202,7 +203,7 @@ var preferredCurrents = [...]quantity.Amperes{6, 8, 10, 13, 16, 20, 25, 32, 40, 
 // A power on a plate is a round name: 7.4 kW, 7.36 kW and 7 kW all name a 32 A
 // point. Where the power comes within 6 % below or 1.5 % above a rating that
 // charge points are made for, that rating is the current.
-func (m *Model) RatedCurrent(p *job.Point) Answer[quantity.Amperes] {
+func (m *Model) RatedCurrent(p *works.Point) Answer[quantity.Amperes] {
 	if i, ok := p.Current.Get(); ok {
 		return Answer[quantity.Amperes]{Value: i, Why: "rated current as entered"}
 	}
@@ -259,17 +260,17 @@ func (m *Model) PointCurrents(p *Point) Currents {
 
 // lines returns the line conductors that serve a point, and what keeps them
 // from being known.
-func (m *Model) lines(p *Point) (job.PhaseSet, finding.Lacks) {
+func (m *Model) lines(p *Point) (trade.PhaseSet, finding.Lacks) {
 	n, said := p.Record.Phases.Get()
 	switch {
 	case p.Circuit != nil:
 		return p.Circuit.lines()
 	case said && n == 3:
-		return job.ThreePhase, nil
+		return trade.ThreePhase, nil
 	case m.oneLine():
-		return job.L1, nil
+		return trade.L1, nil
 	}
-	return job.L1, m.NoCircuit(p)
+	return trade.L1, m.NoCircuit(p)
 }
 
 // oneLine reports that the supply has one line, whatever the record calls it
@@ -277,16 +278,16 @@ func (m *Model) lines(p *Point) (job.PhaseSet, finding.Lacks) {
 func (m *Model) oneLine() bool { return m.Job.Supply.Phases.Or(0) == 1 }
 
 // LoadCurrents returns the full-load current of an existing load.
-func (m *Model) LoadCurrents(l *job.Load) Currents {
+func (m *Model) LoadCurrents(l *works.Load) Currents {
 	if lacks := finding.Gather(m.Doubted(l.Thing().Path+"/phases"), m.Doubted(l.Thing().Path+"/current")); len(lacks) > 0 {
 		return Currents{Lacks: lacks}
 	}
 	lines, ok := l.Phases.Get()
 	var unplaced finding.Lacks
 	switch feed := m.feedOf[l]; {
-	case lines == job.ThreePhase:
+	case lines == trade.ThreePhase:
 	case m.oneLine():
-		lines = job.L1
+		lines = trade.L1
 	case feed != nil && feed.PhaseCount() == 1:
 		lines, unplaced = feed.lines()
 	case !ok:
@@ -305,8 +306,8 @@ func (m *Model) LoadCurrents(l *job.Load) Currents {
 	}
 	pf, ok := l.PowerFactor.Get()
 	if !ok {
-		switch l.Kind.Or(job.OtherLoad) {
-		case job.Cooker, job.Shower, job.WaterHeater, job.Storage, job.Heating:
+		switch l.Kind.Or(trade.OtherLoad) {
+		case trade.Cooker, trade.Shower, trade.WaterHeater, trade.Storage, trade.Heating:
 			pf = 1 // a heating element
 		default:
 			return Currents{Lacks: l.Thing().Lack("power factor", "power factor, or the current on its plate", "current", "kind")}
@@ -373,7 +374,7 @@ func (c *Circuit) FedCurrents() Currents {
 }
 
 // Lines returns the line conductors of the circuit.
-func (c *Circuit) Lines() job.PhaseSet {
+func (c *Circuit) Lines() trade.PhaseSet {
 	set, _ := c.lines()
 	return set
 }
@@ -381,14 +382,14 @@ func (c *Circuit) Lines() job.PhaseSet {
 // lines returns the line conductors of the circuit, and what keeps them from
 // being known. Behind a feeder, or on a supply, of one line all is in that one,
 // whatever the record calls it.
-func (c *Circuit) lines() (job.PhaseSet, finding.Lacks) {
+func (c *Circuit) lines() (trade.PhaseSet, finding.Lacks) {
 	if c.PhaseCount() == 3 {
-		return job.ThreePhase, nil
+		return trade.ThreePhase, nil
 	}
 	if c.model.oneLine() {
-		return job.L1, nil
+		return trade.L1, nil
 	}
-	set, lacks := job.L1, c.thing.Lack("phases", "which line it is on")
+	set, lacks := trade.L1, c.thing.Lack("phases", "which line it is on")
 	for up := c; up != nil; up = up.Feed() {
 		if p, ok := up.Record.Phases.Get(); ok && p.Count() == 1 {
 			set, lacks = p, nil
@@ -398,11 +399,11 @@ func (c *Circuit) lines() (job.PhaseSet, finding.Lacks) {
 }
 
 // LineNumber returns which line a single-phase set is, counted from 0.
-func LineNumber(p job.PhaseSet) int {
+func LineNumber(p trade.PhaseSet) int {
 	switch p {
-	case job.L2:
+	case trade.L2:
 		return 1
-	case job.L3:
+	case trade.L3:
 		return 2
 	}
 	return 0

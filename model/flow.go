@@ -5,9 +5,9 @@ import (
 	"math/cmplx"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/network"
 	"chargewright/quantity"
+	"chargewright/works"
 )
 
 // thirdHarmonic is the share of third harmonic a vehicle's charger is taken to
@@ -121,7 +121,7 @@ func (m *Model) placeLoads() []Placed {
 }
 
 // nodeOf returns where a load is connected.
-func (l *Layout) nodeOf(load *job.Load) (network.NodeID, bool) {
+func (l *Layout) nodeOf(load *works.Load) (network.NodeID, bool) {
 	for c, end := range l.Ends {
 		if c.Load == load {
 			return end, true

@@ -6,10 +6,11 @@ package model
 
 import (
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/network"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // SpanKind says what a span is.
@@ -44,9 +45,9 @@ type Span struct {
 	Adrift    bool // of a circuit that nothing is said to feed: it can be tested dead
 	Circuit   *Circuit
 	Board     *Board
-	Electrode *job.Electrode
-	Ohms      quantity.Ohms // of an electrode
-	How       job.HowKnown  // the same
+	Electrode *works.Electrode
+	Ohms      quantity.Ohms  // of an electrode
+	How       trade.HowKnown // the same
 }
 
 // Impedance returns the series impedance of wire k of the span.
@@ -95,13 +96,13 @@ func concat(lines []network.Conductor, more ...network.Conductor) []network.Cond
 }
 
 // conductors maps a set of lines to the network's conductors.
-func conductors(lines job.PhaseSet) []network.Conductor {
+func conductors(lines trade.PhaseSet) []network.Conductor {
 	switch lines {
-	case job.L2:
+	case trade.L2:
 		return []network.Conductor{network.L2}
-	case job.L3:
+	case trade.L3:
 		return []network.Conductor{network.L3}
-	case job.ThreePhase:
+	case trade.ThreePhase:
 		return []network.Conductor{network.L1, network.L2, network.L3}
 	}
 	return []network.Conductor{network.L1}
@@ -119,9 +120,9 @@ func (m *Model) linesOf(c *Circuit) []network.Conductor {
 // back lists what the supply brings besides the lines.
 func (o *Outside) back() []network.Conductor {
 	switch o.System {
-	case job.TNCS:
+	case trade.TNCS:
 		return []network.Conductor{network.PEN}
-	case job.TNS:
+	case trade.TNS:
 		return []network.Conductor{network.N, network.PE}
 	}
 	return []network.Conductor{network.N}
@@ -150,9 +151,9 @@ func (m *Model) laySupply(l *Layout) {
 	l.span(Span{Kind: Main, Name: "main in the street", From: l.Source, To: l.Street, Wires: joins(all...)})
 	l.span(Span{Kind: Service, Name: "service", From: l.Street, To: l.CutOut, Wires: joins(all...)})
 	switch o.System {
-	case job.TNCS:
+	case trade.TNCS:
 		l.span(Span{Kind: CutOut, Name: "cut-out", From: l.CutOut, To: l.CutOut, Wires: joins(network.N, network.PE)})
-	case job.TNS:
+	case trade.TNS:
 	default:
 		l.span(Span{Kind: Electrode, Name: "installation electrode", From: l.CutOut, Wires: joins(network.PE), Electrode: o.Electrode, Ohms: o.Earth.Ohms,
 			How: o.Earth.How})
@@ -256,7 +257,7 @@ func (c *Circuit) endName() string {
 	return "end of " + c.Name()
 }
 
-func (m *Model) ownEarth(c *Circuit) (*job.Electrode, bool) {
+func (m *Model) ownEarth(c *Circuit) (*works.Electrode, bool) {
 	if c.Point == nil {
 		return nil, false
 	}
@@ -266,7 +267,7 @@ func (m *Model) ownEarth(c *Circuit) (*job.Electrode, bool) {
 // layElectrodes earths the points that have an electrode of their own. Points
 // on one electrode share it, with the installation where it is that one's too.
 func (m *Model) layElectrodes(l *Layout) {
-	placed := map[*job.Electrode]network.NodeID{}
+	placed := map[*works.Electrode]network.NodeID{}
 	if m.Outside.Electrode != nil {
 		placed[m.Outside.Electrode] = l.CutOut
 	}

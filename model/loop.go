@@ -2,9 +2,10 @@ package model
 
 import (
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // LoopPart is one stretch of a fault loop.
@@ -68,15 +69,15 @@ func (c *Circuit) loop(what string, at Temperature, picks ...conductorOf) Loop {
 
 // OwnElectrode returns the electrode that earths a point instead of the
 // supply, if its earthing measure is a separate electrode.
-func (m *Model) OwnElectrode(p *Point) (*job.Electrode, bool) {
+func (m *Model) OwnElectrode(p *Point) (*works.Electrode, bool) {
 	measure, ok := p.Record.Earthing.Measure.Get()
-	if !ok || measure != job.SeparateElectrode {
+	if !ok || measure != trade.SeparateElectrode {
 		return nil, false
 	}
 	return m.electrode(p.Record.Earthing.Electrode), true
 }
 
-func (m *Model) electrode(name string) *job.Electrode {
+func (m *Model) electrode(name string) *works.Electrode {
 	for i := range m.Job.Electrodes {
 		if m.Job.Electrodes[i].Name == name {
 			return &m.Job.Electrodes[i]
@@ -87,7 +88,7 @@ func (m *Model) electrode(name string) *job.Electrode {
 
 // ElectrodeResistance returns RA of an electrode: as entered; else from its
 // shape and the soil (BS 7430).
-func (m *Model) ElectrodeResistance(e *job.Electrode) Answer[quantity.Ohms] {
+func (m *Model) ElectrodeResistance(e *works.Electrode) Answer[quantity.Ohms] {
 	if e == nil {
 		return lacking[quantity.Ohms](finding.Lacks{{Path: "electrodes", Of: "electrode", What: "which one is used"}})
 	}
@@ -99,18 +100,18 @@ func (m *Model) ElectrodeResistance(e *job.Electrode) Answer[quantity.Ohms] {
 }
 
 // enteredElectrode returns RA as entered, else as last read.
-func (m *Model) enteredElectrode(e *job.Electrode) Answer[quantity.Ohms] {
+func (m *Model) enteredElectrode(e *works.Electrode) Answer[quantity.Ohms] {
 	if r, ok := e.Resistance.Value.Get(); ok {
-		return Answer[quantity.Ohms]{Value: r, How: e.Resistance.KnownBy.Or(job.Assumed)}
+		return Answer[quantity.Ohms]{Value: r, How: e.Resistance.KnownBy.Or(trade.Assumed)}
 	}
 	if _, r, ok := m.lastRead("RA", e.Name); ok && e.Name != "" {
-		return Answer[quantity.Ohms]{Value: quantity.Ohms(r), How: job.Measured, Why: "as read"}
+		return Answer[quantity.Ohms]{Value: quantity.Ohms(r), How: trade.Measured, Why: "as read"}
 	}
 	return lacking[quantity.Ohms](e.Thing().Lack("resistance", "measured resistance"))
 }
 
 // electrodeByShape returns RA from the shape of an electrode and the soil.
-func (m *Model) electrodeByShape(e *job.Electrode) Answer[quantity.Ohms] {
+func (m *Model) electrodeByShape(e *works.Electrode) Answer[quantity.Ohms] {
 	wants := func(field, what string, or ...string) Answer[quantity.Ohms] {
 		return lacking[quantity.Ohms](e.Thing().Lack(field, what, or...))
 	}
@@ -126,14 +127,14 @@ func (m *Model) electrodeByShape(e *job.Electrode) Answer[quantity.Ohms] {
 		return wants("resistance", "measured resistance, or the resistivity of the soil", "soil")
 	}
 	diameter, hasDiameter := e.Diameter.Get()
-	if kind != job.Plate && !hasDiameter {
+	if kind != trade.Plate && !hasDiameter {
 		return wants("diameter", "diameter of the rod, or width of the tape", "resistance")
 	}
 	var r quantity.Ohms
 	var cite standard.Citation
 	var err error
 	switch kind {
-	case job.Rod:
+	case trade.Rod:
 		r, cite, err = m.Rules.Rod(soil, length, diameter)
 		if n := e.Number.Or(1); err == nil && n > 1 {
 			spacing, ok := e.Spacing.Get()
@@ -142,7 +143,7 @@ func (m *Model) electrodeByShape(e *job.Electrode) Answer[quantity.Ohms] {
 			}
 			r, cite, err = m.Rules.ParallelRods(soil, length, diameter, spacing, n, standard.InLine)
 		}
-	case job.Tape:
+	case trade.Tape:
 		depth, ok := e.Depth.Get()
 		if !ok {
 			return wants("depth", "depth of the tape", "resistance")
@@ -154,11 +155,11 @@ func (m *Model) electrodeByShape(e *job.Electrode) Answer[quantity.Ohms] {
 	if err != nil {
 		return wants("resistance", err.Error(), "length", "diameter", "spacing", "number")
 	}
-	return Answer[quantity.Ohms]{Value: r, How: job.Calculated, Cite: cite}
+	return Answer[quantity.Ohms]{Value: r, How: trade.Calculated, Cite: cite}
 }
 
 // PointElectrode returns RA of the electrode that earths a point.
-func (m *Model) PointElectrode(p *Point, e *job.Electrode) Answer[quantity.Ohms] {
+func (m *Model) PointElectrode(p *Point, e *works.Electrode) Answer[quantity.Ohms] {
 	if e == nil {
 		return lacking[quantity.Ohms](finding.Lacks{{Path: p.Record.Thing().Path + "/earthing/electrode", Or: []string{"electrodes"}, Of: "electrode",
 			What: "which one is used"}})
@@ -177,9 +178,9 @@ func (m *Model) Ze() Answer[quantity.Ohms] {
 		return Answer[quantity.Ohms]{Value: ze, How: s.Ze.KnownBy.Or("")}
 	}
 	if _, ze, ok := m.lastRead("Ze", "supply"); ok {
-		return Answer[quantity.Ohms]{Value: quantity.Ohms(ze), How: job.Measured, Why: "as read"}
+		return Answer[quantity.Ohms]{Value: quantity.Ohms(ze), How: trade.Measured, Why: "as read"}
 	}
-	return lacking[quantity.Ohms](job.TheSupply.Lack("Ze", "Ze", "electrode"))
+	return lacking[quantity.Ohms](works.TheSupply.Lack("Ze", "Ze", "electrode"))
 }
 
 // External returns the part of an earth fault loop outside the installation:
@@ -198,7 +199,7 @@ func (m *Model) External() Loop {
 	if out.Lacks = m.Doubted("supply/Ze"); len(out.Lacks) > 0 {
 		return out
 	}
-	if system, ok := m.Job.Supply.Earthing.Get(); ok && system == job.TT && m.Job.Supply.Electrode != "" {
+	if system, ok := m.Job.Supply.Earthing.Get(); ok && system == trade.TT && m.Job.Supply.Electrode != "" {
 		r := m.ElectrodeResistance(m.electrode(m.Job.Supply.Electrode))
 		if out.Lacks = r.Lacks; r.Known() {
 			out.Parts = []LoopPart{{"installation electrode RA (the source electrode comes on top)", quantity.Impedance(complex(float64(r.Value), 0)), r.Cite}}
@@ -234,7 +235,7 @@ func (l *Loop) join(o Loop) {
 	l.Lacks = append(l.Lacks, o.Lacks...)
 }
 
-func (m *Model) electrodeLoop(c *Circuit, e *job.Electrode, at Temperature) Loop {
+func (m *Model) electrodeLoop(c *Circuit, e *works.Electrode, at Temperature) Loop {
 	var out Loop
 	r := m.PointElectrode(c.Point, e)
 	if out.Lacks = r.Lacks; r.Known() {

@@ -4,9 +4,10 @@ import (
 	"math"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/network"
 	"chargewright/quantity"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // LostPEN is what happens when the supply's combined neutral and protective
@@ -49,8 +50,8 @@ func (m *Model) LosePEN(factor float64, pointsOn bool, most quantity.Volts) Lost
 			out.Lacks = finding.Gather(out.Lacks, m.PointCurrents(p).Lacks)
 		}
 	}
-	if system, ok := m.Job.Supply.Earthing.Get(); !ok || system != job.TNCS {
-		out.Lacks = append(out.Lacks, job.TheSupply.Lack("earthing", "a TN-C-S supply, for its PEN conductor to be lost")...)
+	if system, ok := m.Job.Supply.Earthing.Get(); !ok || system != trade.TNCS {
+		out.Lacks = append(out.Lacks, works.TheSupply.Lack("earthing", "a TN-C-S supply, for its PEN conductor to be lost")...)
 	}
 	if !out.Known() {
 		return out
@@ -135,7 +136,7 @@ func touch(st *network.State, t network.Terminal) quantity.Volts {
 func (n *Network) layTerminalElectrodes() {
 	names := map[string]bool{n.model.Job.Supply.Electrode: true}
 	for _, p := range n.model.Points {
-		if p.Record.Earthing.Measure.Or("") == job.LowElectrode {
+		if p.Record.Earthing.Measure.Or("") == trade.LowElectrode {
 			names[p.Record.Earthing.Electrode] = true
 		}
 	}
@@ -161,7 +162,7 @@ func (n *Network) layNeighbours() {
 			n.Lacks = append(n.Lacks, other.Thing().Lack("current", "current")...)
 			continue
 		}
-		phase := spread(i, other.Phases.Or(job.L1))
+		phase := spread(i, other.Phases.Or(trade.L1))
 		u0 := n.model.U0().Value
 		for k, line := range n.lines {
 			if phase[k] > 0 {

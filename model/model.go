@@ -7,6 +7,7 @@
 package model
 
 import (
+	"context"
 	"fmt"
 	"slices"
 
@@ -15,6 +16,7 @@ import (
 	"chargewright/network"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/works"
 )
 
 // Model is the installation of one job, read against one edition of the rules.
@@ -33,9 +35,13 @@ type Model struct {
 	Flow         Flow          // every point on, held to what its limiter leaves
 	NetworkLacks finding.Lacks // what kept part of the job out of the network
 
+	// While is for how long somebody waits for what is worked out of the model; nil
+	// for to the end. Whoever works long asks Left between its parts.
+	While context.Context
+
 	doubted  map[string]finding.Lacks // facts that the record contradicts, by path
-	feedOf   map[*job.Load]*Circuit   // a load's own circuit, or the one that feeds its board
-	isPlaced map[*job.Load]bool       // whether the record says where it is fed from
+	feedOf   map[*works.Load]*Circuit // a load's own circuit, or the one that feeds its board
+	isPlaced map[*works.Load]bool     // whether the record says where it is fed from
 	hot      *Network                 // with every point on
 	existing Currents
 	others   []Placed
@@ -44,6 +50,14 @@ type Model struct {
 // Network returns the installation at operating temperature with every point
 // on, each held to what its limiter leaves.
 func (m *Model) Network() *Network { return m.hot }
+
+// Left says that nobody waits any more for what is worked out of the model.
+func (m *Model) Left() error {
+	if m.While == nil {
+		return nil
+	}
+	return m.While.Err()
+}
 
 // assume notes an assumption once, while the model is made. Nothing is noted
 // later: a model does not change when it is asked.
@@ -55,23 +69,23 @@ func (m *Model) assume(text string) {
 
 // Board is a distribution board and what hangs on it.
 type Board struct {
-	Record   *job.Board
+	Record   *works.Board
 	Feed     *Circuit // nil at the origin, or where nothing is said to feed it
 	Circuits []*Circuit
-	Loads    []*job.Load // loads said to be on the board without a circuit of their own
+	Loads    []*works.Load // loads said to be on the board without a circuit of their own
 	greatest FaultCurrent
 }
 
 // Circuit is a circuit, its legs and what it feeds.
 type Circuit struct {
-	Record *job.Circuit
+	Record *works.Circuit
 	From   *Board // nil when the record names none
 	Board  *Board // the board it feeds, if it feeds one
 	Point  *Point // the point it feeds, if it feeds one
-	Load   *job.Load
+	Load   *works.Load
 	Legs   []*Leg
 	model  *Model
-	thing  job.Thing
+	thing  works.Thing
 	zs     [AtFaultEnd + 1]quantity.Maybe[quantity.Ohms] // at its far end, by the network
 	fault  quantity.Maybe[network.Prospective]           // greatest, at its far end
 	drop   quantity.Maybe[quantity.Volts]                // at full design current
@@ -83,20 +97,20 @@ type Circuit struct {
 
 // Leg is a stretch of a circuit, and the conductors of the cable it is run in.
 type Leg struct {
-	Record  *job.Leg
-	Cable   *job.Cable // the circuit's, unless the leg is run in another
+	Record  *works.Leg
+	Cable   *works.Cable // the circuit's, unless the leg is run in another
 	Line    Conductor
 	Neutral Conductor
 	CPC     Conductor
 	Doubts  finding.Lacks // contradictions in what is said of it
 	circuit *Circuit
 	number  int // along the circuit, counted from 0
-	thing   job.Thing
+	thing   works.Thing
 }
 
 // Point is a charge point and the circuit that feeds it.
 type Point struct {
-	Record  *job.Point
+	Record  *works.Point
 	Circuit *Circuit // nil when no circuit ends at it
 	model   *Model
 }
@@ -105,11 +119,11 @@ type Point struct {
 // read by package job, which refuses circuits in a ring and names without an
 // owner; New leaves out what it cannot place rather than fail.
 func New(j *job.Job, rules *standard.Rulebook) *Model {
-	m := &Model{Job: j, Rules: rules, feedOf: map[*job.Load]*Circuit{}, isPlaced: map[*job.Load]bool{}}
+	m := &Model{Job: j, Rules: rules, feedOf: map[*works.Load]*Circuit{}, isPlaced: map[*works.Load]bool{}}
 	m.findDoubts()
 	boards := map[string]*Board{}
 	points := map[string]*Point{}
-	loads := map[string]*job.Load{}
+	loads := map[string]*works.Load{}
 	for i := range j.Boards {
 		b := &Board{Record: &j.Boards[i]}
 		m.Boards = append(m.Boards, b)
@@ -162,9 +176,9 @@ func New(j *job.Job, rules *standard.Rulebook) *Model {
 // Unread returns the model as the record has it without some of its readings,
 // for whoever holds readings against it: a reading must not vouch for itself.
 // Supply and layout are made anew; what was solved stays as it was.
-func (m *Model) Unread(out func(*job.Reading) bool) *Model {
+func (m *Model) Unread(out func(*works.Reading) bool) *Model {
 	j, u := *m.Job, *m
-	j.Readings = slices.DeleteFunc(slices.Clone(j.Readings), func(r job.Reading) bool { return out(&r) })
+	j.Readings = slices.DeleteFunc(slices.Clone(j.Readings), func(r works.Reading) bool { return out(&r) })
 	u.Job, u.Doubts = &j, nil
 	u.findDoubts()
 	u.Outside = u.outside()
@@ -321,7 +335,7 @@ func besides(lacks finding.Lacks, paths []string) finding.Lacks {
 // that is lacking might not be wanted.
 func (m *Model) leaning() []string {
 	var out []string
-	for _, l := range finding.Gather(m.NoEarthing(), job.TheSupply.Unless(m.Job.Supply.Phases.IsKnown(), "phases", "phases")) {
+	for _, l := range finding.Gather(m.NoEarthing(), works.TheSupply.Unless(m.Job.Supply.Phases.IsKnown(), "phases", "phases")) {
 		out = append(out, l.Path)
 	}
 	out = append(out, m.unled()...)
@@ -410,7 +424,7 @@ func (c *Circuit) Supply() *Outside { return &c.model.Outside }
 func (c *Circuit) Name() string { return c.thing.Name }
 
 // Thing returns the circuit with its path in the record.
-func (c *Circuit) Thing() job.Thing { return c.thing }
+func (c *Circuit) Thing() works.Thing { return c.thing }
 
 // PhaseCount returns 1 or 3, or 0 when not known: what the record says, or
 // what it follows from in what the circuit feeds.

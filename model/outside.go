@@ -8,33 +8,34 @@ import (
 	"fmt"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/network"
 	"chargewright/quantity"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // Part is one conductor of the supply.
 type Part struct {
 	Ohms   quantity.Ohms
-	Spread quantity.Ohms // one standard deviation of what it may be out by
-	How    job.HowKnown  // empty where a usual value stands in
+	Spread quantity.Ohms  // one standard deviation of what it may be out by
+	How    trade.HowKnown // empty where a usual value stands in
 }
 
 // Outside is the supply as the record has it. Where the record does not say,
 // usual values stand in, and Assumed says so: they serve to predict a reading,
 // never to meet a rule.
 type Outside struct {
-	System    job.EarthingSystem
+	System    trade.EarthingSystem
 	Volts     quantity.Volts // line to neutral, nominal
 	Lines     []network.Conductor
 	Line      Part
-	Neutral   Part           // on TN-C-S the PEN conductor
-	Earth     Part           // sheath or separate earth; on TT the electrode with the source's own; on TN-C-S the PEN conductor again
-	Electrode *job.Electrode // of a TT installation, where it is described
-	Loop      string         // how the loop of line and neutral was found, in words
-	Assumed   []string       // what stands in for what the record does not say
-	Lacks     finding.Lacks  // what keeps the job from being laid out as a network
-	Unknown   finding.Lacks  // impedances for which usual ones stand in
+	Neutral   Part             // on TN-C-S the PEN conductor
+	Earth     Part             // sheath or separate earth; on TT the electrode with the source's own; on TN-C-S the PEN conductor again
+	Electrode *works.Electrode // of a TT installation, where it is described
+	Loop      string           // how the loop of line and neutral was found, in words
+	Assumed   []string         // what stands in for what the record does not say
+	Lacks     finding.Lacks    // what keeps the job from being laid out as a network
+	Unknown   finding.Lacks    // impedances for which usual ones stand in
 
 	greatest [3]float64 // line, neutral and earth as the greatest fault current has them
 }
@@ -65,16 +66,16 @@ func (o *Outside) impedances(angle sourceAngle) [3]quantity.Impedance {
 // source).
 const usualVolts, usualLoop, usualLoopSpread = 230, 0.25, 0.1
 
-var usualZe = map[job.EarthingSystem]float64{job.TNCS: 0.18, job.TNS: 0.35, job.TT: 80}
+var usualZe = map[trade.EarthingSystem]float64{trade.TNCS: 0.18, trade.TNS: 0.35, trade.TT: 80}
 
 // knownWithin is how far an impedance of the supply may be out as a share, by
 // how it is known: what is declared is a greatest value, and the true one is
 // mostly well below it (engineering judgement, no published source).
-var knownWithin = map[job.HowKnown]float64{job.Measured: 0.08, job.Declared: 0.45, job.Calculated: 0.3, job.Assumed: 0.45}
+var knownWithin = map[trade.HowKnown]float64{trade.Measured: 0.08, trade.Declared: 0.45, trade.Calculated: 0.3, trade.Assumed: 0.45}
 
 // entered is a value of the record with its band.
-func entered(ohms float64, how quantity.Maybe[job.HowKnown]) Part {
-	known := how.Or(job.Declared)
+func entered(ohms float64, how quantity.Maybe[trade.HowKnown]) Part {
+	known := how.Or(trade.Declared)
 	return Part{quantity.Ohms(ohms), quantity.Ohms(knownWithin[known]*ohms + 0.01), known}
 }
 
@@ -91,10 +92,10 @@ func (p Part) of(r quantity.Ohms) Part {
 // as Ipf has it, and on TN-C-S, where they are one, as Ze.
 func (m *Model) outside() Outside {
 	s := &m.Job.Supply
-	o := Outside{System: s.Earthing.Or(job.TNCS), Lines: conductors(job.L1)}
+	o := Outside{System: s.Earthing.Or(trade.TNCS), Lines: conductors(trade.L1)}
 	phases, phasesKnown := s.Phases.Get()
 	if phases == 3 {
-		o.Lines = conductors(job.ThreePhase)
+		o.Lines = conductors(trade.ThreePhase)
 	}
 	if !s.Earthing.IsKnown() {
 		o.Assumed = append(o.Assumed, "assumed: the earthing system is not recorded; TN-C-S stands in for it")
@@ -104,8 +105,8 @@ func (m *Model) outside() Outside {
 		o.Volts = usualVolts
 		o.Assumed = append(o.Assumed, "assumed: the nominal voltage is not recorded; 230 V stands in for it")
 	}
-	o.Lacks = finding.Gather(u0.Lacks, job.TheSupply.Unless(phasesKnown, "phases", "phases"), m.NoEarthing(),
-		job.TheSupply.Unless(o.System != job.IT, "earthing", "an IT supply cannot be modelled"))
+	o.Lacks = finding.Gather(u0.Lacks, works.TheSupply.Unless(phasesKnown, "phases", "phases"), m.NoEarthing(),
+		works.TheSupply.Unless(o.System != trade.IT, "earthing", "an IT supply cannot be modelled"))
 	ze := m.earthLoop(&o)
 	loop := m.neutralLoop(&o, ze)
 	line := loop.Ohms / 2
@@ -114,12 +115,12 @@ func (m *Model) outside() Outside {
 	}
 	line = min(line, ze.Ohms/2, loop.Ohms)
 	o.Line, o.Neutral, o.Earth = loop.of(line), loop.of(loop.Ohms-line), Part{ze.Ohms - line, ze.Spread, ze.How}
-	if o.System == job.TNCS {
+	if o.System == trade.TNCS {
 		o.Earth = o.Neutral
 	} else {
 		o.Line.Spread, o.Neutral.Spread = loop.Spread/2, loop.Spread/2
 	}
-	if o.System == job.TT {
+	if o.System == trade.TT {
 		o.Electrode = m.electrode(s.Electrode)
 	}
 	o.findGreatest(m, ze)
@@ -146,11 +147,11 @@ func (o *Outside) findGreatest(m *Model, ze Part) {
 	}
 	line := o.lineOf(ipf)
 	neutral := line
-	if loop, ok := s.LineNeutralLoop.Value.Get(); ok && o.System != job.TNCS {
+	if loop, ok := s.LineNeutralLoop.Value.Get(); ok && o.System != trade.TNCS {
 		neutral = max(0, loop-line)
 	}
 	earth := neutral
-	if o.System == job.TT {
+	if o.System == trade.TT {
 		earth = max(0, ze.Ohms-line)
 	}
 	o.greatest = [3]float64{float64(line), float64(neutral), float64(earth)}
@@ -167,7 +168,7 @@ func (m *Model) earthLoop(o *Outside) Part {
 	}
 	if l := m.External(); l.Known() {
 		ohms := l.Magnitude()
-		return Part{ohms, 0.3 * ohms, job.Calculated}
+		return Part{ohms, 0.3 * ohms, trade.Calculated}
 	}
 	o.Unknown = append(o.Unknown, m.External().Lacks...)
 	usual := quantity.Ohms(usualZe[o.System])
@@ -181,7 +182,7 @@ func (m *Model) neutralLoop(o *Outside, ze Part) Part {
 	loop, measured := s.LineNeutralLoop.Value.Get()
 	ipf, hasIpf := s.Ipf.Value.Get()
 	switch {
-	case o.System == job.TNCS:
+	case o.System == trade.TNCS:
 		o.Loop = "as Ze"
 		return ze
 	case measured:
@@ -190,11 +191,11 @@ func (m *Model) neutralLoop(o *Outside, ze Part) Part {
 	case hasIpf && ipf > 0:
 		o.Loop = "as Ipf has it"
 		return entered(2*float64(o.lineOf(ipf)), s.Ipf.KnownBy)
-	case o.System == job.TNS:
+	case o.System == trade.TNS:
 		o.Loop = "as Ze, half of it in the line and half in the neutral"
 		return Part{ze.Ohms, ze.Ohms / 4, ze.How}
 	}
 	o.Loop = "the usual one"
-	o.Unknown = append(o.Unknown, job.TheSupply.Lack("line-neutral loop", "line-neutral loop, or Ipf", "Ipf")...)
+	o.Unknown = append(o.Unknown, works.TheSupply.Lack("line-neutral loop", "line-neutral loop, or Ipf", "Ipf")...)
 	return Part{usualLoop, usualLoopSpread, ""}
 }

@@ -9,20 +9,20 @@ import (
 	"strconv"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/works"
 )
 
 // ask notes facts that hardly go together; the sums stand.
-func (m *Model) ask(key string, of job.Thing, facts, says, next string, paths ...string) {
+func (m *Model) ask(key string, of works.Thing, facts, says, next string, paths ...string) {
 	m.doubt(Doubt{Key: key, Of: of, Paths: paths, Facts: facts, Says: says, Next: next, Ask: true})
 }
 
 // doubtPower holds the power and the current on one plate against each other.
 //
 //	formula  P = n × U0 × I × power factor, which is no more than 1
-func (m *Model) doubtPower(of job.Thing, n int, power quantity.Maybe[quantity.Watts], current quantity.Maybe[quantity.Amperes], atLeast float64) {
+func (m *Model) doubtPower(of works.Thing, n int, power quantity.Maybe[quantity.Watts], current quantity.Maybe[quantity.Amperes], atLeast float64) {
 	p, hasPower := power.Get()
 	i, hasCurrent := current.Get()
 	u0 := m.Job.Supply.Voltage.Or(quantity.Volts(m.plausible("nominal voltage")))
@@ -37,7 +37,7 @@ func (m *Model) doubtPower(of job.Thing, n int, power quantity.Maybe[quantity.Wa
 }
 
 // doubtPoint holds what is said of a point against itself.
-func (m *Model) doubtPoint(p *job.Point) {
+func (m *Model) doubtPoint(p *works.Point) {
 	at := p.Thing()
 	m.doubtPower(at, p.Phases.Or(0), p.Power, p.Current, 1)
 	limit, set := p.Limit.Get()
@@ -57,7 +57,7 @@ func (m *Model) doubtWays() {
 		board  string
 		number int
 	}
-	first := map[way]*job.Circuit{}
+	first := map[way]*works.Circuit{}
 	ways := map[string]int{}
 	for i := range m.Job.Boards {
 		ways[m.Job.Boards[i].Name] = m.Job.Boards[i].Ways.Or(0)
@@ -71,7 +71,7 @@ func (m *Model) doubtWays() {
 		path := c.Thing().Path + "/way"
 		if has := ways[c.From]; has > 0 && n > has {
 			m.ask("way", c.Thing(), "its way", fmt.Sprintf("it is in way %d, and board %s has %d", n, c.From, has), "look at the board", path,
-				job.Under("boards", c.From)+"/ways")
+				works.Under("boards", c.From)+"/ways")
 		}
 		at := way{c.From, n}
 		if other := first[at]; other != nil {
@@ -93,7 +93,7 @@ func (m *Model) doubtAge() {
 	}
 	year, err := strconv.Atoi(s.When[:4])
 	if err == nil && fmt.Sprintf("%04d", year+most)+s.When[4:10] < visited {
-		m.ask("demand age", job.TheSupply, "a demand of today", fmt.Sprintf("the demand was found on %s, and the site was seen on %s", s.When[:10], visited),
+		m.ask("demand age", works.TheSupply, "a demand of today", fmt.Sprintf("the demand was found on %s, and the site was seen on %s", s.When[:10], visited),
 			"ask what was connected since, or find it again", "supply/maximum demand", "site/visited")
 	}
 }
@@ -114,7 +114,7 @@ func (m *Model) doubtReadIpf() {
 	for _, at := range places {
 		path, read, ok := m.lastRead("Ipf", at)
 		if ok && read > float64(entered)*(1+m.plausible("readings agree")) {
-			m.doubt(Doubt{Key: "Ipf read", Of: job.TheSupply, Paths: []string{"supply/Ipf", path}, Facts: "Ipf as entered and as read",
+			m.doubt(Doubt{Key: "Ipf read", Of: works.TheSupply, Paths: []string{"supply/Ipf", path}, Facts: "Ipf as entered and as read",
 				Says: fmt.Sprintf("Ipf is entered as %v, and %v was read at %s: the greatest counts", entered, quantity.Amperes(read), at),
 				Next: "enter the greater, or find out which is right"}, "supply/Ipf")
 			return
@@ -141,11 +141,11 @@ func (m *Model) doubtResponse() {
 }
 
 // deviceAt returns the overcurrent device at the place of a limiter.
-func (m *Model) deviceAt(l *job.Limiter) Answer[standard.Device] {
+func (m *Model) deviceAt(l *works.Limiter) Answer[standard.Device] {
 	if b := m.board(l.At); b != nil && b.Feed != nil {
 		return b.Feed.Device()
 	}
 	fuse := &m.Job.Supply.CutOut
 	return Answer[standard.Device]{Value: standard.Device{Family: fuse.Type.Or(""), Rating: fuse.Rating.Or(0)},
-		Lacks: finding.Gather(job.TheCutOut.Unless(fuse.Type.IsKnown(), "type", "type of the fuse"), m.NoFuse())}
+		Lacks: finding.Gather(works.TheCutOut.Unless(fuse.Type.IsKnown(), "type", "type of the fuse"), m.NoFuse())}
 }

@@ -4,9 +4,10 @@ import (
 	"math"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // Rated returns the current a circuit's device is rated for, or is set to.
@@ -35,14 +36,14 @@ func (c *Circuit) Device() Answer[standard.Device] {
 
 // Earthing returns the earthing system that protects circuit c: that of the
 // supply, or TT for a point on an electrode of its own.
-func (c *Circuit) Earthing() Answer[job.EarthingSystem] {
-	out := Answer[job.EarthingSystem]{Value: c.model.Job.Supply.Earthing.Or(""), Lacks: c.model.NoEarthing()}
+func (c *Circuit) Earthing() Answer[trade.EarthingSystem] {
+	out := Answer[trade.EarthingSystem]{Value: c.model.Job.Supply.Earthing.Or(""), Lacks: c.model.NoEarthing()}
 	switch {
 	case c.Record.To == "":
 		out.Lacks = append(out.Lacks, c.thing.Lack("to", "what it feeds")...)
 	case c.Point != nil:
 		if _, own := c.model.OwnElectrode(c.Point); own {
-			return Answer[job.EarthingSystem]{Value: job.TT}
+			return Answer[trade.EarthingSystem]{Value: trade.TT}
 		}
 		out.Lacks = append(out.Lacks, c.Point.NoMeasure()...)
 	}
@@ -53,23 +54,23 @@ func (c *Circuit) Earthing() Answer[job.EarthingSystem] {
 // something of it. A point of which nothing is said has the supply's earthing.
 func (p *Point) NoMeasure() finding.Lacks {
 	e := &p.Record.Earthing
-	return p.Record.Thing().Unless(e.Measure.IsKnown() || *e == (job.PointEarthing{}), "earthing/measure",
+	return p.Record.Thing().Unless(e.Measure.IsKnown() || *e == (works.PointEarthing{}), "earthing/measure",
 		"how it is earthed: its measure against a lost PEN, or the earthing used instead")
 }
 
 // NoEarthing is the lack of the supply's earthing system.
 func (m *Model) NoEarthing() finding.Lacks {
-	return job.TheSupply.Unless(m.Job.Supply.Earthing.IsKnown(), "earthing", "earthing system")
+	return works.TheSupply.Unless(m.Job.Supply.Earthing.IsKnown(), "earthing", "earthing system")
 }
 
 // NoIpf is the lack of the fault current at the origin.
 func (m *Model) NoIpf() finding.Lacks {
-	return finding.Gather(job.TheSupply.Unless(m.Job.Supply.Ipf.Value.IsKnown(), "Ipf", "Ipf"), m.Doubted("supply/Ipf"))
+	return finding.Gather(works.TheSupply.Unless(m.Job.Supply.Ipf.Value.IsKnown(), "Ipf", "Ipf"), m.Doubted("supply/Ipf"))
 }
 
 // CarriedAt returns the current that a limiter's place carries: by the device
 // of the circuit that feeds the board, or what the supply carries.
-func (m *Model) CarriedAt(l *job.Limiter) Answer[quantity.Amperes] {
+func (m *Model) CarriedAt(l *works.Limiter) Answer[quantity.Amperes] {
 	if l.At == "" {
 		return lacking[quantity.Amperes](l.Thing().Lack("at", "the supply or the board it is at"))
 	}
@@ -98,13 +99,13 @@ func (m *Model) SupplyCarries() Answer[quantity.Amperes] {
 // unless none is.
 func (m *Model) NoCapacity() finding.Lacks {
 	s := &m.Job.Supply
-	return job.TheSupply.Unless(s.Capacity.IsKnown() || !s.CapacityAgreed.Or(true), "agreed capacity",
+	return works.TheSupply.Unless(s.Capacity.IsKnown() || !s.CapacityAgreed.Or(true), "agreed capacity",
 		"capacity agreed with the network operator, or that none is", "capacity agreed")
 }
 
 // NoFuse is the lack of the rating of the fuse at the origin.
 func (m *Model) NoFuse() finding.Lacks {
-	return job.TheSupply.Unless(m.Job.Supply.CutOut.Rating.IsKnown(), "cut-out/rating", "rating of the cut-out fuse")
+	return works.TheSupply.Unless(m.Job.Supply.CutOut.Rating.IsKnown(), "cut-out/rating", "rating of the cut-out fuse")
 }
 
 // DisconnectionTime returns the longest time a fault may last in circuit c.
@@ -118,7 +119,7 @@ func (c *Circuit) DisconnectionTime() Answer[quantity.Seconds] {
 		return lacking[quantity.Seconds](system.Lacks)
 	}
 	kind := "tn"
-	if system.Value == job.TT {
+	if system.Value == trade.TT {
 		kind = "tt"
 	}
 	use := " distribution"
@@ -128,7 +129,7 @@ func (c *Circuit) DisconnectionTime() Answer[quantity.Seconds] {
 			return lacking[quantity.Seconds](in.Lacks)
 		}
 		key := "tn final fixed greatest"
-		if c.Point != nil || c.Load != nil && c.Load.Kind.Or("") == job.Sockets {
+		if c.Point != nil || c.Load != nil && c.Load.Kind.Or("") == trade.Sockets {
 			key = "tn final socket greatest"
 		}
 		if greatest, _, err := c.model.Rules.Limit(key); err != nil || float64(in.Value) <= greatest {
@@ -179,7 +180,7 @@ func (c *Circuit) GreatestZsByRCD() Answer[quantity.Ohms] {
 // overcurrent device, rounded down to the hundredth a meter shows; by the RCD
 // where the earthing is TT.
 func (c *Circuit) ColdZsLimit() Answer[quantity.Ohms] {
-	if c.Earthing().Value == job.TT {
+	if c.Earthing().Value == trade.TT {
 		return c.GreatestZsByRCD()
 	}
 	z := c.GreatestZs()
@@ -205,7 +206,7 @@ func RoundDown(z quantity.Ohms) quantity.Ohms {
 
 // RCD returns the RCD that cuts off an earth fault in circuit c: its own, one
 // it shares, or one further up.
-func (c *Circuit) RCD() (job.RCD, bool) {
+func (c *Circuit) RCD() (works.RCD, bool) {
 	for up := c; up != nil; up = up.Feed() {
 		if own, ok := up.BoardRCD(); ok {
 			return own, true
@@ -214,23 +215,23 @@ func (c *Circuit) RCD() (job.RCD, bool) {
 			return up.From.Record.MainSwitch.RCD, true
 		}
 	}
-	return job.RCD{}, false
+	return works.RCD{}, false
 }
 
 // BoardRCD returns the RCD at the board that circuit c starts from: its own or
 // one it shares there.
-func (c *Circuit) BoardRCD() (job.RCD, bool) {
+func (c *Circuit) BoardRCD() (works.RCD, bool) {
 	if c.Record.RCD.Residual.IsKnown() {
 		return c.Record.RCD, true
 	}
 	if shared, ok := c.SharedRCD(); ok {
 		return shared.RCD, true
 	}
-	return job.RCD{}, false
+	return works.RCD{}, false
 }
 
 // SharedRCD returns the RCD of the board that the circuit is behind, if any.
-func (c *Circuit) SharedRCD() (*job.BoardRCD, bool) {
+func (c *Circuit) SharedRCD() (*works.BoardRCD, bool) {
 	if c.From == nil || c.Record.SharedRCD == "" {
 		return nil, false
 	}
@@ -244,8 +245,8 @@ func (c *Circuit) SharedRCD() (*job.BoardRCD, bool) {
 
 // Protecting is an RCD and the final circuits behind it.
 type Protecting struct {
-	job.Thing
-	RCD      job.RCD
+	works.Thing
+	RCD      works.RCD
 	Circuits []*Circuit // final ones behind it
 	Feeds    []*Circuit // circuits that start behind it; none of a built-in one
 	Board    *Board     // it stands at; nil for a built-in one, or where a circuit starts nowhere
@@ -332,13 +333,13 @@ const (
 	gives
 )
 
-func (p *Point) protection(r job.RCD) int {
+func (p *Point) protection(r works.RCD) int {
 	most, _, err := p.model.Rules.Limit("rcd point")
 	i, rated := r.Residual.Get()
 	delayed, timed := r.Delayed.Get()
 	poles, said := r.Poles.Get()
 	switch {
-	case err != nil || float64(i) > most*(1+finding.Slack) || delayed || said && poles != job.AllLive:
+	case err != nil || float64(i) > most*(1+finding.Slack) || delayed || said && poles != trade.AllLive:
 		return givesNone
 	case rated && timed && said:
 		return gives
@@ -377,9 +378,9 @@ func (p *Point) OwnRCD() (own Protecting, found bool) {
 		if how == 4*gives && len(p.model.MoreBehind(r)) == 0 {
 			how += 4
 			switch t, known := r.RCD.Type.Get(); {
-			case t == job.TypeB:
+			case t == trade.TypeB:
 				how += 3
-			case known && t != job.TypeAC:
+			case known && t != trade.TypeAC:
 				how += 2
 			case !known:
 				how++
@@ -444,8 +445,8 @@ func (m *Model) NoWay(b *Board) finding.Lacks {
 }
 
 // stated reports whether anything is said of an RCD.
-func stated(r job.RCD) bool {
-	return r != (job.RCD{})
+func stated(r works.RCD) bool {
+	return r != (works.RCD{})
 }
 
 // Finals returns the final circuits fed through circuit c, c itself if final.

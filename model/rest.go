@@ -22,7 +22,9 @@ func (m *Model) Rest(found []finding.Finding, ask func(*Model) []finding.Finding
 	}
 	without := func(paths []string) map[outcome]bool {
 		out := map[outcome]bool{}
-		for _, f := range ask(New(m.Job.Without(paths...), m.Rules)) {
+		less := New(m.Job.Without(paths...), m.Rules)
+		less.While = m.While
+		for _, f := range ask(less) {
 			out[outcomeOf(f)] = true
 		}
 		return out

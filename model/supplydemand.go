@@ -9,9 +9,10 @@ import (
 	"sort"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // boardCurrents sums what the circuits and loads of a board draw by design.
@@ -51,7 +52,7 @@ func (m *Model) unplaced(b *Board) finding.Lacks {
 
 // limiterAt returns the limiter at a place; of several the first, since what
 // two do together is not reckoned.
-func (m *Model) limiterAt(place string) *job.Limiter {
+func (m *Model) limiterAt(place string) *works.Limiter {
 	for i := range m.Job.Limiters {
 		if m.Job.Limiters[i].At == place {
 			return &m.Job.Limiters[i]
@@ -62,7 +63,7 @@ func (m *Model) limiterAt(place string) *job.Limiter {
 
 // SupplyLimiter returns the limiter that holds the supply's current, if any:
 // one at the supply, or at the board that carries all of it.
-func (m *Model) SupplyLimiter() *job.Limiter {
+func (m *Model) SupplyLimiter() *works.Limiter {
 	if l := m.limiterAt("supply"); l != nil {
 		return l
 	}
@@ -82,7 +83,7 @@ func (m *Model) SupplyLimiter() *job.Limiter {
 }
 
 // boardLimiter returns the limiter at a board, unless it is the supply's.
-func (m *Model) boardLimiter(b *Board) *job.Limiter {
+func (m *Model) boardLimiter(b *Board) *works.Limiter {
 	if l := m.limiterAt(b.Record.Name); l != m.SupplyLimiter() {
 		return l
 	}
@@ -92,7 +93,7 @@ func (m *Model) boardLimiter(b *Board) *job.Limiter {
 // AtLimiter returns the greatest current at the place of a limiter with nothing
 // held back by it: what it cannot hold back, loads and points, and its own
 // points in full.
-func (m *Model) AtLimiter(l *job.Limiter) Currents {
+func (m *Model) AtLimiter(l *works.Limiter) Currents {
 	if l.At == "" {
 		return Currents{Lacks: l.Thing().Lack("at", "the supply or the board it is at")}
 	}
@@ -113,7 +114,7 @@ func (m *Model) AtLimiter(l *job.Limiter) Currents {
 
 // Through reports whether the current of a point passes the place of a limiter,
 // and what keeps that from being known.
-func (m *Model) Through(l *job.Limiter, p *Point) (bool, finding.Lacks) {
+func (m *Model) Through(l *works.Limiter, p *Point) (bool, finding.Lacks) {
 	switch {
 	case l == m.SupplyLimiter() || l.At == "supply":
 		return true, nil
@@ -165,15 +166,15 @@ func (m *Model) findExisting() Currents {
 	s := &m.Job.Supply
 	phases, said := s.Phases.Get()
 	if i, ok := s.Demand.Value.Get(); ok {
-		lines := job.L1
+		lines := trade.L1
 		if phases == 3 {
-			lines = job.ThreePhase
+			lines = trade.ThreePhase
 		}
 		return Currents{Phase: spread(i, lines), Why: []Share{{Says: fmt.Sprintf("maximum demand before the charge points %v (%s)", i, m.DemandSource())}},
-			Lacks: job.TheSupply.Unless(said, "phases", "phases")}
+			Lacks: works.TheSupply.Unless(said, "phases", "phases")}
 	}
 	if len(m.Job.Loads) == 0 && !m.isAllEntered() {
-		return Currents{Lacks: job.TheSupply.Lack("maximum demand", "maximum demand, measured or declared, or the loads it is made of")}
+		return Currents{Lacks: works.TheSupply.Lack("maximum demand", "maximum demand, measured or declared, or the loads it is made of")}
 	}
 	out := Currents{}
 	a := m.AllowedDemand()
@@ -236,7 +237,7 @@ type Allowed struct {
 
 // AllowedKind is the loads of one kind.
 type AllowedKind struct {
-	Kind    job.LoadKind
+	Kind    trade.LoadKind
 	Full    [3]quantity.Amperes
 	Allowed [3]quantity.Amperes
 	Cite    standard.Citation
@@ -247,25 +248,25 @@ type AllowedKind struct {
 // the premises, phase by phase. It is a demand only where all are entered; it is
 // no less where they are not.
 func (m *Model) AllowedDemand() Allowed {
-	out := m.allowed(func(*job.Load) bool { return true })
+	out := m.allowed(func(*works.Load) bool { return true })
 	for _, b := range m.Boards {
 		if b.Feed == nil && !b.Record.AllLoads.Or(false) {
 			lack := b.Record.Thing().Lack("all loads entered", "whether every load it feeds is entered under loads; or the supply's maximum demand, measured")
-			lack[0].Or = []string{job.TheSupply.Path + "/maximum demand"}
+			lack[0].Or = []string{works.TheSupply.Path + "/maximum demand"}
 			out.Open = append(out.Open, lack...)
 		}
 	}
 	if len(m.Boards) == 0 {
-		out.Open = append(out.Open, job.TheSupply.Lack("maximum demand", "maximum demand, measured or declared, or the loads it is made of")...)
+		out.Open = append(out.Open, works.TheSupply.Lack("maximum demand", "maximum demand, measured or declared, or the loads it is made of")...)
 	}
 	return out
 }
 
 // allowed reduces some of the loads.
-func (m *Model) allowed(of func(*job.Load) bool) Allowed {
+func (m *Model) allowed(of func(*works.Load) bool) Allowed {
 	var out Allowed
 	premises, said := m.Job.Site.Premises.Get()
-	byKind := map[job.LoadKind][][3]quantity.Amperes{}
+	byKind := map[trade.LoadKind][][3]quantity.Amperes{}
 	for i := range m.Job.Loads {
 		l := &m.Job.Loads[i]
 		if !of(l) {
@@ -275,13 +276,13 @@ func (m *Model) allowed(of func(*job.Load) bool) Allowed {
 		if out.Lacks = append(out.Lacks, cur.Lacks...); !m.oneLine() {
 			out.Lacks = append(out.Lacks, cur.line...)
 		}
-		kind := l.Kind.Or(job.OtherLoad)
+		kind := l.Kind.Or(trade.OtherLoad)
 		byKind[kind] = append(byKind[kind], cur.Phase)
 	}
 	if len(byKind) > 0 {
-		out.Lacks = append(out.Lacks, job.TheSite.Unless(said, "premises", "kind of premises")...)
+		out.Lacks = append(out.Lacks, works.TheSite.Unless(said, "premises", "kind of premises")...)
 	}
-	var kinds []job.LoadKind
+	var kinds []trade.LoadKind
 	for k := range byKind {
 		kinds = append(kinds, k)
 	}
@@ -348,7 +349,7 @@ type SupplyDemand struct {
 	Existing  Currents
 	Points    Currents // all points in full
 	Total     Currents // existing and points, each limiter holding back the points that name it
-	Limiter   *job.Limiter
+	Limiter   *works.Limiter
 	Unlimited quantity.Amperes // greatest line current if the limiter did nothing
 }
 
@@ -435,10 +436,10 @@ func (m *Model) countedOn(b *Board) [3]quantity.Amperes {
 	if m.Job.Supply.Demand.Value.IsKnown() {
 		return [3]quantity.Amperes{}
 	}
-	behind := map[*job.Load]bool{}
-	m.loadsOn(b, func(l *job.Load) { behind[l] = true })
-	counted := m.allowed(func(*job.Load) bool { return true }).Sum()
-	for k, i := range m.allowed(func(l *job.Load) bool { return !behind[l] }).Sum() {
+	behind := map[*works.Load]bool{}
+	m.loadsOn(b, func(l *works.Load) { behind[l] = true })
+	counted := m.allowed(func(*works.Load) bool { return true }).Sum()
+	for k, i := range m.allowed(func(l *works.Load) bool { return !behind[l] }).Sum() {
 		counted[k] = max(0, counted[k]-i)
 	}
 	return counted
@@ -459,14 +460,14 @@ func (c *Circuit) AllowedBehind() Currents {
 	if c.Board == nil {
 		return Currents{}
 	}
-	behind := map[*job.Load]bool{}
-	c.model.loadsOn(c.Board, func(l *job.Load) { behind[l] = true })
-	a := c.model.allowed(func(l *job.Load) bool { return behind[l] })
+	behind := map[*works.Load]bool{}
+	c.model.loadsOn(c.Board, func(l *works.Load) { behind[l] = true })
+	a := c.model.allowed(func(l *works.Load) bool { return behind[l] })
 	return Currents{Phase: a.Sum(), Lacks: append(a.Lacks, c.model.unplaced(c.Board)...)}.through(c)
 }
 
 // loadsOn visits the loads fed from board b and the boards beyond it.
-func (m *Model) loadsOn(b *Board, visit func(*job.Load)) {
+func (m *Model) loadsOn(b *Board, visit func(*works.Load)) {
 	for _, l := range b.Loads {
 		visit(l)
 	}
@@ -483,6 +484,6 @@ func (m *Model) loadsOn(b *Board, visit func(*job.Load)) {
 // LoadsOn sums the loads fed from board b and the boards beyond it.
 func (m *Model) LoadsOn(b *Board) Currents {
 	var sum Currents
-	m.loadsOn(b, func(l *job.Load) { sum.add(m.LoadCurrents(l)) })
+	m.loadsOn(b, func(l *works.Load) { sum.add(m.LoadCurrents(l)) })
 	return sum
 }

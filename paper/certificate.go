@@ -11,6 +11,8 @@ import (
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/prove"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // certificate is an electrical installation certificate before it is set: every
@@ -116,7 +118,7 @@ func (c *certificate) assumed() []Gap {
 func Missing(m *model.Model, fs []finding.Finding, es []prove.Expectation, at time.Time) []Gap {
 	c := newCertificate(m, fs, es, nil)
 	late := c.untimely(at)
-	if m.Job.Certificate.Work.Or("") == job.MinorWorks {
+	if m.Job.Certificate.Work.Or("") == trade.MinorWorks {
 		return append(late, c.minor().gaps...)
 	}
 	return append(late, c.contents().gaps...)
@@ -149,7 +151,7 @@ func (c *certificate) untimely(at time.Time) []Gap {
 			told[r.Instrument] = true
 			out = append(out, Gap{Kind: failing, About: "instrument " + r.Instrument,
 				What: "its calibration had run out on " + end + " when it was read on " + r.When, Get: "have it calibrated and take the readings again",
-				Field: "instrument_calibration_date", Of: job.Under("instruments", r.Instrument)})
+				Field: "instrument_calibration_date", Of: works.Under("instruments", r.Instrument)})
 		}
 	}
 	return out

@@ -6,8 +6,9 @@ import (
 	"strings"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/quantity"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // supplyItems is the supply as the certificate states it, each value with how
@@ -31,8 +32,8 @@ func (c *certificate) supplyItems() items {
 	if !s.Ze.KnownBy.IsKnown() || !s.Ipf.KnownBy.IsKnown() {
 		known = field("eic_supply_value_origin: not said", "")
 	}
-	for _, v := range []quantity.Maybe[job.HowKnown]{s.Ze.KnownBy, s.Ipf.KnownBy} {
-		if v.Or("") == job.Assumed {
+	for _, v := range []quantity.Maybe[trade.HowKnown]{s.Ze.KnownBy, s.Ipf.KnownBy} {
+		if v.Or("") == trade.Assumed {
 			known = field("eic_supply_value_origin: assumed", "")
 		}
 	}
@@ -51,7 +52,7 @@ func liveConductors(phases int) string {
 
 // nominalVoltage prints U0 and, where it is the standard voltage, U as
 // BS EN 60038 names it.
-func nominalVoltage(s *job.Supply, phases int) string {
+func nominalVoltage(s *works.Supply, phases int) string {
 	v, ok := s.Voltage.Get()
 	switch {
 	case !ok:
@@ -78,7 +79,7 @@ func (c *certificate) earthingItems(gaps *[]Gap) items {
 	e := &s.EarthingConductor
 	list = append(list, field("earthing_conductor_material_csa_verified",
 		allOf(csaOf(e.CSA), confirmed(e.Connected, seenConnected))).noted(ifKnown("%v long", e.Length)),
-		c.continuity(field("earthing_conductor_continuity", ""), job.TheEarthingConductor, gaps))
+		c.continuity(field("earthing_conductor_continuity", ""), works.TheEarthingConductor, gaps))
 	list = append(list, c.bondingItems(gaps)...)
 	return append(list, c.mainSwitchItems()...)
 }
@@ -86,11 +87,11 @@ func (c *certificate) earthingItems(gaps *[]Gap) items {
 const seenConnected = "seen connected"
 
 // continuity is the reading of a protective conductor on its own.
-func (c *certificate) continuity(i item, of job.Thing, gaps *[]Gap) item {
+func (c *certificate) continuity(i item, of works.Thing, gaps *[]Gap) item {
 	return c.reading([]string{of.Name}, of.Name, i, gaps, "continuity")
 }
 
-func meansOfEarthing(s *job.Supply) string {
+func meansOfEarthing(s *works.Supply) string {
 	switch e, ok := s.Earthing.Get(); {
 	case !ok:
 		return ""
@@ -124,12 +125,12 @@ func (c *certificate) electrodeItems() items {
 			ra = "RA " + c.m.Job.Readings[n].Value
 		}
 		list = append(list, field("electrode_type_location_resistance",
-			allOf(ifKnown("%s", e.Kind), e.Place, ra)).named(e.Name).under(job.Under("electrodes", e.Name)).noted(join(ifKnown("%d in parallel", e.Number),
+			allOf(ifKnown("%s", e.Kind), e.Place, ra)).named(e.Name).under(works.Under("electrodes", e.Name)).noted(join(ifKnown("%d in parallel", e.Number),
 			ifKnown("%v long", e.Length))))
 	}
 	if len(list) == 0 {
 		list = append(list, field("electrode_type_location_resistance: none", ""))
-		if c.m.Job.Supply.Earthing.Or("") == job.TT {
+		if c.m.Job.Supply.Earthing.Or("") == trade.TT {
 			list[0] = field("electrode_type_location_resistance: TT", "")
 		}
 	}
@@ -147,7 +148,7 @@ func (c *certificate) bondingItems(gaps *[]Gap) items {
 		b := &s.Bonding[i]
 		bonded[b.To] = true
 		list = append(list, field("bonding_conductor_material_csa_verified",
-			allOf(csaOf(b.CSA), confirmed(b.Connected, seenConnected))).named(b.To).under(job.Under("supply/main bonding",
+			allOf(csaOf(b.CSA), confirmed(b.Connected, seenConnected))).named(b.To).under(works.Under("supply/main bonding",
 			b.To)).noted(c.bondingRule(b.To)), c.continuity(field("bonding_conductor_continuity", "").named(b.To), b.Thing(), gaps))
 	}
 	if len(s.Bonding) == 0 {
@@ -181,7 +182,7 @@ func (c *certificate) bondingItems(gaps *[]Gap) items {
 // bondingRule is what the check found of one bonding conductor.
 func (c *certificate) bondingRule(to string) string {
 	for _, f := range c.fs {
-		if f.Path == job.Under("supply/main bonding", to) && !f.Value.IsZero() {
+		if f.Path == works.Under("supply/main bonding", to) && !f.Value.IsZero() {
 			return join(f.Words()+" "+f.Clause.Name, before("asks ", f.Limit.String()))
 		}
 	}
@@ -196,7 +197,7 @@ func (c *certificate) mainSwitchItems() items {
 	w := &origin.Record.MainSwitch
 	list := items{field("main_switch_location_standard_poles_rating_voltage",
 		allOf(origin.Record.Place, w.Standard, ifKnown("%d poles", w.Poles), ifKnown("%v", w.Rating),
-			ifKnown("%v", w.Voltage))).named(origin.Record.Name).under(job.Under("boards", origin.Record.Name)).noted(origin.Record.Name),
+			ifKnown("%v", w.Voltage))).named(origin.Record.Name).under(works.Under("boards", origin.Record.Name)).noted(origin.Record.Name),
 		field("main_switch_fuse_or_setting", ifKnown("%v", w.Fuse))}
 	rcd := field("main_rcd_type_IdeltaN_delay_time", "")
 	time := field("eic_rcd_main_measured: no RCD", "")
@@ -237,7 +238,7 @@ func (c *certificate) decisionItems() items {
 		field("eic_afdd_decision", cert.ArcFault)}
 }
 
-func statedItem[Q any](i item, q job.Stated[Q]) item {
+func statedItem[Q any](i item, q works.Stated[Q]) item {
 	f := statedFact(i.what, q)
 	i.value, i.note = lookup(f.Value), f.Note
 	return i

@@ -7,6 +7,7 @@ import (
 	"chargewright/document"
 	"chargewright/job"
 	"chargewright/model"
+	"chargewright/trade"
 )
 
 // Commissioning makes the commissioning paper of a job from its runs, as
@@ -51,7 +52,7 @@ func commissioned(j *job.Job, point string) (document.Section, bool) {
 	steps, pilot := document.Table{Columns: columns}, document.Table{Columns: columns}
 	settings := document.Table{Columns: []document.Column{{Head: "Setting", Share: 60}, {Head: "After", Share: 50}, {Head: "Before, and why", Share: 80}}}
 	facts := document.Facts{}
-	last, ran := lastRun(j, point, job.Commissioning)
+	last, ran := lastRun(j, point, trade.Commissioning)
 	if ran {
 		if last.Trained() {
 			s.Heading += ": training"
@@ -75,7 +76,7 @@ func commissioned(j *job.Job, point string) (document.Section, bool) {
 		}
 	}
 	s.Blocks = append(s.Blocks, facts, document.Subheading{Text: "Steps"}, steps)
-	if measured, ok := lastRun(j, point, job.ControlPilot); ok {
+	if measured, ok := lastRun(j, point, trade.ControlPilot); ok {
 		ran = true
 		for _, step := range measured.Steps {
 			pilot.Rows = append(pilot.Rows, runRow(step))

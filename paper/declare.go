@@ -9,6 +9,8 @@ import (
 
 	"chargewright/document"
 	"chargewright/job"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 func itoa(n int) string { return strconv.Itoa(n) }
@@ -17,7 +19,7 @@ func itoa(n int) string { return strconv.Itoa(n) }
 func (c *certificate) particulars() items {
 	j, cert := c.m.Job, &c.m.Job.Certificate
 	work := string(cert.Work.Or(""))
-	old := cert.Work.Or("") != job.NewInstallation
+	old := cert.Work.Or("") != trade.NewInstallation
 	reference := "given when it is issued"
 	if c.issue != nil {
 		reference = c.issue.Named()
@@ -87,17 +89,17 @@ func inYears(n int) string {
 
 // duties are the three declarations, under the keys of the forms table.
 var duties = []struct {
-	duty job.Duty
+	duty trade.Duty
 	key  string
 	says string
 }{
-	{job.Designing, "designer_name_date_sign", "I answer for the design, made with reasonable skill and care. As far as it is mine, and with the " +
+	{trade.Designing, "designer_name_date_sign", "I answer for the design, made with reasonable skill and care. As far as it is mine, and with the " +
 		"departures listed here, it is to the best of my " +
 		"knowledge and belief in accordance with the edition named above."},
-	{job.Constructing, "constructor_name_date_sign", "I answer for the construction, done with reasonable skill and care. As far as it is mine, and " +
+	{trade.Constructing, "constructor_name_date_sign", "I answer for the construction, done with reasonable skill and care. As far as it is mine, and " +
 		"with the departures listed here, it is to the best of my knowledge and belief in accordance with the edition named above, and it does not impair " +
 		"the existing installation it is joined to."},
-	{job.Testing, "inspector_name_date_sign", "I answer for the inspection and testing, done with reasonable skill and care. As far as they " +
+	{trade.Testing, "inspector_name_date_sign", "I answer for the inspection and testing, done with reasonable skill and care. As far as they " +
 		"are mine, and within the limitations listed here, " +
 		"what was inspected and tested is to the best of my knowledge and belief in accordance with the edition named above."},
 }
@@ -105,7 +107,7 @@ var duties = []struct {
 // signatures is who answers for what, and who they are, as sections to print and
 // as items to hold against the forms table.
 func (c *certificate) signatures() (sections []document.Section, who document.Block, list items) {
-	people := map[string]*job.Person{}
+	people := map[string]*works.Person{}
 	for i := range c.m.Job.People {
 		people[c.m.Job.People[i].Name] = &c.m.Job.People[i]
 	}
@@ -116,10 +118,10 @@ func (c *certificate) signatures() (sections []document.Section, who document.Bl
 		var rows []document.Row
 		for _, s := range c.m.Job.Certificate.Sign {
 			duty := s.For.Or("")
-			if duty != d.duty && duty != job.AllThree {
+			if duty != d.duty && duty != trade.AllThree {
 				continue
 			}
-			if duty == job.AllThree {
+			if duty == trade.AllThree {
 				form = "one person answers for all three parts and signs once"
 			}
 			if s.Name == "" || s.Date == "" {
@@ -168,7 +170,7 @@ func (c *certificate) signatures() (sections []document.Section, who document.Bl
 }
 
 // signatureRow is the place of one signature.
-func signatureRow(s *job.Signing) document.Row {
+func signatureRow(s *works.Signing) document.Row {
 	return document.Row{Cells: []document.Cell{{Text: s.Name, Bold: true}, {Text: asWritten(s.Date)}, {Text: orElse(s.Part, "all")}, {}}, Least: 12}
 }
 

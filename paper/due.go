@@ -3,12 +3,12 @@ package paper
 import (
 	"time"
 
-	"chargewright/job"
+	"chargewright/works"
 )
 
 // dueDate is the day by which the installation is to be inspected again:
 // whole months from the day it was finished and tested.
-func dueDate(c *job.Certificate) (time.Time, bool) {
+func dueDate(c *works.Certificate) (time.Time, bool) {
 	months, ok := c.InspectAgain.Get()
 	from, err := time.Parse(time.DateOnly, c.Completed)
 	if !ok || err != nil {

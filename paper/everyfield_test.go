@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"chargewright/job"
+	"chargewright/works"
 )
 
 // answers is everything that is said of a job: findings, expectations, papers.
@@ -125,7 +126,7 @@ func changesSomething(t *testing.T, f *job.Field, records []*job.Record, before 
 			for _, value := range trials(f) {
 				at := path
 				if f.List() {
-					at, value = job.Under(path, value), "1"
+					at, value = works.Under(path, value), "1"
 				}
 				if r.Now(at).Value == value {
 					continue
@@ -154,7 +155,7 @@ func placesOf(r *job.Record, f *job.Field) []string {
 		var next []string
 		for _, path := range at {
 			if name != "*" {
-				next = append(next, job.Under(path, name))
+				next = append(next, works.Under(path, name))
 				continue
 			}
 			items := r.Items(path)
@@ -162,7 +163,7 @@ func placesOf(r *job.Record, f *job.Field) []string {
 				items = []string{"a new one"}
 			}
 			for _, item := range items[:min(2, len(items))] {
-				next = append(next, job.Under(path, item))
+				next = append(next, works.Under(path, item))
 			}
 		}
 		at = next

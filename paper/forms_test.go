@@ -8,6 +8,7 @@ import (
 
 	"chargewright/job"
 	"chargewright/seal"
+	"chargewright/works"
 )
 
 // elsewhere is the fields of the forms table that stand on a paper in another
@@ -227,7 +228,7 @@ func TestRequiredThingsAreAskedFor(t *testing.T) {
 func without(t testing.TB, name, reading, at string) packed {
 	p := example(t, name+" complete.yaml")
 	j := *p.m.Job
-	j.Readings = slices.DeleteFunc(slices.Clone(j.Readings), func(r job.Reading) bool { return r.Reading == reading && r.At == at })
+	j.Readings = slices.DeleteFunc(slices.Clone(j.Readings), func(r works.Reading) bool { return r.Reading == reading && r.At == at })
 	return of(t, name, &j)
 }
 

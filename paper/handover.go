@@ -7,8 +7,8 @@ import (
 
 	"chargewright/document"
 	"chargewright/drawing"
-	"chargewright/job"
 	"chargewright/model"
+	"chargewright/trade"
 )
 
 // handover is for the owner, in plain words: how to use it, what a trip means,
@@ -124,7 +124,7 @@ func (h *handover) limitNote() string {
 
 func (h *handover) penNote() string {
 	for _, p := range h.m.Points {
-		if p.Record.Earthing.Measure.Or("") == job.OpenPENDetection {
+		if p.Record.Earthing.Measure.Or("") == trade.OpenPENDetection {
 			return "the point has a device that opens when it notices this; it may also open without cause: then call us"
 		}
 	}

@@ -4,13 +4,14 @@ import (
 	"strings"
 
 	"chargewright/document"
-	"chargewright/job"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // inspected is an item of the schedule of inspections, under the key of the
 // forms table, with what it takes in.
 type inspected struct {
-	item  job.InspectionItem
+	item  trade.InspectionItem
 	key   string
 	takes string
 	point bool // of a charge point, not of any installation
@@ -18,34 +19,34 @@ type inspected struct {
 
 // inspectionsOf is the schedule: any installation first, then a charge point.
 var inspectionsOf = []inspected{
-	{job.InspectIntake, "insp_intake_equipment_condition", "cut-out, tails and meter as they look from outside", false},
-	{job.InspectSources, "insp_other_source_arrangements", "sources in parallel or switched over, and their notices", false},
-	{job.InspectADS, "insp_ads_protective_measure", "earthing, bonding, protective conductors, devices", false},
-	{job.InspectBasic, "insp_basic_protection", "insulation, barriers, enclosures", false},
-	{job.InspectOther, "insp_other_shock_measures", "double insulation, separation, SELV", false},
-	{job.InspectAdditional, "insp_additional_protection", "RCDs of 30 mA or less, supplementary bonding", false},
-	{job.InspectBoards, "insp_distribution_equipment", "access, enclosure, labels, surge and residual devices, connections", false},
-	{job.InspectCircuits, "insp_circuits", "cables identified, supported, routed, protected; cpc; fire sealing; RCDs chosen", false},
-	{job.InspectIsolation, "insp_isolation_switching", "isolators, emergency and functional switching", false},
-	{job.InspectEquipment, "insp_current_using_equipment", "fixed, enclosed, supported, rightly connected", false},
-	{job.InspectNotices, "insp_identification_notices", "labels, warnings, diagrams, instructions", false},
-	{job.InspectBath, "insp_locations_bath_shower", "Section 701", false},
-	{job.InspectSpecial, "insp_special_locations", "other sections of Part 7, charge points by 722", false},
-	{job.InspectProsumer, "insp_prosumer", "generation and storage at low voltage", false},
-	{job.InspectOwnCircuit, "insp_722_own_circuit", "a final circuit of its own", true},
-	{job.InspectDiversity, "insp_722_no_diversity", "full current counted, unless load control holds it", true},
-	{job.InspectPointRCD, "insp_722_rcd", "30 mA, Type B, or Type A or F with 6 mA d.c. detection; opens all live conductors", true},
-	{job.InspectPEN, "insp_722_pen", "the measure against a lost PEN conductor, outdoors on TN-C-S", true},
-	{job.InspectEnclosure, "insp_722_ip", "IP44 or better outdoors; impact where vehicles move", true},
-	{job.InspectHeight, "insp_722_height", "outlet between 0.5 m and 1.5 m above the ground", true},
-	{job.InspectPointOff, "insp_722_isolation", "isolation, and emergency switching where chosen, opens all live conductors", true},
-	{job.InspectMarkings, "insp_722_mode_label", "no ordinary socket in disguise; labels in place", true},
-	{job.InspectSimultaneous, "insp_722_simultaneous", "nobody touches two earthing systems at once", true},
+	{trade.InspectIntake, "insp_intake_equipment_condition", "cut-out, tails and meter as they look from outside", false},
+	{trade.InspectSources, "insp_other_source_arrangements", "sources in parallel or switched over, and their notices", false},
+	{trade.InspectADS, "insp_ads_protective_measure", "earthing, bonding, protective conductors, devices", false},
+	{trade.InspectBasic, "insp_basic_protection", "insulation, barriers, enclosures", false},
+	{trade.InspectOther, "insp_other_shock_measures", "double insulation, separation, SELV", false},
+	{trade.InspectAdditional, "insp_additional_protection", "RCDs of 30 mA or less, supplementary bonding", false},
+	{trade.InspectBoards, "insp_distribution_equipment", "access, enclosure, labels, surge and residual devices, connections", false},
+	{trade.InspectCircuits, "insp_circuits", "cables identified, supported, routed, protected; cpc; fire sealing; RCDs chosen", false},
+	{trade.InspectIsolation, "insp_isolation_switching", "isolators, emergency and functional switching", false},
+	{trade.InspectEquipment, "insp_current_using_equipment", "fixed, enclosed, supported, rightly connected", false},
+	{trade.InspectNotices, "insp_identification_notices", "labels, warnings, diagrams, instructions", false},
+	{trade.InspectBath, "insp_locations_bath_shower", "Section 701", false},
+	{trade.InspectSpecial, "insp_special_locations", "other sections of Part 7, charge points by 722", false},
+	{trade.InspectProsumer, "insp_prosumer", "generation and storage at low voltage", false},
+	{trade.InspectOwnCircuit, "insp_722_own_circuit", "a final circuit of its own", true},
+	{trade.InspectDiversity, "insp_722_no_diversity", "full current counted, unless load control holds it", true},
+	{trade.InspectPointRCD, "insp_722_rcd", "30 mA, Type B, or Type A or F with 6 mA d.c. detection; opens all live conductors", true},
+	{trade.InspectPEN, "insp_722_pen", "the measure against a lost PEN conductor, outdoors on TN-C-S", true},
+	{trade.InspectEnclosure, "insp_722_ip", "IP44 or better outdoors; impact where vehicles move", true},
+	{trade.InspectHeight, "insp_722_height", "outlet between 0.5 m and 1.5 m above the ground", true},
+	{trade.InspectPointOff, "insp_722_isolation", "isolation, and emergency switching where chosen, opens all live conductors", true},
+	{trade.InspectMarkings, "insp_722_mode_label", "no ordinary socket in disguise; labels in place", true},
+	{trade.InspectSimultaneous, "insp_722_simultaneous", "nobody touches two earthing systems at once", true},
 }
 
 // Inspectable is an item of the schedule of inspections, and what it takes in.
 type Inspectable struct {
-	Item    job.InspectionItem
+	Item    trade.InspectionItem
 	TakesIn string
 	OfPoint bool // one of a charge point, not of any installation
 }
@@ -62,13 +63,13 @@ func Inspections() []Inspectable {
 // inspectionRow is one item and how it was found.
 type inspectionRow struct {
 	inspected
-	found job.Inspection
+	found works.Inspection
 }
 
 // inspections is the schedule of this job, and what keeps it from standing: on
 // new work an item is satisfactory or does not apply.
 func (c *certificate) inspections() (rows []inspectionRow, gaps []Gap) {
-	by := map[job.InspectionItem]job.Inspection{}
+	by := map[trade.InspectionItem]works.Inspection{}
 	for _, i := range c.m.Job.Inspections {
 		by[i.Item.Or("")] = i
 	}
@@ -83,9 +84,9 @@ func (c *certificate) inspections() (rows []inspectionRow, gaps []Gap) {
 			unseen = append(unseen, string(one.item))
 			first = orElse(first, one.key)
 			continue
-		case outcome == job.NotSatisfactory:
+		case outcome == trade.NotSatisfactory:
 			g.Kind, g.Get = failing, "put it right and inspect again: a defect cannot stand on new work"
-		case outcome == job.Limited && !c.limitationOn(string(one.item)):
+		case outcome == trade.Limited && !c.limitationOn(string(one.item)):
 			g.Kind, g.Get = wanting, "enter the limitation, its reason and with whom it was agreed"
 		case row.found.Who == "":
 			g.Kind, g.Get = wanting, "enter who inspected it"
@@ -119,8 +120,8 @@ func inspectionTable(rows []inspectionRow, from, to int) document.Table {
 		r := rows[i]
 		outcome := document.Cell{Text: notKnown}
 		if o, ok := r.found.Outcome.Get(); ok {
-			outcome = document.Cell{Text: join(string(o), r.found.Note), Bold: o != job.Satisfactory}
-			if o == job.NotApplicable && r.found.Note != "" {
+			outcome = document.Cell{Text: join(string(o), r.found.Note), Bold: o != trade.Satisfactory}
+			if o == trade.NotApplicable && r.found.Note != "" {
 				outcome = document.Cell{Text: string(o) + ": " + r.found.Note}
 			}
 		}

@@ -12,6 +12,7 @@ import (
 	"chargewright/model"
 	"chargewright/prove"
 	"chargewright/seal"
+	"chargewright/trade"
 )
 
 // Issue is what makes a draft a certificate: its number, when it was issued,
@@ -110,7 +111,7 @@ func IssueCertificate(m *model.Model, fs []finding.Finding, es []prove.Expectati
 		return nil, err
 	}
 	kind, set := InstallationCertificate, certificatePaper
-	if m.Job.Certificate.Work.Or("") == job.MinorWorks {
+	if m.Job.Certificate.Work.Or("") == trade.MinorWorks {
 		kind, set = MinorWorksCertificate, minorPaper
 	}
 	at = at.UTC().Truncate(time.Second)

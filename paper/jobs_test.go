@@ -15,6 +15,8 @@ import (
 	"chargewright/prove"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 var made = time.Date(2026, 11, 25, 14, 5, 0, 0, time.UTC)
@@ -75,14 +77,14 @@ func of(t testing.TB, name string, j *job.Job) packed {
 
 // manyCircuits is an invented job of n circuits with legs of many lengths.
 func manyCircuits(t testing.TB, n int) packed {
-	j := &job.Job{Name: "a long row of bays", Invented: true, Supply: job.Supply{Voltage: quantity.Known(quantity.Volts(230)), Phases: quantity.Known(3)},
-		Boards: []job.Board{{Name: "row board", FedFrom: "supply"}}}
+	j := &job.Job{Name: "a long row of bays", Invented: true, Supply: works.Supply{Voltage: quantity.Known(quantity.Volts(230)), Phases: quantity.Known(3)},
+		Boards: []works.Board{{Name: "row board", FedFrom: "supply"}}}
 	for i := range n {
 		point := fmt.Sprintf("bay %d", i+1)
-		j.Points = append(j.Points, job.Point{Name: point, Power: quantity.Known(quantity.Watts(7400)), Phases: quantity.Known(1)})
-		j.Circuits = append(j.Circuits, job.Circuit{Name: fmt.Sprintf("row %d", i+1), From: "row board", Way: fmt.Sprint(i + 1), To: point,
-			Device: job.Device{Rating: quantity.Known(quantity.Amperes(32 + i%3*8))},
-			Legs:   []job.Leg{{Length: quantity.Known(quantity.Metres(5 + i))}}})
+		j.Points = append(j.Points, works.Point{Name: point, Power: quantity.Known(quantity.Watts(7400)), Phases: quantity.Known(1)})
+		j.Circuits = append(j.Circuits, works.Circuit{Name: fmt.Sprintf("row %d", i+1), From: "row board", Way: fmt.Sprint(i + 1), To: point,
+			Device: works.Device{Rating: quantity.Known(quantity.Amperes(32 + i%3*8))},
+			Legs:   []works.Leg{{Length: quantity.Known(quantity.Metres(5 + i))}}})
 	}
 	return of(t, "many circuits", j)
 }
@@ -92,12 +94,12 @@ func manyCircuits(t testing.TB, n int) packed {
 func strained(t testing.TB) packed {
 	word := strings.Repeat("Llanfairpwllgwyngyll", 6)
 	long := strings.TrimSpace(strings.Repeat("the far corner of the lower staff car park ", 4))
-	j := &job.Job{Name: long + " 点 🔌", Invented: true, Site: job.Site{Address: word, Client: long}, Instruments: []job.Instrument{{Name: word, Serial: long}},
-		Supply:   job.Supply{Bonding: []job.Bonding{{To: word}}, OtherSources: []string{word, long}},
-		Boards:   []job.Board{{Name: word, FedFrom: "supply", Place: long}},
-		Circuits: []job.Circuit{{Name: long, From: word, Way: word, To: word + " 点", Legs: []job.Leg{{Name: word}, {Name: long}}}},
-		Points:   []job.Point{{Name: word + " 点", Limiter: word, Mounting: job.Mounting{Place: long}}},
-		Limiters: []job.Limiter{{Name: word, At: "supply", Clamp: long}}}
+	j := &job.Job{Name: long + " 点 🔌", Invented: true, Site: works.Site{Address: word, Client: long}, Instruments: []works.Instrument{{Name: word, Serial: long}},
+		Supply:   works.Supply{Bonding: []works.Bonding{{To: word}}, OtherSources: []string{word, long}},
+		Boards:   []works.Board{{Name: word, FedFrom: "supply", Place: long}},
+		Circuits: []works.Circuit{{Name: long, From: word, Way: word, To: word + " 点", Legs: []works.Leg{{Name: word}, {Name: long}}}},
+		Points:   []works.Point{{Name: word + " 点", Limiter: word, Mounting: works.Mounting{Place: long}}},
+		Limiters: []works.Limiter{{Name: word, At: "supply", Clamp: long}}}
 	return of(t, "strained", j)
 }
 
@@ -105,18 +107,18 @@ func strained(t testing.TB) packed {
 // golden files change only when a paper does.
 func byHand(t testing.TB) packed {
 	j := &job.Job{Name: "Hand-made job", Invented: true, Edition: standard.DefaultEdition(), Stage: "design",
-		Site: job.Site{Client: "nobody (invented)", Address: "1 Invented Yard\nNowhere", Premises: quantity.Known(job.Workplace), Nation: "England"},
-		Supply: job.Supply{Earthing: quantity.Known(job.TNCS), Phases: quantity.Known(1), Voltage: quantity.Known(quantity.Volts(230)),
-			Ze: job.Stated[quantity.Ohms]{Value: quantity.Known(quantity.Ohms(0.35)), KnownBy: quantity.Known(job.Assumed), Reason: "the network operator usually declares it"}},
-		Boards: []job.Board{{Name: "main board", FedFrom: "supply"}},
-		Circuits: []job.Circuit{{Name: "van point", From: "main board", Way: "7", To: "CP1", Phases: quantity.Known(job.L1),
-			Device: job.Device{Type: quantity.Known(standard.RCBOB), Rating: quantity.Known(quantity.Amperes(32))},
-			RCD:    job.RCD{Type: quantity.Known(job.TypeA), Residual: quantity.Known(quantity.Amperes(0.03))},
-			Cable:  job.Cable{CSA: quantity.Known(quantity.SquareMillimetres(6))},
-			Legs:   []job.Leg{{Name: "loft", Length: quantity.Known(quantity.Metres(11)), LengthKnown: quantity.Known(job.Assumed)}}}},
-		Points: []job.Point{{Name: "CP1", Power: quantity.Known(quantity.Watts(7400)), Phases: quantity.Known(1), Public: quantity.Known(false), Limiter: "main limit",
-			Earthing: job.PointEarthing{Measure: quantity.Known(job.OpenPENDetection)}, OpenPEN: quantity.Known(job.MeasuresWindow)}},
-		Limiters: []job.Limiter{{Name: "main limit", At: "supply", Limit: quantity.Known(quantity.Amperes(80)), Clamp: "on the tails"}},
+		Site: works.Site{Client: "nobody (invented)", Address: "1 Invented Yard\nNowhere", Premises: quantity.Known(trade.Workplace), Nation: "England"},
+		Supply: works.Supply{Earthing: quantity.Known(trade.TNCS), Phases: quantity.Known(1), Voltage: quantity.Known(quantity.Volts(230)),
+			Ze: works.Stated[quantity.Ohms]{Value: quantity.Known(quantity.Ohms(0.35)), KnownBy: quantity.Known(trade.Assumed), Reason: "the network operator usually declares it"}},
+		Boards: []works.Board{{Name: "main board", FedFrom: "supply"}},
+		Circuits: []works.Circuit{{Name: "van point", From: "main board", Way: "7", To: "CP1", Phases: quantity.Known(trade.L1),
+			Device: works.Device{Type: quantity.Known(standard.RCBOB), Rating: quantity.Known(quantity.Amperes(32))},
+			RCD:    works.RCD{Type: quantity.Known(trade.TypeA), Residual: quantity.Known(quantity.Amperes(0.03))},
+			Cable:  works.Cable{CSA: quantity.Known(quantity.SquareMillimetres(6))},
+			Legs:   []works.Leg{{Name: "loft", Length: quantity.Known(quantity.Metres(11)), LengthKnown: quantity.Known(trade.Assumed)}}}},
+		Points: []works.Point{{Name: "CP1", Power: quantity.Known(quantity.Watts(7400)), Phases: quantity.Known(1), Public: quantity.Known(false), Limiter: "main limit",
+			Earthing: works.PointEarthing{Measure: quantity.Known(trade.OpenPENDetection)}, OpenPEN: quantity.Known(trade.MeasuresWindow)}},
+		Limiters: []works.Limiter{{Name: "main limit", At: "supply", Limit: quantity.Known(quantity.Amperes(80)), Clamp: "on the tails"}},
 	}
 	rules, err := standard.Open(j.Edition)
 	if err != nil {

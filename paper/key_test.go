@@ -71,7 +71,7 @@ func TestRegisterNumbersAndSupersedes(t *testing.T) {
 		i := issuedOf(t, p, k, r)
 		text = append(text, i.Line...)
 		var err error
-		if r, err = seal.ReadRegister(text); err != nil {
+		if r, err = seal.ReadRegister(text, k); err != nil {
 			t.Fatal(err)
 		}
 		return i
@@ -96,13 +96,13 @@ func TestRegisterNumbersAndSupersedes(t *testing.T) {
 		t.Errorf("an order without a name was %v", again)
 	}
 	lines := bytes.SplitAfter(text, []byte("\n"))
-	if _, err := seal.ReadRegister(append(bytes.Clone(lines[0]), lines[2]...)); err == nil {
+	if _, err := seal.ReadRegister(append(bytes.Clone(lines[0]), lines[2]...), k); err == nil {
 		t.Error("a line taken out of the register is not seen")
 	}
 	for at := 0; at < len(text); at += 3 {
 		work := bytes.Clone(text)
 		work[at] ^= 1
-		if _, err := seal.ReadRegister(work); err == nil {
+		if _, err := seal.ReadRegister(work, k); err == nil {
 			t.Fatalf("byte %d of the register changed is not seen", at)
 		}
 	}
@@ -113,7 +113,7 @@ func TestRegisterNumbersAndSupersedes(t *testing.T) {
 func TestRegisterDeniesWhatItDoesNotHold(t *testing.T) {
 	k, p := aKey(t), example(t, "terrace complete.yaml")
 	true1 := issuedOf(t, p, k, nil)
-	r, err := seal.ReadRegister(true1.Line)
+	r, err := seal.ReadRegister(true1.Line, k)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -145,7 +145,7 @@ func TestAnEndedKeySignsNothingMore(t *testing.T) {
 	grow := func(line []byte) seal.Register {
 		t.Helper()
 		lines = append(lines, line...)
-		r, err := seal.ReadRegister(lines)
+		r, err := seal.ReadRegister(lines, nil)
 		if err != nil {
 			t.Fatal(err)
 		}

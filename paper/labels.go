@@ -7,8 +7,9 @@ import (
 
 	"chargewright/document"
 	"chargewright/drawing"
-	"chargewright/job"
 	"chargewright/model"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // circuitChart is the chart that hangs at a board: every way in words.
@@ -96,10 +97,10 @@ func labelsOf(m *model.Model) []label {
 		}
 		add(label{large: true, head: "Charge point", big: r.Name, lines: []string{from, setTo(m, r), callLine(m.Job.Handover.Call)}, hangs: "by the point"})
 		switch r.Earthing.Measure.Or("") {
-		case job.SeparateElectrode:
+		case trade.SeparateElectrode:
 			add(label{large: true, sign: true, head: "Earthed by its own electrode", lines: []string{"Do not join to the earthing of the building",
 				r.Earthing.Electrode}, hangs: "in " + r.Name})
-		case job.OpenPENDetection:
+		case trade.OpenPENDetection:
 			add(label{large: true, sign: true, head: "Goes off when a wire of the street breaks", lines: []string{"Do not reset: have the supply looked at first"},
 				hangs: "by the device, " + r.Name})
 		}
@@ -124,10 +125,10 @@ func labelsOf(m *model.Model) []label {
 	return out
 }
 
-func wayOf(c *job.Circuit) string { return c.From + ", way " + orNotKnown(c.Way) }
+func wayOf(c *works.Circuit) string { return c.From + ", way " + orNotKnown(c.Way) }
 
 // setTo is the current a point is set to.
-func setTo(m *model.Model, r *job.Point) string {
+func setTo(m *model.Model, r *works.Point) string {
 	if limit, set := r.Limit.Get(); set {
 		return "Set to " + limit.String()
 	}

@@ -5,10 +5,11 @@ import (
 	"strconv"
 	"strings"
 
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // needed is one line of the materials list.
@@ -79,7 +80,7 @@ type drawn struct {
 
 // drawnIn is what is run along a route: one cable, or conductors on their own,
 // as many as there are lines, a neutral and, where it is one of them, the cpc.
-func drawnIn(c *model.Circuit, cable *job.Cable) []drawn {
+func drawnIn(c *model.Circuit, cable *works.Cable) []drawn {
 	if cable.Construction.Or("") != standard.Singles {
 		return []drawn{{cableText(cable), 1}}
 	}
@@ -99,9 +100,9 @@ func drawnIn(c *model.Circuit, cable *job.Cable) []drawn {
 	} else {
 		add(cable.CSA, lines+1, "lines and neutral")
 	}
-	if cpc == job.CPCCore || cpc == job.CPCSeparate {
+	if cpc == trade.CPCCore || cpc == trade.CPCSeparate {
 		csa := cable.CPCCSA
-		if !csa.IsKnown() && cpc == job.CPCCore {
+		if !csa.IsKnown() && cpc == trade.CPCCore {
 			csa = cable.CSA
 		}
 		add(csa, 1, "cpc")

@@ -10,9 +10,10 @@ import (
 	"chargewright/document"
 	"chargewright/drawing"
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/prove"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // minorWork is the certificate for a change that makes no new circuit: one for
@@ -75,10 +76,10 @@ func (c *certificate) minor() minorWork {
 
 // answersForAll is the signature of the one who answers for all three duties,
 // nil where nobody does.
-func (c *certificate) answersForAll() *job.Signing {
+func (c *certificate) answersForAll() *works.Signing {
 	signs := c.m.Job.Certificate.Sign
 	for i := range signs {
-		if s := &signs[i]; s.For.Or("") == job.AllThree && s.Name != "" && s.Date != "" {
+		if s := &signs[i]; s.For.Or("") == trade.AllThree && s.Name != "" && s.Date != "" {
 			return s
 		}
 	}
@@ -91,8 +92,8 @@ func (c *certificate) settledFor(circuits []minorCircuit) []Gap {
 	var out []Gap
 	for _, g := range c.settled.gaps {
 		if g.Finding == nil || !oneOfMany(g.Finding.Path) || slices.ContainsFunc(circuits, func(one minorCircuit) bool {
-			at := job.Under("circuits", one.name)
-			return job.Within(g.Finding.Path, at) || g.Finding.Against != "" && job.Within(g.Finding.Against, at)
+			at := works.Under("circuits", one.name)
+			return works.Within(g.Finding.Path, at) || g.Finding.Against != "" && works.Within(g.Finding.Against, at)
 		}) {
 			out = append(out, g)
 		}
@@ -101,7 +102,9 @@ func (c *certificate) settledFor(circuits []minorCircuit) []Gap {
 }
 
 // oneOfMany reports that a path is that of a circuit or a point, or of something in one.
-func oneOfMany(path string) bool { return job.Within(path, "circuits") || job.Within(path, "points") }
+func oneOfMany(path string) bool {
+	return works.Within(path, "circuits") || works.Within(path, "points")
+}
 
 func (c *certificate) minorGeneral() items {
 	j, cert := c.m.Job, &c.m.Job.Certificate
@@ -161,7 +164,7 @@ func (c *certificate) minorCircuit(ct *model.Circuit) minorCircuit {
 			*to = append(*to, i)
 		}
 	}
-	out.circuit = items{field("minor_circuit", allOf(r.From, before("way ", r.Way), r.Name)).under(job.Under("circuits", r.Name))}
+	out.circuit = items{field("minor_circuit", allOf(r.From, before("way ", r.Way), r.Name)).under(works.Under("circuits", r.Name))}
 	take(&out.circuit, "minor_ocpd_rcd_spd", "ocpd_standard_type_rating", "ocpd_breaking_capacity")
 	take(&out.circuit, "minor_rcd_fields", "rcd_standard_type_IdeltaN_rating")
 	take(&out.circuit, "minor_conductors", "wiring_type_code", "reference_method", "live_csa", "cpc_csa")
@@ -192,7 +195,7 @@ func minorPaper(m *model.Model, fs []finding.Finding, es []prove.Expectation, ma
 		d.Sections = append(d.Sections, document.Section{Heading: fmt.Sprintf("%s (%d of %d)", drawing.Named("Circuit", one.name), i+1, len(w.circuits)),
 			Blocks: []document.Block{one.circuit.facts(), document.Subheading{Text: "Tests"}, one.tests.facts()}})
 	}
-	t := signatureTable([]document.Row{signatureRow(cmp.Or(c.answersForAll(), &job.Signing{Name: notKnown, Date: notKnown}))}, false)
+	t := signatureTable([]document.Row{signatureRow(cmp.Or(c.answersForAll(), &works.Signing{Name: notKnown, Date: notKnown}))}, false)
 	d.Sections = append(d.Sections,
 		document.Section{Heading: "Departures, limitations and decisions", Blocks: c.settled.blocks(m.Job, nil)},
 		document.Section{Heading: "Declaration", Whole: true, Blocks: append([]document.Block{document.Paragraph{Text: "I answer for this work. It does not " +

@@ -7,9 +7,10 @@ import (
 
 	"chargewright/design"
 	"chargewright/document"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // operatorItems is what the network operator asks for, under the keys of the
@@ -98,7 +99,7 @@ func limiting(m *model.Model, d model.SupplyDemand) item {
 func heatPumps(m *model.Model) []string {
 	var out []string
 	for _, l := range m.Job.Loads {
-		if l.Kind.Or("") == job.HeatPump {
+		if l.Kind.Or("") == trade.HeatPump {
 			out = append(out, join(l.Name, ifKnown("%v", l.Current)))
 		}
 	}
@@ -137,7 +138,7 @@ func deviceItems(m *model.Model) items {
 
 // sent says on which day the notice went; without one it was not sent yet. To
 // whom it goes, and what came back, stand beside it.
-func sent(n *job.Notification) item {
+func sent(n *works.Notification) item {
 	return field("dno_sent_proof", asWritten(n.Sent)).noted(join(before("to ", n.Operator), before("reference ", n.Reference)))
 }
 

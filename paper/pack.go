@@ -15,6 +15,7 @@ import (
 	"chargewright/model"
 	"chargewright/prove"
 	"chargewright/sheet"
+	"chargewright/trade"
 )
 
 // making is a job with all that its papers are made from.
@@ -126,7 +127,7 @@ var papers = []paperNamed{
 	{"commissioning", ForTheFirm, func(k *making) { k.pdf("commissioning.pdf", commissioning(k.m, k.made)) }},
 	{"certificate", ForTheCustomer, func(k *making) {
 		set := certificatePaper
-		if k.m.Job.Certificate.Work.Or("") == job.MinorWorks {
+		if k.m.Job.Certificate.Work.Or("") == trade.MinorWorks {
 			set = minorPaper
 		}
 		k.pdf("certificate-draft.pdf", set(k.m, k.fs, k.es, k.made, nil))

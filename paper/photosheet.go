@@ -15,9 +15,9 @@ import (
 	"time"
 
 	"chargewright/document"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/photo"
+	"chargewright/works"
 )
 
 // mostPixels is how long a side of a printed photo may be: at half the width
@@ -97,7 +97,7 @@ type printed struct {
 
 // printsOf makes the prints of photos, a few at a time: each takes a while, and
 // while it does as much memory as it has pixels.
-func printsOf(photos []job.Photo, files map[string][]byte) []printed {
+func printsOf(photos []works.Photo, files map[string][]byte) []printed {
 	out := make([]printed, len(photos))
 	room := make(chan struct{}, min(4, runtime.NumCPU()))
 	var all sync.WaitGroup
@@ -118,7 +118,7 @@ func printsOf(photos []job.Photo, files map[string][]byte) []printed {
 }
 
 // printOf makes the print of one photo, and returns the sum of its file.
-func printOf(p job.Photo, files map[string][]byte) (document.Print, string, *PhotoProblem) {
+func printOf(p works.Photo, files map[string][]byte) (document.Print, string, *PhotoProblem) {
 	content, there := files[p.Name]
 	if !there {
 		return document.Print{}, "", &PhotoProblem{p.Name, "name", "its file is not here; the file is wanted, or on papers: no", true}

@@ -15,6 +15,7 @@ import (
 	"chargewright/job"
 	"chargewright/photo"
 	"chargewright/quantity"
+	"chargewright/works"
 )
 
 // photographed is the job made by hand with photos of invented things: the
@@ -24,7 +25,7 @@ func photographed(t testing.TB, chosen ...string) (packed, map[string][]byte) {
 	t.Helper()
 	p := byHand(t)
 	files := map[string][]byte{}
-	for _, one := range []job.Photo{
+	for _, one := range []works.Photo{
 		{Name: "cut-out.jpg", Of: job.OfCutOut, Caption: "fuse carrier and its seal, earthing conductor at the right", Taken: "2026-11-25 09:12", By: "Ann"},
 		{Name: "board.jpg", Of: "board main board", Caption: "ways before the work", Taken: "2026-11-25T09:14:00Z", By: "Ann"},
 		{Name: "point.jpg", Of: "point CP1"},
@@ -165,7 +166,7 @@ func TestManyPhotosFillPages(t *testing.T) {
 	p, files := photographed(t)
 	one := p.m.Job.Photos[1]
 	one.OnPapers, one.Caption = quantity.Known(true), strings.Repeat("a long caption that takes lines ", 12)
-	p.m.Job.Photos = slices.Repeat([]job.Photo{one}, 13)
+	p.m.Job.Photos = slices.Repeat([]works.Photo{one}, 13)
 	d, _, err := photoSheet(p.m, files, made)
 	if err != nil {
 		t.Fatal(err)

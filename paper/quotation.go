@@ -9,8 +9,8 @@ import (
 
 	"chargewright/document"
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
+	"chargewright/works"
 )
 
 // money is pence; it prints as pounds.
@@ -55,8 +55,8 @@ func priceRows(all []quoted) [][]string {
 }
 
 // quote works out the quotation; gaps are prices that are not entered.
-func quote(q *job.Quotation) (out []quoted, gaps finding.Lacks) {
-	of := job.Thing{Path: "quotation"}
+func quote(q *works.Quotation) (out []quoted, gaps finding.Lacks) {
+	of := works.Thing{Path: "quotation"}
 	lacks := func(field, what string, or ...string) { gaps = append(gaps, of.Lack(field, what, or...)...) }
 	by := map[string]int{}
 	under := func(option string) *quoted {
@@ -156,7 +156,7 @@ func quotationPaper(m *model.Model, made time.Time) *document.Document {
 	return d
 }
 
-func priceTable(g quoted, q *job.Quotation) document.Table {
+func priceTable(g quoted, q *works.Quotation) document.Table {
 	t := document.Table{Columns: []document.Column{{Head: "What", Share: 88}, {Head: "Quantity", Share: 26, Right: true},
 		{Head: "Each", Share: 28, Right: true}, {Head: "Total", Share: 30, Right: true}}}
 	for _, l := range g.Lines {

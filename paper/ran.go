@@ -8,13 +8,15 @@ import (
 	"chargewright/document"
 	"chargewright/finding"
 	"chargewright/job"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // The words in which papers and pages tell of a run.
 
 // RunOver says over which protocol a run went, and that it was training where
 // it was.
-func RunOver(r job.Run) string {
+func RunOver(r works.Run) string {
 	if r.Trained() {
 		return join(r.Protocol, "training on a pretended point, not a true run")
 	}
@@ -22,7 +24,7 @@ func RunOver(r job.Run) string {
 }
 
 // RunAbout says when a run began, how its link was secured, what was left out.
-func RunAbout(r job.Run) string {
+func RunAbout(r works.Run) string {
 	var about []string
 	if r.Began != "" {
 		about = append(about, "begun "+r.Began+" UTC")
@@ -40,17 +42,17 @@ func RunAbout(r job.Run) string {
 }
 
 // RunSum counts the verdicts of a run.
-func RunSum(r job.Run) string {
+func RunSum(r works.Run) string {
 	count := map[string]int{}
 	for _, s := range r.Steps {
 		count[s.Verdict]++
 	}
 	return fmt.Sprintf("%d met, %d failed, %d not supported, %d not known, %d to judge on site", count[finding.Meets.String()], count[finding.Fails.String()],
-		count[job.NotSupported], count[finding.NotKnown.String()], count[finding.JudgeOnSite.String()])
+		count[trade.NotSupported], count[finding.NotKnown.String()], count[finding.JudgeOnSite.String()])
 }
 
 // StepSeen says what a step measured, and against what limit.
-func StepSeen(s job.RunStep) string {
+func StepSeen(s works.RunStep) string {
 	if s.Value != "" && s.Limit != "" {
 		return s.Value + ", limit " + s.Limit
 	}
@@ -58,7 +60,7 @@ func StepSeen(s job.RunStep) string {
 }
 
 // StepWhy says what was seen in a step, and what to do now.
-func StepWhy(s job.RunStep) string {
+func StepWhy(s works.RunStep) string {
 	if s.Next != "" {
 		return s.Seen + "; next: " + s.Next
 	}
@@ -66,7 +68,7 @@ func StepWhy(s job.RunStep) string {
 }
 
 // runRow is one step of a run with its verdict.
-func runRow(s job.RunStep) document.Row {
+func runRow(s works.RunStep) document.Row {
 	row := document.Row{Cells: []document.Cell{{Text: cmp.Or(s.Verdict, finding.NotKnown.String()), Bold: true}, {Text: capital(s.Key)}, {Text: StepSeen(s)}},
 		Under: []document.Note{{Text: s.What + ": " + StepWhy(s)}}}
 	var v finding.Verdict
@@ -78,7 +80,7 @@ func runRow(s job.RunStep) document.Row {
 
 // lastRun is the run of a program that stands on a paper: the last one against
 // the point itself, or, where all were training, the last of those.
-func lastRun(j *job.Job, point, program string) (last job.Run, ran bool) {
+func lastRun(j *job.Job, point, program string) (last works.Run, ran bool) {
 	for _, r := range j.RunsOf(point, program) {
 		if len(r.Steps) > 0 && (!ran || last.Trained() || !r.Trained()) {
 			last, ran = r, true

@@ -10,6 +10,7 @@ import (
 	"chargewright/model"
 	"chargewright/prove"
 	"chargewright/reading"
+	"chargewright/works"
 )
 
 // readings is what was measured and what was expected, by place and name.
@@ -59,13 +60,13 @@ func (r *readings) expected(at []string, names ...string) (prove.Expectation, bo
 }
 
 // limited returns the limitation that covers a reading not taken.
-func (r *readings) limited(at []string, names ...string) (job.Limitation, bool) {
+func (r *readings) limited(at []string, names ...string) (works.Limitation, bool) {
 	for _, l := range r.job.Limitations {
 		if sameName(l.What, names) && (l.At == "" || contains(at, l.At)) {
 			return l, true
 		}
 	}
-	return job.Limitation{}, false
+	return works.Limitation{}, false
 }
 
 func contains(list []string, s string) bool {

@@ -8,6 +8,7 @@ import (
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/prove"
+	"chargewright/trade"
 )
 
 // itemData is one item of a paper as data.
@@ -41,7 +42,7 @@ func itemRows(list []itemData) [][]string {
 // certificateData is every item of the certificate as data.
 func certificateData(m *model.Model, fs []finding.Finding, es []prove.Expectation) []itemData {
 	c := newCertificate(m, fs, es, nil)
-	if m.Job.Certificate.Work.Or("") == job.MinorWorks {
+	if m.Job.Certificate.Work.Or("") == trade.MinorWorks {
 		w := c.minor()
 		out := append(w.general.data("the work"), w.earthing.data("earthing")...)
 		for _, one := range w.circuits {

@@ -6,9 +6,10 @@ import (
 
 	"chargewright/document"
 	"chargewright/drawing"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // scheduled is one circuit of the schedule: its details and its results.
@@ -86,7 +87,7 @@ func (c *certificate) reading(at []string, about string, i item, gaps *[]Gap, na
 func (c *certificate) boardItems(s *boardSchedule) {
 	b := s.board
 	r := b.Record
-	about, here := "board "+r.Name, job.Under("boards", r.Name)
+	about, here := "board "+r.Name, works.Under("boards", r.Name)
 	at := []string{r.Name}
 	origin := r.FedFrom == "supply"
 	phases := r.Phases.Or(0)
@@ -105,7 +106,7 @@ func (c *certificate) boardItems(s *boardSchedule) {
 	} else {
 		fed, device, rcd, feeding := "", "", "none recorded", "circuits"
 		if f := b.Feed; f != nil {
-			feeding = job.Under("circuits", f.Record.Name)
+			feeding = works.Under("circuits", f.Record.Name)
 			fed = join(f.Record.From, before("way ", f.Record.Way))
 			device = allOf(ifKnown("%s", f.Record.Device.Type), ifKnown("%v", f.Record.Device.Rating))
 			rcd = orElse(rcdText(&f.Record.RCD), "none recorded")
@@ -142,7 +143,7 @@ func (c *certificate) boardItems(s *boardSchedule) {
 }
 
 // wiringCode is the letter of the standard's list of wiring types.
-func wiringCode(cable *job.Cable) (code, says string) {
+func wiringCode(cable *works.Cable) (code, says string) {
 	thermosetting := cable.Insulation.Or("") == standard.Thermosetting90
 	switch construction, ok := cable.Construction.Get(); {
 	case !ok:
@@ -161,7 +162,7 @@ func wiringCode(cable *job.Cable) (code, says string) {
 // scheduled gathers the details and results of one circuit.
 func (c *certificate) scheduled(ct *model.Circuit) scheduled {
 	r := ct.Record
-	where, here := "circuit "+r.Name, job.Under("circuits", r.Name)
+	where, here := "circuit "+r.Name, works.Under("circuits", r.Name)
 	s := scheduled{circuit: ct, at: []string{r.Name, r.To}}
 	wiring := perCable(ct, func(of []*model.Leg) string { code, _ := wiringCode(of[0].Cable); return code })
 	wiringSays := perCable(ct, func(of []*model.Leg) string { _, says := wiringCode(of[0].Cable); return says })
@@ -178,7 +179,7 @@ func (c *certificate) scheduled(ct *model.Circuit) scheduled {
 	if z, known := ct.GreatestZs().Get(); known {
 		limit, limitNote = model.RoundDown(z).String(), "hot, by the overcurrent device"
 	}
-	if ct.Earthing().Value == job.TT {
+	if ct.Earthing().Value == trade.TT {
 		limit = ""
 		if z, known := ct.GreatestZsByRCD().Get(); known {
 			limit, limitNote = z.String(), "by the RCD"

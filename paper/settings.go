@@ -9,10 +9,11 @@ import (
 	"chargewright/document"
 	"chargewright/drawing"
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // Setting is one thing to set at a charge point, what to, and why.
@@ -111,7 +112,7 @@ func (s *setter) limiter() {
 		if name == "none" {
 			to, why = "none", "the record says that no limiter controls this point: it counts in full"
 		}
-		s.add("Supply limit", to, join(why, s.verdict(job.TheSupply, "supply demand")), nil)
+		s.add("Supply limit", to, join(why, s.verdict(works.TheSupply, "supply demand")), nil)
 		return
 	}
 	for i := range s.m.Job.Limiters {
@@ -158,7 +159,7 @@ func (s *setter) onOneLine(limiter string) int {
 }
 
 // verdict is the outcome of one requirement, in a few words.
-func (s *setter) verdict(of job.Thing, key string) string {
+func (s *setter) verdict(of works.Thing, key string) string {
 	for _, f := range s.fs {
 		switch {
 		case f.Path != of.Path || f.Key != key:
@@ -214,7 +215,7 @@ func (s *setter) protection() {
 	r := s.p.Record
 	about := r.Thing()
 	measure := ifKnown("%s", r.Earthing.Measure)
-	if m, ok := r.Earthing.Measure.Get(); ok && m == job.OpenPENDetection {
+	if m, ok := r.Earthing.Measure.Get(); ok && m == trade.OpenPENDetection {
 		measure = join(measure, ifKnown("%s", r.OpenPEN))
 	}
 	if r.Earthing.Electrode != "" {

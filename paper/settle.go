@@ -3,14 +3,16 @@ package paper
 import (
 	"chargewright/finding"
 	"chargewright/job"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // settled is what the record says of findings that a certificate cannot leave
 // open: departures, judgements, and what is left of the findings without them.
 type settled struct {
 	gaps       []Gap
-	departures []job.Departure
-	judgements []job.Judgement
+	departures []works.Departure
+	judgements []works.Judgement
 }
 
 // settle goes through the findings. A rule of the wiring standard that fails
@@ -36,7 +38,7 @@ func settle(j *job.Job, fs []finding.Finding) settled {
 			}
 		case finding.JudgeOnSite:
 			judged, ok := j.JudgementOn(f)
-			accepted := judged.Outcome.Or("") == job.Accepted
+			accepted := judged.Outcome.Or("") == trade.Accepted
 			if ok && accepted {
 				continue
 			}

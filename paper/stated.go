@@ -6,8 +6,8 @@ import (
 	"time"
 
 	"chargewright/document"
-	"chargewright/job"
 	"chargewright/quantity"
+	"chargewright/works"
 )
 
 const notKnown = "not known"
@@ -36,7 +36,7 @@ func written(s string) string {
 }
 
 // statedFact prints a quantity and how it is known.
-func statedFact[Q any](what string, q job.Stated[Q]) document.Fact {
+func statedFact[Q any](what string, q works.Stated[Q]) document.Fact {
 	f := document.Fact{What: what, Value: say(q.Value)}
 	if !q.Value.IsKnown() {
 		return f
@@ -50,7 +50,7 @@ func statedFact[Q any](what string, q job.Stated[Q]) document.Fact {
 }
 
 // saidBy is who found a quantity out, when, with what and why.
-func saidBy[Q any](q job.Stated[Q]) string {
+func saidBy[Q any](q works.Stated[Q]) string {
 	return join(before("by ", q.Who), asWritten(q.When), before("with ", q.Instrument), before("because ", q.Reason))
 }
 
@@ -101,13 +101,13 @@ func orNotKnown(s string) string {
 }
 
 // deviceText is an overcurrent device in words.
-func deviceText(d *job.Device) string {
+func deviceText(d *works.Device) string {
 	return orNotKnown(join(ifKnown("%s", d.Type), ifKnown("%v", d.Rating), ifKnown("breaks %v", d.BreakingCapacity), ifKnown("opens %s", d.Poles),
 		ifKnown("Ir %v", d.LongSetting), ifKnown("Im %v", d.ShortSetting)))
 }
 
 // rcdText is an RCD in words, empty where nothing is said of one.
-func rcdText(r *job.RCD) string {
+func rcdText(r *works.RCD) string {
 	delayed := ""
 	if d, ok := r.Delayed.Get(); ok && d {
 		delayed = "time delayed"
@@ -116,7 +116,7 @@ func rcdText(r *job.RCD) string {
 }
 
 // cableText is a cable in words.
-func cableText(c *job.Cable) string {
+func cableText(c *works.Cable) string {
 	cpc := join(ifKnown("%s", c.CPC), ifKnown("%v", c.CPCCSA))
 	return orNotKnown(join(ifKnown("%v", c.CSA), ifKnown("%s", c.Construction), ifKnown("%d cores", c.Cores), ifKnown("%s", c.Insulation),
 		ifKnown("%s", c.Material), ifKnown("neutral %v", c.NeutralCSA), before("cpc: ", cpc)))

@@ -8,16 +8,17 @@ import (
 
 	"chargewright/drawing"
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // part is a part of the job that findings are about, as the papers put them
 // together: the supply, a board, a circuit with its legs, a point, the place.
 type part struct {
 	title    string
-	of       job.Thing // what it is in the record; nothing for what has several
+	of       works.Thing // what it is in the record; nothing for what has several
 	circuit  *model.Circuit
 	board    *model.Board
 	point    *model.Point
@@ -31,7 +32,7 @@ func parts(m *model.Model, fs []finding.Finding) []*part {
 	supply := &part{title: "Supply, earthing and load limiting"}
 	place := &part{title: "Place"}
 	all, owners := []*part{supply}, []*part{supply, supply, supply}
-	paths := []string{job.TheSupply.Path, "limiters", "electrodes"}
+	paths := []string{works.TheSupply.Path, "limiters", "electrodes"}
 	put := func(p *part) {
 		all, owners, paths = append(all, p), append(owners, p), append(paths, p.of.Path)
 	}
@@ -46,7 +47,7 @@ func parts(m *model.Model, fs []finding.Finding) []*part {
 	}
 	for _, f := range fs {
 		owner := place
-		if i := job.Innermost(f.Path, paths); i >= 0 {
+		if i := works.Innermost(f.Path, paths); i >= 0 {
 			owner = owners[i]
 		}
 		owner.findings = append(owner.findings, f)
@@ -77,8 +78,8 @@ func (p *part) sign() string {
 	case p.circuit != nil && p.circuit.Point != nil:
 		r := *p.circuit.Record
 		r.Name, r.Way, r.To = "", "", ""
-		r.Phases = quantity.Maybe[job.PhaseSet]{}
-		legs := append([]job.Leg{}, r.Legs...)
+		r.Phases = quantity.Maybe[trade.PhaseSet]{}
+		legs := append([]works.Leg{}, r.Legs...)
 		for i := range legs {
 			legs[i].Length = quantity.Maybe[quantity.Metres]{}
 		}

@@ -4,40 +4,50 @@ import (
 	"fmt"
 	"slices"
 
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/reading"
+	"chargewright/works"
 )
+
+// Refused is why a reading is not one that can be written down.
+type Refused struct {
+	Field string // reading, at, function or value
+	Want  string // what would be right, where the cell is told beside it
+	says  string
+}
+
+func (e *Refused) Error() string { return e.says }
 
 // Admit returns a reading as it is to be written down: its name as the program
 // knows it and its value with a unit. It refuses, with the nearest right name,
 // a reading, a place or a way of taking it that it does not know, and a value
-// that cannot be one.
-func Admit(m *model.Model, r job.Reading) (job.Reading, error) {
+// that cannot be one: that error is a Refused.
+func Admit(m *model.Model, r works.Reading) (works.Reading, error) {
 	k := kindOf(r.Reading)
+	refuse := func(field, says, want string) (works.Reading, error) { return r, &Refused{field, want, says + want} }
 	if k == nil {
-		return r, fmt.Errorf("reading is %q: no reading has that name; %s", r.Reading, reading.Nearest(r.Reading, reading.Names()))
+		return refuse("reading", fmt.Sprintf("reading is %q: ", r.Reading), "no reading has that name; "+reading.Wanted(r.Reading))
 	}
 	places := Places(m)
 	if !slices.Contains(places, r.At) {
-		return r, fmt.Errorf("place is %q: nothing has that name; %s", r.At, reading.Nearest(r.At, places))
+		return refuse("at", fmt.Sprintf("place is %q: ", r.At), "nothing has that name; "+reading.Nearest(r.At, places))
 	}
 	ways, err := r.Ways()
 	if err != nil {
-		return r, fmt.Errorf("function is %w", err)
+		return refuse("function", "function is ", err.Error())
 	}
 	q := newWiring(m).ask(k, r.At, ways)
 	if len(q.gap) > 0 && !fits(k, q) {
-		return r, fmt.Errorf("%s is not read at %s: %s", k.Name, r.At, placeWords[k.Place])
+		return refuse("reading", "", fmt.Sprintf("%s is not read at %s: %s", k.Name, r.At, placeWords[k.Place]))
 	}
 	v, err := k.Parse(r.Value)
 	if err != nil {
-		return r, fmt.Errorf("%s is %w", k.Name, err)
+		return refuse("value", k.Name+" is ", err.Error())
 	}
 	r.Reading, r.Value = k.Name, k.Written(r.Value)
 	if classes, err := accuracies(); err == nil && v.HasAmount() && v.Is != reading.More && v.Amount > classes[k.Class].top*5 {
-		return r, fmt.Errorf("%s is %q: more than any such instrument shows; write > and the end of its range, like > %s", k.Name, r.Value,
-			k.show(classes[k.Class].top))
+		return refuse("value", fmt.Sprintf("%s is %q: ", k.Name, r.Value),
+			"more than any such instrument shows; write > and the end of its range, like > "+k.show(classes[k.Class].top))
 	}
 	return r, nil
 }

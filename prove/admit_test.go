@@ -4,7 +4,7 @@ import (
 	"strings"
 	"testing"
 
-	"chargewright/job"
+	"chargewright/works"
 )
 
 func TestAdmit(t *testing.T) {
@@ -32,43 +32,12 @@ func TestAdmit(t *testing.T) {
 		{"CP1", "Zs", "-0.3", "", "", "below zero"},
 		{"CP1", "pilot voltage in state B", "900 V", "", "", "more than any such instrument shows"},
 	} {
-		r, err := Admit(m, job.Reading{At: tt.at, Reading: tt.reading, Value: tt.value})
+		r, err := Admit(m, works.Reading{At: tt.at, Reading: tt.reading, Value: tt.value})
 		switch {
 		case tt.name == "" && (err == nil || !strings.Contains(err.Error(), tt.says)):
 			t.Errorf("Admit(%s, %s, %s) says %v, want %q in it", tt.at, tt.reading, tt.value, err, tt.says)
 		case tt.name != "" && (err != nil || r.Reading != tt.name || r.Value != tt.written):
 			t.Errorf("Admit(%s, %s, %s) = %s, %s, %v, want %s, %s", tt.at, tt.reading, tt.value, r.Reading, r.Value, err, tt.name, tt.written)
-		}
-	}
-}
-
-func TestReadColumns(t *testing.T) {
-	const text = "# by hand\nWhere,What,Shown,C,Zeroed\nCP1,R1+R2,0.13 Ω,12,yes\n,,,,\nsupply,Ze,0.2 Ω,,\n"
-	names := map[string]string{"at": "Where", "reading": "what", "value": "Shown", "temperature": "C", "leads nulled": "Zeroed"}
-	rs, err := ReadColumns("t.csv", strings.NewReader(text), names)
-	if err != nil || len(rs) != 2 || rs[0].Value != "0.13 Ω" || rs[0].Temperature.Or(0) != 12 || !rs[0].LeadsNulled.Or(false) || rs[1].LeadsNulled.IsKnown() {
-		t.Errorf("ReadColumns = %+v, %v", rs, err)
-	}
-	for _, as := range []string{"\ufeffat;reading;value\nCP1;R1+R2;0,13 Ω\n", "at\treading\tvalue\r\nCP1\tR1+R2\t0,13 Ω\r\n"} {
-		if rs, err := ReadColumns("t.csv", strings.NewReader(as), nil); err != nil || len(rs) != 1 || rs[0].Value != "0,13 Ω" {
-			t.Errorf("ReadColumns(%q) = %+v, %v", as, rs, err)
-		}
-	}
-	for _, tt := range []struct {
-		text  string
-		names map[string]string
-		says  string
-	}{
-		{"", nil, "empty"},
-		{"at,reading\n", nil, `headed "value"`},
-		{"at,reading,value\n", map[string]string{"at": "Place"}, "no column is headed so for the at"},
-		{"at,reading,value\n", map[string]string{"vale": "value"}, "the nearest is value"},
-		{"at,reading,value,temperature\nCP1,Zs,0.3,warm\n", nil, "t.csv:2: temperature"},
-		{"at,reading,value,leads nulled\nCP1,Zs,0.3,perhaps\n", nil, "t.csv:2: leads nulled"},
-		{"at,reading,value\n\"CP1,Zs\n", nil, "t.csv:2: line: a quote is opened and not closed"},
-	} {
-		if _, err := ReadColumns("t.csv", strings.NewReader(tt.text), tt.names); err == nil || !strings.Contains(err.Error(), tt.says) {
-			t.Errorf("ReadColumns(%q) says %v, want %q in it", tt.text, err, tt.says)
 		}
 	}
 }

@@ -9,9 +9,9 @@ import (
 	"slices"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/reading"
+	"chargewright/works"
 )
 
 // Replaced returns, for each reading in the order taken, which later one stands
@@ -65,7 +65,7 @@ var (
 
 // sameTest reports whether two readings of a kind at a place are of one thing,
 // in one way.
-func sameTest(m *model.Model, a, b *job.Reading, at string) bool {
+func sameTest(m *model.Model, a, b *works.Reading, at string) bool {
 	x, err1 := a.Ways()
 	y, err2 := b.Ways()
 	if err1 != nil || err2 != nil {

@@ -11,6 +11,8 @@ import (
 	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // TestWhatWasTakenAgainIsNoEvidence: whatever an earlier reading was, once the
@@ -116,10 +118,10 @@ func TestSameTest(t *testing.T) {
 		j := oneCircuit(cores(6, 6), 25, 0.2, func(j *job.Job) {
 			j.Supply.Phases = quantity.Known(tt.phases)
 			if tt.phases == 3 {
-				j.Circuits[0].Phases = quantity.Known(job.ThreePhase)
+				j.Circuits[0].Phases = quantity.Known(trade.ThreePhase)
 			}
 			for _, f := range []string{tt.was, tt.is} {
-				j.Readings = append(j.Readings, job.Reading{At: "CP1", Reading: tt.reading, Value: "1", Function: f})
+				j.Readings = append(j.Readings, works.Reading{At: "CP1", Reading: tt.reading, Value: "1", Function: f})
 			}
 		})
 		if got := Replaced(modelOf(t, j))[0] == 1; got != tt.replaced {

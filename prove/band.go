@@ -4,9 +4,9 @@ import (
 	"fmt"
 	"math"
 
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/trade"
 )
 
 // spread is one part of a band: how far it may carry the reading down and up.
@@ -39,7 +39,7 @@ func share(what string, v, of float64, source string) spread {
 const judgement = "engineering judgement, no published source"
 
 // lengthShare is how far a length may be out, by how it is known.
-var lengthShare = map[job.HowKnown]float64{job.Measured: 0.02, job.Declared: 0.05, job.Calculated: 0.05, job.Assumed: 0.15}
+var lengthShare = map[trade.HowKnown]float64{trade.Measured: 0.02, trade.Declared: 0.05, trade.Calculated: 0.05, trade.Assumed: 0.15}
 
 // lengthSpread returns how far the circuit's length may be out, as a share.
 func lengthSpread(c *model.Circuit) (float64, string) {

@@ -7,7 +7,7 @@ package prove
 import (
 	"math"
 
-	"chargewright/job"
+	"chargewright/trade"
 )
 
 // Usual values of what a record gives a bound of.
@@ -57,18 +57,18 @@ func (w *wiring) believe() {
 func (w *wiring) believeService() {
 	o := &w.model.Outside
 	record := &w.model.Job.Supply
-	if record.LineNeutralLoop.Value.IsKnown() || record.Ipf.Value.IsKnown() && record.Ipf.KnownBy.Or(job.Declared) == job.Measured {
+	if record.LineNeutralLoop.Value.IsKnown() || record.Ipf.Value.IsKnown() && record.Ipf.KnownBy.Or(trade.Declared) == trade.Measured {
 		return
 	}
 	loop := o.Line.How
-	if loop == job.Measured || loop == job.Calculated {
-		if o.System == job.TNCS {
+	if loop == trade.Measured || loop == trade.Calculated {
+		if o.System == trade.TNCS {
 			return
 		}
 	}
 	w.declared = true
 	line, spread := usualService, serviceSpread
-	if ze, ok := record.Ze.Value.Get(); ok && o.System == job.TNCS {
+	if ze, ok := record.Ze.Value.Get(); ok && o.System == trade.TNCS {
 		line, spread = min(line, 0.4*float64(ze)), min(spread, 0.25*float64(ze))
 	}
 	by := w.unknown()
@@ -80,11 +80,11 @@ func (w *wiring) believeService() {
 	}
 	put(w.lineSource, line, spread)
 	put(w.neutralSource, line, spread)
-	if o.System != job.TNS || w.earthSource < 0 {
+	if o.System != trade.TNS || w.earthSource < 0 {
 		return
 	}
 	switch ze := float64(o.Line.Ohms + o.Earth.Ohms); o.Earth.How {
-	case job.Measured, job.Calculated: // the sum is known, whatever the line takes of it
+	case trade.Measured, trade.Calculated: // the sum is known, whatever the line takes of it
 		w.belief[w.earthSource] = max(ze-line, 0.1*ze)
 		w.stretches[w.earthSource].drift = []drift{{by, -spread}, {w.unknown(), float64(o.Earth.Spread)}}
 	default:
@@ -112,7 +112,7 @@ const (
 // it: the readings are then straight lines about the right place.
 func (b *bench) readSoil() {
 	w := b.wiring
-	if w.model.Outside.System != job.TT || w.earthSource < 0 || w.model.Outside.Earth.How == job.Measured {
+	if w.model.Outside.System != trade.TT || w.earthSource < 0 || w.model.Outside.Earth.How == trade.Measured {
 		return
 	}
 	for i, q := range b.asked {
@@ -123,8 +123,17 @@ func (b *bench) readSoil() {
 		if q.kind.Name == "RA" && q.at != w.model.Job.Supply.Electrode {
 			continue
 		}
+		if q.byClamp() { // it takes in all the rest of the earth
+			continue
+		}
 		b.soil = v.amount
 		if q.kind.Name == "RA" {
+			for e := range w.electrodes {
+				if e.Name == q.at {
+					share, _ := w.spikes(e, q.how)
+					b.soil /= share
+				}
+			}
 			b.soil += min(groundEarth, 0.2*v.amount)
 			break
 		}

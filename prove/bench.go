@@ -7,9 +7,9 @@ import (
 	"slices"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/reading"
+	"chargewright/works"
 )
 
 // bench is the readings of a job laid out beside its wiring.
@@ -58,7 +58,7 @@ type bench struct {
 
 // taken is one reading and why it could not be compared, if so.
 type taken struct {
-	record job.Reading
+	record works.Reading
 	kind   *kind
 	value  measured
 	gap    finding.Lacks // why it is not compared
@@ -73,12 +73,12 @@ func newBench(m *model.Model, p Priors) (*bench, error) {
 	if err != nil {
 		return nil, err
 	}
-	own := func(r *job.Reading) bool { // what is read of the supply is held against it
+	own := func(r *works.Reading) bool { // what is read of the supply is held against it
 		k := r.Kind()
 		return k != nil && (k.Name == "Ze" && r.At == "supply" || k.Name == "RA" && r.At == m.Job.Supply.Electrode)
 	}
 	record, guessed, flags := standIn(m)
-	if slices.ContainsFunc(m.Job.Readings, func(r job.Reading) bool { return own(&r) }) {
+	if slices.ContainsFunc(m.Job.Readings, func(r works.Reading) bool { return own(&r) }) {
 		record = record.Unread(own)
 	}
 	b := &bench{model: m, flags: flags, wiring: newWiringOf(record, guessed), priors: p, classes: classes, meters: map[string][2]int{}, leakages: map[string]int{}}
@@ -97,7 +97,7 @@ func newBench(m *model.Model, p Priors) (*bench, error) {
 }
 
 // take places one reading; again is the later one that stands in its place.
-func (b *bench) take(r job.Reading, again int) {
+func (b *bench) take(r works.Reading, again int) {
 	t := taken{record: r, kind: kindOf(r.Reading), index: -1, again: again}
 	if t.kind == nil {
 		t.gap = finding.Cannot(fmt.Sprintf("no prediction is made of %q", r.Reading))

@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"chargewright/job"
+	"chargewright/works"
 )
 
 // TestAgainstBruteForce works the posterior out again without any algebra: it
@@ -20,7 +21,7 @@ func TestAgainstBruteForce(t *testing.T) {
 		t.Skip("60,000 draws a cause")
 	}
 	j := oneCircuit(flat(6), 25, 0.2, func(j *job.Job) {
-		j.Readings = []job.Reading{take("CP1", "R1+R2", "0.33 Ω", ""), take("CP1", "R1+Rn", "0.17 Ω", ""), take("supply", "Ze", "0.21 Ω", "high current"), take("CP1", "Zs", "0.50 Ω", "high current")}
+		j.Readings = []works.Reading{take("CP1", "R1+R2", "0.33 Ω", ""), take("CP1", "R1+Rn", "0.17 Ω", ""), take("supply", "Ze", "0.21 Ω", "high current"), take("CP1", "Zs", "0.50 Ω", "high current")}
 	})
 	wanted := []string{"cpc joint", "small cpc", "longer", "parallel path", "main earth"}
 	priors := UsualPriors()

@@ -8,6 +8,8 @@ import (
 	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // Situations from the trade, restated as cases with worked answers: each
@@ -42,9 +44,9 @@ func causeKeys(e Explanation) []string {
 // is no cable's. It meets 1667 Ω, with 10 Ω to the guide of 200 Ω.
 func TestHighElectrode(t *testing.T) {
 	j := oneCircuit(cores(6, 6), 20, 180, func(j *job.Job) {
-		j.Supply.Earthing = quantity.Known(job.TT)
-		j.Supply.LineNeutralLoop = stated(quantity.Ohms(0.2), job.Measured)
-		j.Readings = []job.Reading{take("supply", "Ze", "180 Ω", "high current"), take("CP1", "Zs", "190 Ω", "high current"), take("CP1", "Zs", "190 Ω", "high current"), take("CP1", "Zs", "190 Ω", "high current")} // at three places
+		j.Supply.Earthing = quantity.Known(trade.TT)
+		j.Supply.LineNeutralLoop = stated(quantity.Ohms(0.2), trade.Measured)
+		j.Readings = []works.Reading{take("supply", "Ze", "180 Ω", "high current"), take("CP1", "Zs", "190 Ω", "high current"), take("CP1", "Zs", "190 Ω", "high current"), take("CP1", "Zs", "190 Ω", "high current")} // at three places
 	})
 	found, err := Judge(modelOf(t, j))
 	if err != nil {
@@ -70,7 +72,7 @@ func TestHighElectrode(t *testing.T) {
 // Case D9: 25 m of 3 × 6 mm² with the armour (0.150 Ω) linked at both ends.
 // Core alone gives 0.154 Ω, core and armour 0.128; 0.205 is a joint of 0.077.
 func TestCoreAndArmour(t *testing.T) {
-	cable := armoured(6, 3, job.CPCCoreAndArmour)
+	cable := armoured(6, 3, trade.CPCCoreAndArmour)
 	b := benchOf(t, oneCircuit(cable, 25, 0.2))
 	b.wiring.stretches[b.wiring.runs[0].beside[0]].ohms = 0.150
 	b.sound = b.wiring.sound()
@@ -81,7 +83,7 @@ func TestCoreAndArmour(t *testing.T) {
 	read := func(r1r2, r1rn string) Explanation {
 		return explain(t, oneCircuit(cable, 25, 0.2, func(j *job.Job) {
 			for range 3 { // nothing was altered in between: all count
-				for _, r := range []job.Reading{take("CP1", "R1+R2", r1r2, ""), take("CP1", "R1+Rn", r1rn, "")} {
+				for _, r := range []works.Reading{take("CP1", "R1+R2", r1r2, ""), take("CP1", "R1+Rn", r1rn, "")} {
 					r.Beside = quantity.Known(true)
 					j.Readings = append(j.Readings, r)
 				}
@@ -100,9 +102,9 @@ func TestCoreAndArmour(t *testing.T) {
 // still connected. As low at 250 V: no clamping device. As low with all
 // electronics off: cable or terminal.
 func TestLowInsulation(t *testing.T) {
-	site := func(rs ...job.Reading) Explanation {
+	site := func(rs ...works.Reading) Explanation {
 		return explain(t, oneCircuit(flat(6), 20, 0.2, func(j *job.Job) {
-			j.Boards[0].Surge = []job.Surge{{Name: "SPD 1"}}
+			j.Boards[0].Surge = []works.Surge{{Name: "SPD 1"}}
 			j.Readings = rs
 		}))
 	}
@@ -130,7 +132,7 @@ func TestLowInsulation(t *testing.T) {
 // core dead (BS 7671 643.1, 643.3).
 func TestNoLiveTestOnBadInsulation(t *testing.T) {
 	j := oneCircuit(flat(6), 20, 0.2, func(j *job.Job) {
-		j.Readings = []job.Reading{take("CP1", "R1+R2", "0.21 Ω", ""), take("CP1", "insulation live to earth", "0.00 MΩ", "500 V")}
+		j.Readings = []works.Reading{take("CP1", "R1+R2", "0.21 Ω", ""), take("CP1", "insulation live to earth", "0.00 MΩ", "500 V")}
 	})
 	e := explain(t, j)
 	if e.NextTest == nil || !kindOf(e.NextTest.Reading).Dead {
@@ -150,7 +152,7 @@ func TestPilotLevels(t *testing.T) {
 	closeTo(t, "C", reads(t, b, b.sound, "pilot voltage in state C", "CP1", ""), 5.99, 0.01)
 	closeTo(t, "shorted", reads(t, b, faulty(t, b, "pilot short", 1), "pilot voltage in state B", "CP1", ""), 0, 0.01)
 	e := explain(t, oneCircuit(flat(6), 20, 0.2, func(j *job.Job) {
-		j.Readings = []job.Reading{take("CP1", "pilot voltage in state B", "8.98 V", ""), take("CP1", "pilot voltage in state C", "8.98 V", "")}
+		j.Readings = []works.Reading{take("CP1", "pilot voltage in state B", "8.98 V", ""), take("CP1", "pilot voltage in state C", "8.98 V", "")}
 	}))
 	first(t, e, "pilot switch")
 }
@@ -161,11 +163,11 @@ func TestClampBackwards(t *testing.T) {
 	b := benchOf(t, oneCircuit(flat(6), 20, 0.2))
 	closeTo(t, "step of 3 kW", reads(t, b, b.sound, "clamp step", "supply", "3.0 kW"), 13.04, 0.01)
 	e := explain(t, oneCircuit(flat(6), 20, 0.2, func(j *job.Job) {
-		j.Readings = []job.Reading{take("supply", "clamp step", "-13.0 A", "3.0 kW")}
+		j.Readings = []works.Reading{take("supply", "clamp step", "-13.0 A", "3.0 kW")}
 	}))
 	first(t, e, "clamp reversed")
 	e = explain(t, oneCircuit(flat(6), 20, 0.2, func(j *job.Job) {
-		j.Readings = []job.Reading{take("supply", "clamp step", "13.0 A", "3.0 kW")}
+		j.Readings = []works.Reading{take("supply", "clamp step", "13.0 A", "3.0 kW")}
 	}))
 	if !e.Sound() {
 		t.Errorf("a step of +13.0 A: %v, want nothing wrong", causeKeys(e))
@@ -177,7 +179,7 @@ func TestClampOnTheWrongVoltage(t *testing.T) {
 	e := explain(t, oneCircuit(flat(6), 20, 0.2, func(j *job.Job) {
 		j.Supply.Phases = quantity.Known(3)
 		j.Boards[0].Phases = quantity.Known(3)
-		j.Readings = []job.Reading{take("supply", "clamp step", "-7.0 A", "14 A on L2")}
+		j.Readings = []works.Reading{take("supply", "clamp step", "-7.0 A", "14 A on L2")}
 	}))
 	first(t, e, "clamp phase")
 }

@@ -68,6 +68,10 @@ var changes = map[string]change{
 		}
 		return true
 	},
+	"spike near":       inSpikes(func(w *spiked, x float64) { w.times = x }),
+	"spike far":        inSpikes(func(w *spiked, x float64) { w.times = x }),
+	"electrode joined": inSpikes(func(w *spiked, x float64) { w.beside = x }),
+	"spike lead":       inSpikes(func(w *spiked, x float64) { w.lead = x }),
 	"parallel path": func(s *state, at where, x float64) bool {
 		s.join(at.run.to.e, s.wiring.met, x)
 		return true

@@ -2,13 +2,15 @@ package prove
 
 import (
 	"fmt"
+	"strings"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/reading"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // What the dead tests should read.
@@ -33,7 +35,7 @@ const bondingContinuity = "continuity"
 // bonding predicts the continuity of earthing and bonding conductors.
 func (x *expecter) bonding() {
 	s := &x.m.Job.Supply
-	run := func(of job.Thing, csa quantity.Maybe[quantity.SquareMillimetres], length quantity.Maybe[quantity.Metres]) {
+	run := func(of works.Thing, csa quantity.Maybe[quantity.SquareMillimetres], length quantity.Maybe[quantity.Metres]) {
 		e := x.start(bondingContinuity, of.Name, "dead", "continuity")
 		e.How = "low-resistance ohmmeter, leads nulled, one end disconnected so that no parallel path hides a break"
 		e.Caution = "isolated and proved dead; reconnect at once"
@@ -56,7 +58,7 @@ func (x *expecter) bonding() {
 		band(&e, r, share("length", float64(r), 0.1, judgement), spread{"two connections", 0, joint, jointCite.String()}, meter(float64(r), 0.01))
 		x.add(e)
 	}
-	run(job.TheEarthingConductor, s.EarthingConductor.CSA, s.EarthingConductor.Length)
+	run(works.TheEarthingConductor, s.EarthingConductor.CSA, s.EarthingConductor.Length)
 	for _, b := range s.Bonding {
 		run(b.Thing(), b.CSA, b.Length)
 	}
@@ -129,6 +131,9 @@ func (x *expecter) electrodes() {
 		e := x.start("RA", el.Name, "dead", "electrode test")
 		e.How = "earth electrode tester, three readings within 5 % of their mean; or loop tester with the electrode alone connected"
 		e.Caution = "installation isolated before the electrode is disconnected; never leave it live without its earth"
+		if l, known := el.Length.Get(); known {
+			e.How = strings.Replace(e.How, ", ", fmt.Sprintf(", its current spike %v away or more, the other at 62 %% of that; ", 10*l), 1)
+		}
 		ra := x.m.ElectrodeResistance(el)
 		x.electrodeBounds(&e, el)
 		if e.Missing = ra.Lacks; !ra.Known() {
@@ -136,7 +141,7 @@ func (x *expecter) electrodes() {
 			continue
 		}
 		of := 0.5 // the soil is the least known of all
-		if ra.How == job.Measured {
+		if ra.How == trade.Measured {
 			of = 0.1
 		}
 		band(&e, ra.Value, share("soil and season", float64(ra.Value), of, judgement+" "+ra.Cite.String()), x.instrument("electrode", float64(ra.Value)))

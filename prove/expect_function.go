@@ -3,8 +3,8 @@ package prove
 import (
 	"slices"
 
-	"chargewright/job"
 	"chargewright/model"
+	"chargewright/works"
 )
 
 // What is seen to work once an installation is live.
@@ -39,7 +39,7 @@ func (x *expecter) button(c *model.Circuit) {
 // surge asks for the window of every surge protective device.
 func (x *expecter) surge() {
 	for _, b := range x.m.Boards {
-		fitted := slices.ContainsFunc(b.Record.Surge, func(s job.Surge) bool { return !s.Declined.Or(false) })
+		fitted := slices.ContainsFunc(b.Record.Surge, func(s works.Surge) bool { return !s.Declined.Or(false) })
 		if !fitted {
 			continue
 		}

@@ -4,10 +4,11 @@ import (
 	"fmt"
 	"math"
 
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/reading"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // What the live tests should read.
@@ -21,7 +22,7 @@ func (x *expecter) origin() {
 	s := &x.m.Job.Supply
 	if system, ok := s.Earthing.Get(); ok && system.IsTN() && !s.Private.Or(false) {
 		key := "ze tn-c-s"
-		if system == job.TNS {
+		if system == trade.TNS {
 			key = "ze tn-s"
 		}
 		if declared, cite, err := x.rules.Limit(key); err == nil {
@@ -31,7 +32,7 @@ func (x *expecter) origin() {
 	}
 	ze, ok := s.Ze.Value.Get()
 	if !ok {
-		e.Missing = job.TheSupply.Lack("Ze", "Ze")
+		e.Missing = works.TheSupply.Lack("Ze", "Ze")
 		x.add(e)
 		return
 	}
@@ -87,7 +88,7 @@ func (x *expecter) limitZs(e *Expectation, c *model.Circuit) {
 		return
 	}
 	e.bound(reading.AtMost, amount(z.Value))
-	if least := leastZs(c); least > 0 && x.m.Job.Supply.Ze.KnownBy.Or("") == job.Measured {
+	if least := leastZs(c); least > 0 && x.m.Job.Supply.Ze.KnownBy.Or("") == trade.Measured {
 		b := e.bound(reading.AtLeast, amount(least))
 		b.Judge = "less than the line conductors alone have, from the source to here: no return path can make that good"
 		b.Next = "read it again, and Ze too, with the leads nulled"

@@ -79,13 +79,16 @@ func Explain(m *model.Model, p Priors, seen ...string) (Explanation, error) {
 	if b.seen, err = symptomsOf(seen); err != nil {
 		return Explanation{}, err
 	}
-	out := Explanation{Job: m.Job.Name, Flags: slices.Concat(b.order(), m.Outside.Assumed, b.flags)}
+	out := Explanation{Job: m.Job.Name, Flags: slices.Concat(b.order(), m.Outside.Assumed, b.flags, b.spikesNear())}
 	if len(b.asked) == 0 && len(seen) == 0 {
 		out.Readings = b.residuals()
 		out.Flags = append(b.putRight(out.Readings), out.Flags...)
 		return out, nil
 	}
 	all := b.suppose()
+	if err := m.Left(); err != nil {
+		return Explanation{}, fmt.Errorf("explain the readings: %w", err)
+	}
 	groups := b.groupUp(all)
 	out.Readings = b.residuals()
 	next, survey, at := b.firstTest(groups)
@@ -106,6 +109,9 @@ func Explain(m *model.Model, p Priors, seen ...string) (Explanation, error) {
 	}
 	out.Flags = slices.Concat(out.inSight(), b.putRight(out.Readings), out.Flags)
 	out.NextTest, out.Excluded = next, b.excluded(all)
+	if err := m.Left(); err != nil {
+		return Explanation{}, fmt.Errorf("explain the readings: %w", err)
+	}
 	return out, nil
 }
 

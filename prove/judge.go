@@ -8,9 +8,9 @@ import (
 	"strings"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/reading"
+	"chargewright/works"
 )
 
 // Judge holds every reading of a job against the limits it is judged by. A
@@ -105,7 +105,7 @@ func placesOf(m *model.Model) placeNames {
 // pathsOf is where in the record each place stands, by its one name. Where two
 // parts bear a name, readings are taken at what stands further from the supply.
 func pathsOf(m *model.Model) map[string]string {
-	out := map[string]string{job.TheSupply.Name: job.TheSupply.Path, job.TheEarthingConductor.Name: job.TheEarthingConductor.Path}
+	out := map[string]string{works.TheSupply.Name: works.TheSupply.Path, works.TheEarthingConductor.Name: works.TheEarthingConductor.Path}
 	j := m.Job
 	for i := range j.Supply.Bonding {
 		b := j.Supply.Bonding[i].Thing()

@@ -8,14 +8,16 @@ import (
 	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // TestLimits holds verdicts to the limits as printed.
 func TestLimits(t *testing.T) {
-	site := func(r job.Reading, change ...func(*job.Job)) finding.Finding {
+	site := func(r works.Reading, change ...func(*job.Job)) finding.Finding {
 		j := oneCircuit(flat(6), 20, 0.2, append(change, func(j *job.Job) {
 			j.Circuits[0].Device.Type = quantity.Known(standard.Family("BS EN 60898 type B"))
-			j.Readings = []job.Reading{r}
+			j.Readings = []works.Reading{r}
 		})...)
 		found, err := Judge(modelOf(t, j))
 		if err != nil {
@@ -23,8 +25,8 @@ func TestLimits(t *testing.T) {
 		}
 		return found[0]
 	}
-	tns := func(j *job.Job) { j.Supply.Earthing = quantity.Known(job.TNS) }
-	tt := func(j *job.Job) { j.Supply.Earthing = quantity.Known(job.TT) }
+	tns := func(j *job.Job) { j.Supply.Earthing = quantity.Known(trade.TNS) }
+	tt := func(j *job.Job) { j.Supply.Earthing = quantity.Known(trade.TT) }
 	for _, c := range []struct {
 		source string
 		got    finding.Finding
@@ -66,7 +68,7 @@ func TestLimits(t *testing.T) {
 }
 
 func TestLiveBeforeDeadIsFlagged(t *testing.T) {
-	site := func(rs ...job.Reading) []string {
+	site := func(rs ...works.Reading) []string {
 		return explain(t, oneCircuit(flat(6), 20, 0.2, func(j *job.Job) { j.Readings = rs })).Flags
 	}
 	zs := take("CP1", "Zs", "0.41 Ω", "no-trip")
@@ -89,9 +91,9 @@ func TestLiveBeforeDeadIsFlagged(t *testing.T) {
 func TestReconcile(t *testing.T) {
 	// 25 m recorded; every reading is of 30 m and a good Ze of 0.25.
 	j := oneCircuit(flat(6), 25, 0.2, func(j *job.Job) {
-		j.Circuits[0].Legs[0].LengthKnown = quantity.Known(job.Assumed)
-		j.Supply.Ze = stated(quantity.Ohms(0.2), job.Declared)
-		j.Readings = []job.Reading{take("CP1", "R1+R2", "0.315 Ω", ""), take("CP1", "R1+Rn", "0.185 Ω", ""), take("CP1", "R2", "0.222 Ω", ""),
+		j.Circuits[0].Legs[0].LengthKnown = quantity.Known(trade.Assumed)
+		j.Supply.Ze = stated(quantity.Ohms(0.2), trade.Declared)
+		j.Readings = []works.Reading{take("CP1", "R1+R2", "0.315 Ω", ""), take("CP1", "R1+Rn", "0.185 Ω", ""), take("CP1", "R2", "0.222 Ω", ""),
 			take("supply", "Ze", "0.25 Ω", "high current"), take("CP1", "Zs", "0.565 Ω", "high current"), take("CP1", "R1+R2", "0.318 Ω", "")}
 	})
 	r, err := Reconcile(modelOf(t, j))
@@ -115,7 +117,7 @@ func TestReconcile(t *testing.T) {
 
 func TestNextTestIsDeadWhereItCanBe(t *testing.T) {
 	// R1+R2 high by itself: a joint, a small cpc, a slip. A dead test tells.
-	j := oneCircuit(flat(6), 25, 0.2, func(j *job.Job) { j.Readings = []job.Reading{take("CP1", "R1+R2", "0.38 Ω", "")} })
+	j := oneCircuit(flat(6), 25, 0.2, func(j *job.Job) { j.Readings = []works.Reading{take("CP1", "R1+R2", "0.38 Ω", "")} })
 	e, err := Explain(modelOf(t, j), UsualPriors())
 	next := e.NextTest
 	if err != nil || next == nil {

@@ -5,9 +5,9 @@ import (
 	"slices"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/reading"
+	"chargewright/works"
 )
 
 // law is how a reading follows from the wiring.
@@ -102,6 +102,7 @@ type question struct {
 	atTerminals bool // read on the supply side of what opens in the point
 	closed      bool // the contactor was seen to close
 	noTrip      bool
+	how         reading.Ways
 	volts       float64 // of an insulation test
 	pointOff    bool
 	cableAlone  bool
@@ -124,7 +125,7 @@ func (w *wiring) ask(k *kind, at string, how reading.Ways) *question {
 	if u0, known := w.model.U0().Get(); known {
 		q.u0 = float64(u0)
 	}
-	q.noTrip = how.Has("no-trip")
+	q.how, q.noTrip = how, how.Has("no-trip")
 	if how.Has("250 V") {
 		q.volts = 250
 	}
@@ -158,13 +159,13 @@ func (w *wiring) put(q *question) {
 			q.gap = finding.Cannot(k.Name + " is not read at the supply")
 		}
 	case k.Place == "electrode":
-		q.gap = finding.Lacks{{Path: (&job.Electrode{Name: q.at}).Thing().Path, What: "electrode " + q.at}}
+		q.gap = finding.Lacks{{Path: (&works.Electrode{Name: q.at}).Thing().Path, What: "electrode " + q.at}}
 		for e := range w.electrodes {
 			if e.Name == q.at {
 				q.gap = nil
 			}
 		}
-		q.electrode = slices.ContainsFunc(w.model.Job.Electrodes, func(e job.Electrode) bool { return e.Name == q.at })
+		q.electrode = slices.ContainsFunc(w.model.Job.Electrodes, func(e works.Electrode) bool { return e.Name == q.at })
 	case k.Place == "supply":
 		q.gap = finding.Cannot(k.Name + " is read at the supply")
 	case k.Place == "conductor":

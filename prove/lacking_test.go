@@ -5,11 +5,11 @@ import (
 	"testing"
 
 	"chargewright/invent"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/prove"
 	"chargewright/reading"
 	"chargewright/standard"
+	"chargewright/works"
 )
 
 // TestALackIsNoCrash reads every kind of reading on jobs with any one fact
@@ -35,7 +35,7 @@ func TestALackIsNoCrash(t *testing.T) {
 			}
 			places := prove.Places(model.New(j, rules))
 			for _, k := range reading.Kinds() {
-				j.Readings = append(j.Readings, job.Reading{At: places[r.IntN(len(places))], Reading: k.Name, Value: values[r.IntN(len(values))]})
+				j.Readings = append(j.Readings, works.Reading{At: places[r.IntN(len(places))], Reading: k.Name, Value: values[r.IntN(len(values))]})
 			}
 			func() {
 				defer func() {

@@ -8,10 +8,11 @@ import (
 	"math"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/reading"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // other is a reading that the test sequence does not ask for: its clause and
@@ -54,7 +55,7 @@ func (x *expecter) other(k *reading.Kind, at string) Expectation {
 }
 
 // rcdAt returns the RCD that protects a place: of a point, its own first.
-func (x *expecter) rcdAt(at string) (job.RCD, bool) {
+func (x *expecter) rcdAt(at string) (works.RCD, bool) {
 	for _, p := range x.m.Points {
 		if p.Record.Name == at {
 			own, ok := p.OwnRCD()
@@ -83,7 +84,7 @@ func (x *expecter) rcdAt(at string) (job.RCD, bool) {
 			return rcd, ok
 		}
 	}
-	return job.RCD{}, false
+	return works.RCD{}, false
 }
 
 // voltageBounds is the lawful range of the supply. Under load the volt drop of
@@ -109,7 +110,7 @@ func (x *expecter) voltageBounds(e *Expectation) {
 }
 
 // operatingTime is the band and the limits of an RCD's time at a multiple of IΔn.
-func (x *expecter) operatingTime(e *Expectation, rcd job.RCD, times float64) {
+func (x *expecter) operatingTime(e *Expectation, rcd works.RCD, times float64) {
 	delayed, said := rcd.Delayed.Get()
 	shortest, longest, cite, err := x.rules.RCDTime(delayed, times)
 	if err != nil {
@@ -135,7 +136,7 @@ func (x *expecter) operatingTime(e *Expectation, rcd job.RCD, times float64) {
 //
 //	opens  at IΔn or before, and not at half of it
 //	clause BS EN 61008-1 (from memory)
-func (x *expecter) tripCurrent(e *Expectation, rcd job.RCD) {
+func (x *expecter) tripCurrent(e *Expectation, rcd works.RCD) {
 	rated, ok := rcd.Residual.Get()
 	if !ok {
 		return
@@ -185,7 +186,7 @@ func (x *expecter) leakageBounds(e *Expectation, at string) {
 // touch voltage.
 //
 //	clause BS 7671 Table 41.5 Note 2; 411.5.3
-func (x *expecter) electrodeBounds(e *Expectation, el *job.Electrode) {
+func (x *expecter) electrodeBounds(e *Expectation, el *works.Electrode) {
 	if guide, cite, err := x.rules.Limit("electrode stability"); err == nil {
 		b := e.bound(reading.AtMost, amount(quantity.Ohms(guide)))
 		b.Judge = "guidance: an electrode above it may not stay stable as the ground dries and freezes"
@@ -207,8 +208,8 @@ func (x *expecter) electrodeBounds(e *Expectation, el *job.Electrode) {
 }
 
 // earths reports whether an electrode is what earths a circuit.
-func (x *expecter) earths(el *job.Electrode, c *model.Circuit) bool {
-	if c.Earthing().Value != job.TT {
+func (x *expecter) earths(el *works.Electrode, c *model.Circuit) bool {
+	if c.Earthing().Value != trade.TT {
 		return false
 	}
 	if c.Point != nil {

@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"chargewright/finding"
-	"chargewright/job"
+	"chargewright/works"
 )
 
 // Test is a measurement worth making next.
@@ -64,6 +64,9 @@ type offered struct {
 func (b *bench) survey(groups []group) *survey {
 	s := &survey{groups: len(groups), pieces: b.solve(groups)}
 	for _, c := range b.listed {
+		if b.model.Left() != nil {
+			return s // and Explain says so
+		}
 		taken, why := b.madeAlready(&c, groups)
 		live := c.question.beyondOrigin()
 		if taken && why == "" || live && b.unfit(c.question.run) {
@@ -312,7 +315,7 @@ var held = map[string][]string{
 func (b *bench) lacks(c *candidate) string {
 	q := c.question
 	class, own := q.kind.Class, b.model.Job.Instruments
-	reads := func(i job.Instrument) bool { return i.Kind == "" || slices.Contains(held[i.Kind], class) }
+	reads := func(i works.Instrument) bool { return i.Kind == "" || slices.Contains(held[i.Kind], class) }
 	read := func(t taken) bool { return t.kind != nil && t.kind.Class == class }
 	if len(own) > 0 && class != "seen" && !slices.ContainsFunc(own, reads) && !slices.ContainsFunc(b.readings, read) {
 		return "no instrument of this job reads it"

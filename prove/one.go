@@ -21,7 +21,7 @@ func ExpectOne(m *model.Model, name, at string) (Expectation, error) {
 		}
 	}
 	if k == nil {
-		return Expectation{}, fmt.Errorf("no reading is called %q; %s", name, reading.Nearest(name, reading.Names()))
+		return Expectation{}, fmt.Errorf("no reading is called %q; %s", name, reading.Wanted(name))
 	}
 	if places := Places(m); !slices.Contains(places, at) {
 		return Expectation{}, fmt.Errorf("nothing is called %q; %s", at, reading.Nearest(at, places))

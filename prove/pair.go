@@ -35,6 +35,9 @@ func (b *bench) pairs(singles []hypothesis) []hypothesis {
 			}
 		}
 		for i := range singles {
+			if b.model.Left() != nil {
+				return nil // and Explain says so
+			}
 			c := &singles[i]
 			if len(c.parts) == 0 || c == a || done[[2]int{index(singles, a), i}] {
 				continue

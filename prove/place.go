@@ -5,8 +5,8 @@ package prove
 import (
 	"slices"
 
-	"chargewright/job"
 	"chargewright/standard"
+	"chargewright/trade"
 )
 
 // where is the place a cause is supposed at.
@@ -35,7 +35,7 @@ func (b *bench) placesOf(c *cause) []where {
 		}
 		return nil
 	}
-	system := w.model.Job.Supply.Earthing.Or(job.TNCS)
+	system := w.model.Job.Supply.Earthing.Or(trade.TNCS)
 	phases := w.model.Job.Supply.Phases.Or(1)
 	circuits := func(fits func(*run) bool) []where {
 		for _, r := range w.runs {
@@ -100,11 +100,11 @@ func (b *bench) placesOf(c *cause) []where {
 	case "supply":
 		return supply(true)
 	case "tn-c-s":
-		return supply(system == job.TNCS)
+		return supply(system == trade.TNCS)
 	case "not tn-c-s":
-		return supply(system != job.TNCS)
+		return supply(system != trade.TNCS)
 	case "tn-s":
-		return supply(system == job.TNS)
+		return supply(system == trade.TNS)
 	case "tn":
 		return supply(system.IsTN())
 	case "earthing":
@@ -115,9 +115,9 @@ func (b *bench) placesOf(c *cause) []where {
 	case "declared":
 		return supply(w.declared)
 	case "bonded":
-		return supply(system == job.TT || b.earthHigh())
+		return supply(system == trade.TT || b.earthHigh())
 	case "tt":
-		return supply(system == job.TT)
+		return supply(system == trade.TT)
 	case "single supply":
 		return supply(phases == 1)
 	case "three supply":
@@ -152,6 +152,8 @@ func (b *bench) placesOf(c *cause) []where {
 		for i, q := range b.asked {
 			out = append(out, where{name: q.at, reading: i, about: q.kind.Name + " at " + q.at, other: -1})
 		}
+	case "spikes":
+		return b.bySpikes()
 	case "misplaced":
 		out = b.misplaced()
 	}

@@ -81,21 +81,6 @@ func predictEarthing(s *state, q *question) (value, bool) {
 
 func predictLeads(s *state, q *question) (value, bool) { return s.lowOhm(value{}, q) }
 
-func predictElectrode(s *state, q *question) (value, bool) {
-	for e, i := range s.wiring.electrodes {
-		if e.Name == q.at {
-			v := s.parts([]int{i}, nil, 0)
-			if s.today && i == s.wiring.earthSource { // the loop takes the transformer's own earth with it
-				ground := min(groundEarth, 0.2*v.amount)
-				v.amount -= ground
-				v.drifts = append(v.drifts, drift{s.wiring.ground, -ground * groundSpread / groundEarth})
-			}
-			return v, true
-		}
-	}
-	return value{}, false
-}
-
 func predictPolarity(s *state, q *question) (value, bool) {
 	if s.reversed[q.run] || s.exchanged[q.run] {
 		return value{amount: 1}, true

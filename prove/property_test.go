@@ -11,6 +11,8 @@ import (
 	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // TestPosteriorIsOneWhole wants the probabilities of all hypotheses to add up
@@ -80,12 +82,12 @@ func TestPhysicsOfChanges(t *testing.T) {
 // TestOnePhaseTellsOnTheOthers: three phases are each other's control; the one
 // that reads high has the poor joint (loop model).
 func TestOnePhaseTellsOnTheOthers(t *testing.T) {
-	j := oneCircuit(armoured(10, 5, job.CPCCore), 20, 0.2, func(j *job.Job) {
+	j := oneCircuit(armoured(10, 5, trade.CPCCore), 20, 0.2, func(j *job.Job) {
 		j.Supply.Phases = quantity.Known(3)
 		j.Boards[0].Phases = quantity.Known(3)
-		j.Circuits[0].Phases = quantity.Known(job.ThreePhase)
+		j.Circuits[0].Phases = quantity.Known(trade.ThreePhase)
 		j.Points[0].Phases = quantity.Known(3)
-		j.Readings = []job.Reading{take("CP1", "Zs", "0.28 Ω", "high current L1"), take("CP1", "Zs", "0.49 Ω", "high current L2"), take("CP1", "Zs", "0.27 Ω", "high current L3"),
+		j.Readings = []works.Reading{take("CP1", "Zs", "0.28 Ω", "high current L1"), take("CP1", "Zs", "0.49 Ω", "high current L2"), take("CP1", "Zs", "0.27 Ω", "high current L3"),
 			take("CP1", "line-neutral loop", "0.48 Ω", "high current L2")}
 	})
 	e := explain(t, j)
@@ -99,8 +101,8 @@ func TestOnePhaseTellsOnTheOthers(t *testing.T) {
 func TestNothingSaid(t *testing.T) {
 	for _, j := range []*job.Job{
 		{Edition: standard.DefaultEdition()},
-		{Edition: standard.DefaultEdition(), Readings: []job.Reading{take("supply", "Ze", "0.2 Ω", "")}},
-		{Edition: standard.DefaultEdition(), Readings: []job.Reading{take("CP1", "R1+R2", "0.2 Ω", ""), take("", "", "", "")}, Points: []job.Point{{Name: "CP1"}}},
+		{Edition: standard.DefaultEdition(), Readings: []works.Reading{take("supply", "Ze", "0.2 Ω", "")}},
+		{Edition: standard.DefaultEdition(), Readings: []works.Reading{take("CP1", "R1+R2", "0.2 Ω", ""), take("", "", "", "")}, Points: []works.Point{{Name: "CP1"}}},
 	} {
 		e := explain(t, j)
 		if len(e.Readings) != len(j.Readings) {

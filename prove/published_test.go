@@ -5,6 +5,7 @@ import (
 
 	"chargewright/job"
 	"chargewright/quantity"
+	"chargewright/works"
 )
 
 // TestPublishedReadings holds the circuit laws that both predict and explain to
@@ -102,7 +103,7 @@ func TestPublishedMisreadings(t *testing.T) {
 		}, 8, 0.01},
 		{"IET On-Site Guide Table I2, a cable at 30 °C on a day of 20 °C: 1.04 times", func() float64 {
 			b := benchOf(t, oneCircuit(cores(6, 6), 1/0.00616, 0.2, func(j *job.Job) {
-				j.Readings = []job.Reading{take("CP1", "R1+R2", "1 Ω", "")}
+				j.Readings = []works.Reading{take("CP1", "R1+R2", "1 Ω", "")}
 				j.Readings[0].Temperature = quantity.Known(quantity.Celsius(30))
 			}))
 			return b.soundRows[0].mean / coreShare // cable as it is made, not as the table bounds it

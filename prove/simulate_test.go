@@ -11,6 +11,8 @@ import (
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // Simulated jobs: random sites, instruments and faults. The truth is made with
@@ -20,78 +22,78 @@ import (
 // its own. All of it is invented.
 func randomSite(r *rand.Rand) *job.Job {
 	j := &job.Job{Name: "simulated", Invented: true, Edition: standard.DefaultEdition()}
-	system := pick(r, job.TNCS, job.TNCS, job.TNCS, job.TNS, job.TNS, job.TT)
+	system := pick(r, trade.TNCS, trade.TNCS, trade.TNCS, trade.TNS, trade.TNS, trade.TT)
 	phases := pick(r, 1, 1, 3)
 	j.Supply.Earthing = quantity.Known(system)
 	j.Supply.Phases = quantity.Known(phases)
 	j.Supply.Voltage = quantity.Known(quantity.Volts(230))
-	how := pick(r, job.Measured, job.Measured, job.Declared)
+	how := pick(r, trade.Measured, trade.Measured, trade.Declared)
 	switch system {
-	case job.TNCS:
+	case trade.TNCS:
 		j.Supply.Ze = stated(quantity.Ohms(uniform(r, 0.06, 0.34)), how)
-	case job.TNS:
+	case trade.TNS:
 		j.Supply.Ze = stated(quantity.Ohms(uniform(r, 0.15, 0.7)), how)
 		j.Supply.LineNeutralLoop = stated(quantity.Ohms(uniform(r, 0.1, 0.3)), how)
-	case job.TT:
-		j.Supply.Ze = stated(quantity.Ohms(uniform(r, 15, 180)), job.Measured)
+	case trade.TT:
+		j.Supply.Ze = stated(quantity.Ohms(uniform(r, 15, 180)), trade.Measured)
 		j.Supply.LineNeutralLoop = stated(quantity.Ohms(uniform(r, 0.1, 0.4)), how)
 	}
-	j.Supply.Tails = job.Tails{CSA: quantity.Known(quantity.SquareMillimetres(25)), Length: quantity.Known(quantity.Metres(uniform(r, 1, 4)))}
-	j.Supply.EarthingConductor = job.ProtectiveRun{CSA: quantity.Known(quantity.SquareMillimetres(16)), Length: quantity.Known(quantity.Metres(uniform(r, 1, 8)))}
+	j.Supply.Tails = works.Tails{CSA: quantity.Known(quantity.SquareMillimetres(25)), Length: quantity.Known(quantity.Metres(uniform(r, 1, 4)))}
+	j.Supply.EarthingConductor = works.ProtectiveRun{CSA: quantity.Known(quantity.SquareMillimetres(16)), Length: quantity.Known(quantity.Metres(uniform(r, 1, 8)))}
 	j.Site.Temperature = quantity.Known(quantity.Celsius(math.Round(uniform(r, 2, 28))))
-	main := job.Board{Name: "main board", FedFrom: "supply", Phases: quantity.Known(phases)}
+	main := works.Board{Name: "main board", FedFrom: "supply", Phases: quantity.Known(phases)}
 	if r.Float64() < 0.5 {
-		main.Surge = []job.Surge{{Name: "SPD 1"}}
+		main.Surge = []works.Surge{{Name: "SPD 1"}}
 	}
-	j.Boards = []job.Board{main}
+	j.Boards = []works.Board{main}
 	from := "main board"
 	if r.Float64() < 0.3 {
-		j.Boards = append(j.Boards, job.Board{Name: "sub-board", Phases: quantity.Known(phases)})
-		j.Circuits = append(j.Circuits, job.Circuit{Name: "sub-main", From: from, To: "sub-board", Phases: phaseSet(phases),
-			Device: breaker(63), Cable: armoured(pick(r, 16.0, 25.0), 3+phases/3*1, job.CPCArmour), Legs: []job.Leg{randomLeg(r, 8, 50)}})
+		j.Boards = append(j.Boards, works.Board{Name: "sub-board", Phases: quantity.Known(phases)})
+		j.Circuits = append(j.Circuits, works.Circuit{Name: "sub-main", From: from, To: "sub-board", Phases: phaseSet(phases),
+			Device: breaker(63), Cable: armoured(pick(r, 16.0, 25.0), 3+phases/3*1, trade.CPCArmour), Legs: []works.Leg{randomLeg(r, 8, 50)}})
 		from = "sub-board"
 	}
 	pointPhases := 1
 	if phases == 3 && r.Float64() < 0.5 {
 		pointPhases = 3
 	}
-	c := job.Circuit{Name: "point circuit", From: from, To: "CP1", Phases: phaseSet(pointPhases), Device: breaker(40),
-		RCD: job.RCD{Type: quantity.Known(job.TypeA), Residual: quantity.Known(quantity.Amperes(0.03))}, Legs: []job.Leg{randomLeg(r, 4, 45)}}
+	c := works.Circuit{Name: "point circuit", From: from, To: "CP1", Phases: phaseSet(pointPhases), Device: breaker(40),
+		RCD: works.RCD{Type: quantity.Known(trade.TypeA), Residual: quantity.Known(quantity.Amperes(0.03))}, Legs: []works.Leg{randomLeg(r, 4, 45)}}
 	switch {
 	case pointPhases == 1 && r.Float64() < 0.5:
-		c.Cable = job.Cable{Construction: quantity.Known(standard.FlatTwin), Insulation: quantity.Known(standard.Thermoplastic70), Material: quantity.Known(standard.Copper), CSA: quantity.Known(quantity.SquareMillimetres(pick(r, 6.0, 10.0)))}
+		c.Cable = works.Cable{Construction: quantity.Known(standard.FlatTwin), Insulation: quantity.Known(standard.Thermoplastic70), Material: quantity.Known(standard.Copper), CSA: quantity.Known(quantity.SquareMillimetres(pick(r, 6.0, 10.0)))}
 	default:
-		c.Cable = armoured(pick(r, 4.0, 6.0, 10.0), pointPhases+2, pick(r, job.CPCCore, job.CPCCoreAndArmour))
+		c.Cable = armoured(pick(r, 4.0, 6.0, 10.0), pointPhases+2, pick(r, trade.CPCCore, trade.CPCCoreAndArmour))
 	}
 	j.Circuits = append(j.Circuits, c)
-	p := job.Point{Name: "CP1", Power: quantity.Known(quantity.Watts(7400 * float64(pointPhases))), Phases: quantity.Known(pointPhases), Leakage: quantity.Known(quantity.Amperes(0.002))}
+	p := works.Point{Name: "CP1", Power: quantity.Known(quantity.Watts(7400 * float64(pointPhases))), Phases: quantity.Known(pointPhases), Leakage: quantity.Known(quantity.Amperes(0.002))}
 	p.Earthing.Opens = quantity.Known(r.Float64() < 0.4)
-	j.Points = []job.Point{p}
+	j.Points = []works.Point{p}
 	return j
 }
 
-func stated[Q any](q Q, how job.HowKnown) job.Stated[Q] {
-	return job.Stated[Q]{Value: quantity.Known(q), KnownBy: quantity.Known(how)}
+func stated[Q any](q Q, how trade.HowKnown) works.Stated[Q] {
+	return works.Stated[Q]{Value: quantity.Known(q), KnownBy: quantity.Known(how)}
 }
 
-func phaseSet(n int) quantity.Maybe[job.PhaseSet] {
+func phaseSet(n int) quantity.Maybe[trade.PhaseSet] {
 	if n == 3 {
-		return quantity.Known(job.ThreePhase)
+		return quantity.Known(trade.ThreePhase)
 	}
-	return quantity.Known(job.L1)
+	return quantity.Known(trade.L1)
 }
 
-func breaker(rated float64) job.Device {
-	return job.Device{Rating: quantity.Known(quantity.Amperes(rated))}
+func breaker(rated float64) works.Device {
+	return works.Device{Rating: quantity.Known(quantity.Amperes(rated))}
 }
 
-func armoured(csa float64, cores int, cpc job.CPC) job.Cable {
-	return job.Cable{Construction: quantity.Known(standard.Armoured), Insulation: quantity.Known(standard.Thermosetting90), Material: quantity.Known(standard.Copper),
+func armoured(csa float64, cores int, cpc trade.CPC) works.Cable {
+	return works.Cable{Construction: quantity.Known(standard.Armoured), Insulation: quantity.Known(standard.Thermosetting90), Material: quantity.Known(standard.Copper),
 		CSA: quantity.Known(quantity.SquareMillimetres(csa)), Cores: quantity.Known(min(cores, 5)), CPC: quantity.Known(cpc)}
 }
 
-func randomLeg(r *rand.Rand, least, most float64) job.Leg {
-	return job.Leg{Name: "run", Length: quantity.Known(quantity.Metres(math.Round(uniform(r, least, most)))), LengthKnown: quantity.Known(pick(r, job.Measured, job.Measured, job.Declared, job.Assumed))}
+func randomLeg(r *rand.Rand, least, most float64) works.Leg {
+	return works.Leg{Name: "run", Length: quantity.Known(quantity.Metres(math.Round(uniform(r, least, most)))), LengthKnown: quantity.Known(pick(r, trade.Measured, trade.Measured, trade.Declared, trade.Assumed))}
 }
 
 func pick[T any](r *rand.Rand, of ...T) T { return of[r.IntN(len(of))] }
@@ -206,17 +208,17 @@ func newTruth(r *rand.Rand, faults int, rules *standard.Rulebook, priors Priors)
 }
 
 // read takes a reading: what the instrument would show, as a person writes it.
-func (t *truth) read(want wanted) (job.Reading, bool) {
+func (t *truth) read(want wanted) (works.Reading, bool) {
 	q := t.bench.ask(kindOf(want.reading), want.at, how(want.function), "tester")
 	q.nulled = t.nulled
 	if len(q.gap) > 0 {
-		return job.Reading{}, false
+		return works.Reading{}, false
 	}
 	v, ok := q.kind.predict(t.state, q)
 	if !ok {
-		return job.Reading{}, false
+		return works.Reading{}, false
 	}
-	out := job.Reading{At: want.at, Reading: want.reading, Function: want.function, Instrument: "tester", LeadsNulled: quantity.Known(t.nulled || q.renulled)}
+	out := works.Reading{At: want.at, Reading: want.reading, Function: want.function, Instrument: "tester", LeadsNulled: quantity.Known(t.nulled || q.renulled)}
 	amount := v.amount
 	for _, d := range v.drifts {
 		switch {

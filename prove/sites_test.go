@@ -9,23 +9,25 @@ import (
 	"chargewright/quantity"
 	"chargewright/reading"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // oneCircuit is a job with one circuit to one point, at 20 °C unless changed.
 // All of it is invented, to hold figures that are not.
-func oneCircuit(cable job.Cable, metres, ze float64, change ...func(*job.Job)) *job.Job {
+func oneCircuit(cable works.Cable, metres, ze float64, change ...func(*job.Job)) *job.Job {
 	j := &job.Job{Name: "one circuit", Invented: true, Edition: standard.DefaultEdition()}
 	j.Site.Temperature = quantity.Known(quantity.Celsius(20))
-	j.Supply.Earthing = quantity.Known(job.TNCS)
+	j.Supply.Earthing = quantity.Known(trade.TNCS)
 	j.Supply.Phases = quantity.Known(1)
 	j.Supply.Voltage = quantity.Known(quantity.Volts(230))
-	j.Supply.Ze = stated(quantity.Ohms(ze), job.Measured)
-	j.Boards = []job.Board{{Name: "board", FedFrom: "supply", Phases: quantity.Known(1)}}
-	j.Circuits = []job.Circuit{{Name: "point circuit", From: "board", To: "CP1", Phases: quantity.Known(job.L1), Cable: cable, Device: breaker(32),
-		RCD:  job.RCD{Type: quantity.Known(job.TypeA), Residual: quantity.Known(quantity.Amperes(0.03))},
-		Legs: []job.Leg{{Name: "run", Length: quantity.Known(quantity.Metres(metres)), LengthKnown: quantity.Known(job.Measured)}}}}
-	p := job.Point{Name: "CP1", Power: quantity.Known(quantity.Watts(7400)), Phases: quantity.Known(1)}
-	j.Points = []job.Point{p}
+	j.Supply.Ze = stated(quantity.Ohms(ze), trade.Measured)
+	j.Boards = []works.Board{{Name: "board", FedFrom: "supply", Phases: quantity.Known(1)}}
+	j.Circuits = []works.Circuit{{Name: "point circuit", From: "board", To: "CP1", Phases: quantity.Known(trade.L1), Cable: cable, Device: breaker(32),
+		RCD:  works.RCD{Type: quantity.Known(trade.TypeA), Residual: quantity.Known(quantity.Amperes(0.03))},
+		Legs: []works.Leg{{Name: "run", Length: quantity.Known(quantity.Metres(metres)), LengthKnown: quantity.Known(trade.Measured)}}}}
+	p := works.Point{Name: "CP1", Power: quantity.Known(quantity.Watts(7400)), Phases: quantity.Known(1)}
+	j.Points = []works.Point{p}
 	for _, c := range change {
 		c(j)
 	}
@@ -33,15 +35,15 @@ func oneCircuit(cable job.Cable, metres, ze float64, change ...func(*job.Job)) *
 }
 
 // flat is flat twin and cpc; the rulebook knows its cpc.
-func flat(csa float64) job.Cable {
-	return job.Cable{Construction: quantity.Known(standard.FlatTwin), Insulation: quantity.Known(standard.Thermoplastic70), Material: quantity.Known(standard.Copper), CSA: quantity.Known(quantity.SquareMillimetres(csa))}
+func flat(csa float64) works.Cable {
+	return works.Cable{Construction: quantity.Known(standard.FlatTwin), Insulation: quantity.Known(standard.Thermoplastic70), Material: quantity.Known(standard.Copper), CSA: quantity.Known(quantity.SquareMillimetres(csa))}
 }
 
 // cores is a cable with line, neutral and cpc of sizes of their own.
-func cores(csa, cpc float64) job.Cable {
+func cores(csa, cpc float64) works.Cable {
 	c := flat(csa)
 	c.Construction = quantity.Known(standard.Multicore)
-	c.CPC, c.CPCCSA = quantity.Known(job.CPCCore), quantity.Known(quantity.SquareMillimetres(cpc))
+	c.CPC, c.CPCCSA = quantity.Known(trade.CPCCore), quantity.Known(quantity.SquareMillimetres(cpc))
 	return c
 }
 
@@ -106,8 +108,8 @@ func closeTo(t *testing.T, what string, got, want, within float64) {
 	}
 }
 
-func take(at, reading, value, function string) job.Reading {
-	return job.Reading{At: at, Reading: reading, Value: value, Function: function, Instrument: "tester", LeadsNulled: quantity.Known(true)}
+func take(at, reading, value, function string) works.Reading {
+	return works.Reading{At: at, Reading: reading, Value: value, Function: function, Instrument: "tester", LeadsNulled: quantity.Known(true)}
 }
 
 // how reads the words of a loop reading's function.

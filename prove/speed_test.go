@@ -8,6 +8,7 @@ import (
 
 	"chargewright/job"
 	"chargewright/model"
+	"chargewright/works"
 )
 
 // example reads a job of the examples.
@@ -34,7 +35,7 @@ func manyReadings(t testing.TB, times int) *model.Model {
 	circuits, points := len(j.Circuits), len(j.Points)
 	for n := 1; n < times; n++ {
 		for _, c := range j.Circuits[:circuits] {
-			if slices.ContainsFunc(j.Points[:points], func(p job.Point) bool { return p.Name == c.To }) {
+			if slices.ContainsFunc(j.Points[:points], func(p works.Point) bool { return p.Name == c.To }) {
 				c.Name, c.To = fmt.Sprint(c.Name, " again ", n), fmt.Sprint(c.To, " again ", n)
 				j.Circuits = append(j.Circuits, c)
 			}
@@ -56,14 +57,14 @@ func manyReadings(t testing.TB, times int) *model.Model {
 		for _, reading := range []string{"R1+R2", "R1+Rn", "R2", "insulation live to earth", "insulation between live", "Zs", "line-neutral loop", "RCD time at IΔn", "pilot voltage in state B", "pilot voltage in state C"} {
 			q := b.ask(kindOf(reading), at, how(""), "tester")
 			if v, ok := q.kind.predict(s, q); ok && len(q.gap) == 0 && v.amount < 1e10 {
-				j.Readings = append(j.Readings, job.Reading{At: at, Reading: reading, Value: fmt.Sprintf("%.6g %s", v.amount, q.kind.Measure.Unit()), Instrument: "tester"})
+				j.Readings = append(j.Readings, works.Reading{At: at, Reading: reading, Value: fmt.Sprintf("%.6g %s", v.amount, q.kind.Measure.Unit()), Instrument: "tester"})
 			}
 		}
 	}
 	for _, reading := range []string{"Ze", "line-neutral loop", "Ipf", "voltage line to neutral"} {
 		q := b.ask(kindOf(reading), "supply", how(""), "tester")
 		v, _ := q.kind.predict(b.sound, q)
-		j.Readings = append(j.Readings, job.Reading{At: "supply", Reading: reading, Value: fmt.Sprintf("%.6g %s", v.amount, q.kind.Measure.Unit()), Instrument: "tester"})
+		j.Readings = append(j.Readings, works.Reading{At: "supply", Reading: reading, Value: fmt.Sprintf("%.6g %s", v.amount, q.kind.Measure.Unit()), Instrument: "tester"})
 	}
 	return modelOf(t, j)
 }

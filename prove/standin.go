@@ -12,6 +12,8 @@ import (
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // usualPlace is what stands in: a point of 7.4 kW on 6 mm² (common practice, no
@@ -62,16 +64,16 @@ func standIn(m *model.Model) (*model.Model, map[string]bool, []string) {
 		if k == nil || r.At == "" || r.At == "supply" || k.Place == "supply" || k.Place == "electrode" || k.Place == "conductor" {
 			continue
 		}
-		c := slices.IndexFunc(j.Circuits, func(c job.Circuit) bool { return c.To == r.At || c.Name == r.At })
+		c := slices.IndexFunc(j.Circuits, func(c works.Circuit) bool { return c.To == r.At || c.Name == r.At })
 		if c < 0 {
-			if slices.Contains(known, r.At) && !slices.ContainsFunc(j.Points, func(p job.Point) bool { return p.Name == r.At }) {
+			if slices.Contains(known, r.At) && !slices.ContainsFunc(j.Points, func(p works.Point) bool { return p.Name == r.At }) {
 				continue // a board, which no circuit need feed
 			}
 			c = len(j.Circuits)
 			run := u.Circuits[0]
 			run.Name, run.To, run.From = "circuit of "+r.At, r.At, feeding(&j, u)
 			j.Circuits = append(j.Circuits, run)
-			if !slices.ContainsFunc(j.Points, func(p job.Point) bool { return p.Name == r.At }) {
+			if !slices.ContainsFunc(j.Points, func(p works.Point) bool { return p.Name == r.At }) {
 				point := u.Points[0]
 				point.Name = r.At
 				j.Points = append(j.Points, point)
@@ -110,9 +112,9 @@ func feeding(j, u *job.Job) string {
 }
 
 // fillRun fills in what is lacking of a run, and reports whether anything was.
-func fillRun(c *job.Circuit, u *job.Job) bool {
+func fillRun(c *works.Circuit, u *job.Job) bool {
 	filled := false
-	if !c.Cable.CSA.IsKnown() && !slices.ContainsFunc(c.Legs, func(l job.Leg) bool { return l.Cable.CSA.IsKnown() }) {
+	if !c.Cable.CSA.IsKnown() && !slices.ContainsFunc(c.Legs, func(l works.Leg) bool { return l.Cable.CSA.IsKnown() }) {
 		c.Cable, filled = u.Circuits[0].Cable, true
 	}
 	if len(c.Legs) == 0 {
@@ -122,7 +124,7 @@ func fillRun(c *job.Circuit, u *job.Job) bool {
 	c.Legs = slices.Clone(c.Legs)
 	for i := range c.Legs {
 		if l := &c.Legs[i]; !l.Length.IsKnown() {
-			l.Length, l.LengthKnown, filled = u.Circuits[0].Legs[0].Length, quantity.Known(job.Assumed), true
+			l.Length, l.LengthKnown, filled = u.Circuits[0].Legs[0].Length, quantity.Known(trade.Assumed), true
 		}
 	}
 	return filled

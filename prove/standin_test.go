@@ -8,6 +8,7 @@ import (
 	"chargewright/job"
 	"chargewright/quantity"
 	"chargewright/reading"
+	"chargewright/works"
 )
 
 // TestReadingAlone: a single reading that cannot be right, typed into an empty
@@ -34,7 +35,7 @@ func TestReadingAlone(t *testing.T) {
 		{"supply", "voltage line to neutral", "262 V", []string{"tap high", "pen", "service neutral"}},
 		{"supply", "voltage line to earth", "2 V", []string{"reversed supply"}},
 	} {
-		m := modelOf(t, &job.Job{Readings: []job.Reading{{At: tt.at, Reading: tt.reading, Value: tt.value}}})
+		m := modelOf(t, &job.Job{Readings: []works.Reading{{At: tt.at, Reading: tt.reading, Value: tt.value}}})
 		e, err := Explain(m, UsualPriors())
 		if err != nil {
 			t.Fatal(err)
@@ -57,7 +58,7 @@ func TestReadingAlone(t *testing.T) {
 // each other: a neutral that is poor beside a line and a cpc that are not.
 func TestWithoutLengths(t *testing.T) {
 	j := oneCircuit(flat(6), 25, 0.2, func(j *job.Job) {
-		j.Readings = []job.Reading{take("CP1", "R1+R2", "0.33 Ω", ""), take("CP1", "R2", "0.21 Ω", ""), take("CP1", "R1+Rn", "0.74 Ω", ""),
+		j.Readings = []works.Reading{take("CP1", "R1+R2", "0.33 Ω", ""), take("CP1", "R2", "0.21 Ω", ""), take("CP1", "R1+Rn", "0.74 Ω", ""),
 			take("supply", "Ze", "0.20 Ω", "high current"), take("CP1", "Zs", "0.52 Ω", "high current")}
 	})
 	j.Circuits[0].Legs[0].Length = quantity.Maybe[quantity.Metres]{}

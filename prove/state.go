@@ -36,7 +36,8 @@ type state struct {
 	beyond     float64 // Ω of the earthing that a reading of its conductor does not take in
 	volts      float64 // V that the supply stands above its usual voltage
 	residuals  map[*run]residual
-	clamp      float64 // what the clamp makes of a true current; 1 when right
+	spiked     map[string]spiked // tests of electrodes
+	clamp      float64           // what the clamp makes of a true current; 1 when right
 
 	knit     *net               // how the return network hangs together, with the links
 	passages map[passage]passed // what is known of its blocks

@@ -473,6 +473,9 @@ func (b *bench) suppose() []hypothesis {
 			continue
 		}
 		for _, p := range b.sites(c) {
+			if b.model.Left() != nil {
+				return nil // and Explain says so
+			}
 			h := hypothesis{parts: []supposed{p}, prior: b.odds(c, p.where)}
 			switch {
 			case c.key == "slip":

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"chargewright/job"
+	"chargewright/works"
 )
 
 // TestSymptoms: every symptom on its own, on an empty record, has answers that
@@ -36,7 +37,7 @@ func TestSymptoms(t *testing.T) {
 
 // TestSymptomsAndReadings: a symptom and readings are weighed together.
 func TestSymptomsAndReadings(t *testing.T) {
-	share := func(key string, readings []job.Reading, seen ...string) float64 {
+	share := func(key string, readings []works.Reading, seen ...string) float64 {
 		m := modelOf(t, oneCircuit(flat(6), 25, 0.2, func(j *job.Job) { j.Readings = readings }))
 		e, err := Explain(m, UsualPriors(), seen...)
 		if err != nil {
@@ -50,15 +51,15 @@ func TestSymptomsAndReadings(t *testing.T) {
 		}
 		return sum
 	}
-	good := []job.Reading{take("CP1", "pilot voltage in state B", "9.0 V", ""), take("CP1", "pilot voltage in state C", "6.0 V", "")}
+	good := []works.Reading{take("CP1", "pilot voltage in state B", "9.0 V", ""), take("CP1", "pilot voltage in state C", "6.0 V", "")}
 	if before, after := share("pilot open", nil, "never starts"), share("pilot open", good, "never starts"); !(before > 0.02 && after < before/5) {
 		t.Errorf("pilot open where it never starts: %.3f, and %.3f with the pilot read at 9 V", before, after)
 	}
-	bad := []job.Reading{take("CP1", "pilot voltage in state B", "12.0 V", "")}
+	bad := []works.Reading{take("CP1", "pilot voltage in state B", "12.0 V", "")}
 	if got := share("pilot open", bad, "never starts"); got < 0.7 {
 		t.Errorf("pilot open where it never starts and 12 V was read: %.3f", got)
 	}
-	earth := []job.Reading{take("supply", "Ze", "0.20 Ω", "high current"), take("CP1", "R1+R2", "0.26 Ω", ""), take("CP1", "Zs", "0.46 Ω", "high current"),
+	earth := []works.Reading{take("supply", "Ze", "0.20 Ω", "high current"), take("CP1", "R1+R2", "0.26 Ω", ""), take("CP1", "Zs", "0.46 Ω", "high current"),
 		take("CP1", "polarity", "correct", "")}
 	if got := share("in use: the earth meets the rule", earth, "refuses for its earth check"); got < 0.3 {
 		t.Errorf("the earth meets the rule, yet a vehicle refuses: %.3f", got)

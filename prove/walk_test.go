@@ -13,6 +13,7 @@ import (
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/works"
 )
 
 var walkAll = flag.Bool("walk", false, "print every walk of TestEveryFaultIsSingledOut")
@@ -127,7 +128,7 @@ type reading_ = taken // in the walk "taken" counts
 // where they show what the plan says the cause is as likely as it says.
 func TestPlanIsWalked(t *testing.T) {
 	j := example(t, "bakery/loose-earth.yaml")
-	j.Readings = slices.DeleteFunc(j.Readings, func(r job.Reading) bool { return r.Reading != "R1+R2" && r.Reading != "Ze" })
+	j.Readings = slices.DeleteFunc(j.Readings, func(r works.Reading) bool { return r.Reading != "R1+R2" && r.Reading != "Ze" })
 	e := explain(t, j)
 	planned := 0
 	for _, c := range e.Causes {
@@ -150,7 +151,7 @@ func TestPlanIsWalked(t *testing.T) {
 // and the leads out, since both would have raised it too (arithmetic).
 func TestExclusionsNameTheirReading(t *testing.T) {
 	j := oneCircuit(cores(6, 6), 25, 0.2, func(j *job.Job) {
-		j.Readings = []job.Reading{take("CP1", "R1+R2", "0.55 Ω", ""), take("CP1", "R1+Rn", "0.16 Ω", "")}
+		j.Readings = []works.Reading{take("CP1", "R1+R2", "0.55 Ω", ""), take("CP1", "R1+Rn", "0.16 Ω", "")}
 	})
 	e := explain(t, j)
 	for _, words := range []string{"poor connection in the line conductor", "test leads not nulled"} {
@@ -172,9 +173,9 @@ func TestExclusionsNameTheirReading(t *testing.T) {
 func TestNextTestKnowsTheRecord(t *testing.T) {
 	with := func(kinds ...string) *Test {
 		return explain(t, oneCircuit(cores(6, 6), 25, 0.2, func(j *job.Job) {
-			j.Readings = []job.Reading{take("supply", "Ze", "0.9 Ω", "high current")}
+			j.Readings = []works.Reading{take("supply", "Ze", "0.9 Ω", "high current")}
 			for i, k := range kinds {
-				j.Instruments = append(j.Instruments, job.Instrument{Name: fmt.Sprint("instrument ", i), Kind: k})
+				j.Instruments = append(j.Instruments, works.Instrument{Name: fmt.Sprint("instrument ", i), Kind: k})
 			}
 		})).NextTest
 	}

@@ -5,11 +5,12 @@ import (
 	"slices"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/network"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // The wiring of a job as a meter sees it: the model's layout, its conductors
@@ -99,7 +100,7 @@ type wiring struct {
 	earthTerminal int // of a TN-C-S cut-out, or −1
 	earthing      int // earthing conductor
 	tails         map[*model.Board]tails
-	electrodes    map[*job.Electrode]int
+	electrodes    map[*works.Electrode]int
 	runs          []*run
 	byEnd         map[string]*run
 	by            map[*model.Circuit]*run
@@ -137,7 +138,7 @@ func newWiring(m *model.Model) *wiring { return newWiringOf(m, nil) }
 // newWiringOf is the wiring of a job with runs that only stand in.
 func newWiringOf(m *model.Model, guessed map[string]bool) *wiring {
 	w := &wiring{model: m, guessed: guessed,
-		at: map[network.Terminal]node{}, paths: map[way][]int{}, tails: map[*model.Board]tails{}, electrodes: map[*job.Electrode]int{},
+		at: map[network.Terminal]node{}, paths: map[way][]int{}, tails: map[*model.Board]tails{}, electrodes: map[*works.Electrode]int{},
 		byEnd: map[string]*run{}, by: map[*model.Circuit]*run{}, boards: map[string]*model.Board{}, pen: -1, earthSource: -1, earthTerminal: -1}
 	w.volts, w.warmth, w.ground = w.unknown(), w.unknown(), w.unknown()
 	star := w.node()
@@ -225,11 +226,11 @@ func (w *wiring) layOutside(s *model.Span) {
 		spread := drift{w.unknown(), float64(o.Earth.Spread)}
 		if s.From != w.model.Layout.CutOut {
 			spread.by = 0.4 * float64(s.Ohms)
-			if s.How == job.Measured {
+			if s.How == trade.Measured {
 				spread.by = 0.15 * float64(s.Ohms)
 			}
 		}
-		if s.How != job.Measured || s.Electrode != nil && !s.Electrode.Resistance.Value.IsKnown() { // of a soil nobody has measured, or only its reading tells
+		if s.How != trade.Measured || s.Electrode != nil && !s.Electrode.Resistance.Value.IsKnown() { // of a soil nobody has measured, or only its reading tells
 			spread.by = max(spread.by, soilSpread*float64(s.Ohms), soilLeast)
 		}
 		i := w.lay(w.place(s.From.At(network.PE)), w.star.n, float64(s.Ohms), []wire{{s, 0, false}}, spread)
@@ -310,7 +311,7 @@ func (w *wiring) layCircuit(c *model.Circuit) *run {
 	}
 	r.from, r.to = w.endsAt(legs[0].From), w.endsAt(legs[len(legs)-1].To)
 	r.length, r.lengthBy = float64(length.Value), w.unknown()
-	if c.Point != nil && c.Point.Record.Outlet.Or(job.Socket) == job.Tethered {
+	if c.Point != nil && c.Point.Record.Outlet.Or(trade.Socket) == trade.Tethered {
 		r.leadBy = w.unknown()
 	}
 	w.layLegs(r, legs)

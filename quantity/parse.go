@@ -58,6 +58,7 @@ var units = func() map[string]unit {
 	put(resistance, -3, 1, "mΩ", "mohm", "mohms", "milliohm", "milliohms")
 	put(resistance, 3, 1, "kΩ", "KΩ", "kohm", "kohms", "Kohm")
 	put(resistance, 6, 1, "MΩ", "Mohm", "Mohms", "megohm", "megohms", "megaohm")
+	put(resistance, 9, 1, "GΩ", "Gohm", "Gohms", "gigohm", "gigohms")
 	put(current, 0, 1, "A", "a", "amp", "amps", "ampere", "amperes")
 	put(current, -3, 1, "mA", "ma", "milliamp", "milliamps")
 	put(current, 3, 1, "kA", "KA", "ka", "kiloamp", "kiloamps")
@@ -175,6 +176,20 @@ func parse(s string, want *dimension) (float64, error) {
 		return 0, &Error{s, "is not above zero", want.name + " must be" + like, want.name + " must be above zero" + like}
 	}
 	return v, nil
+}
+
+// Unit reads a unit as people write it: the one of its kind without a prefix,
+// like Ω or s, and how many of those it is.
+func Unit(text string) (base string, per float64, known bool) {
+	text = tidyUnit.Replace(strings.TrimSpace(text))
+	u, known := units[text]
+	if !known {
+		u, known = units[strings.ToLower(text)]
+	}
+	if !known || text == "" {
+		return "", 0, false
+	}
+	return u.of.symbol, u.times * math.Pow10(u.exponent), true
 }
 
 // splitNumber cuts a leading decimal number off s. The exponent is kept apart

@@ -5,7 +5,8 @@
 // paper asks this room.
 //
 // The parts: kind.go (the kinds and their names), value.go (what was shown),
-// way.go (how it was taken), judge.go (against the limits).
+// way.go (how it was taken), judge.go (against the limits), named.go (a reading
+// told from its words and how it was taken in one), table.go (tables of them).
 package reading
 
 import (
@@ -21,6 +22,9 @@ import (
 
 //go:embed kinds.csv
 var kindTable string
+
+//go:embed headings.csv
+var headingTable string
 
 //go:embed ways.csv
 var wayTable string
@@ -40,6 +44,7 @@ type Kind struct {
 	Through bool   // an open way fails
 	Trips   bool   // no trip fails
 	signed  bool
+	timed   bool // what is seen may be written as the time it took
 	least   float64
 	real    float64 // least that the thing measured can have; 0 for any
 	unreal  string  // what is said of less
@@ -48,15 +53,16 @@ type Kind struct {
 // Seen reports that a reading is seen and has no number.
 func (k *Kind) Seen() bool { return k.Right != "" }
 
-// book is both tables, read once.
+// book is the tables, read once.
 type book struct {
-	kinds  []*Kind
-	byName map[string]*Kind
-	ways   []*way
+	kinds    []*Kind
+	byName   map[string]*Kind
+	ways     []*way
+	headings map[string][]string // of tables, by the field
 }
 
 var tables = sync.OnceValue(func() *book {
-	b := &book{byName: map[string]*Kind{}}
+	b := &book{byName: map[string]*Kind{}, headings: map[string][]string{}}
 	measures := map[string]finding.Measure{"Ω": quantity.Ohms(0).Measure(), "A": quantity.Amperes(0).Measure(), "V": quantity.Volts(0).Measure(),
 		"s": quantity.Seconds(0).Measure(), "%": quantity.Percent(0).Measure(), "": nil}
 	for _, r := range rows("kinds.csv", kindTable, "name,also,class,stage,unit,bare,least,real,unreal,compare,can,right,wrong,place,source") {
@@ -64,7 +70,8 @@ var tables = sync.OnceValue(func() *book {
 		k := &Kind{Name: r.Get("name"), Also: list(r.Get("also")), Class: r.Get("class"), Dead: r.Get("stage") == "dead",
 			Compare: r.Get("compare"), Right: r.Get("right"), Wrong: r.Get("wrong"),
 			Measure: measures[r.Get("unit")], Bare: r.Get("bare"), Place: r.Get("place"),
-			Through: slices.Contains(can, "through"), Trips: slices.Contains(can, "trips"), signed: slices.Contains(can, "signed")}
+			Through: slices.Contains(can, "through"), Trips: slices.Contains(can, "trips"), signed: slices.Contains(can, "signed"),
+			timed: slices.Contains(can, "timed")}
 		if r.Get("least") != "" {
 			k.least, _ = k.number(r.Get("least")) // a test reads the table
 		}
@@ -83,6 +90,9 @@ var tables = sync.OnceValue(func() *book {
 		}
 		b.ways = append(b.ways, w)
 	}
+	for _, r := range rows("headings.csv", headingTable, "field,words,source") {
+		b.headings[r.Get("field")] = list(r.Get("words"))
+	}
 	return b
 })
 
@@ -92,7 +102,7 @@ func rows(file, text, head string) []sheet.Row {
 		err = t.Faults.Err()
 	}
 	if err != nil {
-		panic(err) // a test reads both tables
+		panic(err) // a test reads the tables
 	}
 	return t.Rows
 }

@@ -38,13 +38,13 @@ func (v Value) HasAmount() bool { return v.Is == Number || v.Is == More || v.Is 
 var (
 	notDone = []string{"not done", "not taken", "not tested", "not measured", "not read", "n/t", "n/a", "na", "lim", "limitation", "-", "–", "—", "−"}
 	open    = []string{"open", "open circuit", "open-circuit", "o/c", "no continuity", "ol", "o.l.", "o.l", "over range", "overrange", "over-range", "off scale",
-		"off the scale", "infinity", "infinite", "∞", "> range", ">∞"}
+		"off the scale", "infinity", "infinite", "inf", "∞", "> range", ">∞"}
 	noTrip = []string{"no trip", "no-trip", "did not trip", "does not trip", "not tripped", "didn't trip", "no operation", "did not operate"}
 	right  = []string{"correct", "right", "ok", "yes", "pass", "good", "works", "confirmed", "in order", "held", "holds", "no trip", "did not trip",
 		"does not trip",
-		"l1-l2-l3", "l1 l2 l3", "clockwise"}
+		"l1-l2-l3", "l1 l2 l3", "clockwise", "✓", "✔", "√", "tick", "ticked", "y", "true", "passed", "p"}
 	wrong = []string{"not correct", "incorrect", "wrong", "reversed", "no", "fail", "not good", "does not work", "trips", "tripped", "l1-l3-l2", "l3 l2 l1",
-		"anticlockwise"}
+		"anticlockwise", "✗", "✘", "n", "false", "failed", "f"}
 )
 
 // beyond is how a value off the end of a range is begun.
@@ -57,7 +57,7 @@ var beyond = []struct {
 // Parse reads what an instrument showed, or what was seen. A bare number is in
 // the kind's own unit: "19" of an RCD's time is 19 ms.
 func (k *Kind) Parse(text string) (Value, error) {
-	text = strings.TrimSpace(text)
+	text = topped(strings.TrimSpace(text))
 	lower := strings.Join(strings.Fields(strings.ToLower(text)), " ")
 	switch {
 	case slices.Contains(notDone, lower):
@@ -128,13 +128,48 @@ func (k *Kind) see(text, lower string) (Value, error) {
 	if lower == strings.ToLower(k.Right) || slices.Contains(right, lower) {
 		return Value{Is: Right}, nil
 	}
+	if k.timed {
+		for _, b := range beyond[:6] { // more than the test lasts
+			if rest, more := strings.CutPrefix(lower, b.text); more && b.is == More {
+				lower = strings.TrimSpace(rest)
+				if _, err := quantity.ParseSeconds(lower + bareTime(lower)); err == nil {
+					return Value{Is: Right}, nil
+				}
+			}
+		}
+		if _, err := quantity.ParseSeconds(lower + bareTime(lower)); err == nil {
+			return Value{Is: Wrong}, nil
+		}
+	}
 	return Value{}, &quantity.Error{Found: text, Wrong: "says neither right nor wrong", Right: "write " + k.Right + " or " + k.Wrong}
+}
+
+// bareTime is the unit of a time that is written without one.
+func bareTime(text string) string {
+	if text != "" && text[len(text)-1] >= '0' && text[len(text)-1] <= '9' {
+		return " ms"
+	}
+	return ""
+}
+
+// topped writes a figure off the top of a range, as testers show it, the way
+// people say it: 999+ MΩ and 999 MΩ+ are > 999 MΩ.
+func topped(text string) string {
+	figure := strings.TrimLeft(text, "0123456789.,")
+	if number := text[:len(text)-len(figure)]; number != "" {
+		if unit, plus := strings.CutPrefix(strings.TrimSpace(figure), "+"); plus && !strings.ContainsAny(unit, "0123456789+") {
+			return strings.TrimSpace("> " + number + " " + strings.TrimSpace(unit))
+		} else if unit, plus := strings.CutSuffix(figure, "+"); plus && !strings.ContainsAny(unit, "0123456789+") {
+			return strings.TrimSpace("> " + number + " " + strings.TrimSpace(unit))
+		}
+	}
+	return text
 }
 
 // Written returns a value as it is to be written down: with the kind's unit
 // where it is a number alone.
 func (k *Kind) Written(text string) string {
-	text = strings.TrimSpace(text)
+	text = topped(strings.TrimSpace(text))
 	if _, err := strconv.ParseFloat(strings.TrimLeft(text, "<>≤≥= "), 64); err != nil || k.Seen() {
 		return text
 	}

@@ -28,6 +28,8 @@ type Ways struct {
 	Words []string
 	Load  quantity.Amperes // put on for the test; 0 for none
 	Power quantity.Watts   // likewise, where it is known as a power
+
+	CurrentSpike, PotentialSpike quantity.Metres // from an electrode; 0 for not said
 }
 
 // Has reports whether a reading was taken that way.
@@ -74,7 +76,7 @@ func (k *Kind) Ways(text string) (Ways, error) {
 	var out Ways
 	left := tokens(text)
 	for len(left) > 0 {
-		if n := out.load(k, left); n > 0 {
+		if n := out.load(k, left) + out.spike(k, left); n > 0 {
 			left = left[n:]
 			continue
 		}
@@ -101,7 +103,30 @@ func (k *Kind) Ways(text string) (Ways, error) {
 			return Ways{}, &quantity.Error{Found: text, Wrong: fmt.Sprintf("says both %s and %s", pair[0], pair[1]), Right: "write the one that was"}
 		}
 	}
+	if c, p := out.CurrentSpike, out.PotentialSpike; c > 0 && p >= c {
+		return Ways{}, &quantity.Error{Found: text, Wrong: "has the potential spike beyond the current spike",
+			Right: "it stands between the electrode and the current spike, at 62 % of the way"}
+	}
 	return out, nil
+}
+
+// spike reads how far from an electrode a spike was.
+func (w *Ways) spike(k *Kind, left []string) int {
+	if k.Class != "electrode" || len(left) < 4 || left[1] != "spike" {
+		return 0
+	}
+	m, err := quantity.ParseMetres(left[2] + " " + left[3])
+	switch {
+	case err != nil || m <= 0:
+		return 0
+	case left[0] == "current":
+		w.CurrentSpike = m
+	case left[0] == "potential":
+		w.PotentialSpike = m
+	default:
+		return 0
+	}
+	return 4
 }
 
 // load reads the current or the power switched for a test.

@@ -15,6 +15,7 @@ import (
 	"chargewright/prove"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
 )
 
 // Answer is what a handful of facts comes to.
@@ -157,12 +158,12 @@ func (f *facts) fill(rules *standard.Rulebook) error {
 	earthing, _ := f.known("supply/earthing")
 	if _, known := f.known("supply/Ze"); !known {
 		key := "ze " + strings.ToLower(earthing)
-		if earthing == string(job.TT) { // the supply's own part is nothing beside the electrode
+		if earthing == string(trade.TT) { // the supply's own part is nothing beside the electrode
 			key = "electrode stability"
 		}
 		if v, cite, err := rules.Limit(key); err == nil {
 			why := "the most a network operator usually declares for " + earthing
-			if earthing == string(job.TT) {
+			if earthing == string(trade.TT) {
 				why = "an electrode no higher than that; above, it may not be stable"
 			}
 			f.enter(Fact{Label: "Ze", Value: quantity.Ohms(v).String(), Assumed: true, Why: why + ": " + cite.String(), path: "supply/Ze",
@@ -199,7 +200,7 @@ func (f *facts) fill(rules *standard.Rulebook) error {
 			cores = "1"
 		}
 		unless("Cores", cable+"/cores", cores, "a core for the neutral and one as cpc")
-		unless("CPC", cable+"/cpc", string(job.CPCCore), "a core of the same csa; armour beside it would lower R2")
+		unless("CPC", cable+"/cpc", string(trade.CPCCore), "a core of the same csa; armour beside it would lower R2")
 	}
 	method := standard.MethodC
 	if made == string(standard.Singles) {

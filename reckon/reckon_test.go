@@ -15,6 +15,7 @@ import (
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/standard"
+	"chargewright/trade"
 )
 
 func answer(t testing.TB, text string) *Answer {
@@ -180,7 +181,7 @@ func TestAJobOfIt(t *testing.T) {
 	if err != nil {
 		t.Fatalf("%v\n%s", err, text)
 	}
-	if ze := j.Supply.Ze; ze.KnownBy.Or("") != job.Assumed || ze.Value.Or(0) != 0.35 || ze.Reason == "" {
+	if ze := j.Supply.Ze; ze.KnownBy.Or("") != trade.Assumed || ze.Value.Or(0) != 0.35 || ze.Reason == "" {
 		t.Errorf("Ze is %v, want 0.35 Ω, assumed, with its reason", ze)
 	}
 	if l := j.Circuits[0].Legs[0]; l.Length.Or(0) != 25 || l.Method.Or("") != "C" || j.IsAssumed(leg+"/length") || !j.IsAssumed(leg+"/method") {

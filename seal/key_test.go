@@ -74,14 +74,14 @@ func FuzzReadRegister(f *testing.F) {
 	f.Add([]byte("{}\n"))
 	f.Add(Register(nil).Add(Statement{Kind: "electrical installation certificate", Number: "2026-0001", Issue: 1, Issued: "2026-11-25T14:05:00Z", Job: "Invented terrace"}, Order{}, []byte("a file"), k))
 	f.Fuzz(func(t *testing.T, text []byte) {
-		r, err := ReadRegister(text)
+		r, err := ReadRegister(text, k)
 		if err != nil {
 			return
 		}
 		var back []byte
 		for _, e := range r {
-			if !signatureHolds(e.Key, e.says(), e.Signature) {
-				t.Fatal("a line without a signature is accepted")
+			if e.Key != k.Public || !signatureHolds(e.Key, e.says(), e.Signature) {
+				t.Fatal("a line without the firm's signature is accepted")
 			}
 			back = append(append(back, e.line()...), '\n')
 		}
@@ -89,4 +89,50 @@ func FuzzReadRegister(f *testing.F) {
 			t.Fatalf("read %q, wrote %q", text, back)
 		}
 	})
+}
+
+// TestARegisterIsTheFirmsAlone: who can write the file adds a line of their own,
+// signed well, by a key of their own; or by one of the firm's that was ended.
+func TestARegisterIsTheFirmsAlone(t *testing.T) {
+	at := time.Date(2026, 11, 25, 14, 5, 0, 0, time.UTC)
+	k := lockedKey(t)
+	line := func(r Register, by *Key) []byte {
+		return r.Add(Statement{Kind: "electrical installation certificate", Number: "2026-0001", Issue: 1, Issued: "2026-11-25T14:05:00Z"}, Order{}, []byte("a file"), by)
+	}
+	text := line(nil, k)
+	r, err := ReadRegister(text, k)
+	if err != nil {
+		t.Fatal(err)
+	}
+	stranger, err := NewKey(k.Firm, at, always(9))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := ReadRegister(append(bytes.Clone(text), line(r, stranger)...), k); err == nil {
+		t.Error("a stranger's line is read as the firm's")
+	}
+	heir, err := stranger.Rotate(at, always(10))
+	if err != nil {
+		t.Fatal(err)
+	}
+	claims := *k // the firm's key beside links that lead to another
+	claims.Former = heir.Former
+	if _, err := ReadRegister(line(nil, stranger), &claims); err == nil {
+		t.Error("a link that does not lead to the firm's key is believed")
+	}
+	next, err := k.Rotate(at.AddDate(1, 0, 0), always(11))
+	if err != nil {
+		t.Fatal(err)
+	}
+	text = append(text, r.End(KeyReplaced, k.Public, "by another", at.AddDate(1, 0, 0), next)...)
+	r, err = ReadRegister(text, next)
+	if err != nil || len(r) != 2 {
+		t.Fatalf("a former key's line before its end is refused: %v", err)
+	}
+	if _, err := ReadRegister(append(bytes.Clone(text), line(r, next)...), next); err != nil {
+		t.Errorf("the new key's line is refused: %v", err)
+	}
+	if _, err := ReadRegister(append(bytes.Clone(text), line(r, k)...), next); err == nil {
+		t.Error("a line signed by a key after its end is read")
+	}
 }

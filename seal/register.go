@@ -90,8 +90,11 @@ func (e Entry) line() []byte {
 	return b
 }
 
-// ReadRegister reads a register and refuses one that was changed.
-func ReadRegister(text []byte) (Register, error) {
+// ReadRegister reads a register and refuses one that was changed, or in which a
+// line is signed by a key that is not the firm's or was ended further up. firm
+// is the key now in use, with the signed links that lead to it from those before
+// it; nil where there is none at hand to hold the lines against.
+func ReadRegister(text []byte, firm *Key) (Register, error) {
 	var r Register
 	before := ""
 	for i, line := range bytes.Split(bytes.TrimRight(text, "\n"), []byte("\n")) {
@@ -104,6 +107,13 @@ func ReadRegister(text []byte) (Register, error) {
 		}
 		if e.Before != before || !signatureHolds(e.Key, e.says(), e.Signature) || !bytes.Equal(e.line(), line) {
 			return nil, fmt.Errorf("register line %d is not what was written: restore the register from a copy", i+1)
+		}
+		if firm != nil && e.Key != firm.Public && !leadsTo(firm.Former, e.Key, firm.Public) {
+			return nil, fmt.Errorf("register line %d is signed by %.16s…, and the firm's key at hand neither is that key nor follows it: one that was replaced "+
+				"is put back, and it signs nothing more; or restore the register from a copy", i+1, e.Key)
+		}
+		if end, ended := r.Ended(e.Key); ended {
+			return nil, fmt.Errorf("register line %d is signed by a key that was ended before it (%s): restore the register from a copy", i+1, end.Kind)
 		}
 		before = Sum(line)
 		r = append(r, e)

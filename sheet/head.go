@@ -113,7 +113,7 @@ func apartUnit(head string) (plain, unit string) {
 	words := strings.FieldsFunc(strings.ToLower(head), func(r rune) bool { return strings.ContainsRune(" \t_-()[],/:", r) })
 	if n := len(words); n > 1 {
 		switch words[n-1] {
-		case "kwh", "wh", "mwh", "h", "hours", "min", "minutes", "s", "seconds":
+		case "kwh", "wh", "mwh", "h", "hours", "min", "minutes", "s", "seconds", "£", "gbp", "pence", "p", "miles", "mi", "km":
 			unit = words[n-1]
 			if words = words[:n-1]; n > 2 && words[n-2] == "in" {
 				words = words[:n-2]

@@ -40,6 +40,8 @@ type Reader struct {
 	File    string
 	Head    Head
 	Above   []string // what stands above the head: titles
+	Over    []string // the cells of the row next above it
+	Beside  []string // sheets of the workbook that are not read
 	Skipped int      // lines without a row: empty, or remarks
 	Lines   int      // lines read
 	Rows    int
@@ -71,12 +73,15 @@ func Open(file string, src io.Reader, b Bounds, fits func(Head) int) (*Reader, e
 	r := &Reader{File: file, src: src, bounds: b}
 	r.bounds.Rows, r.bounds.Columns = or(b.Rows, usualRows), or(b.Columns, usualColumns)
 	r.bounds.Cell, r.bounds.Bytes = or(b.Cell, usualCell), or(b.Bytes, usualBytes)
+	if err := r.unpack(fits); err != nil {
+		return r, Faults{err.(Fault)}
+	}
 	for len(r.buf) < window/4 && r.more() {
 	}
 	if r.old = bytes.IndexByte(r.buf, '\n') < 0; r.old { // lines that end as they did on old machines
 		ends(r.buf)
 	}
-	line := r.sniff(fits)
+	line, _ := r.sniff(fits)
 	if line == 0 {
 		r.Skipped = bytes.Count(r.buf, []byte{'\n'})
 		if r.err != nil {
@@ -90,6 +95,10 @@ func Open(file string, src io.Reader, b Bounds, fits func(Head) int) (*Reader, e
 	for r.Line < line && r.Next() {
 		if r.Line < line {
 			r.Skipped += r.last
+			r.Over = nil
+			if r.Line+r.last == line {
+				r.Over = texts(r.Cells)
+			}
 			if _, said := saidMark(bytes.Join(r.Cells, nil)); !said {
 				r.Above = append(r.Above, strings.Trim(strings.Join(texts(r.Cells), " "), " "))
 			}
@@ -492,7 +501,7 @@ func (r *Reader) IsTotal() bool {
 
 // sniff finds the separator and the line of the head among the first lines; 0
 // where there is no line.
-func (r *Reader) sniff(fits func(Head) int) int {
+func (r *Reader) sniff(fits func(Head) int) (head, score int) {
 	const most = 60
 	text, kept := r.buf, *r
 	fixed := byte(0)
@@ -502,6 +511,9 @@ func (r *Reader) sniff(fits func(Head) int) int {
 	try := []byte(marks)
 	if said, ok := saidMark(text); ok {
 		fixed, try = said, []byte{said}
+	}
+	if r.mark != 0 { // of a workbook
+		try = []byte{r.mark}
 	}
 	for _, mark := range try {
 		one := kept
@@ -538,10 +550,46 @@ func (r *Reader) sniff(fits func(Head) int) int {
 	}
 	if best.score > 0 {
 		r.mark = bestMark
-		return best.line
+		return best.line, best.score
 	}
 	r.mark = usualMark
-	return usual.line
+	return usual.line, 0
+}
+
+// unpack puts the sheet of a workbook in its place: the one whose head fits
+// best, and the first of those.
+func (r *Reader) unpack(fits func(Head) int) error {
+	opening := make([]byte, 4)
+	n, err := io.ReadFull(r.src, opening)
+	r.src = io.MultiReader(bytes.NewReader(opening[:n]), r.src)
+	if err != nil || !isBook(opening) {
+		return nil
+	}
+	text, err := io.ReadAll(io.LimitReader(r.src, r.bounds.Bytes+1))
+	switch {
+	case err != nil:
+		return Fault{File: r.File, Want: "the workbook cannot be read: " + err.Error()}
+	case int64(len(text)) > r.bounds.Bytes:
+		return Fault{File: r.File, Want: fmt.Sprintf("the workbook is larger than %d bytes: split it", r.bounds.Bytes)}
+	}
+	pages, err := readBook(r.File, text)
+	if err != nil {
+		return err
+	}
+	best, most := 0, -1
+	for i, p := range pages {
+		one := Reader{File: r.File, bounds: r.bounds, buf: bytes.Clone(p.text[:min(len(p.text), window/4)]), eof: len(p.text) <= window/4, mark: '\t'}
+		if _, score := one.sniff(fits); score > most {
+			best, most = i, score
+		}
+	}
+	for i, p := range pages {
+		if i != best {
+			r.Beside = append(r.Beside, p.name)
+		}
+	}
+	r.src, r.mark = bytes.NewReader(pages[best].text), '\t'
+	return nil
 }
 
 // saidMark is the separator that a first line says by itself, as spreadsheets

@@ -199,3 +199,23 @@ func (b *Rulebook) MutualShare(length, diameter, distance quantity.Metres) (floa
 		float64(distance))
 	return float64(share), cite, err
 }
+
+// FallOfPotential returns what a test by two spikes in a line reads of a rod, as
+// a share of its resistance.
+//
+//	formula    1 − m(P) − m(C) + L ÷ ((C − P) (ln(8L/d) − 1)), m the share of MutualShare
+//	current    C, from the rod to the current spike
+//	potential  P, from the rod to the potential spike, nearer than that
+//	source     BS 7430: true at P = 0.618 C, far from the rod
+//
+// The current that returns to its own spike lowers the ground under the other.
+func (b *Rulebook) FallOfPotential(length, diameter, current, potential quantity.Metres) (float64, Citation, error) {
+	l, d, c, p := float64(length), float64(diameter), float64(current), float64(potential)
+	g := math.Log(8*l/d) - 1
+	share := 1 - math.Asinh(l/p)/g - math.Asinh(l/c)/g + l/((c-p)*g)
+	if share <= 0 { // within the field of the rod itself
+		return 0, Citation{}, fmt.Errorf("electrode test: a spike %v from the rod stands in its own field", min(potential, current))
+	}
+	out, cite, err := b.electrode("electrode influence", share, l, d, c, p, c-p)
+	return float64(out), cite, err
+}

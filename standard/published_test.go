@@ -233,6 +233,8 @@ func TestElectrodes(t *testing.T) {
 		{"two of those 4.8 m apart", ohms(b.ParallelRods(442, 2.4, 0.016, 4.8, 2, InLine)), 97, 97 * 0.03},
 		{"rod 1.0 m × 16 mm, 100 Ω·m", ohms(b.Rod(100, 1, 0.016)), 83, 0.5},
 		{"share of a rod's voltage at 2 m", 100 * value[float64](t)(b.MutualShare(1.2, 0.016, 2)), 10.5, 0.05},
+		{"BS 7430, earth tester handbooks: by spikes at 61.8 % a rod far away reads itself (rod 1.2 m, spikes at 200 m)", 100 * value[float64](t)(b.FallOfPotential(1.2, 0.016, 200, 123.6)), 100, 0.1},
+		{"BS 7430: ten lengths away it still does, within the 5 % that three readings may differ by", 100 * value[float64](t)(b.FallOfPotential(1.2, 0.016, 12, 7.416)), 100, 2.5},
 		{"share at 2.5 m", 100 * value[float64](t)(b.MutualShare(1.2, 0.016, 2.5)), 8.6, 0.05},
 		{"share at 3.6 m", 100 * value[float64](t)(b.MutualShare(1.2, 0.016, 3.6)), 6.1, 0.05},
 		{"a backfill like the soil changes nothing", ohms(b.RodInBackfill(100, 100, 1.2, 0.016, 0.2)), 71.58, 0.005},

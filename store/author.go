@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"chargewright/job"
+	"chargewright/works"
 )
 
 // said is SHA-256 of what an act says: all but where it stands in a journal,
@@ -107,11 +108,11 @@ func (a Act) carries(e job.Entry, before *job.Record) bool {
 // renamed parts a path at the name of the item it lies in: the list, and what
 // stands under the item.
 func renamed(path string) (list, rest string) {
-	all := job.NamesOf(path)
+	all := works.NamesOf(path)
 	for i := len(all); i > 0; i-- { // lists within lists: the outermost has the name
-		at := job.Under("", all[0])
+		at := works.Under("", all[0])
 		for _, name := range all[1:i] {
-			at = job.Under(at, name)
+			at = works.Under(at, name)
 		}
 		if f := job.FieldAt(at); f != nil && f.List() && len(all) > i {
 			list, rest = at, strings.Join(all[i+1:], "/")

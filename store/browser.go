@@ -362,6 +362,21 @@ func (b *Browser) DropPhotos(_ context.Context, acts ...string) error {
 	return nil
 }
 
+// Forget clears the browser's journal.
+func (b *Browser) Forget(context.Context) error {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	all := []any{actsTable, photosTable, wordsTable}
+	transaction := b.db.Call("transaction", all, "readwrite")
+	for _, name := range all {
+		transaction.Call("objectStore", name).Call("clear")
+	}
+	if _, err := await(transaction, "oncomplete", "onabort"); err != nil {
+		return fmt.Errorf("clear the device: %w", err)
+	}
+	return nil
+}
+
 // Remember keeps a word under a name.
 func (b *Browser) Remember(_ context.Context, name, word string) error {
 	transaction, table := b.table(wordsTable, "readwrite")

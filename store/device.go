@@ -17,6 +17,8 @@ type Device interface {
 	HoldPhoto(ctx context.Context, act string, content []byte) error
 	// DropPhotos makes room: the contents go, what the acts say stays.
 	DropPhotos(ctx context.Context, acts ...string) error
+	// Forget clears the device: acts, what waits among them, photos and words.
+	Forget(ctx context.Context) error
 	// Remember keeps a word under a name; Recall returns it.
 	Remember(ctx context.Context, name, word string) error
 	Recall(ctx context.Context, name string) (string, error)

@@ -9,6 +9,7 @@ import (
 	"context"
 	"database/sql"
 	"fmt"
+	"time"
 )
 
 // Person is someone with an account. Password is as package web writes it
@@ -76,11 +77,22 @@ func (s *SQLite) PutPassword(ctx context.Context, person, password, but string) 
 	})
 }
 
-// RemovePerson takes an account away, and its sessions with it. What the
-// person entered stays.
-func (s *SQLite) RemovePerson(ctx context.Context, name string) error {
-	_, err := s.db.ExecContext(ctx, "DELETE FROM person WHERE name = ?", name)
-	return err
+// RemovePerson takes an account away, and its sessions with it; the devices it
+// was last signed in on are revoked. What the person entered stays.
+func (s *SQLite) RemovePerson(ctx context.Context, name string, now time.Time) error {
+	devices, err := list(ctx, s.db, func(r *sql.Rows) (id string, err error) { return id, r.Scan(&id) }, "SELECT id FROM device WHERE person = ?", name)
+	if err != nil {
+		return err
+	}
+	return inTransaction(ctx, s.db, func(tx *sql.Tx) error {
+		for _, id := range devices {
+			if err := revoke(ctx, tx, id, now); err != nil {
+				return err
+			}
+		}
+		_, err := tx.ExecContext(ctx, "DELETE FROM person WHERE name = ?", name)
+		return err
+	})
 }
 
 // How much of what happened at the door is kept: lines, and letters of a name.

@@ -20,6 +20,7 @@ import (
 	"strconv"
 
 	"chargewright/job"
+	"chargewright/works"
 )
 
 // Act is what one person did in one go.
@@ -59,7 +60,7 @@ func (a Act) PhotoName() string {
 		return ""
 	}
 	for _, e := range a.Entries {
-		if names := job.NamesOf(e.Path); names[0] == photosList && len(names) > 1 {
+		if names := works.NamesOf(e.Path); names[0] == photosList && len(names) > 1 {
 			return names[1]
 		}
 	}
@@ -80,7 +81,7 @@ func (a Act) says() []job.Entry {
 	if a.Photo == nil || len(a.Entries) > 0 {
 		return a.inTimeOf(a.Entries)
 	}
-	item := job.Under(photosList, a.PhotoName())
+	item := works.Under(photosList, a.PhotoName())
 	a.Entries = []job.Entry{{Path: item, Value: "1"}, {Path: item + "/of", Value: a.Photo.Element}, {Path: item + "/taken", Value: a.When}}
 	if a.Who != "" {
 		a.Entries = append(a.Entries, job.Entry{Path: item + "/by", Value: a.Who})
@@ -152,13 +153,6 @@ func Record(acts []Act) *job.Record {
 	return job.NewRecord(entries...)
 }
 
-// Limits of one act. A job file brought in is the largest there is.
-const (
-	mostEntries  = 100_000
-	mostText     = 20_000
-	MostPhotoMiB = 12
-)
-
 // check refuses an act that no device of ours makes.
 func (a Act) check() error {
 	switch {
@@ -168,16 +162,10 @@ func (a Act) check() error {
 		return fmt.Errorf("act %s: job %.60q: an ID of letters, figures and hyphens is wanted", a.ID, a.Job)
 	case a.When == "":
 		return fmt.Errorf("act %s does not say when it was done", a.ID)
-	case len(a.Entries) > mostEntries:
-		return fmt.Errorf("act %s has %d entries; %d is the most", a.ID, len(a.Entries), mostEntries)
 	case len(a.Entries) == 0 && a.Photo == nil:
 		return fmt.Errorf("act %s says nothing", a.ID)
-	case len(a.What)+len(a.Who)+len(a.When)+len(a.Device)+len(a.Undoes)+len(a.Key)+len(a.Sign) > mostText:
-		return fmt.Errorf("act %s is longer than anything written by hand", a.ID)
 	case a.Photo != nil && (a.Photo.Element == "" || len(a.Photo.Content) == 0):
 		return fmt.Errorf("act %s brings a photo of nothing", a.ID)
-	case a.Photo != nil && len(a.Photo.Content) > MostPhotoMiB<<20:
-		return fmt.Errorf("act %s brings a photo of more than %d MiB", a.ID, MostPhotoMiB)
 	case a.Photo != nil && a.Photo.Type != "image/jpeg" && a.Photo.Type != "image/png":
 		return fmt.Errorf("act %s brings a photo that is neither JPEG nor PNG", a.ID)
 	}
@@ -185,11 +173,8 @@ func (a Act) check() error {
 		if e.ID == "" || e.Path == "" {
 			return fmt.Errorf("act %s has an entry without ID or path", a.ID)
 		}
-		if len(e.Path)+len(e.Value)+len(e.Who)+len(e.When)+len(e.Instrument)+len(e.Follows) > mostText {
-			return fmt.Errorf("act %s has an entry longer than anything written by hand", a.ID)
-		}
 	}
-	return nil
+	return a.within()
 }
 
 func isID(s string) bool {

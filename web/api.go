@@ -12,7 +12,9 @@ import (
 	"net/http"
 	"strconv"
 	"strings"
+	"time"
 
+	"chargewright/bounds"
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/store"
@@ -51,6 +53,7 @@ type (
 		Account bool   `json:"account"` // the name comes from an account
 		Signs   bool   `json:"signs"`   // a device of theirs may sign what is entered on it
 		Known   bool   `json:"known"`   // and the key that was asked about is known as theirs
+		AwayFor int64  `json:"awayFor"` // seconds for which a device may be used without the server; 0 for no end
 	}
 	jobList struct {
 		Jobs []listedJob `json:"jobs"`
@@ -134,7 +137,7 @@ func take(r *http.Request, v any) error {
 
 func (s *Server) apiMe(w http.ResponseWriter, r *http.Request) error {
 	p, key := PersonOf(r), r.URL.Query().Get("key")
-	out := me{Who: s.Who(r), Account: p != nil, Signs: p != nil && s.SignerOf != nil && p.Role != Office}
+	out := me{Who: s.Who(r), Account: p != nil, AwayFor: int64(s.AwayFor / time.Second), Signs: p != nil && s.SignerOf != nil && p.Role != Office}
 	if p != nil && s.SignerOf != nil && key != "" {
 		whose, err := s.SignerOf(r.Context(), key)
 		if err != nil && !errors.Is(err, store.ErrNotFound) {
@@ -212,6 +215,10 @@ func (s *Server) apiKeep(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if err := store.Check(in.Acts); err != nil {
+		var passed *bounds.Passed
+		if errors.As(err, &passed) {
+			return err
+		}
 		return Refuse(http.StatusUnprocessableEntity, "%v", err)
 	}
 	if err := s.speak(r, in.Acts); err != nil {

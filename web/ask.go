@@ -11,6 +11,8 @@ import (
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/paper"
+	"chargewright/prove"
+	"chargewright/works"
 )
 
 // mostQuestions is how many are asked at once.
@@ -19,15 +21,16 @@ const mostQuestions = 6
 // eye is the order in which a station is looked at. What stands in it is asked
 // of every job; what follows "only" where something wants it in this one.
 var eye = map[string][]string{
-	"street": {"supply/earthing", "supply/phases", "supply/voltage", "supply/Ze", "supply/Ipf", "supply/looped"},
-	"fuse":   {"supply/cut-out/type", "supply/cut-out/rating", "supply/service equipment", "supply/cut-out/breaking capacity"},
-	"meter":  {"supply/tails/csa", "supply/tails/length", "supply/maximum demand"},
-	"earth":  {"supply/earthing conductor/csa", "supply/earthing conductor/length", "supply/earthing conductor/connected"},
-	"board":  {"place", "phases", "ways free", "short-circuit rating", "main switch/rating", "main switch/poles"},
-	"device": {"way", "device/type", "device/rating", "RCD/type", "RCD/IΔn", "device/breaking capacity"},
-	"cable":  {"cable/construction", "cable/csa", "cable/insulation", "cable/material", "terminals rated"},
-	"leg":    {"length", "method", "in insulation", "circuits together", "ambient"},
-	"point":  {"power", "phases", "outlet", "outdoors", "6 mA d.c. detection", "serial"},
+	"street":    {"supply/earthing", "supply/phases", "supply/voltage", "supply/Ze", "supply/Ipf", "supply/looped"},
+	"fuse":      {"supply/cut-out/type", "supply/cut-out/rating", "supply/service equipment", "supply/cut-out/breaking capacity"},
+	"meter":     {"supply/tails/csa", "supply/tails/length", "supply/maximum demand"},
+	"earth":     {"supply/earthing conductor/csa", "supply/earthing conductor/length", "supply/earthing conductor/connected"},
+	"board":     {"place", "phases", "ways free", "short-circuit rating", "main switch/rating", "main switch/poles"},
+	"device":    {"way", "device/type", "device/rating", "RCD/type", "RCD/IΔn", "device/breaking capacity"},
+	"cable":     {"cable/construction", "cable/csa", "cable/insulation", "cable/material", "terminals rated"},
+	"leg":       {"length", "method", "in insulation", "circuits together", "ambient"},
+	"electrode": {"kind", "place"},
+	"point":     {"power", "phases", "outlet", "outdoors", "6 mA d.c. detection", "serial"},
 }
 
 // wanted is the facts that something in the job wants and does not have, in the
@@ -90,11 +93,11 @@ func (o *opened) questions(s *station, now time.Time) []*blank {
 		circuit := above(base)
 		under(circuit+"/", eye["cable"])
 		for _, leg := range o.Record.Items(circuit + "/legs") {
-			under(job.Under(circuit+"/legs", leg)+"/", eye["leg"])
+			under(works.Under(circuit+"/legs", leg)+"/", eye["leg"])
 		}
 	case "street", "fuse", "meter", "earth":
 		under("", eye[kind])
-	case "board", "point":
+	case "board", "point", "electrode":
 		under(base+"/", eye[kind])
 	}
 	for _, path := range o.wanted(now) {
@@ -135,9 +138,9 @@ func (o *opened) asks(s *station, path string) bool {
 	switch s.Symbol {
 	case "cable":
 		circuit := above(s.Of)
-		return job.Within(path, circuit+"/cable") || job.Within(path, circuit+"/legs") || path == circuit+"/terminals rated"
+		return works.Within(path, circuit+"/cable") || works.Within(path, circuit+"/legs") || path == circuit+"/terminals rated"
 	case "breaker", "rcbo":
-		return job.Within(path, s.Of) && !job.Within(path, s.Of+"/cable") && !job.Within(path, s.Of+"/legs") && path != s.Of+"/terminals rated"
+		return works.Within(path, s.Of) && !works.Within(path, s.Of+"/cable") && !works.Within(path, s.Of+"/legs") && path != s.Of+"/terminals rated"
 	}
 	return s.Of != "" && holds(s.Of, path)
 }
@@ -169,7 +172,7 @@ func unitOf(f *job.Field) string {
 
 // questionOf names a fact as it is asked at its station.
 func questionOf(path string) string {
-	names := job.NamesOf(path)
+	names := works.NamesOf(path)
 	if i := slices.Index(names, "legs"); i >= 0 && i+2 < len(names) {
 		return strings.Join(names[i+1:], ", ")
 	}
@@ -185,6 +188,11 @@ func questionOf(path string) string {
 	return names[len(names)-1]
 }
 
+// readAnyway reports that a reading still to be taken answers a fact.
+func (o *opened) readAnyway(path string) bool {
+	return slices.ContainsFunc(o.Expected, func(e prove.Expectation) bool { return e.Taken == "" && o.factOf(e) == path })
+}
+
 // walk is the next station at which something is asked or not yet seen, from one
 // on and round.
 func (o *opened) walk(from *station, now time.Time) *station {
@@ -195,7 +203,8 @@ func (o *opened) walk(from *station, now time.Time) *station {
 	at := slices.Index(all, from)
 	for i := 1; i <= len(all); i++ {
 		s := all[(at+i)%len(all)]
-		if s != from && (len(o.questions(s, now)) > 0 || len(o.assumedAt(s)) > 0) {
+		asked := slices.ContainsFunc(o.questions(s, now), func(b *blank) bool { return !o.readAnyway(b.Path) })
+		if s != from && (asked || len(o.assumedAt(s)) > 0) {
 			return s
 		}
 	}

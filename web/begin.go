@@ -13,6 +13,7 @@ import (
 	"chargewright/begin"
 	"chargewright/job"
 	"chargewright/store"
+	"chargewright/works"
 )
 
 // offer is one thing a job may begin from, and the one question that goes with it.
@@ -162,8 +163,8 @@ func (s *Server) newJob(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) firm(r *http.Request, past []begin.Past) []job.Entry {
 	out := begin.Firm(past)
 	who := s.Who(r)
-	item := job.Under("people", who)
-	people := slices.ContainsFunc(out, func(e job.Entry) bool { return job.Within(e.Path, "people") })
+	item := works.Under("people", who)
+	people := slices.ContainsFunc(out, func(e job.Entry) bool { return works.Within(e.Path, "people") })
 	if who != "" && !people {
 		out = append(out, job.Entry{Path: item, Value: "1"})
 	}

@@ -19,6 +19,7 @@ import (
 	"chargewright/paper"
 	"chargewright/prove"
 	"chargewright/seal"
+	"chargewright/works"
 )
 
 // Issuer has the firm's key and register, issues certificates with them, and
@@ -83,6 +84,8 @@ func (o *opened) settledAt(g paper.Gap) string {
 		return "/jobs/" + o.ID + "/readings"
 	case g.Of == "certificate/signing" && len(o.Record.Items("people")) == 0:
 		return addURL(o.ID, "people", next)
+	case g.Of == "people" && len(o.ofSignatories()) > 0:
+		return fillURL(o.ID, next, o.ofSignatories()...)
 	case f != nil && f.Single():
 		return "/jobs/" + o.ID + "/fact?" + url.Values{"path": {g.Of}, "next": {next}}.Encode()
 	case f != nil && f.List() && f.Of == nil:
@@ -105,6 +108,25 @@ func (o *opened) settledAt(g paper.Gap) string {
 	default:
 		return sheetURL(o.ID, o.sheetOf(f.Path))
 	}
+}
+
+// ofSignatories is what a certificate says of who signs and nobody has entered:
+// of those who sign, or of who may before anybody has.
+func (o *opened) ofSignatories() []string {
+	var out []string
+	for i := range o.Job.People {
+		p := &o.Job.People[i]
+		signs := slices.ContainsFunc(o.Job.Certificate.Sign, func(s works.Signing) bool { return s.Name == p.Name })
+		if !signs && (len(o.Job.Certificate.Sign) > 0 || len(o.Job.People) > 1) {
+			continue
+		}
+		for _, name := range []string{"firm", "address", "telephone"} {
+			if path := works.Under("people", p.Name) + "/" + name; o.Record.Now(path).Value == "" {
+				out = append(out, path)
+			}
+		}
+	}
+	return out
 }
 
 // saidParts are the parts of the record that no station stands for.
@@ -130,8 +152,12 @@ func (s *Server) renderCertificate(w http.ResponseWriter, r *http.Request, o *op
 	}
 	var wanted []string // facts that one form can take together
 	for _, g := range gaps {
-		for _, path := range append(o.factsFor(g.Lacks), g.Of) {
-			if f := job.FieldAt(path); f != nil && f.Single() && !slices.Contains(wanted, path) && o.Record.Seen(path) == nil {
+		facts := append(o.factsFor(g.Lacks), g.Of)
+		if g.Of == "people" {
+			facts = o.ofSignatories()
+		}
+		for _, path := range facts {
+			if f := job.FieldAt(path); f != nil && (f.Single() || f.Of == nil) && !slices.Contains(wanted, path) && o.Record.Seen(path) == nil {
 				wanted = append(wanted, path)
 			}
 		}
@@ -147,6 +173,7 @@ func (s *Server) renderCertificate(w http.ResponseWriter, r *http.Request, o *op
 		Said     []job.Assumption // what it is to say, until a person says so
 		Parts    []string         // that those are of
 		Judge    int              // how much is left to a person
+		Signs    string           // who may sign for all of it here, when nobody has
 		Gaps     []*gapsOf
 		Says     string
 		CanIssue bool
@@ -154,9 +181,17 @@ func (s *Server) renderCertificate(w http.ResponseWriter, r *http.Request, o *op
 		Wrong    string
 		Problems []string
 		Fresh    bool // it was issued just now, from here
+		Today    string
 	}{Frame: o.frame(s, r, "Certificate", "papers"), Problems: problems, Fill: fill, Wanted: len(wanted), Gaps: kinds, Parts: saidParts,
 		Said: o.assumedIn(saidParts...), Judge: len(o.toJudge()),
 		Says: fmt.Sprintf("Not to be issued yet: %d things are missing or fail.", len(gaps)), CanIssue: s.mayIssue(r)}
+	// Who answers for the work says so when all else of it is settled.
+	signing := func(g paper.Gap) bool { return g.Of == "certificate/signing" || g.Of == "people" }
+	if who := s.Who(r); slices.Contains(o.Record.Items("people"), who) && len(o.Record.Items("certificate/signing")) == 0 &&
+		!slices.ContainsFunc(gaps, func(g paper.Gap) bool { return !signing(g) }) && len(gaps) > 0 {
+		page.Signs = who
+	}
+	page.Today = s.Now().Format(time.DateOnly)
 	var all []IssuedCertificate
 	if all, page.Wrong = s.issuedOf(o); len(all) > 0 {
 		page.Last = &all[0]

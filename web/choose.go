@@ -91,8 +91,9 @@ func (o *opened) choice(aim choose.Aim) (chosen, error) {
 	if err != nil {
 		return chosen{}, err
 	}
+	aim.While = o.Model.While
 	found := choose.Choose(o.Job, o.Model.Rules, stock, aim)
-	return chosen{found, found.Parts()}, nil
+	return chosen{found, found.Parts()}, o.Model.Left()
 }
 
 // Seen stands for the choice that a person was shown.
@@ -267,5 +268,5 @@ func (o *opened) ways() ([]choose.Option, error) {
 	if err != nil {
 		return nil, err
 	}
-	return choose.Options(o.Job, o.Model.Rules, stock, choose.Aim{Purpose: choose.FirstCost}), nil
+	return choose.Options(o.Job, o.Model.Rules, stock, choose.Aim{Purpose: choose.FirstCost, While: o.Model.While}), o.Model.Left()
 }

@@ -8,7 +8,7 @@ import (
 	"testing"
 
 	"chargewright/choose"
-	"chargewright/job"
+	"chargewright/works"
 )
 
 var hidden = regexp.MustCompile(`name="([^"]+)" value="([^"]*)"`)
@@ -144,7 +144,7 @@ func TestLengths(t *testing.T) {
 		}
 	}
 	form := fieldsOf(t, page, address)
-	path := job.Under("circuits/van point/legs", "yard wall") + "/length"
+	path := works.Under("circuits/van point/legs", "yard wall") + "/length"
 	if !form.Has("length " + path) {
 		t.Fatalf("no field for %s in %v", path, form)
 	}

@@ -11,9 +11,9 @@ import (
 	"chargewright/demand"
 	"chargewright/drawing"
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/ledger"
 	"chargewright/quantity"
+	"chargewright/works"
 )
 
 // Ways of proving a clamp.
@@ -126,7 +126,7 @@ func (s *Server) renderClamp(w http.ResponseWriter, r *http.Request, o *opened, 
 	}{Frame: o.frame(s, r, "Is the clamp right?", "more"), Entered: f, Lines: []string{"L1", "L2", "L3"}, Steps: demand.OnSiteSteps, Problems: problems,
 		Most: mostTable >> 20}
 	if result != nil {
-		found := result.Finding(job.Thing{Name: f.subject()})
+		found := result.Finding(works.Thing{Name: f.subject()})
 		page.Rule = &found
 		if len(result.Fit) > 0 {
 			scene := drawing.ClampFit("clamp", capital(f.subject()), *result)

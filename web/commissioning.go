@@ -25,6 +25,8 @@ import (
 	"chargewright/model"
 	"chargewright/paper"
 	"chargewright/store"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // Commissioner listens for charge points and runs the steps, one run a job:
@@ -87,7 +89,7 @@ type CommissioningOrder struct {
 	OCPP      string
 	Faults    []string
 	// Keep is called once, when the run has ended, with what it leaves behind.
-	Keep func(job.Run) error
+	Keep func(works.Run) error
 }
 
 // CommissioningRun is a run as it stands.
@@ -197,7 +199,7 @@ func (s *Server) order(o *opened, a store.Act, w commissioningWish) (order Commi
 		Card: cmp.Or(w.Card, is.Card), Unknown: cmp.Or(w.UnknownCard, is.UnknownCard),
 		LeaveOut: w.LeaveOut, Steps: w.steps.file(), Meter: w.Meter, Map: w.Map, Registers: w.registers.file(), Pretended: w.Pretended, OCPP: w.OCPP,
 		Faults: w.Faults,
-		Keep:   func(run job.Run) error { return s.keepCommissioning(a, run) }}
+		Keep:   func(run works.Run) error { return s.keepCommissioning(a, run) }}
 	wrong := func(format string, args ...any) { problems = append(problems, fmt.Sprintf(format, args...)) }
 	switch w.Link {
 	case "", plainLink:
@@ -226,7 +228,7 @@ func (s *Server) order(o *opened, a store.Act, w commissioningWish) (order Commi
 
 // commissionedPoint is the point that a request is about.
 func (o *opened) commissionedPoint(name string) (string, error) {
-	if slices.ContainsFunc(o.Job.Points, func(p job.Point) bool { return p.Name == name }) {
+	if slices.ContainsFunc(o.Job.Points, func(p works.Point) bool { return p.Name == name }) {
 		return name, nil
 	}
 	return "", notInJob
@@ -257,7 +259,7 @@ func (p *commissioningPage) Leaves(step string) bool {
 func (p *commissioningPage) Shows(fault string) bool { return slices.Contains(p.Entered.Faults, fault) }
 
 func (s *Server) commissioningPage(r *http.Request, o *opened, point string) (*commissioningPage, error) {
-	page := &commissioningPage{Frame: o.frame(s, r, "Commissioning of "+point, "drawing"), Point: point, Of: job.Under("points", point),
+	page := &commissioningPage{Frame: o.frame(s, r, "Commissioning of "+point, "drawing"), Point: point, Of: works.Under("points", point),
 		Can: s.Commissioner != nil, Past: o.ran(point)}
 	if !page.Can {
 		return page, nil
@@ -281,9 +283,9 @@ func (s *Server) commissioningPage(r *http.Request, o *opened, point string) (*c
 
 // ran are the runs of a point that the job tells of, the newest first.
 func (o *opened) ran(point string) []pastRun {
-	runs := o.Job.RunsOf(point, job.Commissioning)
+	runs := o.Job.RunsOf(point, trade.Commissioning)
 	slices.Reverse(runs)
-	slices.SortStableFunc(runs, func(a, b job.Run) int { return strings.Compare(clock(b.When), clock(a.When)) })
+	slices.SortStableFunc(runs, func(a, b works.Run) int { return strings.Compare(clock(b.When), clock(a.When)) })
 	var out []pastRun
 	for _, r := range runs {
 		past := pastRun{Point: r.Point, When: r.When, Who: r.Who, Over: paper.RunOver(r), Ended: r.Ended, About: paper.RunAbout(r), Sum: paper.RunSum(r),
@@ -464,7 +466,7 @@ func (s *Server) linkCertificate(w http.ResponseWriter, r *http.Request) error {
 
 // keepCommissioning enters what a run left behind, under the ID of the form
 // that began it, so that it is entered once.
-func (s *Server) keepCommissioning(a store.Act, run job.Run) error {
+func (s *Server) keepCommissioning(a store.Act, run works.Run) error {
 	if len(run.Steps) == 0 {
 		return nil
 	}

@@ -17,7 +17,8 @@ import (
 	"time"
 
 	"chargewright/finding"
-	"chargewright/job"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // standIn is a commissioner whose run stands still.
@@ -106,7 +107,7 @@ func TestStepsShowAsTheyEnd(t *testing.T) {
 	if runs.ended != 1 {
 		t.Error("the run is not stopped")
 	}
-	outcome := job.Run{Point: "CP1", Program: job.Commissioning, Steps: []job.RunStep{{Key: "limit", Verdict: "fails"}, {Key: "cards", Verdict: job.NotSupported}}}
+	outcome := works.Run{Point: "CP1", Program: trade.Commissioning, Steps: []works.RunStep{{Key: "limit", Verdict: "fails"}, {Key: "cards", Verdict: trade.NotSupported}}}
 	for range 2 {
 		if err := runs.order.Keep(outcome); err != nil {
 			t.Fatal(err)
@@ -283,9 +284,9 @@ func TestPastRunsShowFromTheRecord(t *testing.T) {
 		who := []string{"Ann", "Bert"}[i]
 		s.Who = func(*http.Request) string { return who }
 		post(t, h, page, url.Values{"act": {"run-" + who}, "point": {"CP1"}})
-		if err := runs.order.Keep(job.Run{Point: "CP1", Program: job.Commissioning, Protocol: "OCPP 1.6", Ended: "ended, with steps left out", Link: "TLS and password (security profile 2)", LeftOut: []string{"waits a random time"},
-			Steps:    []job.RunStep{{Key: "limit 16 A", What: "holds 16 A", Verdict: outcome[0], Value: outcome[1], Limit: "16 A", Seen: "as seen by its meter"}},
-			Settings: []job.RunSetting{{Name: "HeartbeatInterval", Before: "3600", After: "60", Why: "a lost link is noticed"}}}); err != nil {
+		if err := runs.order.Keep(works.Run{Point: "CP1", Program: trade.Commissioning, Protocol: "OCPP 1.6", Ended: "ended, with steps left out", Link: "TLS and password (security profile 2)", LeftOut: []string{"waits a random time"},
+			Steps:    []works.RunStep{{Key: "limit 16 A", What: "holds 16 A", Verdict: outcome[0], Value: outcome[1], Limit: "16 A", Seen: "as seen by its meter"}},
+			Settings: []works.RunSetting{{Name: "HeartbeatInterval", Before: "3600", After: "60", Why: "a lost link is noticed"}}}); err != nil {
 			t.Fatal(err)
 		}
 		runs.run.Over = true

@@ -79,7 +79,9 @@ func (s *Server) findDemand(o *opened, f recordedForm, runs int, seed uint64) (d
 	if err != nil {
 		return demandAnswer{}, err
 	}
-	prepared := demand.Prepare(o.Model, demand.YearPlan(log, zone))
+	plan := demand.YearPlan(log, zone)
+	plan.While = o.Model.While
+	prepared := demand.Prepare(o.Model, plan)
 	study, worst, err := s.studied(prepared, runs, seed)
 	if err != nil {
 		return demandAnswer{}, err

@@ -17,8 +17,9 @@ import (
 
 // Device is the pages before a device's own journal, and what sends it on.
 type Device struct {
-	Server *Server
-	Sender *Sender
+	Server  *Server
+	Sender  *Sender
+	journal store.Device
 }
 
 // OnDevice puts the pages before a device's journal. server is the address it
@@ -59,7 +60,9 @@ func OnDevice(journal store.Device, server string, log *slog.Logger) *Device {
 		return len(acts)
 	}
 	s.Held = journal.HeldPhotos
-	return &Device{s, &Sender{Device: journal, Server: server, Client: http.DefaultClient, Room: room}}
+	d := &Device{s, &Sender{Device: journal, Server: server, Client: http.DefaultClient, Room: room, Now: func() time.Time { return s.Now() }}, journal}
+	s.Ends, s.Before = d.until, d.before
+	return d
 }
 
 // room is what a device holds of photos: some thirty as a phone takes them.

@@ -8,6 +8,7 @@ import (
 
 	"chargewright/drawing"
 	"chargewright/job"
+	"chargewright/works"
 )
 
 // element is one part of the job that has a sheet.
@@ -25,12 +26,12 @@ func holds(of, path string) bool {
 	case ofSupply && path == "supply":
 		return of == "street"
 	case ofSupply:
-		names := job.NamesOf(path)
+		names := works.NamesOf(path)
 		return len(names) > 1 && names[0] == "supply" && slices.Contains(p.fields, names[1])
 	case of == "":
-		return path == "" || job.Within(path, "site")
+		return path == "" || works.Within(path, "site")
 	}
-	return job.Within(path, of)
+	return works.Within(path, of)
 }
 
 // sheetOf returns the sheet of what stands at a path: of all that show it the
@@ -114,35 +115,35 @@ func (o *opened) layElements() []element {
 		out = append(out, e)
 	}
 	for _, el := range j.Electrodes {
-		out = append(out, element{job.Under("electrodes", el.Name), drawing.Named("Electrode", el.Name), "Electrodes", []string{el.Name}})
+		out = append(out, element{works.Under("electrodes", el.Name), drawing.Named("Electrode", el.Name), "Electrodes", []string{el.Name}})
 	}
 	for _, b := range j.Boards {
-		out = append(out, element{job.Under("boards", b.Name), drawing.Named("Board", b.Name), "Boards", []string{b.Name}})
+		out = append(out, element{works.Under("boards", b.Name), drawing.Named("Board", b.Name), "Boards", []string{b.Name}})
 	}
 	for _, c := range o.Model.Circuits {
-		path := job.Under("circuits", c.Record.Name)
+		path := works.Under("circuits", c.Record.Name)
 		out = append(out, element{path, drawing.Named("Circuit", c.Record.Name), "Circuits", []string{c.Record.To, c.Record.Name}})
 		for _, l := range c.Legs {
-			out = append(out, element{job.Under(path+"/legs", l.Record.Name), "Leg " + l.Record.Name + " of " + c.Name(), "Circuits", nil})
+			out = append(out, element{works.Under(path+"/legs", l.Record.Name), "Leg " + l.Record.Name + " of " + c.Name(), "Circuits", nil})
 		}
 	}
 	for _, p := range j.Points {
-		out = append(out, element{job.Under("points", p.Name), drawing.Named("Point", p.Name), "Points", []string{p.Name}})
+		out = append(out, element{works.Under("points", p.Name), drawing.Named("Point", p.Name), "Points", []string{p.Name}})
 	}
 	for _, l := range j.Limiters {
-		out = append(out, element{job.Under("limiters", l.Name), drawing.Named("Limiter", l.Name), "Limiters", nil})
+		out = append(out, element{works.Under("limiters", l.Name), drawing.Named("Limiter", l.Name), "Limiters", nil})
 	}
 	for _, l := range j.Loads {
-		out = append(out, element{job.Under("loads", l.Name), drawing.Named("Load", l.Name), "Loads", nil})
+		out = append(out, element{works.Under("loads", l.Name), drawing.Named("Load", l.Name), "Loads", nil})
 	}
 	for _, p := range paperParts {
 		out = append(out, element{Of: p.of, Title: p.title, Group: "For the papers"})
 	}
 	for _, p := range j.People {
-		out = append(out, element{Of: job.Under("people", p.Name), Title: p.Name, Group: "People"})
+		out = append(out, element{Of: works.Under("people", p.Name), Title: p.Name, Group: "People"})
 	}
 	for _, i := range j.Instruments {
-		out = append(out, element{Of: job.Under("instruments", i.Name), Title: i.Name, Group: "Instruments"})
+		out = append(out, element{Of: works.Under("instruments", i.Name), Title: i.Name, Group: "Instruments"})
 	}
 	return out
 }

@@ -14,6 +14,7 @@ import (
 	"chargewright/job"
 	"chargewright/model"
 	"chargewright/store"
+	"chargewright/works"
 )
 
 // TestAFactTakenAwayComesBackThroughItsForm takes every fact, and every item,
@@ -146,10 +147,10 @@ func typedBack(t *testing.T, s *Server, o *opened, lacks finding.Lacks, e job.En
 	r := httptest.NewRequest("GET", address.String(), nil)
 	if list := address.Query().Get("list"); list != "" {
 		_, err := s.addPage(r, o, list, r.URL.Query())
-		return nil, item && err == nil && job.Within(e.Path, list)
+		return nil, item && err == nil && works.Within(e.Path, list)
 	}
 	for _, list := range of { // where facts would do as well, the list has its own page
-		if f := job.FieldAt(list); f != nil && f.List() && f.Of != nil && item && job.Within(e.Path, list) {
+		if f := job.FieldAt(list); f != nil && f.List() && f.Of != nil && item && works.Within(e.Path, list) {
 			_, err := s.addPage(r, o, list, url.Values{})
 			return nil, err == nil
 		}
@@ -162,7 +163,7 @@ func typedBack(t *testing.T, s *Server, o *opened, lacks finding.Lacks, e job.En
 	r.PostForm = url.Values{}
 	for _, g := range p.Groups {
 		for _, b := range g.Fields {
-			if job.Within(e.Path, b.Path) {
+			if works.Within(e.Path, b.Path) {
 				offered = true
 				value, known, reason := b.Field.Apart(e.Value)
 				r.PostForm.Set("value "+b.Path, value)

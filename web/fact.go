@@ -11,6 +11,8 @@ import (
 	"strings"
 
 	"chargewright/job"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // factPage is a fact with what is typed in its form.
@@ -34,6 +36,7 @@ type factPage struct {
 	Choices                      []string // names that are in the job, of a field that names something
 	Instruments                  []string
 	Problems                     []string
+	Ready                        []ready
 }
 
 func (s *Server) fact(w http.ResponseWriter, r *http.Request) error {
@@ -59,7 +62,7 @@ func (s *Server) factPage(r *http.Request, o *opened, path string) (*factPage, e
 	p.Before = slices.Clone(o.Record.Made(path))
 	slices.Reverse(p.Before)
 	p.Value, p.KnownBy, p.Reason = f.Apart(p.Now.Value)
-	p.Assumed = p.KnownBy == string(job.Assumed)
+	p.Assumed = p.KnownBy == string(trade.Assumed)
 	if f.Kind == job.Quantity {
 		p.Wanted, p.Units = f.Wanted, f.Units
 		p.Value, p.Unit = withoutUnit(p.Value, p.Units)
@@ -68,6 +71,7 @@ func (s *Server) factPage(r *http.Request, o *opened, path string) (*factPage, e
 		p.Instruments = append(p.Instruments, i.Name)
 	}
 	p.Choices = o.namesFor(path)
+	p.Ready = o.ready(path, f, s.Now())
 	return p, nil
 }
 
@@ -84,7 +88,7 @@ func (o *opened) namesFor(path string) []string {
 // listsFor returns the lists whose items a field may name, and what it may say
 // besides.
 func (o *opened) listsFor(path string) (lists, besides []string) {
-	all := job.NamesOf(path)
+	all := works.NamesOf(path)
 	switch all[0] + "/" + all[len(all)-1] {
 	case "circuits/from", "loads/board":
 		return []string{"boards"}, nil
@@ -94,7 +98,7 @@ func (o *opened) listsFor(path string) (lists, besides []string) {
 		return nil, []string{"supply"}
 	case "circuits/shared RCD":
 		for _, b := range o.Record.Items("boards") {
-			lists = append(lists, job.Under("boards", b)+"/RCDs")
+			lists = append(lists, works.Under("boards", b)+"/RCDs")
 		}
 		return lists, []string{"none"}
 	case "runs/point":
@@ -121,7 +125,7 @@ func (o *opened) listsFor(path string) (lists, besides []string) {
 
 // sheetOfPath returns the sheet that a fact stands on.
 func sheetOfPath(path string) string {
-	all := job.NamesOf(path)
+	all := works.NamesOf(path)
 	if all[0] == "supply" && len(all) > 1 {
 		for _, p := range supplyParts {
 			if slices.Contains(p.fields, all[1]) {
@@ -140,10 +144,10 @@ func sheetOfPath(path string) string {
 		if f == nil {
 			break
 		}
-		at = job.Under(at, all[i])
+		at = works.Under(at, all[i])
 		if f.List() && i+1 < len(all) {
 			i++
-			at = job.Under(at, all[i])
+			at = works.Under(at, all[i])
 			item = at
 		}
 		s = f.Of

@@ -12,6 +12,8 @@ import (
 
 	"chargewright/finding"
 	"chargewright/job"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // blank is one fact on a form, with what is typed in it.
@@ -29,6 +31,7 @@ type blank struct {
 	Value, Unit, KnownBy, Reason string
 	Problem                      string
 	Guess                        string // what is assumed of it
+	Ready                        []ready
 }
 
 // blanks is facts that belong together.
@@ -76,6 +79,7 @@ func (o *opened) blank(path string, f *job.Field) *blank {
 	}
 	b.Choices = o.namesFor(path)
 	b.Loose = f.Name == "who"
+	b.Ready = o.ready(path, f, o.now)
 	return b
 }
 
@@ -87,7 +91,7 @@ func (p *fillPage) take(o *opened, path, title string, s *job.Part, want func(*b
 		switch {
 		case f == s.Key:
 		case f.Single():
-			if b := o.blank(job.Under(path, f.Name), f); want(b) {
+			if b := o.blank(works.Under(path, f.Name), f); want(b) {
 				g.Fields = append(g.Fields, b)
 			}
 		case f.Of != nil:
@@ -98,13 +102,13 @@ func (p *fillPage) take(o *opened, path, title string, s *job.Part, want func(*b
 		p.Groups = append(p.Groups, g)
 	}
 	for _, f := range inner {
-		at := job.Under(path, f.Name)
+		at := works.Under(path, f.Name)
 		if !f.List() {
 			p.take(o, at, title+": "+f.Name, f.Of, want)
 			continue
 		}
 		for _, name := range o.Record.Items(at) {
-			p.take(o, job.Under(at, name), title+": "+f.One+" "+name, f.Of, want)
+			p.take(o, works.Under(at, name), title+": "+f.One+" "+name, f.Of, want)
 		}
 	}
 }
@@ -212,7 +216,7 @@ func (p *fillPage) typed(r *http.Request, o *opened) []job.Entry {
 			if _, asked := r.PostForm["value "+b.Path]; !asked && r.PostFormValue("unit "+b.Path) == "" {
 				continue
 			}
-			was, unit, assumed := b.Value, b.Unit, b.KnownBy == string(job.Assumed) && !b.Field.Stated()
+			was, unit, assumed := b.Value, b.Unit, b.KnownBy == string(trade.Assumed) && !b.Field.Stated()
 			b.Value, b.Unit = strings.Join(strings.Fields(r.PostFormValue("value "+b.Path)), " "), r.PostFormValue("unit "+b.Path)
 			b.KnownBy, b.Reason = r.PostFormValue("known "+b.Path), strings.TrimSpace(r.PostFormValue("reason "+b.Path))
 			b.Follows = r.PostFormValue("follows " + b.Path)
@@ -247,7 +251,7 @@ func (o *opened) words(b *blank) []job.Entry {
 			continue
 		}
 		there = append(there, word)
-		path := job.Under(b.Path, word)
+		path := works.Under(b.Path, word)
 		out = append(out, job.Entry{Path: path, Value: whole(len(there)), Follows: o.Record.Shown(path)})
 	}
 	return out
@@ -319,7 +323,7 @@ func (s *Server) addPage(r *http.Request, o *opened, list string, form url.Value
 		return nil, Refuse(http.StatusNotFound, "There is no list of that name in this job.")
 	}
 	p := &fillPage{Frame: o.frame(s, r, "New "+f.One, "more"), Action: "/jobs/" + o.ID + "/add", List: list, One: f.One, Next: form.Get("next")}
-	item := job.Under(list, "")
+	item := works.Under(list, "")
 	if key := f.Of.Key; key != nil {
 		p.Key = &blank{Path: list, Name: key.Name, Field: key, Value: form.Get("name " + list)}
 	}
@@ -328,7 +332,7 @@ func (s *Server) addPage(r *http.Request, o *opened, list string, form url.Value
 		switch b.Name {
 		case "for":
 			if list == signingList {
-				b.Value = string(job.AllThree)
+				b.Value = string(trade.AllThree)
 			}
 		case "date":
 			if list == signingList {
@@ -396,7 +400,7 @@ func (s *Server) enterAdd(w http.ResponseWriter, r *http.Request) error {
 	if p.Key != nil {
 		name = strings.Join(strings.Fields(p.Key.Value), " ")
 	}
-	p.item = job.Under(list, name)
+	p.item = works.Under(list, name)
 	item := p.item
 	entries := p.typed(r, o)
 	for i := range entries {

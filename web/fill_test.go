@@ -10,6 +10,7 @@ import (
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/paper"
+	"chargewright/trade"
 )
 
 // TestEveryInputThatIsLackedHasItsForm takes facts away from finished jobs
@@ -215,7 +216,7 @@ func TestInspectionsAreOneRound(t *testing.T) {
 // TestEveryInspectionHasItsPlace: the round by place passes every item of the
 // schedule once.
 func TestEveryInspectionHasItsPlace(t *testing.T) {
-	at := map[job.InspectionItem]int{}
+	at := map[trade.InspectionItem]int{}
 	for _, place := range inspectedAt {
 		for _, item := range place.items {
 			at[item]++

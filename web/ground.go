@@ -8,8 +8,8 @@ import (
 	"strings"
 
 	"chargewright/choose"
-	"chargewright/job"
 	"chargewright/quantity"
+	"chargewright/works"
 )
 
 // groundForm is what is asked of the ground, as it was typed.
@@ -88,11 +88,11 @@ func (s *Server) earthing(w http.ResponseWriter, r *http.Request) error {
 	}
 	for _, p := range o.Job.Points {
 		if !p.Earthing.Measure.IsKnown() {
-			page.Points = append(page.Points, itemRow{job.Under("points", p.Name) + "/earthing/measure", p.Name})
+			page.Points = append(page.Points, itemRow{works.Under("points", p.Name) + "/earthing/measure", p.Name})
 		}
 	}
 	for _, e := range o.Job.Electrodes {
-		page.Fitted = append(page.Fitted, itemRow{job.Under("electrodes", e.Name), e.Name})
+		page.Fitted = append(page.Fitted, itemRow{works.Under("electrodes", e.Name), e.Name})
 	}
 	return render(w, status, "ground.html", page)
 }
@@ -107,5 +107,5 @@ func (o *opened) ground(a choose.Asked) (choose.Ground, []choose.Measure, error)
 	if err != nil {
 		return g, nil, wrong(err)
 	}
-	return g, choose.Choose(o.Job, o.Model.Rules, stock, choose.Aim{Purpose: choose.FirstCost}).Earthing, nil
+	return g, choose.Choose(o.Job, o.Model.Rules, stock, choose.Aim{Purpose: choose.FirstCost, While: o.Model.While}).Earthing, o.Model.Left()
 }

@@ -9,6 +9,8 @@ import (
 
 	"chargewright/job"
 	"chargewright/paper"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // inspectionRow is one item of the schedule, as found and as it is being
@@ -16,20 +18,20 @@ import (
 type inspectionRow struct {
 	paper.Inspectable
 	Path, Follows string
-	Now           job.Inspection
+	Now           works.Inspection
 	Outcome, Note string
 }
 
 // inspectedAt is the round: where each item is looked at, from the intake out.
 var inspectedAt = []struct {
 	place string
-	items []job.InspectionItem
+	items []trade.InspectionItem
 }{
-	{"At the intake", []job.InspectionItem{job.InspectIntake, job.InspectSources, job.InspectProsumer, job.InspectADS}},
-	{"At the board", []job.InspectionItem{job.InspectBoards, job.InspectBasic, job.InspectAdditional, job.InspectIsolation, job.InspectNotices}},
-	{"Along the cable", []job.InspectionItem{job.InspectCircuits, job.InspectOther, job.InspectBath, job.InspectSpecial}},
-	{"At the charge points", []job.InspectionItem{job.InspectEquipment, job.InspectOwnCircuit, job.InspectDiversity, job.InspectPointRCD, job.InspectPEN,
-		job.InspectEnclosure, job.InspectHeight, job.InspectPointOff, job.InspectMarkings, job.InspectSimultaneous}},
+	{"At the intake", []trade.InspectionItem{trade.InspectIntake, trade.InspectSources, trade.InspectProsumer, trade.InspectADS}},
+	{"At the board", []trade.InspectionItem{trade.InspectBoards, trade.InspectBasic, trade.InspectAdditional, trade.InspectIsolation, trade.InspectNotices}},
+	{"Along the cable", []trade.InspectionItem{trade.InspectCircuits, trade.InspectOther, trade.InspectBath, trade.InspectSpecial}},
+	{"At the charge points", []trade.InspectionItem{trade.InspectEquipment, trade.InspectOwnCircuit, trade.InspectDiversity, trade.InspectPointRCD,
+		trade.InspectPEN, trade.InspectEnclosure, trade.InspectHeight, trade.InspectPointOff, trade.InspectMarkings, trade.InspectSimultaneous}},
 }
 
 // inspectionPlace is the items looked at in one place.
@@ -52,17 +54,17 @@ type inspectionPage struct {
 }
 
 func (s *Server) inspectionPage(r *http.Request, o *opened) *inspectionPage {
-	p := &inspectionPage{Frame: o.frame(s, r, "Inspections", "papers"), Outcomes: job.Outcome("").Values(), People: o.Record.Items("people"),
+	p := &inspectionPage{Frame: o.frame(s, r, "Inspections", "papers"), Outcomes: trade.Outcome("").Values(), People: o.Record.Items("people"),
 		Inspects: s.Who(r), Next: r.FormValue("next")}
 	at := map[string]string{}
 	for _, name := range o.Record.Items("inspections") {
-		path := job.Under("inspections", name)
+		path := works.Under("inspections", name)
 		at[o.Record.Now(path+"/item").Value] = path
 	}
 	for _, one := range paper.Inspections() {
 		row := &inspectionRow{Inspectable: one, Path: at[string(one.Item)]}
 		if row.Path == "" {
-			row.Path = job.Under("inspections", string(one.Item)) // the same on every device
+			row.Path = works.Under("inspections", string(one.Item)) // the same on every device
 			p.Left++
 		}
 		row.Follows = o.Record.Shown(row.Path + "/outcome")
@@ -106,14 +108,14 @@ func (s *Server) enterInspections(w http.ResponseWriter, r *http.Request) error 
 	var rest []string // said of all that was left, each by its name
 	for _, row := range p.Rows {
 		row.Outcome, row.Note = r.PostFormValue("outcome "+row.Path), strings.Join(strings.Fields(r.PostFormValue("note "+row.Path)), " ")
-		if row.Outcome == "" && row.Now.Item == (job.Inspection{}).Item && r.PostFormValue("rest") != "" {
-			row.Outcome = string(job.Satisfactory)
+		if row.Outcome == "" && row.Now.Item == (works.Inspection{}).Item && r.PostFormValue("rest") != "" {
+			row.Outcome = string(trade.Satisfactory)
 			rest = append(rest, string(row.Item))
 		}
 		if row.Outcome == "" || row.Outcome == string(row.Now.Outcome.Or("")) && row.Note == row.Now.Note {
 			continue
 		}
-		if said++; row.Now.Item == (job.Inspection{}).Item {
+		if said++; row.Now.Item == (works.Inspection{}).Item {
 			there++
 			entries = append(entries, o.entry(r, row.Path, whole(there)), o.entry(r, row.Path+"/item", string(row.Item)))
 		}

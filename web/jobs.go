@@ -10,6 +10,7 @@ import (
 	"io"
 	"net/http"
 
+	"chargewright/bounds"
 	"chargewright/job"
 	"chargewright/store"
 )
@@ -50,6 +51,9 @@ func (s *Server) jobRows(r *http.Request) ([]jobRow, error) {
 	}
 	var rows []jobRow
 	for _, j := range list {
+		if err := r.Context().Err(); err != nil {
+			return nil, err
+		}
 		acts, err := s.Store.Acts(r.Context(), j.ID, 0)
 		if err != nil {
 			return nil, err
@@ -102,8 +106,8 @@ func (s *Server) bringJob(w http.ResponseWriter, r *http.Request) error {
 		}
 		return s.begin(w, r, acts...)
 	}
-	if head.Size > mostJobFile {
-		return Refuse(http.StatusRequestEntityTooLarge, "A job file is no larger than %d MiB.", mostJobFile>>20)
+	if err := bounds.JobFile.Hold(int(head.Size), ""); err != nil {
+		return err
 	}
 	text, err := io.ReadAll(f)
 	if err != nil {

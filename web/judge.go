@@ -13,10 +13,10 @@ import (
 
 	"chargewright/drawing"
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/prove"
 	"chargewright/reading"
+	"chargewright/works"
 )
 
 // judged is a reading held against what was expected of it.
@@ -43,7 +43,7 @@ func (o *opened) judge(e prove.Expectation, value string, why bool) (judged, err
 	}
 	m := o.Model
 	if value != recorded { // it is keyed anew: what it takes the place of is no evidence
-		m = o.with(job.Reading{At: e.At, Reading: e.Reading, Value: value})
+		m = o.with(works.Reading{At: e.At, Reading: e.Reading, Value: value})
 	}
 	found, err := prove.Judge(m)
 	if err != nil {
@@ -105,11 +105,13 @@ func (j *judged) word(e prove.Expectation) {
 
 // with returns the model of the job with one reading more, in the place of the
 // one of its kind there.
-func (o *opened) with(r job.Reading) *model.Model {
+func (o *opened) with(r works.Reading) *model.Model {
 	more := *o.Job
-	more.Readings = slices.DeleteFunc(slices.Clone(o.Job.Readings), func(was job.Reading) bool { return was.At == r.At && was.Reading == r.Reading })
+	more.Readings = slices.DeleteFunc(slices.Clone(o.Job.Readings), func(was works.Reading) bool { return was.At == r.At && was.Reading == r.Reading })
 	more.Readings = append(more.Readings, r)
-	return model.New(&more, o.Model.Rules)
+	m := model.New(&more, o.Model.Rules)
+	m.While = o.Model.While
+	return m
 }
 
 // explained is what explains the readings of a job.

@@ -10,6 +10,8 @@ import (
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/quantity"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // toJudge is a rule that is left to a person and not settled, as a form asks it.
@@ -20,6 +22,14 @@ type toJudge struct {
 	Outcome string
 	Reason  string
 	Problem string
+	Ready   []ready // what it often rests on
+}
+
+// oftenRests is what a judgement on site often rests on: common practice, no source.
+var oftenRests = []ready{
+	{"seen on site", "seen on site"},
+	{"seen, and the maker's instructions read", "seen, and maker's instructions"},
+	{"asked of the client", "asked of the client"},
 }
 
 // toJudge lists them, each once.
@@ -30,7 +40,7 @@ func (o *opened) toJudge() []*toJudge {
 		if f.Verdict != finding.JudgeOnSite || f.WaitsOn != "" || o.settled(f) || strings.HasPrefix(f.Key, "supply Ze") {
 			continue
 		}
-		t := &toJudge{Finding: f, About: o.Job.About(f)}
+		t := &toJudge{Finding: f, About: o.Job.About(f), Ready: oftenRests}
 		if t.Key = f.Clause.Name + " " + t.About; !seen[t.Key] {
 			seen[t.Key] = true
 			out = append(out, t)
@@ -52,7 +62,7 @@ func (s *Server) renderJudgements(w http.ResponseWriter, r *http.Request, o *ope
 		Frame
 		Rules    []*toJudge
 		Outcomes []string
-	}{o.frame(s, r, "To judge", "papers"), all, job.Accepted.Values()})
+	}{o.frame(s, r, "To judge", "papers"), all, trade.Accepted.Values()})
 }
 
 // enterJudgements enters what was judged; a rule left untouched stays open.
@@ -80,8 +90,8 @@ func (s *Server) enterJudgements(w http.ResponseWriter, r *http.Request) error {
 		}
 		place++
 		said = append(said, t.Clause.Name)
-		a.Entries = append(a.Entries, job.Added("judgements", a.ID+"-"+whole(i+1), place, job.Judgement{Clause: t.Clause.Name, About: t.About,
-			Outcome: quantity.Known(job.Accepting(t.Outcome)), Reason: t.Reason, Who: s.Who(r), When: s.Now().Format("2006-01-02 15:04")})...)
+		a.Entries = append(a.Entries, job.Added("judgements", a.ID+"-"+whole(i+1), place, works.Judgement{Clause: t.Clause.Name, About: t.About,
+			Outcome: quantity.Known(trade.Accepting(t.Outcome)), Reason: t.Reason, Who: s.Who(r), When: s.Now().Format("2006-01-02 15:04")})...)
 	}
 	if wrong {
 		return s.renderJudgements(w, r, o, http.StatusUnprocessableEntity, all)

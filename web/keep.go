@@ -90,12 +90,18 @@ func (o *opened) try(entries []job.Entry) error {
 // who sends it, and what is in it: sent twice it is the same act; another form,
 // another value or another person makes another.
 func (s *Server) act(r *http.Request, jobID, what string, entries ...job.Entry) store.Act {
+	if letters := []rune(what); len(letters) > mostSaid {
+		what = string(letters[:mostSaid-1]) + "…" // what was typed stands in its entry, whole
+	}
 	a := store.Act{ID: s.actID(r, jobID), Job: jobID, What: what, Who: s.Who(r), When: Stamp(s.Now()), Entries: entries}
 	if s.Away != nil {
 		a.Device = "browser"
 	}
 	return a.Stamped()
 }
+
+// mostSaid is how long the words for an act may be: within the bound of a text.
+const mostSaid = 3_000
 
 // actID is the ID of what a request does: it begins the same for all that is
 // sent under one key, and ends by what is sent.
@@ -161,7 +167,27 @@ func (s *Server) keep(ctx context.Context, acts ...store.Act) (int, error) {
 			acts[i] = s.Sign(ctx, acts[i])
 		}
 	}
+	for _, id := range jobsOf(acts) {
+		there, err := s.Store.Acts(ctx, id, 0)
+		if err == nil {
+			err = store.Within(there, slices.DeleteFunc(slices.Clone(acts), func(a store.Act) bool { return a.Job != id }))
+		}
+		if err != nil {
+			return 0, err
+		}
+	}
 	return s.Store.Keep(ctx, acts...)
+}
+
+// jobsOf are the jobs that acts are of, each once.
+func jobsOf(acts []store.Act) []string {
+	var ids []string
+	for _, a := range acts {
+		if !slices.Contains(ids, a.Job) {
+			ids = append(ids, a.Job)
+		}
+	}
+	return ids
 }
 
 // enter tries entries, keeps them and goes on to a page that shows them.

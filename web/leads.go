@@ -6,7 +6,7 @@ package web
 import (
 	"net/url"
 
-	"chargewright/job"
+	"chargewright/works"
 )
 
 // lead is a page that a sheet leads to.
@@ -15,7 +15,7 @@ type lead struct{ URL, Label string }
 // leads lists the pages that go with the sheet of an element.
 func (o *opened) leads(of string) []lead {
 	at := "/jobs/" + o.ID
-	names := job.NamesOf(of)
+	names := works.NamesOf(of)
 	name := names[len(names)-1]
 	switch {
 	case of == "earthing", names[0] == "electrodes":

@@ -226,6 +226,7 @@ func (s *Server) findLimits(o *opened, f limitForm, runs int, seed uint64, wantD
 	if err != nil {
 		return limitAnswer{}, labelled(err)
 	}
+	plan.While = o.Model.While
 	proofs, found := demand.ProveAll(o.Model)
 	prepared := demand.Prepare(o.Model, plan)
 	var study *demand.Study

@@ -12,8 +12,8 @@ import (
 	"time"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/paper"
+	"chargewright/works"
 )
 
 // saying is the state of a job in a few words, and what to do now.
@@ -296,9 +296,9 @@ func (s *Server) likes(w http.ResponseWriter, r *http.Request, o *opened, of str
 		row := likeRow{Name: name, Figure: st.Figure, Unit: st.Unit}
 		switch st.Symbol {
 		case "point":
-			row.Of = job.Under("points", name)
+			row.Of = works.Under("points", name)
 		case "cable":
-			circuit := job.Under("circuits", name)
+			circuit := works.Under("circuits", name)
 			row.Of = circuit + "/cable"
 			for _, c := range o.Model.Circuits {
 				if c.Record.Name == name {
@@ -308,11 +308,11 @@ func (s *Server) likes(w http.ResponseWriter, r *http.Request, o *opened, of str
 				}
 			}
 		default:
-			row.Of = job.Under("circuits", name)
+			row.Of = works.Under("circuits", name)
 		}
 		var found []finding.Finding
 		for _, f := range st.found {
-			if job.Within(f.Path, strings.TrimSuffix(row.Of, "/cable")) && !o.settled(f) {
+			if works.Within(f.Path, strings.TrimSuffix(row.Of, "/cable")) && !o.settled(f) {
 				found = append(found, f)
 			}
 		}

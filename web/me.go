@@ -30,5 +30,18 @@ func (s *Server) away(w http.ResponseWriter, r *http.Request) error {
 	return render(w, http.StatusOK, "away.html", struct {
 		Frame
 		Bundled bool
-	}{s.Frame(r, "Without signal"), Bundled()})
+		Ends    string
+		Without string
+	}{s.Frame(r, "Without signal"), Bundled(), s.endsSaid(r), InDays(s.AwayFor)})
+}
+
+// endsSaid is until when this device may be used without the server.
+func (s *Server) endsSaid(r *http.Request) string {
+	if s.Ends == nil {
+		return ""
+	}
+	if at, set := s.Ends(r.Context()); set {
+		return clock(Stamp(at))
+	}
+	return ""
 }

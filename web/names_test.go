@@ -7,7 +7,7 @@ import (
 	"strings"
 	"testing"
 
-	"chargewright/job"
+	"chargewright/works"
 )
 
 // TestAwkwardNames gives the parts of a job names as people write them, and
@@ -52,7 +52,7 @@ func TestAwkwardNames(t *testing.T) {
 			if resp, body := post(t, h, at+"/reading", url.Values{"act": {"r1"}, "at": {name}, "reading": {"RCD time at IΔn"}, "value": {"27 ms"}}); resp.StatusCode != http.StatusSeeOther {
 				t.Errorf("a reading there is refused: %s", problemOf(body))
 			}
-			if resp, body := post(t, h, at+"/item/rename", url.Values{"act": {"n1"}, "item": {job.Under("points", name)}, "name": {"CP9"}}); resp.StatusCode != http.StatusSeeOther {
+			if resp, body := post(t, h, at+"/item/rename", url.Values{"act": {"n1"}, "item": {works.Under("points", name)}, "name": {"CP9"}}); resp.StatusCode != http.StatusSeeOther {
 				t.Errorf("another name is refused: %s", problemOf(body))
 			}
 			resp, text := get(t, h, at+"/file")

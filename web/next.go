@@ -8,9 +8,9 @@ import (
 	"time"
 
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/paper"
 	"chargewright/prove"
+	"chargewright/trade"
 )
 
 // step is one thing to do, and where.
@@ -77,7 +77,7 @@ func (o *opened) nextSteps(now time.Time) []step {
 // accepted it.
 func (o *opened) settled(f finding.Finding) bool {
 	d, ok := o.Job.JudgementOn(f)
-	return f.Verdict == finding.JudgeOnSite && ok && d.Outcome.Or("") == job.Accepted
+	return f.Verdict == finding.JudgeOnSite && ok && d.Outcome.Or("") == trade.Accepted
 }
 
 // failedReadings is the readings that do not meet their limits.

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"chargewright/job"
+	"chargewright/works"
 )
 
 // noteRow is one note of an element.
@@ -15,7 +16,7 @@ type noteRow struct{ Path, Text, By string }
 func (o *opened) notesOf(of string) []noteRow {
 	var out []noteRow
 	for _, name := range o.Record.Items("notes") {
-		path := job.Under("notes", name)
+		path := works.Under("notes", name)
 		if o.Record.Now(path+"/about").Value == noteAbout(of) {
 			e := o.Record.Now(path + "/text")
 			out = append(out, noteRow{path, e.Value, by(e)})
@@ -45,7 +46,7 @@ func (s *Server) addNote(w http.ResponseWriter, r *http.Request) error {
 		return Refuse(http.StatusUnprocessableEntity, "There is nothing in the note yet.")
 	}
 	a := s.act(r, o.ID, "note on "+noteAbout(of))
-	item := job.Under("notes", a.ID)
+	item := works.Under("notes", a.ID)
 	a.Entries = []job.Entry{{Path: item, Value: whole(len(o.Record.Items("notes")) + 1)}, {Path: item + "/about", Value: noteAbout(of)},
 		{Path: item + "/text", Value: text}}
 	return s.enter(w, r, o, a.Stamped(), sheetURL(o.ID, of))

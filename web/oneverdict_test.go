@@ -14,6 +14,7 @@ import (
 	"chargewright/prove"
 	"chargewright/reading"
 	"chargewright/standard"
+	"chargewright/works"
 )
 
 // TestAReadingHasOneVerdict asks the terminal, the page and the certificate
@@ -56,7 +57,7 @@ func TestAReadingHasOneVerdict(t *testing.T) {
 		places := prove.Places(o.Model)
 		for range each {
 			k := kinds[r.IntN(len(kinds))]
-			one := job.Reading{At: places[r.IntN(len(places))], Reading: k.Name, Value: values[r.IntN(len(values))]}
+			one := works.Reading{At: places[r.IntN(len(places))], Reading: k.Name, Value: values[r.IntN(len(values))]}
 			m := o.with(one)
 			expected := prove.Expect(m)
 			told, err := prove.Reconcile(m)
@@ -88,7 +89,7 @@ func TestAReadingHasOneVerdict(t *testing.T) {
 			if terminal == finding.Fails && !fails {
 				t.Errorf("%s: fails in the terminal, and the certificate is not kept back by it", about)
 			}
-			alone := !slices.ContainsFunc(j.Readings, func(other job.Reading) bool { return reading.Same(other.Reading, one.Reading) })
+			alone := !slices.ContainsFunc(j.Readings, func(other works.Reading) bool { return reading.Same(other.Reading, one.Reading) })
 			if terminal != finding.Fails && fails && alone {
 				t.Errorf("%s: keeps the certificate back, and is %v in the terminal", about, terminal)
 			}

@@ -3,6 +3,7 @@ package web
 // A job opened for one request: its journal folded, checked and predicted.
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"net/http"
@@ -28,6 +29,7 @@ type opened struct {
 	Found    []finding.Finding
 	Expected []prove.Expectation
 
+	now    time.Time      // when it was asked for
 	all    []element      // that have a sheet; see elements
 	sheets map[string]int // where each stands among them
 	runs   []*stretch     // see line
@@ -45,11 +47,23 @@ func (s *Server) open(r *http.Request) (*opened, error) {
 		return nil, Refuse(http.StatusNotFound, "No job of that number is here. If it was opened on another device, open it here once while the server can be "+
 			"reached.")
 	}
-	return fold(id, acts)
+	o, err := foldWhile(r.Context(), id, acts)
+	if err == nil {
+		o.now = s.Now()
+	}
+	return o, err
 }
 
 // fold reads acts together as a job.
 func fold(id string, acts []store.Act) (*opened, error) {
+	return foldWhile(context.Background(), id, acts)
+}
+
+// foldWhile does so for who waits for it: what is left half-way is no job.
+func foldWhile(ctx context.Context, id string, acts []store.Act) (*opened, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	o := &opened{ID: id, Acts: acts, Record: store.Record(acts)}
 	var err error
 	o.Job, err = o.Record.Job("")
@@ -62,9 +76,10 @@ func fold(id string, acts []store.Act) (*opened, error) {
 		return nil, Refuse(http.StatusUnprocessableEntity, "The rules of %s are not held here: %v", o.Job.Edition, err)
 	}
 	o.Model = model.New(o.Job, rules)
+	o.Model.While = ctx
 	o.Found = design.Check(o.Model)
 	o.Expected = prove.Expect(o.Model)
-	return o, nil
+	return o, ctx.Err()
 }
 
 // frame is the frame of a page about the job.

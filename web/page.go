@@ -5,6 +5,7 @@ package web
 
 import (
 	"bytes"
+	"context"
 	"embed"
 	"errors"
 	"fmt"
@@ -17,10 +18,12 @@ import (
 	"strings"
 	"time"
 
+	"chargewright/bounds"
 	"chargewright/drawing"
 	"chargewright/finding"
 	"chargewright/job"
 	"chargewright/store"
+	"chargewright/trade"
 )
 
 //go:embed *.html
@@ -36,7 +39,7 @@ var framed = template.Must(template.New("frame.html").Funcs(template.FuncMap{
 	"day":      func(t time.Time) string { return clock(Stamp(t)) },
 	"capital":  capital,
 	"keys":     keys,
-	"ways":     job.HowKnown("").Values,
+	"ways":     trade.HowKnown("").Values,
 	"fours":    fours,
 	"question": questionOf,
 	"now":      func(r *job.Record, path string) string { return r.Now(path).Value },
@@ -65,6 +68,7 @@ type Frame struct {
 	// Away and Waiting are set where the browser answers for itself.
 	Away    bool
 	Waiting int
+	Version string // of the pages, where the server made this one
 	Again   int    // seconds until the page is shown anew; 0 for never
 	Form    string // by which a form on this page is known when it is sent
 	Notice  string // what everybody must know: that nothing can be entered
@@ -89,6 +93,8 @@ func (s *Server) Frame(r *http.Request, title string) Frame {
 	f := Frame{Title: title, Who: s.Who(r), Form: newID(), Person: PersonOf(r)}
 	if s.Away != nil {
 		f.Away, f.Waiting = true, s.Away()
+	} else {
+		f.Version = version
 	}
 	if only, can := s.Store.(interface{ OnlyRead() string }); can {
 		f.Notice = only.OnlyRead()
@@ -144,7 +150,11 @@ func explain(err error) (status int, lines []string) {
 	var r *refusal
 	var ps job.Problems
 	var tooLarge *http.MaxBytesError
+	var passed *bounds.Passed
+	var shut *closed
 	switch {
+	case errors.As(err, &shut) && shut.locked:
+		return http.StatusForbidden, []string{shut.Error()}
 	case errors.As(err, &r):
 		return r.status, strings.Split(r.says, "\n")
 	case errors.As(err, &ps):
@@ -161,6 +171,10 @@ func explain(err error) (status int, lines []string) {
 		return http.StatusInsufficientStorage, []string{"The jobs can be read now and not added to, so this was not kept: their disk cannot be written, " +
 			"or their file is damaged. What you saved before is still there.",
 			"Write down what you entered. When the disk is mended, send it again from here: this page still has it."}
+	case errors.As(err, &passed) && (passed.Bound == bounds.Photo || passed.Bound == bounds.JobFile):
+		return http.StatusRequestEntityTooLarge, []string{capital(passed.Error()) + "."}
+	case errors.As(err, &passed):
+		return http.StatusUnprocessableEntity, []string{capital(passed.Error()) + "."}
 	case errors.As(err, &tooLarge):
 		return http.StatusRequestEntityTooLarge, []string{fmt.Sprintf("That is larger than %d MiB.", tooLarge.Limit>>20)}
 	}
@@ -199,9 +213,16 @@ func (s *Server) Page(h func(http.ResponseWriter, *http.Request) error) http.Han
 			Lines  []string
 			Typed  []typedField // what a form sent that was not entered
 			Resend url.Values   // the same, to be sent again
-		}{s.Frame(r, titleOf(status)), lines, typedIn(r), nil}
+			Locked bool         // the device's lock opens it
+		}{s.Frame(r, titleOf(status)), lines, typedIn(r), nil, false}
 		var again *resend
+		var shut *closed
 		switch {
+		case errors.As(err, &shut):
+			page.Resend, page.Locked, page.Title = shut.form, shut.locked, "Without the server no more"
+			if shut.locked {
+				page.Title = "Locked"
+			}
 		case errors.As(err, &again):
 			page.Resend = again.form
 		case status >= http.StatusInternalServerError && r.MultipartForm == nil: // a file is chosen anew
@@ -274,6 +295,9 @@ func (s *Server) guarded(h func(http.ResponseWriter, *http.Request) error, answe
 		err := h(w, r)
 		if err == nil {
 			return
+		}
+		if r.Context().Err() != nil && errors.Is(err, context.Canceled) {
+			return // nobody is there to be told
 		}
 		status, lines := explain(err)
 		if status == http.StatusInternalServerError {

@@ -21,9 +21,11 @@ import (
 	"strings"
 	"time"
 
+	"chargewright/bounds"
 	"chargewright/job"
 	"chargewright/photo"
 	"chargewright/store"
+	"chargewright/works"
 )
 
 const (
@@ -32,8 +34,7 @@ const (
 
 	mostParcel    = 256 << 20 // packed, and unpacked
 	mostInParcel  = 2_000     // files
-	mostJobFile   = 8 << 20
-	mostInMemory  = 32 << 20 // of a form, where the rest can go to a file
+	mostInMemory  = 32 << 20  // of a form, where the rest can go to a file
 	zipBeginsWith = "PK\x03\x04"
 )
 
@@ -76,10 +77,10 @@ func (s *Server) parcelOf(ctx context.Context, o *opened) ([]byte, error) {
 			total += a.Photo.Bytes
 		}
 	}
-	if total > mostParcel-mostJobFile {
+	if total > mostParcel-bounds.JobFile.Most() {
 		return nil, Refuse(http.StatusRequestEntityTooLarge,
 			"The photos of this job come to %d MiB; %d MiB are the most in one ZIP. Each can be opened and kept from its sheet, and the job file by itself.",
-			total>>20, (mostParcel-mostJobFile)>>20)
+			total>>20, (mostParcel-bounds.JobFile.Most())>>20)
 	}
 	var b bytes.Buffer
 	z := zip.NewWriter(&b)
@@ -94,7 +95,7 @@ func (s *Server) parcelOf(ctx context.Context, o *opened) ([]byte, error) {
 		return nil, err
 	}
 	for _, p := range o.Job.Photos { // one at a time: each is large
-		one, err := s.photoFiles(ctx, o, []job.Photo{p})
+		one, err := s.photoFiles(ctx, o, []works.Photo{p})
 		if err != nil {
 			return nil, err
 		}
@@ -129,7 +130,7 @@ func (s *Server) parcelActs(r *http.Request, what string, from io.ReaderAt, size
 	acts[0].Entries = nil
 	byPhoto := map[string][]job.Entry{}
 	for _, e := range first.Entries {
-		if names := job.NamesOf(e.Path); names[0] == photosList && len(names) > 1 && photos[names[1]] != nil {
+		if names := works.NamesOf(e.Path); names[0] == photosList && len(names) > 1 && photos[names[1]] != nil {
 			byPhoto[names[1]] = append(byPhoto[names[1]], e)
 			continue
 		}
@@ -165,8 +166,8 @@ func (s *Server) parcelActs(r *http.Request, what string, from io.ReaderAt, size
 	if wrong != nil {
 		return nil, wrong
 	}
-	if err := store.Check(acts); err != nil {
-		return nil, Refuse(http.StatusUnprocessableEntity, "%v", err)
+	if err := store.Within(nil, acts); err != nil {
+		return nil, err
 	}
 	return acts, nil
 }
@@ -202,20 +203,20 @@ func unpack(from io.ReaderAt, size int64) (text []byte, photos map[string][]byte
 		}
 		folder, base := path.Split(name)
 		isPhoto := path.Base(folder) == photosInParcel && strings.Count(name, "/") <= 2 && len(base) < 200
-		most := int64(mostPhoto)
+		most := bounds.Photo
 		switch {
 		case isPhoto:
 		case path.Ext(base) == ".yaml" || path.Ext(base) == ".yml":
-			if most = mostJobFile; text != nil {
+			if most = bounds.JobFile; text != nil {
 				return nil, nil, parcelFault(name, "the ZIP holds a second job file; one is wanted")
 			}
 		default:
 			return nil, nil, parcelFault(name, "it is neither the job file (.yaml) nor in the folder photos")
 		}
-		if f.UncompressedSize64 > uint64(most) {
-			return nil, nil, parcelFault(name, fmt.Sprintf("it is larger than %d MiB", most>>20))
+		if err := most.Hold(int(min(f.UncompressedSize64, mostParcel)), ""); err != nil {
+			return nil, nil, parcelFault(name, err.Error())
 		}
-		content, err := readMember(f, min(most, left))
+		content, err := readMember(f, min(int64(most.Most()), left))
 		if err != nil {
 			return nil, nil, err
 		}

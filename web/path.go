@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"chargewright/job"
+	"chargewright/works"
 )
 
 // above returns the path of what holds the last name of a path.
@@ -17,13 +18,13 @@ func above(path string) string {
 
 // last returns the last name of a path.
 func last(path string) string {
-	all := job.NamesOf(path)
+	all := works.NamesOf(path)
 	return all[len(all)-1]
 }
 
 // spoken says a path in words: "circuit van point, leg yard wall, length".
 func spoken(path string) string {
-	all := job.NamesOf(path)
+	all := works.NamesOf(path)
 	var out []string
 	s := job.PartAt("")
 	for i := 0; i < len(all) && s != nil; i++ {
@@ -54,7 +55,7 @@ func within(of, path string) string {
 	if !inside {
 		return spoken(path)
 	}
-	return strings.Join(job.NamesOf(rest), ", ")
+	return strings.Join(works.NamesOf(rest), ", ")
 }
 
 // sheetURL is the address of the sheet of an element.

@@ -15,14 +15,14 @@ import (
 	"slices"
 	"strings"
 
+	"chargewright/bounds"
 	"chargewright/job"
 	"chargewright/paper"
 	"chargewright/photo"
 	"chargewright/quantity"
 	"chargewright/store"
+	"chargewright/works"
 )
-
-const mostPhoto = store.MostPhotoMiB << 20
 
 // photosList is the list of a job in which its photos stand, each under the
 // name of its file.
@@ -57,7 +57,7 @@ func (s *Server) photos(r *http.Request, o *opened, f Frame, next string) ([]pho
 	}
 	var out []photoRow
 	for _, p := range o.Job.Photos {
-		row := photoRow{Job: o.ID, Form: f.Form, Path: job.Under(photosList, p.Name), Next: next, Act: here[p.Name].ID, Of: p.Of, About: sheets[p.Of],
+		row := photoRow{Job: o.ID, Form: f.Form, Path: works.Under(photosList, p.Name), Next: next, Act: here[p.Name].ID, Of: p.Of, About: sheets[p.Of],
 			Caption: p.Caption, Alt: p.Caption, On: p.OnPapers.Or(false), Away: f.Away}
 		row.Elsewhere = row.About != next
 		row.By = strings.Join(slices.DeleteFunc([]string{clock(p.Taken), p.By}, func(s string) bool { return s == "" }), ", ")
@@ -75,7 +75,7 @@ func (s *Server) photos(r *http.Request, o *opened, f Frame, next string) ([]pho
 // what only one of them would print is printed once they agree.
 func (o *opened) unsettled() {
 	for i, p := range o.Job.Photos {
-		if o.Record.Differ(job.Under(photosList, p.Name)+"/on papers") != nil {
+		if o.Record.Differ(works.Under(photosList, p.Name)+"/on papers") != nil {
 			o.Job.Photos[i].OnPapers = quantity.Maybe[bool]{}
 		}
 	}
@@ -107,7 +107,7 @@ func (s *Server) photoActs(ctx context.Context, o *opened) (map[string]store.Act
 }
 
 // photoFiles are the contents of photos by name, of those named that are here.
-func (s *Server) photoFiles(ctx context.Context, o *opened, photos []job.Photo) (map[string][]byte, error) {
+func (s *Server) photoFiles(ctx context.Context, o *opened, photos []works.Photo) (map[string][]byte, error) {
 	acts, err := s.photoActs(ctx, o)
 	if err != nil {
 		return nil, err
@@ -188,12 +188,12 @@ func (s *Server) addPhoto(w http.ResponseWriter, r *http.Request) error {
 		return Refuse(http.StatusUnprocessableEntity, "Take or choose a photo first.")
 	}
 	defer f.Close()
-	content, err := io.ReadAll(io.LimitReader(f, mostPhoto+1))
+	content, err := io.ReadAll(io.LimitReader(f, int64(bounds.Photo.Most())+1))
 	if err != nil {
 		return Refuse(http.StatusUnprocessableEntity, "The photo could not be read.")
 	}
-	if len(content) > mostPhoto {
-		return Refuse(http.StatusRequestEntityTooLarge, "The photo is larger than %d MiB.", store.MostPhotoMiB)
+	if err := bounds.Photo.Hold(len(content), ""); err != nil {
+		return err
 	}
 	read, err := photo.Read(content)
 	if err != nil {
@@ -203,7 +203,7 @@ func (s *Server) addPhoto(w http.ResponseWriter, r *http.Request) error {
 	if !o.pictured(of) {
 		return notInJob
 	}
-	p := job.Photo{Of: noteAbout(of), Caption: strings.Join(strings.Fields(r.PostFormValue("caption")), " "), By: s.Who(r), Taken: read.Taken,
+	p := works.Photo{Of: noteAbout(of), Caption: strings.Join(strings.Fields(r.PostFormValue("caption")), " "), By: s.Who(r), Taken: read.Taken,
 		SHA256: photo.SHA256(content)}
 	a := s.act(r, o.ID, "photo of "+p.Of)
 	if p.Taken == "" {
@@ -224,8 +224,8 @@ func (s *Server) addPhoto(w http.ResponseWriter, r *http.Request) error {
 }
 
 // photoEntries is a new photo as entries.
-func (o *opened) photoEntries(r *http.Request, p job.Photo) []job.Entry {
-	item := job.Under(photosList, p.Name)
+func (o *opened) photoEntries(r *http.Request, p works.Photo) []job.Entry {
+	item := works.Under(photosList, p.Name)
 	out := []job.Entry{o.entry(r, item, whole(len(o.Record.Items(photosList))+1))}
 	for _, of := range [][2]string{{"of", p.Of}, {"caption", p.Caption}, {"taken", p.Taken}, {"by", p.By}, {"SHA-256", p.SHA256}} {
 		if of[1] != "" {

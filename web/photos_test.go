@@ -24,6 +24,7 @@ import (
 	"strings"
 	"testing"
 
+	"chargewright/bounds"
 	"chargewright/job"
 	"chargewright/photo"
 	"chargewright/store"
@@ -390,9 +391,9 @@ func TestWhatIsNoParcelIsRefused(t *testing.T) {
 		{"with a backslash", "leads out", zipped(t, file, member{name: `photos\..\..\a-1.jpg`, content: grey(t, 1)})},
 		{"a drive", "leads out", zipped(t, file, member{name: `C:/a-1.jpg`, content: grey(t, 1)})},
 		{"a link", "no plain file", zipped(t, file, member{"photos/a-1.jpg", []byte("/etc/passwd"), fs.ModeSymlink | 0o777})},
-		{"one file too large", "larger than 12 MiB", bomb(t, text, 1, mostPhoto+1, mostPhoto+1)},
-		{"a job file too large", "larger than 8 MiB", zipped(t, member{name: "job.yaml", content: make([]byte, mostJobFile+1)})},
-		{"together too large", "larger than 256 MiB", bomb(t, text, mostParcel/mostPhoto+1, mostPhoto, mostPhoto)},
+		{"one file too large", "no more than 12 MiB", bomb(t, text, 1, bounds.Photo.Most()+1, uint64(bounds.Photo.Most()+1))},
+		{"a job file too large", "no more than 8 MiB", zipped(t, member{name: "job.yaml", content: make([]byte, bounds.JobFile.Most()+1)})},
+		{"together too large", "larger than 256 MiB", bomb(t, text, mostParcel/bounds.Photo.Most()+1, bounds.Photo.Most(), uint64(bounds.Photo.Most()))},
 		{"more than it says", "damaged", bomb(t, text, 1, 64<<20, 10)},
 		{"too many files", "are the most", zipped(t, slices.Repeat([]member{{name: "photos/a-1.jpg"}}, mostInParcel+1)...)},
 		{"no job file", "no job file", zipped(t, picture)},
@@ -529,3 +530,17 @@ func TestASignInPageIsNoPhoto(t *testing.T) {
 type answers func(*http.Request) (*http.Response, error)
 
 func (a answers) RoundTrip(r *http.Request) (*http.Response, error) { return a(r) }
+
+// multipartOf is a form with one file in it, and what kind it is.
+func multipartOf(t testing.TB, field, name string, content []byte) (kind string, body *bytes.Buffer) {
+	t.Helper()
+	body = &bytes.Buffer{}
+	w := multipart.NewWriter(body)
+	part, err := w.CreateFormFile(field, name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	part.Write(content)
+	w.Close()
+	return w.FormDataContentType(), body
+}

@@ -4,9 +4,11 @@ package web
 // and kept in the record; and what a recorded OCPP log tells.
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"net/http"
 	"slices"
 	"strings"
@@ -19,6 +21,7 @@ import (
 	"chargewright/pilot"
 	"chargewright/quantity"
 	"chargewright/store"
+	"chargewright/works"
 )
 
 // pilotStates are what a vehicle simulator can be set to.
@@ -150,7 +153,7 @@ func (s *Server) keepPilot(w http.ResponseWriter, r *http.Request) error {
 		return s.renderPilot(w, r, o, f, nil, err)
 	}
 	a := s.act(r, o.ID, "control pilot of "+f.Point+": "+counted(len(found), "reading", "readings"))
-	next := sheetURL(o.ID, job.Under("points", f.Point))
+	next := sheetURL(o.ID, works.Under("points", f.Point))
 	if slices.ContainsFunc(o.Acts, func(known store.Act) bool { return known.ID == a.ID }) {
 		return goOn(w, r, next, a.ID) // sent twice: it was done
 	}
@@ -182,12 +185,25 @@ func (s *Server) renderPilot(w http.ResponseWriter, r *http.Request, o *opened, 
 	return render(w, status, "pilot.html", page)
 }
 
+// whileRead reads for as long as somebody waits for what is made of it.
+type whileRead struct {
+	ctx  context.Context
+	from io.Reader
+}
+
+func (w *whileRead) Read(into []byte) (int, error) {
+	if err := w.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return w.from.Read(into)
+}
+
 // heardAnswer is what a log tells, or why it tells nothing.
-func heardAnswer(log table) (hear.Report, error) {
+func heardAnswer(ctx context.Context, log table) (hear.Report, error) {
 	if log.Name == "" {
 		return hear.Report{}, Refuse(http.StatusUnprocessableEntity, "Choose the log first.")
 	}
-	report, err := hear.Hear(log.text)
+	report, err := hear.Listen(&whileRead{ctx, bytes.NewReader(log.text)})
 	if err != nil {
 		return report, err
 	}
@@ -214,7 +230,7 @@ func (s *Server) tellLog(w http.ResponseWriter, r *http.Request) error {
 	log, err := tableOf(r, "log")
 	var report hear.Report
 	if err == nil {
-		report, err = heardAnswer(log)
+		report, err = heardAnswer(r.Context(), log)
 	}
 	if err != nil {
 		return s.renderHeard(w, r, o, log, nil, err)

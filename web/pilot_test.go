@@ -11,9 +11,10 @@ import (
 	"testing"
 
 	"chargewright/hear"
-	"chargewright/job"
 	"chargewright/meter"
 	"chargewright/quantity"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // TestPilotOnAPage: 6.02 V is state C, −11.9 V a sound negative peak, 1 kHz the
@@ -49,8 +50,8 @@ func TestPilotOnAPage(t *testing.T) {
 			t.Fatalf("%v %v", err, o.Faults)
 		}
 		kept := false
-		for _, r := range o.Job.RunsOf("CP1", job.ControlPilot) {
-			kept = kept || slices.ContainsFunc(r.Steps, func(s job.RunStep) bool { return s.Key == "level" && s.Verdict == "meets" })
+		for _, r := range o.Job.RunsOf("CP1", trade.ControlPilot) {
+			kept = kept || slices.ContainsFunc(r.Steps, func(s works.RunStep) bool { return s.Key == "level" && s.Verdict == "meets" })
 		}
 		if !kept {
 			t.Errorf("the level is not in the record: %v", o.Job.Runs)

@@ -17,6 +17,7 @@ import (
 	"chargewright/quantity"
 	"chargewright/reading"
 	"chargewright/store"
+	"chargewright/works"
 )
 
 // test is one reading to be taken, or taken.
@@ -26,13 +27,31 @@ type test struct {
 	Says string // the band in words
 }
 
-// tests lists the test sequence.
+// tests lists the test sequence. What is read on an adaptor in place of a
+// vehicle comes last: it is fetched once, and no certificate asks for it.
 func (o *opened) tests() []test {
 	out := make([]test, len(o.Expected))
 	for i, e := range o.Expected {
 		out[i] = o.test(e)
 	}
+	onAdaptor := func(t test) int {
+		if class := t.Kind().Class; class == "pilot" || class == "duty" {
+			return 1
+		}
+		return 0
+	}
+	slices.SortStableFunc(out, func(a, b test) int { return onAdaptor(a) - onAdaptor(b) })
 	return out
+}
+
+// toRead is the first test that is not taken; nil where all are.
+func (o *opened) toRead() *test {
+	for _, t := range o.tests() {
+		if t.Taken == "" {
+			return &t
+		}
+	}
+	return nil
 }
 
 // Small is its ruler; Figure and Unit are what was read.
@@ -68,16 +87,12 @@ func (s *Server) readings(w http.ResponseWriter, r *http.Request) error {
 	}
 	var stages []*stageOfTests
 	tests := o.tests()
-	var first *test
-	for i, t := range tests {
+	for _, t := range tests {
 		if n := len(stages); n == 0 || stages[n-1].Stage != t.Stage {
 			stages = append(stages, &stageOfTests{Stage: t.Stage, Caution: cautions[t.Stage]})
 		}
 		last := stages[len(stages)-1]
 		last.Tests = append(last.Tests, t)
-		if first == nil && t.Taken == "" {
-			first = &tests[i]
-		}
 	}
 	return render(w, http.StatusOK, "readings.html", struct {
 		Frame
@@ -85,7 +100,7 @@ func (s *Server) readings(w http.ResponseWriter, r *http.Request) error {
 		First  *test
 		Names  []string // of every reading the program knows
 		At     []string // where one may be taken
-	}{o.frame(s, r, "Test", "test"), stages, first, reading.Names(), prove.Places(o.Model)})
+	}{o.frame(s, r, "Test", "test"), stages, o.toRead(), reading.Names(), prove.Places(o.Model)})
 }
 
 // readingPage is the entry of one reading.
@@ -102,8 +117,10 @@ type readingPage struct {
 	Temperature string
 	Note        string
 	Ways        []string // how its kind may be taken, the likeliest first
+	AskWay      bool     // it says nothing without how it was taken: the test voltage
+	Tester      tester   // the first one of the job, said with the reading
 	Struck      []struckReading
-	Before      []job.Reading
+	Before      []works.Reading
 	Previous    *test
 	Next        *test
 	N           int    // its place in the sequence
@@ -122,6 +139,27 @@ type readingPage struct {
 	Problems    []string
 }
 
+// tester is an instrument as it is said with the first reading it takes.
+type tester struct{ Name, Kind, Serial, Until string }
+
+// Kinds is what an instrument may be.
+func (tester) Kinds() []string { return job.FieldAt("instruments/1/kind").Words }
+
+// entries is the instrument in the list of a job; nothing where none is said.
+func (t tester) entries() []job.Entry {
+	if t.Name == "" {
+		return nil
+	}
+	item := works.Under("instruments", t.Name)
+	out := []job.Entry{{Path: item, Value: "1"}}
+	for _, f := range []struct{ name, value string }{{"kind", t.Kind}, {"serial", t.Serial}, {"calibrated until", t.Until}} {
+		if f.value != "" {
+			out = append(out, job.Entry{Path: works.Under(item, f.name), Value: f.value})
+		}
+	}
+	return out
+}
+
 // mostWays is how many ways of taking a reading have a key of their own.
 const mostWays = 3
 
@@ -135,7 +173,7 @@ func (s *Server) readingPage(r *http.Request, o *opened, at, reading string) (*r
 	p := &readingPage{Frame: o.frame(s, r, e.Reading+" at "+e.At, "test"), Test: o.test(e), N: i + 1}
 	p.Body, p.Tests = "reading", tests
 	p.Units, p.Unit = unitsFor(e)
-	p.Nulls = e.Kind().Class == "low ohm"
+	p.Nulls, p.AskWay = e.Kind().Class == "low ohm", e.Kind().Class == "insulation"
 	p.Ways = e.Kind().WayWords()
 	p.Ways = p.Ways[:min(len(p.Ways), mostWays)]
 	if p.Judged, err = o.judge(e, e.Taken, e.Taken != ""); err != nil {
@@ -214,7 +252,7 @@ func (p *readingPage) round(o *opened, e prove.Expectation) {
 		if t, ok := one.Temperature.Get(); ok && p.Temperature == "" {
 			p.Temperature, _ = figureAndUnit(t.String(), "")
 		}
-		if p.Function == "" && k == e.Kind() {
+		if p.Function == "" && (k == e.Kind() || p.AskWay && k.Class == e.Kind().Class) {
 			p.Function = one.Function
 		}
 	}
@@ -272,7 +310,7 @@ func (o *opened) struckNumbers(e prove.Expectation) []float64 {
 func (o *opened) itemOf(e prove.Expectation) string {
 	item := ""
 	for _, name := range o.Record.Items("readings") {
-		path := job.Under("readings", name)
+		path := works.Under("readings", name)
 		if o.Record.Now(path+"/at").Value == e.At && o.Record.Now(path+"/reading").Value == e.Reading {
 			item = path
 		}
@@ -393,6 +431,10 @@ func (s *Server) enterReading(w http.ResponseWriter, r *http.Request) error {
 	f := func(name string) string { return strings.TrimSpace(r.PostFormValue(name)) }
 	p.Value, p.Unit, p.Function, p.Nulled, p.Temperature, p.Note, p.Instrument = r.PostFormValue("value"), f("unit"), f("function"), f("nulled"),
 		f("temperature"), f("note"), f("instrument")
+	if len(p.Instruments) == 0 {
+		p.Tester = tester{strings.Join(strings.Fields(f("tester")), " "), f("tester kind"), f("tester serial"), f("tester until")}
+		p.Instrument = p.Tester.Name
+	}
 	instead := r.PostFormValue("instead")
 	if instead != "" && instead != o.itemOf(p.Test.Expectation) {
 		p.Problems = []string{"This reading was taken by somebody else in between. Look at it, then take it again."}
@@ -407,6 +449,10 @@ func (s *Server) enterReading(w http.ResponseWriter, r *http.Request) error {
 	if instead != "" {
 		a.Entries = append(o.Record.TakenOut(instead), a.Entries...)
 		a.What += ", read again"
+		a = a.Stamped()
+	}
+	if with := p.Tester.entries(); with != nil {
+		a.Entries = append(with, a.Entries...)
 		a = a.Stamped()
 	}
 	if also := o.answered(p.Test.Expectation, a.Entries); also != nil {
@@ -447,7 +493,7 @@ func (s *Server) readingAct(r *http.Request, o *opened, in taken) (store.Act, st
 	}
 	in.at, in.reading, in.value = e.At, e.Reading, value
 	a := s.act(r, o.ID, e.Reading+" at "+e.At+": "+value)
-	a.Entries = in.entries(job.Under("readings", a.ID), len(o.Record.Items("readings"))+1)
+	a.Entries = in.entries(works.Under("readings", a.ID), len(o.Record.Items("readings"))+1)
 	return a.Stamped(), ""
 }
 
@@ -457,7 +503,7 @@ func (in taken) entries(item string, place int) []job.Entry {
 	for _, f := range []struct{ name, value string }{{"at", in.at}, {"reading", in.reading}, {"value", in.value}, {"function", in.function},
 		{"leads nulled", in.nulled}, {"temperature", in.temperature}, {"note", in.note}, {"who", in.who}, {"when", in.when}} {
 		if f.value != "" {
-			out = append(out, job.Entry{Path: job.Under(item, f.name), Value: f.value, Instrument: in.instrument})
+			out = append(out, job.Entry{Path: works.Under(item, f.name), Value: f.value, Instrument: in.instrument})
 		}
 	}
 	return out

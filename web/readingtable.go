@@ -5,14 +5,16 @@ package web
 
 import (
 	"bytes"
-	"errors"
 	"fmt"
 	"net/http"
+	"slices"
 	"strings"
 
 	"chargewright/job"
 	"chargewright/prove"
 	"chargewright/quantity"
+	"chargewright/reading"
+	"chargewright/works"
 )
 
 // readingTablePage is a table of readings with which heading means what.
@@ -20,29 +22,33 @@ type readingTablePage struct {
 	Frame
 	Slot     slot
 	Columns  []columnField
+	Each     []columnField // of a column that is one reading
+	Rest     bool
 	Problems []string
 }
 
 func (s *Server) readingTablePage(r *http.Request, o *opened, file table) *readingTablePage {
-	p := &readingTablePage{Frame: o.frame(s, r, "Readings from a table", "readings"),
+	p := &readingTablePage{Frame: o.frame(s, r, "Readings from a table", "readings"), Rest: r.PostFormValue("rest") != "",
 		Slot: slot{Field: "table", Label: "Table of readings (CSV)",
-			Hint: "Columns: " + strings.Join(prove.Columns(), ", ") + "; the first three there must be. Other headings can be matched once it was sent."}}
+			Hint: "One reading a row, with where, which reading and what was shown; or one circuit a row with a column for each reading. " +
+				"Headings are known by the words of the trade; others can be matched once it was sent."}}
 	if file.Name == "" {
 		return p
 	}
 	p.Slot.Held = []table{file}
-	all, err := prove.Headings(bytes.NewReader(file.text))
+	head, err := reading.Headings(bytes.NewReader(file.text))
 	if err != nil {
 		return p // it is said when the table is read
 	}
-	for _, field := range prove.Columns() {
-		c := choice{Name: "column-" + field, Label: capital(field), Chosen: r.PostFormValue("column-" + field)}
-		for _, h := range all {
-			if strings.EqualFold(strings.TrimSpace(h), field) {
-				c.Found = h
-			}
-		}
-		p.Columns = append(p.Columns, columnField{"column-" + strings.ReplaceAll(field, " ", "-"), c, offered(all)})
+	column := func(field, label string) columnField {
+		return columnField{"column-" + strings.ReplaceAll(field, " ", "-"),
+			choice{Name: "column-" + field, Label: label, Chosen: r.PostFormValue("column-" + field), Found: reading.Meant(head, field)}, offered(head.Names)}
+	}
+	for _, field := range reading.Fields() {
+		p.Columns = append(p.Columns, column(field, capital(field)))
+	}
+	for _, name := range reading.Names() {
+		p.Each = append(p.Each, column(name, name))
 	}
 	return p
 }
@@ -66,10 +72,10 @@ func (s *Server) enterReadingTable(w http.ResponseWriter, r *http.Request) error
 	}
 	p := s.readingTablePage(r, o, file)
 	a := s.act(r, o.ID, "")
-	readings, err := readingsIn(r, file)
+	readings, told, err := o.readingsIn(r, file)
 	if err == nil {
-		a.What = fmt.Sprintf("%d readings from %s", len(readings), file.Name)
-		a.Entries, err = o.admitted(a.ID, readings)
+		a.What = strings.Join(append([]string{fmt.Sprintf("%d readings from %s", len(readings), file.Name)}, told...), "; ")
+		a.Entries = o.enteredFrom(a.ID, readings)
 	}
 	if err == nil {
 		err = s.enter(w, r, o, a.Stamped(), "/jobs/"+o.ID+"/why")
@@ -86,47 +92,33 @@ func (s *Server) enterReadingTable(w http.ResponseWriter, r *http.Request) error
 }
 
 // readingsIn reads the table by the headings that were chosen.
-func readingsIn(r *http.Request, file table) ([]job.Reading, error) {
+func (o *opened) readingsIn(r *http.Request, file table) (rs []works.Reading, told []string, err error) {
 	if file.Name == "" {
-		return nil, Refuse(http.StatusUnprocessableEntity, "Choose a table first.")
+		return nil, nil, Refuse(http.StatusUnprocessableEntity, "Choose a table first.")
 	}
-	chosen := map[string]string{}
-	for _, field := range prove.Columns() {
+	asked := reading.Asked{Columns: map[string]string{}, Rest: r.PostFormValue("rest") != ""}
+	for _, field := range slices.Concat(reading.Fields(), reading.Names()) {
 		if h := r.PostFormValue("column-" + field); h != "" {
-			chosen[field] = h
+			asked.Columns[field] = h
 		}
 	}
-	readings, err := prove.ReadColumns(file.Name, bytes.NewReader(file.text), chosen)
-	if err == nil && len(readings) == 0 {
-		err = errors.New("no readings stand in it")
+	if rs, told, err = prove.ReadTable(o.Model, file.Name, bytes.NewReader(file.text), asked); err != nil {
+		return nil, nil, Refuse(http.StatusUnprocessableEntity, "%v", err)
 	}
-	if err != nil {
-		return nil, Refuse(http.StatusUnprocessableEntity, "%s: %v", file.Name, err)
-	}
-	return readings, nil
+	return rs, told, nil
 }
 
-// admitted is readings as entries, or everything that is wrong with them.
-func (o *opened) admitted(act string, readings []job.Reading) ([]job.Entry, error) {
-	var entries []job.Entry
-	var wrong []string
+// enteredFrom is admitted readings as entries.
+func (o *opened) enteredFrom(act string, readings []works.Reading) (entries []job.Entry) {
 	there := len(o.Record.Items("readings"))
 	for i, one := range readings {
-		one, err := prove.Admit(o.Model, one)
-		if err != nil {
-			wrong = append(wrong, fmt.Sprintf("reading %d: %v", i+1, err))
-			continue
-		}
 		in := taken{one.At, one.Reading, one.Value, one.Function, one.Instrument, yesNo(one.LeadsNulled), "", one.Note, one.Who, one.When}
 		if t, said := one.Temperature.Get(); said {
 			in.temperature = t.String()
 		}
-		entries = append(entries, in.entries(job.Under("readings", fmt.Sprintf("%s-%03d", act, i+1)), there+i+1)...)
+		entries = append(entries, in.entries(works.Under("readings", fmt.Sprintf("%s-%03d", act, i+1)), there+i+1)...)
 	}
-	if len(wrong) > 0 {
-		return nil, Refuse(http.StatusUnprocessableEntity, "%s", strings.Join(wrong, "\n"))
-	}
-	return entries, nil
+	return entries
 }
 
 func yesNo(b quantity.Maybe[bool]) string {

@@ -6,8 +6,8 @@ import (
 	"strings"
 	"testing"
 
-	"chargewright/job"
 	"chargewright/store"
+	"chargewright/trade"
 )
 
 // The page answers from a handful of facts, shows what it assumed, and says of
@@ -45,7 +45,7 @@ func TestMakeItAJob(t *testing.T) {
 		t.Fatal(err)
 	}
 	j, err := store.Record(acts).Job("")
-	if err != nil || j.Name != "Barn" || j.Circuits[0].Legs[0].Length.Or(0) != 40 || j.Supply.Ze.KnownBy.Or("") != job.Assumed || len(j.Assumed()) < 5 {
+	if err != nil || j.Name != "Barn" || j.Circuits[0].Legs[0].Length.Or(0) != 40 || j.Supply.Ze.KnownBy.Or("") != trade.Assumed || len(j.Assumed()) < 5 {
 		t.Errorf("the job is %+v, %v", j, err)
 	}
 	if resp, body = post(t, h, "/reckon", url.Values{"act": {newID()}, "length": {"40 m"}}); resp.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(body, "needs a name") {

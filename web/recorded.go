@@ -170,6 +170,9 @@ func (s *Server) studied(prepared *demand.Studied, runs int, seed uint64) (*dema
 			counted(runs, "run", "runs"), prepared.Length.Hours()/8760, prepared.Step, float64(steps*int64(runs))/1e6, float64(most)/1e6)
 	}
 	study, worst, err := prepared.Run(runs, seed, nil)
+	if prepared.While != nil && prepared.While.Err() != nil {
+		return nil, nil, prepared.While.Err()
+	}
 	if err != nil {
 		return nil, nil, wrong(err)
 	}

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"chargewright/job"
+	"chargewright/works"
 )
 
 func (s *Server) renameItem(w http.ResponseWriter, r *http.Request) error {
@@ -27,7 +28,7 @@ func (s *Server) renameItem(w http.ResponseWriter, r *http.Request) error {
 	case slices.Contains(o.Record.Items(list), name):
 		return Refuse(http.StatusUnprocessableEntity, "There is a %s of that name already.", f.One)
 	}
-	to := job.Under(list, name)
+	to := works.Under(list, name)
 	entries, err := o.renamed(list, path, to)
 	if err != nil {
 		return err
@@ -56,7 +57,7 @@ func (o *opened) renamed(list, from, to string) ([]job.Entry, error) {
 	}
 	for _, p := range o.Record.Paths() {
 		e := o.Record.Now(p)
-		own := job.Within(p, from)
+		own := works.Within(p, from)
 		differ := o.Record.Differ(p) != nil
 		f := job.FieldAt(p)
 		switch {
@@ -65,21 +66,21 @@ func (o *opened) renamed(list, from, to string) ([]job.Entry, error) {
 		case e.Value == "":
 		case own:
 			put(to+p[len(from):], e.Value, e)
-		case p == job.Under("certificate/circuits", old) && list == "circuits":
+		case p == works.Under("certificate/circuits", old) && list == "circuits":
 			put(p, "", e)
-			put(job.Under("certificate/circuits", name), e.Value, e)
+			put(works.Under("certificate/circuits", name), e.Value, e)
 		case f == nil || !f.Single():
-		case f.Name == "about" && (job.Within(p, "judgements") || job.Within(p, "departures")):
-			if of := o.Job.PathsOf(e.Value); len(of) == 1 && job.Within(of[0], from) {
+		case f.Name == "about" && (works.Within(p, "judgements") || works.Within(p, "departures")):
+			if of := o.Job.PathsOf(e.Value); len(of) == 1 && works.Within(of[0], from) {
 				put(p, o.called(to+of[0][len(from):]), e)
 			}
-		case f.Name == "about" && job.Within(p, "notes"), f.Name == "of" && job.Within(p, photosList):
+		case f.Name == "about" && works.Within(p, "notes"), f.Name == "of" && works.Within(p, photosList):
 			of := o.Job.PathsOf(e.Value)
-			if i := slices.IndexFunc(of, func(part string) bool { return job.Within(part, from) && noteAbout(part) == e.Value }); i >= 0 {
+			if i := slices.IndexFunc(of, func(part string) bool { return works.Within(part, from) && noteAbout(part) == e.Value }); i >= 0 {
 				put(p, noteAbout(to+of[i][len(from):]), e)
 			}
-		case list == "supply/main bonding" && e.Value == (&job.Bonding{To: old}).Thing().Name && f.Name == "at":
-			put(p, (&job.Bonding{To: name}).Thing().Name, e)
+		case list == "supply/main bonding" && e.Value == (&works.Bonding{To: old}).Thing().Name && f.Name == "at":
+			put(p, (&works.Bonding{To: name}).Thing().Name, e)
 		default:
 			value := e.Value
 			if lists, _ := o.listsFor(p); value == old && slices.Contains(lists, list) {

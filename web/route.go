@@ -9,6 +9,7 @@ import (
 	"chargewright/choose"
 	"chargewright/job"
 	"chargewright/model"
+	"chargewright/works"
 )
 
 // legLength is the length of one leg, and where it comes from.
@@ -53,7 +54,7 @@ func (s *Server) renderRoute(w http.ResponseWriter, r *http.Request, o *opened, 
 	}
 	legs := o.legs()
 	for _, route := range choose.Routes(o.Model) {
-		run := runRow{Route: route, Of: job.Under("circuits", route.Circuit), Legs: legs[route.Circuit]}
+		run := runRow{Route: route, Of: works.Under("circuits", route.Circuit), Legs: legs[route.Circuit]}
 		for i := range run.Legs {
 			l := &run.Legs[i]
 			if typed, sent := r.PostForm["length "+l.Path]; sent {
@@ -69,9 +70,9 @@ func (s *Server) renderRoute(w http.ResponseWriter, r *http.Request, o *opened, 
 func (o *opened) legs() map[string][]legLength {
 	out := map[string][]legLength{}
 	each := func(c *model.Circuit) {
-		list := job.Under("circuits", c.Record.Name) + "/legs"
+		list := works.Under("circuits", c.Record.Name) + "/legs"
 		for i, name := range o.Record.Items(list) {
-			path := job.Under(list, name) + "/length"
+			path := works.Under(list, name) + "/length"
 			now, known := o.Record.Now(path), o.Record.Now(path+" known by")
 			l := legLength{Path: path, Label: name, Value: now.Value, Known: known.Value, Follows: o.Record.Shown(path),
 				FollowsSource: o.Record.Shown(path + " known by")}

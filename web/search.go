@@ -8,6 +8,7 @@ import (
 
 	"chargewright/job"
 	"chargewright/store"
+	"chargewright/works"
 )
 
 // hit is one place where the words stand.
@@ -24,6 +25,12 @@ func (s *Server) search(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 		for _, j := range jobs {
+			if err := r.Context().Err(); err != nil || len(hits) > mostHits {
+				if err != nil {
+					return err
+				}
+				break
+			}
 			acts, err := s.Store.Acts(r.Context(), j.ID, 0)
 			if err != nil {
 				return err
@@ -58,7 +65,7 @@ func find(id string, r *job.Record, q string) []hit {
 		}
 		if all && r.Has(p) {
 			of := sheetOfPath(p)
-			if job.Within(p, "readings") || job.Within(p, "notes") {
+			if works.Within(p, "readings") || works.Within(p, "notes") {
 				of = ""
 			}
 			out = append(out, hit{id, r.Now("job").Value, of, label, e.Value})

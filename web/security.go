@@ -8,6 +8,8 @@ import (
 	"net/http"
 	"slices"
 	"strings"
+
+	"chargewright/bounds"
 )
 
 // policy lets a page load from this server and from nowhere else, and run no
@@ -45,13 +47,13 @@ func mostBody(r *http.Request) int64 {
 	case r.URL.Path == "/api/v1/acts":
 		return mostSent
 	case strings.HasSuffix(r.URL.Path, "/photo"):
-		return mostPhoto + mostForm
+		return int64(bounds.Photo.Most()) + mostForm
 	case storesNothing(r.URL.Path), strings.HasSuffix(r.URL.Path, "/pilot/keep"), strings.HasSuffix(r.URL.Path, "/meter"):
 		return mostTables + mostForm
 	case strings.HasSuffix(r.URL.Path, "/commissioning"):
 		return 4 * mostForm // steps and registers of one's own come with it
 	case r.URL.Path == "/api/v1/jobs":
-		return mostJobFile
+		return int64(bounds.JobFile.Most()) + 1 // one more is read, to say which bound it passes
 	case r.URL.Path == "/jobs/bring":
 		return mostParcel + mostForm
 	}

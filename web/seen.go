@@ -11,6 +11,8 @@ import (
 
 	"chargewright/job"
 	"chargewright/prove"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // assumedIn returns what is assumed of some parts or facts of the job, and can
@@ -18,7 +20,7 @@ import (
 func (o *opened) assumedIn(parts ...string) []job.Assumption {
 	var out []job.Assumption
 	for _, a := range o.Job.Assumed() {
-		if slices.ContainsFunc(parts, func(part string) bool { return job.Within(a.Path, part) }) && o.Record.Seen(a.Path) != nil {
+		if slices.ContainsFunc(parts, func(part string) bool { return works.Within(a.Path, part) }) && o.Record.Seen(a.Path) != nil {
 			out = append(out, a)
 		}
 	}
@@ -62,15 +64,7 @@ func (s *Server) enterSeen(w http.ResponseWriter, r *http.Request) error {
 // known or only assumed: the Ze and the Ipf of the supply, the resistance of an
 // electrode. Nobody is asked twice.
 func (o *opened) answered(e prove.Expectation, read []job.Entry) []job.Entry {
-	path := map[string]string{"Ze": "supply/Ze", "Ipf": "supply/Ipf"}[e.Reading]
-	if path == "supply/Ipf" {
-		if b := o.Model.OriginBoard(); b == nil || e.At != b.Record.Name && e.At != "supply" {
-			return nil
-		}
-	}
-	if electrode := job.Under("electrodes", e.At); path == "" && o.Record.Has(electrode) && e.Kind().Name == "RA" {
-		path = electrode + "/resistance"
-	}
+	path := o.factOf(e)
 	if path == "" || o.Record.Now(path).Value != "" && !o.Job.IsAssumed(path) {
 		return nil
 	}
@@ -78,12 +72,29 @@ func (o *opened) answered(e prove.Expectation, read []job.Entry) []job.Entry {
 		if last(r.Path) != "value" || strings.ContainsAny(r.Value, "<>≤≥") {
 			continue
 		}
-		fact := job.Entry{Path: path, Value: together(r.Value, string(job.Measured), ""), Instrument: r.Instrument, Follows: o.Record.Shown(path)}
+		fact := job.Entry{Path: path, Value: together(r.Value, string(trade.Measured), ""), Instrument: r.Instrument, Follows: o.Record.Shown(path)}
 		if o.try(append(slices.Clone(read), fact)) == nil {
 			return []job.Entry{fact}
 		}
 	}
 	return nil
+}
+
+// factOf is the fact that a reading answers too; nothing for most.
+func (o *opened) factOf(e prove.Expectation) string {
+	switch electrode := works.Under("electrodes", e.At); {
+	case e.Reading == "Ze":
+		return "supply/Ze"
+	case e.Reading == "Ipf" && e.At == "supply":
+		return "supply/Ipf"
+	case e.Reading == "Ipf":
+		if b := o.Model.OriginBoard(); b != nil && e.At == b.Record.Name {
+			return "supply/Ipf"
+		}
+	case e.Kind().Name == "RA" && o.Record.Has(electrode):
+		return electrode + "/resistance"
+	}
+	return ""
 }
 
 // seenIn returns the entries of what a station's sheet says was seen: one thing

@@ -6,7 +6,7 @@ import (
 	"strings"
 	"testing"
 
-	"chargewright/job"
+	"chargewright/trade"
 )
 
 // TestAJobFromATemplate: what a template says is assumed, a form that is sent
@@ -60,7 +60,7 @@ func TestAJobFromATemplate(t *testing.T) {
 	all := o.toJudge()
 	form := url.Values{"act": {"j2"}}
 	for _, j := range all {
-		form.Set("outcome "+j.Key, string(job.Accepted))
+		form.Set("outcome "+j.Key, string(trade.Accepted))
 		form.Set("reason "+j.Key, "seen")
 	}
 	post(t, h, at+"/judgements", form)

@@ -30,6 +30,7 @@ type Sender struct {
 	Client  *http.Client
 	Room    int         // bytes of photos that a device holds at most, besides those that wait
 	Sparing func() bool // says that the connection is to be spared; may be nil
+	Now     func() time.Time
 }
 
 // Answered says that the server was reached and answered something else than
@@ -58,6 +59,9 @@ func afterWord(job string) string { return "after " + job }
 // wait. A server that answered late or not at all has perhaps kept an act
 // already; it is sent again under the same ID and kept once.
 func (s *Sender) Send(ctx context.Context, follow ...string) (waiting int, err error) {
+	if err := s.asksRevoked(ctx); err != nil {
+		return 0, err
+	}
 	acts, err := s.Device.Waiting(ctx)
 	if err != nil {
 		return 0, err
@@ -97,6 +101,7 @@ func (s *Sender) meet(ctx context.Context) error {
 	type answer struct {
 		Who                   string
 		Account, Signs, Known bool
+		AwayFor               int64
 	}
 	var me answer
 	if err := s.get(ctx, "/api/v1/me", &me); err != nil || me.Who == "" {
@@ -105,14 +110,52 @@ func (s *Sender) meet(ctx context.Context) error {
 	if err := s.Device.Remember(ctx, whoWord, me.Who); err != nil || !me.Account {
 		return err
 	}
-	if err := s.Device.Remember(ctx, accountWord, me.Who); err != nil || !me.Signs {
-		return err
+	for word, is := range map[string]string{accountWord: me.Who, awayWord: strconv.FormatInt(me.AwayFor, 10),
+		seenWord: s.Now().UTC().Format(time.RFC3339), latestWord: s.Now().UTC().Format(time.RFC3339)} {
+		if err := s.Device.Remember(ctx, word, is); err != nil {
+			return err
+		}
 	}
-	key, err := madeKey(ctx, s.Device, me.Who)
+	public := ""
+	if me.Signs {
+		key, err := madeKey(ctx, s.Device, me.Who)
+		if err != nil {
+			return err
+		}
+		public = hex.EncodeToString(key.Public().(ed25519.PublicKey))
+		if err := s.signs(ctx, public); err != nil {
+			return err
+		}
+	}
+	return s.keeps(ctx, public)
+}
+
+// keeps makes known to the server that this device keeps jobs, and which key
+// signs on it, so that it can be revoked when it is lost.
+func (s *Sender) keeps(ctx context.Context, public string) error {
+	id, err := madeDevice(ctx, s)
 	if err != nil {
 		return err
 	}
-	public := hex.EncodeToString(key.Public().(ed25519.PublicKey))
+	body, err := json.Marshal(map[string]string{"device": id, "key": public})
+	if err != nil {
+		return err
+	}
+	var is struct{ Revoked bool }
+	err = s.call(ctx, "POST", "/api/v1/me/device", body, func(text []byte) error { return json.Unmarshal(text, &is) })
+	var answered *Answered
+	if err == nil && is.Revoked {
+		return errors.Join(s.Device.Forget(ctx), ErrRevoked)
+	}
+	if errors.As(err, &answered) || errors.Is(err, errRefused) {
+		return nil
+	}
+	return err
+}
+
+// signs makes the key by which this device signs known to the server.
+func (s *Sender) signs(ctx context.Context, public string) error {
+	var me struct{ Known bool }
 	if err := s.get(ctx, "/api/v1/me?key="+public, &me); err != nil || me.Known {
 		return err
 	}

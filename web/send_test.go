@@ -80,6 +80,11 @@ func (p *pocket) Adopt(ctx context.Context, acts ...store.Act) error {
 	return err
 }
 
+func (p *pocket) Forget(context.Context) error {
+	p.Memory, p.sent, p.words, p.photos = store.NewMemory(), map[string]bool{}, map[string]string{}, map[string][]byte{}
+	return nil
+}
+
 func (p *pocket) Remember(_ context.Context, name, word string) error {
 	p.words[name] = word
 	return nil

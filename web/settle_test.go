@@ -8,6 +8,7 @@ import (
 
 	"chargewright/job"
 	"chargewright/store"
+	"chargewright/works"
 )
 
 // TestPageAndModelSayTheSame: a device whose clock is days behind enters what
@@ -43,7 +44,7 @@ func TestWhatWasTakenOutUnseenIsSettled(t *testing.T) {
 	s := served(t, "terrace/job.yaml")
 	id := jobOf(t, s)
 	before := openedAs(t, s, id)
-	load := job.Under("loads", before.Job.Loads[0].Name)
+	load := works.Under("loads", before.Job.Loads[0].Name)
 	path := load + "/power factor"
 	h := s.Handler()
 	if resp, body := post(t, h, "/jobs/"+id+"/item/remove", url.Values{"act": {"out"}, "item": {load}}); resp.StatusCode != http.StatusSeeOther {

@@ -8,8 +8,11 @@ import (
 	"slices"
 	"strings"
 
+	"chargewright/bounds"
 	"chargewright/finding"
 	"chargewright/job"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // factRow is one fact on a sheet.
@@ -73,6 +76,7 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 		Record     *job.Record
 		After      *station // that is asked something after it
 		On         string   // address of what comes after
+		Test       *test    // that comes after, when no station asks anything
 		Side       side
 		Groups     []group
 		More       []group // what is neither known nor asked
@@ -94,7 +98,7 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 		PhotoOf    string // what a photo or a note from here is of
 		IsPhoto    bool
 		Pictured   bool // a photo of it can be named
-	}{Frame: f, Of: of, Groups: groups, Lists: lists, Photos: photosOf(photos, of), Notes: o.notesOf(of), PhotoLimit: mostPhoto >> 20,
+	}{Frame: f, Of: of, Groups: groups, Lists: lists, Photos: photosOf(photos, of), Notes: o.notesOf(of), PhotoLimit: bounds.Photo.Most() >> 20,
 		IsPhoto: above(of) == photosList}
 	page.Missing, page.Open = missing(groups)
 	if st != nil && st.Of == of {
@@ -108,6 +112,9 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 		page.On = sheetURL(o.ID, page.After.Of)
 	default:
 		page.On = "/jobs/" + o.ID
+		if t := o.toRead(); t != nil {
+			page.On, page.Test = t.URL, t
+		}
 	}
 	page.Groups, page.More = parted(groups, page.Questions, page.Assumed)
 	page.Side = o.side(s.Now())
@@ -214,7 +221,7 @@ func (o *opened) factsOn(of string) ([]group, []listOf) {
 		c.take(circuit, "Circuit", &job.Part{Fields: []*job.Field{job.FieldAt(circuit + "/terminals rated"), job.FieldAt(circuit + "/legs")}})
 		c.take(of, "Cable", shape)
 		for _, leg := range o.Record.Items(circuit + "/legs") {
-			at := job.Under(circuit+"/legs", leg)
+			at := works.Under(circuit+"/legs", leg)
 			c.take(at, "Leg "+leg, job.PartAt(at))
 		}
 	} else {
@@ -253,7 +260,7 @@ func (c *collect) take(path, title string, s *job.Part) {
 	g := group{Title: title}
 	var inner []*job.Field
 	for _, f := range s.Fields {
-		at := job.Under(path, f.Name)
+		at := works.Under(path, f.Name)
 		switch {
 		case f.Single():
 			if f == s.Key { // it is the title
@@ -272,7 +279,7 @@ func (c *collect) take(path, title string, s *job.Part) {
 		c.groups = append(c.groups, g)
 	}
 	for _, f := range inner {
-		c.take(job.Under(path, f.Name), capital(f.Name), f.Of)
+		c.take(works.Under(path, f.Name), capital(f.Name), f.Of)
 	}
 }
 
@@ -281,7 +288,7 @@ func (c *collect) row(path string, f *job.Field) factRow {
 	row := factRow{Path: path, Name: f.Name, Help: f.Help, Value: e.Value}
 	if e.Value != "" {
 		row.By = by(e)
-		if value, how, reason := f.Apart(e.Value); how == string(job.Assumed) {
+		if value, how, reason := f.Apart(e.Value); how == string(trade.Assumed) {
 			row.Dotted, row.Value, row.By = true, value, strings.TrimSuffix("assumed, "+reason, ", ")
 		}
 	}
@@ -312,7 +319,7 @@ func capital(text string) string {
 func listed(r *job.Record, at string, of *job.Field) listOf {
 	l := listOf{Path: at, Title: capital(of.Name), One: of.One, Help: of.Help, Words: of.Of == nil}
 	for _, name := range r.Items(at) {
-		item := job.Under(at, name)
+		item := works.Under(at, name)
 		l.Items = append(l.Items, itemRow{item, label(r, item, of)})
 	}
 	return l
@@ -325,7 +332,7 @@ func label(r *job.Record, item string, of *job.Field) string {
 	}
 	var said []string
 	for _, one := range of.Of.Fields {
-		if v := r.Now(job.Under(item, one.Name)).Value; one.Single() && v != "" && len(said) < 3 {
+		if v := r.Now(works.Under(item, one.Name)).Value; one.Single() && v != "" && len(said) < 3 {
 			said = append(said, v)
 		}
 	}
@@ -397,7 +404,7 @@ func (s *Server) addItem(w http.ResponseWriter, r *http.Request) error {
 	if name == "" {
 		return Refuse(http.StatusUnprocessableEntity, "Give the %s a name first.", f.One)
 	}
-	path := job.Under(list, name)
+	path := works.Under(list, name)
 	there := o.Record.Items(list)
 	if slices.Contains(there, name) {
 		return Refuse(http.StatusUnprocessableEntity, "There is a %s of that name already.", f.One)

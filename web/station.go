@@ -12,11 +12,12 @@ import (
 
 	"chargewright/drawing"
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/model"
 	"chargewright/prove"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/trade"
+	"chargewright/works"
 )
 
 // station is one station of the line.
@@ -100,7 +101,7 @@ func (l *liner) branch(title string) {
 func (l *liner) origin() {
 	j := l.o.Job
 	supply := &j.Supply
-	s := l.add(&station{Of: "street", Symbol: "street", Title: "Supply", Earthed: supply.Earthing.Or("") != job.TT, parts: []string{"supply"},
+	s := l.add(&station{Of: "street", Symbol: "street", Title: "Supply", Earthed: supply.Earthing.Or("") != trade.TT, parts: []string{"supply"},
 		Places: []string{"supply"}, showsReadings: []string{"Ze", "Ipf"}})
 	if e, ok := supply.Earthing.Get(); ok {
 		s.Title += ", " + string(e)
@@ -148,10 +149,10 @@ func (l *liner) earthing() {
 	s.figure("supply/earthing conductor/csa", supply.EarthingConductor.CSA, "mm²")
 	for i := range j.Electrodes {
 		e := &j.Electrodes[i]
-		one := l.add(&station{Of: job.Under("electrodes", e.Name), Symbol: "electrode", Title: drawing.Named("Electrode", e.Name), Earthed: true,
-			Places: []string{e.Name}, parts: []string{job.Under("electrodes", e.Name)}, showsReadings: []string{"RA"}})
+		one := l.add(&station{Of: works.Under("electrodes", e.Name), Symbol: "electrode", Title: drawing.Named("Electrode", e.Name), Earthed: true,
+			Places: []string{e.Name}, parts: []string{works.Under("electrodes", e.Name)}, showsReadings: []string{"RA"}})
 		one.Sub = join(wordOf(e.Kind), e.Place)
-		one.figure(job.Under("electrodes", e.Name)+"/resistance", e.Resistance.Value, "Ω")
+		one.figure(works.Under("electrodes", e.Name)+"/resistance", e.Resistance.Value, "Ω")
 	}
 }
 
@@ -161,7 +162,7 @@ func (l *liner) limiters(at string) {
 		if r.At != at {
 			continue
 		}
-		path := job.Under("limiters", r.Name)
+		path := works.Under("limiters", r.Name)
 		s := l.add(&station{Of: path, Symbol: "clamp", Title: drawing.Named("Limiter", r.Name), Sub: r.Clamp, parts: []string{path}})
 		s.Places, s.Kinds = []string{r.Name}, nil
 		s.figure(path+"/limit", r.Limit, "A")
@@ -170,7 +171,7 @@ func (l *liner) limiters(at string) {
 
 func (l *liner) board(b *model.Board) {
 	r := b.Record
-	path := job.Under("boards", r.Name)
+	path := works.Under("boards", r.Name)
 	s := l.add(&station{Of: path, Symbol: "board", Title: drawing.Named("Board", r.Name), Sub: r.Place, Earthed: true, parts: []string{path},
 		keys: []string{"surge protection"}, Places: []string{r.Name}, showsReadings: []string{"Zs", "Ipf", "SPD indicator"}})
 	s.figure(path+"/rated current", r.Rated, "A")
@@ -233,14 +234,14 @@ func (l *liner) circuit(g []*model.Circuit) {
 	end := &station{Count: len(g), Earthed: true}
 	var names []string
 	for _, one := range g {
-		path := job.Under("circuits", one.Record.Name)
+		path := works.Under("circuits", one.Record.Name)
 		names = append(names, one.Record.Name)
 		device.parts = append(device.parts, path)
 		cable.parts = append(cable.parts, path+"/cable", path+"/legs", path)
 		device.Places = append(device.Places, one.Record.To, one.Record.Name)
 		cable.Places = append(cable.Places, one.Record.To, one.Record.Name)
 	}
-	path := job.Under("circuits", r.Name)
+	path := works.Under("circuits", r.Name)
 	device.Of, device.Title, device.likeOnes = path, deviceTitle(r), names
 	device.Kinds, cable.Kinds = ofDevice, ofCable
 	device.Sub = join(rcdSaid(&r.RCD, r.SharedRCD), drawing.Names(names))
@@ -271,7 +272,7 @@ func (l *liner) circuit(g []*model.Circuit) {
 	case c.Point != nil:
 		l.point(end, g)
 	case c.Load != nil:
-		p := job.Under("loads", c.Load.Name)
+		p := works.Under("loads", c.Load.Name)
 		end.Of, end.Symbol, end.Title, end.parts = p, "load", drawing.Named("Load", c.Load.Name), []string{p}
 		end.figure(p+"/power", c.Load.Power, "kW")
 	default:
@@ -283,12 +284,12 @@ func (l *liner) circuit(g []*model.Circuit) {
 
 func (l *liner) point(s *station, g []*model.Circuit) {
 	p := g[0].Point.Record
-	path := job.Under("points", p.Name)
+	path := works.Under("points", p.Name)
 	var places []string
 	for _, c := range g {
 		one := c.Point.Record
 		s.likeOnes = append(s.likeOnes, one.Name)
-		s.parts = append(s.parts, job.Under("points", one.Name))
+		s.parts = append(s.parts, works.Under("points", one.Name))
 		s.Places = append(s.Places, one.Name)
 		if one.Mounting.Place != "" && !slices.Contains(places, one.Mounting.Place) {
 			places = append(places, one.Mounting.Place)
@@ -318,7 +319,7 @@ func (l *liner) stray() {
 			continue
 		}
 		l.branch("Fed by no circuit yet")
-		path := job.Under("points", p.Record.Name)
+		path := works.Under("points", p.Record.Name)
 		s := l.add(&station{Of: path, Symbol: "point", Title: drawing.Named("Point", p.Record.Name), Sub: p.Record.Mounting.Place, parts: []string{path},
 			Places: []string{p.Record.Name}})
 		s.figure(path+"/power", p.Record.Power, "kW")
@@ -385,7 +386,7 @@ func (l *liner) owner(all []*station, f finding.Finding) *station {
 	var best *station
 	depth, claimed := -1, false
 	for _, s := range all {
-		i := job.Innermost(f.Path, s.parts)
+		i := works.Innermost(f.Path, s.parts)
 		if i < 0 {
 			continue
 		}
@@ -506,7 +507,7 @@ func phasesSaid(m quantity.Maybe[int]) string {
 }
 
 // deviceTitle is what the trade calls a device.
-func deviceTitle(c *job.Circuit) string {
+func deviceTitle(c *works.Circuit) string {
 	family, ok := c.Device.Type.Get()
 	if !ok {
 		return "Device"
@@ -523,7 +524,7 @@ func deviceTitle(c *job.Circuit) string {
 	return string(family)
 }
 
-func rcdSaid(r *job.RCD, shared string) string {
+func rcdSaid(r *works.RCD, shared string) string {
 	kind := ""
 	if t, ok := r.Type.Get(); ok {
 		kind = "Type " + string(t)

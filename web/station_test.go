@@ -8,6 +8,7 @@ import (
 
 	"chargewright/finding"
 	"chargewright/job"
+	"chargewright/works"
 )
 
 // opens opens the only job of a server.
@@ -40,7 +41,7 @@ func TestLineSharesEveryFindingAndReading(t *testing.T) {
 		o := opens(t, served(t, example))
 		whole, found, reads := 0, 0, 0
 		for _, f := range o.Found {
-			if f.Path == "" || job.Within(f.Path, "site") || job.Within(f.Path, "loads") {
+			if f.Path == "" || works.Within(f.Path, "site") || works.Within(f.Path, "loads") {
 				whole++
 			}
 		}

@@ -201,10 +201,11 @@ func (s *slot) fill(from *sent) {
 
 // Accept is which files are offered to be chosen.
 func (s slot) Accept() string {
+	const books = ".xlsx,.ods,"
 	if s.Many {
-		return ".csv,.log,.txt,.json,text/csv,text/plain,application/json"
+		return books + ".csv,.log,.txt,.json,text/csv,text/plain,application/json"
 	}
-	return ".csv,text/csv,text/plain"
+	return books + ".csv,text/csv,text/plain"
 }
 
 // choice is the choice of a column of a table that was sent.

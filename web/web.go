@@ -36,6 +36,13 @@ type Server struct {
 	SignerOf func(ctx context.Context, key string) (person string, err error)
 	// Sign signs what is entered on a device; nil where the journal of all is.
 	Sign func(context.Context, store.Act) store.Act
+	// AwayFor is how long a device may be used without the server; 0 for no end.
+	AwayFor time.Duration
+	// Ends says until when this device may be used without the server; nil where
+	// that has no end.
+	Ends func(context.Context) (time.Time, bool)
+	// Before stands before the pages of a device; nil elsewhere.
+	Before func(pages http.Handler) http.Handler
 	// Issuer issues certificates; nil where the firm's key is not.
 	Issuer Issuer
 	// Templates are what a job may begin from; nil for those of the program.
@@ -63,6 +70,9 @@ func (s *Server) Handler() http.Handler {
 	mux.Handle("/", s.Page(nothing))
 	mux.Handle("/api/", s.Data(nothing))
 	s.files(mux)
+	if s.Before != nil {
+		return s.Before(mux)
+	}
 	return mux
 }
 

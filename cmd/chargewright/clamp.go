@@ -9,9 +9,9 @@ import (
 	"chargewright/demand"
 	"chargewright/drawing"
 	"chargewright/finding"
-	"chargewright/job"
 	"chargewright/ledger"
 	"chargewright/quantity"
+	"chargewright/works"
 )
 
 type clampCmd struct {
@@ -51,7 +51,7 @@ func (c *clampCmd) Run(out io.Writer) error {
 			return fmt.Errorf("write the picture: %w", err)
 		}
 	}
-	f := result.Finding(job.Thing{Name: "clamp, point on " + c.Line})
+	f := result.Finding(works.Thing{Name: "clamp, point on " + c.Line})
 	if c.JSON {
 		err = writeJSON(out, result.Report())
 	} else {

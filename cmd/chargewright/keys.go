@@ -74,7 +74,11 @@ func (f keyFolder) register() (name string, r seal.Register, err error) {
 	if err != nil {
 		return name, nil, fmt.Errorf("read the register: %w", err)
 	}
-	if r, err = seal.ReadRegister(text); err != nil {
+	firm, err := f.publicKey()
+	if err != nil {
+		return name, nil, err
+	}
+	if r, err = seal.ReadRegister(text, firm); err != nil {
 		return name, nil, fmt.Errorf("%s: %w", name, err)
 	}
 	return name, r, nil

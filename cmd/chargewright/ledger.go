@@ -2,11 +2,13 @@ package main
 
 import (
 	"bufio"
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"time"
 	"unicode/utf8"
@@ -17,14 +19,17 @@ import (
 )
 
 type ledgerCmd struct {
-	Files       []string `arg:"" name:"file" help:"Charging records: tables of sessions (CSV), or messages between points and their central system (OCPP, a JSON value a line)."`
+	Files       []string `arg:"" name:"file" help:"Charging records: tables of sessions (CSV, .xlsx, .ods), or messages between points and their central system (OCPP, a JSON value a line)."`
 	Tariff      string   `help:"What electricity costs (CSV)."`
-	By          string   `default:"month" help:"What the statement is made out by, up to four of month, day, point, vehicle, card, person, cost centre; like month,person."`
+	By          string   `default:"month" help:"What the statement is made out by, up to four of year, tax year, month, day, point, vehicle, card, person, cost centre; like month,person."`
 	Then        string   `help:"What if: another tariff (CSV)."`
 	Schedule    string   `help:"What if: when charging is let run, like 23:00-07:00 or Mon-Fri 23:00-07:00."`
 	Only        []string `sep:"none" help:"Only some sessions, like person=A. Driver; may be repeated."`
 	From        string   `help:"First day, like 2026-11-01."`
 	To          string   `help:"Last day."`
+	Period      string   `help:"A month, a year or a tax year, instead of a first and last day: 2026-11, 2026 or 2026/27."`
+	Keep        string   `placeholder:"FOLDER" help:"Make the statement of the month before the date, and keep it in a folder of that month in FOLDER; what is kept is never changed."`
+	Outlets     []string `sep:"none" help:"A point that charges several vehicles at once, like CP1=2, for records that do not say which outlet; may be repeated."`
 	Zone        string   `default:"Europe/London" help:"Time zone of the site."`
 	Column      []string `sep:"none" help:"Which column says what, like energy=El_kWh; may be repeated."`
 	Unit        string   `help:"Unit of energies that name none: kWh or Wh."`
@@ -63,7 +68,12 @@ func (c *ledgerCmd) Run(out io.Writer) error {
 		}
 	} else {
 		c.print(out, a, asked, ratings)
-		if err := c.pack(out, a); err != nil {
+		if c.Keep != "" {
+			err = c.keep(out, a)
+		} else {
+			err = c.pack(out, a)
+		}
+		if err != nil {
 			return err
 		}
 	}
@@ -92,7 +102,8 @@ func ledgerCode(r ledger.Report) int {
 
 // asked is what the command asks for, and where the ratings come from.
 func (c *ledgerCmd) asked() (ledger.Asked, string, error) {
-	s := ledger.Asked{Now: time.Now(), By: c.By, From: c.From, To: c.To, Date: c.Date, Zone: c.Zone, Schedule: c.Schedule, Economy: c.Economy,
+	s := ledger.Asked{Now: time.Now(), By: c.By, From: c.From, To: c.To, Date: c.Date, Period: c.Period,
+		Outlets: map[string]int{}, Zone: c.Zone, Schedule: c.Schedule, Economy: c.Economy,
 		Unit: c.Unit, MonthFirst: c.MonthFirst, Point: c.Point, Columns: map[string]string{}, Ratings: map[string]ledger.Rating{},
 		Tariff: tableAt(c.Tariff), Then: tableAt(c.Then), Cards: tableAt(c.Cards), CO2: tableAt(c.CO2), Surplus: tableAt(c.Surplus),
 		Journeys: tableAt(c.Journeys), Mileage: tableAt(c.Mileage), SiteMeter: tableAt(c.SiteMeter), Inspections: tableAt(c.Inspections)}
@@ -113,6 +124,24 @@ func (c *ledgerCmd) asked() (ledger.Asked, string, error) {
 			return s, "", fmt.Errorf("--only: %w", err)
 		}
 		s.Only = append(s.Only, o)
+	}
+	for _, one := range c.Outlets {
+		point, text, _ := strings.Cut(one, "=")
+		n, err := strconv.Atoi(text)
+		if err != nil || n < 1 || n > 16 || point == "" {
+			return s, "", fmt.Errorf("--outlets is %q: write the point, an equals sign and how many vehicles it charges at once, like CP1=2", one)
+		}
+		s.Outlets[point] = n
+	}
+	if c.Keep != "" {
+		if c.Period+c.From+c.To != "" || c.JSON {
+			return s, "", errors.New("--keep makes the statement of the month before the date: leave out --period, --from, --to and --json")
+		}
+		month, err := s.MonthBefore()
+		if err != nil {
+			return s, "", c.refused(err)
+		}
+		s.Period, c.Out = month, filepath.Join(c.Keep, month)
 	}
 	ratings, err := c.ratings(&s)
 	return s, ratings, err
@@ -214,6 +243,18 @@ func (c *ledgerCmd) print(out io.Writer, a *ledger.Account, asked ledger.Asked, 
 			}
 		}
 	}
+	if r.Billing != nil && len(r.Billing.Lines) > 0 {
+		fmt.Fprintln(out, "\nbilled otherwise than the tariff comes to")
+		for _, line := range r.Billing.Lines {
+			fmt.Fprintln(out, wrap("  ", line.String(), 4))
+		}
+	}
+	if len(r.Driven) > 0 {
+		fmt.Fprintln(out, "\nby the odometers")
+		for _, d := range r.Driven {
+			fmt.Fprintln(out, wrap("  ", d.String(), 4))
+		}
+	}
 	if r.Compared != nil {
 		fmt.Fprintln(out, "\nwhat if: "+r.Compared.Heading())
 		for _, f := range r.Compared.Facts() {
@@ -282,6 +323,33 @@ func printForm(out io.Writer, f ledger.Form) {
 		}
 		fmt.Fprintln(out, strings.TrimRight(line, " "))
 	}
+}
+
+// keep writes the statement into the folder of its month, once. One that says
+// something else later is put beside it under a number, and what was kept stays.
+func (c *ledgerCmd) keep(out io.Writer, a *ledger.Account) error {
+	folder := c.Out
+	for n := 2; ; n++ {
+		kept, err := os.ReadFile(filepath.Join(folder, "statement.csv"))
+		if errors.Is(err, os.ErrNotExist) {
+			break
+		}
+		if err != nil {
+			return fmt.Errorf("look at the statement that is kept: %w", err)
+		}
+		var now bytes.Buffer
+		if err := a.Report.Statement.CSV(&now); err != nil {
+			return err
+		}
+		if bytes.Equal(kept, now.Bytes()) {
+			fmt.Fprintf(out, "kept already, and the same: %s\n", folder)
+			return nil
+		}
+		fmt.Fprintf(out, "kept already, and not the same: %s stays as it is\n", folder)
+		folder = fmt.Sprintf("%s-%d", c.Out, n)
+	}
+	c.Out = folder
+	return c.pack(out, a)
 }
 
 // pack writes the files of the statement. Each is written beside its place and

@@ -175,3 +175,37 @@ func TestLedgerRefusals(t *testing.T) {
 		}
 	}
 }
+
+// TestLedgerKeeps: one command on a date makes last month's statement and keeps
+// it; what is kept is never changed, and what says otherwise comes beside it.
+func TestLedgerKeeps(t *testing.T) {
+	record := filepath.Join(t.TempDir(), "sessions.csv")
+	write := func(rows string) {
+		if err := os.WriteFile(record, []byte("start,stop,energy kWh\n"+rows), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	const october, november = "2026-10-31 08:00,2026-10-31 09:00,3\n", "2026-11-02 08:00,2026-11-02 10:00,12.5\n"
+	write(october + november)
+	out, _ := inLedger(t, exitOpen, record, "--keep", "kept", "--date", "2026-12-01")
+	first, err := os.ReadFile("kept/2026-11/statement.csv")
+	if err != nil || !strings.Contains(string(first), "2026-11,1,12.5,") || strings.Contains(string(first), "2026-10") {
+		t.Fatalf("%v\n%s\n%s", err, first, out)
+	}
+	keep := func(want string) {
+		t.Helper()
+		var o, e bytes.Buffer
+		if run([]string{"ledger", record, "--keep", "kept", "--date", "2026-12-05"}, &o, &e); !strings.Contains(o.String(), want) {
+			t.Errorf("%s%s; want it to say %q", &o, &e, want)
+		}
+	}
+	keep("kept already, and the same")
+	write(october + november + "2026-11-20 08:00,2026-11-20 09:00,2\n")
+	keep("kept already, and not the same")
+	again, _ := os.ReadFile("kept/2026-11/statement.csv")
+	second, _ := os.ReadFile("kept/2026-11-2/statement.csv")
+	if !bytes.Equal(again, first) || !strings.Contains(string(second), "2026-11,2,14.5,") {
+		t.Errorf("kept %s and beside it %s", again, second)
+	}
+	keep("kept already, and the same: kept/2026-11-2")
+}

@@ -16,6 +16,7 @@ import (
 
 	"chargewright/paper"
 	"chargewright/prove"
+	"chargewright/reading"
 )
 
 // Exit codes, the same for every verb.
@@ -83,7 +84,8 @@ func run(args []string, out, talk io.Writer) (code int) {
 			"Exit code 0: every requirement met. 1: one fails. 2: the input or the command cannot be used. 3: none fails, but something is not known or left to "+
 			"judge on site.\n\n"+
 			"It serves a qualified person with the current edition of the standard at hand. It makes nothing safe: isolate, lock off, prove dead."),
-		kong.Vars{"papers": strings.Join(paper.Names(), ", "), "symptoms": strings.Join(prove.Symptoms(), ", ")},
+		kong.Vars{"papers": strings.Join(paper.Names(), ", "), "symptoms": strings.Join(prove.Symptoms(), ", "),
+			"fields": strings.Join(reading.Fields(), ", ")},
 		kong.Writers(out, talk), kong.Exit(func(c int) { exited = c }), kong.BindTo(out, (*io.Writer)(nil)))
 	if err != nil {
 		fmt.Fprintln(talk, "chargewright:", err)

@@ -14,6 +14,7 @@ import (
 	"chargewright/prove"
 	"chargewright/quantity"
 	"chargewright/standard"
+	"chargewright/works"
 )
 
 type readCmd struct {
@@ -36,7 +37,7 @@ type readCmd struct {
 // Run writes one reading into the job and says what it means. A reading that
 // cannot be one is refused and the file left as it was.
 func (c *readCmd) Run(out io.Writer) error {
-	r := job.Reading{At: c.At, Reading: c.Reading, Value: c.Value, Function: c.Function, Instrument: c.Instrument, Who: c.Who, When: c.When, Note: c.Note}
+	r := works.Reading{At: c.At, Reading: c.Reading, Value: c.Value, Function: c.Function, Instrument: c.Instrument, Who: c.Who, When: c.When, Note: c.Note}
 	switch {
 	case c.Nulled && c.NotNulled:
 		return fmt.Errorf("the leads were nulled or they were not: give one of --nulled and --not-nulled")
@@ -82,7 +83,7 @@ func (c *readCmd) Run(out io.Writer) error {
 
 // addReadings writes readings at the end of a job file, all or none, and
 // returns the model of the job with them.
-func addReadings(file string, rs ...job.Reading) (*model.Model, error) {
+func addReadings(file string, rs ...works.Reading) (*model.Model, error) {
 	text, err := os.ReadFile(file)
 	if err != nil {
 		return nil, fmt.Errorf("cannot read the job file: %w", err)
@@ -123,7 +124,7 @@ func addReadings(file string, rs ...job.Reading) (*model.Model, error) {
 }
 
 // readingFields lists a reading's fields as the job file has them.
-func readingFields(r job.Reading) []job.Given {
+func readingFields(r works.Reading) []job.Given {
 	out := []job.Given{{Name: "at", Value: r.At}, {Name: "reading", Value: r.Reading}, {Name: "value", Value: r.Value}, {Name: "function", Value: r.Function},
 		{Name: "instrument", Value: r.Instrument}, {Name: "who", Value: r.Who}, {Name: "when", Value: r.When}, {Name: "note", Value: r.Note}}
 	if n, said := r.LeadsNulled.Get(); said {

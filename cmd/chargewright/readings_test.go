@@ -180,11 +180,22 @@ func TestReadingsFromATable(t *testing.T) {
 		t.Errorf("the readings of the table: %v", err)
 	}
 	before, _ := os.ReadFile(file)
-	if code := run([]string{"readings", file, "../../examples/bakery/readings.csv"}, &out, &talk); code != exitUnusable || !strings.Contains(talk.String(), "--column") {
+	for text, says := range map[string]string{"Locality,Test,Result\nCP1,Zs,0.37\n": "--column", "Circuit,Test,Result\nCP1,Zs,0.37\nCP1,Zss,0.3\n": `3: Test is "Zss"`} {
+		table := filepath.Join(t.TempDir(), "t.csv")
+		os.WriteFile(table, []byte(text), 0o644)
+		if code := run([]string{"readings", file, table}, &out, &talk); code != exitUnusable || !strings.Contains(talk.String(), says) {
+			t.Errorf("%q exits %d, and does not say %q: %s", text, code, says, &talk)
+		}
+		if after, _ := os.ReadFile(file); !bytes.Equal(before, after) {
+			t.Error("a refused table changed the job")
+		}
+	}
+	os.WriteFile(file, []byte(head), 0o644) // its headings are words of the trade: nothing need be named
+	if code := run([]string{"readings", file, "../../examples/bakery/readings.csv"}, &out, &talk); code != exitMet {
 		t.Errorf("without its columns named the table exits %d: %s", code, &talk)
 	}
 	if after, _ := os.ReadFile(file); !bytes.Equal(before, after) {
-		t.Error("a refused table changed the job")
+		t.Error("the same readings are taken otherwise where their columns are named")
 	}
 }
 

@@ -16,6 +16,7 @@ import (
 	"os"
 	"os/signal"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"syscall"
 	"time"
@@ -29,15 +30,16 @@ import (
 )
 
 type serveCmd struct {
-	Data      string `help:"File that holds the journal of every job." default:"chargewright.sqlite"`
-	Demo      bool   `help:"Open on the invented example jobs, in memory: nothing is kept."`
-	Listen    string `help:"Address to answer at. Any but this computer's own needs accounts, and https." default:"127.0.0.1:8470"`
-	Cert      string `help:"Certificate file, to answer by https." type:"existingfile"`
-	Key       string `help:"Key file of the certificate." type:"existingfile"`
-	Proxied   bool   `help:"A reverse proxy stands before it, answers by https, and says in X-Forwarded-For whom it speaks for."`
-	Address   string `help:"Address at which people reach it, where that is not what they ask this program for: behind a reverse proxy, for passkeys." placeholder:"https://NAME"`
-	Templates string `help:"Table of templates of your own, beside the built-in ones (columns template, path, value, because)." type:"existingfile"`
-	CopyTo    string `help:"Folder into which the journal is copied each day, whole, while it serves." type:"existingdir"`
+	Data      string        `help:"File that holds the journal of every job." default:"chargewright.sqlite"`
+	Demo      bool          `help:"Open on the invented example jobs, in memory: nothing is kept."`
+	Listen    string        `help:"Address to answer at. Any but this computer's own needs accounts, and https." default:"127.0.0.1:8470"`
+	Cert      string        `help:"Certificate file, to answer by https." type:"existingfile"`
+	Key       string        `help:"Key file of the certificate." type:"existingfile"`
+	Proxied   bool          `help:"A reverse proxy stands before it, answers by https, and says in X-Forwarded-For whom it speaks for."`
+	Address   string        `help:"Address at which people reach it, where that is not what they ask this program for: behind a reverse proxy, for passkeys." placeholder:"https://NAME"`
+	Templates string        `help:"Table of templates of your own, beside the built-in ones (columns template, path, value, because)." type:"existingfile"`
+	CopyTo    string        `help:"Folder into which the journal is copied each day, whole, while it serves." type:"existingdir"`
+	AwayFor   time.Duration `help:"How long a device may be used without the server, like 168h; 0 for no end. It then refuses until the server is reached, and keeps what waits." default:"168h"`
 	meterNetworks
 	pointGate
 	Add string `help:"Add an account of this name, or change it, and stop. The password is read from standard input." placeholder:"NAME"`
@@ -98,13 +100,30 @@ func (c *serveCmd) Run(out io.Writer) error {
 	return err
 }
 
+// logTo is a log in which of an address stands only where it leads: what comes
+// before its host or after its path may be a secret.
+func logTo(w io.Writer) *slog.Logger {
+	return slog.New(slog.NewTextHandler(w, &slog.HandlerOptions{ReplaceAttr: func(_ []string, a slog.Attr) slog.Attr {
+		if k := a.Value.Kind(); k == slog.KindString || k == slog.KindAny {
+			a.Value = slog.StringValue(afterPath.ReplaceAllString(beforeHost.ReplaceAllString(fmt.Sprint(a.Value.Any()), "$1"), "$1"))
+		}
+		return a
+	}}))
+}
+
+// beforeHost and afterPath are what may be a secret in an address.
+var (
+	beforeHost = regexp.MustCompile(`(://)[^/\s"'<>]*@`)
+	afterPath  = regexp.MustCompile(`(://[^\s"'<>?#]*)[?#][^\s"'<>]*`)
+)
+
 // mostConnections is how many are answered at once; more wait at the door.
 const mostConnections = 2000
 
 // handler opens the journal and puts the pages before it, and a door before
 // the pages where there are accounts.
 func (c *serveCmd) handler(ctx context.Context) (pages http.Handler, done func() error, err error) {
-	s := &web.Server{Now: time.Now, Log: slog.New(slog.NewTextHandler(os.Stderr, nil))}
+	s := &web.Server{Now: time.Now, Log: logTo(os.Stderr)}
 	if s.Templates, err = templates(c.Templates); err != nil {
 		return nil, nil, err
 	}
@@ -162,6 +181,7 @@ func (c *serveCmd) handler(ctx context.Context) (pages http.Handler, done func()
 	}
 	s.SetWho = nil
 	s.NamedByAccount()
+	s.AwayFor = c.AwayFor
 	guard := &door.Door{Server: s, Register: journal, Secure: secure, Proxied: c.Proxied, Address: c.Address, Meters: c.meterNetworks.String()}
 	return guard.Handler(s.Handler()), done, nil
 }

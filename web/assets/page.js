@@ -1,6 +1,7 @@
 // What makes the pages quicker. Without it every form still posts.
 "use strict";
 
+const script = document.currentScript;
 document.documentElement.classList.add("script");
 
 // What belongs to the pages is found anew at each touch, so that a page whose
@@ -36,6 +37,18 @@ document.addEventListener("click", (e) => {
     for (const shown of [button.querySelector("span"), form.querySelector("[data-shown-unit]")]) shown.textContent = now.value;
     typed(now);
   }
+});
+
+// What is likely is one tap away; of several words each tap adds one or takes it out.
+document.addEventListener("click", (e) => {
+  const tapped = e.target.closest("[data-ready]");
+  if (!tapped) return;
+  const field = tapped.dataset.into ? document.getElementById(tapped.dataset.into) : tapped.parentElement.parentElement.querySelector("input[name]:not([type=hidden]):not([type=radio])");
+  const { ready } = tapped.dataset, words = field.value.split(",").map((w) => w.trim()).filter(Boolean);
+  if (!("several" in field.dataset)) field.value = field.value === ready ? "" : ready;
+  else field.value = (words.includes(ready) ? words.filter((w) => w !== ready) : [...words, ready]).join(", ");
+  for (const one of tapped.parentElement.children) one.ariaPressed = "several" in field.dataset ? field.value.split(", ").includes(one.dataset.ready) : field.value === one.dataset.ready;
+  typed(field);
 });
 
 // A name of this job, picked instead of typed.
@@ -183,6 +196,7 @@ if ("serviceWorker" in navigator) {
   const ask = (what) => navigator.serviceWorker.ready.then((r) => r.active.postMessage(what));
   const now = () => { gap = SOON; ask("send now"); };
   navigator.serviceWorker.addEventListener("message", ({ data: is }) => {
+    if (is.revoked) return location.replace("/sign-in");
     if (is.waiting === undefined) return say(kept, troubles[is.trouble]);
     const says = heard(is);
     if (says) say(state, ...says);
@@ -193,14 +207,24 @@ if ("serviceWorker" in navigator) {
     clearTimeout(next);
     if (waited || away) next = setTimeout(() => { if (!document.hidden) ask("send"); gap = Math.min(2 * gap, LATE); }, gap);
   });
-  const register = (again) => navigator.serviceWorker.register("/worker.js", { updateViaCache: "none" }).then((r) => {
+  // A newer version is asked for as soon as a page of it is seen, since the
+  // browser looks for one in its own time, and again where it came in part.
+  const version = script.dataset.version;
+  const register = async (again) => {
+    const r = await navigator.serviceWorker.register("/worker.js", { updateViaCache: "none" });
     const is = () => say(kept, "This browser is ready: jobs opened on it can be worked on without signal.");
-    if (r.active) return is();
-    r.installing?.addEventListener("statechange", ({ target: { state } }) => {
-      if (state === "activated") is();
-      if (state === "redundant" && !r.active) setTimeout(() => register(Math.min(2 * again, 60000)).catch(() => { /* with the next page */ }), again); // it did not come through whole
-    });
-  });
+    const watch = () => {
+      if (r.installing) r.installing.onstatechange = ({ target: { state } }) => {
+        if (state === "activated") is();
+        if (state === "redundant") setTimeout(() => register(Math.min(2 * again, 60000)).catch(() => { /* with the next page */ }), again);
+      };
+    };
+    r.onupdatefound = watch;
+    watch();
+    if (!r.active) return;
+    is();
+    if (version && !r.installing && !r.waiting && !(await caches.has("chargewright " + version))) await r.update();
+  };
   register(5000).then(() => {
     navigator.storage?.persist?.();
     ask("send");

@@ -6,8 +6,10 @@ importScripts("/bundle/wasm_exec.js?VERSION"); // of the Go that the program was
 const KEPT = "chargewright VERSION"; // files of this version
 const FLAGS = "chargewright flags";
 const PROGRAM = "/bundle/chargewright.wasm";
-const FILES = ["/assets/page.css", "/assets/page.js", "/assets/icon.svg", "/assets/sofia-semi.woff2", "/assets/sofia-semi-greek.woff2", "/assets/sofia-cond.woff2", "/assets/sofia-cond-greek.woff2", "/assets/go-regular.ttf", "/assets/go-bold.ttf", "/manifest.webmanifest", PROGRAM];
+const FILES = ["/assets/page.css", "/assets/page.js", "/assets/lock.js", "/assets/icon.svg", "/assets/sofia-semi.woff2", "/assets/sofia-semi-greek.woff2", "/assets/sofia-cond.woff2", "/assets/sofia-cond-greek.woff2", "/assets/go-regular.ttf", "/assets/go-bold.ttf", "/manifest.webmanifest", PROGRAM];
 const ONLY_SERVER = /^\/(api|sign-in|sign-out|account|people|audit|bundle|assets)(\/|$)|^\/jobs\/[^/]+\/issue$/;
+const OWN = /^\/device\//; // what this device alone answers
+const GONE = 410; // the firm revoked this device
 const PATIENCE = 4000; // ms until a server counts as out of reach
 const GLANCE = 1500; // the same, where it was out of reach a moment ago
 const LARGE = /^\/jobs\/[^/]+\/(photo\/.|papers\/.|parcel$)/; // what may take longer to make
@@ -112,6 +114,7 @@ function send(job) {
         is = await ask("sendWaiting", ...jobs);
         if (is.status || !is.reached) jobs.forEach((j) => follow.add(j));
         await noteWaiting(is.waiting);
+        if (is.status === GONE) return await leave();
         if (!is.reached) gone ||= 1;
       } while (is.reached && !is.status && follow.size > 0);
     } catch (why) { is = { reached: gone === 0, waiting: await waiting().catch(() => 0), trouble: trouble(why) }; }
@@ -119,6 +122,14 @@ function send(job) {
     return is.reached;
   })().finally(() => { sending = undefined; });
   return sending;
+}
+
+// leave clears what the program does not: the firm revoked this device.
+async function leave() {
+  for (const name of await caches.keys()) await caches.delete(name);
+  await tell({ revoked: true, reached: true, waiting: 0 });
+  await registration.unregister();
+  return true;
 }
 
 // Pictures that others took come after all else, and hold nothing up.
@@ -142,6 +153,7 @@ addEventListener("fetch", (e) => {
   const at = new URL(e.request.url);
   if (at.origin !== location.origin || at.pathname === "/worker.js") return;
   if (FILES.includes(at.pathname)) e.respondWith(file(e.request));
+  else if (OWN.test(at.pathname)) e.respondWith(e.request.arrayBuffer().then((body) => here(e.request, new Uint8Array(body))));
   else if (!ONLY_SERVER.test(at.pathname)) e.respondWith(page(e, at));
 });
 

@@ -222,6 +222,10 @@ func (p *phone) HeldPhotos(context.Context) (map[string]store.Held, error) { ret
 func (p *phone) HoldPhoto(context.Context, string, []byte) error           { return nil }
 func (p *phone) DropPhotos(context.Context, ...string) error               { return nil }
 func (p *phone) Recall(_ context.Context, name string) (string, error)     { return p.words[name], nil }
+func (p *phone) Forget(context.Context) error {
+	p.Memory, p.sent, p.words = store.NewMemory(), map[string]bool{}, map[string]string{}
+	return nil
+}
 func (p *phone) Remember(_ context.Context, name, word string) error {
 	p.words[name] = word
 	return nil

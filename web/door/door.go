@@ -35,7 +35,7 @@ type Register interface {
 	People(context.Context) ([]store.Person, error)
 	PutPerson(context.Context, store.Person) error
 	PutPassword(ctx context.Context, person, password, but string) error
-	RemovePerson(ctx context.Context, name string) error
+	RemovePerson(ctx context.Context, name string, now time.Time) error
 	BeginSession(context.Context, store.Session) error
 	SessionOf(ctx context.Context, hash string, now time.Time, idle time.Duration) (store.Person, error)
 	Sessions(ctx context.Context, person string, now time.Time) ([]store.Session, error)
@@ -47,6 +47,10 @@ type Register interface {
 	RemovePasskey(ctx context.Context, person, id string) error
 	AddDeviceKey(ctx context.Context, key, person, whence string, now time.Time) error
 	SignerOf(ctx context.Context, key string) (person string, err error)
+	SeeDevice(ctx context.Context, k store.Keeping, token, key string) (revoked bool, err error)
+	IsRevoked(ctx context.Context, id string) (bool, error)
+	Devices(context.Context) ([]store.Keeping, error)
+	RevokeDevice(ctx context.Context, id string, now time.Time) (person string, err error)
 	Note(context.Context, store.Happening) error
 	Happenings(ctx context.Context, most int) ([]store.Happening, error)
 }
@@ -103,6 +107,9 @@ func (d *Door) Handler(pages http.Handler) http.Handler {
 	inside.Handle("GET /people", d.Server.Page(d.people))
 	inside.Handle("POST /people", d.Server.Page(d.putPerson))
 	inside.Handle("POST /people/remove", d.Server.Page(d.removePerson))
+	inside.Handle("POST /sign-in/device", d.Server.Data(d.askDevice))
+	inside.Handle("POST /api/v1/me/device", d.Server.Data(d.seeDevice))
+	inside.Handle("POST /people/device/revoke", d.Server.Page(d.revokeDevice))
 	inside.Handle("GET /audit", d.Server.Page(d.audit))
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		by, most := "from "+d.address(r), mostOutside
@@ -351,11 +358,17 @@ func (d *Door) people(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	devices, err := d.Register.Devices(r.Context())
+	if err != nil {
+		return err
+	}
 	return pages.Render(w, http.StatusOK, "people.html", struct {
 		web.Frame
-		People []store.Person
-		Roles  []string
-	}{d.Server.Frame(r, "People"), people, []string{web.Electrician, web.Supervisor, web.Office}})
+		People  []store.Person
+		Devices []store.Keeping
+		Without string
+		Roles   []string
+	}{d.Server.Frame(r, "People"), people, devices, web.InDays(d.Server.AwayFor), []string{web.Electrician, web.Supervisor, web.Office}})
 }
 
 // PutPerson adds an account or changes it.
@@ -392,7 +405,7 @@ func (d *Door) removePerson(w http.ResponseWriter, r *http.Request) error {
 	if name == d.Server.Who(r) {
 		return web.Refuse(http.StatusConflict, "You cannot take your own account away: another supervisor must.")
 	}
-	if err := d.Register.RemovePerson(r.Context(), name); err != nil {
+	if err := d.Register.RemovePerson(r.Context(), name, d.Server.Now()); err != nil {
 		return err
 	}
 	d.note(r, d.Server.Who(r), "account of "+name+" taken away")

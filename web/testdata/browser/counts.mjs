@@ -1,7 +1,7 @@
 // What a whole job costs a hand: taps, characters, fields and pages from nothing
 // to an issued certificate, by touch on a phone, from a template. A key of the
 // pad or of the device's own keyboard is a character; choosing from a list is two
-// taps; a page is what replaces what was on the screen.
+// taps; a page is what replaces what was on the screen, loaded or not.
 import { join } from "node:path";
 import { Server, browser, check, firmKey, folder, ready, test } from "./bench.mjs";
 
@@ -9,8 +9,9 @@ const passphrase = "one two six ten";
 
 // What is found on each job that its template cannot know, by the path of the
 // record; the same for all of them first. All of it is invented.
+const place = "1 Elm Row";
 const common = {
-  "site/client": "B. Fox", "site/client address": "1 Elm Row", "site/address": "1 Elm Row", "site/temperature": "9", "boards/main board/place": "hall",
+  "site/client": "B. Fox", "site/client address": place, "site/address": place, "site/temperature": "9", "boards/main board/place": "hall",
   "supply/polarity confirmed": "yes", "supply/earthing conductor/connected": "yes", "supply/main bonding/water/connected": "yes",
   "supply/main bonding/gas/connected": "yes", "supply/maximum demand": "25 (calculated)", "certificate/existing installation": "sound as seen",
   "certificate/completed": new Date().toISOString().slice(0, 10), "certificate/nothing to bond": "oil, structural steel, lightning protection", "site/hazards": "none",
@@ -18,7 +19,6 @@ const common = {
 const people = { firm: "Ash & Co", address: "2 Elm Row", telephone: "01632 960014" };
 const tester = { name: "T1", kind: "multifunction", serial: "77", "calibrated until": "2027-03-01" };
 const doesNotApply = ["other sources", "other protection against shock", "bath and shower places", "generation and storage"];
-const seen = { polarity: "correct", "RCD at half IΔn": "does not trip", "RCD test button": "works", "SPD indicator": "good", "phase sequence": "correct" };
 
 // What the instruments show where the page before the reading says nothing likelier.
 const shown = { "insulation live to earth": ">200", "insulation between live": ">200", "insulation between lines": ">200" };
@@ -34,14 +34,21 @@ function likely(says, unit) {
 
 const jobs = [
   { name: "a house, one point", template: "House with one point", ask: "9", facts: { "points/CP1/make and model": "M7", "points/CP1/serial": "S1" },
-    // The aim is 110 taps, 150 characters and 45 pages: the first is met, the others are held to what was counted.
-    most: { taps: 110, characters: 263, pages: 57 } },
+    most: { taps: 110, characters: 150, pages: 45 } }, // the aim; the others are held to what was counted
+  { name: "a house on TT with a rod", template: "House with an earth rod", ask: "9", facts: { "points/CP1/make and model": "M7", "points/CP1/serial": "S1", "electrodes/rod/place": "beside the meter box", "supply/line-neutral loop": "0.33 (declared)" },
+    reads: { "Ze at supply": "100" },
+    most: { taps: 100, characters: 155, pages: 46 } },
+  { name: "a workplace, three-phase through a sub-board", template: "Workplace point from a sub-board", ask: "9",
+    facts: { "points/CP1/make and model": "M22", "points/CP1/serial": "S1", "boards/sub-board/place": "plant room", "supply/maximum demand": "50 (calculated)" }, reads: { "Ze at supply": "0.18", "Ipf at main board": "2.5", "Ipf at sub-board": "1.9" },
+    most: { taps: 110, characters: 175, pages: 58 } },
 ];
+
+const trace = process.env.TRACE ? console.error : () => {}; // each page as it comes, for who looks where the taps go
 
 // hand is a hand that counts what it does.
 class Hand {
   constructor(page) {
-    Object.assign(this, { page, taps: 0, characters: 0, fields: 0, pages: 0 });
+    Object.assign(this, { page, said: new Set(), taps: 0, characters: 0, fields: 0, pages: 0 });
   }
   async tap(at) { this.taps++; await at.tap(); }
   async turn(at) { // what was on the screen is replaced, by a page or within one
@@ -50,6 +57,7 @@ class Hand {
     this.pages++;
     try {
       await this.page.waitForFunction(() => document.readyState === "complete" && document.querySelector("main") && !document.querySelector("main").dataset.before);
+      trace(`${this.says()}: ${(await this.page.locator("main").textContent()).replace(/\s+/g, " ").slice(0, 160)}`);
     } catch (e) { throw new Error(`no page follows a tap at ${this.page.url()}: ${(await this.page.locator("main").textContent()).replace(/\s+/g, " ").slice(0, 500)}`); }
   }
   async type(at, text) {
@@ -64,6 +72,17 @@ class Hand {
 
 const css = (name) => `[name="${name}"]`;
 
+// tapped taps an answer that stands beside its field, or each of several; false
+// where it does not.
+async function tapped(hand, field, text) {
+  const beside = field.locator("xpath=ancestor::*[descendant::*[@data-ready]][1]"), several = await field.getAttribute("data-several") !== null;
+  const words = several ? text.split(", ") : [text], keys = words.map((w) => beside.locator(`[data-ready="${w}"]`));
+  for (const k of keys) if (await k.count() !== 1) return false;
+  hand.fields++;
+  for (const k of keys) await hand.tap(k);
+  return true;
+}
+
 // put answers one question of a form.
 async function put(hand, form, path, value) {
   const field = form.locator(css("value " + path)), first = field.first();
@@ -71,7 +90,9 @@ async function put(hand, form, path, value) {
   if (!(await field.count()) || await first.getAttribute("type") === "hidden") return false;
   if (await first.getAttribute("type") === "radio") { hand.fields++; await hand.tap(form.locator(`label:has(${css("value " + path)}[value="${text}"])`)); }
   else if (await first.evaluate((e) => e.tagName) === "SELECT") await hand.pick(first, text);
-  else await hand.type(first, text);
+  else if (!(await tapped(hand, first, text))) await hand.type(first, text);
+  check(!hand.said.has(path), `${path} is asked a second time at ${hand.page.url()}`);
+  hand.said.add(path);
   if (known) await hand.pick(form.locator(css("known " + path)), known);
   return true;
 }
@@ -96,33 +117,27 @@ async function station(hand, facts) {
 }
 
 // read takes one reading, as the page before it says what to expect.
-async function read(hand) {
+async function read(hand, reads = {}) {
   const { page } = hand;
   const name = await page.locator('form.taking [name="reading"]').inputValue(), at = await page.locator('form.taking [name="at"]').inputValue();
-  const tell = page.locator("details.round a[href*='list=instruments']");
-  if (await tell.count()) {
+  if (await page.locator("#tester").count()) { // the first reading says with what
     await hand.tap(page.locator("details.round > summary"));
-    await hand.turn(tell);
-    const form = page.locator("form.wide");
-    await hand.type(form.locator("#key"), tester.name);
-    for (const q of await asked(form)) if (tester[q.slice(1)]) await put(hand, form, q, tester[q.slice(1)]);
-    await hand.turn(form.getByRole("button", { name: "Enter" }));
-    return "tester";
+    await hand.type(page.locator("#tester"), tester.name);
+    await hand.pick(page.locator("#tester-kind"), tester.kind);
+    await hand.type(page.locator("#tester-serial"), tester.serial);
+    await hand.type(page.locator("#tester-until"), tester["calibrated until"]);
   }
   const choice = page.locator("form.taking .pad.two button");
   if (await choice.count()) {
     hand.fields++;
-    await hand.turn(page.locator(`form.taking .pad.two button[value="${seen[name]}"]`));
+    await hand.turn(choice.first()); // as it must be
     return name;
   }
   const says = await page.locator(".judged .unseen").textContent(), unit = await page.locator("[data-shown-unit]").textContent();
-  const value = shown[name] ?? likely(says, unit) ?? usual[name];
+  const value = reads[`${name} at ${at}`] ?? shown[name] ?? likely(says, unit) ?? usual[name];
   check(value, `no value for ${name} at ${at}: ${says}`);
   const way = page.locator("#function");
-  if (name.startsWith("insulation") && !(await way.inputValue())) {
-    await hand.tap(page.locator("details.round > summary"));
-    await hand.type(way, "500 V d.c.");
-  }
+  if (name.startsWith("insulation") && !(await way.inputValue())) { hand.fields++; await hand.tap(page.locator('[data-into="function"][data-ready="500 V"]')); }
   hand.fields++;
   for (const k of value) { hand.characters++; await page.locator(`[data-key="${k}"]`).tap(); }
   await hand.turn(page.locator("form.taking button.enter"));
@@ -139,6 +154,8 @@ async function certificate(hand, facts, note) {
     if (await page.getByText("Nothing keeps the certificate from being issued.").count()) return;
     const so = page.getByRole("button", { name: "All of it is so" });
     if (await so.count()) { await hand.turn(so); continue; }
+    const signs = page.getByRole("button", { name: /for all three, today$/ });
+    if (await signs.count()) { await hand.turn(signs); continue; }
     const judge = page.getByRole("link", { name: /^Judge \d+ on one form/ });
     const fill = page.getByRole("link", { name: /on one form/ }).and(page.locator("a[href*='/fill?']"));
     if (await judge.count()) {
@@ -146,7 +163,8 @@ async function certificate(hand, facts, note) {
       for (const rule of await page.locator("form.wide section").all()) {
         hand.fields++;
         await hand.tap(rule.locator("label").filter({ hasText: /^accepted$/ }));
-        await hand.type(rule.locator("input[name^='reason ']"), "seen");
+        hand.fields++;
+        await hand.tap(rule.locator('[data-ready="seen on site"]'));
       }
       await hand.turn(page.locator("form.wide").getByRole("button", { name: "Enter" }));
       continue;
@@ -155,7 +173,10 @@ async function certificate(hand, facts, note) {
       tried.add("fill");
       await hand.turn(fill);
       const form = page.locator("form.wide");
-      for (const q of await asked(form)) if (facts[q]) await put(hand, form, q, facts[q]);
+      for (const q of await asked(form)) {
+        const value = facts[q] ?? (q.startsWith("people/") ? people[q.split("/").pop()] : undefined);
+        if (value) await put(hand, form, q, value);
+      }
       await hand.turn(form.getByRole("button", { name: "Enter" }));
       continue;
     }
@@ -196,7 +217,7 @@ async function settle(hand, facts, why) {
     case "fill": {
       const qs = await asked(form);
       for (const q of qs) {
-        const value = facts[q] ?? (q.startsWith("people/") ? people[q.split("/").pop()] : q.startsWith("instruments/") ? tester[q.split("/").pop()] : undefined);
+        const value = facts[q] ?? (q.startsWith("people/") ? people[q.split("/").pop()] : undefined);
         if (value) await put(hand, form, q, value);
       }
       return enter();
@@ -230,7 +251,7 @@ for (const job of jobs) test(`what ${job.name} costs, from nothing to an issued 
   const hand = new Hand(page);
   await hand.tap(page.locator(".begin label").filter({ hasText: job.template }));
   if (job.ask) await hand.type(page.locator(".begin .asked input:visible"), job.ask);
-  await hand.type(page.locator("#name"), "Elm 1");
+  await hand.type(page.locator("#name"), place);
   if (await page.locator("#who").count()) await hand.type(page.locator("#who"), "Ann Ash");
   await hand.turn(page.getByRole("button", { name: "Begin" }));
   note(`the job with its first verdicts after ${hand.says()}`);
@@ -238,6 +259,7 @@ for (const job of jobs) test(`what ${job.name} costs, from nothing to an issued 
 
   for (let i = 0; i < 40; i++) { // station by station
     const open = page.locator("section.say a.key.do, .keys a.key.do").first();
+    if (page.url().includes("/reading?")) break;
     if (!page.url().includes("/sheet")) {
       if (!(await open.count()) || !(await open.getAttribute("href")).includes("/sheet")) break;
       await hand.turn(open);
@@ -246,7 +268,7 @@ for (const job of jobs) test(`what ${job.name} costs, from nothing to an issued 
   }
   note(`seen after ${hand.says()}`);
 
-  await hand.turn(page.getByRole("navigation", { name: "This job" }).getByRole("link", { name: /^Test/ }));
+  if (!page.url().includes("/reading?")) await hand.turn(page.getByRole("navigation", { name: "This job" }).getByRole("link", { name: /^Test/ }));
   for (let i = 0; i < 150; i++) {
     if (!page.url().includes("/reading?")) {
       const go = page.locator("section.say .keys a.key.do").first();
@@ -263,7 +285,7 @@ for (const job of jobs) test(`what ${job.name} costs, from nothing to an issued 
       continue;
     }
     if ((await page.locator('form.taking [name="reading"]').inputValue()).startsWith("pilot")) break; // no certificate asks for it
-    await read(hand);
+    await read(hand, job.reads);
   }
   note(`tested after ${hand.says()}`);
 

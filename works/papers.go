@@ -1,28 +1,31 @@
-package job
+package works
 
 // What the papers of a job state and no other room asks for: what was
 // inspected, decided and left out, who signs, whom it is notified to, how the
 // work is made dead, and what it costs.
 
-import "chargewright/quantity"
+import (
+	"chargewright/quantity"
+	"chargewright/trade"
+)
 
 // Inspection is one item of the inspection, and how it was found.
 type Inspection struct {
-	Item    quantity.Maybe[InspectionItem] `field:"item" help:"what was inspected"`
-	Outcome quantity.Maybe[Outcome]        `field:"outcome" help:"satisfactory, not applicable, limited or not satisfactory"`
-	Who     string                         `field:"who" help:"who inspected"`
-	When    string                         `field:"when" date:"time" help:"when"`
-	Note    string                         `field:"note" help:"what was seen, or why it does not apply"`
+	Item    quantity.Maybe[trade.InspectionItem] `field:"item" help:"what was inspected"`
+	Outcome quantity.Maybe[trade.Outcome]        `field:"outcome" help:"satisfactory, not applicable, limited or not satisfactory"`
+	Who     string                               `field:"who" help:"who inspected"`
+	When    string                               `field:"when" date:"time" help:"when"`
+	Note    string                               `field:"note" help:"what was seen, or why it does not apply"`
 }
 
 // Judgement settles what a rule leaves to a person.
 type Judgement struct {
-	Clause  string                    `field:"clause" help:"clause the judgement is about, as the check prints it"`
-	About   string                    `field:"about" help:"part it is about, like point CP1 or circuit van point, leg yard wall; empty for every part the clause touches"`
-	Outcome quantity.Maybe[Accepting] `field:"outcome" help:"accepted or not accepted"`
-	Reason  string                    `field:"reason" help:"what it rests on"`
-	Who     string                    `field:"who" help:"who judged"`
-	When    string                    `field:"when" date:"time" help:"when"`
+	Clause  string                          `field:"clause" help:"clause the judgement is about, as the check prints it"`
+	About   string                          `field:"about" help:"part it is about, like point CP1 or circuit van point, leg yard wall; empty for every part the clause touches"`
+	Outcome quantity.Maybe[trade.Accepting] `field:"outcome" help:"accepted or not accepted"`
+	Reason  string                          `field:"reason" help:"what it rests on"`
+	Who     string                          `field:"who" help:"who judged"`
+	When    string                          `field:"when" date:"time" help:"when"`
 }
 
 // Departure is a departure from the standard that is no less good.
@@ -62,30 +65,30 @@ type Precaution struct {
 
 // Certificate is what a certificate states beyond the rest of the record.
 type Certificate struct {
-	Work            quantity.Maybe[Work] `field:"work" help:"what kind of work the certificate is for"`
-	Extent          string               `field:"extent" help:"what the certificate covers"`
-	Circuits        []string             `field:"circuits" help:"for minor works: the circuits worked on"`
-	Completed       string               `field:"completed" date:"day" help:"date the work was finished and tested"`
-	Existing        string               `field:"existing installation" help:"condition of the part not worked on"`
-	Adequate        string               `field:"existing found adequate" help:"for minor works: why earthing, bonding and ratings can take the change"`
-	Records         string               `field:"earlier records" help:"earlier certificates and reports seen, with their dates; none if there are none"`
-	NoDepartures    quantity.Maybe[bool] `field:"no departures" help:"yes when the work departs from the standard nowhere"`
-	RCDOmitted      quantity.Maybe[bool] `field:"RCD omitted" help:"whether an RCD is left out under the exception of 411.3.3"`
-	RiskAssessment  string               `field:"risk assessment" help:"where the risk assessment for that stands"`
-	ArcFault        string               `field:"arc-fault decision" help:"whether 421.1.7 asks for arc-fault devices, and what was done"`
-	NothingToBond   []string             `field:"nothing to bond" help:"services that are not there or need no bond: water, gas, oil, structural steel, lightning protection"`
-	Sign            []Signing            `field:"signing" one:"signing" help:"who answers for design, construction, inspection and testing"`
-	InspectAgain    quantity.Maybe[int]  `field:"inspect again within months" least:"1" most:"120" help:"longest time to the next inspection, in months"`
-	InspectAgainWhy string               `field:"reason for interval" help:"why that long and no longer"`
-	Copies          string               `field:"copies" help:"who is given a copy, and how"`
+	Work            quantity.Maybe[trade.Work] `field:"work" help:"what kind of work the certificate is for"`
+	Extent          string                     `field:"extent" help:"what the certificate covers"`
+	Circuits        []string                   `field:"circuits" help:"for minor works: the circuits worked on"`
+	Completed       string                     `field:"completed" date:"day" help:"date the work was finished and tested"`
+	Existing        string                     `field:"existing installation" help:"condition of the part not worked on"`
+	Adequate        string                     `field:"existing found adequate" help:"for minor works: why earthing, bonding and ratings can take the change"`
+	Records         string                     `field:"earlier records" help:"earlier certificates and reports seen, with their dates; none if there are none"`
+	NoDepartures    quantity.Maybe[bool]       `field:"no departures" help:"yes when the work departs from the standard nowhere"`
+	RCDOmitted      quantity.Maybe[bool]       `field:"RCD omitted" help:"whether an RCD is left out under the exception of 411.3.3"`
+	RiskAssessment  string                     `field:"risk assessment" help:"where the risk assessment for that stands"`
+	ArcFault        string                     `field:"arc-fault decision" help:"whether 421.1.7 asks for arc-fault devices, and what was done"`
+	NothingToBond   []string                   `field:"nothing to bond" help:"services that are not there or need no bond: water, gas, oil, structural steel, lightning protection"`
+	Sign            []Signing                  `field:"signing" one:"signing" help:"who answers for design, construction, inspection and testing"`
+	InspectAgain    quantity.Maybe[int]        `field:"inspect again within months" least:"1" most:"120" help:"longest time to the next inspection, in months"`
+	InspectAgainWhy string                     `field:"reason for interval" help:"why that long and no longer"`
+	Copies          string                     `field:"copies" help:"who is given a copy, and how"`
 }
 
 // Signing is one person's answer for part of the work.
 type Signing struct {
-	For  quantity.Maybe[Duty] `field:"for" help:"design, construction, inspection and testing, or all three"`
-	Name string               `field:"name" help:"a person listed under people"`
-	Date string               `field:"date" date:"day" help:"date of the declaration"`
-	Part string               `field:"part" help:"the part answered for, where a duty is shared"`
+	For  quantity.Maybe[trade.Duty] `field:"for" help:"design, construction, inspection and testing, or all three"`
+	Name string                     `field:"name" help:"a person listed under people"`
+	Date string                     `field:"date" date:"day" help:"date of the declaration"`
+	Part string                     `field:"part" help:"the part answered for, where a duty is shared"`
 }
 
 // MainSwitch is the switch that isolates the whole installation.
@@ -101,22 +104,22 @@ type MainSwitch struct {
 // Notification is what the network operator and building control are told
 // beyond the rest of the record.
 type Notification struct {
-	Operator     string                `field:"network operator" help:"who is told"`
-	MPAN         string                `field:"supply number" help:"the supply number on the bill: 13 or 21 digits, 11 in Northern Ireland"`
-	DemandMethod string                `field:"demand method" help:"how the maximum demand was found"`
-	Emissions    string                `field:"harmonics and flicker" help:"standards the points meet, as their maker declares"`
-	ToSupply     quantity.Maybe[bool]  `field:"feeds back" help:"whether a point can feed the supply"`
-	ExportLimit  string                `field:"feed-back capacity" help:"power it can feed back"`
-	Sent         string                `field:"sent" date:"day" help:"date the network operator was told"`
-	Reference    string                `field:"reference" help:"reference that came back"`
-	Notifiable   quantity.Maybe[bool]  `field:"building control notifiable" help:"whether building control must be told"`
-	Route        quantity.Maybe[Route] `field:"building control route" help:"how building control is told"`
-	Scheme       string                `field:"scheme" help:"registration body and number, or the certifier"`
-	UPRN         string                `field:"UPRN" help:"unique property reference number, if known"`
-	Occupier     string                `field:"occupier" help:"who lives or works there, where that is not the client"`
-	Regulations  quantity.Maybe[bool]  `field:"meets regulations 4 and 7" help:"whether the work meets regulations 4 and 7 of the Building Regulations 2010"`
-	NewOrRenewed quantity.Maybe[bool]  `field:"new building or major renovation" help:"whether Part S brings a duty"`
-	BuildingSent string                `field:"building notice sent" date:"day" help:"date building control was told, or the certificate went to the occupier"`
+	Operator     string                      `field:"network operator" help:"who is told"`
+	MPAN         string                      `field:"supply number" help:"the supply number on the bill: 13 or 21 digits, 11 in Northern Ireland"`
+	DemandMethod string                      `field:"demand method" help:"how the maximum demand was found"`
+	Emissions    string                      `field:"harmonics and flicker" help:"standards the points meet, as their maker declares"`
+	ToSupply     quantity.Maybe[bool]        `field:"feeds back" help:"whether a point can feed the supply"`
+	ExportLimit  string                      `field:"feed-back capacity" help:"power it can feed back"`
+	Sent         string                      `field:"sent" date:"day" help:"date the network operator was told"`
+	Reference    string                      `field:"reference" help:"reference that came back"`
+	Notifiable   quantity.Maybe[bool]        `field:"building control notifiable" help:"whether building control must be told"`
+	Route        quantity.Maybe[trade.Route] `field:"building control route" help:"how building control is told"`
+	Scheme       string                      `field:"scheme" help:"registration body and number, or the certifier"`
+	UPRN         string                      `field:"UPRN" help:"unique property reference number, if known"`
+	Occupier     string                      `field:"occupier" help:"who lives or works there, where that is not the client"`
+	Regulations  quantity.Maybe[bool]        `field:"meets regulations 4 and 7" help:"whether the work meets regulations 4 and 7 of the Building Regulations 2010"`
+	NewOrRenewed quantity.Maybe[bool]        `field:"new building or major renovation" help:"whether Part S brings a duty"`
+	BuildingSent string                      `field:"building notice sent" date:"day" help:"date building control was told, or the certificate went to the occupier"`
 }
 
 // Handover is what the owner is told and given.

@@ -1,7 +1,8 @@
-package job
-
-// The words a job file may use where a fact is one of a few. Each type lists
-// its own with Values, in the order a person would expect them.
+// Package trade is the words of a job: each type is one kind of fact that can
+// only be one of a few, and lists its own words with Values, in the order a
+// person would expect them. A word is written the same in the job file, on the
+// pages and on paper. paper.go holds those that only papers state.
+package trade
 
 // Stage is how far a job has come.
 type Stage string
@@ -302,3 +303,10 @@ const (
 func (Sharing) Values() []string {
 	return []string{string(EqualShares), string(FirstCome), string(ByDeparture), string(ByTurns)}
 }
+
+// The programs of a run, and a verdict that no rule has.
+const (
+	Commissioning = "commissioning"
+	ControlPilot  = "control pilot"
+	NotSupported  = "not supported"
+)

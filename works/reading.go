@@ -1,4 +1,4 @@
-package job
+package works
 
 import "chargewright/reading"
 

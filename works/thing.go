@@ -1,4 +1,4 @@
-package job
+package works
 
 // The things of a job that findings speak of: where each stands in the record,
 // and what it is called. Nobody else builds such a path.

@@ -1,4 +1,4 @@
-package job
+package trade
 
 // The words of what only the papers state.
 
