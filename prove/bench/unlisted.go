@@ -52,7 +52,7 @@ var Unlisted = []Fault{
 	{"insulation falls between live conductors and to earth alike, oil in a joint", nil, true, nil, func(s *Site) {
 		s.put[[2]string{"point.L1", "point.E"}], s.put[[2]string{"point.N", "point.E"}], s.put[[2]string{"point.L1", "point.N"}] = 3e5, 3e5, 3e5
 	}},
-	{"cable aged between its live cores", nil, false, nil, func(s *Site) { s.put[[2]string{"point.L1", "point.N"}] = s.spread(1.5e6, 6e6) }},
+	{"cable aged between its live cores", nil, false, nil, func(s *Site) { s.put[[2]string{"point.L1", "point.N"}] = s.spread(4e5, 9e5) }},
 	// The instrument.
 	{"everything low in step, meter's battery spent", nil, false, nil, func(s *Site) {
 		s.meter.lowGain *= 0.55
