@@ -1,6 +1,7 @@
 package chargewright
 
 import (
+	"crypto/sha256"
 	"flag"
 	"fmt"
 	"io/fs"
@@ -90,15 +91,17 @@ func TestThreatsNameTestsThereAre(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	there := map[string]bool{}
-	declared := regexp.MustCompile(`(?m)^func (Test\w+)\(`)
+	there, fuzzed := map[string]bool{}, map[string]bool{}
+	declared := regexp.MustCompile(`(?m)^func (Test\w+|Fuzz\w+)\(`)
 	err = filepath.WalkDir(".", func(file string, _ fs.DirEntry, err error) error {
 		if err != nil || !strings.HasSuffix(file, "_test.go") {
 			return err
 		}
 		text, err := os.ReadFile(file)
 		for _, m := range declared.FindAllStringSubmatch(string(text), -1) {
-			there[m[1]] = true
+			if there[m[1]] = true; strings.HasPrefix(m[1], "Fuzz") {
+				fuzzed[filepath.ToSlash(filepath.Dir(file))+" "+m[1]] = true
+			}
 		}
 		return err
 	})
@@ -113,5 +116,58 @@ func TestThreatsNameTestsThereAre(t *testing.T) {
 		if !there[m[1]] {
 			t.Errorf("%s is named, and is not there", m[1])
 		}
+	}
+	for _, m := range regexp.MustCompile("`([a-z/]+ Fuzz\\w+)`").FindAllStringSubmatch(string(note), -1) {
+		if !fuzzed[m[1]] {
+			t.Errorf("%s is named, and is not there", m[1])
+		}
+		delete(fuzzed, m[1])
+	}
+	for target := range fuzzed {
+		t.Errorf("%s stands in no line of the note", target)
+	}
+}
+
+// TestTheProgramIsBuiltAlike: from the same source in two folders comes the same
+// program, byte for byte, so that anyone can tell whether one is of this source.
+func TestTheProgramIsBuiltAlike(t *testing.T) {
+	if testing.Short() {
+		t.Skip("links the program twice")
+	}
+	elsewhere := t.TempDir()
+	err := filepath.WalkDir(".", func(file string, d fs.DirEntry, err error) error {
+		switch {
+		case err != nil:
+			return err
+		case d.IsDir() && slices.Contains([]string{".git", "node_modules", "testdata", "bench"}, d.Name()):
+			return filepath.SkipDir
+		case d.IsDir():
+			return os.MkdirAll(filepath.Join(elsewhere, file), 0o755)
+		}
+		text, err := os.ReadFile(file)
+		if err != nil {
+			return err
+		}
+		return os.WriteFile(filepath.Join(elsewhere, file), text, 0o644)
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var sums []string
+	for _, folder := range []string{".", elsewhere} {
+		to := filepath.Join(t.TempDir(), "chargewright")
+		c := exec.Command("go", "build", "-trimpath", "-buildvcs=false", "-ldflags=-s -w", "-o", to, "./cmd/chargewright")
+		c.Dir = folder
+		if out, err := c.CombinedOutput(); err != nil {
+			t.Fatalf("build in %s: %v\n%s", folder, err, out)
+		}
+		program, err := os.ReadFile(to)
+		if err != nil {
+			t.Fatal(err)
+		}
+		sums = append(sums, fmt.Sprintf("%x", sha256.Sum256(program)))
+	}
+	if sums[0] != sums[1] {
+		t.Errorf("built here it is %s, built elsewhere %s", sums[0], sums[1])
 	}
 }

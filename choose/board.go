@@ -129,6 +129,9 @@ func (s *site) enlarge(b *BoardChoice, ways int) bool {
 // boardFor returns the cheapest board of the catalogue with so many ways that
 // stands the fault current of the origin.
 func (s *site) boardFor(r *works.Board, ways int) *boardRow {
+	if len(s.model.Doubted("supply/Ipf")) > 0 {
+		return nil
+	}
 	ipf := float64(s.job.Supply.Ipf.Value.Or(0))
 	var best *boardRow
 	for i := range s.catalogue.Boards {

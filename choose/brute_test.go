@@ -86,7 +86,7 @@ boards:
 	fed := r.IntN(2) == 0
 	if fed {
 		from = "yard"
-		b.WriteString("  - {name: yard, phases: 3, ways: 12, ways free: 12, short-circuit rating: 10 kA, rated diversity factor: 0.8, surge protection: [{name: S, type: 2, connection: CT2, protection level: 1.4 kV, live lead: 0.2 m, earth lead: 0.2 m, greatest backup fuse: 125 A}]}\n")
+		b.WriteString("  - {name: yard, phases: 3, all loads entered: yes, ways: 12, ways free: 12, short-circuit rating: 10 kA, rated diversity factor: 0.8, surge protection: [{name: S, type: 2, connection: CT2, protection level: 1.4 kV, live lead: 0.2 m, earth lead: 0.2 m, greatest backup fuse: 125 A}]}\n")
 	}
 	b.WriteString("circuits:\n")
 	if fed {

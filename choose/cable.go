@@ -103,6 +103,9 @@ func (s *site) tryCable(c *circuit, cable works.Cable, row *cableRow) (*run, boo
 // conductor returns a conductor of a cable.
 func (s *site) conductor(cable *works.Cable, csa quantity.SquareMillimetres, role standard.Role, method standard.Method) (conductor, bool) {
 	material, insulation := cable.Material.Or(""), cable.Insulation.Or("")
+	if role == standard.CPCSeparate {
+		material = cable.CPCMaterial.Or("")
+	}
 	r, _, err := s.rules.Resistance(material, standard.Stranded, csa)
 	if err != nil {
 		return conductor{}, false

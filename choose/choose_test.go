@@ -165,7 +165,7 @@ func TestBoardBehindBoard(t *testing.T) {
   - {name: d, from: near, to: far, phases: L1 L2 L3, legs: [{name: b, length: 35 m, method: E, ambient: 30 °C, circuits together: 1, in insulation: 0 m}]}
   - {name: e, from: far, to: CP1, phases: L1, legs: [{name: f, length: 60 m, method: C, ambient: 30 °C, circuits together: 1, in insulation: 0 m}]`,
 		"points: [{name: CP1, power: 7.4 kW, phases: 1, outdoors: no, 6 mA d.c. detection: yes, standing leakage: 3.5 mA, greatest upstream device: 40 A}]"),
-		"boards:\n", "boards:\n  - {name: near, phases: 3}\n  - {name: far, phases: 3}\n", 1)
+		"boards:\n", "boards:\n  - {name: near, phases: 3, all loads entered: yes}\n  - {name: far, phases: 3}\n", 1)
 	j, rules, c := parse(t, "nested.yaml", []byte(text))
 	o := Choose(j, rules, c, Aim{Purpose: FirstCost})
 	if len(o.Circuits) != 3 || !o.Proof.Complete || len(o.Lacks) > 0 {

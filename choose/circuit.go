@@ -105,7 +105,7 @@ func (s *site) readFacts(c *circuit) {
 		c.lacks = append(c.lacks, of.Unless(known, field, what)...)
 	}
 	ib, own := c.model.DesignCurrents(), c.model.Thing()
-	c.lacks = append(c.lacks, ib.Lacks...)
+	c.lacks = append(append(c.lacks, ib.Lacks...), s.model.NotAllLoads(c.model)...)
 	c.ib, c.current = float64(ib.Greatest()), amperes(ib.Phase)
 	need(own, c.phases > 0, "phases", "phases")
 	c.lines = []int{0, 1, 2}

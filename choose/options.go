@@ -269,7 +269,7 @@ func sharing(j *job.Job, c *works.Circuit) []*works.Circuit {
 func addBoard(j *job.Job, c *works.Circuit) int {
 	leg, from := c.Legs[0], c.From
 	moved := sharing(j, c)
-	b := works.Board{Name: leg.Name + " board", Phases: j.Supply.Phases}
+	b := works.Board{Name: leg.Name + " board", Phases: j.Supply.Phases, AllLoads: quantity.Known(true)} // new, it feeds what is moved to it and no other
 	for _, x := range moved {
 		x.From, x.Legs = b.Name, x.Legs[1:len(x.Legs):len(x.Legs)]
 	}

@@ -33,7 +33,7 @@ boards:
   - {name: main, fed from: supply, phases: 3, short-circuit rating: 25 kA, rated diversity factor: 0.9}
 `, n)
 	for p := range pillars {
-		fmt.Fprintf(&b, "  - {name: pillar %d, phases: 3}\n", p)
+		fmt.Fprintf(&b, "  - {name: pillar %d, phases: 3, all loads entered: yes}\n", p)
 	}
 	b.WriteString("limiters:\n")
 	for p := range pillars {

@@ -6,6 +6,7 @@ package choose
 import (
 	"math"
 
+	"chargewright/finding"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
@@ -43,15 +44,16 @@ func (s *site) readSupply() {
 	need(okU, "voltage", "nominal voltage")
 	need(okS, "earthing", "earthing system")
 	need(okP, "phases", "phases")
-	need(okI, "Ipf", "Ipf")
-	external := s.model.External()
+	external, unbelieved := s.model.External(), finding.Gather(s.model.Doubted("supply/voltage"), s.model.Doubted("supply/phases"))
+	s.lack(s.model.NoIpf())
 	s.lack(external.Lacks)
+	s.lack(unbelieved)
 	p.u0, p.system, p.phases, p.ipf = float64(u0), system, phases, float64(ipf)
 	p.cmin, p.touch, p.rcdTime = s.limit("cmin"), s.limit("touch voltage"), math.Inf(1)
 	if _, longest, _, err := s.rules.RCDTime(false, 1); err == nil {
 		p.rcdTime = float64(longest)
 	}
-	if !okU || !okI || !okP || !okS || !external.Known() {
+	if !okU || !okI || len(s.model.NoIpf()) > 0 || len(unbelieved) > 0 || !okP || !okS || !external.Known() {
 		return
 	}
 	x := p.u0 / p.ipf

@@ -5,6 +5,7 @@ package demand
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -28,6 +29,7 @@ type Asked struct {
 	Rates   string                  // tariff, like 00:00=8.95,05:00=27.4
 	Sun     float64                 // kW
 	Surplus bool
+	Faults  []string // of the limiter's readings, every day: "zero 18:00 10m"
 }
 
 // AskedError is something asked that cannot be, with the field it was asked in.
@@ -55,6 +57,9 @@ func (a Asked) Plan(m *model.Model, log *Log, zone *time.Location) (Plan, error)
 	p.Start = begins(log, zone)
 	p.Length = max((time.Duration(a.Years * 365 * 24 * float64(time.Hour))).Truncate(a.Step), a.Step)
 	var err error
+	if p.Faults, err = readFaults(a.Faults); err != nil {
+		return p, err
+	}
 	if p.Fleet, err = a.fleet(m); err != nil {
 		return p, err
 	}
@@ -148,6 +153,29 @@ func readRates(text string) (*dayTariff, error) {
 		t.Rates = append(t.Rates, tariffRate{From: since, Pence: rate})
 	}
 	return t, nil
+}
+
+// readFaults reads what befalls a limiter's readings every day: "zero 18:00 10m".
+func readFaults(said []string) ([]dailyFault, error) {
+	var out []dailyFault
+	for _, one := range said {
+		words := strings.Fields(one)
+		var at time.Time
+		var lasts time.Duration
+		err := error(nil)
+		if len(words) == 3 {
+			if at, err = time.Parse("15:04", words[1]); err == nil {
+				lasts, err = time.ParseDuration(words[2])
+			}
+		}
+		if len(words) != 3 || err != nil || lasts < time.Second || lasts > 24*time.Hour || !slices.Contains(faultKinds, faultKind(words[0])) {
+			return nil, cannot("fault", "%q: what befalls the limiter's readings, a time of day and how long are wanted, like \"zero 18:00 10m\"; there are %v", one,
+				faultKinds)
+		}
+		from := int64(at.Hour()*3600 + at.Minute()*60)
+		out = append(out, dailyFault{from, from + int64(lasts.Seconds()), faultKind(words[0])})
+	}
+	return out, nil
 }
 
 // SettingFor is what a job says of its supply to the reader of a recording.

@@ -144,6 +144,12 @@ func (l *loop) afterLoss() quantity.Seconds {
 	return quantity.Seconds(ticks)*l.Samples + l.lag()
 }
 
+// gap is the longest time without a reading that is not taken for a loss.
+func (l *loop) gap() quantity.Seconds {
+	ticks := max(1, math.Ceil(float64(l.TimeOut/l.Samples)-1e-9))
+	return quantity.Seconds(ticks-1) * l.Samples
+}
+
 // settled returns the greatest current that can last, and the other load at
 // which it does.
 func (l *loop) settled() (greatest, others quantity.Amperes) {

@@ -24,6 +24,7 @@ type limiterControl struct {
 	NoticesLoss bool             // a broken clamp is no reading, and not 0 A
 	Waits       quantity.Seconds // after any lowering, before any raising
 	Sharing     trade.Sharing
+	NoSource    bool // nothing on site sends current out
 }
 
 // controlOf returns the facts of a limiter, and those that nobody stated.

@@ -12,11 +12,12 @@ type action struct {
 	seesPoints      bool
 	noticesLoss     bool
 	surplus         bool // points take surplus power alone
+	noSource        bool // nothing on site sends current out
 }
 
 func (c limiterControl) action() action {
 	return action{limit: milliamperes(c.Limit), failSafe: milliamperes(c.FailSafe), sample: milliseconds(c.Samples), timeOut: milliseconds(c.TimeOut),
-		waits: milliseconds(c.Waits), readings: c.readings(), seesPoints: c.SeesPoints, noticesLoss: c.NoticesLoss}
+		waits: milliseconds(c.Waits), noSource: c.NoSource, readings: c.readings(), seesPoints: c.SeesPoints, noticesLoss: c.NoticesLoss}
 }
 
 // long ago, in ms; far from the ends of what an int64 holds.
@@ -43,6 +44,9 @@ func newLimiter(a action, s *sharer, points int) *limiter {
 
 // read takes a good reading of the other loads and decides.
 func (l *limiter) read(now int64, others *milli) (changed bool) {
+	if l.noticesLoss && l.noSource && l.cannotBe(others) {
+		return l.miss(now)
+	}
 	p := &l.past[l.at]
 	for k := range others {
 		l.sum[k] += others[k]
@@ -60,6 +64,13 @@ func (l *limiter) read(now int64, others *milli) (changed bool) {
 	}
 	l.lastGood = now
 	return l.decide(now)
+}
+
+// cannotBe reports a reading of the other loads below zero by more than a twentieth
+// of the limit: no clamp in order is off by so much, and nothing feeds back.
+func (l *limiter) cannotBe(others *milli) bool {
+	low := -l.limit/20 - 500
+	return others[0] < low || others[1] < low || others[2] < low
 }
 
 // miss is a sample without a good reading.
@@ -85,6 +96,29 @@ func (l *limiter) left() room {
 		r[3] = max(0, -ceilDiv(l.sum[0]+l.sum[1]+l.sum[2], n))
 	}
 	return r
+}
+
+// startAnew forgets all that was read; the points keep to what they were told last.
+func (l *limiter) startAnew() {
+	l.held, l.at, l.sum, l.lastGood, l.lastLow = 0, 0, milli{}, longAgo, longAgo
+}
+
+// wrong turns a reading of the other loads into what a faulty clamp makes of it.
+func (l *limiter) wrong(reading, points *milli, fault faultKind) {
+	for k := range reading {
+		own := int64(0)
+		if l.seesPoints {
+			own = points[k]
+		}
+		switch through := reading[k] + own; fault {
+		case faultZero:
+			reading[k] = -own
+		case faultReversed:
+			reading[k] = -through - own
+		case faultLow:
+			reading[k] = through/2 - own
+		}
+	}
 }
 
 func ceilDiv(a, n int64) int64 {

@@ -5,6 +5,7 @@ package demand
 // does to the device ahead.
 
 import (
+	"fmt"
 	"math"
 
 	"chargewright/finding"
@@ -31,6 +32,97 @@ func (p *Proof) loses(m *model.Model, of works.Thing, l *loop, stated quantity.S
 	}
 	p.Findings = append(p.Findings, f)
 
+}
+
+// wakes: power comes back to the limiter while the points still draw.
+func (p *Proof) wakes(m *model.Model, of works.Thing, l *loop, stated quantity.Seconds) {
+	trace := l.search(PowerUp)
+	f := start(m.Rules, "limiter power-up", "load control", of, "after its own power-up the current is back within the stated time, whatever the points draw")
+	f = within(f, trace.Late, stated)
+	f.Why = finding.Say("it knows nothing yet and keeps to the fail-safe current until %s in; running it, the line is %s", are(l.readings()),
+		back(l.holds, trace.Late))
+	if math.IsInf(float64(trace.Late), 1) { // never is no number
+		f.Value, f.Margin = finding.Amount{}, finding.Amount{}
+	}
+	if f.Verdict == finding.Fails {
+		f.Next = "lower the fail-safe current, or shorten the sampling or the passing on"
+	}
+	p.Findings = append(p.Findings, f)
+}
+
+// are counts readings in words.
+func are(n int) string {
+	if n == 1 {
+		return "a reading is"
+	}
+	return fmt.Sprintf("%d readings are", n)
+}
+
+// comesBack: readings fail for less than the time-out, the loads step meanwhile,
+// and readings come again. From then on the stated time holds; what came before
+// is in the heat.
+func (p *Proof) comesBack(m *model.Model, of works.Thing, l *loop, stated quantity.Seconds) {
+	gap := l.gap()
+	trace := l.search(SignalBack)
+	if !math.IsInf(float64(trace.Late), 1) {
+		p.AfterReturn = trace.Late
+	}
+	from := max(0, trace.Late-gap)
+	f := start(m.Rules, "limiter return", "load control", of, "once readings come again after a gap shorter "+
+		"than the time-out, the current is back within the stated time")
+	f = within(f, from, stated)
+	f.Why = finding.Say("readings are missing for %v, and the loads step as they begin to; the line is %s", gap, back(l.holds, trace.Late))
+	if math.IsInf(float64(trace.Late), 1) {
+		f.Value, f.Margin = finding.Amount{}, finding.Amount{}
+	}
+	if f.Verdict == finding.Fails {
+		f.Next = "shorten the averaging or the lost-signal time-out"
+	}
+	p.Findings = append(p.Findings, f)
+}
+
+// impossible: a reading that cannot be, below zero where nothing feeds back or
+// below what the points themselves take, must not be believed.
+func (p *Proof) impossible(m *model.Model, of works.Thing, loops [3]*loop) {
+	l := worstOf(loops, func(l *loop) quantity.Amperes { return l.others + l.points })
+	f := start(m.Rules, "limiter impossible reading", "load control", of, "a reading that cannot be is not taken for the truth")
+	fed, lacks := feedsBack(m)
+	trace := l.search(ReadsReversed)
+	switch {
+	case l.NoticesLoss && !fed && len(lacks) == 0:
+		f.Verdict = finding.Meets
+		f.Why = finding.Say("stated for a clamp that is lost; nothing feeds back on this site, so that a reading below zero, " +
+			"or below the points' own, counts as none")
+		f.Next = "see it when commissioning: with a vehicle on charge turn nothing round, but ask its maker how it takes a clamp that is the wrong way about"
+	case trace.Greatest <= l.holds:
+		f = within(f, trace.Greatest, l.holds)
+		f.Why = finding.Say("even a clamp that is the wrong way about lets the line carry no more")
+	case l.NoticesLoss && !fed:
+		f = unknown(f, lacks)
+	case fed:
+		f.Verdict = finding.JudgeOnSite
+		f.Why = finding.Say("something feeds back on this site, so that a reading below zero may be true; a clamp the wrong way about "+
+			"would let the line carry %v", trace.Greatest)
+		f.Next = "prove the way round of each clamp with a step of the point, as the procedure for clamps says"
+	default:
+		f = within(f, trace.Greatest, l.holds)
+		f.Why = finding.Say("a clamp the wrong way about is believed, and lets the line carry %v", trace.Greatest)
+		f.Next = "use a limiter that refuses such a reading; prove the way round of each clamp with a step of the point"
+	}
+	p.Findings = append(p.Findings, f)
+}
+
+// feedsBack reports whether anything on site can send current out, and what keeps
+// that from being known.
+func feedsBack(m *model.Model) (bool, finding.Lacks) {
+	s := &m.Job.Supply
+	on, said := s.OnSite.Get()
+	back, saidBack := m.Job.Notification.ToSupply.Get()
+	if on || back || len(s.OtherSources) > 0 {
+		return true, nil
+	}
+	return false, finding.Gather(works.TheSupply.Unless(said, "generation or storage", "generation or storage on site, or that there is none", "other sources"),
+		works.Thing{Path: "notification", Name: "network operator"}.Unless(saidBack, "feeds back", "whether a point can feed the supply"))
 }
 
 // rests: with the points at the fail-safe current nothing is passed.
@@ -126,7 +218,7 @@ func (p *Proof) heat(m *model.Model, of works.Thing, loops [3]*loop) {
 	peak := l.others + l.points
 	shortest, _, cite, err := m.Rules.OperatingTime(d, peak)
 	f.Source = standard.Sources(m.Rules.Clause("load control"), cite)
-	lasts := max(p.Within, p.AfterLoss)
+	lasts := max(p.Within, p.AfterLoss, p.AfterReturn)
 	switch {
 	case err != nil:
 		f = unknown(f, finding.Cannot(err.Error()))

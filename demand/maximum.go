@@ -7,6 +7,8 @@ package demand
 
 import (
 	"fmt"
+	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -149,6 +151,88 @@ func byMeasurement(m *model.Model, log *Log) Estimate {
 	e.Why = append(e.Why, log.Notes...)
 	e.Source = func() []finding.Source { return []finding.Source{{Place: log.String()}} }
 	return e.withPoints(m)
+}
+
+// Measured is what a recording makes the record's measured demand: value and time as they
+// are entered, and a note of where it comes from. One that does not tell half-hours or lines apart
+// is a bound to be judged, and no measurement of them.
+func (log *Log) Measured() (fields map[string]string, err error) {
+	e := Estimate{}
+	half, _ := log.HalfHours()
+	if log.Balanced && log.Lines > 1 {
+		e.blur.lines = log.Lines
+	}
+	if half == (Lines{}) {
+		e.blur.step = max(log.Step, time.Minute)
+	}
+	if e.blur != (blur{}) {
+		return nil, fmt.Errorf("%s: %s: it can be held against the supply, to be judged, and is no measured demand of the busiest line; record the current of "+
+			"each line in half-hours or shorter", log.File, e.blur)
+	}
+	end := log.at(len(log.Values)).In(log.zone)
+	if length := end.Sub(log.Start); length < 7*24*time.Hour {
+		return nil, fmt.Errorf("%s: it runs for %s: a week at least is wanted, so that each day of the week is in it", log.File, lasting(length))
+	}
+	value := quantity.Amperes(math.Ceil(10*float64(half.Greatest())-1e-6) / 10)
+	return map[string]string{"value": value.String(), "known by": string(trade.Measured), "when": end.Format("2006-01-02 15:04"),
+		"note": "maximum demand measured by the recording " + log.String()}, nil
+}
+
+// heatKinds are loads that a cold spell sets going all at once, for days on end.
+var heatKinds = []trade.LoadKind{trade.HeatPump, trade.Storage, trade.Heating}
+
+// coldSpell is a scenario, and says so: the electric heat that is recorded runs in
+// full, all of it at once, on top of what else there is. A recording does not say
+// how much of the heat it holds, so that all of it comes on top of that too.
+// Engineering judgement, no published source.
+func coldSpell(m *model.Model, log *Log) Estimate {
+	e := Estimate{How: "a cold spell, a scenario"}
+	a := m.AllowedDemand()
+	var heat, allowed Lines
+	for _, kind := range a.Kinds {
+		if slices.Contains(heatKinds, kind.Kind) {
+			for k := range heat {
+				heat[k] += kind.Full[k]
+				allowed[k] += kind.Allowed[k]
+			}
+		}
+	}
+	if heat == (Lines{}) {
+		e.Lacks = finding.Lacks{{Path: "loads", Of: "loads", What: "electric heat: a heat pump, storage heaters, heating and power"}}
+		return e
+	}
+	base, on := byMeasurement(m, log), heat
+	if !base.Known() {
+		base = ByAllowance(m)
+		for k := range on {
+			on[k] -= allowed[k]
+		}
+	}
+	if e.Lacks = base.Lacks; !e.Known() {
+		return e
+	}
+	e.blur = base.blur
+	for k := range e.Existing {
+		e.Existing[k] = base.Existing[k] + on[k]
+	}
+	e.Why = []string{fmt.Sprintf("by %s %v; the electric heat in full and at once, %v in the busiest line, of which %v more than that holds for certain", base.How,
+		base.Existing.Greatest(), heat.Greatest(), on.Greatest()), "a scenario: no published source; a heat pump's own heating element " +
+		"counts where it is entered as a load"}
+	e.Source = finding.From("scenario, engineering judgement", "")
+	return e.withPoints(m)
+}
+
+// InAColdSpell holds the scenario, on top of the recording if there is one, against
+// what the supply carries. It is to be judged:
+// nobody measured it.
+func (log *Log) InAColdSpell(m *model.Model) (Estimate, finding.Finding) {
+	e := coldSpell(m, log)
+	f := e.Finding(m)
+	if f.Verdict == finding.Fails {
+		f.Verdict = finding.JudgeOnSite
+		f.Next = "weigh how much of the heat runs at once in frost: read the plates, ask the occupier, or record through a cold week"
+	}
+	return e, f
 }
 
 // entered is the figure of the record, with how it is known.

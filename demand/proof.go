@@ -28,6 +28,7 @@ type Proof struct {
 	Settled     quantity.Amperes  // greatest current that can last
 	Assumptions []string          // what the proof takes as given, beyond the stated facts
 	Findings    []finding.Finding //
+	AfterReturn quantity.Seconds  // longest time back under it when readings failed for less than the time-out, from their failing
 	Worst       *Trace            // the worst case found, the counter-example where one fails
 	Lacks       finding.Lacks     // facts nobody stated
 }
@@ -88,8 +89,11 @@ func prove(m *model.Model, l *works.Limiter) Proof {
 	p.settles(m, of, loops)
 	p.returns(m, l, of, hard, response)
 	p.loses(m, of, hard, response)
+	p.wakes(m, of, hard, response)
+	p.comesBack(m, of, hard, response)
 	p.rests(m, of, loops)
 	p.dead(m, of, loops)
+	p.impossible(m, of, loops)
 	p.handsOver(m, of, hard, shared)
 	p.vehicle(m, of, c)
 	p.heat(m, of, loops)
@@ -251,6 +255,9 @@ func (p *Proof) returns(m *model.Model, l *works.Limiter, of works.Thing, hard *
 func back(holds quantity.Amperes, after quantity.Seconds) string {
 	if math.IsInf(float64(after), 1) {
 		return fmt.Sprintf("over %v as long as it was watched", holds)
+	}
+	if after == 0 {
+		return fmt.Sprintf("at no time over %v", holds)
 	}
 	return fmt.Sprintf("back under %v after %v", holds, after)
 }

@@ -141,6 +141,38 @@ func TestTooMuchErrorIsNotProved(t *testing.T) {
 	}
 }
 
+// TestLifeOfALimiter: power-up, a gap in the readings, and a clamp that reads the
+// wrong way about, each with pencil and paper.
+//
+// Readings every 2 s, two averaged, 1 s to the point, 5 s for the vehicle, limit
+// and holds 60 A, time-out 7 s, fail-safe nothing: after power-up the first reading,
+// at most 2 s later, lowers to nothing: 2 + 6 = 8 s. Readings may be missing for 6 s
+// (three of them; the fourth is the time-out), then two are wanted: 6 + 4 + 6 = 16 s.
+func TestLifeOfALimiter(t *testing.T) {
+	c := limiterControl{Limit: 60, Samples: 2, Averages: 4, PassesOn: 1, Follows: 5, TimeOut: 7}
+	l := &loop{limiterControl: c, points: 32, least: 6, others: 55, holds: 60}
+	if got := l.search(PowerUp).Late; got != 8 {
+		t.Errorf("after power-up %v, want 8 s", got)
+	}
+	if gap, got := l.gap(), l.search(SignalBack).Late; gap != 6 || got != 16 {
+		t.Errorf("after a gap of %v it takes %v, want 6 s and 16 s", gap, got)
+	}
+	// The clamp on the other loads alone, the wrong way about: 55 A are taken for
+	// −55 A, and the point gets all it can, 87 A in all, for ever.
+	if got := l.search(ReadsReversed); got.Greatest != 87 || !math.IsInf(float64(got.Late), 1) {
+		t.Errorf("read the wrong way about the line carries %v for %v, want 87 A for ever", got.Greatest, got.Late)
+	}
+	// A limiter that notices, where nothing feeds back, takes it for lost: four
+	// samples of 2 s and 6 s.
+	l.NoticesLoss, l.NoSource = true, true
+	if got := l.search(ReadsReversed); got.Late != 14 {
+		t.Errorf("a reading that cannot be is believed for %v, want 14 s", got.Late)
+	}
+	if said := back(60, 0); said != "at no time over 60 A" {
+		t.Errorf("no time is told as %q", said)
+	}
+}
+
 // TestMeterDataLost is case D17: limit 25 A, house 20 A then 24 A, data lost.
 // A limiter that puts 0 A in its place lets the vehicle take 25 A, 49 A in all.
 func TestMeterDataLost(t *testing.T) {

@@ -280,6 +280,10 @@ func (s *Studied) Advice(supply, point Lines) ([]string, error) {
 	if err != nil {
 		return nil, err
 	}
+	if wrong := s.cannotBe(control, supply, point); wrong != "" {
+		return []string{wrong + ": set no point by it; prove the clamp's place, way round and ratio first", fmt.Sprintf(
+			"until then the fail-safe current, %v for the points together", control.FailSafe)}, nil
+	}
 	others := othersLeft(supply, point)
 	o := offerAt(control.Limit, others, bay.On, bay.Most, bay.Least)
 	out := []string{fmt.Sprintf("other loads %s A, limit %v: %v", others, control.Limit, o)}
@@ -287,6 +291,24 @@ func (s *Studied) Advice(supply, point Lines) ([]string, error) {
 		out = append(out, fmt.Sprintf("%s set in whole amperes: %v", bay.Name, whole.Given))
 	}
 	return out, nil
+}
+
+// cannotBe says which of six readings cannot be, if any.
+func (s *Studied) cannotBe(c limiterControl, supply, point Lines) string {
+	fed, unsaid := feedsBack(s.model)
+	for k := range supply {
+		slack := 0.5 + (supply[k]+point[k])*quantity.Amperes(c.Error/100)
+		switch {
+		case point[k] < -0.5:
+			return fmt.Sprintf("the point cannot take %v in L%d", point[k], k+1)
+		case fed || s.Sun > 0 || len(unsaid) > 0:
+		case supply[k] < -0.5:
+			return fmt.Sprintf("the supply cannot carry %v in L%d, for nothing on this site feeds back", supply[k], k+1)
+		case c.SeesPoints && supply[k] < point[k]-slack:
+			return fmt.Sprintf("the supply cannot carry less in L%d, %v, than the point itself takes of it, %v", k+1, supply[k], point[k])
+		}
+	}
+	return ""
 }
 
 // InAmperes says what a limit in watts is for the points: one sent in the wrong

@@ -10,6 +10,9 @@ import (
 	"math"
 	"math/big"
 	"time"
+
+	"chargewright/quantity"
+	"chargewright/trade"
 )
 
 // turn is how long those who wait must wait for their turn, in ms; common
@@ -71,12 +74,7 @@ type run struct {
 	step     int64 // s
 	unit     int64 // mJ for 1 mA in one line over one step
 	bays     []bay
-	sharer   *sharer
-	lim      *limiter
-	delay    int64     // steps from a setting to the vehicle
-	every    int64     // steps between samples
-	ahead    [][]int64 // settings on their way, a ring by step
-	fresh    []bool
+	groups   []*group
 	line     milli // what the points draw together
 	coming   visitHeap
 	nextFull int64
@@ -89,9 +87,25 @@ type run struct {
 	band     int
 	rates    []int64
 	byBand   [][]int64 // mJ by point and band
-	low      int64     // error of the clamp, parts in a million
-	behind   milli
+	midnight int64     // s of the day at the first step
 }
+
+// group is the points that one limiter holds, or that none does.
+type group struct {
+	*sharer
+	lim    *limiter  // nil for none
+	delay  int64     // steps from a setting to the vehicle
+	every  int64     // steps between samples
+	ahead  [][]int64 // settings on their way, a ring by step
+	fresh  []bool
+	low    int64  // error of the clamp, parts in a million
+	behind *milli // nil at the supply
+	line   milli  // what its points draw together
+	anew   bool   // it has started anew in this fault
+}
+
+// of is the group a point is in.
+func (r *run) of(i int) *group { return r.groups[r.Bays[i].By] }
 
 // Run goes through the scenario and returns what came of it.
 func (s *runSetup) Run() (*Result, error) {
@@ -118,25 +132,11 @@ func (s *runSetup) begin() *run {
 	r := &run{runSetup: s, step: int64(s.Step / time.Second), bays: make([]bay, len(s.Bays)), nextFull: never}
 	r.res = &Result{Step: s.Step, Steps: int64(s.Length / s.Step), Bays: make([]bayResult, len(s.Bays))}
 	r.unit = int64(s.Volts) * r.step
-	r.sharer = newSharer(s.sharing(), len(s.Bays))
-	if c := s.Control; c != nil {
-		a := c.action()
-		a.surplus = s.Surplus
-		r.every, r.delay = 1, int64(math.Round(float64(c.lag())/float64(r.step)))
-		if a.sample > 0 {
-			r.every = max(1, int64(math.Round(float64(a.sample)/1000/float64(r.step))))
-		}
-		a.readings = max(1, int(math.Round(float64(c.Averages)/float64(r.every*r.step))))
-		r.lim = newLimiter(a, r.sharer, len(s.Bays))
-		r.low = int64(math.Round(float64(s.Reads) * 1e4))
-		r.ahead = make([][]int64, r.delay+1)
-		for i := range r.ahead {
-			r.ahead[i] = make([]int64, len(s.Bays))
-		}
-		r.fresh = make([]bool, r.delay+1)
-	}
-	if s.Behind != nil {
-		r.behind = toMilli(*s.Behind)
+	r.midnight = int64(s.Start.Hour()*3600 + s.Start.Minute()*60 + s.Start.Second())
+	r.groups = []*group{r.group(s.Control, s.sharing(), s.Behind, s.Reads)}
+	for i := range s.Further {
+		c := &s.Further[i]
+		r.groups = append(r.groups, r.group(&c.limiterControl, c.Sharing, &c.Behind, c.Reads))
 	}
 	if s.Drops != nil {
 		r.meter = newVoltmeter(s.Drops)
@@ -154,6 +154,43 @@ func (s *runSetup) begin() *run {
 	return r
 }
 
+// group makes the group of a limiter.
+func (r *run) group(c *limiterControl, how trade.Sharing, behind *Lines, reads quantity.Percent) *group {
+	g := &group{sharer: newSharer(how, len(r.Bays))}
+	if c != nil {
+		a := c.action()
+		a.surplus = r.Surplus
+		g.every, g.delay = 1, int64(math.Round(float64(c.lag())/float64(r.step)))
+		if a.sample > 0 {
+			g.every = max(1, int64(math.Round(float64(a.sample)/1000/float64(r.step))))
+		}
+		a.readings = max(1, int(math.Round(float64(c.Averages)/float64(g.every*r.step))))
+		g.lim = newLimiter(a, g.sharer, len(r.Bays))
+		g.low = int64(math.Round(float64(reads) * 1e4))
+		g.ahead = make([][]int64, g.delay+1)
+		for i := range g.ahead {
+			g.ahead[i] = make([]int64, len(r.Bays))
+		}
+		g.fresh = make([]bool, g.delay+1)
+	}
+	if behind != nil {
+		b := toMilli(*behind)
+		g.behind = &b
+	}
+	return g
+}
+
+// fault is what befalls the readings at a step; nothing is none.
+func (r *run) fault(now int64) faultKind {
+	second := (r.midnight + now*r.step) % 86400
+	for _, f := range r.Faults {
+		if second >= f.At && second < f.Until || f.Until > 86400 && second < f.Until-86400 {
+			return f.Kind
+		}
+	}
+	return ""
+}
+
 // book finds the next vehicle of a point.
 func (r *run) book(i int, after int64) {
 	v, ok := r.Visits.Next(i, seconds(after*r.step*1000))
@@ -165,42 +202,50 @@ func (r *run) book(i int, after int64) {
 }
 
 // limit takes a sample, and lets settings arrive that are due.
-func (r *run) limit(others *present, now int64, lost bool) {
-	if len(r.sharer.order) == 0 && len(r.lim.past) == 1 && r.delay == 0 {
+func (r *run) limit(g *group, others *present, now int64, fault faultKind) {
+	if len(g.order) == 0 && len(g.lim.past) == 1 && g.delay == 0 {
 		return // nobody to limit, and nothing to remember for those who come
 	}
-	if now%r.every == 0 {
+	if now%g.every == 0 {
 		ms := now * r.step * 1000
-		r.sharer.turn = int(ms / turn)
+		g.turn = int(ms / turn)
 		changed := false
-		if lost {
-			changed = r.lim.miss(ms)
+		if fault == faultPowerUp && !g.anew {
+			g.lim.startAnew()
+		}
+		g.anew = fault == faultPowerUp
+		if fault == faultLost {
+			changed = g.lim.miss(ms)
 		} else {
 			reading := milli(*others)
-			if r.Behind != nil {
-				reading = r.behind
+			for k := range reading {
+				reading[k] += r.line[k] - g.line[k] // what other limiters hold is other load to this one
 			}
-			if r.low != 0 {
+			if g.behind != nil {
+				reading = *g.behind
+			}
+			if g.low != 0 {
 				for k := range reading {
-					reading[k] = r.lim.reading(reading[k], r.line[k], r.low)
+					reading[k] = g.lim.reading(reading[k], g.line[k], g.low)
 				}
 			}
-			changed = r.lim.read(ms, &reading)
+			g.lim.wrong(&reading, &g.line, fault)
+			changed = g.lim.read(ms, &reading)
 		}
 		if changed {
-			slot := int((now + r.delay) % int64(len(r.ahead)))
-			copy(r.ahead[slot], r.lim.setting)
-			r.fresh[slot] = true
+			slot := int((now + g.delay) % int64(len(g.ahead)))
+			copy(g.ahead[slot], g.lim.setting)
+			g.fresh[slot] = true
 		}
 	}
-	slot := int(now % int64(len(r.ahead)))
-	if !r.fresh[slot] {
+	slot := int(now % int64(len(g.ahead)))
+	if !g.fresh[slot] {
 		return
 	}
-	r.fresh[slot] = false
-	for _, i := range r.sharer.order {
+	g.fresh[slot] = false
+	for _, i := range g.order {
 		b := &r.bays[i]
-		if to := r.ahead[slot][i]; to != b.want && !(b.last && to >= b.drawn) {
+		if to := g.ahead[slot][i]; to != b.want && !(b.last && to >= b.drawn) {
 			r.set(int(i), to, now)
 		}
 	}
@@ -241,16 +286,24 @@ func (r *run) through(w *wear) {
 		if len(r.rising) > 0 {
 			r.rise(now)
 		}
-		if r.lim != nil {
-			gone := false
-			if lost < len(r.Lost) {
+		for n, g := range r.groups {
+			if g.lim == nil {
+				continue
+			}
+			fault := faultKind("")
+			if n == 0 && len(r.Faults) > 0 {
+				fault = r.fault(now)
+			}
+			if n == 0 && lost < len(r.Lost) {
 				s := float64(now * r.step)
 				for lost < len(r.Lost) && s >= float64(r.Lost[lost].To) {
 					lost++
 				}
-				gone = lost < len(r.Lost) && s >= float64(r.Lost[lost].From)
+				if lost < len(r.Lost) && s >= float64(r.Lost[lost].From) {
+					fault = faultLost
+				}
 			}
-			r.limit(&r.block[r.at], now, gone)
+			r.limit(g, &r.block[r.at], now, fault)
 		}
 		r.at++
 	}

@@ -19,10 +19,40 @@ type bayFacts struct {
 	First int              // the line a single-phase vehicle loads at a three-phase point
 	Most  quantity.Amperes // per line
 	Least quantity.Amperes // below it the point pauses
+	By    int              // which limiter holds it: 0 for Control, else the place in Further, from 1
 }
 
 // runSpan is a stretch of a run.
 type runSpan struct{ From, To quantity.Seconds }
+
+// furtherControl is a limiter in series with another: what it holds back is other
+// load to that.
+type furtherControl struct {
+	limiterControl
+	Behind Lines            // what hangs on its board besides its points
+	Reads  quantity.Percent // how far its clamp reads off
+}
+
+// dailyFault is what befalls a limiter's readings at a time of every day.
+type dailyFault struct {
+	At, Until int64 // s of the day
+	Kind      faultKind
+}
+
+// faultKind is what befalls readings.
+type faultKind string
+
+// Kinds of fault, as they are asked for.
+const (
+	faultLost     faultKind = "lost"     // no reading comes
+	faultZero     faultKind = "zero"     // the clamp reads nothing
+	faultReversed faultKind = "reversed" // it reads the wrong way about
+	faultLow      faultKind = "low"      // it reads half of what flows, which may be less than the points take
+	faultPowerUp  faultKind = "power-up" // the limiter starts anew
+)
+
+// faultKinds is every kind.
+var faultKinds = []faultKind{faultLost, faultZero, faultReversed, faultLow, faultPowerUp}
 
 // runSetup is everything a run depends on. It is used up by the run: sources
 // and fleets go on from where they are.
@@ -37,6 +67,8 @@ type runSetup struct {
 	Control *limiterControl  // nil for none
 	Behind  *Lines           // where the limiter is at a board of its own: the loads there, which are all it sees; nil at the supply
 	Reads   quantity.Percent // how far the clamp reads off, below zero for low
+	Further []furtherControl // limiters in series with Control, each with points of its own
+	Faults  []dailyFault     // of Control's readings, every day
 	Lost    []runSpan        // when the clamp's signal is lost, in order
 	Surplus bool             // charge from surplus power alone
 	Tariff  *dayTariff       // nil for none
@@ -169,7 +201,15 @@ func (s *runSetup) check() error {
 	case s.Drops != nil && len(s.Drops.bays) > 0 && len(s.Drops.bays[0]) != len(s.Bays):
 		return fmt.Errorf("run: voltages are known for %d points and there are %d", len(s.Drops.bays[0]), len(s.Bays))
 	}
+	for _, c := range s.Further {
+		if !(c.Limit > 0) {
+			return fmt.Errorf("run: limiter %s: a limit above 0 A is wanted", c.Name)
+		}
+	}
 	for _, b := range s.Bays {
+		if b.By < 0 || b.By > len(s.Further) {
+			return fmt.Errorf("run: point %s: limiter %d of %d", b.Name, b.By, len(s.Further))
+		}
 		if !(b.Most > 0) || !(b.Least > 0) || b.On == [3]bool{} {
 			return fmt.Errorf("run: point %s: its lines, its current and its least current are wanted, above 0 A", b.Name)
 		}

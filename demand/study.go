@@ -33,6 +33,7 @@ type Plan struct {
 	Sun     quantity.Watts // peak power of a solar array on all lines; 0 for none
 	Surplus bool           // charge from surplus power alone
 	Drops   bool           // follow the voltages
+	Faults  []dailyFault   // of the limiter's readings
 
 	While context.Context // for how long somebody waits for the runs; nil for to the end
 }
@@ -52,7 +53,8 @@ type Studied struct {
 	bays     []bayFacts
 	free     Lines // points without a limiter, in full
 	control  *limiterControl
-	behind   *Lines // what is on the limiter's own board besides its points; nil for one at the supply
+	behind   *Lines           // what is on the limiter's own board besides its points; nil for one at the supply
+	further  []furtherControl // limiters in series with it
 	existing Lines
 	fleet    fleet
 	shape    [24]float64
@@ -78,6 +80,8 @@ func Prepare(m *model.Model, p Plan) *Studied {
 	least, _, _ := m.Rules.Limit("pilot least")
 	if limiter != nil {
 		c, lacks := controlOf(limiter)
+		fed, unsaid := feedsBack(m)
+		c.NoSource = !fed && len(unsaid) == 0 && p.Sun == 0 && p.Log == nil
 		s.control = &c
 		if !limiter.Limit.IsKnown() {
 			s.Lacks = append(s.Lacks, limiter.Thing().Lack("limit", "limit")...)
@@ -92,14 +96,18 @@ func Prepare(m *model.Model, p Plan) *Studied {
 	for _, point := range m.Points {
 		cur := m.PointCurrents(point)
 		s.Lacks = append(s.Lacks, cur.Lacks...)
-		if limiter == nil || point.Record.Limiter != limiter.Name {
+		by, held := 0, limiter != nil && point.Record.Limiter == limiter.Name
+		if !held && limiter != nil {
+			by, held = s.furtherOf(m, limiter, point)
+		}
+		if !held {
 			for k, i := range cur.Phase {
 				s.free[k] += i
 			}
 			uncontrolled = append(uncontrolled, point.Record.Name)
 			continue
 		}
-		b := bayFacts{Name: point.Record.Name, Most: cur.Greatest(), First: len(s.bays) % 3}
+		b := bayFacts{Name: point.Record.Name, Most: cur.Greatest(), First: len(s.bays) % 3, By: by}
 		for k, i := range cur.Phase {
 			b.On[k] = i > 0
 		}
@@ -178,6 +186,37 @@ func (f fleet) String() string {
 		int(60*(f.Hour-math.Floor(f.Hour))), f.Stay, f.Needs)
 }
 
+// furtherOf returns the place among the further limiters of the one that holds a
+// point, where it has one whose limit is known. It runs in series with the first.
+func (s *Studied) furtherOf(m *model.Model, first *works.Limiter, p *model.Point) (by int, held bool) {
+	l, ok := m.Job.Limiter(p.Record.Limiter)
+	if !ok || l == first {
+		return 0, false
+	}
+	for i := range s.further {
+		if s.further[i].Name == l.Name {
+			return i + 1, true
+		}
+	}
+	through, unknown := m.Through(l, p)
+	c, lacks := controlOf(l)
+	if !through || len(unknown) > 0 || !l.Limit.IsKnown() {
+		return 0, false
+	}
+	if len(lacks) > 0 {
+		s.Assumed = append(s.Assumed, fmt.Sprintf(
+			"limiter %s acts at once and without error where its facts are not stated (%d of them): its proof is not known", l.Name, len(lacks)))
+	}
+	if c.Sharing == "" {
+		c.Sharing = trade.EqualShares
+	}
+	at := m.AtLimiter(l)
+	s.Lacks = append(s.Lacks, at.Lacks...)
+	s.further = append(s.further, furtherControl{limiterControl: c, Behind: Lines(at.Without(l).Phase)})
+	s.Assumed = append(s.Assumed, fmt.Sprintf("limiter %s runs in series with %s: what it gives its points is other load there", l.Name, first.Name))
+	return len(s.further), true
+}
+
 // leastLevel is how much of its known greatest a made-up site comes to in the
 // mildest of years; engineering judgement, no published source.
 const leastLevel = 0.85
@@ -188,10 +227,15 @@ func (s *Studied) Scenario(seed uint64) (*runSetup, error) {
 	rng := rand.New(rand.NewPCG(seed, 0x5eed))
 	u0 := s.model.U0().Value
 	out := &runSetup{left: s.left, Start: s.Start, Step: s.Step, Length: s.Length, Volts: u0, Bays: s.bays, Control: s.control,
-		Tariff: s.Tariff, Rules: s.model.Rules, Drops: s.drops, Visits: s.fleet.Seeded(seed), Behind: s.behind, Surplus: s.Surplus, Device: s.device}
+		Tariff: s.Tariff, Rules: s.model.Rules, Drops: s.drops, Visits: s.fleet.Seeded(seed), Behind: s.behind, Surplus: s.Surplus, Device: s.device,
+		Faults: s.Faults}
 	level := leastLevel + (1-leastLevel)*rng.Float64()
 	if s.control != nil {
 		out.Reads = s.control.Error * quantity.Percent(2*rng.Float64()-1)
+	}
+	for _, c := range s.further {
+		c.Reads = c.Error * quantity.Percent(2*rng.Float64()-1)
+		out.Further = append(out.Further, c)
 	}
 	if s.Log != nil {
 		site, err := s.Log.Site(s.Step)

@@ -28,14 +28,15 @@ func (r *run) come(e *visitEvent, now int64) {
 		b.charging = false
 		return
 	}
-	r.sharer.join(i, asks{on: b.mask, most: b.most, least: least, arrived: now, leaves: leaves})
-	if r.lim == nil {
+	g := r.of(i)
+	g.join(i, asks{on: b.mask, most: b.most, least: least, arrived: now, leaves: leaves})
+	if g.lim == nil {
 		r.set(i, b.most, now)
 		return
 	}
-	r.lim.setting[i] = 0
-	for k := range r.ahead {
-		r.ahead[k][i] = 0
+	g.lim.setting[i] = 0
+	for k := range g.ahead {
+		g.ahead[k][i] = 0
 	}
 }
 
@@ -44,10 +45,11 @@ func (r *run) stop(i int, now int64) {
 	b := &r.bays[i]
 	r.set(i, 0, now)
 	r.settle(i, now)
-	r.sharer.leave(i)
+	g := r.of(i)
+	g.leave(i)
 	b.charging = false
-	if r.lim != nil {
-		r.lim.setting[i] = 0
+	if g.lim != nil {
+		g.lim.setting[i] = 0
 	}
 }
 
@@ -129,9 +131,11 @@ func (r *run) draw(i int, to, now int64) {
 	}
 	r.count(now)
 	b.drawn = to
+	g := r.of(i)
 	for k := range r.line {
 		if b.mask>>k&1 != 0 {
 			r.line[k] += by
+			g.line[k] += by
 		}
 	}
 	if r.meter != nil {
@@ -142,19 +146,21 @@ func (r *run) draw(i int, to, now int64) {
 // fill ends or shortens the charging of those whose time has come.
 func (r *run) fill(now int64) {
 	r.nextFull = never
-	for q := 0; q < len(r.sharer.order); {
-		i := int(r.sharer.order[q])
-		b := &r.bays[i]
-		if b.full == now {
-			r.settle(i, now)
-			if b.need == 0 {
-				r.stop(i, now)
-				continue // the order has closed up
+	for _, g := range r.groups {
+		for q := 0; q < len(g.order); {
+			i := int(g.order[q])
+			b := &r.bays[i]
+			if b.full == now {
+				r.settle(i, now)
+				if b.need == 0 {
+					r.stop(i, now)
+					continue // the order has closed up
+				}
+				r.draw(i, b.drawn, now)
 			}
-			r.draw(i, b.drawn, now)
+			r.nextFull = min(r.nextFull, b.full)
+			q++
 		}
-		r.nextFull = min(r.nextFull, b.full)
-		q++
 	}
 }
 

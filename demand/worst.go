@@ -17,9 +17,12 @@ type stepEvent string
 
 // Events.
 const (
-	LoadStep   stepEvent = "the other loads step"
-	SignalLost stepEvent = "the signal is lost as the other loads step"
-	ClampDead  stepEvent = "the clamp comes off and reads 0 A as the other loads step"
+	LoadStep      stepEvent = "the other loads step"
+	SignalLost    stepEvent = "the signal is lost as the other loads step"
+	SignalBack    stepEvent = "readings fail for less than the time-out as the other loads step"
+	PowerUp       stepEvent = "the limiter starts anew as the other loads step"
+	ReadsReversed stepEvent = "the clamp reads the wrong way about as the other loads step"
+	ClampDead     stepEvent = "the clamp comes off and reads 0 A as the other loads step"
 )
 
 // Moment is the state of a line from this time until the next.
@@ -95,7 +98,7 @@ func (l *loop) run(t trial, keep bool) Trace {
 	warm := int64(a.readings) + (a.waits+lag)/a.sample + 4
 	start := milliseconds(t.clock) - warm*a.sample
 	end := int64(4)*(int64(a.readings)*a.sample+lag) + 4*a.timeOut + 60_000
-	stepped := false
+	stepped, woken := false, false
 	for now := start; now <= end; now += a.sample {
 		if now > 0 && !stepped {
 			follow(0)
@@ -104,7 +107,20 @@ func (l *loop) run(t trial, keep bool) Trace {
 		}
 		follow(now)
 		changed := false
+		if stepped && !woken && t.event == PowerUp {
+			before := lim.setting[0]
+			lim, woken = newLimiter(a, s, 1), true
+			lim.setting[0] = before // what its point was told last
+		}
 		switch {
+		case stepped && t.event == SignalBack && now-milliseconds(t.clock) < milliseconds(l.gap()):
+			changed = lim.miss(now)
+		case stepped && t.event == ReadsReversed:
+			r := -others
+			if a.seesPoints {
+				r -= 2 * drawn
+			}
+			changed = lim.read(now, &milli{r})
 		case stepped && t.event == SignalLost, stepped && t.event == ClampDead && a.noticesLoss:
 			changed = lim.miss(now)
 		case stepped && t.event == ClampDead:
@@ -153,8 +169,12 @@ func (l *loop) search(events ...stepEvent) Trace {
 	var worst trial
 	worstLate, worstPeak := quantity.Seconds(-1), quantity.Amperes(0)
 	for _, event := range events {
-		for _, clock := range []float64{1, 0.5, 0.001} {
-			for _, e := range []quantity.Percent{l.Error, 0} {
+		clocks, errors := []float64{1, 0.5, 0.001}, []quantity.Percent{l.Error, 0}
+		if event == PowerUp || event == SignalBack || event == ReadsReversed { // the longest wait and the lowest reading are the worst of these
+			clocks, errors = clocks[:1], errors[:1]
+		}
+		for _, clock := range clocks {
+			for _, e := range errors {
 				for _, before := range []float64{0, float64(l.Limit-l.points) / 2} {
 					for _, after := range steps {
 						t := trial{event, quantity.Amperes(max(0, min(before, others))), quantity.Amperes(after), max(0.001, l.Samples*quantity.Seconds(clock)), e}

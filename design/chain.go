@@ -141,7 +141,7 @@ func (k *checker) mainSwitchPoles(b *model.Board, at works.Thing) {
 
 // assemblyRating checks the rated current of a board.
 //
-//	formula  InA ≥ In of the device ahead, and Ig of the sources connected
+//	formula  InA ≥ In of the device ahead + Ig of the sources at it and beyond
 //	clause   BS 7671 536.4.202, 551.7.2
 func (k *checker) assemblyRating(b *model.Board) {
 	at := b.Record.Thing()
@@ -152,15 +152,24 @@ func (k *checker) assemblyRating(b *model.Board) {
 		return
 	}
 	f = k.protected(f, rated, b, b.Circuits)
-	others, known := k.otherSources()
-	switch {
-	case f.Verdict != finding.Meets:
-	case !known:
-		f = notKnown(f, k.noSources())
-	case len(others) > 0:
-		f.Source = standard.Sources(k.rules.Clause("switch rating"), k.rules.Clause("assembly sources"))
-		f = judge(f, f.Why.Then(say("what is connected to it of other sources comes on top (%s)", k.rules.Clause("assembly sources").Clause())),
-			"add the rated output currents of the sources connected to this board to the device ahead; the sum may not exceed its rated current")
+	given := k.m.FedInto(b)
+	if f.Verdict != finding.Meets && f.Verdict != finding.JudgeOnSite || given.Known() && given.Greatest() == 0 {
+		k.add(f)
+		return
+	}
+	ahead := k.deviceOver(b)
+	f = k.start("assembly rating", "assembly sources", at, "its rated current covers what is fed into it from both sides: InA ≥ In + Ig")
+	if lacks := finding.Gather(ahead.Lacks, given.Unplaced()); len(lacks) > 0 {
+		k.add(notKnown(f, lacks))
+		return
+	}
+	f = atLeast(f, rated, ahead.Value+given.Greatest())
+	f.Why = say("%s; %s", ahead.Why, given.Says())
+	if f.Verdict == finding.Fails {
+		f.Next = fmt.Sprintf("have a device of at most %v ahead of it, connect the source to a board of its own, or replace the board", rated-given.Greatest())
+		if rated <= given.Greatest() {
+			f.Next = "connect the source to a board of its own, or replace the board"
+		}
 	}
 	k.add(f)
 }

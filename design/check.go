@@ -56,8 +56,7 @@ func check(m *model.Model) []finding.Finding {
 	}
 	k.unplaced()
 	k.tt()
-	k.directions()
-	k.storage()
+	k.sources()
 	k.selectivity()
 	k.place()
 	return k.found

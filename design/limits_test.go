@@ -184,7 +184,7 @@ func TestTheOperatorIsAskedFirst(t *testing.T) {
 		{"a vehicle feeds back", "feeds back: no", "feeds back: yes", "notification", "network", judge, none},
 		{"whether one feeds back is not said", "notification: {feeds back: no}\n", "", "notification", "network", open, none},
 		{"a battery is on site", "  generation or storage: no\n", "  other sources: [battery]\n", "notification", "network", judge, none},
-		{"something is on site", "generation or storage: no", "generation or storage: yes", "notification", "network", open, none},
+		{"something is on site", "generation or storage: no", "generation or storage: yes", "notification", "network", judge, none},
 		{"whether anything is on site is not said", "  generation or storage: no\n", "", "notification", "network", open, none},
 		{"demand not known", "{name: CP1, current: 32 A, ", "{name: CP1, ", "notification", "network", open, none},
 	})
@@ -226,7 +226,7 @@ supply:
   maximum demand: {value: 60 A, known by: declared, who: A. Owner, when: 2026-11-20}
 boards:
   - {name: riser, fed from: supply, phases: 1}
-  - {name: flat, phases: 1}
+  - {name: flat, phases: 1, all loads entered: yes}
 loads:
   - {name: cooker, board: flat, phases: L1, kind: cooking, current: 32 A}
   - {name: bedroom heater, board: flat, phases: L2, kind: heating and power, current: 15 A}

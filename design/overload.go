@@ -23,6 +23,10 @@ func (k *checker) designCurrent(c *model.Circuit) {
 	}
 	f = atMost(f, ib.Greatest(), in.Value)
 	f.Why = ib.Says
+	if lacks := k.m.NotAllLoads(c); f.Verdict == finding.Meets && len(lacks) > 0 {
+		k.add(notKnown(f, lacks))
+		return
+	}
 	if f.Verdict == finding.Fails {
 		f.Next = "choose a device of at least " + ib.Greatest().String() + ", or limit what the circuit feeds" + diversified(c)
 	}
@@ -156,6 +160,10 @@ func RateLeg(m *model.Model, c *model.Circuit, l *model.Leg) LegRating {
 		l.UnlessCable(cable.Insulation.IsKnown(), "insulation"), l.NoMaterial(), c.Thing().Unless(phases > 0, "phases", "phases"),
 		l.Thing().Unless(ok, "method", "installation method"))
 	if len(r.Lacks) > 0 {
+		return r
+	}
+	if t, ok := c.Record.Terminals.Get(); ok && t < 70 {
+		r.Lacks = c.Thing().Lack("terminals rated", fmt.Sprintf("a rating of the cable for terminals of %v: the tables are for terminals of 70 °C and 90 °C", t))
 		return r
 	}
 	rating := ratingInsulation(c, insulation)

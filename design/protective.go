@@ -4,6 +4,8 @@ package design
 // 7671 522.6.202, 543.1.1, 543.7.1).
 
 import (
+	"slices"
+
 	"chargewright/finding"
 	"chargewright/model"
 	"chargewright/quantity"
@@ -11,9 +13,10 @@ import (
 	"chargewright/trade"
 )
 
-// separateCPC checks a cpc that is no part of its cable: 2.5 mm² where conduit or
-// trunking protects it, else 4 mm².
+// separateCPC checks a cpc that is no part of its cable: of copper 2.5 mm² where
+// conduit or trunking protects it, else 4 mm²; of aluminium 16 mm² either way.
 func (k *checker) separateCPC(c *model.Circuit) {
+	aluminium := limit[quantity.SquareMillimetres](k, "separate cpc aluminium")
 	protected, bare := limit[quantity.SquareMillimetres](k, "separate cpc protected"), limit[quantity.SquareMillimetres](k, "separate cpc unprotected")
 	for _, leg := range c.Legs {
 		if leg.Cable.CPC.Or("") != trade.CPCSeparate {
@@ -22,13 +25,17 @@ func (k *checker) separateCPC(c *model.Circuit) {
 		f := onLeg(k.start("separate cpc", "separate cpc", c.Thing(), "csa of a cpc that is not in the cable"), leg)
 		csa, sized := leg.Cable.CPCCSA.Get()
 		method, said := leg.Record.Method.Get()
-		lacks := finding.Gather(protected.Lacks, bare.Lacks, leg.UnlessCable(sized, "cpc csa"))
-		if len(lacks) > 0 || !said && csa >= protected.Value && csa < bare.Value {
+		lacks := finding.Gather(aluminium.Lacks, protected.Lacks, bare.Lacks, leg.UnlessCable(sized, "cpc csa"), leg.NoCPCMaterial())
+		copper := leg.Cable.CPCMaterial.Or("") == standard.Copper
+		if len(lacks) > 0 || copper && !said && csa >= protected.Value && csa < bare.Value {
 			k.add(notKnown(f, lacks, leg.Thing().Unless(said, "method", "installation method")))
 			continue
 		}
 		least, why := bare, "not protected against damage"
-		if method == standard.MethodA || method == standard.MethodB {
+		switch {
+		case !copper:
+			least, why = aluminium, "of aluminium"
+		case method == standard.MethodA || method == standard.MethodB:
 			least, why = protected, "in conduit or trunking"
 		}
 		f.Source = standard.Sources(k.rules.Clause("separate cpc"), least.Cite)
@@ -151,9 +158,7 @@ func (k *checker) cableInWall(c *model.Circuit) {
 			lacks = append(lacks, leg.UnlessCable(made, "construction")...)
 		case construction == standard.Armoured || !mayBeHidden(method):
 		case !known:
-			deep := leg.Thing().Lack("depth in wall", "depth at which it is hidden, 0 m where it lies on the surface, or the 30 mA RCD before it")
-			deep[0].Or = perhaps
-			lacks = append(lacks, deep...)
+			lacks = append(lacks, leg.Thing().Lack("depth in wall", "depth at which it is hidden, 0 m where it lies on the surface, or the 30 mA RCD before it")...)
 		case in > 0 && in < depth.Value*(1-finding.Slack):
 			f = onLeg(f, leg)
 			f = atLeast(f, in, depth.Value)
@@ -163,6 +168,7 @@ func (k *checker) cableInWall(c *model.Circuit) {
 		}
 	}
 	if len(lacks) > 0 {
+		lacks[0].Or = slices.Concat(lacks[0].Or, perhaps)
 		k.add(notKnown(f, lacks))
 		return
 	}

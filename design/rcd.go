@@ -27,6 +27,8 @@ func (k *checker) dedicated(p *model.Point) {
 	switch {
 	case !in.Known():
 		k.add(notKnown(f, in.Lacks))
+	case k.sharing(p.Circuit) != "":
+		k.add(fails(f, say("%s is on %s too", k.sharing(p.Circuit), p.Circuit.Name()), "give the source a circuit of its own"))
 	case p.Circuit.Record.Existing:
 		k.add(judge(f, say("%s was there before this work", p.Circuit.Name()),
 			"see that it feeds nothing else: a spur from a ring, or from a circuit that feeds something besides, is no circuit of its own"))

@@ -335,19 +335,39 @@ func Notification(m *model.Model, d model.SupplyDemand) (Route, []string, findin
 			}
 		}
 	}
-	asks(works.Thing{Path: "notification", Name: "network operator"}, m.Job.Notification.ToSupply, "feeds back", "whether a point can feed the supply",
-		"a vehicle can feed the supply: that is generation, with an application of its own (EREC G98 or G99)")
-	if on, said := s.OnSite.Get(); len(s.OtherSources) > 0 {
-		ask("other sources are on site (" + strings.Join(s.OtherSources, ", ") +
-			"): generation and storage have a notification of their own (EREC G98 or G99), and count beside the points")
-	} else if !said || on {
-		field := map[bool]string{false: "generation or storage", true: "other sources"}[on]
-		lacks = append(lacks, works.TheSupply.Lack(field, "generation or storage on site, or that there is none", "other sources")...)
-	}
+	lacks = append(lacks, generation(m, &reasons, ask)...)
 	if route == TellAfter && len(lacks) > 0 {
 		return RouteNotKnown, reasons, lacks
 	}
 	return route, reasons, lacks
+}
+
+// generation adds what the sources ask of the route: nothing for those whose own
+// connection is agreed; up to 16 A per phase of all together, told of after; more
+// is asked for first.
+func generation(m *model.Model, reasons *[]string, ask func(why string)) finding.Lacks {
+	lacks := m.UnsaidSources()
+	given, open := m.Given(), false
+	for _, s := range m.Sources {
+		open = open || s.Record.Agreed == ""
+	}
+	if len(lacks) > 0 && len(m.SourceNames()) > 0 {
+		ask("there is " + strings.Join(m.SourceNames(), ", ") + ", not all of it entered: generation and storage have " +
+			"a procedure of their own (EREC G98 or G99), and count beside the points")
+	}
+	if !open {
+		return lacks
+	}
+	most, _, err := m.Rules.Limit("generation told after")
+	switch total := given.Greatest(); {
+	case err != nil || !given.Known():
+		lacks = finding.Gather(lacks, given.Lacks)
+	case float64(total) > most*(1+finding.Slack):
+		ask(fmt.Sprintf("sources of %v in a line together are more than the %v told of after: apply for them first (EREC G99)", total, quantity.Amperes(most)))
+	default:
+		*reasons = append(*reasons, fmt.Sprintf("sources of %v in a line together are told of on a form of their own after they are commissioned (EREC G98)", total))
+	}
+	return lacks
 }
 
 // notify reports the route.

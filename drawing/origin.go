@@ -50,8 +50,8 @@ func (l *line) street() *station {
 	if unmetered, ok := supply.Unmetered.Get(); ok && unmetered {
 		s.knows("unmetered")
 	}
-	if len(supply.OtherSources) > 0 {
-		s.knows("also on site: " + strings.Join(supply.OtherSources, ", "))
+	if words := l.m.SourceWords(); len(words) > 0 {
+		s.knows("also on site: " + strings.Join(words, "; "))
 	}
 	switch system, _ := supply.Earthing.Get(); system {
 	case trade.TNCS:

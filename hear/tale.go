@@ -105,7 +105,6 @@ type outlet struct {
 	zero       int
 	unasked    int
 	stands     int
-	standsFrom moment
 }
 
 // session is one charge.

@@ -41,7 +41,8 @@ func matches(pattern, path string) bool {
 }
 
 // named is the fields that name another part of the record.
-var named = []string{"supply/electrode", "loads/*/board", "circuits/*/from", "circuits/*/to", "circuits/*/shared RCD", "points/*/limiter",
+var named = []string{"supply/electrode", "loads/*/board", "sources/*/board", "sources/*/on circuit", "sources/*/through point", "sources/*/charged as",
+	"sources/*/electrode", "circuits/*/from", "circuits/*/to", "circuits/*/shared RCD", "points/*/limiter",
 	"points/*/earthing/electrode",
 	"limiters/*/at", "readings/*/at", "limitations/*/at", "notes/*/about", "judgements/*/about", "departures/*/about", "certificate/circuits/*"}
 
@@ -53,7 +54,7 @@ func Renamed(entries []job.Entry, rename func(string) string) []job.Entry {
 		names := works.NamesOf(e.Path)
 		for k := 1; k < len(names); k += 2 {
 			switch list := names[k-1]; {
-			case k == 1 && slices.Contains([]string{"boards", "circuits", "points", "loads", "electrodes", "limiters"}, list),
+			case k == 1 && slices.Contains([]string{"boards", "circuits", "points", "loads", "sources", "electrodes", "limiters"}, list),
 				k == 3 && slices.Contains([]string{"legs", "RCDs", "surge protection"}, list):
 				names[k] = rename(names[k])
 			}

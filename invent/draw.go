@@ -437,6 +437,11 @@ func (d *drawer) run(at string, c cable, material, size string, lines int) {
 		d.put(at, "cable/cores", strconv.Itoa(lines+c.cores))
 	} else if c.construction == "singles" {
 		d.put(at, "cable/cpc csa", size, "cable/neutral csa", size)
+		if strings.Contains(c.cpc, "separate") {
+			if d.said(at + "/cable/cpc csa") {
+				d.link(at, "cable/cpc material", "copper")
+			}
+		}
 	}
 }
 
@@ -523,6 +528,31 @@ func (d *drawer) loads() {
 			"current", "2..20 A", "power factor", "0.9|1", "known by", "measured|declared")
 		d.stray(at, "loads/*")
 	}
+}
+
+// sources draws what else feeds some of the sites, last, so that the rest of a
+// site is as it would be without.
+func (d *drawer) sources() {
+	if !d.chance(0.2) {
+		return
+	}
+	for i := range d.entries {
+		if d.entries[i].Path == "supply/generation or storage" {
+			d.entries[i].Value = "yes"
+		}
+	}
+	d.link("supply", "sources off meanwhile", d.pick("yes|no"))
+	at := d.item("sources", "source 1")
+	b := d.boards[d.r.IntN(len(d.boards))]
+	d.link(at, "board", b.name)
+	lines := d.line(b)
+	if b.three && d.chance(0.3) {
+		lines = "L1 L2 L3"
+	}
+	d.link(at, "phases", lines)
+	d.put(at, "kind", "solar|battery|generator|wind", "output current", "4..16 A", "RCD asked for", "A|B", "charged as", "none",
+		"works without the street", "no", "connection agreed", "told of in 2025 (invented)")
+	d.stray(at, "sources/*")
 }
 
 func (d *drawer) papers() {

@@ -203,4 +203,5 @@ func (d *drawer) job() {
 	d.site()
 	d.supply()
 	d.papers()
+	d.sources()
 }

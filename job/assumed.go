@@ -48,8 +48,8 @@ func (a Assumption) Name() string {
 // standing is the parts of a job whose facts may be assumed: what is there or is
 // to be there, and what a paper is to say until a person says it. What was
 // measured, inspected or judged cannot be.
-var standing = []string{"edition", "site", "supply", "electrodes", "boards", "loads", "circuits", "points", "limiters", "certificate", "notification",
-	"handover"}
+var standing = []string{"edition", "site", "supply", "electrodes", "boards", "loads", "sources", "circuits", "points", "limiters", "certificate",
+	"notification", "handover"}
 
 // personal is what somebody says or signs in items that have no name of their
 // own: it is said, or it is not there.

@@ -50,10 +50,11 @@ func check(j *Job, root *node, b *binder) {
 	boards := namesOf(j.Boards, func(b *works.Board) string { return b.Name })
 	points := namesOf(j.Points, func(p *works.Point) string { return p.Name })
 	loads := namesOf(j.Loads, func(l *works.Load) string { return l.Name })
+	sources := namesOf(j.Sources, func(s *works.Source) string { return s.Name })
 	circuits := namesOf(j.Circuits, func(c *works.Circuit) string { return c.Name })
 	electrodes := namesOf(j.Electrodes, func(e *works.Electrode) string { return e.Name })
 	c.boardNames = rollOf("board", boards)
-	c.ends = rollOf("board, point or load", boards, points, loads)
+	c.ends = rollOf("board, point, load or source", boards, points, loads, sources)
 	c.places = rollOf("board, circuit or point", []string{theSupply}, boards, circuits, points, electrodes, rcds, j.Supply.Conductors())
 	c.electrodes = rollOf("electrode", electrodes)
 	c.limiters = rollOf("limiter", namesOf(j.Limiters, func(l *works.Limiter) string { return l.Name }))
@@ -170,6 +171,9 @@ func (c *checker) names() {
 	for i, l := range c.job.Loads {
 		one("loads", "load", i, l.Name)
 	}
+	for i, s := range c.job.Sources {
+		one("sources", "source", i, s.Name)
+	}
 }
 
 // names reports a name that names nothing on the roll, and is none of the
@@ -208,6 +212,17 @@ func (c *checker) references() {
 	for i, l := range j.Loads {
 		whole.item("loads", i).field("board").names(l.Board, c.boardNames)
 	}
+	points := rollOf("point", namesOf(j.Points, func(p *works.Point) string { return p.Name }))
+	circuits := rollOf("circuit", namesOf(j.Circuits, func(c *works.Circuit) string { return c.Name }))
+	loads := rollOf("load", namesOf(j.Loads, func(l *works.Load) string { return l.Name }))
+	for i, of := range j.Sources {
+		s := whole.item("sources", i)
+		s.field("board").names(of.Board, c.boardNames)
+		s.field("on circuit").names(of.Circuit, circuits)
+		s.field("through point").names(of.Point, points)
+		s.field("charged as").names(of.Charging, loads, noneOf)
+		s.field("electrode").names(of.Electrode, c.electrodes)
+	}
 	for i, ct := range j.Circuits {
 		s := whole.item("circuits", i)
 		s.field("from").names(ct.From, c.boardNames)
@@ -230,14 +245,12 @@ func (c *checker) references() {
 	for i, sg := range j.Certificate.Sign {
 		whole.field("certificate").item("signing", i).field("name").names(sg.Name, people)
 	}
-	circuits := rollOf("circuit", namesOf(j.Circuits, func(c *works.Circuit) string { return c.Name }))
 	for _, name := range j.Certificate.Circuits {
 		whole.field("certificate").field("circuits").names(name, circuits)
 	}
 	for i, l := range j.Limitations {
 		whole.item("limitations", i).field("at").names(l.At, c.places)
 	}
-	points := rollOf("point", namesOf(j.Points, func(p *works.Point) string { return p.Name }))
 	for i, r := range j.Runs {
 		whole.item("runs", i).field("point").names(r.Point, points)
 	}
@@ -375,6 +388,9 @@ func (c *checker) phases() {
 	}
 	for i, l := range j.Loads {
 		three(whole.item("loads", i), l.Phases, l.Board)
+	}
+	for i, s := range j.Sources {
+		three(whole.item("sources", i), s.Phases, s.Board)
 	}
 }
 

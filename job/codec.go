@@ -113,6 +113,7 @@ var codecs = func() map[reflect.Type]*codec {
 	put(word[trade.SurgeConnection]())
 	put(spokenWord[trade.ElectrodeKind]("electrode"))
 	put(word[trade.LoadKind]())
+	put(word[trade.SourceKind]())
 	put(spokenWord[trade.CPC]("cpc"))
 	put(spokenWord[trade.Outlet]("outlet"))
 	put(word[trade.ClampView]())

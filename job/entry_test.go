@@ -161,7 +161,7 @@ x: supply, "Zee": no field of that name; the nearest is Ze
 x: site, hazard 1: fields stand here; words on one line are wanted
 x: circuit 1: a line with name: is wanted, to tell it from the others
 x: circuit "a/b", from is "nowhere": no board of that name; there is none yet
-x: "": no field of that name; the fields here are job, invented, edition, stage, site, people, instruments, supply, electrodes, boards, loads, circuits and more`
+x: "": no field of that name; the fields here are job, invented, edition, stage, site, people, instruments, supply, electrodes, boards, loads, sources and more`
 	lines := func(s string) []string { l := strings.Split(s, "\n"); slices.Sort(l); return l }
 	if got := fmt.Sprint(err); !slices.Equal(lines(got), lines(want)) {
 		t.Errorf("says\n%s\nwant\n%s", got, want)

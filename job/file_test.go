@@ -242,7 +242,7 @@ func TestSetRefuses(t *testing.T) {
 		{"circuits/van point/from", "main bord", `x.yaml:138: circuit "van point", from is "main bord": no board of that name; the nearest is main board`},
 		{"circuits/spare/from", "nowhere", `x.yaml: circuit "spare", from is "nowhere": no board of that name; there is main board and garage board`},
 		{"boards/main board/name", "first board", `x.yaml:105: load "shower", board is "main board": no board of that name; there is first board and garage board`},
-		{"points/CP1/name", "CP2", `x.yaml:140: circuit "van point", to is "CP1": no board, point or load of that name; the nearest is CP2`},
+		{"points/CP1/name", "CP2", `x.yaml:140: circuit "van point", to is "CP1": no board, point, load or source of that name; the nearest is CP2`},
 		{"", "x", `x.yaml: no field of that name`},
 	} {
 		f := open(t, text)

@@ -30,7 +30,8 @@ type Job struct {
 	Electrodes    []works.Electrode  `field:"electrodes" help:"earth electrodes of the installation"`
 	Boards        []works.Board      `field:"boards" help:"distribution boards and consumer units"`
 	Loads         []works.Load       `field:"loads" help:"what is already connected and draws current"`
-	Circuits      []works.Circuit    `field:"circuits" help:"circuits, from a board to a board, a point or a load"`
+	Sources       []works.Source     `field:"sources" help:"what feeds the installation beside the street: solar, battery, vehicle, generator"`
+	Circuits      []works.Circuit    `field:"circuits" help:"circuits, from a board to a board, a point, a load or a source"`
 	Points        []works.Point      `field:"points" help:"charge points"`
 	Limiters      []works.Limiter    `field:"limiters" help:"load limiting: what keeps the supply within its limit"`
 	Readings      []works.Reading    `field:"readings" help:"what was measured, in the order it was measured"`

@@ -76,6 +76,10 @@ boards:
 # What is already connected and draws current: shower, cooker, heat pump.
 loads:
 
+# What feeds it beside the street: each with where it is connected and the
+# greatest current it gives out.
+sources:
+
 circuits:
   - name: charge point
     from: main board

@@ -12,11 +12,10 @@ import (
 
 // said is what one line of a table says about a session, before it is weighed.
 type said struct {
-	start, stop             sheet.Stamp
-	hasStart, hasStop       bool
-	length                  int64
-	hasLength, hasEnergy    bool
-	energyFound, startFound []byte
+	start, stop          sheet.Stamp
+	hasStart, hasStop    bool
+	length               int64
+	hasLength, hasEnergy bool
 }
 
 // table reads one record of sessions.

@@ -56,10 +56,13 @@ func (m *Model) plausible(key string) float64 {
 // findDoubts holds the facts of the record against each other.
 func (m *Model) findDoubts() {
 	m.doubted = map[string]finding.Lacks{}
+	m.findReads()
 	m.doubtSupply()
 	m.doubtElectrodes()
+	m.doubtSources()
 	for i := range m.Job.Boards {
 		m.doubtBoard(&m.Job.Boards[i])
+		m.doubtSwitch(&m.Job.Boards[i])
 	}
 	for i := range m.Job.Circuits {
 		c := &m.Job.Circuits[i]
@@ -80,6 +83,9 @@ func (m *Model) findDoubts() {
 	}
 	m.doubtWays()
 	m.doubtAge()
+	m.doubtService()
+	m.doubtDates()
+	m.doubtCalibration()
 	m.doubtReadIpf()
 }
 
@@ -144,18 +150,35 @@ func (m *Model) doubtReadZe(ze quantity.Ohms, known bool) {
 	}
 }
 
-// lastRead returns the last number read of a kind at a place, in its unit.
-func (m *Model) lastRead(kind, at string) (path string, amount float64, ok bool) {
+// numberRead is the last number read of a kind at a place.
+type numberRead struct {
+	reading int
+	amount  float64 // in the unit of its kind
+}
+
+// findReads gathers the numbers read, so that holding each circuit against them
+// does not look through all readings again.
+func (m *Model) findReads() {
+	m.reads = make(map[[2]string]numberRead, len(m.Job.Readings))
 	for i := range m.Job.Readings {
 		r := &m.Job.Readings[i]
-		if k := r.Kind(); k == nil || k.Name != kind || r.At != at {
+		k := r.Kind()
+		if k == nil {
 			continue
 		}
 		if v, err := r.Shown(); err == nil && v.HasAmount() && v.Amount > 0 {
-			path, amount, ok = fmt.Sprintf("readings/%d/value", i+1), v.Amount, true
+			m.reads[[2]string{k.Name, r.At}] = numberRead{i, v.Amount}
 		}
 	}
-	return path, amount, ok
+}
+
+// lastRead returns the last number read of a kind at a place, in its unit.
+func (m *Model) lastRead(kind, at string) (path string, amount float64, ok bool) {
+	r, ok := m.reads[[2]string{kind, at}]
+	if !ok {
+		return "", 0, false
+	}
+	return fmt.Sprintf("readings/%d/value", r.reading+1), r.amount, true
 }
 
 // doubtElectrodes holds each electrode against what earth can be.

@@ -166,6 +166,14 @@ func (l *Leg) NoMaterial() finding.Lacks {
 	return l.CableLack("material", "material of the conductors, copper or aluminium")
 }
 
+// NoCPCMaterial is the lack of what a cpc is made of that is no part of the cable.
+func (l *Leg) NoCPCMaterial() finding.Lacks {
+	if l.Cable.CPCMaterial.IsKnown() {
+		return nil
+	}
+	return l.CableLack("cpc material", "material of the separate cpc, copper or aluminium")
+}
+
 // Beyond is the lack of a row for the leg's cable in a table.
 func (l *Leg) Beyond(err error) finding.Lacks {
 	return finding.Lacks{{Path: l.cableOf().Path + "/cable/csa", Or: []string{l.thing.Path + "/method"}, Of: l.thing.Name, What: err.Error()}}
@@ -262,10 +270,21 @@ func sizeOf(role standard.Role) string {
 	return "csa"
 }
 
+// materialOf is the fact that gives the material of a conductor.
+func materialOf(role standard.Role) string {
+	if role == standard.CPCSeparate {
+		return "cable/cpc material"
+	}
+	return "cable/material"
+}
+
 // conductor returns a copper or aluminium conductor of the cable by its csa.
 func (l *Leg) conductor(role standard.Role, csa quantity.Maybe[quantity.SquareMillimetres]) Conductor {
 	m := l.circuit.model
 	out := Conductor{Role: role, Material: l.Cable.Material.Or(""), Lacks: l.NoMaterial()}
+	if role == standard.CPCSeparate {
+		out.Material, out.Lacks = l.Cable.CPCMaterial.Or(""), l.NoCPCMaterial()
+	}
 	if len(out.Lacks) > 0 {
 		return out
 	}
@@ -276,7 +295,7 @@ func (l *Leg) conductor(role standard.Role, csa quantity.Maybe[quantity.SquareMi
 	}
 	r, cite, err := m.Rules.Resistance(out.Material, standard.Stranded, s)
 	if err != nil {
-		out.Lacks = l.CableLack(sizeOf(role), fmt.Sprintf("conductor (%v)", err), "cable/material")
+		out.Lacks = l.CableLack(sizeOf(role), fmt.Sprintf("conductor (%v)", err), materialOf(role))
 		return out
 	}
 	out.CSA, out.Resistance, out.Citation = s, r, cite

@@ -369,6 +369,8 @@ func (c *Circuit) FedCurrents() Currents {
 			sum = sum.heldTo(l, [3]quantity.Amperes{})
 		}
 		return sum.through(c)
+	case c.Source() != nil:
+		return c.Source().Currents()
 	}
 	return Currents{Lacks: c.thing.Lack("to", "what it feeds", "design current")}
 }

@@ -26,6 +26,7 @@ type Model struct {
 	Boards   []*Board
 	Circuits []*Circuit // from the origin outwards: a circuit comes after the one that feeds it
 	Points   []*Point
+	Sources  []*Source
 	Outside  Outside // the supply, decided once
 	Layout   *Layout // the installation, laid out once
 	Doubts   []Doubt // where the record contradicts itself
@@ -40,6 +41,7 @@ type Model struct {
 	While context.Context
 
 	doubted  map[string]finding.Lacks // facts that the record contradicts, by path
+	reads    map[[2]string]numberRead // the last number of each kind at each place
 	feedOf   map[*works.Load]*Circuit // a load's own circuit, or the one that feeds its board
 	isPlaced map[*works.Load]bool     // whether the record says where it is fed from
 	hot      *Network                 // with every point on
@@ -169,6 +171,7 @@ func New(j *job.Job, rules *standard.Rulebook) *Model {
 		}
 	}
 	m.order(placed)
+	m.findSources()
 	m.solve()
 	return m
 }
@@ -200,7 +203,8 @@ func (m *Model) solve() {
 	}
 	m.existing = m.findExisting()
 	m.doubtDemand()
-	m.doubtResponse()
+	m.doubtLimiters()
+	m.doubtCables()
 	m.others = m.placeLoads()
 	share := m.Shares()
 	m.hot = m.loaded(AtOperating, network.ConstantCurrent, share, 1).finish()

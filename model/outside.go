@@ -110,7 +110,7 @@ func (m *Model) outside() Outside {
 	ze := m.earthLoop(&o)
 	loop := m.neutralLoop(&o, ze)
 	line := loop.Ohms / 2
-	if ipf, ok := s.Ipf.Value.Get(); ok && ipf > 0 {
+	if ipf, ok := m.believedIpf(); ok {
 		line = o.lineOf(ipf)
 	}
 	line = min(line, ze.Ohms/2, loop.Ohms)
@@ -137,11 +137,17 @@ func (o *Outside) lineOf(ipf quantity.Amperes) quantity.Ohms {
 	return z
 }
 
+// believedIpf is the greatest fault current entered, unless the record contradicts it.
+func (m *Model) believedIpf() (quantity.Amperes, bool) {
+	ipf, ok := m.Job.Supply.Ipf.Value.Get()
+	return ipf, ok && ipf > 0 && len(m.Doubted("supply/Ipf")) == 0
+}
+
 // findGreatest shares the supply out as the greatest fault current has it.
 func (o *Outside) findGreatest(m *Model, ze Part) {
 	s := &m.Job.Supply
-	ipf, ok := s.Ipf.Value.Get()
-	if !ok || ipf <= 0 {
+	ipf, ok := m.believedIpf()
+	if !ok {
 		o.greatest = [3]float64{float64(o.Line.Ohms), float64(o.Neutral.Ohms), float64(o.Earth.Ohms)}
 		return
 	}
@@ -160,7 +166,7 @@ func (o *Outside) findGreatest(m *Model, ze Part) {
 // earthLoop returns Ze.
 func (m *Model) earthLoop(o *Outside) Part {
 	s := &m.Job.Supply
-	if v, ok := s.Ze.Value.Get(); ok {
+	if v, ok := s.Ze.Value.Get(); ok && len(m.Doubted("supply/Ze")) == 0 {
 		return entered(float64(v), s.Ze.KnownBy)
 	}
 	if ze := m.Ze(); ze.Known() {
@@ -180,7 +186,7 @@ func (m *Model) earthLoop(o *Outside) Part {
 func (m *Model) neutralLoop(o *Outside, ze Part) Part {
 	s := &m.Job.Supply
 	loop, measured := s.LineNeutralLoop.Value.Get()
-	ipf, hasIpf := s.Ipf.Value.Get()
+	ipf, hasIpf := m.believedIpf()
 	switch {
 	case o.System == trade.TNCS:
 		o.Loop = "as Ze"
@@ -188,7 +194,7 @@ func (m *Model) neutralLoop(o *Outside, ze Part) Part {
 	case measured:
 		o.Loop = "as entered"
 		return entered(float64(loop), s.LineNeutralLoop.KnownBy)
-	case hasIpf && ipf > 0:
+	case hasIpf:
 		o.Loop = "as Ipf has it"
 		return entered(2*float64(o.lineOf(ipf)), s.Ipf.KnownBy)
 	case o.System == trade.TNS:

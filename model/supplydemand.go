@@ -19,7 +19,9 @@ import (
 func (m *Model) boardCurrents(b *Board) Currents {
 	var sum Currents
 	for _, c := range b.Circuits {
-		sum.add(c.ib)
+		if c.Source() == nil { // what it gives is no demand
+			sum.add(c.ib)
+		}
 	}
 	for _, l := range b.Loads {
 		sum.add(m.LoadCurrents(l))
@@ -157,6 +159,17 @@ func (m *Model) allLoads(b *Board) bool {
 	return false
 }
 
+// NotAllLoads is what keeps the design current of a sub-main from being all that
+// it carries: loads behind it that may not be entered. A design current that is
+// entered is somebody's word for all of them.
+func (m *Model) NotAllLoads(c *Circuit) finding.Lacks {
+	if c.Board == nil || c.Record.Current.IsKnown() || m.allLoads(c.Board) {
+		return nil
+	}
+	lacks := c.Board.Record.Thing().Lack("all loads entered", "whether every load it feeds is entered under loads")
+	return besides(lacks, []string{c.thing.Path + "/design current"})
+}
+
 // ExistingDemand returns the current in each line before the charge points:
 // what is entered as measured, declared or reckoned; else the loads of the
 // record reduced by the published allowances, where they are all there are.
@@ -170,8 +183,10 @@ func (m *Model) findExisting() Currents {
 		if phases == 3 {
 			lines = trade.ThreePhase
 		}
-		return Currents{Phase: spread(i, lines), Why: []Share{{Says: fmt.Sprintf("maximum demand before the charge points %v (%s)", i, m.DemandSource())}},
+		out := Currents{Phase: spread(i, lines), Why: []Share{{Says: fmt.Sprintf("maximum demand before the charge points %v (%s)", i, m.DemandSource())}},
 			Lacks: works.TheSupply.Unless(said, "phases", "phases")}
+		out.add(m.fedMeanwhile())
+		return out
 	}
 	if len(m.Job.Loads) == 0 && !m.isAllEntered() {
 		return Currents{Lacks: works.TheSupply.Lack("maximum demand", "maximum demand, measured or declared, or the loads it is made of")}

@@ -3,6 +3,7 @@ package network
 import (
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"chargewright/quantity"
 )
@@ -13,7 +14,10 @@ import (
 // the lower one.
 type Faults struct {
 	sys  *system
-	open *State // no fault
+	open *State       // no fault
+	x    []complex128 // potentials on the way, found and left again
+	way  []int32      // unknowns that x is found at
+	on   []bool       // whether an unknown is on the way
 }
 
 // Faults sets up the equations of the network without its loads. A part that
@@ -23,7 +27,7 @@ func (n *Network) Faults() (*Faults, error) {
 	if err != nil {
 		return nil, err
 	}
-	f := &Faults{sys: s}
+	f := &Faults{sys: s, x: make([]complex128, s.f.n+1), on: make([]bool, s.f.n)}
 	f.settle()
 	return f, nil
 }
@@ -76,6 +80,41 @@ func (f *Faults) response(a, b int32) []complex128 {
 	return x
 }
 
+// near is response as far as the given terminals need it: a current between them
+// is found along the way from each to the root of the elimination tree, and no
+// unknown beside it has a part in what stands on it. What it returns holds until
+// the next call.
+func (f *Faults) near(a, b int32, at []int32) []complex128 {
+	fac := f.sys.f
+	f.way = f.way[:0]
+	for _, t := range at {
+		for k := f.sys.position[t]; k >= 0 && int(k) < fac.n && !f.on[k]; k = fac.parent[k] {
+			f.on[k] = true
+			f.way = append(f.way, k)
+		}
+	}
+	slices.Sort(f.way)
+	x := f.x
+	for _, k := range f.way {
+		f.on[k] = false
+		x[k] = 0
+	}
+	x[fac.n] = 0
+	x[f.sys.position[a]]++
+	x[f.sys.position[b]]--
+	for _, k := range f.way {
+		fac.push(x, int(k))
+	}
+	for _, k := range f.way {
+		x[k] *= fac.inverse[k]
+	}
+	for i := len(f.way) - 1; i >= 0; i-- {
+		fac.pull(x, int(f.way[i]))
+	}
+	x[fac.n] = 0
+	return x
+}
+
 // LoopImpedance returns the impedance of the loop that closes between two
 // terminals: Zs between line and protective conductor, the line–neutral loop
 // between line and neutral, an electrode's reading between it and true earth.
@@ -85,7 +124,7 @@ func (f *Faults) LoopImpedance(a, b Terminal) (quantity.Impedance, error) {
 	if err != nil {
 		return 0, err
 	}
-	x := f.response(at[0], at[1])
+	x := f.near(at[0], at[1], at)
 	return quantity.Impedance(x[f.sys.position[at[0]]] - x[f.sys.position[at[1]]]), nil
 }
 
@@ -100,18 +139,15 @@ type Fault struct {
 //
 //	c   voltage factor on every source
 func (f *Faults) Solve(fault Fault, c float64) (*State, []complex128, error) {
-	k := len(fault.Terminals) - 1
-	switch {
-	case k < 1:
-		return nil, nil, problem("fault", "it joins %d terminals: it takes two", k+1)
-	case !(fault.Resistance >= 0) || math.IsInf(float64(fault.Resistance), 0):
-		return nil, nil, problem("fault", "its resistance is %v: it must be at or above zero", fault.Resistance)
-	case k > 1 && fault.Resistance > 0:
-		return nil, nil, problem("fault", "a resistance can be given between two terminals only")
-	case !(c > 0) || math.IsInf(c, 0):
-		return nil, nil, problem("fault", "the voltage factor is %v: it must be above zero", c)
+	at, err := f.touching(fault, c)
+	if err != nil {
+		return nil, nil, err
 	}
-	at, err := f.terminals(fault.Terminals)
+	responses := make([][]complex128, len(at)-1)
+	for i := range responses {
+		responses[i] = f.response(at[i+1], at[0])
+	}
+	currents, err := f.currents(fault, at, c, func(i int) []complex128 { return responses[i] })
 	if err != nil {
 		return nil, nil, err
 	}
@@ -120,29 +156,8 @@ func (f *Faults) Solve(fault Fault, c float64) (*State, []complex128, error) {
 	for i, u := range f.open.x {
 		st.x[i] = u * st.scale
 	}
-	// Thévenin matrix of the terminals, each against the first.
-	z, work := make([]complex128, k*k), make([]complex128, k*k)
-	responses := make([][]complex128, k)
-	for i := range k {
-		x := f.response(at[i+1], at[0])
-		responses[i] = x
-		for j := range k {
-			z[j*k+i] = x[f.sys.position[at[j+1]]] - x[f.sys.position[at[0]]]
-		}
-	}
-	z[0] += complex(float64(fault.Resistance), 0)
-	if !invert(z, work, k) || cmplx.IsInf(z[0]) {
-		return nil, nil, problem(f.sys.net.Describe(fault.Terminals[0]), "no impedance limits a fault here: give the source its impedance")
-	}
-	currents := make([]complex128, k+1)
-	for i := range k {
-		for j := range k {
-			currents[i+1] += z[i*k+j] * (st.v(at[j+1]) - st.v(at[0]))
-		}
-	}
-	for i := range k {
-		currents[0] -= currents[i+1]
-		for q, r := range responses[i] {
+	for i, x := range responses {
+		for q, r := range x {
 			st.x[q] -= currents[i+1] * r
 		}
 	}
@@ -152,9 +167,65 @@ func (f *Faults) Solve(fault Fault, c float64) (*State, []complex128, error) {
 	return st, currents, nil
 }
 
+// touching looks up the terminals of a fault that can be.
+func (f *Faults) touching(fault Fault, c float64) ([]int32, error) {
+	k := len(fault.Terminals) - 1
+	switch {
+	case k < 1:
+		return nil, problem("fault", "it joins %d terminals: it takes two", k+1)
+	case !(fault.Resistance >= 0) || math.IsInf(float64(fault.Resistance), 0):
+		return nil, problem("fault", "its resistance is %v: it must be at or above zero", fault.Resistance)
+	case k > 1 && fault.Resistance > 0:
+		return nil, problem("fault", "a resistance can be given between two terminals only")
+	case !(c > 0) || math.IsInf(c, 0):
+		return nil, problem("fault", "the voltage factor is %v: it must be above zero", c)
+	}
+	return f.terminals(fault.Terminals)
+}
+
+// currents returns what leaves the network at each terminal of a fault, by its
+// Thévenin matrix, each terminal against the first.
+//
+//	response  potentials at the terminals that 1 A into terminal i+1 and out of the first makes
+func (f *Faults) currents(fault Fault, at []int32, c float64, response func(i int) []complex128) ([]complex128, error) {
+	k := len(at) - 1
+	scale := complex(c, 0)
+	z, work := make([]complex128, k*k), make([]complex128, k*k)
+	for i := range k {
+		x := response(i)
+		for j := range k {
+			z[j*k+i] = x[f.sys.position[at[j+1]]] - x[f.sys.position[at[0]]]
+		}
+	}
+	z[0] += complex(float64(fault.Resistance), 0)
+	if !invert(z, work, k) || cmplx.IsInf(z[0]) {
+		return nil, problem(f.sys.net.Describe(fault.Terminals[0]), "no impedance limits a fault here: give the source its impedance")
+	}
+	v := func(t int32) complex128 { return f.open.x[f.sys.position[t]]*scale + scale*f.sys.offset[t] }
+	currents := make([]complex128, k+1)
+	for i := range k {
+		for j := range k {
+			currents[i+1] += z[i*k+j] * (v(at[j+1]) - v(at[0]))
+		}
+	}
+	for i := range k {
+		currents[0] -= currents[i+1]
+	}
+	return currents, nil
+}
+
+// drawn returns the currents of a fault alone.
+func (f *Faults) drawn(fault Fault, c float64) ([]complex128, error) {
+	at, err := f.touching(fault, c)
+	if err != nil {
+		return nil, err
+	}
+	return f.currents(fault, at, c, func(i int) []complex128 { return f.near(at[i+1], at[0], at) })
+}
+
 // Current returns the magnitude of the current between two terminals that touch.
 func (f *Faults) Current(a, b Terminal, c float64) (quantity.Amperes, error) {
-	_, i, err := f.Solve(Fault{Terminals: []Terminal{a, b}}, c)
+	i, err := f.drawn(Fault{Terminals: []Terminal{a, b}}, c)
 	if err != nil {
 		return 0, err
 	}
@@ -203,7 +274,7 @@ func (f *Faults) At(n NodeID, c float64) (Prospective, error) {
 		p.LineLine[k] = between(line, lines[(k+1)%3])
 	}
 	if present == 3 {
-		_, currents, err := f.Solve(Fault{Terminals: lines[:]}, c)
+		currents, err := f.drawn(Fault{Terminals: lines[:]}, c)
 		if err != nil {
 			failed = err
 		}

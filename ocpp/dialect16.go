@@ -41,10 +41,6 @@ func samples16(st *Station, f Frame, values []meterValue16, outlet int, transact
 	return out
 }
 
-type tagInfo16 struct {
-	Info statusAnswer `json:"idTagInfo"`
-}
-
 func tag16(allowed bool) map[string]any {
 	status := "Invalid"
 	if allowed {

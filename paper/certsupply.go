@@ -26,7 +26,7 @@ func (c *certificate) supplyItems() items {
 		statedItem(field("external_loop_impedance", ""), s.Ze),
 		field("supply_device_standard_type_rating", allOf(ifKnown("%s", s.CutOut.Type), ifKnown("%v", s.CutOut.Rating))).noted(ifKnown("breaks %v",
 			s.CutOut.BreakingCapacity)),
-		field("other_sources", strings.Join(s.OtherSources, ", ")),
+		field("other_sources", strings.Join(c.m.SourceWords(), "; ")),
 	}
 	known := field("eic_supply_value_origin", "")
 	if !s.Ze.KnownBy.IsKnown() || !s.Ipf.KnownBy.IsKnown() {

@@ -115,8 +115,8 @@ func labelsOf(m *model.Model) []label {
 	for _, l := range m.Job.Limiters {
 		add(label{head: "Limiter clamp", lines: []string{"Do not move." + before(" Holds to ", ifKnown("%v", l.Limit))}, hangs: "by the clamps of " + l.Name})
 	}
-	if len(m.Job.Supply.OtherSources) > 0 {
-		add(label{large: true, sign: true, head: "More than one supply", lines: []string{"Isolate the mains and " + strings.Join(m.Job.Supply.OtherSources, ", ")},
+	if names := m.SourceNames(); len(names) > 0 {
+		add(label{large: true, sign: true, head: "More than one supply", lines: []string{"Isolate the mains and " + strings.Join(names, ", ")},
 			hangs: "at the origin and at each board (514.15.1)"})
 	}
 	if due, ok := dueDate(&m.Job.Certificate); ok {

@@ -71,7 +71,7 @@ func operatorItems(m *model.Model) items {
 		field("dno_demand_unit", ""),
 		field("dno_demand_method", orElse(n.DemandMethod, method)),
 		limiting(m, d),
-		field("dno_other_lct", strings.Join(append(append([]string{}, s.OtherSources...), heatPumps(m)...), ", ")),
+		field("dno_other_lct", strings.Join(append(m.SourceWords(), heatPumps(m)...), "; ")),
 	}, deviceItems(m)...)
 }
 

@@ -37,8 +37,8 @@ func supplyFacts(m *model.Model) document.Facts {
 	facts = append(facts,
 		document.Fact{What: "Looped service", Value: yesNo(s.Looped)},
 		document.Fact{What: "Service equipment", Value: say(s.ServiceCondition)})
-	if len(s.OtherSources) > 0 {
-		facts = append(facts, document.Fact{What: "Other sources on site", Value: strings.Join(s.OtherSources, ", ")})
+	if words := m.SourceWords(); len(words) > 0 {
+		facts = append(facts, document.Fact{What: "Other sources on site", Value: strings.Join(words, "; ")})
 	}
 	for i := range m.Job.Electrodes {
 		e := &m.Job.Electrodes[i]

@@ -3,6 +3,7 @@ package prove
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"chargewright/model"
 	"chargewright/quantity"
@@ -28,6 +29,13 @@ func (x *expecter) origin() {
 		if declared, cite, err := x.rules.Limit(key); err == nil {
 			e.bound(reading.AtMost, amount(quantity.Ohms(declared)))
 			e.Parts = append(e.Parts, Part{"usually declared greatest", amount(quantity.Ohms(declared)), cite.String()})
+		}
+	}
+	for _, d := range x.m.Doubts { // but for a reading of it, which is held against what is expected
+		if !d.Ask && d.Key != "Ze read" && slices.Contains(d.Paths, "supply/Ze") {
+			e.Missing = d.Lacks()
+			x.add(e)
+			return
 		}
 	}
 	ze, ok := s.Ze.Value.Get()

@@ -20,6 +20,16 @@ func Judge(m *model.Model) ([]finding.Finding, error) {
 	return findingsOf(judged), err
 }
 
+// Amiss returns the readings of a job that fail, or that a person must judge. One
+// that has no limit, or was not taken, is the business of what is expected.
+func Amiss(m *model.Model) ([]finding.Finding, error) {
+	if len(m.Job.Readings) == 0 {
+		return nil, nil
+	}
+	found, err := Judge(m)
+	return slices.DeleteFunc(found, func(f finding.Finding) bool { return f.Verdict != finding.Fails && f.Verdict != finding.JudgeOnSite }), err
+}
+
 // JudgeBy does so where what is expected is known already: one finding for each
 // reading, in the order taken.
 func JudgeBy(m *model.Model, expected []Expectation) ([]reading.Judged, error) {

@@ -70,16 +70,14 @@ func laws() map[string]law {
 	}
 }
 
-// kinds is every reading, in the order they are taken.
-var kinds, byKind = func() ([]*kind, map[*reading.Kind]*kind) {
-	var all []*kind
+// byKind is every reading, with what is worked out of it.
+var byKind = func() map[*reading.Kind]*kind {
 	by := map[*reading.Kind]*kind{}
 	known := laws()
 	for _, r := range reading.Kinds() {
-		k := &kind{r, known[r.Name]}
-		all, by[r] = append(all, k), k
+		by[r] = &kind{r, known[r.Name]}
 	}
-	return all, by
+	return by
 }()
 
 // kindOf returns the reading of that name, or nil.

@@ -138,7 +138,7 @@ func (f *facts) fill(rules *standard.Rulebook) error {
 		}
 	}
 	power, byPower := f.known(point + "/power")
-	current, byCurrent := f.known(point + "/current")
+	_, byCurrent := f.known(point + "/current")
 	phases, one := "1", "a point of 32 A or less in a dwelling is single-phase ("+usual+")"
 	if w, err := quantity.ParseWatts(power); byPower && err == nil && w > singlePhaseMost {
 		phases, one = "3", "above what one phase gives a point at 32 A, 7.4 kW ("+usual+")"
@@ -146,11 +146,11 @@ func (f *facts) fill(rules *standard.Rulebook) error {
 	unless("Phases", point+"/phases", phases, one)
 	phases, _ = f.known(point + "/phases")
 	if !byPower && !byCurrent {
-		power, current = "7.4 kW", "32 A"
+		power = "7.4 kW"
 		if phases == "3" {
 			power = "22 kW"
 		}
-		f.assume("Power of the point", point+"/power", power, current+" a phase, the most common rating ("+usual+")")
+		f.assume("Power of the point", point+"/power", power, "32 A a phase, the most common rating ("+usual+")")
 	}
 	unless("Phases of the supply", "supply/phases", phases, "as many as the point has")
 	unless("Nominal voltage", "supply/voltage", "230 V", "line to neutral, declared in Great Britain (BS EN 50160)")

@@ -7,6 +7,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"strings"
@@ -261,7 +262,7 @@ func TestADamagedJournalIsReadOnly(t *testing.T) {
 	}
 }
 
-// TestAFullDisk: at a hundred moments the file may grow no further. What was
+// TestAFullDisk: at a hundred moments drawn at random the file may grow no further. What was
 // kept stays, what was not is said not to be, all of it or none, and reading
 // goes on.
 func TestAFullDisk(t *testing.T) {
@@ -269,6 +270,10 @@ func TestAFullDisk(t *testing.T) {
 	if testing.Short() {
 		moments = 12
 	}
+	if os.Getenv("CHARGEWRIGHT_FULL") != "" {
+		moments = 200
+	}
+	draw := rand.New(rand.NewPCG(2, 200))
 	s := opened(t)
 	kept := map[string]bool{}
 	refused := 0
@@ -281,7 +286,7 @@ func TestAFullDisk(t *testing.T) {
 			t.Fatal(err)
 		}
 		s.db.SetMaxOpenConns(1) // the bound is one of a connection
-		if _, err := s.db.Exec(fmt.Sprintf("PRAGMA max_page_count = %d", pages+n%4)); err != nil {
+		if _, err := s.db.Exec(fmt.Sprintf("PRAGMA max_page_count = %d", pages+draw.IntN(8))); err != nil {
 			t.Fatal(err)
 		}
 		for k := range 6 {

@@ -211,6 +211,23 @@ func (LoadKind) Values() []string {
 		string(Storage), string(HeatPump), string(Motor), string(Sockets), string(Stationary), string(OtherLoad)}
 }
 
+// SourceKind is what feeds the installation beside the street.
+type SourceKind string
+
+// Kinds of source.
+const (
+	Solar      SourceKind = "solar"
+	Battery    SourceKind = "battery"
+	VehicleOut SourceKind = "vehicle"
+	Generator  SourceKind = "generator"
+	Wind       SourceKind = "wind"
+)
+
+// Values returns the kinds of source.
+func (SourceKind) Values() []string {
+	return []string{string(Solar), string(Battery), string(VehicleOut), string(Generator), string(Wind)}
+}
+
 // CPC is what serves as circuit protective conductor.
 type CPC string
 

@@ -9,6 +9,7 @@ import (
 	"encoding/json"
 	"errors"
 	"io"
+	"math"
 	"net/http"
 	"strconv"
 	"strings"
@@ -149,7 +150,7 @@ func (s *Server) apiMe(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) apiJobs(w http.ResponseWriter, r *http.Request) error {
-	rows, err := s.jobRows(r)
+	rows, _, err := s.jobRows(r, 0, math.MaxInt)
 	if err != nil {
 		return err
 	}

@@ -60,7 +60,7 @@ var supplyParts = []supplyPart{
 	{"street", "Supply from the street", []string{"earthing", "phases", "voltage", "private", "looped", "unmetered", "supply neutral",
 		"generation or storage", "other sources", "neighbours", "Ze", "line-neutral loop", "Ipf", "frequency", "polarity confirmed"}},
 	{"cut-out", "Cut-out", []string{"cut-out", "service equipment"}},
-	{"meter", "Meter and tails", []string{"tails", "capacity agreed", "agreed capacity", "maximum demand"}},
+	{"meter", "Meter and tails", []string{"tails", "capacity agreed", "agreed capacity", "maximum demand", "sources off meanwhile"}},
 	{"earthing", "Main earthing terminal", []string{"earthing conductor", "main bonding", "electrode"}},
 }
 
@@ -135,6 +135,9 @@ func (o *opened) layElements() []element {
 	}
 	for _, l := range j.Loads {
 		out = append(out, element{works.Under("loads", l.Name), drawing.Named("Load", l.Name), "Loads", nil})
+	}
+	for _, s := range j.Sources {
+		out = append(out, element{works.Under("sources", s.Name), drawing.Named("Source", s.Name), "Sources", nil})
 	}
 	for _, p := range paperParts {
 		out = append(out, element{Of: p.of, Title: p.title, Group: "For the papers"})

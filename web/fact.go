@@ -90,10 +90,14 @@ func (o *opened) namesFor(path string) []string {
 func (o *opened) listsFor(path string) (lists, besides []string) {
 	all := works.NamesOf(path)
 	switch all[0] + "/" + all[len(all)-1] {
-	case "circuits/from", "loads/board":
+	case "circuits/from", "loads/board", "sources/board":
 		return []string{"boards"}, nil
 	case "circuits/to":
-		return []string{"points", "boards", "loads"}, nil
+		return []string{"points", "boards", "loads", "sources"}, nil
+	case "sources/on circuit":
+		return []string{"circuits"}, nil
+	case "sources/charged as":
+		return []string{"loads"}, []string{"none"}
 	case "boards/fed from":
 		return nil, []string{"supply"}
 	case "circuits/shared RCD":
@@ -101,13 +105,13 @@ func (o *opened) listsFor(path string) (lists, besides []string) {
 			lists = append(lists, works.Under("boards", b)+"/RCDs")
 		}
 		return lists, []string{"none"}
-	case "runs/point":
+	case "runs/point", "sources/through point":
 		return []string{"points"}, nil
 	case "points/limiter":
 		return []string{"limiters"}, []string{"none"}
 	case "limiters/at":
 		return []string{"boards"}, []string{"supply"}
-	case "points/electrode", "supply/electrode":
+	case "points/electrode", "supply/electrode", "sources/electrode":
 		return []string{"electrodes"}, nil
 	case "certificate/name", "judgements/who", "inspections/who", "departures/who":
 		return []string{"people"}, nil

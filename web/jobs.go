@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"strconv"
 
 	"chargewright/bounds"
 	"chargewright/job"
@@ -24,9 +25,15 @@ type jobRow struct {
 }
 
 func (s *Server) jobs(w http.ResponseWriter, r *http.Request) error {
-	rows, err := s.jobRows(r)
+	from, _ := strconv.Atoi(r.URL.Query().Get("from")) // anything else is the beginning
+	from = max(0, from)
+	rows, more, err := s.jobRows(r, from, jobsOnAPage)
 	if err != nil {
 		return err
+	}
+	next := ""
+	if more {
+		next = "/?from=" + whole(from+jobsOnAPage)
 	}
 	past, err := s.past(r.Context(), s.Who(r))
 	if err != nil {
@@ -41,26 +48,34 @@ func (s *Server) jobs(w http.ResponseWriter, r *http.Request) error {
 		Jobs   []jobRow
 		Offers []offer
 		Named  bool // the person at work is known, or cannot be said here
-	}{s.Frame(r, "Jobs"), rows, offers, s.Who(r) != "" || s.SetWho == nil})
+		Next   string
+	}{s.Frame(r, "Jobs"), rows, offers, s.Who(r) != "" || s.SetWho == nil, next})
 }
 
-func (s *Server) jobRows(r *http.Request) ([]jobRow, error) {
+// jobsOnAPage is how many jobs a page shows: each is read for it.
+const jobsOnAPage = 50
+
+// jobRows reads as many jobs as are asked for, and says whether there are more.
+func (s *Server) jobRows(r *http.Request, from, most int) (rows []jobRow, more bool, err error) {
 	list, err := s.Store.Jobs(r.Context())
 	if err != nil {
-		return nil, err
+		return nil, false, err
 	}
-	var rows []jobRow
+	list = list[min(from, len(list)):]
+	if more = len(list) > most; more {
+		list = list[:most]
+	}
 	for _, j := range list {
 		if err := r.Context().Err(); err != nil {
-			return nil, err
+			return nil, false, err
 		}
 		acts, err := s.Store.Acts(r.Context(), j.ID, 0)
 		if err != nil {
-			return nil, err
+			return nil, false, err
 		}
 		rows = append(rows, rowOf(j.ID, acts))
 	}
-	return rows, nil
+	return rows, more, nil
 }
 
 // rowOf reads only the facts that the list shows.

@@ -27,7 +27,7 @@ func (o *opened) leads(of string) []lead {
 			{at + "/choose", "Choose what is open"}}
 	case of == "meter":
 		return []lead{{at + "/demand", "Maximum demand"}, {at + "/meter", "Meter over Modbus"}}
-	case of == "street", names[0] == "loads":
+	case of == "street", names[0] == "loads", names[0] == "sources":
 		return []lead{{at + "/demand", "Maximum demand"}}
 	case of == "cut-out":
 		return []lead{{at + "/flow", "Voltages and faults"}, {at + "/demand", "Maximum demand"}}

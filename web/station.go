@@ -275,6 +275,11 @@ func (l *liner) circuit(g []*model.Circuit) {
 		p := works.Under("loads", c.Load.Name)
 		end.Of, end.Symbol, end.Title, end.parts = p, "load", drawing.Named("Load", c.Load.Name), []string{p}
 		end.figure(p+"/power", c.Load.Power, "kW")
+	case c.Source() != nil:
+		of := c.Source().Record
+		p := of.Thing().Path
+		end.Of, end.Symbol, end.Title, end.parts = p, "load", drawing.Named("Source", of.Name), []string{p}
+		end.figure(p+"/output current", of.Output, "A")
 	default:
 		end.Of, end.Symbol, end.Title = path, "unknown", "Where it ends"
 		end.Says, end.Verdict, end.Checked, end.Earthed = "what the circuit feeds", finding.NotKnown, true, false

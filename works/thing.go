@@ -46,6 +46,9 @@ func (c *Circuit) Thing() Thing { return listed("circuits", "circuit", c.Name) }
 // Thing returns the charge point as findings name it.
 func (p *Point) Thing() Thing { return listed("points", "point", p.Name) }
 
+// Thing returns the instrument as findings name it.
+func (i *Instrument) Thing() Thing { return listed("instruments", "instrument", i.Name) }
+
 // Thing returns the limiter as findings name it.
 func (l *Limiter) Thing() Thing { return listed("limiters", "limiter", l.Name) }
 

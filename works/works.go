@@ -73,6 +73,7 @@ type Supply struct {
 	Capacity          quantity.Maybe[quantity.Amperes]           `field:"agreed capacity" above:"0 A" help:"current per phase agreed with the network operator"`
 	CapacityAgreed    quantity.Maybe[bool]                       `field:"capacity agreed" help:"no when no capacity is agreed and the cut-out alone limits the supply"`
 	Demand            Stated[quantity.Amperes]                   `field:"maximum demand" least:"0 A" help:"greatest current in any phase before the charge points"`
+	SourcesOff        quantity.Maybe[bool]                       `field:"sources off meanwhile" help:"whether what else feeds the site was off while the maximum demand was measured"`
 	Tails             Tails                                      `field:"tails" help:"meter tails"`
 	EarthingConductor ProtectiveRun                              `field:"earthing conductor" help:"from the means of earthing to the main earthing terminal"`
 	Bonding           []Bonding                                  `field:"main bonding" help:"main protective bonding conductors"`
@@ -200,12 +201,12 @@ type Load struct {
 	KnownBy     quantity.Maybe[trade.HowKnown]   `field:"known by" help:"measured, declared, calculated or assumed"`
 }
 
-// Circuit runs from a way in a board to another board, to a point or to a load.
+// Circuit runs from a way in a board to another board, a point, a load or a source.
 type Circuit struct {
 	Name      string                           `field:"name" key:"yes" help:"what the circuit is called"`
 	From      string                           `field:"from" help:"board it starts at"`
 	Way       string                           `field:"way" help:"way in that board"`
-	To        string                           `field:"to" help:"board, point or load it ends at"`
+	To        string                           `field:"to" help:"board, point, load or source it ends at"`
 	Phases    quantity.Maybe[trade.PhaseSet]   `field:"phases" help:"L1, L2, L3 or L1 L2 L3"`
 	Existing  bool                             `field:"existing" help:"yes when it was there before this work"`
 	Current   quantity.Maybe[quantity.Amperes] `field:"design current" above:"0 A" help:"design current Ib, where it is not simply what the circuit feeds"`
@@ -240,6 +241,7 @@ type Cable struct {
 	NeutralCSA   quantity.Maybe[quantity.SquareMillimetres] `field:"neutral csa" help:"csa of the neutral, where it differs from the lines"`
 	CPC          quantity.Maybe[trade.CPC]                  `field:"cpc" help:"what serves as circuit protective conductor"`
 	CPCCSA       quantity.Maybe[quantity.SquareMillimetres] `field:"cpc csa" help:"csa of the cpc, where the cable does not settle it"`
+	CPCMaterial  quantity.Maybe[standard.Material]          `field:"cpc material" help:"material of a separate cpc: copper or aluminium"`
 }
 
 // Leg is a stretch of a circuit's cable with one method of installation.

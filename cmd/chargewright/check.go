@@ -6,6 +6,7 @@ import (
 
 	"chargewright/design"
 	"chargewright/finding"
+	"chargewright/prove"
 )
 
 type checkCmd struct {
@@ -25,6 +26,11 @@ func (c *checkCmd) Run(out io.Writer) error {
 			continue
 		}
 		found := design.Check(m)
+		amiss, err := prove.Amiss(m)
+		if err != nil {
+			return err
+		}
+		found = append(found, amiss...)
 		all = append(all, found...)
 		if c.JSON {
 			if err := writeJSON(out, finding.Report{Job: m.Job.Name, Edition: string(m.Job.Edition), Findings: found}); err != nil {

@@ -3,12 +3,16 @@ package main
 import (
 	"fmt"
 	"io"
+	"os"
 
 	"chargewright/demand"
 	"chargewright/design"
 	"chargewright/drawing"
 	"chargewright/finding"
+	"chargewright/job"
 	"chargewright/model"
+	"chargewright/quantity"
+	"chargewright/trade"
 )
 
 type demandCmd struct {
@@ -17,6 +21,9 @@ type demandCmd struct {
 	recordingFlags `embed:""`
 	Runs           int    `default:"10" help:"How many simulated years, each with its own seed; 0 for none."`
 	Seed           uint64 `default:"1" help:"Seed of the first year."`
+	Enter          bool   `help:"Enter what the recording measured as the record's maximum demand, with its date, and judge with it."`
+	Who            string `help:"Who recorded it."`
+	Cold           bool   `help:"Also a cold spell: the electric heat that is recorded in full and all at once, as a scenario."`
 	JSON           bool   `name:"json" help:"Print the estimates as JSON."`
 	Picture        string `short:"o" help:"Also draw the day of the greatest demand and its duration curve into this SVG file."`
 }
@@ -30,6 +37,11 @@ func (c *demandCmd) Run(out io.Writer) error {
 	log, err := c.readFor(m, c.Log)
 	if err != nil {
 		return err
+	}
+	if c.Enter {
+		if m, err = c.enter(out, log); err != nil {
+			return err
+		}
 	}
 	if c.Runs < 0 || c.Runs > 100_000 {
 		return fmt.Errorf("--runs: %d: 0 to 100000 is wanted", c.Runs)
@@ -49,6 +61,10 @@ func (c *demandCmd) Run(out io.Writer) error {
 		sum = &demand.Study{Lacks: prepared.Lacks}
 	}
 	report := design.ReportDemand(m, log, sum)
+	if c.Cold {
+		e, f := log.InAColdSpell(m)
+		report.Estimates, report.Findings = append(report.Estimates, e), append(report.Findings, f)
+	}
 	if c.Picture != "" {
 		scene, err := c.picture(m, prepared, worst)
 		if err != nil {
@@ -74,6 +90,55 @@ func (c *demandCmd) Run(out io.Writer) error {
 		return outcome{code}
 	}
 	return nil
+}
+
+// enter makes the recording the record's measured demand. A greater one that was
+// measured before stays.
+func (c *demandCmd) enter(out io.Writer, log *demand.Log) (*model.Model, error) {
+	if log == nil {
+		return nil, fmt.Errorf("--enter takes a recording: name it with --log")
+	}
+	fields, err := log.Measured()
+	if err != nil {
+		return nil, err
+	}
+	if fields["who"] = c.Who; c.Who == "" {
+		delete(fields, "who")
+	}
+	text, err := os.ReadFile(c.Job)
+	if err != nil {
+		return nil, fmt.Errorf("cannot read the job file: %w", err)
+	}
+	record, err := job.ReadRecord(c.Job, text)
+	if err != nil {
+		return nil, err
+	}
+	j, err := record.Job()
+	if err != nil {
+		return nil, err
+	}
+	now, _ := quantity.ParseAmperes(fields["value"])
+	if had, known := j.Supply.Demand.Value.Get(); known && had > now && j.Supply.Demand.KnownBy.Or("") == trade.Measured {
+		return nil, fmt.Errorf("%s: a greater demand, %v, was measured before (%s): the greater stays; take it out first if it no longer holds", c.Job, had,
+			j.Supply.Demand.When)
+	}
+	const path = "supply/maximum demand"
+	for _, name := range []string{"reason", "who", "value", "known by", "when"} {
+		if err := record.Set(path+"/"+name, fields[name]); err != nil {
+			return nil, fmt.Errorf("%w\n%s is as it was", err, c.Job)
+		}
+	}
+	if err := record.Append("notes", job.Given{Name: "about", Value: "supply"}, job.Given{Name: "text", Value: fields["note"]}); err != nil {
+		return nil, fmt.Errorf("%w\n%s is as it was", err, c.Job)
+	}
+	if _, err := record.Job(); err != nil {
+		return nil, err
+	}
+	if err := replace(c.Job, record.Bytes()); err != nil {
+		return nil, err
+	}
+	fmt.Fprintf(out, "entered as the maximum demand: %s, measured until %s\n", fields["value"], fields["when"])
+	return open(c.Job)
 }
 
 func (c *demandCmd) print(out io.Writer, m *model.Model, r design.DemandReport) {

@@ -135,3 +135,83 @@ func TestDemandCommandsRefuse(t *testing.T) {
 		}
 	}
 }
+
+// TestDemandEntersARecording: what the invented logger recorded becomes the
+// record's measured demand by one command, with its date; a greater one that was
+// measured before stays, and what is no half-hour of each line is refused.
+func TestDemandEntersARecording(t *testing.T) {
+	text, err := os.ReadFile(bakery + "job.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	file := filepath.Join(dir, "job.yaml")
+	write := func(from, to string) {
+		if err := os.WriteFile(file, []byte(strings.Replace(string(text), from, to, 1)), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	const had = "{value: 71 A, known by: measured, who: A. Spark, when: 2026-11-18}"
+	write(had, "{value: 71 A, known by: assumed, reason: like the shop beside it}")
+	if code, out, talk := said("demand", file, "--log", bakery+"logger.csv", "--enter", "--who", "A. Spark", "--runs", "0"); code == exitUnusable || !strings.Contains(out, "entered as the maximum demand") {
+		t.Fatalf("exit %d\n%s%s", code, out, talk)
+	}
+	now, _ := os.ReadFile(file)
+	for _, want := range []string{"known by: measured", "who: A. Spark", "2026-11-18 00:00", "recording", "logger.csv"} {
+		if !strings.Contains(string(now), want) {
+			t.Errorf("the record does not hold %q:\n%.2500s", want, now)
+		}
+	}
+	if strings.Contains(string(now), "like the shop beside it") {
+		t.Error("the reason of the assumption still stands beside the measurement")
+	}
+	write(had, "{value: 90 A, known by: measured, who: A. Spark, when: 2026-01-18}")
+	if code, _, talk := said("demand", file, "--log", bakery+"logger.csv", "--enter", "--runs", "0"); code != exitUnusable || !strings.Contains(talk, "a greater demand, 90 A, was measured before") {
+		t.Errorf("a smaller demand over a greater: exit %d, %s", code, talk)
+	}
+	hourly := filepath.Join(dir, "hourly.csv")
+	rows := "time,L1 A,L2 A,L3 A\n"
+	for d := range 8 {
+		for h := range 24 {
+			rows += strings.Join([]string{"2026-11-0" + itoa(d+1) + " " + itoa(h) + ":00", "20", "30", "25"}, ",") + "\n"
+		}
+	}
+	if err := os.WriteFile(hourly, []byte(rows), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if code, _, talk := said("demand", file, "--log", hourly, "--enter", "--runs", "0"); code != exitUnusable || !strings.Contains(talk, "means of 1 h are no half-hours") {
+		t.Errorf("hourly means: exit %d, %s", code, talk)
+	}
+	if code, _, talk := said("demand", file, "--enter", "--runs", "0"); code != exitUnusable || !strings.Contains(talk, "--log") {
+		t.Errorf("no recording: exit %d, %s", code, talk)
+	}
+}
+
+// TestDemandInAColdSpell: the terrace has a heat pump of 16 A on L1 and 46 A
+// measured: 62 A before the points in the scenario (arithmetic), to be judged where
+// it is too much. The bakery has no electric heat, and is told so.
+func TestDemandInAColdSpell(t *testing.T) {
+	_, out, _ := said("demand", "../../examples/terrace/job.yaml", "--cold", "--runs", "0")
+	if !strings.Contains(out, "a cold spell, a scenario 62.0") || !strings.Contains(out, "the electric heat in full and at once, 16 A") {
+		t.Errorf("%s", out)
+	}
+	if _, out, _ := said("demand", "../../examples/terrace/job.yaml", "--runs", "0"); strings.Contains(out, "cold spell") {
+		t.Error("a scenario nobody asked for")
+	}
+	if _, out, _ := said("demand", bakery+"job.yaml", "--cold", "--runs", "0"); !strings.Contains(out, "electric heat: a heat pump") {
+		t.Errorf("no electric heat: %s", out)
+	}
+}
+
+// TestImpossibleReadingsOnSite: six readings that cannot be set no point.
+func TestImpossibleReadingsOnSite(t *testing.T) {
+	for now, want := range map[string]string{
+		"40 -20 30 / 0 8 0":  "cannot carry -20 A in L2",
+		"40 5 30 / 0 16 0":   "less in L2",
+		"40 60 30 / 0 -16 0": "the point cannot take -16 A",
+	} {
+		if _, out, talk := said("limit", bakery+"complete.yaml", "--now", now); !strings.Contains(strings.ReplaceAll(out, "−", "-"), want) || !strings.Contains(out, "the fail-safe current") {
+			t.Errorf("%s: %s%s, want %q", now, out, talk, want)
+		}
+	}
+}

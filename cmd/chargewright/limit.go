@@ -31,6 +31,7 @@ type limitCmd struct {
 	Rates          string        `help:"Tariff in pence for a kWh from times of day on, like 00:00=8.95,05:00=27.4."`
 	Sun            float64       `help:"Peak power of a solar array on site, in kW."`
 	Surplus        bool          `help:"Charge from surplus power alone."`
+	Fault          []string      `sep:"none" help:"What befalls the limiter's readings every day of the runs, like 'zero 18:00 10m': lost, zero, reversed, low or power-up; may be repeated."`
 	Now            string        `help:"Six readings instead, in A: L1 L2 L3 of the supply, then of the point; says what the point should be set to."`
 	Watts          float64       `help:"A limit in watts instead; says what it is in amperes for a point."`
 	JSON           bool          `name:"json" help:"Print proof and runs as JSON."`
@@ -108,7 +109,7 @@ func (c *limitCmd) plan(m *model.Model, log *demand.Log) (demand.Plan, error) {
 		return demand.Plan{}, err
 	}
 	a := demand.Asked{Years: c.Years, Step: c.Step, Arrive: c.Arrive, Stay: c.Stay, Needs: c.Needs, Daily: c.Daily, Onboard: c.Onboard, Rates: c.Rates,
-		Sun: c.Sun, Surplus: c.Surplus}
+		Sun: c.Sun, Surplus: c.Surplus, Faults: c.Fault}
 	if !(c.ThreePhase < 0) {
 		a.Three = quantity.Known(c.ThreePhase)
 	}

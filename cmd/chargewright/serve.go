@@ -17,6 +17,7 @@ import (
 	"os/signal"
 	"path/filepath"
 	"regexp"
+	"runtime/debug"
 	"strings"
 	"syscall"
 	"time"
@@ -66,6 +67,9 @@ func (c *serveCmd) Run(out io.Writer) error {
 	listener, err := net.Listen("tcp", c.Listen)
 	if err != nil {
 		return fmt.Errorf("answer at %s: %w", c.Listen, err)
+	}
+	if os.Getenv("GOMEMLIMIT") == "" {
+		debug.SetMemoryLimit(mostMemory)
 	}
 	listener = netutil.LimitListener(listener, mostConnections)
 	h := &http.Server{Handler: web.ForHosts(web.Secure(handler), ours), ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 2 * time.Minute,
@@ -117,8 +121,13 @@ var (
 	afterPath  = regexp.MustCompile(`(://[^\s"'<>?#]*)[?#][^\s"'<>]*`)
 )
 
-// mostConnections is how many are answered at once; more wait at the door.
-const mostConnections = 2000
+// The ceiling of a server: connections answered at once, of which each is one
+// descriptor beside some fifty of the journal and one for each body that waits;
+// more wait at the door. Memory is collected harder as it comes near.
+const (
+	mostConnections = 2000
+	mostMemory      = 1 << 30
+)
 
 // handler opens the journal and puts the pages before it, and a door before
 // the pages where there are accounts.
@@ -177,13 +186,13 @@ func (c *serveCmd) handler(ctx context.Context) (pages http.Handler, done func()
 		return nil, nil, err
 	}
 	if len(people) == 0 {
-		return s.Handler(), done, nil
+		return web.Queued(s.Handler()), done, nil
 	}
 	s.SetWho = nil
 	s.NamedByAccount()
 	s.AwayFor = c.AwayFor
 	guard := &door.Door{Server: s, Register: journal, Secure: secure, Proxied: c.Proxied, Address: c.Address, Meters: c.meterNetworks.String()}
-	return guard.Handler(s.Handler()), done, nil
+	return guard.Handler(web.Queued(s.Handler())), done, nil
 }
 
 // daily looks the journal over once a day, and copies it where it is asked for.

@@ -90,7 +90,11 @@ func New(seed uint64, n int) *Case {
 		switch n % 10 {
 		case 0, 5: // sound
 		case 3: // two
-			if !c.fault(&Faults[r.IntN(len(Faults))]) || !c.fault(&Faults[r.IntN(len(Faults))]) {
+			made := 0
+			for made < 2 && c.fault(&Faults[r.IntN(len(Faults))]) {
+				made++
+			}
+			if made < 2 {
 				continue
 			}
 		case 7:

@@ -38,7 +38,6 @@ type Site struct {
 	trip      float64 // of the RCD, A; 0 where it never trips
 	slow      float64 // times
 	standing  float64 // A
-	unseen    float64 // share of a residual current that the RCD does not see
 	button    bool
 	held      float64 // times as much as it takes without direct current
 	dc        float64 // the 6 mA device trips at, A; 0 for never
@@ -227,7 +226,6 @@ type how struct {
 	main, breaker, contactor bool
 	noEarthing               bool // the earthing conductor is off its terminal
 	noLoad                   bool
-	noLead                   bool    // read at the point's own terminals
 	vehicle                  float64 // load at the outlet, Ω; 0 for none
 }
 

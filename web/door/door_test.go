@@ -290,3 +290,37 @@ func TestTheListAtTheDoorIsBounded(t *testing.T) {
 		t.Errorf("%d lines, %v", len(happenings), err)
 	}
 }
+
+// TestWhatABrowserIsHeldTo: the session's cookie is out of reach of scripts and of
+// other sites, and over https of anything but https; every answer says what a
+// browser may do with it, and none of a page is kept where others find it.
+func TestWhatABrowserIsHeldTo(t *testing.T) {
+	h, d := guardedServer(t)
+	for _, secure := range []bool{false, true} {
+		d.Secure = secure
+		c := in(t, h, "Ann", annsPassword)
+		if !c.HttpOnly || c.SameSite != http.SameSiteLaxMode || c.Path != "/" || c.Domain != "" || c.Secure != secure || secure && !strings.HasPrefix(c.Name, "__Host-") {
+			t.Errorf("https %v: the cookie is %v", secure, c)
+		}
+		if len(c.Value) < 43 { // 256 bits, base64
+			t.Errorf("the token has %d letters", len(c.Value))
+		}
+		for _, page := range []string{"/", "/me", "/api/v1/jobs", "/nothing"} {
+			head := as(h, c, "GET", page, nil).Header()
+			for name, want := range map[string]string{"X-Content-Type-Options": "nosniff", "Referrer-Policy": "same-origin", "Cross-Origin-Opener-Policy": "same-origin"} {
+				if head.Get(name) != want {
+					t.Errorf("%s: %s is %q", page, name, head.Get(name))
+				}
+			}
+			policy := head.Get("Content-Security-Policy")
+			for _, part := range []string{"default-src 'none'", "frame-ancestors 'none'", "base-uri 'none'", "form-action 'self'"} {
+				if !strings.Contains(policy, part) || strings.Contains(policy, "unsafe-inline") || strings.Contains(policy, "'unsafe-eval'") {
+					t.Errorf("%s: the policy is %q", page, policy)
+				}
+			}
+			if page != "/nothing" && head.Get("Cache-Control") != "no-store" {
+				t.Errorf("%s may be kept: %q", page, head.Get("Cache-Control"))
+			}
+		}
+	}
+}

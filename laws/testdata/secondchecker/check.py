@@ -172,8 +172,8 @@ def branches(circuit, leg):
     elif kind in ("multicore", "armoured") and cpc in ("core", "core and armour"):
         other = size if other is None else other
     legs = []
-    if cpc == "separate" and what != "copper":
-        return None  # what the separate conductor is made of is not said
+    if cpc == "separate" and c.get("cpc material") != "copper":
+        return None  # what the separate conductor is made of is not said, or not worked out here
     if cpc in ("core", "core and armour", "separate"):
         if other is None or other not in (metal if cpc != "separate" else COPPER):
             return None
@@ -494,9 +494,18 @@ def check(number, job, out):
     # what is called the neutral's is the phasor sum of the lines, one power factor for all
     say("points", "neutral", abs(sum(full[l] * complex(math.cos(a), math.sin(a)) for l, a in zip(LINES, (0, -2 * math.pi / 3, 2 * math.pi / 3)))))
     phases = num(s.supply.get("phases"))
+    found = s.supply.get("maximum demand")
+    how = found.get("known by") if isinstance(found, dict) else None
+    fed = dict.fromkeys(LINES, 0.0)  # what a meter of the supply did not see
+    if job.get("sources") and how in (None, "measured", "declared") and s.supply.get("sources off meanwhile") in (False, "no"):
+        for source in job["sources"]:
+            if num(source.get("output current")) is None:
+                return
+            for l in (["L1"] if phases == 1 else source.get("phases", "").split()):
+                fed[l] += num(source["output current"])
     if existing is not None and phases in (1, 3):
         # annex of section 722: Ut = C U0 In / (sum of I), no electrode at the terminal
-        each = [full[l] + (existing if phases == 3 or l == "L1" else 0) for l in LINES]
+        each = [full[l] + fed[l] + (existing if phases == 3 or l == "L1" else 0) for l in LINES]
         if s.u0 and sum(each) > 0:
             neutral = abs(sum(i * complex(math.cos(a), math.sin(a)) for i, a in zip(each, (0, -2 * math.pi / 3, 2 * math.pi / 3))))
             say("supply", "lost PEN", CMAX * s.u0 * neutral / sum(each))

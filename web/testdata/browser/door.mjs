@@ -147,6 +147,119 @@ test("who signs out sends what waits and leaves nothing on the device", async ()
   await server.kill();
 });
 
+// Ann's phone with a job on it that was opened there.
+async function annsPhone(server, options = phone) {
+  const context = await browser(folder(), options), page = await context.newPage();
+  await signIn(page, server.base, "Ann");
+  const text = readFileSync(process.env.EXAMPLES + "/bakery/job.yaml", "utf8");
+  const job = await page.evaluate(async (body) => (await (await fetch("/api/v1/jobs", { method: "POST", headers: { "Content-Type": "application/yaml" }, body })).json()).job, text);
+  await ready(page);
+  await page.goto(`${server.base}/jobs/${job}`);
+  await onDevice(page, job);
+  await until(async () => (await words(page)).device, "the server knows the device");
+  return { context, page, job };
+}
+
+// words is what the device remembers, by name; a word may be set.
+const words = (page, name, to) => page.evaluate(([name, to]) => new Promise((is, not) => {
+  const open = indexedDB.open("chargewright");
+  open.onupgradeneeded = () => open.transaction.abort();
+  open.onerror = () => is({});
+  open.onsuccess = () => {
+    const db = open.result, table = db.transaction("words", to === undefined ? "readonly" : "readwrite").objectStore("words"), all = {};
+    if (to !== undefined) table.put(to, name);
+    const rows = table.openCursor();
+    rows.onsuccess = () => {
+      const at = rows.result;
+      if (!at) { db.close(); return is(all); }
+      all[at.key] = at.value;
+      at.continue();
+    };
+    rows.onerror = () => { db.close(); not(rows.error); };
+  };
+}), [name, to]);
+
+// An attack: whoever finds a phone has it without the server until the firm's time is over, and no longer.
+test("without the server a device answers as long as the firm allows, and keeps what waits", async () => {
+  const data = join(folder(), "journal.sqlite");
+  account(data, "Ann", "electrician", password);
+  const server = await Server.start("--data", data, "--away-for", "72h");
+  const { context, page, job } = await annsPhone(server);
+  await server.kill();
+  await page.goto(formAt(server, job, "supply/cut-out/rating"));
+  await enter(page, "80");
+  await page.goto(formAt(server, job, "supply/Ze"));
+  await words(page, "seen", new Date(Date.now() - 73 * 3600e3).toISOString().slice(0, 19) + "Z");
+  await page.locator("#value").fill("0.21");
+  await page.getByRole("button", { name: "Enter", exact: true }).tap();
+  await page.getByRole("alert").filter({ hasText: "allows 3 days without it" }).filter({ hasText: "1 entry that waits" }).waitFor({ timeout: 20000 });
+  await page.getByText("This was not entered.").waitFor();
+  await sound(page, "the time is over");
+  await server.start();
+  await page.getByRole("button", { name: "Send it again" }).tap();
+  await page.locator(".notice", { hasText: "Entered" }).waitFor({ timeout: 20000 });
+  await until(async () => {
+    const { facts } = await page.evaluate(async (job) => (await fetch(`/api/v1/jobs/${job}`)).json(), job);
+    const now = (path) => facts.find((f) => f.path === path)?.value;
+    return now("supply/cut-out/rating") === "80 A" && now("supply/Ze")?.startsWith("0.21");
+  }, "what waited and what was typed are on the server", 20000);
+  await context.close();
+  await server.kill();
+});
+
+// An attack: a phone is lost. The firm revokes it; when it next reaches the server nothing is left on it.
+test("a lost device that is revoked clears itself when it is next seen", async () => {
+  const data = join(folder(), "journal.sqlite");
+  account(data, "Ann", "electrician", password);
+  account(data, "Sue", "supervisor", password);
+  const server = await Server.start("--data", data);
+  const { context, page, job } = await annsPhone(server);
+  const office = await browser(folder()), hers = await office.newPage();
+  await signIn(hers, server.base, "Sue");
+  await hers.goto(server.base + "/people");
+  await sound(hers, "the list of devices");
+  await hers.getByRole("button", { name: "Revoke the device of Ann" }).tap();
+  await hers.getByText("; revoked").waitFor();
+  await page.goto(`${server.base}/jobs/${job}`).catch(() => {});
+  await until(async () => { try { return (await kept(page, "acts")).length + Object.keys(await words(page)).length === 0; } catch { return false; } }, "nothing is left on the device", 20000);
+  await until(async () => { try { return await page.getByLabel("Password").isVisible(); } catch { return false; } }, "it asks for a sign-in", 20000);
+  await office.close();
+  await context.close();
+  await server.kill();
+});
+
+// The device is Chromium's own authenticator, another maker's than ours.
+test("without the server the pages ask for the device's own lock", async () => {
+  const server = await Server.start("--data", join(folder(), "journal.sqlite"));
+  const base = `http://localhost:${server.port}`, context = await browser(folder(), { ...phone, bypassCSP: true }), page = await context.newPage();
+  const { job } = await server.json("/api/v1/jobs", { method: "POST", headers: { "Content-Type": "application/yaml" }, body: readFileSync(process.env.EXAMPLES + "/bakery/job.yaml") });
+  const cdp = await context.newCDPSession(page);
+  await cdp.send("WebAuthn.enable");
+  const { authenticatorId } = await cdp.send("WebAuthn.addVirtualAuthenticator", { options: { protocol: "ctap2", transport: "internal", hasResidentKey: true, hasUserVerification: true, isUserVerified: true, automaticPresenceSimulation: true } });
+  await page.goto(`${base}/jobs/${job}`);
+  await ready(page);
+  await page.goto(`${base}/jobs/${job}`);
+  await onDevice(page, job);
+  await page.goto(base + "/away");
+  await page.getByRole("button", { name: "Ask for the lock" }).tap();
+  await page.getByRole("button", { name: "Ask for it no more" }).waitFor();
+  await sound(page, "the lock");
+  await server.kill();
+  await page.goto(`${base}/jobs/${job}`);
+  await page.locator(".say h1").waitFor(); // who set it has it open
+  await words(page, "open", "2020-01-01T00:00:00Z"); // left alone for long
+  await page.goto(`${base}/jobs/${job}`);
+  await page.getByRole("heading", { name: "Locked" }).waitFor();
+  await sound(page, "locked");
+  await cdp.send("WebAuthn.setUserVerified", { authenticatorId, isUserVerified: false });
+  await page.getByRole("button", { name: "Open with this device" }).tap();
+  await page.getByRole("alert").filter({ hasText: "It was not done" }).waitFor();
+  await cdp.send("WebAuthn.setUserVerified", { authenticatorId, isUserVerified: true });
+  await page.getByRole("button", { name: "Open with this device" }).tap();
+  await page.locator(".say h1").waitFor();
+  await context.close();
+});
+
 test("the browser would install the pages", async () => {
   const server = await Server.start("--demo");
   const context = await browser(folder());
