@@ -207,15 +207,13 @@ func (t Template) Entries(name, day string, points int, said map[string]string, 
 			s = of.Of
 		}
 		_, last, _ := cutLast(f.path)
-		value := job.Assumption{Value: f.value, Reason: t.Name}.String()
+		value := t.assumes(f)
 		if text, is := said[f.path]; is && text != "" {
 			value = text
 		} else if u, is := usualAt(usual, f.path); is {
 			value = job.Assumption{Value: u.Value, Reason: "as in " + u.In}.String()
 		} else if slices.Contains(named, last) {
 			value = f.value
-		} else if f.because != "" {
-			value = job.Assumption{Value: f.value, Reason: t.Name + ": " + f.because}.String()
 		}
 		out = append(out, job.Entry{Path: f.path, Value: value})
 	}
@@ -233,6 +231,15 @@ func (t Template) Entries(name, day string, points int, said map[string]string, 
 		}
 	}
 	return out
+}
+
+// assumes is a fact of the template as it is entered.
+func (t Template) assumes(f fact) string {
+	reason := t.Name
+	if f.because != "" {
+		reason += ": " + f.because
+	}
+	return job.Assumption{Value: f.value, Reason: reason}.String()
 }
 
 // numbered is a value of the nth of several.

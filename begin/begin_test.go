@@ -127,8 +127,10 @@ func TestLast(t *testing.T) {
 	if next.Supply.Ze.Value.Or(0) != 0.35 {
 		t.Errorf("Ze of the last job is carried: %v", next.Supply.Ze.Value)
 	}
-	if got := TemplateOf(past[0]); got != of.Name {
-		t.Errorf("TemplateOf = %q", got)
+	for _, other := range Offered(builtins(t)) {
+		if other.Began(past[0]) != (other.Name == of.Name) {
+			t.Errorf("a job begun from %q was begun from %q: %v", of.Name, other.Name, other.Began(past[0]))
+		}
 	}
 
 	last := AsLast(past[0])

@@ -107,18 +107,16 @@ func assumed(e job.Entry) bool {
 var fixed = []string{"supply", "electrodes", "boards", "circuits", "points", "limiters", "certificate/work", "certificate/extent",
 	"certificate/arc-fault decision", "certificate/inspect again within months", "certificate/reason for interval", "certificate/no departures"}
 
-// TemplateOf is the name of the template that a job was begun from; nothing for
-// none.
-func TemplateOf(p Past) string {
-	for _, path := range []string{"supply/earthing", "site/premises"} {
-		for _, e := range p.Record.Made(path) {
-			if _, known, reason := job.FieldAt(path).Apart(e.Value); known != "" {
-				name, _, _ := strings.Cut(reason, ":")
-				return name
-			}
+// Began reports that a job was begun from the template: it assumes what the
+// template assumes, for the template's reason.
+func (t Template) Began(p Past) bool {
+	for _, f := range t.facts {
+		if slices.Contains([]string{"supply/earthing", "site/premises"}, f.path) &&
+			slices.ContainsFunc(p.Record.Made(f.path), func(e job.Entry) bool { return e.Value == t.assumes(f) }) {
+			return true
 		}
 	}
-	return ""
+	return false
 }
 
 // AsLast is the template that another job makes: all that stands in it, but for

@@ -5,6 +5,7 @@ package choose
 import (
 	"strconv"
 
+	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/standard"
 	"chargewright/trade"
@@ -46,6 +47,9 @@ func (s *site) writeDevice(r *works.Circuit, g *guard) {
 	fill(s, &d.Rating, quantity.Amperes(g.row.Rated), exact(quantity.Amperes(g.row.Rated)), at("rating")...)
 	fill(s, &d.BreakingCapacity, quantity.Amperes(g.row.Capacity), exact(quantity.Amperes(g.row.Capacity)), at("breaking capacity")...)
 	fill(s, &d.Poles, g.row.Poles, string(g.row.Poles), at("poles")...)
+	if len(model.SourceNames(s.job)) > 0 { // what is bought where a source may feed it is bought for either side
+		fill(s, &d.Sides, trade.EitherSide, string(trade.EitherSide), at("supply side")...)
+	}
 	if g.row.Ir > 0 {
 		fill(s, &d.LongSetting, quantity.Amperes(g.row.Ir), exact(quantity.Amperes(g.row.Ir)), at("long-time setting")...)
 		fill(s, &d.ShortSetting, quantity.Amperes(g.row.Im), exact(quantity.Amperes(g.row.Im)), at("short-time setting")...)

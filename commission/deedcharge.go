@@ -215,7 +215,7 @@ func (c *course) phases(ctx context.Context, s Step, within time.Duration) outco
 	case clamp:
 		by = "a clamp showed current on "
 		for k := range told {
-			if strings.Contains(string(clamped), fmt.Sprintf("L%d", k+1)) {
+			if slices.Contains(clamped.Lines(), trade.ThreePhase.Lines()[k]) {
 				told[k] = quantity.Known(quantity.Amperes(least + 1))
 			}
 		}
@@ -228,7 +228,7 @@ func (c *course) phases(ctx context.Context, s Step, within time.Duration) outco
 		}
 	}
 	carries, text := carrying(told, least, !clamp || c.Meter != nil)
-	wanted := strings.Fields(string(design))
+	wanted := design.Lines()
 	own := c.Meter == nil && !clamp
 	const look = "see with a clamp, or a reference meter, which line of the supply carries"
 	if own && len(wanted) == 1 && len(carries) == 1 && carries[0] == "L1" {
@@ -285,16 +285,17 @@ func risen(before, now meter.Reading) (out [3]quantity.Maybe[quantity.Amperes]) 
 }
 
 // carrying are the lines that carry, and each with its current.
-func carrying(told [3]quantity.Maybe[quantity.Amperes], least quantity.Amperes, measured bool) (lines []string, text string) {
+func carrying(told [3]quantity.Maybe[quantity.Amperes], least quantity.Amperes, measured bool) (lines []trade.PhaseSet, text string) {
 	var parts []string
 	for k, i := range told {
 		if n, ok := i.Get(); ok && n > least {
-			line := fmt.Sprintf("L%d", k+1)
+			line := trade.ThreePhase.Lines()[k]
 			lines = append(lines, line)
 			if measured {
-				line = fmt.Sprintf("%v on %s", n, line)
+				parts = append(parts, fmt.Sprintf("%v on %s", n, line))
+			} else {
+				parts = append(parts, string(line))
 			}
-			parts = append(parts, line)
 		}
 	}
 	return lines, strings.Join(parts, ", ")

@@ -87,13 +87,15 @@ func IntentOf(m *model.Model, point string) (Intent, error) {
 	in.failSafe(m, r)
 	in.smart(m.Job, r)
 	in.Serial = r.Serial
+	// What is on the plate stands: a run that met another number is no reason to
+	// take that for the job's. Where nobody read the plate, the first run said it.
 	for _, reading := range m.Job.Readings {
-		if reading.At == r.Name && reading.Reading == serialReading {
+		if in.Serial == "" && reading.At == r.Name && reading.Reading == serialReading {
 			in.Serial = reading.Value
 		}
 	}
 	for _, run := range m.Job.RunsOf(r.Name, trade.Commissioning) {
-		if run.Serial != "" && !run.Trained() {
+		if in.Serial == "" && !run.Trained() {
 			in.Serial = run.Serial
 		}
 	}

@@ -23,6 +23,9 @@ func (k *checker) designCurrent(c *model.Circuit) {
 	}
 	f = atMost(f, ib.Greatest(), in.Value)
 	f.Why = ib.Says
+	if c.Point != nil && len(ib.Why) == 1 { // nothing else to tell it from
+		f.Why = say("%s", ib.Why[0].Says)
+	}
 	if lacks := k.m.NotAllLoads(c); f.Verdict == finding.Meets && len(lacks) > 0 {
 		k.add(notKnown(f, lacks))
 		return

@@ -131,7 +131,11 @@ func (k *checker) cableInWall(c *model.Circuit) {
 		i, known := r.RCD.Residual.Get()
 		delayed, timed := r.RCD.Delayed.Get()
 		if timed && !delayed && known && i <= most.Value*(1+finding.Slack) {
-			k.add(meets(f, say("%s of %v stands before it", r.Name, i)))
+			name := r.Name
+			if r.Path == c.Record.RCDThing().Path {
+				name = "its own RCD"
+			}
+			k.add(meets(f, say("%s of %v stands before it", name, i)))
 			return
 		}
 		if !known {

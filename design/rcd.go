@@ -381,7 +381,7 @@ func (k *checker) residualRating(r model.Protecting, p *model.Point) {
 			return
 		}
 		f = atLeast(f, rating, in.Value)
-		f.Why = say("device of %s", r.Feeds[0].Name())
+		f.Why = say("device of its own circuit")
 		if f.Verdict == finding.Fails {
 			f.Next = "take an RCD of at least " + in.Value.String()
 		}

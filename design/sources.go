@@ -20,7 +20,7 @@ import (
 
 func (k *checker) sources() {
 	k.directions()
-	if names := k.m.SourceNames(); len(names) > 0 && len(k.m.UnsaidSources()) > 0 {
+	if names := model.SourceNames(k.m.Job); len(names) > 0 && len(k.m.UnsaidSources()) > 0 {
 		f := k.start("sources", "assembly sources", works.TheInstallation, "every source is entered, with where it is connected and what it gives out")
 		k.add(notKnown(f, k.m.UnsaidSources()))
 	}
@@ -241,7 +241,7 @@ func (k *checker) directions() {
 	if len(k.m.Points) == 0 {
 		return
 	}
-	names, unsaid := k.m.SourceNames(), k.m.UnsaidSources()
+	names, unsaid := model.SourceNames(k.m.Job), k.m.UnsaidSources()
 	if len(names) == 0 {
 		f := k.start("device direction", "bidirectional", works.TheInstallation, "devices suit a supply from either side where there may be one")
 		if len(unsaid) == 0 {

@@ -351,8 +351,8 @@ func generation(m *model.Model, reasons *[]string, ask func(why string)) finding
 	for _, s := range m.Sources {
 		open = open || s.Record.Agreed == ""
 	}
-	if len(lacks) > 0 && len(m.SourceNames()) > 0 {
-		ask("there is " + strings.Join(m.SourceNames(), ", ") + ", not all of it entered: generation and storage have " +
+	if len(lacks) > 0 && len(model.SourceNames(m.Job)) > 0 {
+		ask("there is " + strings.Join(model.SourceNames(m.Job), ", ") + ", not all of it entered: generation and storage have " +
 			"a procedure of their own (EREC G98 or G99), and count beside the points")
 	}
 	if !open {

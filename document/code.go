@@ -18,15 +18,14 @@ func code(text string) (*qrcode.QRCode, error) {
 	return q, nil
 }
 
-// QR returns a text as a QR code (ISO/IEC 18004), 32 mm wide with its quiet
+// QR returns a text as a QR code (ISO/IEC 18004), of a width in mm with its quiet
 // zone, in squares.
-func QR(name, title, text string) (drawing.Scene, error) {
+func QR(name, title, text string, width float64) (drawing.Scene, error) {
 	q, err := code(text)
 	if err != nil {
 		return drawing.Scene{}, err
 	}
 	bits := q.Bitmap()
-	const width = 32.0
 	module := width / float64(len(bits))
 	s := drawing.Scene{Name: name, Title: title, Description: title + ": " + text, Width: width, Height: width}
 	for y, row := range bits {

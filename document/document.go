@@ -27,6 +27,7 @@ type Document struct {
 	Attached []File         // files carried inside the PDF
 	Corner   *drawing.Scene // stands beside the title
 	Sheet    Sheet
+	Narrow   bool // margins as narrow as a printer needs
 	Sections []Section
 }
 
@@ -55,8 +56,9 @@ func (s Sheet) size() (width, height float64) {
 type Section struct {
 	Heading string
 	NewPage bool
-	Whole   bool // kept on one page where one can hold it
-	Across  bool // on pages of its own that lie on their side
+	Whole   bool           // kept on one page where one can hold it
+	Across  bool           // on pages of its own that lie on their side
+	Corner  *drawing.Scene // stands at the right of its blocks
 	Blocks  []Block
 }
 
@@ -64,8 +66,11 @@ type Section struct {
 // and Lines.
 type Block interface{ block() }
 
-// Paragraph is running text.
-type Paragraph struct{ Text string }
+// Paragraph is running text; small where it only backs what stands elsewhere.
+type Paragraph struct {
+	Text  string
+	Small bool
+}
 
 // Subheading is a heading within a section.
 type Subheading struct{ Text string }
@@ -90,6 +95,8 @@ type Table struct {
 	Columns     []Column
 	Rows        []Row
 	NotesAtLeft bool // notes start under the first column, not the second
+	Small       bool // many rows, set close
+	heads       bool // the first cell of a row is its head
 }
 
 // Column is one column of a table.
@@ -120,7 +127,10 @@ type Cell struct {
 type Note struct{ Label, Text string }
 
 // Picture is drawings. Tall ones are cut at their breaks and set in columns.
-type Picture struct{ Scenes []drawing.Scene }
+type Picture struct {
+	Scenes []drawing.Scene
+	Close  bool // each overlaps the margin of the one before
+}
 
 // Prints is photos, side by side where there are more than two.
 type Prints []Print

@@ -7,30 +7,33 @@ import (
 	"chargewright/drawing"
 )
 
-// Sizes of type, in mm: 10.5 point text, 9 point tables, their leading.
+// Sizes of type, in mm: 10 point text, 9 point tables, their leading.
 const (
 	point       = 25.4 / 72
-	textSize    = 10.5 * point
+	textSize    = 10 * point
 	TableSize   = 9 * point
-	titleSize   = 20 * point
-	headingSize = 14 * point
-	subSize     = 11 * point
+	titleSize   = 19 * point
+	headingSize = 12.5 * point
+	subSize     = 10.5 * point
 	smallSize   = 8.5 * point // running head and foot alone
-	leadingOf   = 1.36
+	leadingOf   = 1.28
+
+	closeLeading = 1.17 // of what is small
 )
 
 // Margins of a page, in mm.
 const (
 	marginSide   = 15.0
-	marginCard   = 11.0 // at the sides of a card
-	marginTop    = 24.0
-	marginBottom = 19.0
+	marginCard   = 11.0 // at the sides of a card, and of a sheet that asks for it
+	marginTop    = 18.5
+	marginBottom = 16.0
 )
 
 // Page is one page laid out: its shapes and the headings that start on it.
 type Page struct {
 	Scene    drawing.Scene
 	Headings []Heading
+	owners   []int // the element of each shape
 }
 
 // Heading is a place a reader may jump to.
@@ -45,8 +48,19 @@ func (h Heading) OpensPage() bool { return h.Y <= marginTop }
 
 // Pages lays the document out.
 func (d *Document) Pages() []Page {
+	pages, _ := d.lay()
+	return pages
+}
+
+// Structure is the elements of the document, each behind the one it lies in.
+func (d *Document) Structure() []Element {
+	_, elements := d.lay()
+	return elements
+}
+
+func (d *Document) lay() ([]Page, []Element) {
 	w, h := d.Sheet.size()
-	l := &layout{doc: d, width: w, height: h}
+	l := &layout{doc: d, width: w, height: h, now: furniture}
 	if d.Sheet == A5 {
 		l.compact = true
 	}
@@ -58,7 +72,7 @@ func (d *Document) Pages() []Page {
 	for i := range l.pages {
 		l.furnish(i)
 	}
-	return l.pages
+	return l.pages, l.elements
 }
 
 // layout places blocks one below the other, page after page.
@@ -68,17 +82,20 @@ type layout struct {
 	compact       bool
 	pages         []Page
 	y             float64 // top of what comes next
+	elements      []Element
+	now           int     // the element that is being set
+	aside         float64 // width taken at the right by what stands beside
 }
 
 func (l *layout) page() *Page { return &l.pages[len(l.pages)-1] }
 
 func (l *layout) left() float64 {
-	if l.compact {
+	if l.compact || l.doc.Narrow {
 		return marginCard
 	}
 	return marginSide
 }
-func (l *layout) right() float64  { return l.width - l.left() }
+func (l *layout) right() float64  { return l.width - l.left() - l.aside }
 func (l *layout) across() float64 { return l.right() - l.left() }
 func (l *layout) bottom() float64 { return l.height - marginBottom }
 func (l *layout) room() float64   { return l.bottom() - l.y }
@@ -86,7 +103,7 @@ func (l *layout) empty() bool     { return l.y <= l.top() }
 
 func (l *layout) top() float64 {
 	if l.compact {
-		return marginTop - 5
+		return marginTop - 2
 	}
 	return marginTop
 }
@@ -104,8 +121,11 @@ func (l *layout) need(height float64) {
 }
 
 func (l *layout) add(shapes ...drawing.Shape) {
-	s := &l.page().Scene
-	s.Shapes = append(s.Shapes, shapes...)
+	p := l.page()
+	p.Scene.Shapes = append(p.Scene.Shapes, shapes...)
+	for _, s := range shapes {
+		p.owners = append(p.owners, l.owner(s))
+	}
 }
 
 // style is how a text is set.
@@ -115,7 +135,12 @@ type style struct {
 	ink  drawing.Ink
 }
 
-func (s style) leading() float64 { return s.size * leadingOf }
+func (s style) leading() float64 {
+	if s.size <= smallSize {
+		return s.size * closeLeading
+	}
+	return s.size * leadingOf
+}
 
 var (
 	plain      = style{textSize, false, drawing.Black}
@@ -155,6 +180,19 @@ func SetLines(text string, x, y, width float64, bold bool) (set []drawing.Shape,
 	return set, y
 }
 
+// SetSmall sets a text from y down in small letters, broken to a width, and says
+// where it ends.
+func SetSmall(text string, x, y, width float64) (set []drawing.Shape, below float64) {
+	for _, line := range wrap(text, width, running) {
+		set = append(set, write(line, x, y, running, drawing.Start))
+		y += running.leading()
+	}
+	return set, y
+}
+
+// CloseGap is how far pictures set close overlap, in mm.
+const CloseGap = 4.0
+
 // lines sets lines from the cursor on, at x, and moves the cursor.
 func (l *layout) lines(text string, x, width float64, s style) {
 	for _, line := range wrap(text, width, s) {
@@ -178,21 +216,31 @@ func (l *layout) title() {
 	}
 	width, below := l.across(), l.y
 	if c := d.Corner; c != nil {
-		l.add(c.At(l.right()-c.Width, l.y)...)
 		width, below = width-c.Width-6, l.y+c.Height
+		defer func(y float64) { l.scene(*c, l.right()-c.Width, y) }(l.y)
 	}
-	l.lines(d.Title, l.left(), width, size)
-	l.lines(d.Job, l.left(), width, inSub)
+	under := inTable
+	l.within(Element{Kind: "H1"}, func() { l.lines(d.Title, l.left(), width, size) })
+	l.paragraph(d.Job, width, inSub)
 	if d.Invented && l.compact {
-		l.lines("An invented job, for training and show.", l.left(), l.across(), inTable)
+		l.paragraph("An invented job, for training and show.", l.across(), under)
 	} else if d.Invented {
-		l.lines("An invented job, for training and show: no such place, people or work exist.", l.left(), width, plain)
+		l.paragraph("An invented job, for training and show: no such place, people or work exist.", width, under)
 	}
 	if d.Subject != "" {
-		l.y += 1
-		l.lines(d.Subject, l.left(), width, plain)
+		l.paragraph(d.Subject, width, under)
 	}
-	l.y = max(l.y+2, below)
+	l.y = max(l.y+1.4, below)
+}
+
+// paragraph sets running text from the left.
+func (l *layout) paragraph(text string, width float64, s style) {
+	l.within(Element{Kind: "P"}, func() { l.lines(text, l.left(), width, s) })
+}
+
+// scene sets a picture, told in its words.
+func (l *layout) scene(s drawing.Scene, x, y float64) {
+	l.within(Element{Kind: figure, Alt: cmp.Or(s.Description, s.Title, s.Name)}, func() { l.add(s.At(x, y)...) })
 }
 
 func (l *layout) heading(text string, level int) {
@@ -202,7 +250,7 @@ func (l *layout) heading(text string, level int) {
 
 // whole starts a new page where a section would be cut and one page can hold it.
 func (l *layout) whole(s Section) {
-	trial := &layout{doc: l.doc, width: l.width, height: l.height, compact: l.compact}
+	trial := &layout{doc: l.doc, width: l.width, height: l.height, compact: l.compact, now: furniture}
 	trial.newPage()
 	s.Whole, s.NewPage = false, false
 	trial.section(s, 1)
@@ -246,12 +294,23 @@ func (l *layout) section(s Section, index int) {
 		}
 		l.need(size.leading() + 4 + leastBelow(s.Blocks))
 		if !l.empty() {
-			l.y += 3
+			l.y += 2.2
 		}
 		l.heading(s.Heading, 1)
-		l.lines(s.Heading, l.left(), l.across(), size)
-		l.add(rule(l.left(), l.y+0.6, l.right(), l.y+0.6, 0.4))
-		l.y += 2.6
+		l.within(Element{Kind: "H2"}, func() { l.lines(s.Heading, l.left(), l.across(), size) })
+		l.add(rule(l.left(), l.y+0.4, l.right(), l.y+0.4, 0.4))
+		l.y += 1.6
+	}
+	if c := s.Corner; c != nil {
+		l.need(c.Height)
+		l.scene(*c, l.right()-c.Width, l.y)
+		l.aside = c.Width + 6
+		defer func(page int, below float64) {
+			l.aside = 0
+			if len(l.pages) == page {
+				l.y = max(l.y, below)
+			}
+		}(len(l.pages), l.y+c.Height)
 	}
 	for i, b := range s.Blocks {
 		l.block(b, s.Blocks[i+1:])
@@ -277,21 +336,24 @@ func (l *layout) block(b Block, after []Block) {
 	switch b := b.(type) {
 	case Paragraph:
 		s := plain
-		if l.compact {
+		switch {
+		case b.Small:
+			s = running
+		case l.compact:
 			s = inTable
 		}
-		l.lines(b.Text, l.left(), l.across(), s)
-		l.y += 2
+		l.paragraph(b.Text, l.across(), s)
+		l.y += 1.4
 	case Subheading:
 		l.need(inSub.leading() + leastBelow(after))
-		l.y += 1.5
-		l.heading(b.Text, 2)
-		l.lines(b.Text, l.left(), l.across(), inSub)
 		l.y += 1
+		l.heading(b.Text, 2)
+		l.within(Element{Kind: "H3"}, func() { l.lines(b.Text, l.left(), l.across(), inSub) })
+		l.y += 0.6
 	case Facts:
 		l.facts(b)
 	case Fields:
-		l.fields(b)
+		l.within(Element{Kind: "L"}, func() { l.fields(b) })
 	case Table:
 		l.table(b)
 	case Picture:
@@ -299,15 +361,15 @@ func (l *layout) block(b Block, after []Block) {
 	case Prints:
 		l.prints(b)
 	case Caution:
-		l.caution(b)
+		l.within(Element{Kind: "Div"}, func() { l.caution(b) })
 	case Lines:
-		l.blanks(b)
+		l.within(Element{Kind: "Div"}, func() { l.blanks(b) })
 	}
 }
 
 // facts sets a list of facts: name, value, and what backs it.
 func (l *layout) facts(facts Facts) {
-	t := Table{Columns: []Column{{Share: 28}, {Share: 46}, {Share: 46}}}
+	t := Table{Columns: []Column{{Share: 28}, {Share: 46}, {Share: 46}}, heads: true}
 	noted := false
 	for _, f := range facts {
 		noted = noted || f.Note != ""
@@ -359,15 +421,16 @@ func (l *layout) fields(facts Fields) {
 		l.need(high)
 		for _, s := range row {
 			y := l.y
-			for _, part := range []struct {
-				lines []string
-				style style
-			}{{s.name, running}, {s.value, inField}, {s.note, running}} {
-				for _, line := range part.lines {
-					l.add(write(line, s.x, y, part.style, drawing.Start))
-					y += part.style.leading()
+			set := func(lines []string, st style) {
+				for _, line := range lines {
+					l.add(write(line, s.x, y, st, drawing.Start))
+					y += st.leading()
 				}
 			}
+			l.within(Element{Kind: "LI"}, func() {
+				l.within(Element{Kind: "Lbl"}, func() { set(s.name, running) })
+				l.within(Element{Kind: "LBody"}, func() { set(s.value, inField); set(s.note, running) })
+			})
 		}
 		l.y += high + between
 		row, taken = row[:0], 0
@@ -393,50 +456,51 @@ func (l *layout) fields(facts Fields) {
 
 // caution frames a warning.
 func (l *layout) caution(c Caution) {
-	const pad = 3.0
+	const pad = 2.4
 	width := l.across() - 2*pad - 2
 	plain, strong := plain, strong
 	if l.compact {
 		plain, strong = inTable, inHead
 	}
 	type set struct {
-		text string
-		s    style
+		lines []string
+		s     style
 	}
-	var all []set
-	for _, line := range wrap(c.Head, width, strong) {
-		all = append(all, set{line, strong})
-	}
+	all := []set{{wrap(c.Head, width, strong), strong}}
 	for _, text := range c.Lines {
-		for _, line := range wrap(text, width, plain) {
-			all = append(all, set{line, plain})
-		}
+		all = append(all, set{wrap(text, width, plain), plain})
 	}
 	height := 2 * pad
 	for _, a := range all {
-		height += a.s.leading()
+		height += a.s.leading() * float64(len(a.lines))
 	}
 	l.need(height + 3)
 	l.add(drawing.Rectangle{At: drawing.XY{X: l.left(), Y: l.y}, Width: l.across(), Height: height, Stroke: drawing.Stroke{Ink: drawing.Black, Width: 0.5}},
 		drawing.Rectangle{At: drawing.XY{X: l.left(), Y: l.y}, Width: 2, Height: height, Fill: drawing.Black})
 	y := l.y + pad
 	for _, a := range all {
-		l.add(write(a.text, l.left()+pad+2, y, a.s, drawing.Start))
-		y += a.s.leading()
+		l.within(Element{Kind: "P"}, func() {
+			for _, line := range a.lines {
+				l.add(write(line, l.left()+pad+2, y, a.s, drawing.Start))
+				y += a.s.leading()
+			}
+		})
 	}
-	l.y += height + 3
+	l.y += height + 2.4
 }
 
 // blanks sets names with ruled lines to write on, two to a row.
 func (l *layout) blanks(names Lines) {
-	const height = 11.0
+	const height = 7.5
 	half := (l.across() - 6) / 2
 	for i, name := range names {
 		if i%2 == 0 {
 			l.need(height)
 		}
 		x := l.left() + float64(i%2)*(half+6)
-		l.add(write(drawing.Printable(name), x, l.y+height-inTable.leading()-1, inTable, drawing.Start))
+		l.within(Element{Kind: "P"}, func() {
+			l.add(write(drawing.Printable(name), x, l.y+height-inTable.leading()-1, inTable, drawing.Start))
+		})
 		from := x + drawing.Measure(name, TableSize, false) + 2
 		l.add(rule(from, l.y+height-1.5, x+half, l.y+height-1.5, 0.2))
 		if i%2 == 1 || i == len(names)-1 {
@@ -449,7 +513,10 @@ func (l *layout) blanks(names Lines) {
 // picture sets drawings in columns, each drawing from the top of one, a tall
 // one cut and carried on into the next column or page.
 func (l *layout) picture(p Picture) {
-	const gap = 4.0
+	gap := 4.0
+	if p.Close {
+		gap = -CloseGap
+	}
 	x, tallest := l.left(), 0.0
 	for _, s := range p.Scenes {
 		for more := true; more; {
@@ -467,7 +534,7 @@ func (l *layout) picture(p Picture) {
 			}
 			var piece drawing.Scene
 			piece, s, more = s.Cut(l.room())
-			l.add(piece.At(x, l.y)...)
+			l.scene(piece, x, l.y)
 			tallest = max(tallest, piece.Height)
 			x += piece.Width + gap
 		}
@@ -532,13 +599,17 @@ func (l *layout) prints(all Prints) {
 			x := l.left() + float64(i)*(width+gap)
 			w, h := size(p)
 			top := l.y + high - h
-			l.add(drawing.Image{At: drawing.XY{X: x, Y: top}, Width: w, Height: h, JPEG: p.JPEG, Title: drawing.Printable(p.Caption)},
-				drawing.Rectangle{At: drawing.XY{X: x, Y: top}, Width: w, Height: h, Stroke: drawing.Stroke{Ink: drawing.Grey, Width: rim}})
+			l.within(Element{Kind: figure, Alt: p.Caption}, func() {
+				l.add(drawing.Image{At: drawing.XY{X: x, Y: top}, Width: w, Height: h, JPEG: p.JPEG, Title: drawing.Printable(p.Caption)},
+					drawing.Rectangle{At: drawing.XY{X: x, Y: top}, Width: w, Height: h, Stroke: drawing.Stroke{Ink: drawing.Grey, Width: rim}})
+			})
 			y := l.y + high + under
-			for _, one := range below(p) {
-				l.add(write(one.text, x, y, one.s, drawing.Start))
-				y += one.s.leading()
-			}
+			l.within(Element{Kind: "P"}, func() {
+				for _, one := range below(p) {
+					l.add(write(one.text, x, y, one.s, drawing.Start))
+					y += one.s.leading()
+				}
+			})
 		}
 		l.y += high + under + text + between
 	}
@@ -558,12 +629,12 @@ func (l *layout) furnish(i int) {
 	if l.compact {
 		width = l.across()
 	}
-	y := 10.0
+	y := 8.0
 	s.Shapes = append(s.Shapes, write(shorten(head, width, running), l.left(), y, running, drawing.Start), rule(l.left(), y+6, l.right(), y+6, 0.2))
 	if !l.compact {
 		s.Shapes = append(s.Shapes, write(mark, l.right(), y, runningBig, drawing.End))
 	}
-	y = l.height - 14
+	y = l.height - 12.5
 	foot := "designed to " + d.Edition + " · made " + d.Made.Format("2 January 2006 15:04 MST")
 	if d.Edition == "" {
 		foot = "made " + d.Made.Format("2 January 2006 15:04 MST")

@@ -13,19 +13,24 @@ import (
 )
 
 // PDF writes the document as PDF: pages of vector shapes and text in embedded
-// fonts, with title, language and an outline of its headings. The same
-// document makes the same bytes.
+// fonts, with title, language, an outline of its headings and its structure for
+// a reader that speaks. The same document makes the same bytes.
 func (d *Document) PDF(w io.Writer) error {
 	_, err := d.Set(w)
 	return err
 }
 
 // Set writes the document as PDF and answers with the number of its pages.
-func (d *Document) Set(w io.Writer) (int, error) {
-	pages := d.Pages()
-	width, height := d.Sheet.size()
+func (d *Document) Set(w io.Writer) (int, error) { return Bind(w, d.Title+": "+d.Job, d) }
+
+// Bind writes documents as one PDF, each with its own page numbers, and answers
+// with the number of pages in all. What is attached to the first, and its subject
+// and day, are those of the whole.
+func Bind(w io.Writer, title string, docs ...*Document) (int, error) {
+	first := docs[0]
+	width, height := first.Sheet.size()
 	pdf := fpdf.NewCustom(&fpdf.InitType{OrientationStr: "P", UnitStr: "mm", Size: fpdf.SizeType{Wd: width, Ht: height}})
-	made := d.Made
+	made := first.Made
 	if made.IsZero() {
 		made = time.Unix(0, 0)
 	}
@@ -33,35 +38,92 @@ func (d *Document) Set(w io.Writer) (int, error) {
 	pdf.SetCreationDate(made.UTC())
 	pdf.SetModificationDate(made.UTC())
 	pdf.SetAutoPageBreak(false, 0)
-	pdf.SetTitle(d.Title+": "+d.Job, true)
-	pdf.SetSubject(d.Subject, true)
-	pdf.SetCreator("Chargewright", true)
-	pdf.SetProducer("Chargewright", true)
 	pdf.SetLang("en-GB")
 	pdf.AddUTF8FontFromBytes(drawing.FontFamily, "", drawing.FontFile(false))
 	pdf.AddUTF8FontFromBytes(drawing.FontFamily, "B", drawing.FontFile(true))
-	var attached []fpdf.Attachment
-	for _, f := range d.Attached {
-		attached = append(attached, fpdf.Attachment{Content: f.Content, Filename: f.Name, Description: "the data this paper was made from"})
-	}
-	pdf.SetAttachments(attached)
 	p := &painter{pdf: pdf}
-	for _, page := range pages {
-		pdf.AddPageFormat("P", fpdf.SizeType{Wd: page.Scene.Width, Ht: page.Scene.Height})
-		for _, h := range page.Headings {
-			pdf.Bookmark(h.Text, h.Level, h.Y)
+	for _, d := range docs {
+		pages, elements := d.lay()
+		from := len(p.elements)
+		for _, e := range elements {
+			if e.Of != furniture {
+				e.Of += from
+			}
+			p.elements = append(p.elements, tagged{Element: e})
 		}
-		p.paint(page.Scene.Shapes)
+		for _, page := range pages {
+			pdf.AddPageFormat("P", fpdf.SizeType{Wd: page.Scene.Width, Ht: page.Scene.Height})
+			for _, h := range page.Headings {
+				pdf.Bookmark(h.Text, h.Level, h.Y)
+			}
+			p.page(page, from)
+		}
 	}
-	if err := pdf.Output(w); err != nil {
-		return 0, fmt.Errorf("write %s: %w", d.Title, err)
+	var set bytes.Buffer
+	if err := pdf.Output(&set); err != nil {
+		return 0, fmt.Errorf("write %s: %w", title, err)
 	}
-	return len(pages), nil
+	whole, err := finish(set.Bytes(), p, meta{title: title, subject: first.Subject, made: made.UTC(), attached: first.Attached})
+	if err != nil {
+		return 0, fmt.Errorf("write %s: %w", title, err)
+	}
+	_, err = w.Write(whole)
+	return p.pages, err
 }
 
-// painter draws shapes onto the current page.
+// painter draws shapes onto the current page, and keeps which of them belong to
+// which element.
 type painter struct {
-	pdf *fpdf.Fpdf
+	pdf      *fpdf.Fpdf
+	pages    int
+	elements []tagged
+	marked   [][]int // of each page the element of each stretch of it
+	running  bool    // lines of running text, which a reader joins
+}
+
+// tagged is an element and where it stands on the pages.
+type tagged struct {
+	Element
+	stretches []stretch
+	kids      []int
+}
+
+type stretch struct{ page, mark int }
+
+// page draws a page, each stretch of it marked as part of an element or as
+// furniture (ISO 32000-1, 14.6 and 14.8.2.2).
+func (p *painter) page(page Page, from int) {
+	p.marked = append(p.marked, nil)
+	shapes := page.Scene.Shapes
+	for at := 0; at < len(shapes); {
+		owner := page.owner(at)
+		end := at + 1
+		for end < len(shapes) && page.owner(end) == owner {
+			end++
+		}
+		if owner == furniture {
+			p.pdf.RawWriteStr("/Artifact BMC")
+		} else {
+			e := &p.elements[from+owner]
+			mark := len(p.marked[p.pages])
+			p.marked[p.pages] = append(p.marked[p.pages], from+owner)
+			e.stretches = append(e.stretches, stretch{p.pages, mark})
+			p.pdf.RawWriteStr(fmt.Sprintf("/%s <</MCID %d>> BDC", e.Kind, mark))
+		}
+		p.running = owner != furniture
+		p.paint(shapes[at:end])
+		p.running = false
+		p.pdf.RawWriteStr("EMC")
+		at = end
+	}
+	p.pages++
+}
+
+func (p *Page) owner(shape int) int {
+	if shape < len(p.owners) {
+		return p.owners[shape]
+	}
+	return furniture
 }
 
 // grey is the lightness of each ink, black 0 to white 255.
@@ -163,5 +225,9 @@ func (p *painter) text(s drawing.Text) {
 	p.pdf.SetFont(drawing.FontFamily, weight, s.Size/point)
 	p.pdf.SetTextColor(grey[s.Ink], grey[s.Ink], grey[s.Ink])
 	left, _, _, _ := s.Box()
-	p.pdf.Text(left, s.At.Y, s.Text)
+	text := s.Text
+	if p.running {
+		text += " "
+	}
+	p.pdf.Text(left, s.At.Y, text)
 }

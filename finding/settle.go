@@ -1,7 +1,5 @@
 package finding
 
-import "strings"
-
 // Slack is the share of a limit within which two sums of the same numbers
 // count as equal: rounding in the last digits is no failure.
 const Slack = 1e-9
@@ -34,16 +32,18 @@ func (f Finding) Missing(lacks ...Lacks) Finding {
 	f.Verdict, f.Lacks = NotKnown, Gather(lacks...)
 	f.Why = f.Lacks.why
 	if f.Next == "" {
-		f.Next = "find out and enter: " + f.Lacks.String()
+		f.Next = f.Lacks.ask()
 	}
 	return f
 }
+
+func (ls Lacks) ask() string { return "find out and enter: " + ls.String() }
 
 func (ls Lacks) why() string { return NotKnown.String() + ": " + ls.String() }
 
 // Repeats reports that Why says no more than what Next asks for.
 func (f Finding) Repeats() bool {
-	return len(f.Lacks) > 0 && f.Why.String() == f.Lacks.why() && strings.Contains(f.Next, f.Lacks.String())
+	return len(f.Lacks) > 0 && f.Why.String() == f.Lacks.why() && f.Next == f.Lacks.ask()
 }
 
 // Says returns the verdict with the reason for it; what lacks says itself that

@@ -32,17 +32,18 @@ var meanings string
 
 // Heard is one thing a log says.
 type Heard struct {
-	Rule     string `json:"rule"`
-	Line     int    `json:"line"` // where it shows first
-	Times    int    `json:"times"`
-	Fault    bool   `json:"fault"` // else it is merely seen
-	Happened string `json:"happened"`
-	Detail   string `json:"detail,omitempty"`
-	Because  string `json:"because,omitempty"` // what in the log it comes from
-	Try      string `json:"try"`
-	Clause   string `json:"clause"`
-	Row      string `json:"row,omitempty"` // of the OCPP table
-	Doubt    string `json:"confidence"`
+	Rule     string   `json:"rule"`
+	Line     int      `json:"line"` // where it shows first
+	Times    int      `json:"times"`
+	Fault    bool     `json:"fault"` // else it is merely seen
+	Happened string   `json:"happened"`
+	Detail   string   `json:"detail,omitempty"`
+	Codes    []string `json:"codes,omitempty"`   // of faults that the point names
+	Because  string   `json:"because,omitempty"` // what in the log it comes from
+	Try      string   `json:"try"`
+	Clause   string   `json:"clause"`
+	Row      string   `json:"row,omitempty"` // of the OCPP table
+	Doubt    string   `json:"confidence"`
 }
 
 // hearRule is one rule of the table.
@@ -165,6 +166,7 @@ func Listen(log io.Reader) (Report, error) {
 			continue
 		}
 		r.Heard = append(r.Heard, Heard{Rule: rule.ID, Line: n.line, Times: n.times, Fault: rule.Kind == "fault", Happened: rule.Happened, Detail: n.detail,
+			Codes:   n.codes,
 			Because: n.because, Try: rule.Try, Clause: rule.Clause, Row: rule.Row, Doubt: rule.Confidence})
 	}
 	slices.SortStableFunc(r.Heard, func(a, b Heard) int { return a.Line - b.Line })

@@ -18,7 +18,8 @@ type notice struct {
 	line    int
 	times   int
 	detail  string
-	because string // what in the log it comes from
+	codes   []string // of faults, as the protocol names them
+	because string   // what in the log it comes from
 }
 
 // bounds of what is remembered of a log: memory does not grow with it.
@@ -417,6 +418,9 @@ func (t *teller) status(l logLine, name, status, code, info, vendor string) {
 	if status == "Faulted" || code != "" && code != "NoError" {
 		detail := strings.TrimSpace(status + " " + t.meaning(code) + " " + vendor + " " + info)
 		n := t.note("faulted", l.number, "outlet %s: %s", name, detail)
+		if code != "" && code != "NoError" && !slices.Contains(n.codes, code) && len(n.codes) < mostOutlets {
+			n.codes = append(n.codes, code)
+		}
 		if o.session != nil {
 			o.session.faultAt = l.number
 			n.because = cmpOr(n.because, fmt.Sprintf("it came during session %s, begun on line %d", o.session.id, o.session.line))

@@ -50,6 +50,12 @@ var named = []string{"supply/electrode", "loads/*/board", "sources/*/board", "so
 // name, and what names it along with it. The name for each comes from rename.
 func Renamed(entries []job.Entry, rename func(string) string) []job.Entry {
 	out := slices.Clone(entries)
+	kept := []string{"supply", "none", works.TheEarthingConductor.Name} // and what is called by what it bonds
+	for i := range out {
+		if names := works.NamesOf(out[i].Path); IsItem(out, i) && matches("supply/main bonding/*", out[i].Path) {
+			kept = append(kept, (&works.Bonding{To: names[2]}).Thing().Name)
+		}
+	}
 	for i, e := range out {
 		names := works.NamesOf(e.Path)
 		for k := 1; k < len(names); k += 2 {
@@ -63,17 +69,11 @@ func Renamed(entries []job.Entry, rename func(string) string) []job.Entry {
 		for _, n := range names {
 			out[i].Path = works.Under(out[i].Path, n)
 		}
-		if slices.ContainsFunc(named, func(p string) bool { return matches(p, e.Path) }) && e.Value != "supply" && e.Value != "none" && !conductor(e.Value) {
+		if slices.ContainsFunc(named, func(p string) bool { return matches(p, e.Path) }) && !slices.Contains(kept, e.Value) {
 			out[i].Value = rename(e.Value)
 		}
 	}
 	return out
-}
-
-// conductor reports that a place is a protective conductor of the supply, which
-// is called by what it is and what it bonds.
-func conductor(place string) bool {
-	return place == works.TheEarthingConductor.Name || strings.HasPrefix(place, "bonding to ")
 }
 
 // Awkward returns names that hold each other, with signs a path or a sentence

@@ -489,12 +489,12 @@ func (d *drawer) protective(c cable, lines int, csa float64) float64 {
 	core := 0.0183 / float64(size)
 	armour, _, err := d.rules.Armour(standard.Copper, standard.Thermosetting90, lines+c.cores, size)
 	switch {
-	case err != nil || !strings.Contains(c.cpc, "armour"):
-		return core
-	case c.cpc == "armour":
+	case err == nil && c.cpc == string(trade.CPCArmour):
 		return float64(armour.Resistance)
+	case err == nil && c.cpc == string(trade.CPCCoreAndArmour):
+		return 1 / (1/core + 1/float64(armour.Resistance))
 	}
-	return 1 / (1/core + 1/float64(armour.Resistance))
+	return core
 }
 
 func (d *drawer) hasArmour(cores int, csa float64) bool {
@@ -556,7 +556,7 @@ func (d *drawer) sources() {
 }
 
 func (d *drawer) papers() {
-	d.put("notification", "network operator", "the network operator (invented)", "demand method", "logger on the tails for a week",
+	d.put("notification", "network operator", "the network operator (invented)", "installer", "A. Spark", "demand method", "logger on the tails for a week",
 		"harmonics and flicker", "BS EN 61000-3-2 (invented)", "feeds back", "no",
 		"building control notifiable", "yes|no", "building control route", "self-certification", "scheme", "a registration body (invented)")
 	d.stray("notification", "notification")

@@ -60,7 +60,8 @@ func (f *Field) Assumable() bool { return f.assumable }
 
 func (f *Field) mayBeAssumed(key bool) bool {
 	in := func(part string) bool { return works.Within(f.Path, part) }
-	return !key && f.Single() && slices.ContainsFunc(standing, in) && !slices.ContainsFunc(personal, in) && !strings.HasSuffix(f.Name, "known by")
+	saysHow := f.codec != nil && f.codec.typ == reflect.TypeFor[quantity.Maybe[trade.HowKnown]]()
+	return !key && f.Single() && slices.ContainsFunc(standing, in) && !slices.ContainsFunc(personal, in) && !saysHow
 }
 
 // Apart takes how the fact is known off a value of it: "25 m (assumed, not seen)".
@@ -137,7 +138,21 @@ func marked(all []Assumption, path string) bool {
 }
 
 // IsAssumed reports that the fact at a path is assumed.
-func (j *Job) IsAssumed(path string) bool { return marked(j.Assumed(), path) }
+func (j *Job) IsAssumed(path string) bool {
+	around := Job{Supply: j.Supply, Electrodes: j.Electrodes, Marked: j.Marked} // it is asked of every leg: only its own circuit is looked at
+	names := works.NamesOf(path)
+	for _, l := range j.Loads {
+		if len(names) > 1 && l.Name == names[1] {
+			around.Loads = append(around.Loads, l)
+		}
+	}
+	for _, c := range j.Circuits {
+		if len(names) > 1 && c.Name == names[1] {
+			around.Circuits = append(around.Circuits, c)
+		}
+	}
+	return marked(around.Assumed(), path)
+}
 
 // knownBy is the field beside a fact that says how it is known; empty for none.
 func knownBy(path string) string {

@@ -245,6 +245,7 @@ func (c *checker) references() {
 	for i, sg := range j.Certificate.Sign {
 		whole.field("certificate").item("signing", i).field("name").names(sg.Name, people)
 	}
+	whole.field("notification").field("installer").names(j.Notification.Installer, people)
 	for _, name := range j.Certificate.Circuits {
 		whole.field("certificate").field("circuits").names(name, circuits)
 	}

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"chargewright/finding"
+	"chargewright/job"
 	"chargewright/trade"
 	"chargewright/works"
 )
@@ -142,7 +143,7 @@ func (m *Model) Given() Currents {
 // meter of the supply does not see it, and a cloud brings it back.
 func (m *Model) fedMeanwhile() Currents {
 	how := m.Job.Supply.Demand.KnownBy.Or(trade.Measured)
-	if len(m.SourceNames()) == 0 || how != trade.Measured && how != trade.Declared {
+	if len(SourceNames(m.Job)) == 0 || how != trade.Measured && how != trade.Declared {
 		return Currents{}
 	}
 	off, said := m.Job.Supply.SourcesOff.Get()
@@ -155,21 +156,23 @@ func (m *Model) fedMeanwhile() Currents {
 	return m.Given()
 }
 
-// SourceNames returns what the record says there is of sources, by name.
-func (m *Model) SourceNames() []string {
+// SourceNames returns what a job says there is of sources, by name.
+func SourceNames(j *job.Job) []string {
 	var out []string
-	for _, s := range m.Sources {
-		out = append(out, s.Record.Name)
+	vehicle := false
+	for _, s := range j.Sources {
+		out = append(out, s.Name)
+		vehicle = vehicle || s.Kind.Or("") == trade.VehicleOut
 	}
-	for _, name := range m.Job.Supply.OtherSources {
+	for _, name := range j.Supply.OtherSources {
 		if !slices.Contains(out, name) {
 			out = append(out, name)
 		}
 	}
-	if m.Job.Supply.OnSite.Or(false) && len(out) == 0 {
+	if j.Supply.OnSite.Or(false) && len(out) == 0 {
 		out = append(out, "generation or storage")
 	}
-	if m.Job.Notification.ToSupply.Or(false) && !m.hasSource(true) {
+	if j.Notification.ToSupply.Or(false) && !vehicle {
 		out = append(out, "a vehicle that feeds back")
 	}
 	return out
@@ -270,7 +273,7 @@ func (c *Circuit) Source() *Source {
 // SourceWords returns what there is of sources, each with what is known of it:
 // "roof panels: solar, 16 A into board main".
 func (m *Model) SourceWords() []string {
-	out := m.SourceNames()
+	out := SourceNames(m.Job)
 	for _, s := range m.Sources {
 		var said []string
 		if kind, ok := s.Record.Kind.Get(); ok {

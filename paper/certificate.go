@@ -175,7 +175,7 @@ func certificatePaper(m *model.Model, fs []finding.Finding, es []prove.Expectati
 	d := c.document(made, p.gaps, "Electrical installation certificate",
 		"For the work described here and no other, with its schedule of inspections and its schedule of circuits and test results.")
 	counts := field("schedule_counts", "")
-	d.Corner = issue.code()
+	d.Corner = issue.code("code")
 	d.Sections = append(d.Sections, document.Section{Heading: "The work", NewPage: issue == nil && len(p.gaps) > 0,
 		Blocks: []document.Block{append(p.particulars, counts).fields()}})
 	d.Sections = append(d.Sections, p.declarations...)
@@ -183,6 +183,7 @@ func certificatePaper(m *model.Model, fs []finding.Finding, es []prove.Expectati
 		document.Section{Heading: "Supply", Blocks: []document.Block{p.supply.fields()}},
 		document.Section{Heading: "Earthing, bonding, main switch and demand", Blocks: []document.Block{p.earthing.fields()}},
 		document.Section{Heading: "Departures, limitations and decisions", Blocks: c.settled.blocks(m.Job, p.decisions)},
+		document.Section{Heading: "Who has it, and how to keep it", Whole: true, Blocks: []document.Block{forTheReceiver, p.copies.fields()}},
 	)
 	rule := "On new work an item is satisfactory or does not apply; a defect is put right first and not listed."
 	if who := inspectedBy(p.inspections); who != "" {
@@ -197,7 +198,7 @@ func certificatePaper(m *model.Model, fs []finding.Finding, es []prove.Expectati
 		blocks = append(blocks, p.schedules[i].blocks()...)
 	}
 	blocks = append(blocks, document.Subheading{Text: "Instruments"}, p.instruments.fields())
-	d.Sections = append(d.Sections, document.Section{Heading: "Schedule of circuits and test results", Across: true, Blocks: blocks}, c.closing(p, issue))
+	d.Sections = append(d.Sections, document.Section{Heading: "Schedule of circuits and test results", Across: true, Blocks: blocks}, issue.proof(true))
 	countSchedules(d)
 	return d
 }
@@ -266,13 +267,6 @@ var forTheReceiver = document.Caution{Head: "For the one who receives this", Lin
 	"It speaks of the work described, as it was on the day it was tested. It does not say that an installation is safe today.",
 	"Press the test button of every RCD twice a year; have the installation inspected when it is due, after flood or fire, and when its use changes."}}
 
-// closing is the foot of the certificate: who has it, and how to know that it
-// was not changed.
-func (c *certificate) closing(p contents, issue *Issue) document.Section {
-	return document.Section{Heading: "Copies, and how to tell that it was not changed", Whole: true, Across: true,
-		Blocks: append([]document.Block{forTheReceiver, p.copies.fields()}, issue.blocks()...)}
-}
-
 // countSchedules writes on which pages the schedules stand: setting the
 // certificate says so.
 func countSchedules(d *document.Document) {
@@ -282,7 +276,7 @@ func countSchedules(d *document.Document) {
 		for _, h := range page.Headings {
 			if h.Level == 1 {
 				from[h.Text], last = i+1, i+1
-				if h.OpensPage() { // the closing has a page of its own
+				if h.OpensPage() { // what stands before it ended on the page before
 					last = i
 				}
 			}

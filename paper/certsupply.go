@@ -240,7 +240,7 @@ func (c *certificate) decisionItems() items {
 
 func statedItem[Q any](i item, q works.Stated[Q]) item {
 	f := statedFact(i.what, q)
-	i.value, i.note = lookup(f.Value), f.Note
+	i.value, i.note = ifKnown("%v", q.Value), f.Note
 	return i
 }
 

@@ -4,8 +4,6 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
-	"strings"
-	"unicode"
 
 	"chargewright/document"
 	"chargewright/job"
@@ -193,13 +191,19 @@ func (c *certificate) copies() items {
 	return items{field("eic_copy_record", join("the original goes to the one who ordered the work, a copy stays with the firm", c.m.Job.Certificate.Copies))}
 }
 
-// withRole is the people who have a role, for papers that name who to ask.
-func withRole(j *job.Job, role string) string {
-	var names []string
-	for _, p := range j.People {
-		if slices.Contains(strings.FieldsFunc(p.Role, func(r rune) bool { return !unicode.IsLetter(r) }), role) {
-			names = append(names, join(p.Name, p.Firm, p.Phone))
+// installer is who installs, as the operator is told: the person named for it,
+// or else who answers for the construction.
+func installer(j *job.Job) string {
+	name := j.Notification.Installer
+	for _, s := range j.Certificate.Sign {
+		if d := s.For.Or(""); name == "" && (d == trade.Constructing || d == trade.AllThree) {
+			name = s.Name
 		}
 	}
-	return strings.Join(names, "; ")
+	for _, p := range j.People {
+		if p.Name == name && name != "" {
+			return join(p.Name, p.Firm, p.Phone)
+		}
+	}
+	return name
 }

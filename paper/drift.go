@@ -43,21 +43,30 @@ func clockChanges(after time.Time) (october, march time.Time) {
 func driftSheet(m *model.Model, made time.Time) *document.Document {
 	d := newDocument(m, made, "What runs out, and what drifts",
 		"Days to remember, and what changes without anyone touching it. The days stand in dates.ics as well, for a calendar.")
-	dated := document.Table{Columns: []document.Column{{Head: "By", Share: 34}, {Head: "What", Share: 56}, {Head: "Why", Share: 80}}}
 	other := document.Table{Columns: []document.Column{{Head: "When", Share: 48}, {Head: "What", Share: 46}, {Head: "Why", Share: 76}}}
 	for _, e := range driftList(m, made) {
-		row := document.Row{Cells: []document.Cell{{Text: capital(e.whenText()), Bold: e.Known}, {Text: e.What}, {Text: capital(e.Why)}}}
-		if e.Known {
-			dated.Rows = append(dated.Rows, row)
-		} else {
-			other.Rows = append(other.Rows, row)
+		if !e.Known {
+			other.Rows = append(other.Rows, e.row())
 		}
 	}
-	d.Sections = []document.Section{{Heading: "By a day", Blocks: []document.Block{dated}}, {Heading: "Without a day", Blocks: []document.Block{other}}}
-	if len(dated.Rows) == 0 {
-		d.Sections[0].Blocks = []document.Block{document.Paragraph{Text: "No day is entered yet."}}
-	}
+	d.Sections = []document.Section{{Heading: "By a day", Blocks: []document.Block{dayTable(m, made)}},
+		{Heading: "Without a day", Blocks: []document.Block{other}}}
 	return d
+}
+
+// dayTable is what has a day, by day.
+func dayTable(m *model.Model, made time.Time) document.Table {
+	t := document.Table{Columns: []document.Column{{Head: "By", Share: 34}, {Head: "What", Share: 56}, {Head: "Why", Share: 80}}}
+	for _, e := range driftList(m, made) {
+		if e.Known {
+			t.Rows = append(t.Rows, e.row())
+		}
+	}
+	return t
+}
+
+func (e expires) row() document.Row {
+	return document.Row{Cells: []document.Cell{{Text: capital(e.whenText()), Bold: e.Known}, {Text: e.What}, {Text: capital(e.Why)}}}
 }
 
 // expires is one thing that runs out or drifts.

@@ -88,7 +88,7 @@ func (h *handover) setTo() string {
 	var out []string
 	for _, of := range h.sets {
 		for _, s := range of.Settings {
-			if s.What == "Greatest charging current" && s.Known {
+			if s.What == greatestCurrent && s.Known {
 				out = append(out, drawing.Names(of.Points)+": "+s.To)
 			}
 		}
@@ -154,6 +154,11 @@ func ownersHandover(m *model.Model, sets []settingsOf, made time.Time) *document
 	d := newDocument(m, made, "For the owner", "How to use your charge point, what to do when something is wrong, and when to have it looked at. Keep this "+
 		"with the other papers.")
 	d.Mark = "owner's hand-over"
+	dates := dayTable(m, made)
+	for i := range dates.Rows {
+		dates.Rows[i].Cells = dates.Rows[i].Cells[:2]
+	}
+	dates.Columns, dates.Small = dates.Columns[:2], true
 	d.Sections = []document.Section{
 		{Heading: "If something is wrong", Blocks: []document.Block{document.Caution{Head: "Electricity can kill", Lines: []string{
 			"Never open the point or the board. Never push anything into the socket.",
@@ -161,24 +166,11 @@ func ownersHandover(m *model.Model, sets []settingsOf, made time.Time) *document
 		{Heading: "Using it", Blocks: []document.Block{use.facts()}},
 		{Heading: "Looking after it", Blocks: []document.Block{upkeep.facts()}},
 		{Heading: "Papers, warranty, data", Blocks: []document.Block{papers.facts()}},
-		{Heading: "Smart charge point regulations", Blocks: []document.Block{
-			document.Paragraph{Text: "What the Electric Vehicles (Smart Charge Points) Regulations 2021 ask where a private point is sold in Great Britain. " +
-				"Whoever sells the point, the installer too, answers for it. Tick what was seen; what is not ticked is not known."},
-			smartTable(m)}},
-		{Heading: "What happened", Blocks: []document.Block{document.Paragraph{Text: "Write down trips, damage and work done: it helps whoever looks for a fault."},
-			document.Lines{"Date, what", "Date, what", "Date, what", "Date, what", "Date, what", "Date, what"}}},
-		{Heading: "Given and taken over", Blocks: []document.Block{document.Lines{"Handed over by", "Date", "Taken over by", "Date"}}},
+		{Heading: "Days to remember", Whole: true, Blocks: []document.Block{dates}},
+		{Heading: "What happened", Whole: true, Blocks: []document.Block{
+			document.Paragraph{Text: "Write down trips, damage and work done: it helps whoever looks for a fault."},
+			document.Lines{"Date, what", "Date, what", "Date, what", "Date, what"}}},
+		{Heading: "Given and taken over", Whole: true, Blocks: []document.Block{document.Lines{"Handed over by", "Date", "Taken over by", "Date"}}},
 	}
 	return d
-}
-
-// smartTable is what the regulations ask, to be ticked on site.
-func smartTable(m *model.Model) document.Table {
-	t := document.Table{Columns: []document.Column{{Head: "Asked", Share: 120}, {Head: "Seen, by, date", Share: 50, Boxed: true}}}
-	for _, f := range m.Rules.FormFields() {
-		if f.Paper == "Smart charge point statement" {
-			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: capital(f.Meaning)}, {}}, Least: 9})
-		}
-	}
-	return t
 }

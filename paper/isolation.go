@@ -14,14 +14,14 @@ import (
 func isolationSheet(m *model.Model, made time.Time) *document.Document {
 	j := m.Job
 	d := newDocument(m, made, "Isolation and method sheet",
-		"What goes off, for how long and by whose leave; the hazards of the place; the stages of the work. Agreed and signed before anyone begins.")
+		"What goes off, for how long and by whose leave. Agreed and signed before anyone begins.")
 	d.Sections = []document.Section{
-		{Heading: "The rule", Blocks: []document.Block{document.Caution{Head: "Live until proved dead", Lines: []string{
+		{Blocks: []document.Block{document.Caution{Head: "Live until proved dead", Lines: []string{
 			"Work on or near live parts is dangerous, and is done only where it is unreasonable to work dead, by persons competent for it, with the risk assessed.",
 			"Every conductor is live until it was proved dead, at the place of work, by the one who works on it.",
 			"Electricity at Work Regulations 1989, regulations 4, 12 to 14 and 16 (from memory): local rules and the person in charge may ask for more."}}}},
 		{Heading: "What is made dead", Blocks: isolations(m)},
-		{Heading: "Every isolation, step by step", Blocks: []document.Block{stepsTable("Done by, time", []string{
+		{Heading: "Every isolation, step by step", Whole: true, Blocks: []document.Block{stepsTable("Done, time", 7, []string{
 			"Tell everyone affected. See that nobody's safety or work hangs on what goes off: alarms, lifts, cold rooms, medical equipment, pumps.",
 			"Find the right point of isolation from the chart, not from memory; look for a second supply: solar, battery, generator, vehicle.",
 			"Switch off, lock off with your own lock, keep the key, hang the notice with your name.",
@@ -32,22 +32,33 @@ func isolationSheet(m *model.Model, made time.Time) *document.Document {
 			"Before it goes on again: tools and people out, covers on, dead tests done and met, everyone told. The one whose lock it is takes it off."})}},
 		{Heading: "Hazards of this place", Blocks: hazards(m)},
 		{Heading: "The work, in stages", Blocks: []document.Block{stages(m)}},
-		{Heading: "People", Blocks: []document.Block{people(m), document.Lines{"Person in charge of the site", "Date, time", "Person doing the work", "Date, time"}}},
-		{Heading: "If something goes wrong", Whole: true, Blocks: []document.Block{document.Paragraph{Text: "Shock: do not touch the person; switch off, or " +
-			"push the contact away with dry wood. Call 999, start resuscitation, send for a defibrillator. Burns from an arc go to hospital even when they look " +
-			"small. Then leave everything as it is, and tell the person in charge."},
-			document.Lines{"Nearest defibrillator", "First aider", "Way in for an ambulance", "Isolator of the whole site"}}},
+		{Whole: true, Blocks: append(people(m),
+			document.Lines{"In charge of the site, date, time", "Doing the work, date, time"})},
+		{Whole: true, Blocks: []document.Block{document.Caution{Head: "If something goes wrong: call 999", Lines: []string{
+			"Shock: do not touch the person; switch off, or " +
+				"push the contact away with dry wood. Start resuscitation, send for a defibrillator. Burns from an arc go to hospital even when they look " +
+				"small. Then leave everything as it is, and tell the person in charge."}},
+			document.Lines{"Defibrillator, first aider", "Way in for an ambulance, main isolator"}}},
 	}
 	if j.Stage != "" {
-		d.Sections[0].Blocks = append(d.Sections[0].Blocks, document.Paragraph{Text: "The job stands at: " + string(j.Stage) + "."})
+		d.Subject += " The job stands at: " + string(j.Stage) + "."
 	}
 	return d
 }
 
-func stepsTable(doneHead string, steps []string) document.Table {
-	t := document.Table{Columns: []document.Column{{Head: "", Share: 8, Right: true}, {Head: "Step", Share: 122}, {Head: doneHead, Share: 40, Boxed: true}}}
-	for i, s := range steps {
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: itoa(i + 1)}, {Text: s}, {}}, Least: 9})
+// stepsTable is steps in their order with a place beside each, read down and
+// then across.
+func stepsTable(doneHead string, least float64, steps []string) document.Table {
+	t := document.Table{Small: true, Columns: []document.Column{
+		{Share: 7, Right: true}, {Head: "Step", Share: 65}, {Head: doneHead, Share: 18, Boxed: true},
+		{Share: 7, Right: true}, {Head: "Step", Share: 65}, {Head: doneHead, Share: 18, Boxed: true}}}
+	half := (len(steps) + 1) / 2
+	for i := range half {
+		row := document.Row{Cells: []document.Cell{{Text: itoa(i + 1)}, {Text: steps[i]}, {}, {}, {}, {}}, Least: least}
+		if k := i + half; k < len(steps) {
+			row.Cells[3].Text, row.Cells[4].Text = itoa(k+1), steps[k]
+		}
+		t.Rows = append(t.Rows, row)
 	}
 	return t
 }
@@ -57,14 +68,15 @@ func isolations(m *model.Model) []document.Block {
 		return []document.Block{document.Paragraph{Text: "Nothing is entered yet under isolations. Write it in, and enter it in the job."},
 			document.Lines{"What is made dead", "At which point", "From, for how long", "What else goes off", "Agreed with", "Locked by, key with"}}
 	}
-	t := document.Table{Columns: []document.Column{{Head: "What", Share: 28}, {Head: "At", Share: 34}, {Head: "Locked off", Share: 36},
-		{Head: "From", Share: 24}, {Head: "For", Share: 16}, {Head: "Agreed with", Share: 28}}}
+	t := document.Table{Small: true, Columns: []document.Column{{Head: "What", Share: 22}, {Head: "At", Share: 50}, {Head: "Locked off", Share: 40},
+		{Head: "From", Share: 26}, {Head: "For", Share: 16}, {Head: "Agreed with", Share: 26}}}
 	for _, i := range m.Job.Isolations {
 		length := ""
 		if s, ok := i.For.Get(); ok {
 			length = minutes(float64(s))
 		}
-		row := document.Row{Cells: document.Cells(capital(i.What), written(i.At), written(i.Locked), orNotKnown(i.From), orNotKnown(length), written(i.Agreed))}
+		row := document.Row{Cells: document.Cells(capital(i.What), written(i.At), written(i.Locked), orNotKnown(asWritten(i.From)),
+			orNotKnown(length), written(i.Agreed))}
 		row.Cells[0].Bold = true
 		if i.Affects != "" {
 			row.Under = append(row.Under, document.Note{Label: "also off", Text: i.Affects})
@@ -86,10 +98,10 @@ func minutes(seconds float64) string {
 // hazards is each hazard of the place with what is done about it. One nobody
 // answered is printed with room to write.
 func hazards(m *model.Model) []document.Block {
-	t := document.Table{Columns: []document.Column{{Head: "Hazard", Share: 66}, {Head: "What is done about it, and by whom", Share: 104}}}
+	t := document.Table{Small: true, Columns: []document.Column{{Head: "Hazard", Share: 66}, {Head: "What is done about it, and by whom", Share: 104}}}
 	answered := func(hazard string) bool {
 		for _, p := range m.Job.Precautions {
-			if p.Hazard != "" && strings.HasPrefix(hazard+",", p.Hazard+",") { // what is said of it besides may be left out
+			if p.Hazard == hazard {
 				return true
 			}
 		}
@@ -101,7 +113,7 @@ func hazards(m *model.Model) []document.Block {
 	for _, h := range m.Job.Site.Hazards {
 		if !answered(h) {
 			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: capital(h), Bold: true},
-				{Text: "not settled: enter it under precautions, or write it here"}}, Least: 14})
+				{Text: "not settled: enter it under precautions, or write it here"}}, Least: 11})
 		}
 	}
 	out := []document.Block{}
@@ -110,12 +122,13 @@ func hazards(m *model.Model) []document.Block {
 	} else {
 		out = append(out, t)
 	}
-	return append(out, document.Paragraph{Text: "On any such job look as well for: buried services before digging, asbestos before drilling, work at " +
-		"height, traffic in bays, dust and vapour that can burn, and people who were not told."})
+	return append(out, document.Paragraph{Small: true,
+		Text: "On any such job look as well for: buried services before digging, asbestos before drilling, work at " +
+			"height, traffic in bays, dust and vapour that can burn, and people who were not told."})
 }
 
 // stages is the order of the work, dead before live.
-func stages(m *model.Model) document.Table {
+func stages(m *model.Model) document.Block {
 	list := []string{
 		"Survey and agree: route, hazards, isolation, this sheet signed.",
 		"Fence off the work; locate buried services before any ground is opened.",
@@ -131,16 +144,20 @@ func stages(m *model.Model) document.Table {
 	for _, e := range m.Job.Electrodes {
 		list[2] += " Drive the electrode " + e.Name + " clear of located services."
 	}
-	return stepsTable("Begun, done", list)
+	var text strings.Builder
+	for i, s := range list {
+		fmt.Fprintf(&text, "%d  %s  ", i+1, s)
+	}
+	return document.Paragraph{Text: strings.TrimSpace(text.String()), Small: true}
 }
 
-func people(m *model.Model) document.Block {
-	t := document.Table{Columns: []document.Column{{Head: "Name", Share: 50}, {Head: "As", Share: 60}, {Head: "Firm, telephone", Share: 60}}}
+func people(m *model.Model) []document.Block {
+	var all []string
 	for _, p := range m.Job.People {
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Name, Bold: true}, {Text: p.Role}, {Text: join(p.Firm, p.Phone)}}})
+		all = append(all, join(p.Name, p.Role, p.Firm, p.Phone))
 	}
-	if len(t.Rows) == 0 {
-		return document.Lines{"Name, role", "Name, role"}
+	if len(all) == 0 {
+		return []document.Block{document.Lines{"Name, role", "Name, role"}}
 	}
-	return t
+	return []document.Block{document.Paragraph{Text: "Agreed, and signed before anyone begins: " + strings.Join(all, "; ") + ".", Small: true}}
 }

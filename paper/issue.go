@@ -25,6 +25,7 @@ type Issue struct {
 	Key        string    // public key, in hexadecimal
 	Data       string    // SHA-256 of the job data attached, in hexadecimal
 	Supersedes string    // the issue it takes the place of, if any
+	Slip       seal.Slip // what its code says
 }
 
 // Named is number and issue in words.
@@ -38,38 +39,36 @@ func (i *Issue) mark(d *document.Document) {
 	}
 }
 
-// blocks is what an issued paper says of its signature.
-func (i *Issue) blocks() []document.Block {
+// proof is the foot of a certificate of either kind: how to tell that it was
+// not changed, beside it a code that says so of the paper alone.
+func (i *Issue) proof(across bool) document.Section {
+	s := document.Section{Heading: "How to tell that it was not changed", Whole: true, Across: across, Corner: i.code("code at the end")}
 	if i == nil {
-		return []document.Block{document.Paragraph{Text: "When it is issued it is numbered and signed with the firm's key, and the whole of the job is carried " +
-			"inside the file."}}
+		s.Blocks = []document.Block{document.Paragraph{Small: true, Text: "When it is issued it is numbered and signed with the firm's key, and the whole of the " +
+			"job is carried inside the file."}}
+		return s
 	}
-	facts := document.Fields{
+	s.Blocks = []document.Block{document.Fields{
 		{What: "Number", Value: i.Named(), Note: before("takes the place of ", i.Supersedes)},
 		{What: "Issued", Value: i.At.UTC().Format("2 January 2006 15:04 UTC")},
-		{What: "Signed by the key of", Value: i.Firm, Note: "as the key names the firm"},
-	}
-	sums := document.Facts{
-		{What: "Public key (Ed25519)", Value: seal.Grouped(i.Key)},
-		{What: "Job data (SHA-256)", Value: seal.Grouped(i.Data)},
-	}
-	out := []document.Block{facts, sums, document.Paragraph{Text: "This file carries the whole of the job as job.json. Its signature covers every byte of the " +
-		"file; chargewright verify says, without any network, whether one was changed, and whether a later issue is known. Whether the key is the firm's is " +
-		"for you to check: ask the firm, or hold it against a key sheet it gave you. This is a signature over the file, not one that a reader program shows by " +
-		"itself."}}
-	if code := i.code(); code != nil {
-		out = append(out, document.Picture{Scenes: []drawing.Scene{*code}})
-	}
-	return out
+		{What: "Signed by the key of", Value: i.Firm, Note: "as the key names the firm"}},
+		document.Paragraph{Small: true, Text: "Public key (Ed25519): " + seal.Grouped(i.Key)},
+		document.Paragraph{Small: true, Text: "Job data (SHA-256): " + seal.Grouped(i.Data)},
+		document.Paragraph{Small: true,
+			Text: "This file carries the whole of the job as job.json, and a signature over every byte of it: chargewright verify says, without " +
+				"any network, whether one was changed and whether a later issue is known. Of the paper alone the code says, signed by the same key, that number and " +
+				"data belong together: give its text to chargewright verify. Whether the key is the firm's is for you to check: ask the firm, or hold it against a " +
+				"key sheet it gave you. A reader program does not show this signature by itself."}}
+	return s
 }
 
-// code is number, key and job data to be read with a camera; nil of a draft.
-func (i *Issue) code() *drawing.Scene {
+// code is number, key, job data and the signature over them, to be read with a
+// camera; nil of a draft.
+func (i *Issue) code(name string) *drawing.Scene {
 	if i == nil {
 		return nil
 	}
-	code, err := document.QR("code", "Number, key and job data as a QR code",
-		fmt.Sprintf("certificate %s issue %d\nkey %s\ndata %s", i.Number, i.Times, i.Key, i.Data))
+	code, err := document.QR(name, "Number, key, job data and signature as a QR code", i.Slip.Text(), 34)
 	if err != nil {
 		return nil
 	}
@@ -117,7 +116,8 @@ func IssueCertificate(m *model.Model, fs []finding.Finding, es []prove.Expectati
 	at = at.UTC().Truncate(time.Second)
 	data := job.JSON(m.Job)
 	number, times, supersedes := r.Next(kind, o.Record, m.Job.Name, m.Job.Site.Address, at)
-	issue := &Issue{Number: number, Times: times, At: at, Firm: k.Firm, Key: k.Public, Data: seal.Sum(data), Supersedes: supersedes}
+	issue := &Issue{Number: number, Times: times, At: at, Firm: k.Firm, Key: k.Public, Data: seal.Sum(data), Supersedes: supersedes,
+		Slip: k.Slip(number, times, seal.Sum(data))}
 	d := set(m, fs, es, at, issue)
 	d.Attached = []document.File{{Name: "job.json", Content: data}}
 	var pdf bytes.Buffer

@@ -105,7 +105,7 @@ func TestIssuedFilesHold(t *testing.T) {
 // issuedPages is the pages of an issue.
 func issuedPages(p packed, k *seal.Key, of *Issued) []document.Page {
 	s := of.Statement
-	return certificatePaper(p.m, p.fs, p.es, made, &Issue{Number: s.Number, Times: s.Issue, At: made, Firm: k.Firm, Key: k.Public, Data: s.Data}).Pages()
+	return certificatePaper(p.m, p.fs, p.es, made, &Issue{Number: s.Number, Times: s.Issue, At: made, Firm: k.Firm, Key: k.Public, Data: s.Data, Slip: k.Slip(s.Number, s.Issue, s.Data)}).Pages()
 }
 
 // lastResult is the last page with a test result of the certificate of a job.

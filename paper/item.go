@@ -117,11 +117,3 @@ func gapTable(gaps []Gap) document.Table {
 	}
 	return t
 }
-
-// lookup is a value that may be missing, as an item wants it.
-func lookup(s string) string {
-	if s = strings.Join(strings.Fields(s), " "); s == notKnown {
-		return ""
-	}
-	return s
-}

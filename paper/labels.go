@@ -1,7 +1,8 @@
 package paper
 
 import (
-	"fmt"
+	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -12,41 +13,82 @@ import (
 	"chargewright/works"
 )
 
-// circuitChart is the chart that hangs at a board: every way in words.
+// circuitChart is the chart that hangs at a board: every way on one page, those
+// the job knows in words, the others to be written in.
 func circuitChart(m *model.Model, made time.Time) *document.Document {
 	d := newDocument(m, made, "Circuit charts", "To hang at each board. It holds what this job knows: add by hand what else the board feeds (514.9.1).")
-	d.Sheet = document.A4Across
 	for i, b := range m.Boards {
-		t := document.Table{Columns: []document.Column{{Head: "Way", Share: 14}, {Head: "Feeds", Share: 60}, {Head: "Lines", Share: 24},
-			{Head: "Device", Share: 52}, {Head: "RCD", Share: 44}, {Head: "Cable", Share: 54}, {Head: "Note", Share: 30, Boxed: true}}}
-		for _, c := range b.Circuits {
-			r := c.Record
-			rcd, ok := c.RCD()
-			text := "none"
-			if ok {
-				text = rcdText(&rcd)
-			}
-			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: orNotKnown(r.Way), Bold: true}, {Text: r.Name + " → " + orNotKnown(r.To)},
-				{Text: ifKnown("%s", r.Phases)},
-				{Text: join(ifKnown("%s", r.Device.Type), ifKnown("%v", r.Device.Rating))}, {Text: text},
-				{Text: join(ifKnown("%v", r.Cable.CSA), ifKnown("%s", r.Cable.Construction))}, {}}, Least: 10})
-		}
-		for _, l := range b.Loads {
-			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{}, {Text: l.Name}, {Text: ifKnown("%s", l.Phases)}, {}, {}, {}, {}}, Least: 10})
-		}
-		for range 3 { // room for what else is there
-			t.Rows = append(t.Rows, document.Row{Cells: make([]document.Cell, 7), Least: 10})
-		}
 		fed := "the supply"
 		if b.Feed != nil {
 			fed = b.Feed.Record.From + ", " + b.Feed.Record.Name
 		}
-		facts := document.Facts{{What: "Board", Value: b.Record.Name}, {What: "Place", Value: written(b.Record.Place)}, {What: "Fed from", Value: fed}}
+		facts := document.Fields{{What: "Place", Value: written(b.Record.Place)}, {What: "Fed from", Value: fed}}
+		var loads []string
+		for _, l := range b.Loads {
+			loads = append(loads, join(l.Name, ifKnown("%s", l.Phases)))
+		}
+		if len(loads) > 0 {
+			facts = append(facts, document.Fact{What: "Feeds as well, way not recorded", Value: strings.Join(loads, "; ")})
+		}
 		d.Sections = append(d.Sections, document.Section{Heading: drawing.Named("Board", b.Record.Name), NewPage: i > 0, Blocks: []document.Block{facts,
 			document.Caution{Head: "Before a cover comes off",
-				Lines: []string{"Isolate, lock off, prove dead. A cover hides live parts even with the main switch off."}}, t}})
+				Lines: []string{"Isolate, lock off, prove dead. A cover hides live parts even with the main switch off."}}, wayTable(b)}})
 	}
 	return d
+}
+
+// room is the height that a page of a chart has for its ways, in mm, below all
+// that stands above them.
+const chartRoom = 170.0
+
+// wayTable is every way of a board in its order, and what stands on no way that
+// has a number.
+func wayTable(b *model.Board) document.Table {
+	t := document.Table{Small: true, Columns: []document.Column{{Head: "Way", Share: 12}, {Head: "Feeds", Share: 44}, {Head: "Lines", Share: 16},
+		{Head: "Device", Share: 40}, {Head: "RCD", Share: 36}, {Head: "Cable", Share: 32}}}
+	at := map[int][]*model.Circuit{}
+	last := b.Record.Ways.Or(0)
+	var elsewhere []*model.Circuit
+	for _, c := range b.Circuits {
+		if n, err := strconv.Atoi(c.Record.Way); err == nil && n > 0 && n <= max(last, mostWays) {
+			at[n], last = append(at[n], c), max(last, n)
+		} else {
+			elsewhere = append(elsewhere, c)
+		}
+	}
+	if !b.Record.Ways.IsKnown() {
+		last += 3 // room for what else is there
+	}
+	for n := 1; n <= last; n++ {
+		if len(at[n]) == 0 {
+			t.Rows = append(t.Rows, document.Row{Cells: document.Cells(itoa(n), "", "", "", "", "")})
+		}
+		for _, c := range at[n] {
+			t.Rows = append(t.Rows, wayRow(c))
+		}
+	}
+	for _, c := range elsewhere {
+		t.Rows = append(t.Rows, wayRow(c))
+	}
+	for i := range t.Rows {
+		t.Rows[i].Least = min(9, chartRoom/float64(len(t.Rows)))
+	}
+	return t
+}
+
+// mostWays is how far a chart counts where the board's own number is not known.
+const mostWays = 96
+
+func wayRow(c *model.Circuit) document.Row {
+	r := c.Record
+	rcd, ok := c.RCD()
+	text := "none"
+	if ok {
+		text = rcdText(&rcd)
+	}
+	return document.Row{Cells: []document.Cell{{Text: orNotKnown(r.Way), Bold: true}, {Text: r.Name + " → " + orNotKnown(r.To)},
+		{Text: ifKnown("%s", r.Phases)}, {Text: join(ifKnown("%s", r.Device.Type), ifKnown("%v", r.Device.Rating))}, {Text: text},
+		{Text: join(ifKnown("%v", r.Cable.CSA), ifKnown("%s", r.Cable.Construction))}}}
 }
 
 // label is one label at its true size: a heading, a name or number large beside
@@ -115,7 +157,7 @@ func labelsOf(m *model.Model) []label {
 	for _, l := range m.Job.Limiters {
 		add(label{head: "Limiter clamp", lines: []string{"Do not move." + before(" Holds to ", ifKnown("%v", l.Limit))}, hangs: "by the clamps of " + l.Name})
 	}
-	if names := m.SourceNames(); len(names) > 0 {
+	if names := model.SourceNames(m.Job); len(names) > 0 {
 		add(label{large: true, sign: true, head: "More than one supply", lines: []string{"Isolate the mains and " + strings.Join(names, ", ")},
 			hangs: "at the origin and at each board (514.15.1)"})
 	}
@@ -140,23 +182,45 @@ func setTo(m *model.Model, r *works.Point) string {
 
 // labelSheet sets the labels at their true size, with marks to cut along.
 func labelSheet(m *model.Model, made time.Time) *document.Document {
-	d := newDocument(m, made, "Labels", "Print at 100 % on durable stock and cut at the marks. Wording is ours: hold it against the clause and the place "+
-		"before it is fixed.")
-	var large, small document.Picture
+	d := newDocument(m, made, "Labels", "100 × 50 and 75 × 25 mm, with where each hangs below it. Print at 100 % on durable stock and cut at the marks. "+
+		"Wording is ours: hold it against the clause and the place before it is fixed.")
+	d.Narrow = true
+	var large, small []drawing.Scene
 	for _, l := range labelsOf(m) {
 		if l.large {
-			large.Scenes = append(large.Scenes, l.scene())
+			large = append(large, l.scene())
 		} else {
-			small.Scenes = append(small.Scenes, l.scene())
+			small = append(small, l.scene())
 		}
 	}
-	d.Sections = []document.Section{{Heading: "Labels", Blocks: []document.Block{document.Picture{Scenes: []drawing.Scene{trueSize()}}, large, small}}}
+	sheet := document.Picture{Scenes: []drawing.Scene{trueSize()}, Close: true}
+	for _, l := range large {
+		sheet.Scenes = append(sheet.Scenes, l)
+		if n := min(2, len(small)); n > 0 {
+			sheet.Scenes, small = append(sheet.Scenes, stacked(small[:n])), small[n:]
+		}
+	}
+	sheet.Scenes = append(sheet.Scenes, small...)
+	d.Sections = []document.Section{{Blocks: []document.Block{sheet}}}
 	return d
+}
+
+// stacked sets small labels one below the other, to stand beside a large one.
+func stacked(small []drawing.Scene) drawing.Scene {
+	out := small[0]
+	out.Shapes = slices.Clone(out.Shapes)
+	for _, one := range small[1:] {
+		out.Shapes = append(out.Shapes, one.At(0, out.Height-labelMargin)...)
+		out.Title += "; " + one.Title
+		out.Description += "; " + one.Description
+		out.Height += one.Height - labelMargin
+	}
+	return out
 }
 
 // Millimetres of a label, and around it.
 const (
-	labelMargin = 5.0 // for the marks
+	labelMargin = document.CloseGap // for the marks; labels side by side share it
 	labelPad    = 5.0
 	capShare    = 0.72 // height of a capital over the size of its letters
 )
@@ -227,18 +291,19 @@ func (l label) set(w, h, heading, body float64) (drawing.Scene, float64) {
 	}
 	h = max(h, y+labelPad-labelMargin)
 	s.Shapes = append(s.Shapes, drawing.Rectangle{At: drawing.XY{X: labelMargin, Y: labelMargin}, Width: w, Height: h, Stroke: black})
+	const mark = 3.0
 	for _, x := range []float64{labelMargin, labelMargin + w} {
-		for _, edge := range []struct{ from, to float64 }{{0, 3.5}, {labelMargin + h + 1.5, 2*labelMargin + h}} {
+		for _, edge := range []struct{ from, to float64 }{{labelMargin - 0.6 - mark, labelMargin - 0.6}, {labelMargin + h + 0.6, labelMargin + h + 0.6 + mark}} {
 			s.Shapes = append(s.Shapes, drawing.Line{From: drawing.XY{X: x, Y: edge.from}, To: drawing.XY{X: x, Y: edge.to}, Stroke: black})
 		}
 	}
 	for _, y := range []float64{labelMargin, labelMargin + h} {
-		for _, edge := range []struct{ from, to float64 }{{0, 3.5}, {labelMargin + w + 1.5, 2*labelMargin + w}} {
+		for _, edge := range []struct{ from, to float64 }{{labelMargin - 0.6 - mark, labelMargin - 0.6}, {labelMargin + w + 0.6, labelMargin + w + 0.6 + mark}} {
 			s.Shapes = append(s.Shapes, drawing.Line{From: drawing.XY{X: edge.from, Y: y}, To: drawing.XY{X: edge.to, Y: y}, Stroke: black})
 		}
 	}
-	below, end := document.SetLines(fmt.Sprintf("%.0f × %.0f mm, %s", w, h, l.hangs), labelMargin, 2*labelMargin+h, w, false)
-	s.Shapes, s.Height = append(s.Shapes, below...), end+2
+	below, end := document.SetSmall(l.hangs, labelMargin+1.5, labelMargin+h+0.2, w-3)
+	s.Shapes, s.Height = append(s.Shapes, below...), max(end+0.2, 2*labelMargin+h)
 	return s, h
 }
 
@@ -260,7 +325,7 @@ func shockSign(x, y, side float64) []drawing.Shape {
 
 // trueSize is a bar to lay a rule on.
 func trueSize() drawing.Scene {
-	s := drawing.Scene{Name: "rule", Title: "A bar of 100 mm", Description: "A bar of 100 mm to lay a rule on", Width: 150, Height: 9}
+	s := drawing.Scene{Name: "rule", Title: "A bar of 100 mm", Description: "A bar of 100 mm to lay a rule on", Width: 150, Height: 6}
 	stroke := drawing.Stroke{Ink: drawing.Black, Width: 0.25}
 	s.Shapes = append(s.Shapes, drawing.Line{From: drawing.XY{X: labelMargin, Y: 5}, To: drawing.XY{X: labelMargin + 100, Y: 5}, Stroke: stroke})
 	for mm := 0.0; mm <= 100; mm += 10 {

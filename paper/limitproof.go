@@ -1,6 +1,7 @@
 package paper
 
 import (
+	"strings"
 	"time"
 
 	"chargewright/demand"
@@ -28,9 +29,20 @@ func limitProof(m *model.Model, proofs []demand.Proof, made time.Time) *document
 		d.Sections = []document.Section{{Blocks: []document.Block{document.Paragraph{Text: "This job has no load limiting."}}}}
 	}
 	src := &sources{}
+	d.Sections = append(d.Sections, provedLimits(proofs, src)...)
+	if len(src.list) > 0 {
+		d.Sections = append(d.Sections, document.Section{Heading: "Where the figures stand", Blocks: sourceBlocks(src)})
+	}
+	return d
+}
+
+// provedLimits is the proofs of limiters, a section each.
+func provedLimits(proofs []demand.Proof, src *sources) []document.Section {
+	var out []document.Section
 	for _, p := range proofs {
-		t := document.Table{Columns: []document.Column{{Head: "Clause", Share: 29}, {Head: "What must hold", Share: 59}, {Head: "Value", Share: 20, Right: true},
-			{Head: "Limit", Share: 20, Right: true}, {Head: "Margin", Share: 20, Right: true}, {Head: "Verdict", Share: 33}}}
+		t := document.Table{Small: true, Columns: []document.Column{{Head: "Clause", Share: 21}, {Head: "What must hold", Share: 82},
+			{Head: "Value", Share: 17, Right: true},
+			{Head: "Limit", Share: 16, Right: true}, {Head: "Margin", Share: 16, Right: true}, {Head: "Verdict", Share: 28}}}
 		for _, f := range p.Findings {
 			row := document.Row{Cells: []document.Cell{{Text: f.Clause.Name}, {Text: capital(f.What) + bracketed(src.cite(f.Source))},
 				{Text: f.Value.String()}, {Text: f.Limit.String()}, {Text: f.Margin.String()}, document.VerdictCell(f.Verdict)}}
@@ -41,7 +53,7 @@ func limitProof(m *model.Model, proofs []demand.Proof, made time.Time) *document
 			}
 			t.Rows = append(t.Rows, row)
 		}
-		facts := document.Facts{{What: "Limiter", Value: p.Limiter}}
+		var facts document.Fields
 		if len(p.Lacks) == 0 {
 			facts = append(facts, document.Fact{What: "Must not be passed", Value: p.Holds.String(), Note: p.HoldsWhat},
 				document.Fact{What: "Others, at most", Value: p.Others.String(), Note: "in the line it is hardest in"},
@@ -49,17 +61,15 @@ func limitProof(m *model.Model, proofs []demand.Proof, made time.Time) *document
 		}
 		blocks := []document.Block{facts, t}
 		if len(p.Lacks) == 0 {
-			blocks = append(blocks, document.Subheading{Text: "What the proof takes as given"})
+			var given []string
 			for _, a := range p.Assumptions {
-				blocks = append(blocks, document.Paragraph{Text: capital(a) + "."})
+				given = append(given, capital(a)+".")
 			}
+			blocks = append(blocks, document.Paragraph{Text: "The proof takes as given: " + strings.Join(given, " "), Small: true})
 		}
-		d.Sections = append(d.Sections, document.Section{Heading: drawing.Named("Limiter", p.Limiter), Blocks: blocks})
+		out = append(out, document.Section{Heading: "Proof of load limiting: " + drawing.Named("limiter", p.Limiter), Blocks: blocks})
 	}
-	if len(src.list) > 0 {
-		d.Sections = append(d.Sections, document.Section{Heading: "Where the figures stand", Blocks: []document.Block{sourceTable(src)}})
-	}
-	return d
+	return out
 }
 
 func nextOf(f finding.Finding) string {

@@ -30,6 +30,7 @@ type cut struct {
 	Pieces int    `json:"pieces"` // of this length each: conductors on their own are as many as are drawn in
 	Length string `json:"length"` // along the route, of one piece
 	metres float64
+	said   bool   // anything is, of the cable
 	For    string `json:"for"`
 	Known  string `json:"knownBy"`
 }
@@ -43,7 +44,7 @@ func cuts(m *model.Model) (list []cut, missing []string) {
 		}
 		for i := 0; i < len(c.Legs); {
 			cable := c.Legs[i].Cable
-			piece := cut{Cable: cableText(cable)}
+			piece := cut{said: *cable != (works.Cable{})}
 			var names, how []string
 			whole := true
 			for ; i < len(c.Legs) && c.Legs[i].Cable == cable; i++ {
@@ -115,7 +116,7 @@ func materials(m *model.Model) []needed {
 	var list []needed
 	at := map[string]int{}
 	add := func(what, of, unit string, quantity float64) {
-		if what == "" || what == notKnown {
+		if what == "" {
 			return
 		}
 		if i, ok := at[what+unit]; ok {
@@ -141,7 +142,9 @@ func materials(m *model.Model) []needed {
 	}
 	pieces, _ := cuts(m)
 	for _, p := range pieces {
-		add(p.Cable, p.For, "m", p.metres*float64(p.Pieces))
+		if p.said {
+			add(p.Cable, p.For, "m", p.metres*float64(p.Pieces))
+		}
 	}
 	for _, e := range m.Job.Electrodes {
 		n := e.Number.Or(1)

@@ -172,7 +172,7 @@ func (c *certificate) minorCircuit(ct *model.Circuit) minorCircuit {
 	if b := ct.From; b != nil {
 		loop := c.reading([]string{b.Record.Name}, "board "+b.Record.Name, field("minor_Zdb", "").named(b.Record.Name), &out.gaps, "Zs")
 		if b.Record.FedFrom == "supply" && loop.value == "" {
-			loop = field("minor_Zdb: origin", lookup(say(c.m.Job.Supply.Ze.Value))).noted("the origin: Ze")
+			loop = field("minor_Zdb: origin", ifKnown("%v", c.m.Job.Supply.Ze.Value)).noted("the origin: Ze")
 		}
 		out.circuit = append(out.circuit, loop)
 	}
@@ -189,11 +189,12 @@ func minorPaper(m *model.Model, fs []finding.Finding, es []prove.Expectation, ma
 	c := newCertificate(m, fs, es, issue)
 	w := c.minor()
 	d := c.document(made, w.gaps, "Minor works certificate", "For a change that makes no new circuit, one part for each circuit touched.")
-	d.Sections = append(d.Sections, document.Section{Heading: "The work", NewPage: issue == nil, Blocks: []document.Block{w.general.facts()}},
-		document.Section{Heading: "Earthing and bonding", Blocks: []document.Block{w.earthing.facts()}})
+	d.Corner = issue.code("code")
+	d.Sections = append(d.Sections, document.Section{Heading: "The work", NewPage: issue == nil && len(w.gaps) > 0, Blocks: []document.Block{w.general.fields()}},
+		document.Section{Heading: "Earthing and bonding", Blocks: []document.Block{w.earthing.fields()}})
 	for i, one := range w.circuits {
 		d.Sections = append(d.Sections, document.Section{Heading: fmt.Sprintf("%s (%d of %d)", drawing.Named("Circuit", one.name), i+1, len(w.circuits)),
-			Blocks: []document.Block{one.circuit.facts(), document.Subheading{Text: "Tests"}, one.tests.facts()}})
+			Blocks: []document.Block{one.circuit.fields(), document.Subheading{Text: "Tests"}, one.tests.fields()}})
 	}
 	t := signatureTable([]document.Row{signatureRow(cmp.Or(c.answersForAll(), &works.Signing{Name: notKnown, Date: notKnown}))}, false)
 	d.Sections = append(d.Sections,
@@ -201,6 +202,6 @@ func minorPaper(m *model.Model, fs []finding.Finding, es []prove.Expectation, ma
 		document.Section{Heading: "Declaration", Whole: true, Blocks: append([]document.Block{document.Paragraph{Text: "I answer for this work. It does not " +
 			"make the existing installation less safe, and with the departures and within the limitations listed here it is to the best of my knowledge and " +
 			"belief in accordance with the edition named above."}, t}, w.signature...)},
-		document.Section{Heading: "How to tell that it was not changed", Whole: true, Blocks: issue.blocks()})
+		issue.proof(false))
 	return d
 }

@@ -116,7 +116,7 @@ func papersOf(t *testing.T, entries []job.Entry) map[string]string {
 	}
 	// How many steps the summary has room for is a matter of how long names are.
 	out["job-summary"] = ""
-	for _, step := range nextSteps(found) {
+	for _, step := range nextSteps(m.Job, found) {
 		out["job-summary"] += fmt.Sprintln(step)
 	}
 	return out

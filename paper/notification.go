@@ -7,6 +7,7 @@ import (
 
 	"chargewright/design"
 	"chargewright/document"
+	"chargewright/job"
 	"chargewright/model"
 	"chargewright/quantity"
 	"chargewright/trade"
@@ -57,11 +58,11 @@ func operatorItems(m *model.Model) items {
 		field("dno_mpan", n.MPAN),
 		field("dno_site_kind", ifKnown("%s", j.Site.Premises)),
 		field("dno_owner", j.Site.Client).noted(join(j.Site.ClientPhone, j.Site.ClientEmail)),
-		field("dno_installer", orElse(withRole(j, "installer"), withRole(j, "designer"))),
+		field("dno_installer", installer(j)),
 		field("dno_supply_phases", ifKnown("%d", s.Phases)),
 		field("dno_cutout_rating", ifKnown("%v", s.CutOut.Rating)).noted(ifKnown("%s", s.CutOut.Type)),
 		field("dno_cutout_condition", ifKnown("%s", s.ServiceCondition)),
-		field("dno_looped", known(s.Looped)).noted("add a photograph of the cut-out"),
+		field("dno_looped", known(s.Looped)).noted(cutOutPhoto(j)),
 		field("dno_unmetered", known(s.Unmetered)),
 		field("dno_earthing", earthingOfPoints(m)),
 		field("dno_existing_demand", existing),
@@ -73,6 +74,17 @@ func operatorItems(m *model.Model) items {
 		limiting(m, d),
 		field("dno_other_lct", strings.Join(append(m.SourceWords(), heatPumps(m)...), "; ")),
 	}, deviceItems(m)...)
+}
+
+// cutOutPhoto says that a photo of the cut-out goes with the notice, or is still
+// to be taken.
+func cutOutPhoto(j *job.Job) string {
+	for _, p := range j.Chosen() {
+		if p.Of == "cut-out" {
+			return "a photograph of the cut-out goes with it"
+		}
+	}
+	return "add a photograph of the cut-out"
 }
 
 // limiting is all that holds the charging back: every limiter with where it
@@ -142,9 +154,6 @@ func sent(n *works.Notification) item {
 	return field("dno_sent_proof", asWritten(n.Sent)).noted(join(before("to ", n.Operator), before("reference ", n.Reference)))
 }
 
-// known prints yes or no, or nothing.
-func known(b quantity.Maybe[bool]) string { return lookup(yesNo(b)) }
-
 func earthingOfPoints(m *model.Model) string {
 	var kinds []string
 	for _, p := range m.Points {
@@ -159,7 +168,10 @@ func earthingOfPoints(m *model.Model) string {
 
 // notices sets the data for the network operator and for building control, a
 // paper each, in the order they go. It is data to copy from, not either's form.
-func notices(m *model.Model, made time.Time) []*document.Document {
+// A photo of the cut-out that is chosen for the papers is bound in with the first,
+// where its file is at hand; what is wrong with one is the error.
+func notices(m *model.Model, photos map[string][]byte, made time.Time) ([]*document.Document, error) {
+	prints, wrong := cutOutPrints(m.Job, photos)
 	var out []*document.Document
 	for _, to := range []struct {
 		who   string
@@ -170,7 +182,33 @@ func notices(m *model.Model, made time.Time) []*document.Document {
 		if gaps := to.items.gaps(to.who); len(gaps) > 0 {
 			d.Sections = append(d.Sections, document.Section{Heading: "Still wanted", Blocks: []document.Block{gapTable(gaps)}})
 		}
+		if len(out) == 0 && len(prints) > 0 {
+			d.Sections = append(d.Sections, document.Section{Heading: "The cut-out", Blocks: []document.Block{prints}})
+		}
 		out = append(out, d)
 	}
-	return out
+	return out, wrong
+}
+
+// cutOutPrints are the chosen photos of the cut-out whose files are at hand.
+func cutOutPrints(j *job.Job, photos map[string][]byte) (document.Prints, error) {
+	var chosen []works.Photo
+	for _, p := range j.Chosen() {
+		if _, there := photos[p.Name]; there && p.Of == "cut-out" {
+			chosen = append(chosen, p)
+		}
+	}
+	var prints document.Prints
+	var wrong PhotoProblems
+	for _, p := range printsOf(chosen, photos) {
+		if p.problem != nil {
+			wrong = append(wrong, *p.problem)
+			continue
+		}
+		prints = append(prints, p.print)
+	}
+	if wrong != nil {
+		return prints, wrong
+	}
+	return prints, nil
 }

@@ -28,6 +28,7 @@ type making struct {
 	head    header
 	setting []settingsOf
 	photos  map[string][]byte
+	only    []string // the papers asked for by name
 }
 
 // Envelopes of the pack: for whom a paper is. Data for other programs lie apart.
@@ -46,11 +47,14 @@ type paperNamed struct {
 	make     func(*making)
 }
 
-// papers is every paper of the pack, in the order they are needed.
+// papers is every paper, in the order they are needed. Some hold what another
+// says as well: they are made only when they are asked for by name.
 var papers = []paperNamed{
 	{"job-summary", ForTheFirm, func(k *making) {
-		steps, numbers := nextSteps(k.fs), mainNumbers(k.m, parts(k.m, k.fs))
-		k.pdf("job-summary.pdf", jobSummary(k.m, k.fs, steps, numbers, k.made))
+		steps, numbers := nextSteps(k.m.Job, k.fs), mainNumbers(k.m, parts(k.m, k.fs))
+		if k.asked("job-summary") { // the design sheet opens with it
+			k.pdf("job-summary.pdf", jobSummary(k.m, k.fs, steps, numbers, k.made))
+		}
 		k.json("job-summary.json", struct {
 			header
 			Verdicts map[string]int `json:"verdicts"`
@@ -99,7 +103,9 @@ var papers = []paperNamed{
 	}},
 	{"limit-proof", ForTheFirm, func(k *making) {
 		proofs := limitProofs(k.m)
-		k.pdf("limit-proof.pdf", limitProof(k.m, proofs, k.made))
+		if k.asked("limit-proof") { // the design sheet holds it
+			k.pdf("limit-proof.pdf", limitProof(k.m, proofs, k.made))
+		}
 		var found []finding.Finding
 		for _, p := range proofs {
 			found = append(found, p.Findings...)
@@ -124,13 +130,17 @@ var papers = []paperNamed{
 			Cards []settingsOf `json:"cards"`
 		}{k.head, orEmpty(k.setting)})
 	}},
-	{"commissioning", ForTheFirm, func(k *making) { k.pdf("commissioning.pdf", commissioning(k.m, k.made)) }},
+	{"commissioning", ForTheFirm, func(k *making) {
+		if k.asked("commissioning") || len(k.m.Job.Runs) > 0 {
+			k.pdf("commissioning.pdf", commissioning(k.m, k.made))
+		}
+	}},
 	{"certificate", ForTheCustomer, func(k *making) {
 		set := certificatePaper
 		if k.m.Job.Certificate.Work.Or("") == trade.MinorWorks {
 			set = minorPaper
 		}
-		k.pdf("certificate-draft.pdf", set(k.m, k.fs, k.es, k.made, nil))
+		k.pdf(draftCertificate, set(k.m, k.fs, k.es, k.made, nil))
 		k.json("certificate-draft.json", struct {
 			header
 			Gaps  []Gap      `json:"gaps"`
@@ -139,8 +149,13 @@ var papers = []paperNamed{
 		k.csv("certificate-draft.csv", itemRows(certificateData(k.m, k.fs, k.es)))
 		k.csv("readings.csv", readingRows(k.m.Job))
 	}},
-	{"notices", ToBeTold, func(k *making) {
-		for i, d := range notices(k.m, k.made) {
+	{Notices, ToBeTold, func(k *making) {
+		told, err := notices(k.m, k.photos, k.made)
+		if err != nil && k.asked(Notices) { // the photo sheet says it of all photos at once
+			k.add("notice-1-network-operator.pdf", nil, err)
+			return
+		}
+		for i, d := range told {
 			k.pdf([]string{"notice-1-network-operator.pdf", "notice-2-building-control.pdf"}[i], d)
 		}
 		k.json("notices.json", struct {
@@ -166,7 +181,7 @@ var papers = []paperNamed{
 		}{k.head, trouble.data(""), use.data(""), upkeep.data(""), papers.data("")})
 	}},
 	{PhotoSheet, ForTheCustomer, func(k *making) {
-		if len(k.m.Job.Chosen()) == 0 {
+		if len(k.m.Job.Chosen()) == 0 || k.photos == nil && !k.asked(PhotoSheet) {
 			return
 		}
 		sheet, data, err := photoSheet(k.m, k.photos, k.made)
@@ -180,9 +195,15 @@ var papers = []paperNamed{
 			Photos []printedPhoto `json:"photos"`
 		}{k.head, data})
 	}},
-	{"not-known", ForTheFirm, func(k *making) { k.pdf("not-known.pdf", openSheet(k.m, k.fs, k.made)) }},
+	{"not-known", ForTheFirm, func(k *making) {
+		if k.asked("not-known") { // the design sheet opens with it
+			k.pdf("not-known.pdf", openSheet(k.m, k.fs, k.made))
+		}
+	}},
 	{"dates", ForTheCustomer, func(k *making) {
-		k.pdf("dates.pdf", driftSheet(k.m, k.made))
+		if k.asked("dates") { // the owner's paper has the days
+			k.pdf("dates.pdf", driftSheet(k.m, k.made))
+		}
 		k.json("dates.json", struct {
 			header
 			Dates []expires `json:"dates"`
@@ -197,9 +218,12 @@ var papers = []paperNamed{
 	{"job", Data, func(k *making) { k.add("job.json", append(job.JSON(k.m.Job), '\n'), nil) }},
 }
 
-// PhotoSheet is the paper that holds photos. It is made only when one is
-// chosen.
-const PhotoSheet = "photo-sheet"
+// Papers that hold photos. The photo sheet is made only when one is chosen; the
+// notice to the network operator has those of the cut-out bound in.
+const (
+	PhotoSheet = "photo-sheet"
+	Notices    = "notices"
+)
 
 // Names is what a paper can be asked for by.
 func Names() []string {
@@ -211,30 +235,67 @@ func Names() []string {
 }
 
 // Pack makes the papers of a job with their data beside them, all of them or
-// only those named. It opens nothing and reads no clock: the files of chosen
+// only those named. Without the files of photos there is no photo sheet. It opens nothing and reads no clock: the files of chosen
 // photos are handed in by name, and what is wrong with them is PhotoProblems.
 // The same job at the same time makes the same bytes. None of these papers is a certificate: see
 // IssueCertificate.
 func Pack(m *model.Model, fs []finding.Finding, es []prove.Expectation, photos map[string][]byte, made time.Time, only ...string) ([]document.File, error) {
-	k := &making{m: m, fs: fs, es: es, made: made, setting: settings(m, fs), photos: photos,
-		head: header{Job: m.Job.Name, Edition: string(m.Job.Edition), Invented: m.Job.Invented, Made: made.Format(time.RFC3339), Draft: document.Draft}}
+	k := newMaking(m, fs, es, photos, made)
+	k.only = only
 	for _, name := range only {
 		if !contains(Names(), name) {
 			return nil, fmt.Errorf("there is no paper %q: there are %s", name, strings.Join(Names(), ", "))
 		}
 	}
+	k.all()
+	return k.files, k.err
+}
+
+func newMaking(m *model.Model, fs []finding.Finding, es []prove.Expectation, photos map[string][]byte, made time.Time) *making {
+	return &making{m: m, fs: fs, es: es, made: made, setting: settings(m, fs), photos: photos,
+		head: header{Job: m.Job.Name, Edition: string(m.Job.Edition), Invented: m.Job.Invented, Made: made.Format(time.RFC3339), Draft: document.Draft}}
+}
+
+// all makes the papers that are asked for, all of them where none is named.
+func (k *making) all() {
 	for _, p := range papers {
-		if len(only) == 0 || contains(only, p.name) {
+		if len(k.only) == 0 || k.asked(p.name) {
 			k.envelope = p.envelope
 			p.make(k)
 		}
 	}
-	if len(only) == 0 {
+	if len(k.only) == 0 {
 		k.envelope = ""
-		k.pdf("index.pdf", indexSheet(m, k.papers, made))
+		k.pdf("index.pdf", indexSheet(k.m, k.papers, k.made))
 	}
-	return k.files, k.err
 }
+
+// asked reports that a paper was asked for by its name.
+func (k *making) asked(name string) bool { return contains(k.only, name) }
+
+// Bound makes each envelope as one PDF, its papers in their order. A draft
+// certificate is in none of them: a customer gets the one that was issued.
+func Bound(m *model.Model, fs []finding.Finding, es []prove.Expectation, photos map[string][]byte, made time.Time) ([]document.File, error) {
+	k := newMaking(m, fs, es, photos, made)
+	k.bound = map[string][]*document.Document{}
+	k.all()
+	var out []document.File
+	for _, e := range envelopes {
+		docs := k.bound[e.folder]
+		if len(docs) == 0 {
+			continue
+		}
+		var b bytes.Buffer
+		if _, err := document.Bind(&b, e.heading+": "+m.Job.Name, docs...); err != nil && k.err == nil {
+			k.err = err
+		}
+		out = append(out, document.File{Name: e.folder + ".pdf", Content: b.Bytes()})
+	}
+	return out, k.err
+}
+
+// draftCertificate is the name of the one paper of the pack that nobody is given.
+const draftCertificate = "certificate-draft.pdf"
 
 func first[A, B any](a A, _ B) A { return a }
 
@@ -252,6 +313,7 @@ type packer struct {
 	files    []document.File
 	papers   []packedPaper
 	envelope string
+	bound    map[string][]*document.Document // papers by envelope, where they are bound and not set one by one
 	err      error
 }
 
@@ -289,6 +351,12 @@ func (k *packer) has(name string) bool {
 }
 
 func (k *packer) pdf(name string, d *document.Document) {
+	if k.bound != nil {
+		if name != draftCertificate {
+			k.bound[k.envelope] = append(k.bound[k.envelope], d)
+		}
+		return
+	}
 	var b bytes.Buffer
 	pages, err := d.Set(&b)
 	k.papers = append(k.papers, packedPaper{k.envelope, d.Title, name, pages})

@@ -35,7 +35,7 @@ func pack(t testing.TB, p packed) map[string][]byte {
 func TestPackHoldsEveryPaper(t *testing.T) {
 	files := pack(t, byHand(t))
 	for _, name := range []string{"design-sheet.pdf", "design-sheet.csv", "design-sheet.json", "test-sheet.pdf", "test-sheet.csv", "test-sheet.json",
-		"settings-card.pdf", "settings-card.json", "job-summary.pdf", "job-summary.json", "findings.json", "expectations.json", "line.svg", "elevation-cp1.svg"} {
+		"settings-card.pdf", "settings-card.json", "index.pdf", "job-summary.json", "findings.json", "expectations.json", "line.svg", "elevation-cp1.svg"} {
 		if len(files[name]) == 0 {
 			t.Errorf("the pack has no %s", name)
 		}

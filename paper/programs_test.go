@@ -69,7 +69,7 @@ func TestCodesAreRead(t *testing.T) {
 		page int
 		want string
 	}{
-		{"certificate", i.File, seal.Check(i.File).Statement.Pages(), "certificate 2026-0001 issue 1\nkey " + k.Public + "\ndata " + i.Statement.Data},
+		{"certificate", i.File, seal.Check(i.File).Statement.Pages(), k.Slip("2026-0001", 1, i.Statement.Data).Text()},
 		{"sheet", sheet.Bytes(), 1, "key " + k.Public},
 	} {
 		file := filepath.Join(dir, tt.name+".pdf")

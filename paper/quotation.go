@@ -138,19 +138,19 @@ func quotationPaper(m *model.Model, made time.Time) *document.Document {
 			Blocks: []document.Block{document.Paragraph{Text: "No prices are entered under quotation."}}})
 		return d
 	}
-	for i, g := range all {
+	for _, g := range all {
 		heading := "Quotation"
 		if g.Option != "" {
 			heading = "Option: " + g.Option
 		}
-		d.Sections = append(d.Sections, document.Section{Heading: heading, NewPage: i == 0, Blocks: []document.Block{priceTable(g, q)}})
+		d.Sections = append(d.Sections, document.Section{Heading: heading, Whole: true, Blocks: []document.Block{priceTable(g, q)}})
 	}
 	notes := document.Facts{{What: "Reference", Value: orNotKnown(q.Reference)}, {What: "For", Value: written(m.Job.Site.Client)},
 		{What: "Holds until", Value: orNotKnown(q.Valid)}, {What: "Terms", Value: written(q.Terms)}}
 	if len(gaps) > 0 {
 		notes = append(notes, document.Fact{What: "Not priced yet", Value: gaps.String()})
 	}
-	d.Sections = append(d.Sections, document.Section{Heading: "Terms",
+	d.Sections = append(d.Sections, document.Section{Heading: "Terms", Whole: true,
 		Blocks: []document.Block{notes, document.Paragraph{Text: "Options come on top, each by itself. A price rests on the design as it stands: what is not " +
 			"known may change it."}, document.Lines{"Accepted by", "Date"}}})
 	return d

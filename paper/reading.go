@@ -19,6 +19,7 @@ type readings struct {
 	es     []prove.Expectation
 	judged []reading.Judged // of each reading
 	told   map[int]bool     // readings that a part of the paper has held
+	at     map[string][]int // which of es are at a place
 }
 
 func newReadings(m *model.Model, es []prove.Expectation) readings {
@@ -26,7 +27,11 @@ func newReadings(m *model.Model, es []prove.Expectation) readings {
 	if err != nil { // a test reads the table of instruments
 		judged = make([]reading.Judged, len(m.Job.Readings))
 	}
-	return readings{m.Job, es, judged, map[int]bool{}}
+	r := readings{m.Job, es, judged, map[int]bool{}, map[string][]int{}}
+	for i, e := range es {
+		r.at[e.At] = append(r.at[e.At], i)
+	}
+	return r
 }
 
 // sameName reports whether a reading was written down under one of the names.
@@ -51,12 +56,19 @@ func (r *readings) taken(at []string, names ...string) int {
 
 // expected returns what was expected of a reading.
 func (r *readings) expected(at []string, names ...string) (prove.Expectation, bool) {
-	for _, e := range r.es {
-		if sameName(e.Reading, names) && contains(at, e.At) {
-			return e, true
+	first := len(r.es)
+	for _, place := range at {
+		for _, i := range r.at[place] {
+			if place != "" && i < first && sameName(r.es[i].Reading, names) {
+				first = i
+				break
+			}
 		}
 	}
-	return prove.Expectation{}, false
+	if first == len(r.es) {
+		return prove.Expectation{}, false
+	}
+	return r.es[first], true
 }
 
 // limited returns the limitation that covers a reading not taken.

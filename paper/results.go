@@ -72,8 +72,8 @@ func (c *certificate) remarkItems(s *scheduled) {
 		field("parallel_paths_note", strings.Join(parallel, ", ")),
 		field("vulnerable_equipment_note", vulnerable(s.circuit)),
 		field("test_remarks", strings.Join(unique(notes), "; ")),
-		field("instrument_set", lookup(strings.Join(unique(nonEmpty(instruments)), ", "))),
-		field("tester_name_sign_date", lookup(strings.Join(unique(nonEmpty(who)), "; "))))
+		field("instrument_set", strings.Join(unique(nonEmpty(instruments)), ", ")),
+		field("tester_name_sign_date", strings.Join(unique(nonEmpty(who)), "; ")))
 }
 
 func nonEmpty(list []string) []string {

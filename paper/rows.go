@@ -57,7 +57,7 @@ func certificateData(m *model.Model, fs []finding.Finding, es []prove.Expectatio
 		out = append(out, more...)
 	}
 	for _, i := range p.inspections {
-		out = append(out, itemData{"inspections", i.key, string(i.item), lookup(say(i.found.Outcome)), i.found.Note})
+		out = append(out, itemData{"inspections", i.key, string(i.item), ifKnown("%v", i.found.Outcome), i.found.Note})
 	}
 	for _, s := range p.schedules {
 		out = append(out, s.items.data("board "+s.board.Record.Name)...)
@@ -73,7 +73,7 @@ func certificateData(m *model.Model, fs []finding.Finding, es []prove.Expectatio
 func readingRows(j *job.Job) [][]string {
 	rows := [][]string{{"at", "reading", "value", "function", "instrument", "leads nulled", "temperature", "who", "when", "note"}}
 	for _, r := range j.Readings {
-		rows = append(rows, []string{r.At, r.Reading, r.Value, r.Function, r.Instrument, lookup(yesNo(r.LeadsNulled)), lookup(say(r.Temperature)), r.Who, r.When,
+		rows = append(rows, []string{r.At, r.Reading, r.Value, r.Function, r.Instrument, known(r.LeadsNulled), ifKnown("%v", r.Temperature), r.Who, r.When,
 			r.Note})
 	}
 	return rows

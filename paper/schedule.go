@@ -102,7 +102,7 @@ func (c *certificate) boardItems(s *boardSchedule) {
 			field("board_upstream_device: origin", join(ifKnown("%s", c.m.Job.Supply.CutOut.Type), ifKnown("%v", c.m.Job.Supply.CutOut.Rating))),
 			field("board_ocpd_for_distribution: origin", ""),
 			field("board_polarity_confirmed: origin", confirmed(c.m.Job.Supply.Polarity, "confirmed")),
-			field("board_Zdb: origin", before("the origin: Ze ", lookup(say(c.m.Job.Supply.Ze.Value)))))
+			field("board_Zdb: origin", before("the origin: Ze ", ifKnown("%v", c.m.Job.Supply.Ze.Value))))
 	} else {
 		fed, device, rcd, feeding := "", "", "none recorded", "circuits"
 		if f := b.Feed; f != nil {
@@ -125,7 +125,7 @@ func (c *certificate) boardItems(s *boardSchedule) {
 	}
 	ipf := c.reading(at[:1], about, field("board_Ipf", "").named(r.Name), &s.gaps, "Ipf")
 	if ipf.missing() && origin {
-		ipf.value, ipf.note = lookup(say(c.m.Job.Supply.Ipf.Value)), "as at the origin"
+		ipf.value, ipf.note = ifKnown("%v", c.m.Job.Supply.Ipf.Value), "as at the origin"
 	}
 	list = append(list, sequence, ipf)
 	surge := field("spd_indicator_ok: none", "")

@@ -69,6 +69,9 @@ func (s *setter) all() []Setting {
 	return s.list
 }
 
+// greatestCurrent is the setting that the owner is told too.
+const greatestCurrent = "Greatest charging current"
+
 // current is what the point may take.
 func (s *setter) current() {
 	r := s.p.Record
@@ -86,7 +89,7 @@ func (s *setter) current() {
 	if s.p.Circuit != nil {
 		why = join(why, before("its device is ", ifKnown("%v", s.p.Circuit.Record.Device.Rating)))
 	}
-	s.add("Greatest charging current", to, why, nil)
+	s.add(greatestCurrent, to, why, nil)
 	least, why := ifKnown("%v", r.LeastCurrent), "below it the point pauses"
 	_, cite, _ := s.m.Rules.PilotDuty(6) // the least current the pilot can tell
 	s.add("Least charging current", least, why+"; a vehicle cannot be told less than 6 A", standard.Sources(cite))
@@ -230,49 +233,43 @@ func (s *setter) protection() {
 		}
 	}
 	s.add("RCD", rcd, why, standard.Sources(s.m.Rules.Clause("rcd point")))
-	s.add("6 mA d.c. detection", yesIfKnown(yesNo(r.DCDetection)), s.verdict(about, "RCD type"), nil)
-}
-
-func yesIfKnown(s string) string {
-	if s == notKnown {
-		return ""
-	}
-	return s
+	s.add("6 mA d.c. detection", known(r.DCDetection), s.verdict(about, "RCD type"), nil)
 }
 
 // settingsCard is what to set at commissioning, one card for points alike.
 func settingsCard(m *model.Model, list []settingsOf, made time.Time) *document.Document {
 	d := newDocument(m, made, "Settings card", "")
-	d.Sheet = document.A5
 	if len(list) == 0 {
 		d.Sections = []document.Section{{Blocks: []document.Block{document.Paragraph{Text: "The job has no charge points yet."}}}}
+		return d
 	}
-	for i, of := range list {
-		t := document.Table{Columns: []document.Column{{Head: "Set", Share: 35}, {Head: "To", Share: 66}, {Head: "Seen", Share: 14, Boxed: true}}, NotesAtLeft: true}
-		src := &sources{}
+	d.Sections = []document.Section{{Blocks: []document.Block{document.Caution{Head: "Inside the point is live", Lines: []string{"Isolate, lock off and prove " +
+		"dead before the cover comes off. A qualified person checks each setting against the maker's instructions, which come before this card."}}}}}
+	for _, of := range list {
+		t := document.Table{Small: true, Columns: []document.Column{{Head: "Set", Share: 32}, {Head: "To", Share: 50}, {Head: "Why", Share: 82},
+			{Head: "Seen", Share: 16, Boxed: true}}}
 		for _, s := range of.Settings {
-			row := document.Row{Cells: []document.Cell{{Text: s.What}, {Text: s.To, Bold: s.Known}, {}}, Least: 9}
-			if s.Why != "" {
-				row.Under = append(row.Under, document.Note{Label: "", Text: capital(s.Why) + bracketed(src.cite(s.Source))})
-			}
-			t.Rows = append(t.Rows, row)
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: s.What}, {Text: s.To, Bold: s.Known},
+				{Text: capital(s.Why)}, {}}, Least: 6})
 		}
 		heading := drawing.Named("Point", of.Points[0])
 		if len(of.Points) > 1 {
 			heading = fmt.Sprintf("%d points set alike: %s", len(of.Points), drawing.Names(of.Points))
 		}
-		blocks := []document.Block{document.Caution{Head: "Inside the point is live", Lines: []string{"Isolate, lock off and prove dead before the cover comes " +
-			"off. A qualified person checks each setting against the maker's instructions, which come before this card."}}, t, document.Lines{"Set by", "Date"}}
-		if len(src.list) > 0 {
-			notes := make([]string, len(src.list))
-			for k, one := range src.list {
-				notes[k] = fmt.Sprintf("[%d] %s", k+1, one)
-			}
-			blocks = append(blocks, document.Paragraph{Text: strings.Join(notes, "; ") + "."})
-		}
-		d.Sections = append(d.Sections, document.Section{Heading: heading, NewPage: i > 0, Blocks: blocks})
+		d.Sections = append(d.Sections, document.Section{Heading: heading, Blocks: []document.Block{t, document.Lines{"Set by", "Date"}}})
 	}
 	return d
+}
+
+// smartTable is what the regulations ask, to be written in on site.
+func smartTable(m *model.Model) document.Table {
+	var asked []string
+	for _, f := range m.Rules.FormFields() {
+		if f.Paper == "Smart charge point statement" {
+			asked = append(asked, capital(f.Meaning))
+		}
+	}
+	return stepsTable("Seen, by, date", 6, asked)
 }
 
 func bracketed(numbers string) string {

@@ -10,22 +10,40 @@ import (
 	"chargewright/works"
 )
 
+// pairs is facts two to a row, set close: for what is read off, not read through.
+func pairs(facts document.Facts) document.Table {
+	t := document.Table{Small: true, Columns: []document.Column{{Share: 38}, {Share: 52}, {Share: 34}, {Share: 56}}}
+	half := (len(facts) + 1) / 2
+	for i := range half {
+		row := document.Row{Cells: make([]document.Cell, 4)}
+		for k := i; k < len(facts); k += half {
+			at := 2 * (k / half)
+			row.Cells[at].Text, row.Cells[at+1].Text = facts[k].What, withNote(facts[k].Value, facts[k].Note)
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t
+}
+
 const notKnown = "not known"
 
 // say prints a quantity, or that it is not known.
 func say[Q any](m quantity.Maybe[Q]) string { return m.String() }
 
-// yesNo prints a fact that is so or not.
-func yesNo(m quantity.Maybe[bool]) string {
+// known prints a fact that is so or not; nothing where nobody said.
+func known(m quantity.Maybe[bool]) string {
 	b, ok := m.Get()
 	switch {
 	case !ok:
-		return notKnown
+		return ""
 	case b:
 		return "yes"
 	}
 	return "no"
 }
+
+// yesNo prints a fact that is so or not, or that it is not known.
+func yesNo(m quantity.Maybe[bool]) string { return orNotKnown(known(m)) }
 
 // written prints a text that may be empty.
 func written(s string) string {

@@ -2,9 +2,6 @@ package paper
 
 import (
 	"fmt"
-	"sort"
-	"strings"
-	"unicode"
 
 	"chargewright/drawing"
 	"chargewright/finding"
@@ -94,16 +91,17 @@ func (p *part) sign() string {
 }
 
 // row is one requirement of a group of parts: one finding that all of them
-// share, or that of one.
+// share, or the tightest of those with one verdict.
 type row struct {
 	finding finding.Finding
 	of      *part // nil where all share it
 	times   int
 }
 
-// rows is the findings of a group in the order of its first part: one row
-// where every part has the same outcome but for the names in it, else one for
-// each.
+// rows is the findings of a group in the order of its first part: one row where
+// every part has the same outcome in the same words, else one for each
+// verdict with the figure that has the least margin, and one for each part where
+// there is no figure to tell them by.
 func rows(group []*part) []row {
 	var out []row
 	if len(group) == 1 {
@@ -112,67 +110,72 @@ func rows(group []*part) []row {
 		}
 		return out
 	}
-	var order []string
-	by := map[string][]row{}
+	type kind struct {
+		key, part string
+		verdict   finding.Verdict
+	}
+	var order []kind
+	by := map[kind][]row{}
 	for _, p := range group {
 		for _, f := range p.findings {
-			key := f.Key
-			if by[key] == nil {
-				order = append(order, key)
+			k := kind{f.Key, f.Part, f.Verdict}
+			if by[k] == nil {
+				order = append(order, k)
 			}
-			by[key] = append(by[key], row{f, p, 1})
+			by[k] = append(by[k], row{f, p, 1})
 		}
 	}
-	for _, key := range order {
-		of := by[key]
-		same := len(of) == len(group)
-		for _, r := range of[1:] {
-			same = same && r.nameless() == of[0].nameless()
+	for _, k := range order {
+		of := by[k]
+		same, figures := len(of) == len(group), true
+		for _, r := range of {
+			same = same && r.told() == of[0].told()
+			figures = figures && !r.finding.Margin.IsZero()
 		}
-		if same {
+		switch {
+		case same:
 			out = append(out, row{of[0].finding, nil, len(of)})
-			continue
+		case figures:
+			out = append(out, tightestRow(of))
+		default:
+			out = append(out, apart(of)...)
 		}
-		out = append(out, of...)
 	}
 	return out
 }
 
-// nameless is all a finding says, the names of its own part left out.
-func (r row) nameless() string {
-	f := r.finding
-	text := strings.Join([]string{f.Clause.Name, f.Subject, f.What, f.Value.String(), f.Limit.String(), f.Margin.String(), f.Words(), f.Why.String(),
-		f.Next, f.Source.String()}, "\n")
-	return r.of.without(text)
-}
-
-// without takes the names of a part, its circuit and its point out of a text.
-func (p *part) without(text string) string {
-	for _, name := range p.own() {
-		if strings.ContainsFunc(name, unicode.IsLetter) { // one of figures alone would take them out of the sums too
-			text = strings.ReplaceAll(text, name, "·")
+// tightestRow is the row with the least margin, for all of them.
+func tightestRow(of []row) row {
+	least := of[0]
+	for _, r := range of[1:] {
+		if r.finding.Margin.Number < least.finding.Margin.Number {
+			least = r
 		}
 	}
-	return text
+	least.times = len(of)
+	return least
 }
 
-// own is the names of a part, its circuit and its point, longest first.
-func (p *part) own() []string {
-	var names []string
-	c, pt := p.circuit, p.point
-	if c != nil {
-		pt = c.Point
-	} else if pt != nil {
-		c = pt.Circuit
+// apart tells rows without figures: once for each thing they say.
+func apart(of []row) []row {
+	var out []row
+	at := map[[10]string]int{}
+	for _, r := range of {
+		says := r.told()
+		if i, told := at[says]; told {
+			out[i].times++
+			continue
+		}
+		at[says] = len(out)
+		out = append(out, r)
 	}
-	if c != nil {
-		names = append(names, c.Record.Name)
-	}
-	if pt != nil {
-		names = append(names, pt.Record.Name)
-	}
-	sort.Slice(names, func(i, k int) bool { return len(names[i]) > len(names[k]) })
-	return names
+	return out
+}
+
+// told is all a finding says but of which part.
+func (r row) told() [10]string {
+	f := r.finding
+	return [...]string{f.Clause.Name, f.Part, f.What, f.Value.String(), f.Limit.String(), f.Margin.String(), f.Words(), f.Why.String(), f.Next, f.Source.String()}
 }
 
 // titleOf names a group of parts.

@@ -8,6 +8,7 @@ import (
 	"chargewright/document"
 	"chargewright/drawing"
 	"chargewright/finding"
+	"chargewright/job"
 	"chargewright/model"
 )
 
@@ -20,14 +21,15 @@ type next struct {
 }
 
 // nextSteps is what to do, in order: what fails, what is not known and waits
-// on nothing, what is left to a person. The same step is named once.
-func nextSteps(fs []finding.Finding) []next {
+// on nothing, what is left to a person and was not judged. The same step is named
+// once.
+func nextSteps(j *job.Job, fs []finding.Finding) []next {
 	sorted := append([]finding.Finding{}, fs...)
 	finding.ByUrgency(sorted)
 	var out []next
 	seen := map[string]bool{}
 	for _, f := range sorted {
-		if f.Verdict == finding.Meets || f.WaitsOn != "" {
+		if _, accepted := acceptedOn(j, f); f.Verdict == finding.Meets || f.WaitsOn != "" || accepted {
 			continue
 		}
 		do := f.Next
@@ -144,19 +146,8 @@ func jobSummary(m *model.Model, fs []finding.Finding, steps []next, numbers []po
 
 func summaryOf(m *model.Model, fs []finding.Finding, steps document.Table, numbers []pointNumbers, made time.Time) *document.Document {
 	d := newDocument(m, made, "Job summary", "")
-	j := m.Job
-	where := document.Facts{
-		{What: "Site", Value: written(j.Site.Address)},
-		{What: "For", Value: written(j.Site.Client)},
-		{What: "Premises", Value: join(say(j.Site.Premises), j.Site.Nation)},
-		{What: "Work", Value: work(m)},
-		{What: "Stage", Value: join(orNotKnown(string(j.Stage)), before("surveyed ", j.Site.Visited))},
-		{What: "Supply", Value: join(say(j.Supply.Earthing), ifKnown("%d-phase", j.Supply.Phases), ifKnown("fuse %v", j.Supply.CutOut.Rating),
-			"Ze "+say(j.Supply.Ze.Value), "Ipf "+say(j.Supply.Ipf.Value))},
-		{What: "Demand", Value: supplyDemand(m)},
-	}
 	d.Sections = []document.Section{
-		{Heading: "What and where", Blocks: []document.Block{where}},
+		{Heading: "What and where", Blocks: []document.Block{clipped(whereFacts(m))}},
 		{Heading: "Where it stands", Blocks: outcome(fs)},
 		{Heading: "Next, in this order", Blocks: []document.Block{steps}},
 		{Heading: "Main figures", Blocks: []document.Block{numberTable(numbers)}},
@@ -170,6 +161,28 @@ func summaryOf(m *model.Model, fs []finding.Finding, steps document.Table, numbe
 		d.Sections[3].Blocks = []document.Block{document.Paragraph{Text: "The job has no charge points yet."}}
 	}
 	return d
+}
+
+// clipped keeps facts short: of many points, each lacks much.
+func clipped(facts document.Facts) document.Facts {
+	for i := range facts {
+		facts[i].Value = clip(facts[i].Value, 240)
+	}
+	return facts
+}
+
+// whereFacts is the job in a few facts.
+func whereFacts(m *model.Model) document.Facts {
+	j := m.Job
+	return document.Facts{
+		{What: "Site", Value: written(j.Site.Address)},
+		{What: "For", Value: written(j.Site.Client)},
+		{What: "Premises, stage", Value: join(say(j.Site.Premises), j.Site.Nation, orNotKnown(string(j.Stage)), before("surveyed ", asWritten(j.Site.Visited)))},
+		{What: "Work", Value: work(m)},
+		{What: "Supply", Value: join(say(j.Supply.Earthing), ifKnown("%d-phase", j.Supply.Phases), ifKnown("fuse %v", j.Supply.CutOut.Rating),
+			"Ze "+say(j.Supply.Ze.Value), "Ipf "+say(j.Supply.Ipf.Value))},
+		{What: "Demand", Value: supplyDemand(m)},
+	}
 }
 
 // work says what is to be done, in a few words.
@@ -199,7 +212,7 @@ func work(m *model.Model) string {
 func supplyDemand(m *model.Model) string {
 	d := m.SupplyDemand()
 	if !d.Total.Known() {
-		return clip(notKnown+": "+d.Total.Lacks.String(), 240) // of many points, each lacks much
+		return notKnown + ": " + d.Total.Lacks.String()
 	}
 	text := d.Total.Greatest().String() + " in the most loaded line"
 	if d.Limiter != nil {
@@ -257,7 +270,7 @@ func clip(text string, most int) string {
 }
 
 func numberTable(numbers []pointNumbers) document.Table {
-	t := document.Table{Columns: []document.Column{{Head: "Point", Share: 30}, {Head: "Current", Share: 20, Right: true}, {Head: "Device", Share: 33},
+	t := document.Table{Small: true, Columns: []document.Column{{Head: "Point", Share: 24}, {Head: "Current", Share: 18, Right: true}, {Head: "Device", Share: 41},
 		{Head: "Length", Share: 22, Right: true},
 		{Head: "Zs of limit", Share: 33, Right: true}, {Head: "Volt drop of limit", Share: 26, Right: true}, {Head: "Worst verdict", Share: 33}}}
 	for i, n := range numbers {

@@ -90,7 +90,7 @@ func circuitFacts(group []*part) document.Facts {
 
 // legTable is the legs of circuits that are alike and what surrounds them.
 func legTable(group []*part) document.Table {
-	t := document.Table{Columns: []document.Column{{Head: "Leg", Share: 46}, {Head: "Length", Share: 20, Right: true}, {Head: "Known by", Share: 24},
+	t := document.Table{Small: true, Columns: []document.Column{{Head: "Leg", Share: 46}, {Head: "Length", Share: 20, Right: true}, {Head: "Known by", Share: 24},
 		{Head: "Method", Share: 22}, {Head: "Surroundings", Share: 27}, {Head: "Together", Share: 30}, {Head: "Else", Share: 38}}}
 	for _, p := range group {
 		for _, l := range p.circuit.Legs {

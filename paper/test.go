@@ -2,6 +2,7 @@ package paper
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -13,44 +14,157 @@ import (
 )
 
 // testSheet is every reading in the order it is taken, with what it should be
-// and room to write down what it is.
+// and room to write down what it is. Points that are read alike are told once,
+// with a place for each reading of each.
 func testSheet(m *model.Model, es []prove.Expectation, made time.Time) *document.Document {
 	d := newDocument(m, made, "Test sheet", "Every reading in the order it is taken, dead before live: what it should be, its limit, and room for what it is.")
-	d.Sheet = document.A4Across
 	d.Sections = []document.Section{
-		{Heading: "First: make it dead, and prove it", Blocks: []document.Block{
-			document.Caution{Head: "Safe isolation", Lines: []string{
+		{Blocks: []document.Block{
+			document.Caution{Head: "First: make it dead, and prove it", Lines: []string{
 				"Find the right point of isolation. Switch off, lock off, keep the key, hang the notice.",
 				"Prove the two-pole tester on a known source or proving unit. Test every pair: line to neutral, line to earth, neutral to earth; on three phases all " +
 					"ten pairs. Prove the tester again.",
 				"Electricity at Work Regulations 1989 regulations 12 to 14; probes and leads to HSE guidance GS38 (from memory). Only a person competent for it " +
 					"tests, and live tests only where they cannot be done dead."}},
-			document.Paragraph{Text: "A band is where the reading should lie, the stroke in it the most likely value, the post the limit with its foot on the " +
-				"side that is allowed, a dot a reading already entered. Two strokes across the line: not to scale beyond. A reading outside its band is not yet a " +
-				"failure and one inside it is no pass: it says whether this is the circuit that was designed."},
+			document.Paragraph{Small: true, Text: "A band is where the reading should lie, the stroke in it the most likely value, the post the limit with its foot " +
+				"on the side that is allowed, a dot a reading already entered. Two strokes across the line: not to scale beyond. A reading outside its band is " +
+				"not yet a failure and one inside it is no pass: it says whether this is the circuit that was designed."},
 			instruments(m),
-			document.Lines{"Tested by", "Date", "Air temperature", "Proving unit checked"},
+			document.Lines{"Tested by, date", "Air temperature, proving unit checked"},
 		}},
 	}
 	methods := &methodList{}
+	like := likePlaces(m, es)
 	for _, stage := range []struct{ key, heading string }{{"dead", "Dead tests"}, {"live", "Live tests: only when every dead test is done and met"}} {
 		t := readingTable()
 		from := len(methods.rows)
+		var grids []document.Block
+		for _, places := range like {
+			if g := readingGrid(es, stage.key, places, methods); len(g.Rows) > 0 {
+				grids = append(grids, document.Subheading{Text: drawing.Names(places) + ": alike, a place for each reading"}, g)
+			}
+		}
 		for _, e := range es {
-			if e.Stage == stage.key {
+			if e.Stage == stage.key && !slices.ContainsFunc(like, func(places []string) bool { return contains(places, e.At) }) {
 				t.Rows = append(t.Rows, readingRow(e, methods.letter(e)))
 			}
 		}
-		if len(t.Rows) == 0 {
+		if len(t.Rows)+len(grids) == 0 {
 			continue
 		}
-		blocks := []document.Block{}
+		var blocks []document.Block
 		if len(methods.rows) > from {
-			blocks = append(blocks, document.Subheading{Text: "How they are taken"}, methods.table(from), document.Subheading{Text: "Readings"})
+			blocks = append(blocks, methods.table(from))
 		}
-		d.Sections = append(d.Sections, document.Section{Heading: stage.heading, NewPage: stage.key == "live", Blocks: append(blocks, t)})
+		if len(t.Rows) > 0 {
+			blocks = append(blocks, t)
+		}
+		d.Sections = append(d.Sections, document.Section{Heading: stage.heading, Blocks: blocks})
+		if len(grids) > 0 {
+			d.Sections = append(d.Sections, document.Section{Across: true, Blocks: grids})
+		}
 	}
 	return d
+}
+
+// fewAlike is how many places that are read alike are told one by one.
+const fewAlike = 2
+
+// likePlaces is the points of which the very same readings are taken, where they
+// are more than a few.
+func likePlaces(m *model.Model, es []prove.Expectation) [][]string {
+	read := map[string]string{}
+	for _, e := range es {
+		read[e.At] += e.Stage + " " + e.Reading + "\n"
+	}
+	var out [][]string
+	at := map[string]int{}
+	for _, p := range m.Points {
+		name := p.Record.Name
+		i, met := at[read[name]]
+		switch {
+		case read[name] == "":
+		case met:
+			out[i] = append(out[i], name)
+		default:
+			at[read[name]] = len(out)
+			out = append(out, []string{name})
+		}
+	}
+	return slices.DeleteFunc(out, func(places []string) bool { return len(places) <= fewAlike })
+}
+
+// mostColumns is how many readings stand side by side in a grid.
+const mostColumns = 8
+
+// readingGrid is the readings of one stage at places alike: a line for each
+// place, a column for each reading with its limit, and in each cell what is
+// expected there, or what was read. Where the readings are many, a place has
+// several lines.
+func readingGrid(es []prove.Expectation, stage string, places []string, methods *methodList) document.Table {
+	var kinds []string
+	by := map[[2]string]prove.Expectation{}
+	for _, e := range es {
+		if e.Stage != stage || !contains(places, e.At) {
+			continue
+		}
+		if by[[2]string{e.Reading, e.At}] = e; !contains(kinds, e.Reading) {
+			kinds = append(kinds, e.Reading)
+		}
+	}
+	t := document.Table{Small: true, Columns: []document.Column{{Head: "At", Share: 16}}}
+	if len(kinds) == 0 {
+		return t
+	}
+	turns := (len(kinds) + mostColumns - 1) / mostColumns
+	across := (len(kinds) + turns - 1) / turns
+	for range across {
+		t.Columns = append(t.Columns, document.Column{Share: 30, Boxed: true})
+	}
+	for turn := range turns {
+		here := kinds[turn*across : min(len(kinds), (turn+1)*across)]
+		head := document.Row{Cells: make([]document.Cell, across+1)}
+		for i, k := range here {
+			e := by[[2]string{k, places[0]}]
+			head.Cells[i+1] = document.Cell{Text: capital(k) + before(" (", closing(methods.letter(e))) + before(", ", commonLimit(by, k, places)), Bold: true}
+		}
+		t.Rows = append(t.Rows, head)
+		for _, place := range places {
+			row := document.Row{Cells: make([]document.Cell, across+1), Least: 9}
+			row.Cells[0] = document.Cell{Text: place, Bold: true}
+			for i, k := range here {
+				e := by[[2]string{k, place}]
+				said := expectedText(e)
+				if commonLimit(by, k, places) == "" {
+					said = join(said, limitText(e))
+				}
+				if e.Taken != "" {
+					said = join("read "+e.Taken, said)
+				}
+				row.Cells[i+1] = document.Cell{Text: said}
+			}
+			t.Rows = append(t.Rows, row)
+		}
+	}
+	return t
+}
+
+// commonLimit is the limit of a reading where it is the same at all places.
+func commonLimit(by map[[2]string]prove.Expectation, kind string, places []string) string {
+	first := limitText(by[[2]string{kind, places[0]}])
+	for _, p := range places {
+		if limitText(by[[2]string{kind, p}]) != first {
+			return ""
+		}
+	}
+	return first
+}
+
+func limitText(e prove.Expectation) string {
+	if e.Limit.IsZero() {
+		return ""
+	}
+	return e.LimitIs + " " + e.Limit.String()
 }
 
 // instruments is the test instruments of the record.
@@ -68,31 +182,29 @@ func instruments(m *model.Model) document.Block {
 }
 
 func readingTable() document.Table {
-	return document.Table{Columns: []document.Column{{Head: "No.", Share: 11, Right: true}, {Head: "Reading", Share: 38}, {Head: "How", Share: 10},
-		{Head: "Where", Share: 34},
-		{Head: "Expected: low – most likely – high", Share: 44}, {Head: "Limit", Share: 24}, {Head: "Band", Share: 50},
-		{Head: "Read", Share: 30, Boxed: true}, {Head: "Instrument, by, time", Share: 38, Boxed: true}}}
+	return document.Table{Small: true, Columns: []document.Column{{Head: "", Share: 8, Right: true}, {Head: "Reading, and how", Share: 34},
+		{Head: "Expected: low – most likely – high, and what it tells", Share: 63}, {Head: "Band", Share: 47},
+		{Head: "Read", Share: 20, Boxed: true}, {Head: "With, by, time", Share: 20, Boxed: true}}}
 }
 
 func readingRow(e prove.Expectation, letter string) document.Row {
 	band := drawing.BandPicture(e)
-	limit := ""
-	if !e.Limit.IsZero() {
-		limit = e.LimitIs + " " + e.Limit.String()
-	}
 	read := document.Cell{}
 	if e.Taken != "" {
 		read.Text = "entered: " + e.Taken
 	}
-	row := document.Row{Cells: []document.Cell{{Text: fmt.Sprint(e.Order)}, {Text: capital(e.Reading), Bold: true}, {Text: letter}, {Text: e.At},
-		{Text: expectedText(e)}, {Text: limit}, {Picture: &band}, read, {}}, Least: 11}
-	if e.Means != "" {
-		row.Under = append(row.Under, document.Note{Label: "tells", Text: e.Means})
+	said := join(expectedText(e), limitText(e))
+	if said == noNumber && e.Means != "" {
+		said = ""
 	}
 	if !e.Known() {
-		row.Under = append(row.Under, document.Note{Label: "not known", Text: e.Missing.String()})
+		said += ": " + e.Missing.String()
 	}
-	return row
+	if e.Means != "" {
+		said = capital(strings.TrimPrefix(said+". "+capital(e.Means), ". "))
+	}
+	return document.Row{Cells: []document.Cell{{Text: fmt.Sprint(e.Order)}, {Text: capital(e.Reading) + ", " + e.At + before(" (", closing(letter)), Bold: true},
+		{Text: said}, {Picture: &band}, read, {}}, Least: 9}
 }
 
 // expectedText is the band in figures, the unit once.
@@ -109,8 +221,11 @@ func expectedText(e prove.Expectation) string {
 	case !e.Mid.IsZero():
 		return e.Mid.String()
 	}
-	return "no number"
+	return noNumber
 }
+
+// noNumber is what is expected of a thing seen.
+const noNumber = "no number"
 
 // span joins amounts with dashes and takes the unit out of all but the last
 // where they share it.
@@ -155,22 +270,17 @@ func (l *methodList) letter(e prove.Expectation) string {
 	if letter, ok := l.by[key]; ok {
 		return letter
 	}
-	n := len(l.rows)
-	letter := string(rune('a' + n%26))
-	if n >= 26 {
-		letter += fmt.Sprint(n / 26)
-	}
+	letter := letterOf(len(l.rows))
 	l.by[key] = letter
 	l.rows = append(l.rows, method{letter, e.Reading, e.How, e.Caution})
 	return letter
 }
 
 func (l *methodList) table(from int) document.Table {
-	t := document.Table{Columns: []document.Column{{Head: "", Share: 8}, {Head: "Reading", Share: 44},
-		{Head: "Instrument, and where to connect it", Share: 118}, {Head: "Care", Share: 100}}}
+	t := document.Table{Small: true, Columns: []document.Column{{Share: 6}, {Share: 174}}}
 	for _, m := range l.rows[from:] {
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: m.letter, Bold: true}, {Text: capital(m.reading)}, {Text: capital(m.how)},
-			{Text: capital(m.caution)}}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: m.letter, Bold: true},
+			{Text: capital(m.reading) + before(": ", m.how) + before(". Care: ", m.caution) + "."}}})
 	}
 	return t
 }

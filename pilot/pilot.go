@@ -10,8 +10,6 @@ package pilot
 // trace, a level for each state of the vehicle simulator.
 
 import (
-	"strings"
-
 	"chargewright/quantity"
 	"chargewright/standard"
 )
@@ -90,8 +88,8 @@ func into[Q any](place *quantity.Maybe[Q], text string, parse func(string) (Q, e
 func SimulatorTests(rules *standard.Rulebook) []string {
 	var out []string
 	for _, r := range rules.PilotRows() {
-		if r.Group == "simulator test" && strings.HasPrefix(r.Item, "test P") {
-			out = append(out, strings.TrimPrefix(r.Item, "test ")+" ("+r.Condition+"): "+r.Value+"; "+r.Tolerance)
+		if r.Group == "simulator procedure" {
+			out = append(out, r.Item+" ("+r.Condition+"): "+r.Value+"; "+r.Tolerance)
 		}
 	}
 	return out

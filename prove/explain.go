@@ -38,7 +38,7 @@ type Cause struct {
 	Plan        []Step  // the tests that would single it out, if it is the case
 	Then        float64 // and the chance it would have after them
 	Danger      string
-	Acts        string // who must act
+	Acts        []string // who must act
 	Next        string
 	Faults      []string // of the rulebook's table of faults
 	Source      string   // where its rate and size are from
@@ -79,7 +79,7 @@ func Explain(m *model.Model, p Priors, seen ...string) (Explanation, error) {
 	if b.seen, err = symptomsOf(seen); err != nil {
 		return Explanation{}, err
 	}
-	out := Explanation{Job: m.Job.Name, Flags: slices.Concat(b.order(), m.Outside.Assumed, b.flags, b.spikesNear())}
+	out := Explanation{Job: m.Job.Name, Flags: slices.Concat(b.order(), m.Outside.Assumed, b.flags, b.spikesNear(), p.said())}
 	if len(b.asked) == 0 && len(seen) == 0 {
 		out.Readings = b.residuals()
 		out.Flags = append(b.putRight(out.Readings), out.Flags...)
@@ -115,8 +115,25 @@ func Explain(m *model.Model, p Priors, seen ...string) (Explanation, error) {
 	return out, nil
 }
 
+// said says whose rates are used, where they are not the program's own.
+func (p Priors) said() []string {
+	other, own := 0, UsualPriors().causes
+	for _, c := range p.causes {
+		if i := slices.IndexFunc(own, func(o *cause) bool { return o.key == c.key }); i < 0 || own[i].rate != c.rate {
+			other++
+		}
+	}
+	if other == 0 && len(p.causes) == len(own) {
+		return nil
+	}
+	return []string{fmt.Sprintf("rates are not the program's own: of the table given, %d of %d are others", other, len(p.causes))}
+}
+
 // None is the key of the cause that is on no list.
 const None = "none"
+
+// NetworkOperator acts where no electrician may.
+const NetworkOperator = "network operator"
 
 // inSight says what to leave alone while a danger is not the likeliest cause
 // and no test has excluded it.
@@ -150,7 +167,7 @@ func (b *bench) tell(g *group) Cause {
 	h := g.members[0]
 	c := Cause{Cause: g.words(), Probability: g.chance}
 	if g.none { // what to do when the list has failed
-		c.Key, c.Acts, c.Source = None, "tester", judgement
+		c.Key, c.Acts, c.Source = None, []string{"tester"}, judgement
 		c.Cause += ": " + b.oddWords(h)
 		c.Next = "take the readings named again, with another instrument where there is one; see that the record is of this very place; " +
 			"then part the circuit and read each part; energise nothing that they leave in doubt"
@@ -192,7 +209,7 @@ func (b *bench) tell(g *group) Cause {
 		keys, acts, next, sources = []string{weak.key}, []string{weak.acts}, []string{weak.next}, []string{weak.source}
 	}
 	c.Key, c.Where = strings.Join(keys, " + "), strings.Join(where, ", ")
-	c.Danger, c.Acts, c.Next = strings.Join(danger, "; "), strings.Join(acts, ", "), strings.Join(next, "; ")
+	c.Danger, c.Acts, c.Next = strings.Join(danger, "; "), acts, strings.Join(next, "; ")
 	c.Faults, c.Source = faults, strings.Join(sources, "; ")
 	best := h.best()
 	f, _ := b.fitOf(h, best)

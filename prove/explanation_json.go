@@ -2,6 +2,7 @@ package prove
 
 import (
 	"encoding/json"
+	"strings"
 
 	"chargewright/finding"
 )
@@ -88,7 +89,8 @@ func (e Explanation) MarshalJSON() ([]byte, error) {
 	}
 	causes := make([]cause, len(e.Causes))
 	for i, c := range e.Causes {
-		causes[i] = cause{c.Key, c.Cause, c.Probability, c.Where, c.Size, filled(c.Alike), c.Danger, c.Acts, c.Next, filled(c.Faults), c.Source, []prediction{}, []step{}, c.Then}
+		causes[i] = cause{c.Key, c.Cause, c.Probability, c.Where, c.Size, filled(c.Alike), c.Danger, strings.Join(c.Acts, ", "), c.Next, filled(c.Faults),
+			c.Source, []prediction{}, []step{}, c.Then}
 		for _, p := range c.Plan {
 			causes[i].Plan = append(causes[i].Plan, step(p))
 		}

@@ -17,11 +17,16 @@ import (
 //go:embed symptoms.csv
 var symptomTable string
 
-const symptomColumns = "symptom,cause,chance,rate,what,check,source"
+//go:embed signs.csv
+var signTable string
 
-// symptom is one thing seen in use and what it may come from.
+const seenColumns = ",cause,chance,rate,what,check,source"
+
+// symptom is one thing seen in use, or in the log of a point, and what it may
+// come from.
 type symptom struct {
 	name   string
+	logged bool
 	shows  map[string]float64 // chance that a cause shows in this way, by its key
 	others []*cause           // that are nothing of the wiring
 }
@@ -30,54 +35,76 @@ type symptom struct {
 // matter (engineering judgement).
 const unasked = 0.003
 
-// symptoms is the table of symptoms, read once.
+// symptoms is what may be seen in use and in logs, read once.
 var symptoms = sync.OnceValues(func() ([]*symptom, error) {
-	rows, err := table("symptoms.csv", symptomTable, symptomColumns)
+	seen, err := readSeen("symptoms.csv", "symptom", symptomTable, false)
 	if err != nil {
 		return nil, err
 	}
-	var out []*symptom
+	signs, err := readSeen("signs.csv", "sign", signTable, true)
+	return append(seen, signs...), err
+})
+
+func readSeen(file, first, text string, logged bool) (out []*symptom, err error) {
+	rows, err := table(file, text, first+seenColumns)
+	if err != nil {
+		return nil, err
+	}
 	for i, r := range rows {
 		if len(out) == 0 || out[len(out)-1].name != r[0] {
-			out = append(out, &symptom{name: r[0], shows: map[string]float64{}})
+			out = append(out, &symptom{name: r[0], logged: logged, shows: map[string]float64{}})
 		}
 		s, key := out[len(out)-1], r[1]
 		chance, err := strconv.ParseFloat(r[2], 64)
 		if err != nil || !(chance > 0 && chance <= 1) {
-			return nil, fmt.Errorf("symptoms: row %d: a chance is wanted", i+1)
+			return nil, fmt.Errorf("%s: row %d: a chance is wanted", file, i+1)
 		}
 		if key == "" {
 			rate, err := strconv.ParseFloat(r[3], 64)
 			if err != nil || !(rate > 0 && rate < 1) {
-				return nil, fmt.Errorf("symptoms: row %d: a rate is wanted", i+1)
+				return nil, fmt.Errorf("%s: row %d: a rate is wanted", file, i+1)
 			}
 			key = "in use: " + r[4]
 			s.others = append(s.others, &cause{key: key, is: "use", words: r[4], places: "site", rate: rate, low: 1, high: 1, acts: "tester", next: r[5],
 				source: r[6], change: func(*state, where, float64) bool { return true }})
 		} else if changes[key] == nil {
-			return nil, fmt.Errorf("symptoms: row %d: no cause is called %q", i+1, key)
+			return nil, fmt.Errorf("%s: row %d: no cause is called %q", file, i+1, key)
 		}
 		s.shows[key] = chance
 	}
 	return out, nil
-})
+}
 
 // Symptoms lists what may be said to be seen in use.
-func Symptoms() []string {
+func Symptoms() []string { return seenNames(false) }
+
+// Signs lists what a log may show that is weighed: by the rule it was heard by,
+// or the word of the fault that a point names.
+func Signs() []string { return seenNames(true) }
+
+func seenNames(logged bool) (out []string) {
 	all, _ := symptoms()
-	out := make([]string, len(all))
-	for i, s := range all {
-		out[i] = s.name
+	for _, s := range all {
+		if s.logged == logged {
+			out = append(out, s.name)
+		}
 	}
 	return out
 }
+
+// inLog marks a sign of a log among what was seen.
+const inLog = "log: "
+
+// InLog is a sign of a log as it is handed to Explain.
+func InLog(sign string) string { return inLog + sign }
 
 // symptomsOf finds symptoms by their names.
 func symptomsOf(names []string) ([]*symptom, error) {
 	all, err := symptoms()
 	var out []*symptom
 	for _, name := range names {
-		i := slices.IndexFunc(all, func(s *symptom) bool { return strings.EqualFold(s.name, strings.TrimSpace(name)) })
+		name, logged := strings.CutPrefix(name, inLog)
+		i := slices.IndexFunc(all, func(s *symptom) bool { return s.logged == logged && strings.EqualFold(s.name, strings.TrimSpace(name)) })
 		if i < 0 {
 			return nil, fmt.Errorf("no symptom is called %q; %s", name, reading.Nearest(name, Symptoms()))
 		}
@@ -91,7 +118,11 @@ func symptomsOf(names []string) ([]*symptom, error) {
 func (b *bench) causes() []*cause {
 	out := slices.Clone(b.priors.causes)
 	for _, s := range b.seen {
-		out = append(out, s.others...)
+		for _, o := range s.others { // two symptoms may have one that is the same
+			if !slices.ContainsFunc(out, func(c *cause) bool { return c.key == o.key }) {
+				out = append(out, o)
+			}
+		}
 	}
 	return out
 }

@@ -16,6 +16,7 @@ import (
 	"chargewright/quantity"
 	"chargewright/standard"
 	"chargewright/trade"
+	"chargewright/works"
 )
 
 // Answer is what a handful of facts comes to.
@@ -265,7 +266,7 @@ func (r *run) found() (*model.Model, map[string]finding.Finding) {
 	m := model.New(r.job, r.rules)
 	out := map[string]finding.Finding{}
 	for _, f := range design.Check(m) {
-		if f.Path == circuit || strings.HasPrefix(f.Path, circuit+"/") {
+		if works.Within(f.Path, circuit) {
 			if before, twice := out[f.Key]; !twice || worse(f.Verdict, before.Verdict) {
 				out[f.Key] = f
 			}

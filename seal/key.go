@@ -222,7 +222,7 @@ func (k *Key) Sheet(r Register) *document.Document {
 		}
 	}
 	blocks := []document.Block{facts}
-	if code, err := document.QR("key", "The public key as a QR code", "key "+k.Public); err == nil {
+	if code, err := document.QR("key", "The public key as a QR code", "key "+k.Public, 32); err == nil {
 		blocks = append(blocks, document.Picture{Scenes: []drawing.Scene{code}})
 	}
 	d.Sections = []document.Section{{Heading: "The key", Blocks: blocks}, {Heading: "How to use it", Blocks: []document.Block{document.Paragraph{

@@ -11,13 +11,14 @@ import (
 
 // Memory is a journal that is gone when the program ends.
 type Memory struct {
-	mu   sync.RWMutex
-	acts []Act
-	byID map[string]int
+	mu     sync.RWMutex
+	acts   []Act
+	byID   map[string]int
+	listed map[string]*Listed
 }
 
 // NewMemory returns an empty journal.
-func NewMemory() *Memory { return &Memory{byID: map[string]int{}} }
+func NewMemory() *Memory { return &Memory{byID: map[string]int{}, listed: map[string]*Listed{}} }
 
 // Jobs returns the jobs, the one added to last first.
 func (m *Memory) Jobs(context.Context) ([]Job, error) {
@@ -83,6 +84,13 @@ func (m *Memory) Keep(_ context.Context, acts ...Act) (int, error) {
 		a.Place = int64(len(m.acts) + 1)
 		m.byID[a.ID] = len(m.acts)
 		m.acts = append(m.acts, a)
+		l := m.listed[a.Job]
+		if l == nil {
+			l = &Listed{Job: a.Job, Rank: NotNoted}
+			m.listed[a.Job] = l
+		}
+		l.Last = a.Place
+		l.said(a)
 	}
 	return kept, nil
 }

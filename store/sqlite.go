@@ -108,7 +108,7 @@ func (s *SQLite) Close() error { return s.db.Close() }
 
 // Jobs returns the jobs, the one added to last first.
 func (s *SQLite) Jobs(ctx context.Context) ([]Job, error) {
-	rows, err := s.db.QueryContext(ctx, "SELECT job, max(place), count(*) FROM act GROUP BY job ORDER BY 2 DESC")
+	rows, err := s.db.QueryContext(ctx, "SELECT job, last, acts FROM listed ORDER BY last DESC")
 	if err != nil {
 		return nil, fmt.Errorf("list the jobs: %w", err)
 	}
@@ -253,8 +253,9 @@ func keep(ctx context.Context, tx *sql.Tx, a Act, before string) (chain string, 
 			return "", err
 		}
 	}
-	if a.Photo == nil {
-		return chain, nil
+	a.Place = place
+	if err := keepListed(ctx, tx, a); err != nil || a.Photo == nil {
+		return chain, err
 	}
 	_, err = tx.ExecContext(ctx, `INSERT INTO photo (act, element, type, content) VALUES (?, ?, ?, ?)`, place, a.Photo.Element, a.Photo.Type, a.Photo.Content)
 	return chain, err

@@ -99,13 +99,16 @@ func (PhaseSet) Values() []string {
 	return []string{string(L1), string(L2), string(L3), string(ThreePhase)}
 }
 
-// Count returns the number of line conductors, 1 or 3.
-func (p PhaseSet) Count() int {
+// Lines returns the line conductors one by one.
+func (p PhaseSet) Lines() []PhaseSet {
 	if p == ThreePhase {
-		return 3
+		return []PhaseSet{L1, L2, L3}
 	}
-	return 1
+	return []PhaseSet{p}
 }
+
+// Count returns the number of line conductors, 1 or 3.
+func (p PhaseSet) Count() int { return len(p.Lines()) }
 
 // RCDType is the type of an RCD by the residual currents it detects.
 type RCDType string

@@ -9,7 +9,6 @@ import (
 	"encoding/json"
 	"errors"
 	"io"
-	"math"
 	"net/http"
 	"strconv"
 	"strings"
@@ -150,7 +149,7 @@ func (s *Server) apiMe(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) apiJobs(w http.ResponseWriter, r *http.Request) error {
-	rows, _, err := s.jobRows(r, 0, math.MaxInt)
+	rows, err := s.jobRows(r)
 	if err != nil {
 		return err
 	}

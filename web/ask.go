@@ -85,20 +85,21 @@ func (o *opened) questions(s *station, now time.Time) []*blank {
 			ask(base + n)
 		}
 	}
-	base, kind := s.Of, s.Symbol
-	switch kind {
-	case "breaker", "rcbo":
-		under(base+"/", eye["device"])
-	case "cable":
-		circuit := above(base)
-		under(circuit+"/", eye["cable"])
-		for _, leg := range o.Record.Items(circuit + "/legs") {
-			under(works.Under(circuit+"/legs", leg)+"/", eye["leg"])
+	for _, base := range s.each() {
+		switch kind := s.Symbol; kind {
+		case "breaker", "rcbo":
+			under(base+"/", eye["device"])
+		case "cable":
+			circuit := above(base)
+			under(circuit+"/", eye["cable"])
+			for _, leg := range o.Record.Items(circuit + "/legs") {
+				under(works.Under(circuit+"/legs", leg)+"/", eye["leg"])
+			}
+		case "street", "fuse", "meter", "earth":
+			under("", eye[kind])
+		case "board", "point", "electrode":
+			under(base+"/", eye[kind])
 		}
-	case "street", "fuse", "meter", "earth":
-		under("", eye[kind])
-	case "board", "point", "electrode":
-		under(base+"/", eye[kind])
 	}
 	for _, path := range o.wanted(now) {
 		if o.asks(s, path) {
@@ -107,7 +108,31 @@ func (o *opened) questions(s *station, now time.Time) []*blank {
 	}
 	var out []*blank
 	for _, path := range asked {
-		out = append(out, o.question(path))
+		b := o.question(path)
+		if s.Count > 1 { // of several alike each says whose it is
+			b.Name = works.NamesOf(path)[1] + ": " + b.Name
+		}
+		out = append(out, b)
+	}
+	return out
+}
+
+// each is the sheets of the things that a station stands for: one, or all that
+// are alike.
+func (s *station) each() []string {
+	if s.Count <= 1 {
+		return []string{s.Of}
+	}
+	var out []string
+	for _, name := range s.likeOnes {
+		switch s.Symbol {
+		case "point":
+			out = append(out, works.Under("points", name))
+		case "cable":
+			out = append(out, works.Under("circuits", name)+"/cable")
+		default:
+			out = append(out, works.Under("circuits", name))
+		}
 	}
 	return out
 }
@@ -135,14 +160,19 @@ func holdsPart(r *job.Record, path string) bool {
 
 // asks reports that a fact is asked for at a station.
 func (o *opened) asks(s *station, path string) bool {
-	switch s.Symbol {
+	return slices.ContainsFunc(s.each(), func(of string) bool { return asksOf(of, s.Symbol, path) })
+}
+
+// asksOf is the same of one sheet.
+func asksOf(of, symbol, path string) bool {
+	switch symbol {
 	case "cable":
-		circuit := above(s.Of)
+		circuit := above(of)
 		return works.Within(path, circuit+"/cable") || works.Within(path, circuit+"/legs") || path == circuit+"/terminals rated"
 	case "breaker", "rcbo":
-		return works.Within(path, s.Of) && !works.Within(path, s.Of+"/cable") && !works.Within(path, s.Of+"/legs") && path != s.Of+"/terminals rated"
+		return works.Within(path, of) && !works.Within(path, of+"/cable") && !works.Within(path, of+"/legs") && path != of+"/terminals rated"
 	}
-	return s.Of != "" && holds(s.Of, path)
+	return of != "" && holds(of, path)
 }
 
 // question is one fact asked by itself, in one unit.

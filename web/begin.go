@@ -33,13 +33,13 @@ const mostRemembered = 12
 // past returns the jobs that were added to last, those of the person at work
 // before the others.
 func (s *Server) past(ctx context.Context, who string) ([]begin.Past, error) {
-	list, err := s.Store.Jobs(ctx)
+	ids, err := s.newest(ctx, mostRemembered)
 	if err != nil {
 		return nil, err
 	}
 	var own, others []begin.Past
-	for _, j := range list[:min(len(list), mostRemembered)] {
-		acts, err := s.Store.Acts(ctx, j.ID, 0)
+	for _, id := range ids {
+		acts, err := s.Store.Acts(ctx, id, 0)
 		if err != nil {
 			return nil, err
 		}
@@ -54,6 +54,23 @@ func (s *Server) past(ctx context.Context, who string) ([]begin.Past, error) {
 		}
 	}
 	return append(own, others...), nil
+}
+
+// newest is the jobs that were added to last.
+func (s *Server) newest(ctx context.Context, most int) ([]string, error) {
+	var out []string
+	if keeps, can := s.Store.(store.Lister); can {
+		rows, err := keeps.List(ctx, store.Wanted{Rank: -1, Most: most})
+		for _, l := range rows {
+			out = append(out, l.Job)
+		}
+		return out, err
+	}
+	list, err := s.Store.Jobs(ctx)
+	for _, j := range list[:min(len(list), most)] {
+		out = append(out, j.ID)
+	}
+	return out, err
 }
 
 // offers are what a job may begin from here.
@@ -89,8 +106,8 @@ func (s *Server) offers(past []begin.Past) ([]offer, error) {
 		out = append(out, o)
 	}
 	if len(past) > 0 { // the same again is the likeliest
-		if i := slices.IndexFunc(out, func(o offer) bool { return o.Name == begin.TemplateOf(past[0]) }); i >= 0 {
-			out[i].Chosen = true
+		for i := range out {
+			out[i].Chosen = out[i].template.Began(past[0])
 		}
 	}
 	return out, nil

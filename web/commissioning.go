@@ -269,7 +269,7 @@ func (s *Server) commissioningPage(r *http.Request, o *opened, point string) (*c
 		page.Run = &run
 		if !run.Over {
 			page.Again = 3
-			code, err := document.QR("address", "Address to enter in "+point, run.Address)
+			code, err := document.QR("address", "Address to enter in "+point, run.Address, 32)
 			if err != nil {
 				return nil, err
 			}

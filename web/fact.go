@@ -176,7 +176,10 @@ func withoutUnit(value string, units []string) (number, unit string) {
 
 // withUnit puts a unit after a bare number.
 func withUnit(value, unit string) string {
-	value = strings.TrimSpace(strings.ReplaceAll(value, ",", "."))
+	value = strings.TrimSpace(value)
+	if number := leadingNumber.FindString(value); strings.Contains(number, ",") { // a comma is a decimal point in a number, and nowhere else
+		value = strings.Replace(number, ",", ".", 1) + value[len(number):]
+	}
 	if value != "" && unit != "" && leadingNumber.FindString(value) == value {
 		return value + " " + unit
 	}

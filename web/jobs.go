@@ -9,14 +9,134 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"slices"
 	"strconv"
+	"strings"
 
 	"chargewright/bounds"
 	"chargewright/job"
 	"chargewright/store"
+	"chargewright/trade"
 )
 
-// jobRow is one job in the list.
+// jobsOnAPage is how many jobs are shown at a time.
+const jobsOnAPage = 50
+
+// waitsFor is what jobs of each rank wait for, the most urgent first.
+var waitsFor = []struct{ Key, Label string }{
+	{"fails", "fail"}, {"look", "to look at"}, {"read", "to read"}, {"judge", "to judge"}, {"sign", "to sign"}, {"issue", "ready"},
+}
+
+// shownJobs is the part of the list that is asked for.
+type shownJobs struct {
+	Q, Stage, Who, Waits string
+	Rows                 []store.Listed
+	Stages               []string
+	Groups               []waiting
+	More                 string // address of the next page
+	All                  int
+}
+
+// waiting is how many jobs wait for one thing.
+type waiting struct {
+	Key, Label string
+	N          int
+	Chosen     bool
+}
+
+// list reads the page of the list that is asked for.
+func (s *Server) list(r *http.Request) (*shownJobs, error) {
+	q := r.URL.Query()
+	l := &shownJobs{Q: strings.TrimSpace(q.Get("q")), Stage: q.Get("stage"), Who: q.Get("who"), Waits: q.Get("waits"), Stages: trade.Stage("").Values()}
+	w := store.Wanted{Words: l.Q, Stage: l.Stage, Who: l.Who, Rank: -1, Most: jobsOnAPage + 1}
+	w.Before, _ = strconv.ParseInt(q.Get("before"), 10, 64)
+	for i, g := range waitsFor {
+		if g.Key == l.Waits {
+			w.Rank = i
+		}
+	}
+	keeps, can := s.Store.(store.Lister)
+	if !can {
+		keeps = s.lister(r.Context())
+	}
+	count, err := keeps.Count(r.Context())
+	if err != nil {
+		return nil, err
+	}
+	for i, g := range waitsFor {
+		if count[i] > 0 {
+			l.Groups = append(l.Groups, waiting{g.Key, g.Label, count[i], g.Key == l.Waits})
+		}
+	}
+	for _, n := range count {
+		l.All += n
+	}
+	if l.Rows, err = keeps.List(r.Context(), w); err != nil {
+		return nil, err
+	}
+	if len(l.Rows) > jobsOnAPage {
+		l.Rows = l.Rows[:jobsOnAPage]
+		q.Set("before", strconv.FormatInt(l.Rows[jobsOnAPage-1].Last, 10))
+		l.More = "/?" + q.Encode()
+	}
+	return l, nil
+}
+
+// lister lists the jobs of a journal that keeps no list: those of a device.
+func (s *Server) lister(ctx context.Context) store.Lister {
+	m := store.NewMemory()
+	jobs, err := s.Store.Jobs(ctx)
+	for i := len(jobs) - 1; i >= 0 && err == nil; i-- {
+		var acts []store.Act
+		if acts, err = s.Store.Acts(ctx, jobs[i].ID, 0); err == nil {
+			_, err = m.Keep(ctx, acts...)
+		}
+	}
+	if err != nil {
+		s.Log.Error("list the jobs", "err", err)
+	}
+	return m
+}
+
+// note keeps what the list shows of a job that was opened, where it was added
+// to since it was opened last.
+func (s *Server) note(r *http.Request, o *opened) {
+	keeps, can := s.Store.(store.Lister)
+	if !can {
+		return
+	}
+	end := o.Acts[len(o.Acts)-1]
+	l := store.Listed{Job: o.ID, Last: end.Place, Noted: end.Place, At: end.When, Who: end.Who, What: end.What, Name: o.Job.Name, Address: o.Job.Site.Address,
+		Client: o.Job.Site.Client, Stage: string(o.stage()), Invented: o.Job.Invented}
+	say := o.saying(s, r)
+	l.Waits, l.Rank = say.State, slices.IndexFunc(waitsFor, func(g struct{ Key, Label string }) bool { return g.Key == say.Kind })
+	if err := keeps.Opened(r.Context(), l); err != nil {
+		s.Log.Error("keep the list of jobs", "job", o.ID, "err", err)
+	}
+}
+
+// stage is how far a job has come: as somebody said, or further by what was done.
+func (o *opened) stage() trade.Stage {
+	all := trade.Stage("").Values()
+	at := max(slices.Index(all, string(o.Job.Stage)), 0)
+	reached := func(stage string) { at = max(at, slices.Index(all, stage)) }
+	for _, r := range o.Job.Readings {
+		if k := r.Kind(); k != nil {
+			reached(map[bool]string{true: "dead", false: "live"}[k.Dead])
+		}
+	}
+	for i := range o.Job.Runs {
+		if r := &o.Job.Runs[i]; r.Program == trade.Commissioning && !r.Trained() {
+			reached("commission")
+		}
+	}
+	if len(o.Job.Certificate.Sign) > 0 {
+		reached("hand over")
+	}
+	return trade.Stage(all[at])
+}
+
+// jobRow is one job as a program is told of it.
 type jobRow struct {
 	ID, Name, Stage, Address string
 	Invented                 bool
@@ -25,15 +145,9 @@ type jobRow struct {
 }
 
 func (s *Server) jobs(w http.ResponseWriter, r *http.Request) error {
-	from, _ := strconv.Atoi(r.URL.Query().Get("from")) // anything else is the beginning
-	from = max(0, from)
-	rows, more, err := s.jobRows(r, from, jobsOnAPage)
+	all, err := s.list(r)
 	if err != nil {
 		return err
-	}
-	next := ""
-	if more {
-		next = "/?from=" + whole(from+jobsOnAPage)
 	}
 	past, err := s.past(r.Context(), s.Who(r))
 	if err != nil {
@@ -45,37 +159,29 @@ func (s *Server) jobs(w http.ResponseWriter, r *http.Request) error {
 	}
 	return render(w, http.StatusOK, "jobs.html", struct {
 		Frame
-		Jobs   []jobRow
+		List   *shownJobs
 		Offers []offer
 		Named  bool // the person at work is known, or cannot be said here
-		Next   string
-	}{s.Frame(r, "Jobs"), rows, offers, s.Who(r) != "" || s.SetWho == nil, next})
+	}{s.Frame(r, "Jobs"), all, offers, s.Who(r) != "" || s.SetWho == nil})
 }
 
-// jobsOnAPage is how many jobs a page shows: each is read for it.
-const jobsOnAPage = 50
-
-// jobRows reads as many jobs as are asked for, and says whether there are more.
-func (s *Server) jobRows(r *http.Request, from, most int) (rows []jobRow, more bool, err error) {
+// jobRows reads every job: for a program.
+func (s *Server) jobRows(r *http.Request) (rows []jobRow, err error) {
 	list, err := s.Store.Jobs(r.Context())
 	if err != nil {
-		return nil, false, err
-	}
-	list = list[min(from, len(list)):]
-	if more = len(list) > most; more {
-		list = list[:most]
+		return nil, err
 	}
 	for _, j := range list {
 		if err := r.Context().Err(); err != nil {
-			return nil, false, err
+			return nil, err
 		}
 		acts, err := s.Store.Acts(r.Context(), j.ID, 0)
 		if err != nil {
-			return nil, false, err
+			return nil, err
 		}
 		rows = append(rows, rowOf(j.ID, acts))
 	}
-	return rows, more, nil
+	return rows, nil
 }
 
 // rowOf reads only the facts that the list shows.

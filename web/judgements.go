@@ -37,7 +37,7 @@ func (o *opened) toJudge() []*toJudge {
 	var out []*toJudge
 	seen := map[string]bool{}
 	for _, f := range o.Found {
-		if f.Verdict != finding.JudgeOnSite || f.WaitsOn != "" || o.settled(f) || strings.HasPrefix(f.Key, "supply Ze") {
+		if f.Verdict != finding.JudgeOnSite || f.WaitsOn != "" || o.settled(f) || f.Key == "supply Ze" {
 			continue
 		}
 		t := &toJudge{Finding: f, About: o.Job.About(f), Ready: oftenRests}

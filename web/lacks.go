@@ -14,9 +14,11 @@ import (
 // are not there.
 func (o *opened) factsFor(lacks finding.Lacks) []string {
 	var out []string
+	seen := map[string]bool{}
 	for _, l := range lacks {
 		for _, path := range l.Paths() {
-			if (path == l.Path || o.Record.Now(path).Value == "") && !slices.Contains(out, path) {
+			if !seen[path] && (path == l.Path || o.Record.Now(path).Value == "") {
+				seen[path] = true
 				out = append(out, path)
 			}
 		}

@@ -18,6 +18,7 @@ import (
 
 // saying is the state of a job in a few words, and what to do now.
 type saying struct {
+	Kind    string // what the job waits for: a key of the list of jobs
 	Fails   bool
 	State   string
 	Deed    string
@@ -49,7 +50,7 @@ var nouns = map[string]string{"street": "the supply", "fuse": "the cut-out", "me
 func (o *opened) saying(s *Server, r *http.Request) saying {
 	now, at := s.Now(), "/jobs/"+o.ID
 	if n := len(o.Record.Conflicts()); n > 0 {
-		return saying{Fails: true, State: counted(n, "entry differs", "entries differ"), Deed: "Two people entered different values. Both are kept.",
+		return saying{Kind: "fails", Fails: true, State: counted(n, "entry differs", "entries differ"), Deed: "Two people entered different values. Both are kept.",
 			Keys: []key{{at + "/differences", "Settle", true}}}
 	}
 	for _, say := range []func() (saying, bool){
@@ -61,7 +62,7 @@ func (o *opened) saying(s *Server, r *http.Request) saying {
 			return is
 		}
 	}
-	return saying{State: "Ready to issue", Deed: "Nothing keeps the certificate back.", Keys: []key{{at + "/certificate", "Certificate", true}}}
+	return saying{Kind: "issue", State: "Ready to issue", Deed: "Nothing keeps the certificate back.", Keys: []key{{at + "/certificate", "Certificate", true}}}
 }
 
 func (o *opened) sayFails() (saying, bool) {
@@ -85,7 +86,7 @@ func (o *opened) sayFails() (saying, bool) {
 		return saying{}, false
 	}
 	f := first.found[slices.IndexFunc(first.found, func(f finding.Finding) bool { return f.Verdict == finding.Fails && !o.Job.Departed(f) })]
-	is := saying{Fails: true, State: "Fails at " + first.Noun(), Deed: deedOf(f)}
+	is := saying{Kind: "fails", Fails: true, State: "Fails at " + first.Noun(), Deed: deedOf(f)}
 	is.Keys = []key{{sheetURL(o.ID, first.Of) + "#must", "Look at it", true}}
 	if i := slices.IndexFunc(first.Tests, func(t test) bool { return f.Key == "reading "+t.Reading }); i >= 0 {
 		f.What = f.Subject
@@ -115,7 +116,7 @@ func deedOf(f finding.Finding) string {
 func (o *opened) sayMisfit() (saying, bool) {
 	for _, t := range o.tests() {
 		if word := t.Fit(); word.Misfits() && o.keptBecause(t.Expectation) == "" {
-			return saying{Fails: true, State: word.String(), Deed: t.Reading + " at " + t.At + ": " + t.Taken + ", expected " + t.Expected() + ".",
+			return saying{Kind: "fails", Fails: true, State: word.String(), Deed: t.Reading + " at " + t.At + ": " + t.Taken + ", expected " + t.Expected() + ".",
 				Keys: []key{{t.URL, "Look at it", true}, {"/jobs/" + o.ID + "/why", "What explains it", false}}}, true
 		}
 	}
@@ -138,7 +139,7 @@ func (o *opened) sayNotSeen(now time.Time) (saying, bool) {
 	if first == nil {
 		return saying{}, false
 	}
-	is := saying{State: whole(n) + " not yet seen", Deed: "Touch what you have seen. Dotted figures reach no certificate."}
+	is := saying{Kind: "look", State: whole(n) + " not yet seen", Deed: "Touch what you have seen. Dotted figures reach no certificate."}
 	if open > 0 {
 		is.Deed += " " + whole(open) + " not known."
 	}
@@ -162,7 +163,8 @@ func (o *opened) sayNotKnown(now time.Time) (saying, bool) {
 	if !waits || open == nil {
 		return saying{}, false
 	}
-	is := saying{State: whole(n) + " not known", Deed: capital(strings.TrimPrefix(open.Noun(), "the ")) + ": " + strings.TrimSuffix(first.Name, "?") + "?"}
+	is := saying{Kind: "look", State: whole(n) + " not known",
+		Deed: capital(strings.TrimPrefix(open.Noun(), "the ")) + ": " + strings.TrimSuffix(first.Name, "?") + "?"}
 	if w := first.Field.Words; len(w) > 0 && len(w) <= 3 {
 		is.Ask = first
 		is.Keys = []key{{sheetURL(o.ID, open.Of), "More", false}}
@@ -186,7 +188,7 @@ func (o *opened) sayRead() (saying, bool) {
 	if first == nil {
 		return saying{}, false
 	}
-	is := saying{State: whole(left) + " to read", Deed: capital(first.Stage) + ". " + cautions[first.Stage]}
+	is := saying{Kind: "read", State: whole(left) + " to read", Deed: capital(first.Stage) + ". " + cautions[first.Stage]}
 	is.Keys = []key{{first.URL, capital(first.Reading) + " at " + first.At, true}}
 	return is, true
 }
@@ -205,7 +207,7 @@ func (o *opened) sayJudge(who string, now time.Time) (saying, bool) {
 		return saying{}, false
 	}
 	next := "/jobs/" + o.ID
-	is := saying{State: whole(n) + " to judge", Deed: capital(brief(first.What)) + ". " + capital(first.Next) + "."}
+	is := saying{Kind: "judge", State: whole(n) + " to judge", Deed: capital(brief(first.What)) + ". " + capital(first.Next) + "."}
 	is.Judging = &judging{Clause: first.Clause.Name, About: o.Job.About(*first), Who: who, When: now.Format("2006-01-02 15:04"), URL: o.judgementURL(*first, next)}
 	if n > 1 {
 		is.Keys = append(is.Keys, key{next + "/next", "All " + whole(n), false})
@@ -220,7 +222,7 @@ func (o *opened) sayGaps(now time.Time) (saying, bool) {
 	}
 	g := gaps[0]
 	at := "/jobs/" + o.ID + "/certificate"
-	return saying{State: whole(len(gaps)) + " before you sign", Deed: capital(g.About) + ": " + g.What + ".",
+	return saying{Kind: "sign", State: whole(len(gaps)) + " before you sign", Deed: capital(g.About) + ": " + g.What + ".",
 		Keys: []key{{o.settledAt(g), capital(short(g.Get, "Enter it")), true}, {at, "All", false}}}, true
 }
 
@@ -269,6 +271,7 @@ func (s *Server) line(w http.ResponseWriter, r *http.Request) error {
 		return s.likes(w, r, o, like)
 	}
 	say := o.saying(s, r)
+	s.note(r, o)
 	f := o.frame(s, r, say.State, "survey")
 	f.Body = "main"
 	return render(w, http.StatusOK, "line.html", struct {

@@ -5,9 +5,12 @@ package web
 
 import (
 	"net/http"
+	"net/url"
+	"slices"
 	"time"
 
 	"chargewright/finding"
+	"chargewright/job"
 	"chargewright/paper"
 	"chargewright/prove"
 	"chargewright/trade"
@@ -117,13 +120,17 @@ func (s *Server) next(w http.ResponseWriter, r *http.Request) error {
 // rule is a finding as a page shows it.
 type rule struct {
 	finding.Finding
-	Of     string
-	Judge  string // address of the form that settles it; nothing where none does
-	Judged string // how it was settled
+	Of      string
+	RestsAt string // address of what it rests on that is only assumed
+	Judge   string // address of the form that settles it; nothing where none does
+	Judged  string // how it was settled
 }
 
 func (o *opened) rule(f finding.Finding, of, next string) rule {
 	out := rule{Finding: f, Of: of}
+	if f.Rests != nil {
+		out.RestsAt = "/jobs/" + o.ID + "/rests?" + url.Values{"key": {f.Key}, "path": {f.Path}, "against": {f.Against}}.Encode()
+	}
 	if f.Verdict != finding.JudgeOnSite {
 		return out
 	}
@@ -150,4 +157,32 @@ func (s *Server) rules(w http.ResponseWriter, r *http.Request) error {
 		Rules   []rule
 		Summary finding.Summary
 	}{o.frame(s, r, "Rules checked", "more"), rules, finding.Summarise(o.Found)})
+}
+
+// rests shows what one verdict rests on that nobody has seen. Each assumed fact
+// is taken away to find it, so it is worked out for who asks and for nobody else.
+func (s *Server) rests(w http.ResponseWriter, r *http.Request) error {
+	o, err := s.open(r)
+	if err != nil {
+		return err
+	}
+	q := r.URL.Query()
+	i := slices.IndexFunc(o.Found, func(f finding.Finding) bool {
+		return f.Key == q.Get("key") && f.Path == q.Get("path") && f.Against == q.Get("against")
+	})
+	if i < 0 {
+		return notInJob
+	}
+	var rows []factRow
+	if f := o.Found[i]; f.Rests != nil {
+		for _, path := range f.Rests() {
+			value, _, reason := job.FieldAt(path).Apart(o.Record.Now(path).Value)
+			rows = append(rows, factRow{Path: path, Name: capital(spoken(path)), Value: value, By: reason})
+		}
+	}
+	return render(w, http.StatusOK, "rests.html", struct {
+		Frame
+		Rule rule
+		Rows []factRow
+	}{o.frame(s, r, "What it rests on", "survey"), rule{Finding: o.Found[i], Of: o.sheetOf(o.Found[i].Path)}, rows})
 }

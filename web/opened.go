@@ -29,11 +29,12 @@ type opened struct {
 	Found    []finding.Finding
 	Expected []prove.Expectation
 
-	now    time.Time      // when it was asked for
-	all    []element      // that have a sheet; see elements
-	sheets map[string]int // where each stands among them
-	runs   []*stretch     // see line
-	wants  *[]string      // see wanted
+	now    time.Time           // when it was asked for
+	all    []element           // that have a sheet; see elements
+	sheets map[string]int      // where each stands among them
+	runs   []*stretch          // see line
+	wants  *[]string           // see wanted
+	same   map[string][]string // see alike
 }
 
 // open reads the journal of the job that a request is about.
@@ -86,7 +87,7 @@ func foldWhile(ctx context.Context, id string, acts []store.Act) (*opened, error
 func (o *opened) frame(s *Server, r *http.Request, title, here string) Frame {
 	f := s.Frame(r, title)
 	f.Here, f.Job, f.Name, f.Invented = here, o.ID, o.Job.Name, o.Job.Invented
-	f.Edition, f.Stage, f.Faults = string(o.Job.Edition), string(o.Job.Stage), o.Faults
+	f.Edition, f.Stage, f.Faults = string(o.Job.Edition), string(o.stage()), o.Faults
 	f.Differences = len(o.Record.Conflicts())
 	f.Rail, f.Saved = o.line(), savedSaid(o.Acts[len(o.Acts)-1].When, s.Now())
 	for _, e := range o.Expected {

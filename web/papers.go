@@ -21,13 +21,11 @@ import (
 // is made only by its name: its photos take time.
 func (s *Server) pack(ctx context.Context, o *opened, only ...string) ([]document.File, error) {
 	var photos map[string][]byte
-	if slices.Equal(only, []string{paper.PhotoSheet}) {
+	if slices.Equal(only, []string{paper.PhotoSheet}) || slices.Equal(only, []string{paper.Notices}) {
 		var err error
 		if photos, err = s.photoFiles(ctx, o, o.Job.Chosen()); err != nil {
 			return nil, err
 		}
-	} else if len(only) == 0 {
-		only = slices.DeleteFunc(paper.Names(), func(name string) bool { return name == paper.PhotoSheet })
 	}
 	files, err := paper.Pack(o.Model, o.Found, o.Expected, photos, s.Now().Truncate(time.Second), only...)
 	var wrong paper.PhotoProblems
@@ -95,8 +93,11 @@ func (s *Server) paper(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	var only []string // drawings and data files belong to no paper of a name
-	if stem := strings.TrimSuffix(r.PathValue("name"), path.Ext(r.PathValue("name"))); slices.Contains(paper.Names(), stem) {
+	switch stem := strings.TrimSuffix(r.PathValue("name"), path.Ext(r.PathValue("name"))); {
+	case slices.Contains(paper.Names(), stem):
 		only = []string{stem}
+	case strings.HasPrefix(stem, "notice-"):
+		only = []string{paper.Notices}
 	}
 	files, err := s.pack(r.Context(), o, only...)
 	if err != nil {

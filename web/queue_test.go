@@ -125,14 +125,14 @@ func TestAListShowsAPageAtATime(t *testing.T) {
 			seen[row[1]]++
 		}
 		at = ""
-		if next := regexp.MustCompile(`href="(/\?from=\d+)"`).FindStringSubmatch(body); next != nil {
+		if next := regexp.MustCompile(`href="(/\?before=\d+)"`).FindStringSubmatch(body); next != nil {
 			at = next[1]
 		}
 	}
 	if len(seen) != jobs || pages != 3 {
 		t.Errorf("%d jobs on %d pages, there are %d", len(seen), pages, jobs)
 	}
-	for _, odd := range []string{"/?from=-5", "/?from=x", "/?from=99999"} {
+	for _, odd := range []string{"/?before=-5", "/?before=x", "/?before=99999"} {
 		if resp, _ := get(t, h, odd); resp.StatusCode != http.StatusOK {
 			t.Errorf("%s answers %s", odd, resp.Status)
 		}

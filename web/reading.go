@@ -41,6 +41,18 @@ func (o *opened) tests() []test {
 		return 0
 	}
 	slices.SortStableFunc(out, func(a, b test) int { return onAdaptor(a) - onAdaptor(b) })
+	left := map[string]int{} // of a reading at points alike
+	key := func(t test) string { return t.Reading + " " + strings.Join(o.alike()[t.At], ",") }
+	for _, t := range out {
+		if t.Taken == "" && o.alike()[t.At] != nil {
+			left[key(t)]++
+		}
+	}
+	for i, t := range out {
+		if t.Taken == "" && left[key(t)] > 1 {
+			out[i].URL = roundURL(o.ID, t)
+		}
+	}
 	return out
 }
 
@@ -399,6 +411,9 @@ func (s *Server) judgeReading(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if q.Has("row") {
+		return renderPart(w, http.StatusOK, "judged.html", "standing", said)
+	}
 	if said.Explain != nil {
 		return renderPart(w, http.StatusOK, "judged.html", "explained", said.Explain)
 	}
@@ -428,20 +443,14 @@ func (s *Server) enterReading(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	f := func(name string) string { return strings.TrimSpace(r.PostFormValue(name)) }
-	p.Value, p.Unit, p.Function, p.Nulled, p.Temperature, p.Note, p.Instrument = r.PostFormValue("value"), f("unit"), f("function"), f("nulled"),
-		f("temperature"), f("note"), f("instrument")
-	if len(p.Instruments) == 0 {
-		p.Tester = tester{strings.Join(strings.Fields(f("tester")), " "), f("tester kind"), f("tester serial"), f("tester until")}
-		p.Instrument = p.Tester.Name
-	}
+	in := p.said(r)
+	in.at, in.reading, in.value = at, reading, withUnit(p.Value, p.Unit)
 	instead := r.PostFormValue("instead")
 	if instead != "" && instead != o.itemOf(p.Test.Expectation) {
 		p.Problems = []string{"This reading was taken by somebody else in between. Look at it, then take it again."}
 		return render(w, http.StatusConflict, "reading.html", p)
 	}
-	a, wrong := s.readingAct(r, o, taken{at: at, reading: reading, value: withUnit(p.Value, p.Unit), function: p.Function, instrument: p.Instrument,
-		nulled: p.Nulled, temperature: withUnit(p.Temperature, "°C"), note: p.Note})
+	a, wrong := s.readingAct(r, o, in)
 	if wrong != "" {
 		p.Problems = []string{wrong}
 		return render(w, http.StatusUnprocessableEntity, "reading.html", p)
@@ -476,6 +485,18 @@ func (s *Server) enterReading(w http.ResponseWriter, r *http.Request) error {
 		next = p.Next.URL
 	}
 	return s.enter(w, r, o, a, next)
+}
+
+// said reads into the page what its form says beside the value, and returns it.
+func (p *readingPage) said(r *http.Request) taken {
+	f := func(name string) string { return strings.TrimSpace(r.PostFormValue(name)) }
+	p.Value, p.Unit, p.Function, p.Nulled, p.Temperature, p.Note, p.Instrument = r.PostFormValue("value"), f("unit"), f("function"), f("nulled"),
+		f("temperature"), f("note"), f("instrument")
+	if len(p.Instruments) == 0 {
+		p.Tester = tester{strings.Join(strings.Fields(f("tester")), " "), f("tester kind"), f("tester serial"), f("tester until")}
+		p.Instrument = p.Tester.Name
+	}
+	return taken{function: p.Function, instrument: p.Instrument, nulled: p.Nulled, temperature: withUnit(p.Temperature, "°C"), note: p.Note}
 }
 
 // taken is a reading as it is entered, each field as it is written.

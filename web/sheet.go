@@ -73,6 +73,7 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 		Station    *station
 		Questions  []*blank
 		Assumed    []job.Assumption // that nobody has seen yet
+		Alike      []job.Assumption // the same of the others that it stands for
 		Record     *job.Record
 		After      *station // that is asked something after it
 		On         string   // address of what comes after
@@ -103,7 +104,14 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request) error {
 	page.Missing, page.Open = missing(groups)
 	if st != nil && st.Of == of {
 		page.Station, page.Questions, page.After = st, o.questions(st, s.Now()), o.walk(st, s.Now())
-		page.Assumed, page.Record = o.assumedAt(st), o.Record
+		page.Record = o.Record
+		for _, a := range o.assumedAt(st) {
+			if asksOf(of, st.Symbol, a.Path) {
+				page.Assumed = append(page.Assumed, a)
+			} else {
+				page.Alike = append(page.Alike, a)
+			}
+		}
 	}
 	switch {
 	case len(page.Questions) > mostQuestions:

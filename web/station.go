@@ -346,14 +346,29 @@ func (l *liner) share() {
 		r.Stations[0].First, r.Stations[len(r.Stations)-1].Last = true, true
 		all = append(all, r.Stations...)
 	}
+	// Findings and readings look up their stations: a depot has thousands of each.
+	byPart, byPlace := map[string][]*station{}, map[string][]*station{}
+	put := func(into map[string][]*station, at string, s *station) {
+		if there := into[at]; len(there) == 0 || there[len(there)-1] != s {
+			into[at] = append(there, s)
+		}
+	}
+	for _, s := range all {
+		for _, part := range s.parts {
+			put(byPart, part, s)
+		}
+		for _, place := range s.Places {
+			put(byPlace, place, s)
+		}
+	}
 	for _, f := range l.o.Found {
-		if s := l.owner(all, f); s != nil {
+		if s := l.owner(all, byPart, f); s != nil {
 			s.found = append(s.found, f)
 		}
 	}
 	for _, t := range l.o.tests() {
-		for _, s := range all {
-			if slices.Contains(s.Places, t.At) && (s.Kinds == nil || slices.Contains(s.Kinds, t.Reading)) {
+		for _, s := range byPlace[t.At] {
+			if s.Kinds == nil || slices.Contains(s.Kinds, t.Reading) {
 				s.take(t)
 				break
 			}
@@ -380,7 +395,7 @@ func (l *liner) share() {
 // owner is the station that a finding is about: where what it lacks is asked
 // for; else of those whose parts hold it the one with the innermost, and among
 // equals the one that claims its kind.
-func (l *liner) owner(all []*station, f finding.Finding) *station {
+func (l *liner) owner(all []*station, byPart map[string][]*station, f finding.Finding) *station {
 	if f.Verdict == finding.NotKnown && len(f.Lacks) > 0 && f.Lacks[0].Path != "" {
 		for _, s := range all {
 			if l.o.asks(s, f.Lacks[0].Path) {
@@ -388,22 +403,24 @@ func (l *liner) owner(all []*station, f finding.Finding) *station {
 			}
 		}
 	}
-	var best *station
-	depth, claimed := -1, false
-	for _, s := range all {
-		i := works.Innermost(f.Path, s.parts)
-		if i < 0 {
-			continue
+	seen := map[*station]bool{} // by the innermost of its parts
+	for at := f.Path; ; at = above(at) {
+		var best *station
+		claimed := false
+		for _, s := range byPart[at] {
+			claims := slices.Contains(s.keys, f.Key)
+			passed := seen[s] || at == f.Path && !claims && (s.Symbol == "cable" || s.Symbol == "fuse" && f.Path == "supply")
+			if seen[s] = true; passed {
+				continue // of the circuit, not of its cable; of the supply, not of its cut-out
+			}
+			if best == nil || claims && !claimed {
+				best, claimed = s, claims
+			}
 		}
-		claims := slices.Contains(s.keys, f.Key)
-		if s.parts[i] == f.Path && !claims && (s.Symbol == "cable" || s.Symbol == "fuse" && f.Path == "supply") {
-			continue // of the circuit, not of its cable; of the supply, not of its cut-out
-		}
-		if n := len(s.parts[i]); n > depth || n == depth && claims && !claimed {
-			best, depth, claimed = s, n, claims
+		if best != nil || at == "" {
+			return best
 		}
 	}
-	return best
 }
 
 func (s *station) take(t test) {
@@ -556,6 +573,9 @@ func lengths(g []*model.Circuit) string {
 	}
 	return slices.Min(all).String() + " to " + slices.Max(all).String()
 }
+
+// Ones is what the things are called that a station stands for.
+func (s *station) Ones() []string { return s.likeOnes }
 
 // stationOf is the station whose sheet it is, or that the sheet is about.
 func (o *opened) stationOf(of string) *station {

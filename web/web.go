@@ -98,6 +98,7 @@ func (s *Server) pages() []route {
 		{"GET /jobs/{job}", s.line},
 		{"GET /jobs/{job}/next", s.next},
 		{"GET /jobs/{job}/rules", s.rules},
+		{"GET /jobs/{job}/rests", s.rests},
 		{"GET /jobs/{job}/parts", s.parts},
 		{"GET /jobs/{job}/sheet", s.sheet},
 		{"POST /jobs/{job}/item", s.addItem},
@@ -120,6 +121,8 @@ func (s *Server) pages() []route {
 		{"GET /jobs/{job}/reading/judge", s.judgeReading},
 		{"GET /jobs/{job}/why", s.why},
 		{"POST /jobs/{job}/reading", s.enterReading},
+		{"GET /jobs/{job}/round", s.round},
+		{"POST /jobs/{job}/round", s.enterRound},
 
 		{"GET /jobs/{job}/inspections", s.inspections},
 		{"POST /jobs/{job}/inspections", s.enterInspections},

@@ -105,6 +105,7 @@ type MainSwitch struct {
 // beyond the rest of the record.
 type Notification struct {
 	Operator     string                      `field:"network operator" help:"who is told"`
+	Installer    string                      `field:"installer" help:"person under people whom the operator may ask; else who signs for construction"`
 	MPAN         string                      `field:"supply number" help:"the supply number on the bill: 13 or 21 digits, 11 in Northern Ireland"`
 	DemandMethod string                      `field:"demand method" help:"how the maximum demand was found"`
 	Emissions    string                      `field:"harmonics and flicker" help:"standards the points meet, as their maker declares"`

@@ -222,7 +222,7 @@ func (c *commissionCmd) announce(central *ocpp.Central) error {
 	case "":
 	case ".svg":
 		var code drawing.Scene
-		code, err = document.QR("address", "Address to enter in "+c.Identity, address)
+		code, err = document.QR("address", "Address to enter in "+c.Identity, address, 32)
 		picture = code.SVG()
 	case ".png":
 		picture, err = document.QRPicture(address)

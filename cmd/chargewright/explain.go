@@ -6,10 +6,12 @@ import (
 	"io"
 	"math"
 	"os"
+	"slices"
 	"strings"
 
 	"chargewright/drawing"
 	"chargewright/finding"
+	"chargewright/hear"
 	"chargewright/prove"
 )
 
@@ -20,6 +22,7 @@ type explainCmd struct {
 	WritePriors string   `name:"write-priors" help:"Write the program's own table of causes into a new file, to edit and give back with --priors." placeholder:"FILE"`
 	Picture     string   `help:"Draw the readings and what explains them into a new file (SVG)." placeholder:"FILE"`
 	Symptom     []string `help:"What is seen in use, weighed with the readings; may be given more than once: ${symptoms}." placeholder:"WORDS"`
+	Log         []string `help:"Log of a charge point, as hear reads it: what it shows is weighed with readings and symptoms. May be given more than once." placeholder:"FILE"`
 	All         bool     `help:"Print what the readings tell together, and what each cause would make of every other."`
 }
 
@@ -41,10 +44,15 @@ func (c *explainCmd) Run(out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	e, err := prove.Explain(m, priors, c.Symptom...)
+	seen, heard, err := signsIn(c.Log)
 	if err != nil {
 		return err
 	}
+	e, err := prove.Explain(m, priors, slices.Concat(c.Symptom, seen)...)
+	if err != nil {
+		return err
+	}
+	e.Flags = append(e.Flags, heard...)
 	if c.JSON {
 		err = writeJSON(out, e)
 	} else {
@@ -72,6 +80,46 @@ func (c *explainCmd) Run(out io.Writer) error {
 		return outcome{exitFails}
 	}
 	return nil
+}
+
+// signsIn hears logs: what they show that is weighed, and what was heard in words.
+func signsIn(files []string) (seen, heard []string, err error) {
+	known := prove.Signs()
+	for _, file := range files {
+		log, err := os.Open(file)
+		if err != nil {
+			return nil, nil, fmt.Errorf("cannot read the log: %w", err)
+		}
+		r, err := hear.Listen(log)
+		log.Close()
+		if err != nil {
+			return nil, nil, err
+		}
+		if r.Messages == 0 && len(r.Heard) == 0 {
+			return nil, nil, fmt.Errorf("%s holds no OCPP message: a line of it looks like [2,\"id\",\"Action\",{…}]", file)
+		}
+		others := 0
+		for _, h := range r.Heard {
+			weighed := false
+			for _, sign := range append([]string{h.Rule}, h.Codes...) {
+				if slices.Contains(known, sign) {
+					weighed = true
+					if s := prove.InLog(sign); !slices.Contains(seen, s) {
+						seen = append(seen, s)
+					}
+				}
+			}
+			if weighed {
+				heard = append(heard, fmt.Sprintf("weighed, from line %d of %s: %s", h.Line, file, strings.TrimSpace(h.Happened+" "+h.Detail)))
+			} else if h.Fault {
+				others++
+			}
+		}
+		if others > 0 {
+			heard = append(heard, fmt.Sprintf("%s shows %d more that speak of no wiring: chargewright hear tells them", file, others))
+		}
+	}
+	return seen, heard, nil
 }
 
 // writeNew writes a file that is not there yet.
@@ -189,7 +237,7 @@ func printCauses(out io.Writer, e prove.Explanation, all bool) {
 		}
 		if c.Next != "" && i < 3 {
 			next := c.Next
-			if strings.Contains(c.Acts, "network operator") {
+			if slices.Contains(c.Acts, prove.NetworkOperator) {
 				next = "not yours to put right: " + next
 			}
 			fmt.Fprintln(out, wrap("         → ", next, 11))

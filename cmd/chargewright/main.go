@@ -45,6 +45,7 @@ type commands struct {
 	Expect     expectCmd     `cmd:"" help:"Say what each meter reading should be, before it is taken."`
 	Read       readCmd       `cmd:"" help:"Write one reading into a job and say what it means."`
 	Readings   readingsCmd   `cmd:"" help:"Take readings from a table (CSV) into a job."`
+	Rates      ratesCmd      `cmd:"" help:"Count from past jobs how often each cause is found, for explain --priors."`
 	Explain    explainCmd    `cmd:"" help:"Say what most probably is wrong where readings do not fit, and which test would tell."`
 	Commission commissionCmd `cmd:"" help:"Commission a charge point over OCPP: settings, limits, cards, loss of link, energy."`
 	Pretend    pretendCmd    `cmd:"" help:"Be a charge point that is not there, for training; with faults to order."`
@@ -85,7 +86,7 @@ func run(args []string, out, talk io.Writer) (code int) {
 			"judge on site.\n\n"+
 			"It serves a qualified person with the current edition of the standard at hand. It makes nothing safe: isolate, lock off, prove dead."),
 		kong.Vars{"papers": strings.Join(paper.Names(), ", "), "symptoms": strings.Join(prove.Symptoms(), ", "),
-			"fields": strings.Join(reading.Fields(), ", ")},
+			"fields": strings.Join(reading.Fields(), ", "), "weight": fmt.Sprint(prove.UsualWeight)},
 		kong.Writers(out, talk), kong.Exit(func(c int) { exited = c }), kong.BindTo(out, (*io.Writer)(nil)))
 	if err != nil {
 		fmt.Fprintln(talk, "chargewright:", err)

@@ -23,6 +23,7 @@ type packCmd struct {
 	Job    string   `arg:"" help:"Job file."`
 	Out    string   `short:"o" default:"out" help:"Folder to write the papers into."`
 	Only   []string `placeholder:"NAME" help:"Only these papers: ${papers}."`
+	Bound  bool     `help:"Each envelope as one PDF beside the papers as well."`
 	Zip    bool     `help:"Put all of it into one ZIP beside the papers as well."`
 	With   []string `placeholder:"FILE" help:"Files to put into the ZIP as well, such as the issued certificate."`
 	Photos string   `placeholder:"FOLDER" help:"Folder of the photos; beside the job file, or in photos beside it, if left out."`
@@ -47,7 +48,7 @@ func (c *packCmd) Run(out io.Writer) error {
 	}
 	found, expected := design.Check(m), prove.Expect(m)
 	var photos map[string][]byte
-	if len(c.Only) == 0 || slices.Contains(c.Only, paper.PhotoSheet) {
+	if len(c.Only) == 0 || slices.Contains(c.Only, paper.PhotoSheet) || slices.Contains(c.Only, paper.Notices) {
 		if photos, err = c.photos(m.Job); err != nil {
 			return err
 		}
@@ -63,8 +64,15 @@ func (c *packCmd) Run(out io.Writer) error {
 	if len(files) == 0 {
 		return fmt.Errorf("%s: no photo is chosen, so there is no photo sheet: write on papers: yes under a photo", c.Job)
 	}
+	if c.Bound {
+		bound, err := paper.Bound(m, found, expected, photos, made)
+		if err != nil {
+			return fmt.Errorf("bind the papers of %s: %w", c.Job, err)
+		}
+		files = append(files, bound...)
+	}
 	if c.Zip {
-		all := files
+		all := slices.Clone(files)
 		for _, name := range c.With {
 			content, err := os.ReadFile(name)
 			if err != nil {
@@ -94,7 +102,7 @@ func (c *packCmd) Run(out io.Writer) error {
 		}
 		fmt.Fprintln(out, at)
 	}
-	fmt.Fprintf(out, "%v; the job summary says what to do next\n", finding.Summarise(found))
+	fmt.Fprintf(out, "%v; the design sheet opens with what to do next\n", finding.Summarise(found))
 	if gaps := paper.Missing(m, found, expected, made); len(gaps) > 0 {
 		fmt.Fprintf(out, "every paper is a draft; %d things keep the certificate from being issued: chargewright issue %s lists them\n", len(gaps), c.Job)
 	} else {

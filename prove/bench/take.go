@@ -4,7 +4,8 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
-	"strings"
+
+	"chargewright/reading"
 )
 
 // Reading is one thing a person read and how they wrote it down.
@@ -15,22 +16,35 @@ type Reading struct {
 
 // Read takes a reading: what the instrument shows and the person writes. It
 // reports false where no instrument reads that there, or the person cannot.
-func (s *Site) Read(reading, at, function string) (Reading, bool) {
-	out := Reading{At: at, Reading: reading, Function: function}
-	if s.misplaced && reading == "Zs" && at == "CP1" {
+func (s *Site) Read(what, at, function string) (Reading, bool) {
+	out := Reading{At: at, Reading: what, Function: function}
+	if s.misplaced && what == "Zs" && at == "CP1" {
 		at = "main board"
 	}
-	take, known := takes[reading]
+	take, known := takes[what]
 	if !known {
 		return out, false
 	}
 	var ok bool
-	out.Value, ok = take(s, at, function)
+	out.Value, ok = take(s, at, ways(what, function))
 	return out, ok
 }
 
+// ways is how a reading is taken, in the words of its kind.
+func ways(what, function string) reading.Ways {
+	k := reading.Of(what)
+	if k == nil {
+		return reading.Ways{}
+	}
+	out, err := k.Ways(function)
+	if err != nil {
+		panic(err)
+	}
+	return out
+}
+
 // takes says how each reading is taken.
-var takes = map[string]func(s *Site, at, function string) (string, bool){
+var takes = map[string]func(s *Site, at string, w reading.Ways) (string, bool){
 	"R1+R2":                         (*Site).lineAndEarth,
 	"R1+Rn":                         (*Site).lineAndNeutral,
 	"R2":                            (*Site).longLead,
@@ -67,79 +81,79 @@ var takes = map[string]func(s *Site, at, function string) (string, bool){
 }
 
 // dead is the place with the supply off and the loads unplugged.
-func (s *Site) dead(function string) how {
-	return how{noLoad: true, breaker: true, contactor: s.far(function) == "outlet"}
+func (s *Site) dead(w reading.Ways) how {
+	return how{noLoad: true, breaker: true, contactor: s.far(w) == "outlet"}
 }
 
 // far is where a dead test of the point's run is read: before what opens in the
 // point, as who knows points does, but through the outlet where an adaptor is
 // the way in.
-func (s *Site) far(function string) string {
-	if s.opens && !strings.Contains(function, "supply terminals") {
+func (s *Site) far(w reading.Ways) string {
+	if s.opens && !w.Has("supply terminals") {
 		return "outlet"
 	}
 	return "point"
 }
 
 // linked reads round a link at the board, over the run and back.
-func (s *Site) linked(other, at, function string) (string, bool) {
-	c := s.asWired(s.dead(function))
-	b, far := s.board(), s.far(function)
+func (s *Site) linked(other, at string, w reading.Ways) (string, bool) {
+	c := s.asWired(s.dead(w))
+	b, far := s.board(), s.far(w)
 	if s.where(at) == "sub" { // the sub-main, not the run to the point
 		c.join("main.L1", "main."+other, 0)
-		return s.low(c.between("sub.L1", "sub."+other), function), true
+		return s.low(c.between("sub.L1", "sub."+other), w), true
 	}
-	if s.nolink && other == "E" && !strings.Contains(function, "link checked") {
+	if s.nolink && other == "E" && !w.Has("link checked") {
 		other = "N"
 		c.join(b+".L1", b+".N", 0)
-		return s.low(c.between(far+".L1", far+".N"), function), true
+		return s.low(c.between(far+".L1", far+".N"), w), true
 	}
 	c.join(b+".L1", b+"."+other, 0)
 	film := complex(s.odd["film"], 0)
 	if other == "E" && s.opens && far == "outlet" {
-		return s.low(complex(broken, 0), function), true
+		return s.low(complex(broken, 0), w), true
 	}
-	return s.low(c.between(far+".L1", far+"."+other)+film, function), true
+	return s.low(c.between(far+".L1", far+"."+other)+film, w), true
 }
 
 // low writes a continuity reading, with the leads nulled where it is asked.
-func (s *Site) low(z complex128, function string) string {
+func (s *Site) low(z complex128, w reading.Ways) string {
 	m := s.meter
-	if strings.Contains(function, "nulled") {
+	if w.Has("leads nulled") {
 		m.null = 0.004 * s.rand.NormFloat64()
 	}
 	return m.low(s.rand, z)
 }
 
-func (s *Site) lineAndEarth(at, function string) (string, bool)   { return s.linked("E", at, function) }
-func (s *Site) lineAndNeutral(at, function string) (string, bool) { return s.linked("N", at, function) }
+func (s *Site) lineAndEarth(at string, w reading.Ways) (string, bool)   { return s.linked("E", at, w) }
+func (s *Site) lineAndNeutral(at string, w reading.Ways) (string, bool) { return s.linked("N", at, w) }
 
-func (s *Site) longLead(at, function string) (string, bool) {
-	c := s.asWired(s.dead(function))
+func (s *Site) longLead(at string, w reading.Ways) (string, bool) {
+	c := s.asWired(s.dead(w))
 	if s.where(at) == "sub" {
-		return s.low(c.between("main.E", "sub.E"), function), true
+		return s.low(c.between("main.E", "sub.E"), w), true
 	}
-	if s.opens && s.far(function) == "outlet" {
-		return s.low(complex(broken, 0), function), true
+	if s.opens && s.far(w) == "outlet" {
+		return s.low(complex(broken, 0), w), true
 	}
-	return s.low(c.between(s.board()+".E", "point.E"), function), true
+	return s.low(c.between(s.board()+".E", "point.E"), w), true
 }
 
-func (s *Site) earthingConductor(at, function string) (string, bool) {
+func (s *Site) earthingConductor(at string, w reading.Ways) (string, bool) {
 	c := newCircuit()
 	c.join("cut.E", "met", complex(s.ohms["earthing conductor"], 0))
-	return s.low(c.between("cut.E", "met"), function), true
+	return s.low(c.between("cut.E", "met"), w), true
 }
 
-func (s *Site) leadsTogether(at, function string) (string, bool) { return s.low(0, function), true }
+func (s *Site) leadsTogether(at string, w reading.Ways) (string, bool) { return s.low(0, w), true }
 
 func both(a, b float64) float64 { return a * b / (a + b) }
 
 // insulated reads the run's insulation: three resistances between line,
 // neutral and earth, seen from two of them.
-func insulated(seen func(le, ne, ln float64) float64) func(*Site, string, string) (string, bool) {
-	return func(s *Site, at, function string) (string, bool) {
-		alone := strings.Contains(function, "cable alone")
+func insulated(seen func(le, ne, ln float64) float64) func(*Site, string, reading.Ways) (string, bool) {
+	return func(s *Site, at string, w reading.Ways) (string, bool) {
+		alone := w.Has("cable alone")
 		le, ne, ln := s.cableL, s.cableN, s.cableE
 		if s.where(at) == "sub" { // another cable, and nothing of the point's in it
 			return s.meter.insulation(s.rand, seen(le, ln, ne)), true
@@ -157,18 +171,18 @@ func insulated(seen func(le, ne, ln float64) float64) func(*Site, string, string
 				ln = both(ln, ohms)
 			}
 		}
-		if s.pointLeft && !alone && !strings.Contains(function, "point disconnected") {
+		if s.pointLeft && !alone && !w.Has("point disconnected") {
 			ln, le, ne = both(ln, s.electronics), both(le, s.filter), both(ne, s.filter)
 		}
 		if s.lampLeft && !alone {
 			ln = both(ln, 4e4)
 		}
-		if s.neutralLeft && !alone && !strings.Contains(function, "neutral") {
+		if s.neutralLeft && !alone {
 			ne = both(ne, 4e6)
 		}
-		if s.surgeLeft && !alone && !strings.Contains(function, "surge device out") {
+		if s.surgeLeft && !alone && !w.Has("surge device out") {
 			knee := 6e5
-			if strings.Contains(function, "250 V") {
+			if w.Has("250 V") {
 				knee = 3e8
 			}
 			le, ne = both(le, knee), both(ne, knee)
@@ -177,14 +191,14 @@ func insulated(seen func(le, ne, ln float64) float64) func(*Site, string, string
 	}
 }
 
-func (s *Site) polarity(at, function string) (string, bool) {
+func (s *Site) polarity(at string, w reading.Ways) (string, bool) {
 	if s.reversed == "point" || s.swapped {
 		return "not correct", true
 	}
 	return "correct", true
 }
 
-func (s *Site) electrode(at, function string) (string, bool) {
+func (s *Site) electrode(at string, w reading.Ways) (string, bool) {
 	if s.Earthing != "TT" {
 		return "", false
 	}
@@ -231,8 +245,8 @@ func (s *Site) laid(h how) *circuit {
 	return c
 }
 
-func volts(a, b string) func(*Site, string, string) (string, bool) {
-	return func(s *Site, at, function string) (string, bool) {
+func volts(a, b string) func(*Site, string, reading.Ways) (string, bool) {
+	return func(s *Site, at string, w reading.Ways) (string, bool) {
 		h := s.live()
 		h.noLoad = false
 		c := s.laid(h)
@@ -248,13 +262,13 @@ func volts(a, b string) func(*Site, string, string) (string, bool) {
 }
 
 // spike: the main terminal against an earth spike away from all metal.
-func (s *Site) spike(at, function string) (string, bool) {
+func (s *Site) spike(at string, w reading.Ways) (string, bool) {
 	h := s.live()
 	h.vehicle = 23
 	return s.meter.shows(cmplx.Abs(s.laid(h).voltage("met", "ground")), 0.1, 1000, "V"), true
 }
 
-func (s *Site) fall(at, function string) (string, bool) {
+func (s *Site) fall(at string, w reading.Ways) (string, bool) {
 	h := s.live()
 	idle, loaded := s.laid(h), s.laid(h)
 	x := s.where(at)
@@ -263,7 +277,7 @@ func (s *Site) fall(at, function string) (string, bool) {
 	return s.meter.shows(fall+0.1*s.rand.NormFloat64(), 0.1, 1000, "V"), true
 }
 
-func (s *Site) sequence(at, function string) (string, bool) {
+func (s *Site) sequence(at string, w reading.Ways) (string, bool) {
 	if s.Phases == 1 {
 		return "", false
 	}
@@ -273,30 +287,30 @@ func (s *Site) sequence(at, function string) (string, bool) {
 	return "L1 L2 L3", true
 }
 
-func (s *Site) external(at, function string) (string, bool) {
+func (s *Site) external(at string, w reading.Ways) (string, bool) {
 	h := s.live()
 	h.noEarthing, h.main = true, false
 	c := s.asWired(h)
 	z := c.between("cut.L1", "cut.E") + complex(s.ohms["tails L1"], 0)
-	return s.meter.loop(s.rand, z, strings.Contains(function, "no-trip")), true
+	return s.meter.loop(s.rand, z, w.Has("no-trip")), true
 }
 
-func (s *Site) neutralLoop(at, function string) (string, bool) {
+func (s *Site) neutralLoop(at string, w reading.Ways) (string, bool) {
 	x := s.where(at)
 	return s.meter.loop(s.rand, s.laid(s.live()).between(x+".L1", x+".N"), false), true
 }
 
-func (s *Site) earthLoop(at, function string) (string, bool) {
+func (s *Site) earthLoop(at string, w reading.Ways) (string, bool) {
 	x := s.where(at)
 	c := s.laid(s.live())
 	live := x + ".L1"
 	if s.reversed == "supply" || s.reversed == "point" && x == "outlet" {
 		live = x + ".N" // the probe finds the line where it is
 	}
-	return s.meter.loop(s.rand, c.between(live, x+".E"), strings.Contains(function, "no-trip")), true
+	return s.meter.loop(s.rand, c.between(live, x+".E"), w.Has("no-trip")), true
 }
 
-func (s *Site) faultCurrent(at, function string) (string, bool) {
+func (s *Site) faultCurrent(at string, w reading.Ways) (string, bool) {
 	x := s.where(at)
 	c := s.laid(s.live())
 	z := min(cmplx.Abs(c.between(x+".L1", x+".N")), cmplx.Abs(c.between(x+".L1", x+".E")))
@@ -318,7 +332,7 @@ func (s *Site) passed() float64 {
 	return 1 - math.Abs(real(i))
 }
 
-func (s *Site) residualTime(at, function string) (string, bool) {
+func (s *Site) residualTime(at string, w reading.Ways) (string, bool) {
 	seen := 0.03*s.passed() + 0.5*s.standing
 	if s.trip == 0 || seen < s.trip*s.held || !s.shut || s.swapped {
 		return one(s.rand, "no trip", "did not trip", ">300 ms"), true
@@ -330,14 +344,14 @@ func (s *Site) residualTime(at, function string) (string, bool) {
 	return s.meter.shows(ms, 1, 2000, "ms"), true
 }
 
-func (s *Site) residualHalf(at, function string) (string, bool) {
+func (s *Site) residualHalf(at string, w reading.Ways) (string, bool) {
 	if s.trip > 0 && 0.015*s.passed()+s.standing > s.trip {
 		return "trips", true
 	}
 	return "does not trip", true
 }
 
-func (s *Site) residualRamp(at, function string) (string, bool) {
+func (s *Site) residualRamp(at string, w reading.Ways) (string, bool) {
 	if s.trip == 0 || !s.shut {
 		return "no trip", true
 	}
@@ -348,18 +362,18 @@ func (s *Site) residualRamp(at, function string) (string, bool) {
 	return s.meter.shows(1000*i*(1+0.03*s.rand.NormFloat64()), 1, 100, "mA"), true
 }
 
-func (s *Site) direct(at, function string) (string, bool) {
+func (s *Site) direct(at string, w reading.Ways) (string, bool) {
 	if s.dc == 0 || !s.shut { // no way for the current through an open contactor
 		return "no trip", true
 	}
 	return s.meter.shows(1000*s.dc, 0.1, 50, "mA"), true
 }
 
-func (s *Site) protective(at, function string) (string, bool) {
+func (s *Site) protective(at string, w reading.Ways) (string, bool) {
 	return s.meter.shows(1000*s.standing*(1+0.05*s.rand.NormFloat64()), 0.1, 1000, "mA"), true
 }
 
-func (s *Site) testButton(at, function string) (string, bool) {
+func (s *Site) testButton(at string, w reading.Ways) (string, bool) {
 	if s.button {
 		return "works", true
 	}
@@ -368,8 +382,8 @@ func (s *Site) testButton(at, function string) (string, bool) {
 
 // pilotAt reads the pilot with a resistor and a diode behind it: source 12 V
 // behind 1 kΩ, IEC 61851-1 Annex A.
-func pilotAt(resistor float64, negative bool) func(*Site, string, string) (string, bool) {
-	return func(s *Site, at, function string) (string, bool) {
+func pilotAt(resistor float64, negative bool) func(*Site, string, reading.Ways) (string, bool) {
+	return func(s *Site, at string, w reading.Ways) (string, bool) {
 		p, resistor := s.pilot, resistor
 		if p.noSwitch && resistor == 882 {
 			resistor = 2740
@@ -408,7 +422,7 @@ func pilotAt(resistor float64, negative bool) func(*Site, string, string) (strin
 
 // duty is what the point offers: 0.6 A for each per cent to 51 A (IEC 61851-1
 // Annex A).
-func (s *Site) duty(at, function string) (string, bool) {
+func (s *Site) duty(at string, w reading.Ways) (string, bool) {
 	if s.pilot.shorted {
 		return "", false
 	}
@@ -416,6 +430,6 @@ func (s *Site) duty(at, function string) (string, bool) {
 }
 
 // step is what a clamp shows of a load of 10 A.
-func (s *Site) step(at, function string) (string, bool) {
+func (s *Site) step(at string, w reading.Ways) (string, bool) {
 	return fmt.Sprintf("%.1f A", 10*real(s.clamp)*s.meter.gain+s.odd["clamp offset"]+0.1*s.rand.NormFloat64()), true
 }

@@ -7,15 +7,25 @@ document.documentElement.classList.add("script");
 // What belongs to the pages is found anew at each touch, so that a page whose
 // middle was exchanged works like one that was loaded.
 const typed = (field) => field.dispatchEvent(new Event("input", { bubbles: true }));
-const within = (form) => form.querySelector("[data-keyed]");
+// Of several fields the pad writes into the one touched last, or the first that is empty.
+let touched;
+document.addEventListener("focusin", (e) => { if ("keyed" in e.target.dataset) mark(e.target); });
+const mark = (field) => {
+  touched = field;
+  for (const row of document.querySelectorAll("[data-rows] li")) row.classList.toggle("now", row.contains(field));
+};
+const empty = (form) => [...form.querySelectorAll("[data-keyed]")].find((f) => !f.value);
+const within = (form) => (form.contains(touched) ? touched : empty(form) ?? form.querySelector("[data-keyed]"));
 
 // The keypad writes into the field of its form.
 const dress = () => {
   for (const pad of document.querySelectorAll("[data-keypad]")) {
     pad.hidden = false;
-    const field = within(pad.closest("form"));
-    if (field && matchMedia("(pointer: coarse)").matches) field.inputMode = "none"; // the keypad is larger than the phone's own
-    else if (field && pad.classList.contains("pad")) field.focus();
+    const form = pad.closest("form"), field = within(form);
+    if (!field) continue;
+    mark(field);
+    if (matchMedia("(pointer: coarse)").matches) for (const one of form.querySelectorAll("[data-keyed]")) one.inputMode = "none"; // the keypad is larger than the phone's own
+    else if (pad.classList.contains("pad")) field.focus();
   }
 };
 dress();
@@ -34,7 +44,7 @@ document.addEventListener("click", (e) => {
     const units = [...form.querySelectorAll("[name=unit]")], at = units.findIndex((u) => u.checked);
     const now = units[(at + 1) % units.length];
     now.checked = true;
-    for (const shown of [button.querySelector("span"), form.querySelector("[data-shown-unit]")]) shown.textContent = now.value;
+    for (const shown of [button.querySelector("span"), form.querySelector("[data-shown-unit]")]) if (shown) shown.textContent = now.value;
     typed(now);
   }
 });
@@ -60,16 +70,17 @@ for (const pick of document.querySelectorAll("[data-pick]")) {
 document.addEventListener("change", (e) => { if ("shoot" in e.target.dataset && e.target.files.length) e.target.form.requestSubmit(); });
 
 // What is said of all the rest at once is said after each was shown.
-for (const form of document.querySelectorAll("form[data-shown]")) {
+const watch = () => document.querySelectorAll("form[data-shown]").forEach((form) => {
   const rest = form.querySelector("[data-rest]"), left = new Set(form.querySelectorAll(".item"));
-  if (!rest) continue;
+  if (!rest) return;
   rest.disabled = true;
   const seen = new IntersectionObserver((all) => {
     for (const one of all) if (one.isIntersecting) { left.delete(one.target); seen.unobserve(one.target); }
     rest.disabled = left.size > 0;
   });
   for (const item of left) seen.observe(item);
-}
+});
+watch();
 
 // What a reading says, the moment it is keyed; a breath later, why.
 let asked = 0, later;
@@ -85,10 +96,23 @@ const judge = async (form, why) => {
   } catch { return; /* it is judged when it is entered */ }
   if (!why && mine === asked) later = setTimeout(judge, 600, form, true);
 };
+// The same of one row of a round.
+const judgeRow = async (form, row) => {
+  const value = row.querySelector("[data-keyed]").value, q = new URLSearchParams({ at: row.dataset.at, reading: form.elements.reading.value, unit: form.elements.unit.value, value, row: "yes" });
+  try {
+    const answer = await fetch(form.dataset.judge + "?" + q);
+    if (answer.ok && row.querySelector("[data-keyed]").value === value) row.querySelector("[data-word]").innerHTML = await answer.text();
+  } catch { /* it is judged when it is entered */ }
+};
 document.addEventListener("input", (e) => {
   const form = e.target.form;
   if (e.target.classList.contains("big") && e.target.size < 20) e.target.size = Math.max(2, Math.ceil(e.target.value.length * 0.9));
   if (!form?.dataset.judge) return;
+  if ("rows" in form.dataset) {
+    const rows = e.target.name === "unit" ? form.querySelectorAll("li") : [e.target.closest("li")];
+    for (const row of rows) if (row?.querySelector("[data-keyed]")?.value) judgeRow(form, row);
+    return;
+  }
   clearTimeout(later);
   document.querySelector("#explained").replaceChildren();
   judge(form, false);
@@ -99,6 +123,13 @@ document.addEventListener("submit", async (e) => {
   const form = e.target;
   if (!("soft" in form.dataset) || e.defaultPrevented) return;
   e.preventDefault();
+  const left = "rows" in form.dataset && e.submitter?.name !== "only" && within(form)?.value && empty(form);
+  if (left) { // Enter goes down the rows, and then sends them
+    mark(left);
+    left.scrollIntoView({ block: "nearest" });
+    if (!matchMedia("(pointer: coarse)").matches) left.focus();
+    return;
+  }
   const body = new FormData(form);
   if (e.submitter?.name) body.set(e.submitter.name, e.submitter.value);
   clearTimeout(later);
@@ -110,8 +141,10 @@ document.addEventListener("submit", async (e) => {
     if (page.body.className !== document.body.className) return location.assign(answer.url);
     document.title = page.title;
     for (const part of ["header.top", "main", ".rail", ".side", ".bar"]) document.querySelector(part)?.replaceWith(document.importNode(page.querySelector(part), true));
-    if (answer.redirected) history.replaceState(null, "", answer.url);
+    const shown = page.querySelector("header.top")?.dataset.url ?? (answer.redirected ? answer.url : ""); // a worker in between hides where it led
+    if (shown) history.replaceState(null, "", shown);
     dress();
+    watch();
     document.querySelector("main").scrollTop = 0;
     scrollTo(0, 0);
     if (!document.querySelector("[data-keyed]")) document.querySelector("main").focus();

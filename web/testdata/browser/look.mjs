@@ -18,7 +18,8 @@ const screens = [
   ["station-point", house + "/sheet?of=points/CP1"], ["alike", pool + "?like=points/CP1"], ["fill", house + "/fill?of=points/CP1"], ["fact", house + "/fact?path=supply/Ze"], ["add", house + "/add?list=circuits"],
   ["tests", house + "/readings"], ["reading", reading(house, "CP1", "R1+R2")], ["reading-fits", reading(house, "CP1", "Zs"), "0.31"], ["reading-too-high", reading(house, "CP1", "R1+R2"), "0.45"],
   ["reading-by-eye", reading(house, "CP1", "polarity")], ["why", house + "/why"], ["inspections", house + "/inspections"],
-  ["papers", house + "/papers"], ["certificate", house + "/certificate"], ["commissioning", bakery + "/commissioning?point=CP1"],
+  ["round", `${pool}/round?${new URLSearchParams({ at: "CP1", reading: "R1+R2" })}`], ["round-by-eye", `${pool}/round?${new URLSearchParams({ at: "CP1", reading: "polarity" })}`],
+  ["judgements", house + "/judgements"], ["papers", house + "/papers"], ["certificate", house + "/certificate"], ["commissioning", bakery + "/commissioning?point=CP1"],
   ["choose", house + "/choose"], ["options", house + "/options"], ["earthing", house + "/earthing"], ["flow", house + "/flow"], ["demand", bakery + "/demand"], ["limit", bakery + "/limit"],
   ["route", house + "/route"], ["pictures", house + "/pictures"], ["history", house + "/history"], ["photos", house + "/photos"],
 ].filter(([name]) => name.includes(only));
