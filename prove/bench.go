@@ -63,6 +63,8 @@ type taken struct {
 	value  measured
 	gap    finding.Lacks // why it is not compared
 	index  int           // in asked, or −1
+	again  int           // the reading that stands in its place, or −1
+	asked  *question     // nil where it has no prediction
 }
 
 // newBench places every reading of the job.
@@ -80,8 +82,9 @@ func newBench(m *model.Model, p Priors) (*bench, error) {
 		record = record.Unread(own)
 	}
 	b := &bench{model: m, flags: flags, wiring: newWiringOf(record, guessed), priors: p, classes: classes, meters: map[string][2]int{}, leakages: map[string]int{}}
-	for _, r := range m.Job.Readings {
-		b.take(r)
+	replaced := Replaced(m)
+	for i, r := range m.Job.Readings {
+		b.take(r, replaced[i])
 	}
 	b.before = b.wiring.believed()
 	b.readSoil()
@@ -93,9 +96,9 @@ func newBench(m *model.Model, p Priors) (*bench, error) {
 	return b, nil
 }
 
-// take places one reading.
-func (b *bench) take(r works.Reading) {
-	t := taken{record: r, kind: kindOf(r.Reading), index: -1}
+// take places one reading; again is the later one that stands in its place.
+func (b *bench) take(r works.Reading, again int) {
+	t := taken{record: r, kind: kindOf(r.Reading), index: -1, again: again}
 	if t.kind == nil {
 		t.gap = finding.Cannot(fmt.Sprintf("no prediction is made of %q", r.Reading))
 		b.readings = append(b.readings, t)
@@ -127,6 +130,12 @@ func (b *bench) take(r works.Reading) {
 		if _, ok := t.kind.predict(b.wiring.sound(), q); !ok || !compared {
 			t.gap = finding.Cannot("the record does not say enough to predict it")
 		}
+	}
+	if len(t.gap) == 0 {
+		t.asked = q
+	}
+	if again >= 0 && len(t.gap) == 0 {
+		t.gap = finding.Cannot(fmt.Sprintf("it was taken again: %s stands in its place", b.model.Job.Readings[again].Value))
 	}
 	if len(t.gap) == 0 {
 		t.index = len(b.asked)
@@ -222,6 +231,9 @@ func (s *state) row(q *question) (row, bool) {
 	}
 	r := row{mean: q.kind.scale(v.amount), unknown: make([]int32, 0, 16), by: make([]float64, 0, 16)}
 	slope := q.kind.slope(v.amount)
+	if q.kind.Compare == "decades" && v.amount < q.acc.resolution { // below the last digit a decade is no decade
+		slope = q.kind.slope(q.acc.resolution)
+	}
 	moving := 0.0
 	for _, w := range v.weights {
 		d, scale := s.drifts(w.stretch)

@@ -10,6 +10,7 @@ import (
 	"sync"
 	"testing"
 
+	"chargewright/quantity"
 	"chargewright/standard"
 )
 
@@ -91,6 +92,7 @@ func runTrial(r *rand.Rand, faults int, rules *standard.Rulebook, priors Priors)
 		if !ok {
 			break
 		}
+		reading.Beside = quantity.Known(true)
 		truth.job.Readings = append(truth.job.Readings, reading)
 		out.tests++
 	}

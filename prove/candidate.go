@@ -20,6 +20,7 @@ type candidate struct {
 	question      *question
 	function, how string
 	minutes, risk float64
+	basis         string // of both
 }
 
 // suggestion is a row of the table of tests.
@@ -29,6 +30,7 @@ type suggestion struct {
 	how           reading.Ways
 	at, words     string
 	minutes, risk float64
+	basis         string
 }
 
 // suggestable is the table of tests, read once.
@@ -39,7 +41,7 @@ var suggestable = sync.OnceValue(func() []suggestion {
 	}
 	var out []suggestion
 	for _, r := range rows {
-		s := suggestion{kind: kindOf(r[0]), function: r[1], at: r[2], words: r[5]}
+		s := suggestion{kind: kindOf(r[0]), function: r[1], at: r[2], words: r[5], basis: r[6]}
 		s.minutes, _ = strconv.ParseFloat(r[3], 64)
 		s.risk, _ = strconv.ParseFloat(r[4], 64)
 		if s.how, err = s.kind.Ways(s.function); err != nil {
@@ -50,7 +52,7 @@ var suggestable = sync.OnceValue(func() []suggestion {
 	return out
 })
 
-const testColumns = "reading,function,at,minutes,risk,how"
+const testColumns = "reading,function,at,minutes,risk,how,basis"
 
 // candidates lists the measurements that may tell the hypotheses apart: at the
 // supply, and where any of them supposes something.
@@ -82,7 +84,7 @@ func (b *bench) candidates(at []where) []candidate {
 		if _, ok := k.predict(b.sound, q); !ok {
 			return
 		}
-		out = append(out, candidate{q, s.function, s.words, s.minutes, s.risk})
+		out = append(out, candidate{q, s.function, s.words, s.minutes, s.risk, s.basis})
 	}
 	for _, row := range rows {
 		switch row.at {

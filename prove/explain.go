@@ -19,6 +19,7 @@ type Explanation struct {
 	Causes   []Cause // likelier first; that no fault shows is one of them. What the readings do not touch is left out
 	Rest     float64 // chance of what these readings cannot show, and of all that is too unlikely to be listed
 	NextTest *Test   // nil where none would tell more
+	Excluded []Exclusion
 	Flags    []string
 }
 
@@ -34,6 +35,8 @@ type Cause struct {
 	Size        string   // how large it would be
 	Alike       []string // causes no measurement here can tell from it
 	Predicts    []Predicted
+	Plan        []Step  // the tests that would single it out, if it is the case
+	Then        float64 // and the chance it would have after them
 	Danger      string
 	Acts        []string // who must act
 	Next        string
@@ -79,6 +82,7 @@ func Explain(m *model.Model, p Priors, seen ...string) (Explanation, error) {
 	out := Explanation{Job: m.Job.Name, Flags: slices.Concat(b.order(), m.Outside.Assumed, b.flags, b.spikesNear(), p.said())}
 	if len(b.asked) == 0 && len(seen) == 0 {
 		out.Readings = b.residuals()
+		out.Flags = append(b.putRight(out.Readings), out.Flags...)
 		return out, nil
 	}
 	all := b.suppose()
@@ -87,6 +91,7 @@ func Explain(m *model.Model, p Priors, seen ...string) (Explanation, error) {
 	}
 	groups := b.groupUp(all)
 	out.Readings = b.residuals()
+	next, survey, at := b.firstTest(groups)
 	for i := range groups {
 		g := &groups[i]
 		const most = 6 // and whatever is a danger: it stays in sight until a test has excluded it
@@ -94,14 +99,16 @@ func Explain(m *model.Model, p Priors, seen ...string) (Explanation, error) {
 			out.Rest += g.chance
 		}
 		if h := g.members; !g.other && (len(out.Causes) < most || g.dangerous()) && (len(h[0].parts) == 0 || b.explains(h[0])) {
-			out.Causes = append(out.Causes, b.tell(g))
+			c := b.tell(g)
+			c.Plan, c.Then = b.plan(survey, at, i)
+			out.Causes = append(out.Causes, c)
 		}
 	}
 	if out.Sound() { // where something is wrong the causes say more
 		out.Flags = append(out.Flags, b.differences()...)
 	}
-	out.Flags = append(out.inSight(), out.Flags...)
-	out.NextTest = b.nextTest(groups)
+	out.Flags = slices.Concat(out.inSight(), b.putRight(out.Readings), out.Flags)
+	out.NextTest, out.Excluded = next, b.excluded(all)
 	if err := m.Left(); err != nil {
 		return Explanation{}, fmt.Errorf("explain the readings: %w", err)
 	}

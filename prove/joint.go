@@ -329,37 +329,51 @@ func (f *fit) row(i int) *row {
 //
 //	formula  zi = (S⁻¹ r)i / √(S⁻¹)ii
 func (f *fit) apart() (deviations, logChance []float64) {
-	g, n, k := f.on, len(f.on.rows), len(f.at)
-	pull, inverse := make([]float64, n), make([]float64, n)
-	cut, q := make([]float64, k), make([]float64, k)
+	n, k := len(f.on.rows), len(f.at)
+	deviations, logChance = make([]float64, n), make([]float64, n)
+	memory := make([]float64, 2*k)
+	var own []float64
+	if k > 0 {
+		own = inverted(f.in, k)
+	}
 	for u := range n {
-		of := g.across[u*g.unknowns : (u+1)*g.unknowns]
-		for c, i := range f.at {
-			cut[c] = g.inverse[i*n+u]
-		}
-		forward(f.out, k, cut)
-		for a := range f.rows {
-			q[a] = f.packs[a].dot(of) - inner(f.seen[a*k:a*k+k], cut)
-		}
-		forward(f.in, k, q)
-		pull[u] = g.pull[u] - inner(cut, f.drawn) - inner(q, f.left)
-		inverse[u] = g.inverse[u*n+u] - inner(cut, cut) + inner(q, q)
-	}
-	own := inverted(f.in, k)
-	for a, i := range f.at {
-		pull[i], inverse[i] = 0, own[a*k+a]
-	}
-	back := append([]float64(nil), f.left...)
-	backward(f.in, k, back)
-	for a, i := range f.at {
-		pull[i] = back[a]
-	}
-	deviations, logChance = pull, make([]float64, n)
-	for i := range n {
-		deviations[i] /= math.Sqrt(inverse[i])
-		logChance[i] = -0.5*deviations[i]*deviations[i] + 0.5*math.Log(inverse[i]/(2*math.Pi))
+		pull, inverse := f.pulled(u, own, memory)
+		deviations[u] = pull / math.Sqrt(inverse)
+		logChance[u] = -0.5*deviations[u]*deviations[u] + 0.5*math.Log(inverse/(2*math.Pi))
 	}
 	return deviations, logChance
+}
+
+// alone is the log of the chance of one reading by what all the others make of
+// it.
+func (f *fit) alone(u int) float64 {
+	k := len(f.at)
+	pull, inverse := f.pulled(u, inverted(f.in, k), make([]float64, 2*k))
+	return -0.5*pull*pull/inverse + 0.5*math.Log(inverse/(2*math.Pi))
+}
+
+// pulled returns (S⁻¹ r)u and (S⁻¹)uu; own is the inverse of the factor of the
+// readings predicted otherwise.
+func (f *fit) pulled(u int, own, memory []float64) (pull, inverse float64) {
+	g, n, k := f.on, len(f.on.rows), len(f.at)
+	for a, i := range f.at {
+		if i == u {
+			back := append(memory[:0], f.left...)
+			backward(f.in, k, back)
+			return back[a], own[a*k+a]
+		}
+	}
+	cut, q := memory[:k], memory[k:2*k]
+	of := g.across[u*g.unknowns : (u+1)*g.unknowns]
+	for c, i := range f.at {
+		cut[c] = g.inverse[i*n+u]
+	}
+	forward(f.out, k, cut)
+	for a := range f.rows {
+		q[a] = f.packs[a].dot(of) - inner(f.seen[a*k:a*k+k], cut)
+	}
+	forward(f.in, k, q)
+	return g.pull[u] - inner(cut, f.drawn) - inner(q, f.left), g.inverse[u*n+u] - inner(cut, cut) + inner(q, q)
 }
 
 func inner(a, b []float64) float64 {

@@ -18,6 +18,7 @@ import (
 var (
 	outsideCases = flag.Int("outside", 120, "how many places of the bench the diagnosis is held to; 3000 for the record in bench")
 	outsideSeed  = flag.Uint64("outsideseed", 1, "seed of the places of the bench")
+	unlisted     = flag.Bool("unlisted", false, "only places with a fault that is on no list")
 )
 
 // seen is what the diagnosis made of one case of the bench.
@@ -55,7 +56,11 @@ func TestOutside(t *testing.T) {
 		go func() {
 			defer wait.Done()
 			for i := worker; i < n; i += 2 {
-				all[i] = diagnose(outside.New(*outsideSeed, i), rules)
+				draw := outside.New
+				if *unlisted {
+					draw = outside.NewUnlisted
+				}
+				all[i] = diagnose(draw(*outsideSeed, i), rules)
 			}
 		}()
 	}
@@ -154,7 +159,7 @@ func outsideReport(t *testing.T, all []seen) {
 	perFault := map[string]*tally{}
 	taken := map[string]int{}
 	var weight, said, was [bins]float64
-	raised, asked, tests := 0, 0, 0
+	raised, asked, tests, falsely := 0, 0, 0, 0
 	for _, s := range all {
 		k := &one
 		switch {
@@ -169,6 +174,9 @@ func outsideReport(t *testing.T, all []seen) {
 			k = &two
 		}
 		k.of++
+		if s.none && !s.of.Outside() {
+			falsely++
+		}
 		f := perFault[s.of.Names()]
 		if f == nil {
 			f = &tally{}
@@ -182,6 +190,10 @@ func outsideReport(t *testing.T, all []seen) {
 			} else {
 				taken[s.of.Names()+" → "+s.called]++
 			}
+		} else if s.none {
+			f.first++
+		} else {
+			taken[s.of.Names()+" → "+s.called]++
 		}
 		if s.before == 0 {
 			k.before++
@@ -236,7 +248,7 @@ func outsideReport(t *testing.T, all []seen) {
 	line("            the first suggested test made the truth likelier in %.1f %% of %d", share(raised, asked), asked)
 	line("two faults: both first %.1f %%, in three %.1f %%", share(two.first, two.of), share(two.three, two.of))
 	line("sound:      called sound %.1f %% (before any suggested test %.1f %%)", share(sound.first, sound.of), share(sound.before, sound.of))
-	line("on no list: named as such %.1f %%", share(odd.first, odd.of))
+	line("on no list: named as such %.1f %% of %d; said of what is on the list %d times of %d", share(odd.first, odd.of), odd.of, falsely, len(all)-odd.of)
 	line("expected calibration error %.3f", off/sum)
 	for k := range bins {
 		if weight[k] > 0 {

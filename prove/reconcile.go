@@ -23,6 +23,8 @@ type Residual struct {
 	Verdict            finding.Finding
 	LimitIs            string // which side of its limit is allowed
 	NotCompared        string // why there is no prediction; empty when there is
+	TakenAgain         string // what was read later, which stands in its place; empty where it stands itself
+	PutRight           string // what was read before, that did not fit and was put right
 }
 
 // Fits reports whether a reading lies within three deviations of the
@@ -133,10 +135,13 @@ func (b *bench) residuals() []Residual {
 		r := t.record
 		out[n] = Residual{Reading: r.Reading, At: r.At, Taken: r.Value, Function: r.Function, Instrument: r.Instrument, Who: r.Who, When: r.When,
 			Verdict: verdicts[n].Finding, LimitIs: verdicts[n].Side, NotCompared: t.gap.String()}
-		if t.index < 0 {
+		if t.again >= 0 {
+			out[n].TakenAgain = b.readings[t.again].record.Value
+		}
+		if t.asked == nil {
 			continue
 		}
-		q := b.asked[t.index]
+		q := t.asked
 		out[n].Reading = q.kind.Name
 		if q.run != nil && b.wiring.guessed[q.run.circuit.Record.Name] {
 			out[n].NotCompared = "the record says too little of " + q.at + ": weighed beside the other readings, with a usual run in its place"

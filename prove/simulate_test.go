@@ -243,7 +243,7 @@ func (t *truth) read(want wanted) (works.Reading, bool) {
 	case q.kind.Seen():
 		out.Value = q.kind.show(amount)
 		return out, true
-	case q.kind.Measure.Unit() == "Ω":
+	case q.kind.Measure.Unit() == "Ω" && q.kind.Class != "low ohm": // leads nulled wrongly show less than nothing
 		amount = max(amount, 0)
 	}
 	step := q.acc.resolution

@@ -10,6 +10,7 @@ import (
 type solved struct {
 	group  int
 	weight float64
+	grave  bool // nothing is energised under it
 	state  *state
 	sides  [][2]*state // one deviation of each size above and below; nil where it has none
 	fit    *fit
@@ -71,7 +72,7 @@ func (b *bench) solve(groups []group) []*solved {
 					continue
 				}
 				s := b.solved(h, i)
-				s.group, s.weight = g, w
+				s.group, s.weight, s.grave = g, w, h.grave()
 				out = append(out, s)
 			}
 		}

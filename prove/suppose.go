@@ -7,7 +7,6 @@ import (
 	"sort"
 
 	"chargewright/finding"
-	"chargewright/reading"
 )
 
 // supposed is a cause at a place.
@@ -545,9 +544,14 @@ func (b *bench) weakly(h *hypothesis) *cause {
 	return nil
 }
 
-// failing reports whether a reading fails its limit.
+// failing reports whether a reading that stands fails its limit.
 func (b *bench) failing() bool {
-	return slices.ContainsFunc(b.verdicts(), func(v reading.Judged) bool { return v.Verdict == finding.Fails })
+	for i, v := range b.verdicts() {
+		if v.Verdict == finding.Fails && b.readings[i].again < 0 {
+			return true
+		}
+	}
+	return false
 }
 
 // best returns the index of the likeliest piece.

@@ -60,6 +60,11 @@ func (o *opened) judge(e prove.Expectation, value string, why bool) (judged, err
 	if why {
 		if j.Explain, err = o.explain(m); err == nil {
 			j.Explain.Rule, j.Explain.Means = j.Rule, e.Means
+			for _, was := range o.struck(e) {
+				if text := e.PutRight(was.Value, value); text != "" {
+					j.Explain.Flags = append(j.Explain.Flags, text)
+				}
+			}
 		}
 	}
 	return j, err
@@ -116,6 +121,7 @@ type explained struct {
 	Flags  []string
 	Sound  bool
 	Causes []causeRow
+	Gone   []prove.Exclusion // causes that a reading took off the list
 	Next   *prove.Test
 	URL    string // of the next test, where it is one of the sequence
 }
@@ -164,7 +170,7 @@ func (o *opened) explain(m *model.Model) (*explained, error) {
 	if err != nil {
 		return nil, err
 	}
-	out := &explained{Flags: e.Flags, Sound: e.Sound(), Next: e.NextTest}
+	out := &explained{Flags: e.Flags, Sound: e.Sound(), Gone: e.Excluded[:min(mostCauses, len(e.Excluded))], Next: e.NextTest}
 	for i, c := range e.Causes {
 		if i < mostCauses && (i == 0 || c.Probability >= leastChance) {
 			out.Causes = append(out.Causes, causeRow{c, fmt.Sprintf("%.0f %%", 100*c.Probability)})

@@ -89,7 +89,13 @@ func (o *opened) failedReadings() []finding.Finding {
 	if err != nil {
 		return nil
 	}
-	return slices.DeleteFunc(found, func(f finding.Finding) bool { return f.Verdict != finding.Fails })
+	var out []finding.Finding
+	for i, again := range prove.Replaced(o.Model) {
+		if again < 0 && found[i].Verdict == finding.Fails {
+			out = append(out, found[i])
+		}
+	}
+	return out
 }
 
 func (s *Server) next(w http.ResponseWriter, r *http.Request) error {

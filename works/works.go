@@ -344,6 +344,7 @@ type Reading struct {
 	Who         string                           `field:"who" help:"who measured"`
 	When        string                           `field:"when" date:"time" help:"when, like 2026-11-25 14:05"`
 	Note        string                           `field:"note" help:"anything unusual"`
+	Beside      quantity.Maybe[bool]             `field:"earlier stands" help:"yes where nothing was altered since it was read before, so that both count"`
 }
 
 // Note is something to remember.

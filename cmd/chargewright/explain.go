@@ -145,7 +145,7 @@ func (c *explainCmd) priors() (prove.Priors, error) {
 
 func failsLimit(rs []prove.Residual) bool {
 	for _, r := range rs {
-		if r.Verdict.Verdict == finding.Fails {
+		if r.Verdict.Verdict == finding.Fails && r.TakenAgain == "" {
 			return true
 		}
 	}
@@ -171,6 +171,9 @@ func printReadings(out io.Writer, rs []prove.Residual) {
 		fmt.Fprintf(out, "  %-26s %-14s %-12s %-28s %s\n", r.Reading, r.At, r.Taken, band, off)
 		if r.NotCompared != "" {
 			fmt.Fprintln(out, wrap("      ", "not compared: "+r.NotCompared, 6))
+		}
+		if r.TakenAgain != "" {
+			continue
 		}
 		if v := r.Verdict; v.Verdict == finding.Fails {
 			text := marks[v.Verdict] + " " + v.Words()
@@ -239,6 +242,9 @@ func printCauses(out io.Writer, e prove.Explanation, all bool) {
 			}
 			fmt.Fprintln(out, wrap("         → ", next, 11))
 		}
+		if len(c.Plan) > 0 && (i < 3 || all) {
+			fmt.Fprintln(out, wrap("         plan: ", planText(c), 15))
+		}
 		if all {
 			for _, p := range c.Predicts {
 				fmt.Fprintf(out, "           %-26s %-12s %-34s %s\n", p.Reading, p.At, p.Shows, p.Taken)
@@ -248,7 +254,34 @@ func printCauses(out io.Writer, e prove.Explanation, all bool) {
 	if rest := (prove.Cause{Probability: e.Rest}); e.Rest >= 0.02 {
 		fmt.Fprintln(out, wrap("  ", fmt.Sprintf("%6s  something that these readings cannot show, or that is too unlikely to be listed", rest.Likely()), 9))
 	}
+	printExcluded(out, e.Excluded)
 	printNextTest(out, e.NextTest)
+}
+
+// planText is the tests that would single a cause out, with what each then
+// shows.
+func planText(c prove.Cause) string {
+	var steps []string
+	for _, s := range c.Plan {
+		at := s.Reading + " at " + s.At
+		if s.Function != "" {
+			at += ", " + s.Function
+		}
+		steps = append(steps, at+": "+s.Shows)
+	}
+	return fmt.Sprintf("%s; if they show that, %s", strings.Join(steps, "; then "), prove.Cause{Probability: c.Then}.Likely())
+}
+
+// printExcluded says which causes are off the list, and which reading took them
+// off it.
+func printExcluded(out io.Writer, es []prove.Exclusion) {
+	if len(es) == 0 {
+		return
+	}
+	fmt.Fprintln(out, "\nexcluded")
+	for _, e := range es {
+		fmt.Fprintln(out, wrap("  ", fmt.Sprintf("%s: by %s at %s, %s; %s without it", e.Cause, e.Reading, e.At, e.Taken, prove.Cause{Probability: e.Was}.Likely()), 4))
+	}
 }
 
 func printNextTest(out io.Writer, t *prove.Test) {
@@ -267,6 +300,12 @@ func printNextTest(out io.Writer, t *prove.Test) {
 	fmt.Fprintf(out, "\n%s: %s (%.0f min)\n", lead, head, math.Max(1, t.Minutes))
 	fmt.Fprintln(out, wrap("  ", t.How, 2))
 	fmt.Fprintln(out, wrap("  caution: ", t.Caution, 2))
+	if t.First != "" {
+		fmt.Fprintln(out, wrap("  first: ", t.First, 2))
+	}
+	if t.Again != "" {
+		fmt.Fprintln(out, wrap("  once more: ", t.Again+"; with nothing altered in between, enter it with earlier stands: yes", 2))
+	}
 	for _, o := range t.Outcomes {
 		fmt.Fprintln(out, wrap("  ", fmt.Sprintf("%s: %s", o.Shows, o.Means), 4))
 	}

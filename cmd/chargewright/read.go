@@ -5,6 +5,7 @@ import (
 	"io"
 	"math"
 	"os"
+	"slices"
 	"time"
 
 	"chargewright/finding"
@@ -29,6 +30,7 @@ type readCmd struct {
 	Who         string `help:"Who measured."`
 	When        string `help:"When, like 2026-11-25 14:05; now where it is left out."`
 	Note        string `help:"Anything unusual."`
+	Beside      bool   `name:"earlier-stands" help:"Nothing was altered since it was read before: both readings count. Else this one takes the earlier one's place."`
 	JSON        bool   `name:"json" help:"Print what the readings mean as JSON."`
 }
 
@@ -41,6 +43,9 @@ func (c *readCmd) Run(out io.Writer) error {
 		return fmt.Errorf("the leads were nulled or they were not: give one of --nulled and --not-nulled")
 	case c.Nulled || c.NotNulled:
 		r.LeadsNulled = quantity.Known(c.Nulled)
+	}
+	if c.Beside {
+		r.Beside = quantity.Known(true)
 	}
 	if c.Temperature != "" {
 		t, err := quantity.ParseCelsius(c.Temperature)
@@ -128,6 +133,9 @@ func readingFields(r works.Reading) []job.Given {
 	if t, said := r.Temperature.Get(); said {
 		out = append(out, job.Given{Name: "temperature", Value: t.String()})
 	}
+	if yes, said := r.Beside.Get(); said {
+		out = append(out, job.Given{Name: "earlier stands", Value: map[bool]string{true: "yes", false: "no"}[yes]})
+	}
 	return out
 }
 
@@ -155,6 +163,7 @@ func printOne(out io.Writer, e prove.Explanation) {
 	}
 	if math.Abs(r.Off) > 3 || !e.Sound() {
 		e.Causes = e.Causes[:min(3, len(e.Causes))]
+		e.Excluded = slices.DeleteFunc(e.Excluded, func(x prove.Exclusion) bool { return x.Reading != r.Reading || x.At != r.At || x.Taken != r.Taken })
 		printCauses(out, e, false)
 		return
 	}

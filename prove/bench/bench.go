@@ -11,6 +11,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -52,17 +53,15 @@ var telling = map[string][]string{
 	"pilot open": {"pilot voltage in state B"}, "pilot joined to earth": {"pilot voltage in state B"},
 	"second resistor not switched": {"pilot voltage in state C"}, "no diode behind the pilot": {"pilot negative peak", "pilot voltage in state C"},
 	"pilot leaks to earth":       {"pilot voltage in state B", "pilot voltage in state C"},
-	"resistor in the pilot":      {"pilot voltage in state B", "pilot voltage in state C"},
 	"point set above the record": {"pilot duty"}, "point set below the record": {"pilot duty"},
 	"clamp turned": {"clamp step"}, "clamp on another phase's voltage": {"clamp step"}, "clamp elsewhere": {"clamp step"}, "clamp ratio halved": {"clamp step"},
 	"two lines exchanged": {"phase sequence"}, "transformer tap high": {"voltage line to neutral"}, "transformer tap low": {"voltage line to neutral"},
 	"surge device left in": {"insulation live to earth"}, "electronics left in": {"insulation live to earth"}, "moisture in a gland": {"insulation live to earth"},
 	"neutral not lifted": {"insulation live to earth"}, "line touches earth": {"insulation live to earth"},
 	"lamp or load left in": {"insulation between live"}, "line touches neutral": {"insulation between live"},
-	"insulation written in kilohms":                                               {"insulation live to earth"},
-	"insulation falls between live conductors and to earth alike, oil in a joint": {"insulation live to earth", "insulation between live"},
-	"service line joint":                                                          {"Ze", "line-neutral loop"},
-	"tail of the line loose":                                                      {"Ze", "line-neutral loop"}, "tail of the neutral loose": {"line-neutral loop"},
+	"insulation written in kilohms": {"insulation live to earth"},
+	"service line joint":            {"Ze", "line-neutral loop"},
+	"tail of the line loose":        {"Ze", "line-neutral loop"}, "tail of the neutral loose": {"line-neutral loop"},
 	"service neutral joint": {"line-neutral loop"}, "service neutral lost": {"line-neutral loop", "voltage line to neutral"},
 	"neutral of the cut-out loose behind its earth": {"line-neutral loop"}, "PEN lost": {"Ze", "voltage line to earth"},
 	"PEN going high":                      {"Ze", "line-neutral loop"},
@@ -81,7 +80,8 @@ var telling = map[string][]string{
 	"neutral and earth exchanged at the point": {"polarity", "Zs"},
 }
 
-// New draws case number n of a seed: sound, with one fault, or with two.
+// New draws case number n of a seed: sound, with one fault, or with two. Of
+// twenty places four are sound, two have two faults, one has one on no list.
 func New(seed uint64, n int) *Case {
 	r := rand.New(rand.NewPCG(seed, uint64(n)))
 	for {
@@ -94,9 +94,17 @@ func New(seed uint64, n int) *Case {
 			for made < 2 && c.fault(&Faults[r.IntN(len(Faults))]) {
 				made++
 			}
-			if made < 2 || len(c.Faults[0].Is) == 0 || len(c.Faults[1].Is) == 0 {
+			if made < 2 {
 				continue
 			}
+		case 7:
+			if n%20 == 7 { // on no list
+				if !c.unlisted(n/20 + int(seed)) {
+					continue
+				}
+				break
+			}
+			fallthrough
 		default:
 			if !c.fault(&Faults[(n/10*7+n%10+int(seed))%len(Faults)]) {
 				if !c.fault(&Faults[r.IntN(len(Faults))]) {
@@ -108,6 +116,27 @@ func New(seed uint64, n int) *Case {
 		c.Record = c.write()
 		return c
 	}
+}
+
+// NewUnlisted draws case number n of a seed with a fault that is on no list,
+// each in turn.
+func NewUnlisted(seed uint64, n int) *Case {
+	r := rand.New(rand.NewPCG(seed, 1<<32+uint64(n)))
+	for {
+		c := &Case{Site: newSite(r), Full: n%2 == 0}
+		c.bonds = c.Site.chance(0.7)
+		if c.fault(&Unlisted[n%len(Unlisted)]) {
+			c.take()
+			c.Record = c.write()
+			return c
+		}
+	}
+}
+
+// unlisted makes one fault that is on no list: the nth, or whichever comes next
+// that such a place can have.
+func (c *Case) unlisted(n int) bool {
+	return c.fault(&Unlisted[n%len(Unlisted)]) || c.fault(&Unlisted[c.Site.rand.IntN(len(Unlisted))])
 }
 
 // fault makes one fault there, once.
@@ -123,10 +152,8 @@ func (c *Case) fault(f *Fault) bool {
 // wanted reports whether a fault of this case is looked for with a reading.
 func (c *Case) wanted(reading string) bool {
 	for _, f := range c.Faults {
-		for _, t := range telling[f.Name] {
-			if t == reading {
-				return true
-			}
+		if slices.Contains(telling[f.Name], reading) || slices.Contains(tellingUnlisted[f.Name], reading) {
+			return true
 		}
 	}
 	return false

@@ -9,6 +9,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -32,13 +33,20 @@ func TestRecords(t *testing.T) {
 			drawn[f.Name]++
 		}
 	}
-	for _, f := range Faults {
+	all := append(slices.Clone(Faults), Unlisted...)
+	for _, f := range all {
 		if drawn[f.Name] == 0 {
 			t.Errorf("no case has %q", f.Name)
 		}
 	}
-	if len(Faults) < 90 {
-		t.Errorf("%d faults, want 90 at least", len(Faults))
+	if len(all) < 90 || len(Unlisted) < 25 {
+		t.Errorf("%d faults, %d of them on no list; want 90 at least, and 25", len(all), len(Unlisted))
+	}
+	t.Logf("%d faults, and %d on no list", len(Faults), len(Unlisted))
+	for name := range tellingUnlisted {
+		if !known(name) {
+			t.Errorf("readings tell of %q, which is no fault of the bench", name)
+		}
 	}
 	for name := range telling {
 		if !known(name) {
@@ -48,7 +56,7 @@ func TestRecords(t *testing.T) {
 }
 
 func known(name string) bool {
-	for _, f := range Faults {
+	for _, f := range append(slices.Clone(Faults), Unlisted...) {
 		if f.Name == name {
 			return true
 		}
@@ -87,7 +95,7 @@ func b2f(b bool) float64 {
 }
 
 // TestAgainstSpice holds node voltages to ngspice, a general circuit simulator,
-// on 60 places with and without faults.
+// on 60 places with and without faults, and on one with each that is on no list.
 func TestAgainstSpice(t *testing.T) {
 	if _, err := exec.LookPath("ngspice"); err != nil {
 		if os.Getenv("CI") != "" {
@@ -96,8 +104,11 @@ func TestAgainstSpice(t *testing.T) {
 		t.Skip("ngspice is not there")
 	}
 	voltage := regexp.MustCompile(`(?m)^v\((\w+)\) = (\S+),(\S+)`)
-	for n := range 60 {
+	for n := range 60 + len(Unlisted) {
 		c := New(17, n)
+		if n >= 60 {
+			c = NewUnlisted(17, n-60)
+		}
 		h := c.Site.live()
 		h.noLoad = false
 		h.vehicle = 7.2

@@ -12,7 +12,7 @@ type Fault struct {
 	make   func(*Site)
 }
 
-// Faults are those the bench knows. None learned its size from the rates or
+// Faults are those the bench knows that some list may have. None learned its size from the rates or
 // the sizes that the inference uses.
 var Faults = []Fault{
 	// Joints of the point's run.
@@ -132,26 +132,6 @@ var Faults = []Fault{
 	// Supply voltage.
 	{"transformer tap high", is("tap high"), false, nil, func(s *Site) { s.volts = s.uniform(256, 264) }},
 	{"transformer tap low", is("tap low"), false, nil, func(s *Site) { s.volts = s.uniform(205, 214) }},
-	// Outside any list.
-	{"resistor in the pilot", nil, false, nil, func(s *Site) { s.odd["pilot"] = 700 }},
-	{"fed from a generator, its star not earthed", nil, true, onePhase, func(s *Site) {
-		s.scale(6, "service L1", "service N")
-		s.ohms["star earth"], s.ohms["network earth"] = 3e3, 3e3
-		s.volts = 214
-	}},
-	{"everything low in step, meter's battery spent", nil, false, nil, func(s *Site) {
-		s.meter.lowGain *= 0.55
-		s.meter.loopGain *= 0.6
-		s.meter.gain *= 0.02
-	}},
-	{"insulation falls between live conductors and to earth alike, oil in a joint", nil, true, nil, func(s *Site) {
-		s.put[[2]string{"point.L1", "point.E"}], s.put[[2]string{"point.N", "point.E"}], s.put[[2]string{"point.L1", "point.N"}] = 3e5, 3e5, 3e5
-	}},
-	{"choke left in the line and the earth of the run", nil, false, coreOnly, func(s *Site) {
-		s.ohms["run L1"] += 0.9
-		s.ohms["core E"] += 0.5
-		s.ohms["run N"] *= 0.5
-	}},
 }
 
 func is(causes ...string) []string { return causes }

@@ -16,6 +16,9 @@ type meter struct {
 	over                    string  // what it shows beyond: a mark before the top, or a word
 	fused                   float64 // Ω of fused leads on a loop test
 	bare                    bool    // its user writes no units
+	hangs                   float64 // Ω that a continuity test shows whatever it reads; 0 for none
+	wanders                 float64 // Ω by which its null drifts from reading to reading
+	scatters                float64 // share by which loop readings scatter
 }
 
 // newMeter draws a sound instrument: within some 2 % and a digit or two, as
@@ -48,7 +51,10 @@ func (m meter) shows(v, step, top float64, unit string) string {
 
 // low shows a continuity reading of an impedance.
 func (m meter) low(r *rand.Rand, z complex128) string {
-	v := real(z)*m.lowGain + m.null + 0.006*r.NormFloat64()
+	v := real(z)*m.lowGain + m.null + 0.006*r.NormFloat64() + m.wanders*(2*r.Float64()-1)
+	if m.hangs > 0 {
+		v = m.hangs
+	}
 	return m.shows(v, 0.01, 1999, "Ω")
 }
 
@@ -57,6 +63,9 @@ func (m meter) loop(r *rand.Rand, z complex128, noTrip bool) string {
 	v := math.Hypot(real(z), imag(z))*m.loopGain + m.fused + 0.012*r.NormFloat64()
 	if noTrip {
 		v += m.coil + 0.02*r.NormFloat64()
+	}
+	if m.scatters > 0 {
+		v *= 1 + m.scatters*(2*r.Float64()-1)
 	}
 	return m.shows(max(v, 0), 0.01, 1999, "Ω")
 }

@@ -24,7 +24,7 @@ func (c *Case) write() string {
 	if s.meter.nulled {
 		nulled = ", leads nulled: yes"
 	}
-	line("instruments: [{name: tester, kind: multifunction, serial: invented%s}]", nulled)
+	line("instruments: [{name: tester, kind: multifunction, serial: invented%s}, {name: stakes, kind: electrode}, {name: adaptor, kind: adaptor}, {name: tongs, kind: clamp}]", nulled)
 	line("supply:\n  earthing: %s\n  phases: %d\n  voltage: 230 V", said, s.Phases)
 	ze, known := map[string]string{"TN-C-S": "0.35 Ω", "TN-S": "0.8 Ω"}[said]
 	if known {
@@ -86,6 +86,9 @@ func (c *Case) write() string {
 		extra := ""
 		if r.Function != "" && (c.Full || r.asked || i%3 != 0) {
 			extra = fmt.Sprintf(", function: %q", r.Function)
+		}
+		if r.asked { // nothing was altered in between
+			extra += ", earlier stands: yes"
 		}
 		line("  - {at: %s, reading: %s, value: %q, instrument: tester, who: A. Spark, when: 2026-11-24T%02d:%02d:00Z%s}", r.At, r.Reading, r.Value, 9+i/60, i%60,
 			extra)

@@ -243,8 +243,12 @@ func (s *Site) asWired(h how) *circuit {
 	for i, l := range s.lines() {
 		angle := -2 * math.Pi / 3 * float64(i)
 		emf := complex(s.volts*math.Cos(angle), s.volts*math.Sin(angle))
-		c.feed("star", "cut."+l, react("service "+l), emf)
-		c.join("cut."+l, "main."+l, r("tails "+l)+sw(h.main, 0.0004))
+		c.feed("star", "cut."+l, react("service "+l), emf*complex(1-s.centre(), 0))
+		pole := 0.0
+		if i == 0 {
+			pole = s.odd["main pole"]
+		}
+		c.join("cut."+l, "main."+l, r("tails "+l)+sw(h.main, 0.0004+pole))
 		if s.Sub > 0 {
 			c.join("main."+l, "sub."+l, r("sub "+l))
 		}
@@ -252,8 +256,8 @@ func (s *Site) asWired(h how) *circuit {
 			c.join("main."+l, "main.N", s.load[i])
 		}
 	}
-	c.join("star", "ground", r("star earth"))
-	c.join("star", "cut.N", react("service N"))
+	c.feed("ground", "star", r("star earth"), complex(s.odd["star volts"], 0))
+	c.feed("star", "cut.N", react("service N"), complex(-s.volts*s.centre(), 0))
 	switch s.Earthing {
 	case "TN-C-S":
 		c.join("cut.N", "cut.E", r("cut-out link"))
@@ -285,6 +289,9 @@ func (s *Site) asWired(h how) *circuit {
 	c.join(b+".E", "point."+earth, r("core E"))
 	c.join(b+".E", "point."+earth, r("armour E"))
 	c.join("point.E", "outlet.E", r("lead E"))
+	if z := s.odd["borrowed neutral"]; z > 0 && h.main {
+		c.join("point.N", "main.N", complex(z, 0))
+	}
 	if h.vehicle > 0 {
 		for _, l := range s.served() {
 			c.join("outlet."+l, "outlet.N", complex(h.vehicle, 0))

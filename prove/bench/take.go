@@ -109,10 +109,11 @@ func (s *Site) linked(other, at string, w reading.Ways) (string, bool) {
 		return s.low(c.between(far+".L1", far+".N"), w), true
 	}
 	c.join(b+".L1", b+"."+other, 0)
+	film := complex(s.odd["film"], 0)
 	if other == "E" && s.opens && far == "outlet" {
 		return s.low(complex(broken, 0), w), true
 	}
-	return s.low(c.between(far+".L1", far+"."+other), w), true
+	return s.low(c.between(far+".L1", far+"."+other)+film, w), true
 }
 
 // low writes a continuity reading, with the leads nulled where it is asked.
@@ -222,13 +223,17 @@ func (s *Site) where(at string) string {
 // laid is the place in use, its supply turned where a fault has it so.
 func (s *Site) laid(h how) *circuit {
 	c := s.asWired(h)
-	if s.reversed != "supply" {
+	other := "main.L1" // exchanged with the neutral at the meter
+	switch {
+	case s.odd["line for neutral"] > 0:
+		other = "main.L2"
+	case s.reversed != "supply":
 		return c
 	}
-	l, n := c.node("main.L1"), c.node("main.N") // exchanged at the meter
+	l, n := c.node(other), c.node("main.N")
 	for i := range c.branches {
 		b := &c.branches[i]
-		if b.a == c.node("cut.L1") || b.a == c.node("cut.N") {
+		if b.a == c.node("cut"+other[len("main"):]) || b.a == c.node("cut.N") {
 			switch b.b {
 			case l:
 				b.b = n
@@ -251,7 +256,7 @@ func volts(a, b string) func(*Site, string, reading.Ways) (string, bool) {
 			}
 			return s.where(at) + "." + x
 		}
-		u := cmplx.Abs(c.voltage(node(a), node(b)))
+		u := math.Abs(cmplx.Abs(c.voltage(node(a), node(b))) + s.swung())
 		return s.meter.shows(u*(1+0.004*s.rand.NormFloat64()), 0.1, 1000, "V"), true
 	}
 }
@@ -388,8 +393,11 @@ func pilotAt(resistor float64, negative bool) func(*Site, string, reading.Ways) 
 		}
 		// The pilot as a source of its own, with the leak beside it.
 		u, source := 12.0, 1000.0
+		if by := s.odd["pilot source"]; by > 0 {
+			u *= by
+		}
 		if negative {
-			u = -12
+			u = -u
 		}
 		if p.leak > 0 {
 			u, source = u*p.leak/(p.leak+source), source*p.leak/(p.leak+source)
@@ -407,7 +415,7 @@ func pilotAt(resistor float64, negative bool) func(*Site, string, reading.Ways) 
 			sign := math.Copysign(1, u)
 			v = sign*diode + (u-sign*diode)*resistor/(resistor+source)
 		}
-		v += 0.08 * s.rand.NormFloat64()
+		v += 0.08*s.rand.NormFloat64() + s.odd["pilot induced"]
 		return fmt.Sprintf("%.1f V", v), true
 	}
 }
@@ -423,5 +431,5 @@ func (s *Site) duty(at string, w reading.Ways) (string, bool) {
 
 // step is what a clamp shows of a load of 10 A.
 func (s *Site) step(at string, w reading.Ways) (string, bool) {
-	return fmt.Sprintf("%.1f A", 10*real(s.clamp)*s.meter.gain+0.1*s.rand.NormFloat64()), true
+	return fmt.Sprintf("%.1f A", 10*real(s.clamp)*s.meter.gain+s.odd["clamp offset"]+0.1*s.rand.NormFloat64()), true
 }
