@@ -38,7 +38,7 @@ go vet ./...
 # own), the door (accounts in a database) and the maker of the bundle that is sent.
 as_browser=(env GOOS=js GOARCH=wasm go)
 "${as_browser[@]}" build $("${as_browser[@]}" list -f '{{if .GoFiles}}{{.ImportPath}}{{end}}' ./... | grep -vxE 'chargewright/(cmd/chargewright|web/door|web/makebundle)')
-# What looks for faults of its own: the newest of each, where they can be had. Where
+# What looks for faults of its own, where they can be had. Where
 # not, since there is no network or a list of known faults cannot be read, it is
 # said; both together take a minute and a half at most.
 deadline=$((SECONDS + 90))
@@ -56,8 +56,8 @@ finds() {
 	*) echo "$said"; return 1 ;;
 	esac
 }
-finds staticcheck honnef.co/go/tools/cmd/staticcheck@latest
-finds govulncheck golang.org/x/vuln/cmd/govulncheck@latest
+finds staticcheck honnef.co/go/tools/cmd/staticcheck@v0.8.2
+finds govulncheck golang.org/x/vuln/cmd/govulncheck@v1.9.0
 # The solver says how many values from outside it was held to; go test shows what
 # a passing package prints only when it is asked to tell all.
 told=$(mktemp)

@@ -83,6 +83,7 @@ func (d *Device) shut(r *http.Request) error {
 	if err == nil && ended == nil {
 		var open bool
 		if open, err = d.open(r.Context()); err == nil && !open {
+			//lint:ignore ST1005 it is said on a page, as it stands
 			ended = &closed{errors.New("This device is locked: open it with its own lock, by finger, face or PIN. What waits on it stays."), true, nil}
 		}
 	}

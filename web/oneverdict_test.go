@@ -23,7 +23,7 @@ import (
 func TestAReadingHasOneVerdict(t *testing.T) {
 	jobs, each := 60, 60
 	if testing.Short() {
-		jobs, each = 6, 25
+		jobs, each = 8, 50
 	}
 	values := []string{"1", "0.2", "19", "20", "230", "300 ms", "> 500", "> 0.5", "< 1", "< 0.01", "0", "open", "OL", "∞", "no trip", "did not trip",
 		"correct", "not correct", "works", "not done", "—", "LIM", "1 V", "0.3 Ω", "7 mA", "2.5 mA", "250 Ω", "9 kA", "?"}

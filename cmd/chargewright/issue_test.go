@@ -58,7 +58,7 @@ func TestIssueAndVerify(t *testing.T) {
 
 	did(t, exitMet, "issue", finished, keys, "-o", out)
 	one := filepath.Join(out, "certificate-2026-0001-issue-1.pdf")
-	number := filepath.Base(one)
+	var number string
 	if entries, _ := os.ReadDir(out); len(entries) == 1 {
 		number = entries[0].Name() // the year is that of the day
 		one = filepath.Join(out, number)
