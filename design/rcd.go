@@ -30,10 +30,10 @@ func (k *checker) dedicated(p *model.Point) {
 	case k.sharing(p.Circuit) != "":
 		k.add(fails(f, say("%s is on %s too", k.sharing(p.Circuit), p.Circuit.Name()), "give the source a circuit of its own"))
 	case p.Circuit.Record.Existing:
-		k.add(judge(f, say("%s was there before this work", p.Circuit.Name()),
+		k.add(judge(f, say("its circuit was there before this work"),
 			"see that it feeds nothing else: a spur from a ring, or from a circuit that feeds something besides, is no circuit of its own"))
 	default:
-		k.add(meets(f, say("%s ends at this point and has a device of %v", p.Circuit.Name(), in.Value)))
+		k.add(meets(f, say("its circuit ends here and has a device of %v", in.Value)))
 	}
 
 	f = k.start("greatest upstream device", "overcurrent each point", at, "device ahead is no larger than the point's maker allows")
@@ -80,9 +80,9 @@ func (k *checker) residual(p *model.Point) {
 	lacks := k.m.MoreBehind(own)
 	all := p.Alone()
 	if sure := slices.IndexFunc(all, func(r model.Protecting) bool { return len(k.m.MoreBehind(r)) == 0 }); len(lacks) == 0 {
-		k.add(meets(f, say("%s", own.Name)))
+		k.add(meets(f, say("%s", theOwn(p, own))))
 	} else if sure >= 0 {
-		k.add(meets(f, say("%s", all[sure].Name)))
+		k.add(meets(f, say("%s", theOwn(p, all[sure]))))
 	} else {
 		k.add(notKnown(f, lacks))
 	}
@@ -112,13 +112,24 @@ func (k *checker) residual(p *model.Point) {
 	case !ok:
 		k.add(notKnown(f, k.m.OfOwnRCD(p, own, "poles", "which conductors it opens")))
 	case poles == trade.AllLive:
-		k.add(meets(f, say("%s opens all live conductors", own.Name)))
+		k.add(meets(f, say("%s opens all live conductors", theOwn(p, own))))
 	default:
-		k.add(fails(f, say("%s leaves the neutral connected", own.Name), "take an RCD that opens line and neutral together"))
+		k.add(fails(f, say("%s leaves the neutral connected", theOwn(p, own)), "take an RCD that opens line and neutral together"))
 	}
 
 	k.residualDelay(p, own)
 	k.add(k.residualType(p, own))
+}
+
+// theOwn is the RCD of a point in words that are those of every point alike.
+func theOwn(p *model.Point, own model.Protecting) string {
+	switch own.Path {
+	case p.Record.RCDThing().Path:
+		return "its built-in RCD"
+	case p.Circuit.Record.RCDThing().Path:
+		return "the RCD of its circuit"
+	}
+	return own.Name
 }
 
 // residualDelay checks that the point's RCD acts without a delay: with one it
@@ -129,9 +140,9 @@ func (k *checker) residualDelay(p *model.Point, own model.Protecting) {
 	case !ok:
 		k.add(notKnown(f, own.Lack("time delayed", "whether it is time-delayed")))
 	case delayed:
-		k.add(fails(f, say("%s is time-delayed", own.Name), "take an RCD without a time delay; the delayed one may stand ahead of it"))
+		k.add(fails(f, say("%s is time-delayed", theOwn(p, own)), "take an RCD without a time delay; the delayed one may stand ahead of it"))
 	default:
-		k.add(meets(f, say("%s is not time-delayed", own.Name)))
+		k.add(meets(f, say("%s is not time-delayed", theOwn(p, own))))
 	}
 }
 
