@@ -280,7 +280,8 @@ func printExcluded(out io.Writer, es []prove.Exclusion) {
 	}
 	fmt.Fprintln(out, "\nexcluded")
 	for _, e := range es {
-		fmt.Fprintln(out, wrap("  ", fmt.Sprintf("%s: by %s at %s, %s; %s without it", e.Cause, e.Reading, e.At, e.Taken, prove.Cause{Probability: e.Was}.Likely()), 4))
+		without := prove.Cause{Probability: e.Was}.Likely()
+		fmt.Fprintln(out, wrap("  ", fmt.Sprintf("%s: by %s at %s, %s; %s without it", e.Cause, e.Reading, e.At, e.Taken, without), 4))
 	}
 }
 

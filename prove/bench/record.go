@@ -24,7 +24,8 @@ func (c *Case) write() string {
 	if s.meter.nulled {
 		nulled = ", leads nulled: yes"
 	}
-	line("instruments: [{name: tester, kind: multifunction, serial: invented%s}, {name: stakes, kind: electrode}, {name: adaptor, kind: adaptor}, {name: tongs, kind: clamp}]", nulled)
+	line("instruments: [{name: tester, kind: multifunction, serial: invented%s}, {name: stakes, kind: electrode}, "+
+		"{name: adaptor, kind: adaptor}, {name: tongs, kind: clamp}]", nulled)
 	line("supply:\n  earthing: %s\n  phases: %d\n  voltage: 230 V", said, s.Phases)
 	ze, known := map[string]string{"TN-C-S": "0.35 Ω", "TN-S": "0.8 Ω"}[said]
 	if known {

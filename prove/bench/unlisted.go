@@ -71,14 +71,17 @@ var Unlisted = []Fault{
 	{"clamp shows what is not there", nil, true, nil, func(s *Site) { s.odd["clamp offset"] = s.uniform(6, 20) }},
 }
 
+// voltages are the three of a socket.
+var voltages = []string{"voltage line to neutral", "voltage line to earth", "voltage neutral to earth"}
+
 // tellingUnlisted are the readings that would show each, as for the others.
 var tellingUnlisted = map[string][]string{
 	"fed from a generator, its star not earthed":                                  {"Ze", "line-neutral loop", "voltage line to neutral"},
 	"fed from an inverter on its own, soft in both conductors":                    {"Ze", "line-neutral loop"},
-	"fed from a transformer with its middle earthed":                              {"voltage line to neutral", "voltage line to earth", "voltage neutral to earth"},
-	"star of the transformer pulled away from earth":                              {"voltage line to neutral", "voltage line to earth", "voltage neutral to earth"},
+	"fed from a transformer with its middle earthed":                              voltages,
+	"star of the transformer pulled away from earth":                              voltages,
 	"another line in place of the neutral":                                        {"voltage line to neutral", "voltage line to earth"},
-	"voltage swings with a welder next door":                                      {"voltage line to neutral", "voltage line to earth", "voltage neutral to earth"},
+	"voltage swings with a welder next door":                                      voltages,
 	"the point's neutral comes back over another circuit":                         {"R1+Rn"},
 	"a second line feeds the point":                                               {"R1+Rn", "Zs"},
 	"cpc of the point landed on the neutral bar":                                  {"R2", "Zs"},
