@@ -67,4 +67,6 @@ grep '^network:' "$told"
 # The browser's walks are timed by their own clocks, so they have the machine to themselves.
 go test -timeout 20m -run TestInBrowser ./web
 go test -short ./web
-go test -timeout 25m $(go list ./... | grep -vE '/(network|web)$')
+# So has commissioning, which is paced by the clock.
+go test ./commission
+go test -timeout 25m $(go list ./... | grep -vE '/(network|web|commission)$')
