@@ -58,6 +58,7 @@ func (k *checker) protectiveCurrent(c *model.Circuit) {
 	points := 0
 	for _, final := range c.Finals() {
 		if final.Point == nil {
+			lacks = append(lacks, final.Thing().Unless(final.Record.To != "", "to", "what it feeds")...)
 			continue
 		}
 		points++

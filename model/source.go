@@ -143,7 +143,7 @@ func (m *Model) Given() Currents {
 // meter of the supply does not see it, and a cloud brings it back.
 func (m *Model) fedMeanwhile() Currents {
 	how := m.Job.Supply.Demand.KnownBy.Or(trade.Measured)
-	if len(SourceNames(m.Job)) == 0 || how != trade.Measured && how != trade.Declared {
+	if !m.hasSource(false) && !m.Job.Supply.OnSite.Or(false) && len(m.Job.Supply.OtherSources) == 0 || how != trade.Measured && how != trade.Declared {
 		return Currents{}
 	}
 	off, said := m.Job.Supply.SourcesOff.Get()
@@ -153,7 +153,13 @@ func (m *Model) fedMeanwhile() Currents {
 	case off:
 		return Currents{}
 	}
-	return m.Given()
+	sum := Currents{Lacks: m.UnsaidSources()}
+	for _, s := range m.Sources {
+		if s.Record.Kind.Or("") != trade.VehicleOut { // which comes with the work
+			sum.add(s.Currents())
+		}
+	}
+	return sum
 }
 
 // SourceNames returns what a job says there is of sources, by name.

@@ -87,6 +87,8 @@ var notShown = []string{
 	"photos/*/name", "photos/*/of", "photos/*/caption",
 	"photos/*/on papers", "photos/*/taken", "photos/*/by",
 	"photos/*/SHA-256",
+	"sources/*/board", "sources/*/on circuit", "sources/*/through point", "sources/*/charged as", "sources/*/electrode",
+	"notification/installer", "readings/*/earlier stands", "points/*/mounting/top",
 }
 
 // TestEveryFieldCounts: for each field of the record, but those not shown yet,
@@ -98,7 +100,7 @@ func TestEveryFieldCounts(t *testing.T) {
 	}
 	var records []*job.Record
 	var before [][2]string
-	for _, name := range []string{"bakery/complete.yaml", "pool/complete.yaml", "terrace/open.yaml"} {
+	for _, name := range []string{"bakery/complete.yaml", "pool/complete.yaml", "farm/open.yaml"} {
 		file, err := os.ReadFile("../examples/" + name)
 		if err != nil {
 			t.Fatal(err)

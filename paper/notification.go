@@ -50,6 +50,10 @@ func operatorItems(m *model.Model) items {
 			deadline.value += ", by " + t.AddDate(0, 0, int(days)).Format("2 January 2006")
 		}
 	}
+	installs := field("dno_installer", installer(j))
+	if n.Installer == "" {
+		installs.of = "certificate/signing" // who answers for the construction
+	}
 	return append(items{kind,
 		field("dno_decision", strings.Join(reasons, "; ")),
 		field("dno_reasons_to_ask_first", ""),
@@ -58,7 +62,7 @@ func operatorItems(m *model.Model) items {
 		field("dno_mpan", n.MPAN),
 		field("dno_site_kind", ifKnown("%s", j.Site.Premises)),
 		field("dno_owner", j.Site.Client).noted(join(j.Site.ClientPhone, j.Site.ClientEmail)),
-		field("dno_installer", installer(j)),
+		installs,
 		field("dno_supply_phases", ifKnown("%d", s.Phases)),
 		field("dno_cutout_rating", ifKnown("%v", s.CutOut.Rating)).noted(ifKnown("%s", s.CutOut.Type)),
 		field("dno_cutout_condition", ifKnown("%s", s.ServiceCondition)),

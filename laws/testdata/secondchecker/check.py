@@ -499,6 +499,8 @@ def check(number, job, out):
     fed = dict.fromkeys(LINES, 0.0)  # what a meter of the supply did not see
     if job.get("sources") and how in (None, "measured", "declared") and s.supply.get("sources off meanwhile") in (False, "no"):
         for source in job["sources"]:
+            if source.get("kind") == "vehicle":  # it comes with the work
+                continue
             if num(source.get("output current")) is None:
                 return
             for l in (["L1"] if phases == 1 else source.get("phases", "").split()):
