@@ -254,6 +254,7 @@ if ("serviceWorker" in navigator) {
     };
     r.onupdatefound = watch;
     watch();
+    setInterval(() => r.waiting?.postMessage("take over"), 3000);
     if (!r.active) return;
     is();
     if (version && !r.installing && !r.waiting && !(await caches.has("chargewright " + version))) await r.update();

@@ -143,6 +143,7 @@ const sendAll = (job) => send(job).then((reached) => reached && photos());
 const trouble = (why) => /QuotaExceeded/.test(why.name + why.message) ? "room" : "program";
 
 addEventListener("message", (e) => {
+  if (e.data === "take over") skipWaiting(); // asked again: the one before it may have had work in hand when it was first asked
   if (e.data === "send") e.waitUntil(gone === 0 || due() ? sendAll() : waiting().then((n) => tell({ reached: false, waiting: n })));
   if (e.data === "send now") e.waitUntil(sendAll());
   if (e.data === "leave") e.waitUntil(send().catch(() => false).then(waiting).then((n) => e.ports[0].postMessage(n), () => e.ports[0].postMessage(NaN)));

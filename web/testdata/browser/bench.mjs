@@ -143,7 +143,7 @@ export async function until(is, what, most = 10000) {
 }
 
 // stuck ends a test that waits for what never comes, so that the others run.
-const stuck = () => new Promise((_, no) => setTimeout(no, 480000, new Error("it has not ended in eight minutes")).unref());
+const stuck = () => new Promise((_, no) => setTimeout(no, 600000, new Error("it has not ended in ten minutes")).unref());
 
 // Tests are named, and run two at a time; each line of output is one result. A
 // walk that failed beside another is walked once more with the machine to

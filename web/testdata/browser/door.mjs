@@ -318,7 +318,7 @@ test("a newer version takes the place of the one on the phone, and nothing enter
   await enter(first, "0.21"); // an old page's form, posted to the new server
   await until(async () => { const now = await factsOf(server, job); return now("supply/cut-out/rating") === "80 A" && now("supply/Ze")?.startsWith("0.21 Ω"); }, "what was entered before and after is on the server", 20000);
   await page.goto(`${server.base}/away`);
-  await until(async () => { const now = await programs(page); return now.length === 1 && now[0] !== old; }, "the newer version alone is on the phone", 30000);
+  await until(async () => { const now = await programs(page); return now.length === 1 && now[0] !== old; }, "the newer version alone is on the phone", 400000); // at the latest when the browser gives up on what the older one still does
 
   await server.kill();
   await page.goto(`${server.base}/away`);
