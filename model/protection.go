@@ -300,15 +300,23 @@ func (c *Circuit) RCDs() []Protecting {
 			}
 			out = append(out, r)
 		}
-		if c.From != nil && stated(c.From.Record.MainSwitch.RCD) {
-			r := Protecting{Thing: c.From.Record.MainRCDThing(), RCD: c.From.Record.MainSwitch.RCD, Feeds: c.From.Circuits, Board: c.From, Main: true}
-			for _, other := range c.From.Circuits {
-				r.Circuits = append(r.Circuits, other.Finals()...)
-			}
-			out = append(out, r)
+		if c.From != nil {
+			out = append(out, c.From.mainRCD()...)
 		}
 	}
 	return out
+}
+
+// mainRCD returns the RCD in the main switch of the board, where it has one.
+func (b *Board) mainRCD() []Protecting {
+	if !stated(b.Record.MainSwitch.RCD) {
+		return nil
+	}
+	r := Protecting{Thing: b.Record.MainRCDThing(), RCD: b.Record.MainSwitch.RCD, Feeds: b.Circuits, Board: b, Main: true}
+	for _, c := range b.Circuits {
+		r.Circuits = append(r.Circuits, c.Finals()...)
+	}
+	return []Protecting{r}
 }
 
 // Alone returns the RCDs that serve this point and nothing else, nearest the

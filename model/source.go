@@ -29,15 +29,19 @@ func (s *Source) Own() bool { return s.Circuit != nil && s.Circuit.Record.To == 
 // Shares reports that the source is on a circuit that feeds something of its own.
 func (s *Source) Shares() bool { return s.Circuit != nil && !s.Own() && s.Record.Point == "" }
 
+// carries reports whether a source is on a circuit: its own, the one it shares, or
+// that of the point it gives back through.
+func carries(c *works.Circuit, s *works.Source) bool {
+	return c.To != "" && (c.To == s.Name || c.To == s.Point) || c.Name != "" && c.Name == s.Circuit
+}
+
 // findSources places the sources of the record.
 func (m *Model) findSources() {
 	for i := range m.Job.Sources {
 		s := &Source{Record: &m.Job.Sources[i], model: m}
 		at := s.Record.Thing()
 		for _, c := range m.Circuits {
-			switch {
-			case c.Record.To == "":
-			case c.Record.To == s.Record.Name, c.Record.Name == s.Record.Circuit, c.Record.To == s.Record.Point:
+			if carries(c.Record, s.Record) {
 				s.Circuit = c
 			}
 		}
@@ -91,11 +95,7 @@ func (s *Source) RCDs() []Protecting {
 	if s.Board == nil {
 		return nil
 	}
-	var out []Protecting
-	if stated(s.Board.Record.MainSwitch.RCD) {
-		out = append(out, Protecting{Thing: s.Board.Record.MainRCDThing(), RCD: s.Board.Record.MainSwitch.RCD, Feeds: s.Board.Circuits, Board: s.Board, Main: true})
-	}
-	return append(out, s.Board.Feed.RCDs()...)
+	return append(s.Board.mainRCD(), s.Board.Feed.RCDs()...)
 }
 
 // Currents returns the greatest current the source gives out in each line (Ig).
@@ -121,20 +121,24 @@ func (s *Source) Currents() Currents {
 // FedInto returns what the sources at a board, and at the boards beyond it, give
 // out together (Ig).
 func (m *Model) FedInto(b *Board) Currents {
-	sum := Currents{Lacks: m.UnsaidSources()}
+	sum := m.givenBy(func(s *Source) bool { return s.Board != nil && feeds(s.Board, b) })
 	for _, s := range m.Sources {
-		if sum.Lacks = append(sum.Lacks, s.Lacks...); s.Board != nil && feeds(s.Board, b) {
-			sum.add(s.Currents())
-		}
+		sum.Lacks = append(sum.Lacks, s.Lacks...)
 	}
 	return sum
 }
 
 // Given returns what all sources give out together in each line.
 func (m *Model) Given() Currents {
+	return m.givenBy(func(*Source) bool { return true })
+}
+
+func (m *Model) givenBy(some func(*Source) bool) Currents {
 	sum := Currents{Lacks: m.UnsaidSources()}
 	for _, s := range m.Sources {
-		sum.add(s.Currents())
+		if some(s) {
+			sum.add(s.Currents())
+		}
 	}
 	return sum
 }
@@ -153,13 +157,7 @@ func (m *Model) fedMeanwhile() Currents {
 	case off:
 		return Currents{}
 	}
-	sum := Currents{Lacks: m.UnsaidSources()}
-	for _, s := range m.Sources {
-		if s.Record.Kind.Or("") != trade.VehicleOut { // which comes with the work
-			sum.add(s.Currents())
-		}
-	}
-	return sum
+	return m.givenBy(func(s *Source) bool { return s.Record.Kind.Or("") != trade.VehicleOut }) // which comes with the work
 }
 
 // SourceNames returns what a job says there is of sources, by name.
@@ -244,8 +242,7 @@ func (m *Model) doubtSources() {
 		}
 		for k := range m.Job.Circuits {
 			c := &m.Job.Circuits[k]
-			on := c.To == s.Name || c.Name == s.Circuit || s.Point != "" && c.To == s.Point
-			if on && c.From != "" && c.From != s.Board {
+			if carries(c, s) && c.From != "" && c.From != s.Board {
 				m.doubt(Doubt{Key: "sources", Of: s.Thing(), Paths: []string{s.Thing().Path + "/board", c.Thing().Path + "/from"},
 					Facts: "board of the source and of its circuit",
 					Says:  fmt.Sprintf("%s is said to be on %s, and %s starts at %s", s.Name, s.Board, c.Name, c.From),
